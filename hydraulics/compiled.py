@@ -1,0 +1,155 @@
+"""Laws are written once, as plain scalar Python; a kernel that calls them is compiled on demand.
+
+`law` marks a function as fit for compilation and changes nothing else, so importing the laws stays cheap.
+`compile_kernel` returns the machine-code version of a function together with every law it calls.
+
+A kernel names its laws by `from module import law_name`. A law reached through its module
+(`headloss.mat_loss(...)`) cannot be exchanged for its compiled twin and is refused with a message.
+
+Compiled code is kept on disk in a folder named after a hash of every source that went into it, so an edited
+law is never answered from an old file. `NUMBA_CACHE_DIR` moves the folder, `FILTERRUN_PLAIN=1` switches
+compilation off; without numba everything runs as plain Python.
+"""
+
+import hashlib
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from functools import lru_cache
+from pathlib import Path
+from types import CodeType, FunctionType, ModuleType
+from typing import Any, TypeVar, cast
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+_laws: set[FunctionType] = set()
+_kernels: dict[FunctionType, Any] = {}
+
+
+def law(function: Function) -> Function:
+    """Mark a scalar function as compilable and return it unchanged.
+
+    The function takes and returns numbers, keeps no state, and calls nothing but `math` and other laws.
+    """
+    _laws.add(cast(FunctionType, function))
+    return function
+
+
+def is_compiled() -> bool:
+    """Whether `compile_kernel` compiles here and now; answering it imports numba."""
+    return os.environ.get("FILTERRUN_PLAIN") != "1" and _numba() is not None
+
+
+def compile_kernel(function: Function) -> Function:
+    """Return the compiled version of a function and of the laws it calls, or the function itself.
+
+    The result takes the same arguments. Keyword-only ones may also be given by position, which is how the
+    compiler sees them. A division by zero gives inf or nan where plain Python raises ZeroDivisionError: laws
+    and kernels keep their divisors away from zero. Without `is_compiled()` the function itself comes back.
+
+    Raises TypeError when a law is called through its module.
+    """
+    if not is_compiled():
+        return function
+    return cast(Function, _compiled(cast(FunctionType, function)))
+
+
+def _compiled(function: FunctionType) -> Any:
+    if function not in _kernels:
+        numba = _numba()
+        folder = _cache_folder(function)
+        before = numba.config.CACHE_DIR
+        numba.config.CACHE_DIR = str(folder or "")
+        try:  # numba settles where a function is kept while it decorates it
+            options = {"cache": folder is not None, "nogil": True, "error_model": "numpy", "forceinline": True}
+            _kernels[function] = numba.njit(**options)(_linked(function))
+        finally:
+            numba.config.CACHE_DIR = before
+    return _kernels[function]
+
+
+def _linked(function: FunctionType) -> FunctionType:
+    """Rebuild a function so that the laws among its globals are their compiled versions."""
+    names = {name: value for name, value in function.__globals__.items() if name.startswith("__")}
+    for name, value in _referenced(function):
+        names[name] = _compiled(cast(FunctionType, value)) if _is_law(value) else value
+    code = function.__code__
+    code = code.replace(  # numba knows no keyword-only arguments; after the others they are ordinary ones
+        co_argcount=code.co_argcount + code.co_kwonlyargcount, co_kwonlyargcount=0
+    )
+    linked = FunctionType(code, names, function.__name__, function.__defaults__, function.__closure__)
+    linked.__qualname__ = function.__qualname__
+    linked.__module__ = function.__module__
+    return linked
+
+
+def _referenced(function: FunctionType) -> Iterator[tuple[str, object]]:
+    """The globals a function uses, by name."""
+    names = _names(function.__code__)
+    for name in sorted(names & function.__globals__.keys()):
+        value = function.__globals__[name]
+        if isinstance(value, ModuleType):
+            for attribute in (names & vars(value).keys()) - function.__globals__.keys():
+                if _is_law(vars(value)[attribute]):
+                    raise TypeError(
+                        f"{function.__module__}.{function.__qualname__} calls {name}.{attribute}: "
+                        f"write `from {value.__name__} import {attribute}` and call it by its name"
+                    )
+        yield name, value
+
+
+def _names(code: CodeType) -> set[str]:
+    nested = (_names(constant) for constant in code.co_consts if isinstance(constant, CodeType))
+    return set(code.co_names).union(*nested)
+
+
+def _is_law(value: object) -> bool:
+    return isinstance(value, FunctionType) and value in _laws
+
+
+@lru_cache(maxsize=1)
+def _numba() -> Any:
+    try:
+        import numba
+    except ImportError:
+        return None
+    return numba
+
+
+def _cache_folder(function: FunctionType) -> Path | None:
+    """A writable folder for exactly these sources, or None when nothing can be kept on disk."""
+    try:
+        folder = _cache_root() / "filterrun" / _fingerprint(function)
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with tempfile.TemporaryFile(dir=folder):
+            return folder
+    except (OSError, RuntimeError):  # RuntimeError: this user has no home folder
+        return None
+
+
+def _cache_root() -> Path:
+    for variable in ("NUMBA_CACHE_DIR", "XDG_CACHE_HOME", "LOCALAPPDATA"):
+        if os.environ.get(variable):
+            return Path(os.environ[variable])
+    return Path.home() / ("Library/Caches" if sys.platform == "darwin" else ".cache")
+
+
+def _fingerprint(function: FunctionType) -> str:
+    """Hash of this package, of the modules of all functions involved and of the constants they take in."""
+    files = set(Path(__file__).parent.glob("*.py"))
+    constants: list[str] = []
+    waiting, seen = [function], {function}
+    while waiting:
+        current = waiting.pop()
+        files.add(Path(current.__code__.co_filename))
+        for name, value in _referenced(current):
+            if _is_law(value) and value not in seen:
+                seen.add(cast(FunctionType, value))
+                waiting.append(cast(FunctionType, value))
+            elif isinstance(value, (bool, int, float, str, tuple)):
+                constants.append(f"{name}={value!r}")
+    digest = hashlib.sha256("\n".join(sorted(constants)).encode())
+    for file in sorted(files):
+        digest.update(file.read_bytes())
+    return digest.hexdigest()[:24]

@@ -1,0 +1,204 @@
+"""Exact: compiled laws answer as the plain ones do, and are never answered from an outdated file."""
+
+import importlib
+import os
+import pkgutil
+import random
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+from types import FunctionType
+
+import pytest
+
+import hydraulics
+from hydraulics.capture import (
+    coefficient_at_rate,
+    deposit_gain,
+    exchange,
+    outlet_share,
+    ripening_factor,
+    ripening_mean,
+    run_length_by_breakthrough,
+    run_length_by_head_loss,
+    ultimate_deposit_at_rate,
+)
+from hydraulics.compiled import compile_kernel, is_compiled, law
+from hydraulics.decay import decay_mean
+from hydraulics.headloss import (
+    carman_kozeny_gradient,
+    ergun_gradient,
+    gain_from_mean_deposit,
+    grain_reynolds,
+    inertial_factor,
+    linear_growth_gradient,
+    mat_loss,
+    narrowed_porosity,
+    square_law_loss,
+    viscous_factor,
+)
+from hydraulics.rinse import remaining_integral, remaining_share
+from hydraulics.wash import attached_after, solids_drained, vessel_solids_after
+
+needs_compiler = pytest.mark.skipif(not is_compiled(), reason="numba is not there, or FILTERRUN_PLAIN is set")
+
+
+def every_law(x: float, y: float, z: float, tanks: int) -> tuple[float, ...]:
+    """Every law once, at arguments spread by three numbers between 0 and 1."""
+    v, size, porosity, mu, rho = 0.01 * x, 1e-3 * (0.2 + y), 0.3 + 0.4 * z, 1e-3 * (0.5 + x), 990.0 + 10.0 * y
+    return (
+        exchange(5.0 * x, 5.0 * y),
+        deposit_gain(x, 10.0 * y, 9000.0, load=5000.0 * z),
+        outlet_share(8.0 * x, 8.0 * y),
+        coefficient_at_rate(10.0, v, 0.003, exponent=z),
+        ultimate_deposit_at_rate(9000.0, v, 0.003, exponent=0.25 * z),
+        ripening_factor(10.0 * x, y, 2.0),
+        ripening_mean(x, x + y, z, ripening_volume=2.0),
+        run_length_by_breakthrough(1500.0, x, 0.003, inlet=2.0, outlet=y),
+        run_length_by_head_loss(2.5, x, y, head_gain=1e-3, v=0.003, inlet=2.0, outlet=z),
+        decay_mean(20.0 * x - 10.0 * y),
+        viscous_factor(porosity),
+        inertial_factor(porosity),
+        ergun_gradient(
+            v, mu, rho, size=size, sphericity=0.8, porosity=porosity, viscous=150.0, inertial=1.75
+        ),
+        carman_kozeny_gradient(v, mu, size=size, sphericity=0.8, porosity=porosity, viscous=180.0),
+        grain_reynolds(v, size, sphericity=0.8, rho=rho, mu=mu),
+        narrowed_porosity(porosity, 12_000.0 * x, 30_000.0, floor=0.05),
+        linear_growth_gradient(5.0, 1000.0 * y, v=v, v_ref=0.003, mu=mu, mu_ref=1e-3),
+        gain_from_mean_deposit(1e-3, 1.0 + x, rho),
+        square_law_loss(4e9, v),
+        mat_loss(1e10, mu, v, mass_per_area=100.0 * y),
+        remaining_share(3.0 * x, tanks),
+        remaining_integral(3.0 * x, tanks),
+        attached_after(100.0, 0.01 * y, 600.0 * z),
+        vessel_solids_after(
+            10.0, 900.0 * x, 0.02 * y, seconds=600.0 * z, flow=0.01 * x, water_volume=0.5, water_solids=4.0
+        ),
+        solids_drained(
+            10.0, 900.0 * x, 0.02 * y, seconds=600.0 * z, flow=0.01 * x, water_volume=0.5, water_solids=4.0
+        ),
+    )
+
+
+def laws_of_this_package():
+    modules = [
+        importlib.import_module(f"hydraulics.{m.name}") for m in pkgutil.iter_modules(hydraulics.__path__)
+    ]
+    marked = importlib.import_module("hydraulics.compiled")._laws
+    return {name for module in modules for name, value in vars(module).items()
+            if isinstance(value, FunctionType) and value in marked}  # fmt: skip
+
+
+def test_the_kernel_below_calls_every_law():
+    assert laws_of_this_package() == set(every_law.__code__.co_names)
+
+
+@needs_compiler
+def test_compiled_laws_give_what_plain_ones_give():
+    compiled = compile_kernel(every_law)
+    assert compiled is not every_law
+    draw = random.Random(7)
+    for _ in range(300):
+        numbers = (draw.random(), draw.random(), draw.random(), draw.randint(1, 12))
+        plain = every_law(*numbers)
+        # Rounding of 1e-15 in a large total is what solids_drained keeps after subtraction.
+        assert compiled(*numbers) == pytest.approx(plain, rel=1e-13, abs=1e-12)
+    edges = (0.0, 0.0, 0.0, 1)
+    assert compiled(*edges) == pytest.approx(every_law(*edges), rel=1e-15)
+
+
+@needs_compiler
+def test_a_kernel_is_compiled_once():
+    assert compile_kernel(every_law) is compile_kernel(every_law)
+
+
+def test_marking_a_law_changes_nothing():
+    def twice(x: float) -> float:
+        return 2.0 * x
+
+    assert law(twice) is twice
+
+
+LAW = """
+    from hydraulics.compiled import law
+    from hydraulics.headloss import viscous_factor
+
+    from bed_scale import SCALE
+
+    @law
+    def scaled(porosity: float) -> float:
+        return SCALE * viscous_factor(porosity)
+"""
+KERNEL = """
+    import sys
+    from hydraulics.compiled import compile_kernel
+    from bed_law import scaled
+
+    def bed(porosity: float, cells: int) -> float:
+        total = 0.0
+        for _ in range(cells):
+            total += scaled(porosity)
+        return total
+
+    kernel = compile_kernel(bed)
+    value = kernel(0.5, 2)
+    hits = None if kernel is bed else sum(kernel.stats.cache_hits.values())
+    print(value, hits, kernel is bed, sys.modules.get("numba") is not None)
+"""
+
+
+def run_kernel(folder: Path, **environment: str) -> list[str]:
+    """Value, cache hits, whether the function came back plain, and whether numba was loaded."""
+    inherited = {k: v for k, v in os.environ.items() if k not in ("FILTERRUN_PLAIN", "NUMBA_CACHE_DIR")}
+    paths = os.pathsep.join([str(Path(hydraulics.__file__).parents[1]), str(folder)])
+    command = [sys.executable, "-W", "error", str(folder / "bed_kernel.py")]
+    environment = inherited | {"PYTHONPATH": paths} | environment
+    done = subprocess.run(command, capture_output=True, text=True, check=True, env=environment)
+    return done.stdout.split()
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "bed_scale.py").write_text("SCALE = 3.0")
+    (tmp_path / "bed_law.py").write_text(textwrap.dedent(LAW))
+    (tmp_path / "bed_kernel.py").write_text(textwrap.dedent(KERNEL))
+    return tmp_path
+
+
+@needs_compiler
+def test_compiled_code_is_kept_between_processes_until_a_source_changes(folder):
+    cache = str(folder / "cache")
+    assert run_kernel(folder, NUMBA_CACHE_DIR=cache) == ["12.0", "0", "False", "True"]
+    assert run_kernel(folder, NUMBA_CACHE_DIR=cache) == ["12.0", "1", "False", "True"]
+    (folder / "bed_law.py").write_text(textwrap.dedent(LAW).replace("return SCALE", "return 2.0 * SCALE"))
+    assert run_kernel(folder, NUMBA_CACHE_DIR=cache) == ["24.0", "0", "False", "True"]
+    (folder / "bed_scale.py").write_text("SCALE = 5.0")
+    assert run_kernel(folder, NUMBA_CACHE_DIR=cache) == ["40.0", "0", "False", "True"]
+    assert run_kernel(folder, NUMBA_CACHE_DIR=cache) == ["40.0", "1", "False", "True"]
+
+
+@needs_compiler
+def test_a_folder_of_ones_own_keeps_compiled_code(folder):
+    (folder / "home").mkdir()
+    own = {"HOME": str(folder / "home"), "XDG_CACHE_HOME": "", "LOCALAPPDATA": ""}
+    assert run_kernel(folder, **own)[1] == "0"
+    assert run_kernel(folder, **own)[1] == "1"
+
+
+@needs_compiler
+def test_without_a_folder_to_write_to_kernels_still_compile(folder):
+    (folder / "file").write_text("in the way")
+    blocked = {"NUMBA_CACHE_DIR": str(folder / "file")}
+    assert run_kernel(folder, **blocked) == ["12.0", "0", "False", "True"]
+    assert run_kernel(folder, **blocked) == ["12.0", "0", "False", "True"]
+
+
+def test_plain_python_on_request_does_not_load_the_compiler(folder):
+    assert run_kernel(folder, FILTERRUN_PLAIN="1") == ["12.0", "None", "True", "False"]
+
+
+def test_plain_python_where_there_is_no_compiler(folder):
+    (folder / "numba.py").write_text("raise ImportError('not installed')")
+    assert run_kernel(folder) == ["12.0", "None", "True", "False"]
