@@ -1,0 +1,217 @@
+"""What the beds of the line do with a load: closed forms at the outlets, exact steps in the cells.
+
+The outlet needs only the load since the cells were last brought up to date, so pieces pass without a visit to the
+cells; `settle` visits them when the capture factors change, `read_bed` when a pressure is wanted. `carry`,
+`baseline` and `read_bed` commit nothing; `leg` is scratch. See `layout` for the rows.
+"""
+
+import math
+
+from hydraulics.capture import deposit_gain, outlet_share
+from hydraulics.compiled import law
+from hydraulics.headloss import inertial_factor, narrowed_porosity, square_law_loss, viscous_factor
+from hydraulics.rinse import remaining_integral, remaining_share
+from sim.plant.layout import Rows
+
+
+@law
+def bed_outlet(
+    k: int, load: float, conc: float, capture: float, ultimate: float, stage: Rows, layer: Rows, cell: Rows
+) -> tuple[float, float]:
+    """Load per area that has left bed k after `load` per area has entered it, and what `conc` leaves as."""
+    for i in range(stage[k].first_layer, stage[k].end_layer):
+        coefficient = layer[i].coefficient * capture
+        if coefficient > 0.0:
+            capacity = layer[i].ultimate * ultimate
+            free = max(layer[i].depth - cell[layer[i].end_cell - 1].deposit / capacity, 0.0)
+            conc *= outlet_share(coefficient * free, coefficient * load / capacity)
+            load = max(load - deposit_gain(free, coefficient, capacity, load=load), 0.0)
+    return load, conc
+
+
+@law
+def carry(
+    tau: float, flow: float, solids: float, last: int,
+    stage: Rows, layer: Rows, cell: Rows, leg: Rows,
+) -> None:  # fmt: skip
+    """Loads and concentrations at every inlet and outlet of stages 0..last, `tau` seconds into a piece, into `leg`.
+
+    Two kinds of solids travel: filterable ones, and fine ones that pass a bed. After a wash the vessel's water is
+    displaced as tanks in series; sloughed deposit leaves evenly over one pore volume.
+    """
+    volume = flow * tau
+    filterable, fine = 0.0, solids
+    filterable_load, fine_load = 0.0, solids * volume
+    for k in range(last + 1):
+        s, g = stage[k], leg[k]
+        filterable += (1.0 - s.fine_share) * fine
+        filterable_load += (1.0 - s.fine_share) * fine_load
+        fine *= s.fine_share
+        fine_load *= s.fine_share
+        g.in_filterable, g.in_fine, g.filterable, g.fine = filterable_load, fine_load, filterable, fine
+        g.remnant_out, g.slough_out = 0.0, 0.0
+        extra = 0.0
+        if s.filtered < s.displaced:
+            before, after = s.filtered / s.vessel_water, (s.filtered + volume) / s.vessel_water
+            kept = remaining_share(after, s.tanks)
+            old = s.vessel_water * (remaining_integral(after, s.tanks) - remaining_integral(before, s.tanks))
+            if s.bed_water > 0.0:
+                before, after = s.filtered / s.bed_water, (s.filtered + volume) / s.bed_water
+                pores = remaining_integral(after, s.tanks) - remaining_integral(before, s.tanks)
+                g.remnant_out = s.remnant * s.bed_water * pores
+                extra = s.remnant * remaining_share(after, s.tanks)
+            new = 1.0 - old / volume if volume > 0.0 else 1.0 - kept
+            filterable_load = max(s.remnant * old - g.remnant_out, 0.0) + new * filterable_load
+            filterable = max(s.remnant * kept - extra, 0.0) + (1.0 - kept) * filterable
+            fine_load *= new
+            fine *= 1.0 - kept
+        if s.slough_left > 0.0:
+            g.slough_out = s.slough_solids * volume / s.slough_left
+            extra += s.slough_solids / s.slough_left
+        g.offered, g.fine_out = filterable_load, fine_load
+        g.bed_in = s.pending + (1.0 - s.mat_share) * filterable_load / s.area
+        g.bed_out, filterable = bed_outlet(
+            k, g.bed_in, (1.0 - s.mat_share) * filterable, s.capture, s.ultimate, stage, layer, cell
+        )
+        filterable_load = max(g.bed_out - s.passed, 0.0) * s.area + g.remnant_out + g.slough_out
+        filterable += extra
+        g.out_filterable, g.out_fine, g.end_filterable, g.end_fine = (
+            filterable_load,
+            fine_load,
+            filterable,
+            fine,
+        )
+
+
+@law
+def baseline(k: int, stage: Rows, layer: Rows, cell: Rows, leg: Rows) -> None:
+    """What bed k would send on if it were rinsed and ripened, for the inlet in `leg`: into base_out and base_end."""
+    s, g = stage[k], leg[k]
+    kept = 1.0 - s.mat_share
+    load, conc = bed_outlet(
+        k, s.pending + kept * g.in_filterable / s.area, kept * g.filterable,
+        g.ripe_capture, s.ultimate, stage, layer, cell,
+    )  # fmt: skip
+    g.base_out = (load - s.passed) * s.area + g.in_fine
+    g.base_end = conc + g.fine
+
+
+@law
+def clean_outlet(k: int, stage: Rows, layer: Rows, leg: Rows, volume: float) -> float:
+    """Concentration that a just-washed, ripened bed k would send on for the mean inlet in `leg` [g/m3]."""
+    s, g = stage[k], leg[k]
+    depth = 0.0
+    for i in range(s.first_layer, s.end_layer):
+        depth += layer[i].coefficient * g.ripe_capture * layer[i].depth
+    passing: float = (1.0 - s.mat_share) * g.in_filterable * math.exp(-depth) + g.in_fine
+    return passing / volume
+
+
+@law
+def step_factors(i: int, load: float, layer: Rows, capture: float, ultimate: float) -> tuple[float, float]:
+    """The exact step of layer i for every node: deposit gained [g/m2] is -scale ln(1 + room filled).
+
+    scale [g/m2], filled = e^-b - 1 of the load; with the room 1 - e^-a of a node this is `hydraulics.capture.exchange`.
+    """
+    coefficient, capacity = layer[i].coefficient * capture, layer[i].ultimate * ultimate
+    if coefficient <= 0.0:
+        return 0.0, 0.0
+    return capacity / coefficient, math.expm1(-coefficient * load / capacity)
+
+
+@law
+def settle(
+    k: int, capture: float, ultimate: float,
+    stage: Rows, layer: Rows, cell: Rows, control: Rows,
+) -> None:  # fmt: skip
+    """Bring the cells of bed k up to date by one exact step, and ready them for new factors.
+
+    `room` is 1 - e^-a of each node: its share of capture that is still to be had.
+    """
+    s = stage[k]
+    control[0].settlings += 1
+    load = s.pending
+    for i in range(s.first_layer, s.end_layer):
+        scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
+        coefficient, capacity = layer[i].coefficient * capture, layer[i].ultimate * ultimate
+        gain = 0.0
+        for j in range(layer[i].first_cell, layer[i].end_cell):
+            gain = -scale * math.log1p(cell[j].room * filled)
+            cell[j].deposit += gain
+            cell[j].room = -math.expm1(-coefficient * max(cell[j].node - cell[j].deposit / capacity, 0.0))
+        load = max(load - gain, 0.0)
+    s.pending, s.passed, s.capture, s.ultimate = 0.0, 0.0, capture, ultimate
+    s.bound_load = -1.0
+
+
+@law
+def read_bed(
+    k: int, load: float, mat: float,
+    stage: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows,
+) -> None:  # fmt: skip
+    """Resistance of bed k once `load` per area is pending, into `leg`: dp = mu v viscous + rho v^2 inertial.
+
+    viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand.
+    """
+    s, g = stage[k], leg[k]
+    control[0].readings += 1
+    viscous, inertial, blocked, floor = s.mat_resistance * mat * 1e-3, 0.0, 0, s.porosity_floor
+    for i in range(s.first_layer, s.end_layer):
+        scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
+        gain, above = 0.0, 0.0
+        for j in range(layer[i].first_cell, layer[i].end_cell):
+            c = cell[j]
+            gain = -scale * math.log1p(cell[j].room * filled)
+            below = cell[j].deposit + gain
+            here = max(below - above, 0.0)
+            above = below
+            porosity = narrowed_porosity(c.porosity, here, c.filling, floor=floor)
+            if porosity <= floor:
+                blocked = 1
+            viscous += c.viscous * viscous_factor(porosity) + c.gain * here
+            inertial += c.inertial * inertial_factor(porosity)
+        load = max(load - gain, 0.0)
+    g.viscous, g.inertial, g.blocked = viscous, inertial, blocked
+
+
+@law
+def bed_pressure(k: int, viscous: float, inertial: float, flow: float, f: Rows, stage: Rows) -> float:
+    """Differential pressure of bed k [Pa] at `flow`, from its resistance, in the water of forcing row f."""
+    v = flow / stage[k].area
+    pressure: float = f.viscosity * v * viscous + f.density * v * v * inertial
+    return pressure
+
+
+@law
+def signal(k: int, viscous: float, inertial: float, flow: float, f: Rows, stage: Rows) -> float:
+    """What the gauge of stage k reads [Pa]: the bed, and the valve where the tap sees it."""
+    seen: float = stage[k].seen * square_law_loss(stage[k].valve, flow)
+    return bed_pressure(k, viscous, inertial, flow, f, stage) + seen
+
+
+@law
+def slough(k: int, stage: Rows, layer: Rows, cell: Rows) -> float:
+    """Shed the deposit of bed k above its capacity, cell by cell downwards; returns what leaves the bed [g/m2].
+
+    What a cell sheds is offered to the cells and layers below it, which take it up as they would from the feed. The
+    cells must be up to date.
+    """
+    shed = 0.0
+    for i in range(stage[k].first_layer, stage[k].end_layer):
+        capacity = layer[i].ultimate * stage[k].ultimate
+        coefficient = layer[i].coefficient * stage[k].capture
+        before, above, top = 0.0, 0.0, 0.0
+        for j in range(layer[i].first_cell, layer[i].end_cell):
+            here = cell[j].deposit - before
+            room = capacity * (cell[j].node - top) - here
+            before, top = cell[j].deposit, cell[j].node
+            if room < 0.0:
+                shed -= room
+                here += room
+            else:
+                gain = deposit_gain(room / capacity, coefficient, capacity, load=shed)
+                here += gain
+                shed = max(shed - gain, 0.0)
+            above += here
+            cell[j].deposit = above
+    return shed

@@ -1,0 +1,184 @@
+"""From the records of a case to the rows of the line."""
+
+import math
+from dataclasses import dataclass
+from typing import Any, TypeAlias
+
+import numpy as np
+from scipy.special import gammainccinv
+
+from hydraulics.capture import ripening_mean
+from sim.case.records import Case, Layer, Stage
+from sim.plant.layout import CELL, CONTROL, EDGE, FORCING, LAYER, LEG, STAGE, rows
+from sim.weather import build_forcing
+
+REMNANT_SHARE = 1e-6  # of what a wash left in the vessel's water: less than this is no longer followed
+DISPLACEMENT_VOLUMES = (0.3, 0.6, 1.0, 1.5, 2.0, 3.0, 4.5)  # vessel volumes at which displacement is cut
+RIPENING_PIECES = 32
+RIPENED_AT = 10.0  # ripening volumes after which a bed counts as ripe
+RIPENING_FIRST = 0.01  # end of the first ripening piece, in ripening volumes
+SETTLE_AT = 2.0  # dimensionless load of the exact step at which the cells are brought up to date, to keep its digits
+FIRST_BOUND = 1.0 / 16.0  # of the settle load: how far a pressure bound looks at first
+
+Array: TypeAlias = np.ndarray[Any, np.dtype[Any]]
+Row: TypeAlias = dict[str, float]
+
+
+@dataclass(slots=True)
+class Arrays:
+    """Every row of the line."""
+
+    forcing: Array
+    control: Array
+    stage: Array
+    layer: Array
+    cell: Array
+    edge: Array
+    leg: Array
+    probe: Array
+
+
+def build_arrays(case: Case) -> Arrays:
+    """The line of a case, its beds clean and its vessels full of clean water."""
+    stages: list[Row] = []
+    layers: list[Row] = []
+    cells: list[Row] = []
+    edges: list[Row] = []
+    fine_before = 1.0
+    for stage in case.stages:
+        places: Row = {"first_layer": len(layers), "first_edge": len(edges)}
+        for layer in stage.layers:
+            _add_layer(stage, layer, layers, cells)
+        edges += _edges(stage)
+        places |= {"end_layer": len(layers), "end_edge": len(edges), "edge": len(edges)}
+        fine = {"fine_share": stage.unfilterable / fine_before if fine_before > 0.0 else 0.0}
+        fine_before = stage.unfilterable
+        stages.append(_constants(stage) | places | fine | _state(stage, edges[-1]["filtered"]))
+    return Arrays(
+        forcing=_forcing(case),
+        control=rows(CONTROL, 1),
+        stage=rows(STAGE, stages),
+        layer=rows(LAYER, layers),
+        cell=rows(CELL, cells),
+        edge=rows(EDGE, edges),
+        leg=rows(LEG, len(stages)),
+        probe=rows(LEG, len(stages)),
+    )
+
+
+def water_volumes(stage: Stage) -> tuple[float, float]:
+    """Water in the whole vessel, and in the bed's pores with the underdrain [m3]."""
+    area = stage.vessel.area
+    pores = sum(layer.depth * layer.porosity for layer in stage.layers)
+    grains = sum(layer.depth * (1.0 - layer.porosity) for layer in stage.layers)
+    whole = area * (stage.vessel.height - grains) + stage.underdrain_volume
+    return whole, area * pores + stage.underdrain_volume
+
+
+def _forcing(case: Case) -> Array:
+    given = build_forcing(case.run, case.feed, case.demand)
+    array = rows(FORCING, len(given.end))
+    for name in FORCING.names or ():
+        array[name] = getattr(given, name)
+    return array
+
+
+def _constants(stage: Stage) -> Row:
+    whole, pores = water_volumes(stage)
+    head_loss = stage.head_loss
+    return {
+        "area": stage.vessel.area,
+        "rate_exponent": stage.velocity_exponent,
+        "reference_rate": stage.reference_rate,
+        "slough_exponent": stage.sloughing.exponent if stage.sloughing else 0.0,
+        "mat_share": stage.mat.share if stage.mat else 0.0,
+        "mat_resistance": stage.mat.resistance if stage.mat else 0.0,
+        "valve": head_loss.valve_constant,
+        "seen": 1.0 if head_loss.tap == "vessel" else 0.0,
+        "limit": math.nan if stage.limit is None else stage.limit,
+        "vessel_water": whole,
+        "bed_water": pores,
+        "displaced": _displaced(stage),
+        "porosity_floor": stage.porosity_floor,
+        "settle_load": _settle_load(stage),
+        "tanks": stage.tanks,
+    }
+
+
+def _state(stage: Stage, ready: float) -> Row:
+    """A clean stage, `ready` m3 after its last wash and with nothing to wait for."""
+    return {
+        "filtered": ready,
+        "capture": 1.0,
+        "ultimate": 1.0,
+        "above_since": math.nan,
+        "volume_set": math.inf,
+        "pressure_set": math.inf,
+        "bound_step": FIRST_BOUND * _settle_load(stage),
+    }
+
+
+def _add_layer(stage: Stage, layer: Layer, layers: list[Row], cells: list[Row]) -> None:
+    """One row where the whole layer captures alike, one per sublayer where each has its own coefficient."""
+    parts = len(layer.filter_coefficients)
+    sizes = layer.sublayer_sizes
+    per_part = stage.cells_per_layer // parts
+    depth = layer.depth / parts
+    step = depth / per_part
+    linear = stage.head_loss.growth == "linear"
+    gain = (layer.head_loss_gain or 0.0) / (stage.reference_rate * stage.reference_viscosity)
+    for part, coefficient in enumerate(layer.filter_coefficients):
+        first = len(cells)
+        for i in range(per_part):
+            grain = sizes[(part * per_part + i) * len(sizes) // stage.cells_per_layer] * layer.sphericity
+            cells.append(
+                {
+                    "node": depth * (i + 1) / per_part,
+                    "porosity": layer.porosity,
+                    "filling": math.inf if linear else layer.deposit_density * step,
+                    "viscous": stage.head_loss.viscous * step / grain**2,
+                    "inertial": stage.head_loss.inertial * step / grain,
+                    "gain": gain if linear else 0.0,
+                }
+            )
+        layers.append(
+            {
+                "coefficient": coefficient,
+                "ultimate": layer.ultimate_deposit,
+                "depth": depth,
+                "firm_share": layer.firm_share or 0.0,
+                "first_cell": first,
+                "end_cell": len(cells),
+            }
+        )
+
+
+def _settle_load(stage: Stage) -> float:
+    """Pending load [g/m2] at which some layer's exact step comes to SETTLE_AT; a bed that captures nothing: 1."""
+    layers = [(max(layer.filter_coefficients), layer.ultimate_deposit) for layer in stage.layers]
+    return min((SETTLE_AT * ultimate / most for most, ultimate in layers if most > 0.0), default=1.0)
+
+
+def _displaced(stage: Stage) -> float:
+    """Volume since a wash after which at most REMNANT_SHARE of what it left is still in the vessel [m3]."""
+    return float(gammainccinv(stage.tanks, REMNANT_SHARE)) / stage.tanks * water_volumes(stage)[0]
+
+
+def _edges(stage: Stage) -> list[Row]:
+    """Where pieces are cut on the way back from a wash [m3], and the mean ripening factor before each cut."""
+    whole, area, ripening = water_volumes(stage)[0], stage.vessel.area, stage.ripening
+    displaced = _displaced(stage)
+    cuts = {x * whole for x in DISPLACEMENT_VOLUMES if x * whole < displaced} | {displaced}
+    ripe = 0.0
+    if ripening is not None:
+        ripe = RIPENED_AT * ripening.volume * area
+        grow = (RIPENED_AT / RIPENING_FIRST) ** (1.0 / (RIPENING_PIECES - 1))
+        cuts |= {ripening.volume * area * RIPENING_FIRST * grow**i for i in range(RIPENING_PIECES - 1)} | {ripe}
+    ends = sorted(cuts)
+    edges: list[Row] = []
+    for start, end in zip([0.0, *ends], ends, strict=False):
+        factor = 1.0
+        if ripening is not None and end <= ripe:
+            factor = ripening_mean(start / area, end / area, ripening.share, ripening_volume=ripening.volume)
+        edges.append({"filtered": end, "ripening": factor})
+    return edges

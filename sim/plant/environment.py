@@ -1,0 +1,92 @@
+"""A simpy environment whose water is always where the clock is.
+
+Before the next event the line is carried to its time. If it trips on the way, the trip becomes an ordinary event at
+the time of the crossing and runs first. So whenever a process runs, the water's time equals `now`.
+"""
+
+from heapq import heapify, heappush
+from typing import Any, NoReturn, Protocol
+
+import simpy
+
+from sim.plant.clock import Order, checked
+from sim.plant.errors import ClockError
+
+EVENTS_AT_ONE_INSTANT = 10_000
+
+
+class Water(Protocol):
+    """What the environment needs of the line."""
+
+    def advance_to(self, until: float, stop: float) -> tuple[float, int, simpy.Event] | None:
+        """Carry the water; on a trip its time, its stage and the event that waits for it."""
+
+
+class LeapingEnvironment(simpy.Environment):
+    """Carries the water from event to event; times are absolute and ties follow `Order`."""
+
+    def __init__(self, water: Water) -> None:
+        super().__init__()
+        self._water = water
+        self._at_this_instant = 0
+        self.events = 0
+        self.longest_queue = 0
+
+    def at(self, time: float, order: Order, stage: int = 0) -> simpy.Event:
+        """An event at an absolute time [s], in the written order among those of the same instant."""
+        event = simpy.Event(self)
+        self._put(checked(self._now, time), order, stage, event)
+        return event
+
+    def trigger(self, event: simpy.Event, order: Order, stage: int) -> None:
+        """Let a waiting event happen at this instant, in its place of the written order."""
+        self._put(self._now, order, stage, event)
+
+    def withdraw(self, event: simpy.Event) -> None:
+        """Take an event that nobody waits for any more off the queue, so that it neither wakes nor cuts anything."""
+        self._queue[:] = [entry for entry in self._queue if entry[3] is not event]
+        heapify(self._queue)
+
+    def timeout(self, delay: Any = 0, value: Any = None) -> NoReturn:
+        """Refused: relative delays add rounding and know no order. Use `at`."""
+        raise ClockError(self._now, self._now, "use at(time, order) instead of timeout(delay)")
+
+    def step(self) -> None:
+        """Carry the water to the next event, or to a trip before it, and process that."""
+        self._carry(self.peek())
+        self._process()
+
+    def run_until(self, stop: float) -> None:
+        """Process every event before `stop` [s]; those at `stop` wait for the next call, as in simpy.
+
+        The water goes to its last whole piece before `stop`, so that a run in parts equals a run in one.
+        """
+        checked(self._now, stop)
+        while self._carry(stop) < stop:
+            self._process()
+
+    def _carry(self, stop: float) -> float:
+        """Bring the water to the next event, never past `stop`; the time of what comes next, perhaps a trip."""
+        queue = self._queue
+        trip = self._water.advance_to(queue[0][0] if queue else simpy.core.Infinity, stop)
+        if trip is not None:
+            time, stage, event = trip
+            self._put(time, Order.TRIP, stage, event)
+        return queue[0][0] if queue else simpy.core.Infinity
+
+    def _put(self, time: float, order: Order, stage: int, event: simpy.Event) -> None:
+        event._ok, event._value = True, None
+        heappush(self._queue, (time, order.of(stage), next(self._eid), event))  # type: ignore[misc]
+        if len(self._queue) > self.longest_queue:
+            self.longest_queue = len(self._queue)
+
+    def _process(self) -> None:
+        self.events += 1
+        before = self._now
+        super().step()
+        if self._now > before:
+            self._at_this_instant = 0
+            return
+        self._at_this_instant += 1
+        if self._at_this_instant > EVENTS_AT_ONE_INSTANT:
+            raise ClockError(self._now, self._now, f"{EVENTS_AT_ONE_INSTANT} events and the clock did not move")

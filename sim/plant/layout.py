@@ -1,0 +1,74 @@
+"""The arrays of the line of water: one structured dtype per kind of row, named as the physics names it.
+
+Units are SI with solids in g; "per area" is per m2 of bed. Names ending in `_total` only grow and make the ledger.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, TypeAlias
+
+import numpy as np
+
+SERVICE, RINSE, BACKWASH, SETTLE = 0, 1, 2, 3  # what the line is doing
+REACHED, STOPPED, VOLUME_TRIP, PRESSURE_TRIP, STUCK = 0, 1, 2, 3, 4  # how an advance ended
+
+Rows: TypeAlias = np.recarray[Any, np.dtype[Any]]
+
+
+def _record(floats: str, integers: str = "") -> np.dtype[Any]:
+    fields = [(name, "f8") for name in floats.split()] + [(name, "i8") for name in integers.split()]
+    return np.dtype(fields, align=True)
+
+
+# A stretch of constant weather and demand up to its `end` [s]: m3/s, g/m3, Pa s, kg/m3.
+FORCING = _record("end flow solids viscosity density")
+
+# A stage, its constants first. `fine_share`: of the fine solids that arrive, the part that stays fine; `displaced`: m3
+# filtered since the wash after which nothing of the wash is left in the vessel; `valve` in Pa/(m3/s)2; `seen` 1 where
+# the gauge sees it; `settle_load`: pending load [g/m2] past which the cells are brought up to date.
+# Its state. `pending`: load that entered the bed since its cells were last brought up to date, `passed`: what of it left
+# again [g/m2]; `capture` and `ultimate`: the factors under which it entered. `bound_*`: resistance at `bound_load`
+# pending, never below that of the bed before it, and how far past a piece it looks.
+STAGE = _record(
+    "area fine_share rate_exponent reference_rate slough_exponent mat_share mat_resistance "
+    "valve seen limit vessel_water bed_water displaced porosity_floor settle_load "
+    "treated filtered load above_since volume_set pressure_set hold run_over "
+    "pending passed capture ultimate mat "
+    "bound_load bound_viscous bound_inertial bound_step "
+    "vessel_solids remnant slough_solids slough_left clean_viscous clean_inertial "
+    "last_flow last_filterable last_fine "
+    "in_total wash_in_total out_total drain_total served_total rinse_total backwash_total slough_total "
+    "breach_total unavoidable_total dirty_total dirty_time_total peak_pressure",
+    "tanks first_layer end_layer first_edge end_edge edge last_row dirty bound_blocked",
+)
+# A layer, and during a wash the pools of its solids [g/m2]; `base_*`: what the last wash left.
+LAYER = _record("coefficient ultimate depth firm_share base_total base_firm loose firm", "first_cell end_cell")
+# `node`: depth of the cell's lower face below its layer's top [m]; `filling`: deposit that would fill it [g/m2];
+# `viscous` [1/m] and `inertial` [-]: coefficient and depth over grain size; `gain` of linear growth [1/m per g/m2].
+# `deposit` above the node [g/m2] and the node's `room`, 1 - e^-a: its share of capture that is still to be had.
+CELL = _record("node porosity filling viscous inertial gain deposit room")
+# Piece boundary in m3 filtered since the wash, and the mean ripening factor of the piece that ends there.
+EDGE = _record("filtered ripening")
+
+# What one piece brings each stage and what leaves it: loads [g] over the piece, concentrations [g/m3] at its end,
+# loads per area [g/m2] since the cells were brought up to date.
+LEG = _record(
+    "ripe_capture in_filterable in_fine filterable fine offered remnant_out slough_out fine_out "
+    "out_filterable out_fine end_filterable end_fine bed_in bed_out base_out base_end "
+    "viscous inertial since",
+    "blocked",
+)
+CONTROL = _record(
+    "flow water_solids loose_rate firm_rate unmet_total demand_total",
+    "mode stage raw_wash row pieces readings settlings calls stalled",
+)
+
+
+def rows(dtype: np.dtype[Any], values: Sequence[Mapping[str, float]] | int) -> np.ndarray[Any, np.dtype[Any]]:
+    """A structured array of `dtype`, zero except for the named values of each row."""
+    count = values if isinstance(values, int) else len(values)
+    array = np.zeros(count, dtype=dtype)
+    if not isinstance(values, int):
+        for row, given in zip(array, values, strict=True):
+            for name, value in given.items():
+                row[name] = value
+    return array

@@ -1,0 +1,74 @@
+"""What a run leaves behind: frozen records in SI, with the unit in every name."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
+
+Figure = float | int | None
+
+
+class Cause(StrEnum):
+    """Why a wash started."""
+
+    CALENDAR = "calendar"
+    VOLUME = "volume"
+    RESERVE_HOUR = "reserve reached, at its hour"
+    RESERVE_SPENT = "reserve spent"
+    PRESSURE = "pressure drop"
+    LATEST = "wash at the latest"
+
+
+class Why(StrEnum):
+    """Why a phase of the plant ended."""
+
+    TRIGGER = "trigger met"
+    TIME = "time up"
+    RUN_END = "run ended"
+    FLOOR = "pores at their floor"
+
+
+class LogEntry(NamedTuple):
+    """One thing that happened: at `time_s` from the start of the run, `who` (a stage) did `what`."""
+
+    time_s: float
+    who: str
+    what: str
+    why: str = ""
+    volume_m3: float | None = None
+    solids_kg: float | None = None
+
+
+class FilterRun(NamedTuple):
+    """One filter run of one stage: from its return to service to the start of its wash.
+
+    Both pressure drops are at the flow and water temperature of the run's last moment with flow, so
+    that their difference is what the deposit did. `unused_capacity` is None where neither a limit nor a
+    set point would ever be met. `cause` is None for the run that the end of the simulation cut short.
+    """
+
+    stage: str
+    number: int
+    start_s: float
+    end_s: float
+    cause: Cause | None
+    volume_m3: float
+    load_g_m2: float
+    clean_dp_kpa: float
+    end_dp_kpa: float
+    over_limit_h: float
+    unused_capacity: float | None
+    blocked: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunResult:
+    """Everything one run of one policy leaves: events, filter runs, KPIs of site and stages, counts of work."""
+
+    policy: str
+    seed: int
+    days: float
+    log: tuple[LogEntry, ...]
+    runs: tuple[FilterRun, ...]
+    site: dict[str, Figure]
+    stages: dict[str, dict[str, Figure]]
+    counts: dict[str, int]

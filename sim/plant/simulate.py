@@ -1,0 +1,98 @@
+"""One run of one policy: `simulate` for the whole of it, `Plant` to stop on the way and look."""
+
+from datetime import timedelta
+
+from sim.case.records import Case, Policy
+from sim.plant.clock import DAY
+from sim.plant.environment import LeapingEnvironment
+from sim.plant.errors import PolicyError
+from sim.plant.filter import Filter
+from sim.plant.ledger import check_balances, site_figures, stage_figures
+from sim.plant.line import Line
+from sim.plant.recorder import Recorder
+from sim.plant.records import FilterRun, LogEntry, RunResult, Why
+from sim.plant.turn import Turn
+
+
+def simulate(case: Case, policy: str, *, seed: int = 1) -> RunResult:
+    """Run a case through one of its policies, over its whole length.
+
+    Raises PolicyError for a policy the case does not have, and RunError where a run cannot go on or its ledger does
+    not close. The case is not changed; the same case, policy and seed give the same result to the last bit.
+    """
+    plant = Plant(case, policy, seed=seed)
+    plant.run_until(case.run.length)
+    return plant.result()
+
+
+class Plant:
+    """The line, its filters and their clock; nothing of a case is changed."""
+
+    def __init__(self, case: Case, policy: str, *, seed: int = 1) -> None:
+        self._case, self._policy, self._seed = case, _find(case, policy), seed
+        self._line = Line(case)
+        self._env = LeapingEnvironment(self._line)
+        self._recorder = Recorder(case, self._line)
+        self._until = 0.0
+        turn = Turn(self._env)
+        triggers = dict(self._policy.triggers)
+        midnight = case.run.start.replace(hour=0, minute=0, second=0, microsecond=0)
+        for k, stage in enumerate(case.stages):
+            Filter(
+                self._env,
+                self._line,
+                self._recorder,
+                turn,
+                k=k,
+                stage=stage,
+                trigger=triggers[stage.name],
+                midnight=(midnight - case.run.start) / timedelta(seconds=1),
+            )
+
+    def run_until(self, stop: float) -> None:
+        """Go on to `stop` [s from the start]; events at that instant belong to the next call."""
+        self._env.run_until(stop)
+        self._until = stop
+
+    def result(self) -> RunResult:
+        """What has happened so far, read from a copy of the line carried to where the run stopped."""
+        line, recorder, case = self._line.at(self._until), self._recorder, self._case
+        log, runs = list(recorder.log), list(recorder.runs)
+        stages = []
+        for k in range(len(case.stages)):
+            cut = recorder.unfinished(line, self._until, k)
+            if isinstance(cut, FilterRun):
+                runs.append(cut)
+            stages.append(stage_figures(case, line, recorder, k, 0.0 if isinstance(cut, FilterRun) else cut))
+        site = site_figures(case, line, recorder, stages)
+        check_balances(case, line, stages, site)
+        log.append(LogEntry(self._until, "site", "run ends", Why.RUN_END.value))
+        return RunResult(
+            policy=self._policy.name,
+            seed=self._seed,
+            days=self._until / DAY,
+            log=tuple(log),
+            runs=tuple(runs),
+            site=site,
+            stages={stage.name: figures for stage, figures in zip(case.stages, stages, strict=True)},
+            counts=self._counts(),
+        )
+
+    def _counts(self) -> dict[str, int]:
+        """What the run cost: the counts that benchmarks gate on."""
+        c = self._line.control
+        return {
+            "pieces": int(c.pieces),
+            "bed_readings": int(c.readings),
+            "bed_settlings": int(c.settlings),
+            "kernel_calls": int(c.calls),
+            "events": self._env.events,
+            "longest_queue": self._env.longest_queue,
+        }
+
+
+def _find(case: Case, name: str) -> Policy:
+    for policy in case.policies:
+        if policy.name == name:
+            return policy
+    raise PolicyError(name, tuple(policy.name for policy in case.policies))

@@ -1,0 +1,96 @@
+"""Feed and demand of a case as stretches of constant values, equal neighbours merged."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from functools import lru_cache
+from typing import Any, TypeAlias
+
+import numpy as np
+
+from hydraulics.water import density, viscosity
+from sim.case.records import Demand, Feed, Profile, Run, Season, Seasonal, Series, Steady
+
+HOUR, DAY, YEAR_DAYS = 3600.0, 86_400.0, 365.25
+
+Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
+
+
+@dataclass(frozen=True, slots=True)
+class Forcing:
+    """Row i holds from the end of row i - 1 (or the start of the run) up to `end[i]` [s].
+
+    flow [m3/s] asked of the train, solids [g/m3], temperature [degC], viscosity [Pa s] and density [kg/m3] of the
+    feed; all arrays have one length, at least 1.
+    """
+
+    end: Values
+    flow: Values
+    solids: Values
+    temperature: Values
+    viscosity: Values
+    density: Values
+
+
+@lru_cache(maxsize=8)
+def build_forcing(run: Run, feed: Feed, demand: Demand) -> Forcing:
+    """Weather and demand over the whole length of a run; hourly for profiles, daily for seasons.
+
+    Kept for the next caller, since every policy of a case runs under the same; its arrays are read-only.
+    """
+    start, end = _stretches(run, (demand.flow, demand.season, feed.solids, feed.temperature))
+    middle = 0.5 * (start + end)
+    flow = _values(demand.flow, run, middle) * _yearly(demand.season, run, middle)
+    solids = _values(feed.solids, run, middle)
+    temperature = _values(feed.temperature, run, middle)
+    return _merged(end, np.maximum(flow, 0.0), np.maximum(solids, 0.0), temperature)
+
+
+def _stretches(run: Run, parts: tuple[Series | Season | None, ...]) -> tuple[Values, Values]:
+    """Start and end of every stretch, cut at the clock's hours or midnights as the series need."""
+    length = run.length
+    if any(isinstance(part, Profile) for part in parts):
+        step = HOUR
+    elif any(isinstance(part, (Seasonal, Season)) for part in parts):
+        step = DAY
+    else:
+        return np.zeros(1), np.array([length])
+    midnight = run.start.replace(hour=0, minute=0, second=0, microsecond=0)
+    past = (run.start - midnight).total_seconds() % step
+    cuts = np.arange(1, int((length + past) // step) + 1) * step - past
+    cuts = cuts[(cuts > 0.0) & (cuts < length)]
+    return np.concatenate(([0.0], cuts)), np.concatenate((cuts, [length]))
+
+
+def _values(series: Series, run: Run, middle: Values) -> Values:
+    if isinstance(series, Steady):
+        return np.full(middle.shape, series.value)
+    if isinstance(series, Seasonal):
+        return series.mean + series.swing * _cosine(series.peak_day, run, middle)
+    midnight = run.start.replace(hour=0, minute=0, second=0, microsecond=0)
+    hours = ((middle + (run.start - midnight).total_seconds()) // HOUR).astype(np.int64)
+    weekday = (run.start.weekday() + hours // 24) % 7
+    return np.asarray(series.hourly)[hours % 24] * np.asarray(series.weekday)[weekday]
+
+
+def _yearly(season: Season | None, run: Run, middle: Values) -> Values:
+    if season is None:
+        return np.ones(middle.shape)
+    return 1.0 + season.swing * _cosine(season.peak_day, run, middle)
+
+
+def _cosine(peak_day: int, run: Run, middle: Values) -> Values:
+    new_year = run.start.replace(month=1, day=1, hour=0, minute=0, second=0, microsecond=0)
+    day = 1.0 + (middle + (run.start - new_year) / timedelta(seconds=1)) / DAY
+    return np.cos(2.0 * np.pi * (day - peak_day) / YEAR_DAYS)
+
+
+def _merged(end: Values, flow: Values, solids: Values, temperature: Values) -> Forcing:
+    last = np.ones(end.shape, dtype=bool)
+    last[:-1] = (np.diff(flow) != 0.0) | (np.diff(solids) != 0.0) | (np.diff(temperature) != 0.0)
+    known, place = np.unique(temperature[last], return_inverse=True)
+    mu = np.array([viscosity(float(t)) for t in known])[place]
+    rho = np.array([density(float(t)) for t in known])[place]
+    arrays = (end[last], flow[last], solids[last], temperature[last], mu, rho)
+    for array in arrays:
+        array.flags.writeable = False
+    return Forcing(*arrays)
