@@ -30,10 +30,7 @@ def bed_outlet(
 
 
 @law
-def carry(
-    tau: float, flow: float, solids: float, last: int,
-    stage: Rows, layer: Rows, cell: Rows, leg: Rows,
-) -> None:  # fmt: skip
+def carry(tau: float, flow: float, solids: float, last: int, stage: Rows, layer: Rows, cell: Rows, leg: Rows) -> None:
     """Loads and concentrations at every inlet and outlet of stages 0..last, `tau` seconds into a piece, into `leg`.
 
     Two kinds of solids travel: filterable ones, and fine ones that pass a bed. After a wash the vessel's water is
@@ -111,7 +108,7 @@ def clean_outlet(k: int, stage: Rows, layer: Rows, leg: Rows, volume: float) -> 
 def step_factors(i: int, load: float, layer: Rows, capture: float, ultimate: float) -> tuple[float, float]:
     """The exact step of layer i for every node: deposit gained [g/m2] is -scale ln(1 + room filled).
 
-    scale [g/m2], filled = e^-b - 1 of the load; with the room 1 - e^-a of a node this is `hydraulics.capture.exchange`.
+    scale [g/m2], filled = e^-b - 1 of the load; with a node's room 1 - e^-a this is `hydraulics.capture.exchange`.
     """
     coefficient, capacity = layer[i].coefficient * capture, layer[i].ultimate * ultimate
     if coefficient <= 0.0:
@@ -120,10 +117,7 @@ def step_factors(i: int, load: float, layer: Rows, capture: float, ultimate: flo
 
 
 @law
-def settle(
-    k: int, capture: float, ultimate: float,
-    stage: Rows, layer: Rows, cell: Rows, control: Rows,
-) -> None:  # fmt: skip
+def settle(k: int, capture: float, ultimate: float, stage: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
     """Bring the cells of bed k up to date by one exact step, and ready them for new factors.
 
     `room` is 1 - e^-a of each node: its share of capture that is still to be had.
@@ -145,10 +139,7 @@ def settle(
 
 
 @law
-def read_bed(
-    k: int, load: float, mat: float,
-    stage: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows,
-) -> None:  # fmt: skip
+def read_bed(k: int, load: float, mat: float, stage: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows) -> None:
     """Resistance of bed k once `load` per area is pending, into `leg`: dp = mu v viscous + rho v^2 inertial.
 
     viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand.

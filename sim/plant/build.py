@@ -8,13 +8,14 @@ import numpy as np
 from scipy.special import gammainccinv
 
 from hydraulics.capture import ripening_mean
+from hydraulics.water import density, viscosity
 from sim.case.records import Case, Layer, Stage
 from sim.plant.layout import CELL, CONTROL, EDGE, FORCING, LAYER, LEG, STAGE, rows
 from sim.weather import build_forcing
 
 REMNANT_SHARE = 1e-6  # of what a wash left in the vessel's water: less than this is no longer followed
 DISPLACEMENT_VOLUMES = (0.3, 0.6, 1.0, 1.5, 2.0, 3.0, 4.5)  # vessel volumes at which displacement is cut
-RIPENING_PIECES = 32
+RIPENING_PIECES = 64  # dirty water sent on to about 3 %, all else far closer
 RIPENED_AT = 10.0  # ripening volumes after which a bed counts as ripe
 RIPENING_FIRST = 0.01  # end of the first ripening piece, in ripening volumes
 SETTLE_AT = 2.0  # dimensionless load of the exact step at which the cells are brought up to date, to keep its digits
@@ -78,8 +79,10 @@ def water_volumes(stage: Stage) -> tuple[float, float]:
 def _forcing(case: Case) -> Array:
     given = build_forcing(case.run, case.feed, case.demand)
     array = rows(FORCING, len(given.end))
-    for name in FORCING.names or ():
-        array[name] = getattr(given, name)
+    array["end"], array["flow"], array["solids"] = given.end, given.flow, given.solids
+    known, place = np.unique(given.temperature, return_inverse=True)
+    array["viscosity"] = np.array([viscosity(float(t)) for t in known])[place]
+    array["density"] = np.array([density(float(t)) for t in known])[place]
     return array
 
 

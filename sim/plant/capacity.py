@@ -14,8 +14,7 @@ HALVINGS = 60
 
 @law
 def limit_met(
-    extra: float, pressure_set: float, k: int,
-    forcing: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows,
+    extra: float, pressure_set: float, k: int, forcing: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows,
     control: Rows,
 ) -> bool:  # fmt: skip
     """Whether `extra` grams more of the last feed at the last flow bring stage k to its limit or set point."""
@@ -35,9 +34,7 @@ def limit_met(
 
 @law
 def spare_load(
-    pressure_set: float, k: int,
-    forcing: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows,
-    control: Rows,
+    pressure_set: float, k: int, forcing: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows,
 ) -> float:  # fmt: skip
     """Grams that stage k could still be fed before its limit or set point would first be met (inf: never).
 
@@ -70,16 +67,14 @@ def spare_load(
 
 @law
 def run_figures(
-    k: int, pressure_set: float,
-    forcing: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows,
-    control: Rows,
+    k: int, pressure_set: float, forcing: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows,
 ) -> tuple[float, float, float, float, float, float, bool]:  # fmt: skip
     """Treated [m3], load [g], signal clean and now [Pa], seconds over the limit, unused share, blocked.
 
     Both signals are at the flow and water of the last moment with flow. The unused share is of the load at which
     the limit or `pressure_set` [Pa] (inf: none) would first be met; nan where neither ever is.
     """
-    s, g = stage[k], leg[k]
+    s = stage[k]
     f = forcing[s.last_row]
     know_bed(k, stage, layer, cell, leg, control)
     clean = signal(k, s.clean_viscous, s.clean_inertial, s.last_flow, f, stage)

@@ -30,9 +30,7 @@ STALL_LIMIT = 100  # pieces in a row without clock movement
 
 @law
 def prepare(
-    flow: float, last: int,
-    stage: Rows, layer: Rows, cell: Rows, edge: Rows, leg: Rows,
-    probe: Rows, control: Rows,
+    flow: float, last: int, stage: Rows, layer: Rows, cell: Rows, edge: Rows, leg: Rows, probe: Rows, control: Rows,
 ) -> None:  # fmt: skip
     """Set the piece's capture factors for stages 0..last; shed deposit where a higher flow lowered the capacity."""
     for k in range(last + 1):
@@ -71,8 +69,7 @@ def piece_end(t: float, end: float, flow: float, last: int, stage: Rows, edge: R
 
 @law
 def find_trip(
-    t: float, end: float, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
+    t: float, end: float, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
     control: Rows,
 ) -> tuple[float, int, int]:  # fmt: skip
     """The first trip within [t, end]: its time, kind and stage; the time is inf where there is none.
@@ -100,10 +97,7 @@ def find_trip(
 
 
 @law
-def judge(
-    dt: float, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
-) -> None:  # fmt: skip
+def judge(dt: float, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows) -> None:
     """Count limit and dirty water of a piece in service, before it is committed."""
     for k in range(stage.shape[0]):
         if not math.isnan(stage[k].limit):
@@ -147,8 +141,7 @@ def commit(t: float, end: float, flow: float, last: int, serving: bool, stage: R
 
 @law
 def remember(
-    t: float, end: float, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
+    t: float, end: float, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
     control: Rows,
 ) -> None:  # fmt: skip
     """Note the signal, the peak pressure and the water of a committed piece in service."""
@@ -165,9 +158,8 @@ def remember(
 
 @law
 def advance(
-    t: float, until: float, stop: float,
-    forcing: Rows, control: Rows, stage: Rows, layer: Rows, cell: Rows, edge: Rows,
-    leg: Rows, probe: Rows,
+    t: float, until: float, stop: float, forcing: Rows, control: Rows, stage: Rows, layer: Rows, cell: Rows,
+    edge: Rows, leg: Rows, probe: Rows,
 ) -> tuple[float, int, int]:  # fmt: skip
     """Carry the line from t to `until`, or to the first trip on the way [s].
 

@@ -22,12 +22,12 @@ def _record(floats: str, integers: str = "") -> np.dtype[Any]:
 # A stretch of constant weather and demand up to its `end` [s]: m3/s, g/m3, Pa s, kg/m3.
 FORCING = _record("end flow solids viscosity density")
 
-# A stage, its constants first. `fine_share`: of the fine solids that arrive, the part that stays fine; `displaced`: m3
-# filtered since the wash after which nothing of the wash is left in the vessel; `valve` in Pa/(m3/s)2; `seen` 1 where
-# the gauge sees it; `settle_load`: pending load [g/m2] past which the cells are brought up to date.
-# Its state. `pending`: load that entered the bed since its cells were last brought up to date, `passed`: what of it left
-# again [g/m2]; `capture` and `ultimate`: the factors under which it entered. `bound_*`: resistance at `bound_load`
-# pending, never below that of the bed before it, and how far past a piece it looks.
+# A stage, its constants first. `fine_share`: of the fine solids that arrive, the part that stays fine; `displaced`:
+# m3 filtered since the wash after which nothing of the wash is left in the vessel; `valve` in Pa/(m3/s)2; `seen` 1
+# where the gauge sees it; `settle_load`: pending load [g/m2] past which the cells are brought up to date.
+# Its state. `pending`: load that entered the bed since its cells were last brought up to date, `passed`: what of it
+# left again [g/m2]; `capture` and `ultimate`: the factors under which it entered. `bound_*`: resistance at
+# `bound_load` pending, never below that of the bed before it, and how far past a piece it looks.
 STAGE = _record(
     "area fine_share rate_exponent reference_rate slough_exponent mat_share mat_resistance "
     "valve seen limit vessel_water bed_water displaced porosity_floor settle_load "

@@ -11,8 +11,8 @@ EXCESS_SHARE = 0.01  # of the limit: dirtier than this above the baseline counts
 
 @law
 def outlet_gap(
-    tau: float, over_baseline: bool, threshold: float, k: int, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, probe: Rows,
+    tau: float, over_baseline: bool, threshold: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows,
+    cell: Rows, probe: Rows,
 ) -> float:  # fmt: skip
     """Outlet concentration of stage k above a threshold, or its excess over the baseline above it [g/m3]."""
     carry(tau, flow, f.solids, k, stage, layer, cell, probe)
@@ -44,8 +44,7 @@ def outlet_crossing(
 
 @law
 def count_over_limit(
-    dt: float, k: int, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
+    dt: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
 ) -> None:  # fmt: skip
     """Add to stage k the seconds of this piece with filtered solids above its limit, and the unavoidable part."""
     s, g = stage[k], leg[k]
@@ -65,8 +64,7 @@ def count_over_limit(
 
 @law
 def count_dirty_return(
-    dt: float, k: int, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
+    dt: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
 ) -> None:  # fmt: skip
     """Add what stage k sends on above a rinsed, ripened bed, until that excess falls below a share of its limit."""
     s, g = stage[k], leg[k]

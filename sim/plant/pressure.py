@@ -13,10 +13,7 @@ FARTHEST, NEAREST = 1.0, 1e-3  # of the settle load: how far past a piece a boun
 
 
 @law
-def bound_bed(
-    k: int, load: float,
-    stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows,
-) -> None:  # fmt: skip
+def bound_bed(k: int, load: float, stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
     """Have the resistance of bed k with `load` pending as the bound of all lesser loads."""
     s = stage[k]
     read_bed(k, load, s.mat, stage, layer, cell, probe, control)
@@ -35,9 +32,7 @@ def bound_holds(k: int, flow: float, f: Rows, stage: Rows) -> bool:
 
 @law
 def within_bound(
-    k: int, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
-    control: Rows,
+    k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, control: Rows,
 ) -> bool:  # fmt: skip
     """Whether this piece can neither trip stage k nor set a new peak: the resistance only grows with the load.
 
@@ -68,8 +63,7 @@ def know_bed(k: int, stage: Rows, layer: Rows, cell: Rows, probe: Rows, control:
 
 @law
 def read_ahead(
-    tau: float, k: int, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows,
+    tau: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows,
 ) -> float:  # fmt: skip
     """The gauge of stage k [Pa] `tau` seconds into the piece."""
     carry(tau, flow, f.solids, k, stage, layer, cell, probe)
@@ -80,8 +74,8 @@ def read_ahead(
 
 @law
 def rising_since(
-    t: float, end: float, k: int, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows,
+    t: float, end: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, probe: Rows,
+    control: Rows,
 ) -> float:  # fmt: skip
     """When the signal of stage k came to its set point without falling below since; nan if it ends below it.
 
@@ -112,10 +106,7 @@ def rising_since(
 
 
 @law
-def note_peak(
-    k: int, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows,
-) -> None:  # fmt: skip
+def note_peak(k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
     """Raise the peak of stage k to its whole differential pressure as it is now."""
     s = stage[k]
     know_bed(k, stage, layer, cell, probe, control)

@@ -52,10 +52,7 @@ def split_pools(k: int, stage: Rows, layer: Rows, cell: Rows) -> None:
 
 
 @law
-def wash_piece(
-    dt: float, solids: float, control: Rows,
-    stage: Rows, layer: Rows, cell: Rows,
-) -> None:  # fmt: skip
+def wash_piece(dt: float, solids: float, control: Rows, stage: Rows, layer: Rows, cell: Rows) -> None:
     """Wash the stage in `control` for dt seconds; what is left lies evenly through each layer."""
     c = control[0]
     s = stage[c.stage]
@@ -89,10 +86,7 @@ def wash_piece(
 
 
 @law
-def end_step(
-    k: int, control: Rows,
-    stage: Rows, layer: Rows, cell: Rows,
-) -> tuple[float, float]:  # fmt: skip
+def end_step(k: int, control: Rows, stage: Rows, layer: Rows, cell: Rows) -> tuple[float, float]:
     """End a step of the wash of stage k; returns all water [m3] and solids [g] it has ever sent to drain.
 
     What a backwash left is the start of the next split, and the vessel's water the remnant to displace.

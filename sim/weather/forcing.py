@@ -7,7 +7,6 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from hydraulics.water import density, viscosity
 from sim.case.records import Demand, Feed, Profile, Run, Season, Seasonal, Series, Steady
 
 HOUR, DAY, YEAR_DAYS = 3600.0, 86_400.0, 365.25
@@ -19,16 +18,14 @@ Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 class Forcing:
     """Row i holds from the end of row i - 1 (or the start of the run) up to `end[i]` [s].
 
-    flow [m3/s] asked of the train, solids [g/m3], temperature [degC], viscosity [Pa s] and density [kg/m3] of the
-    feed; all arrays have one length, at least 1.
+    flow [m3/s] asked of the train, solids [g/m3] and temperature [degC] of the feed; all arrays have one length, at
+    least 1.
     """
 
     end: Values
     flow: Values
     solids: Values
     temperature: Values
-    viscosity: Values
-    density: Values
 
 
 @lru_cache(maxsize=8)
@@ -69,7 +66,8 @@ def _values(series: Series, run: Run, middle: Values) -> Values:
     midnight = run.start.replace(hour=0, minute=0, second=0, microsecond=0)
     hours = ((middle + (run.start - midnight).total_seconds()) // HOUR).astype(np.int64)
     weekday = (run.start.weekday() + hours // 24) % 7
-    return np.asarray(series.hourly)[hours % 24] * np.asarray(series.weekday)[weekday]
+    values: Values = np.array(series.hourly)[hours % 24] * np.array(series.weekday)[weekday]
+    return values
 
 
 def _yearly(season: Season | None, run: Run, middle: Values) -> Values:
@@ -81,16 +79,14 @@ def _yearly(season: Season | None, run: Run, middle: Values) -> Values:
 def _cosine(peak_day: int, run: Run, middle: Values) -> Values:
     new_year = run.start.replace(month=1, day=1, hour=0, minute=0, second=0, microsecond=0)
     day = 1.0 + (middle + (run.start - new_year) / timedelta(seconds=1)) / DAY
-    return np.cos(2.0 * np.pi * (day - peak_day) / YEAR_DAYS)
+    wave: Values = np.cos(2.0 * np.pi * (day - peak_day) / YEAR_DAYS)
+    return wave
 
 
 def _merged(end: Values, flow: Values, solids: Values, temperature: Values) -> Forcing:
     last = np.ones(end.shape, dtype=bool)
     last[:-1] = (np.diff(flow) != 0.0) | (np.diff(solids) != 0.0) | (np.diff(temperature) != 0.0)
-    known, place = np.unique(temperature[last], return_inverse=True)
-    mu = np.array([viscosity(float(t)) for t in known])[place]
-    rho = np.array([density(float(t)) for t in known])[place]
-    arrays = (end[last], flow[last], solids[last], temperature[last], mu, rho)
+    arrays = (end[last], flow[last], solids[last], temperature[last])
     for array in arrays:
         array.flags.writeable = False
     return Forcing(*arrays)

@@ -1,0 +1,56 @@
+"""What a case says against itself.
+
+A check reads the tables as attributes. In a file with refused values a table may lack some: reading one
+raises Unread, and that check is left until they are mended.
+"""
+
+from collections.abc import Iterable, Iterator
+
+from sim.case import site_checks, stage_checks
+from sim.case.findings import Finding
+from sim.case.schema import CaseFile, StageTable, Unread
+
+
+def contradictions(case: CaseFile) -> list[Finding]:
+    """Everything that the readable part of a case says against itself."""
+    return [finding for check in _checks(case) for finding in _as_far_as_readable(check)]
+
+
+def _as_far_as_readable(findings: Iterable[Finding]) -> Iterator[Finding]:
+    try:
+        yield from findings
+    except Unread:
+        return
+
+
+def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
+    yield site_checks.feed_is_told_once(case)
+    yield site_checks.feed_stays_above_zero(case)
+    yield site_checks.water_stays_liquid(case)
+    yield site_checks.demand_is_told_once(case)
+    yield site_checks.stage_names_differ(case)
+    yield site_checks.unfilterable_never_grows(case)
+    for policy, triggers in getattr(case, "policy", {}).items():
+        if isinstance(triggers, dict):
+            yield site_checks.policy_covers_the_train(case, policy, triggers)
+            for stage, trigger in triggers.items():
+                yield site_checks.reserve_is_a_part(policy, stage, trigger)
+    for position, table in enumerate(getattr(case, "stage", [])):
+        yield from _stage_checks(case, table, position)
+
+
+def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[Iterable[Finding]]:
+    place = ("stage", position)
+    yield stage_checks.limit_can_be_read(stage, place, case)
+    yield stage_checks.bed_fits_the_vessel(stage, place)
+    yield stage_checks.coefficients_belong_to_the_law(stage, place)
+    yield stage_checks.wash_has_a_backwash(stage, place)
+    for number, step in enumerate(getattr(stage, "step", [])):
+        yield stage_checks.step_has_its_flow(step, (*place, "step", number))
+        yield stage_checks.step_has_its_water(step, (*place, "step", number))
+    for number, layer in enumerate(getattr(stage, "layer", [])):
+        inner = (*place, "layer", number)
+        yield stage_checks.grains_are_told_once(layer, inner)
+        yield stage_checks.sieve_is_a_curve(layer, inner)
+        yield stage_checks.pores_stay_open(layer, stage, inner)
+        yield stage_checks.particles_are_smaller_than_grains(layer, inner)

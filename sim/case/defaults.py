@@ -1,0 +1,51 @@
+"""What stands in for a constant that a case file leaves out."""
+
+from collections.abc import Iterable, Iterator
+
+from hydraulics.media import CATALOGUE, DEFAULTS
+from sim.case.schema import LayerTable, StageTable
+
+SHARE_OF_ROOM = 0.9
+"""Of the deposit that would close the pores to the floor: what an assumed ultimate deposit may come to."""
+
+
+def porosity_of(layer: LayerTable) -> float:
+    """Clean porosity, given or typical [-]."""
+    return CATALOGUE[layer.medium].porosity.value if layer.porosity is None else layer.porosity
+
+
+def porosity_floor_of(stage: StageTable) -> float:
+    """Porosity at which a cell counts as blocked, given or typical [-]."""
+    return DEFAULTS["porosity_floor"].value if stage.porosity_floor is None else stage.porosity_floor
+
+
+def reference_rate_of(stage: StageTable) -> float:
+    """Filtration rate at which the coefficients hold, given or typical [m/s]."""
+    return DEFAULTS["reference_rate"].value if stage.reference_rate is None else stage.reference_rate
+
+
+def reference_temperature_of(stage: StageTable) -> float:
+    """Temperature at which the gain of head loss holds, given or typical [degC]."""
+    given = stage.reference_temperature
+    return DEFAULTS["reference_temperature"].value if given is None else given
+
+
+def room_for_deposit(layer: LayerTable, stage: StageTable) -> float | None:
+    """Deposit that would narrow the clean pores to the floor [g/m3 of bed]: rho_d (eps0 - floor).
+
+    None with linear growth and no deposit density given: nothing then says how much room a deposit takes.
+    """
+    density = layer.deposit_density
+    if density is None and stage.head_loss.growth == "linear":
+        return None
+    density = DEFAULTS["deposit_density"].value if density is None else density
+    return density * (porosity_of(layer) - porosity_floor_of(stage))
+
+
+def unfilterable_shares(stages: Iterable[StageTable]) -> Iterator[float]:
+    """The share of the raw solids that passes each bed [-]; an assumed one never grows along the train."""
+    before = 1.0
+    for stage in stages:
+        typical = min(DEFAULTS["unfilterable"].value, before)
+        before = typical if stage.unfilterable is None else stage.unfilterable
+        yield before

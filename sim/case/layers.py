@@ -1,0 +1,117 @@
+"""Layers of media: from tables to records, with what the file leaves out taken from the catalogue."""
+
+from dataclasses import dataclass
+
+from hydraulics import capture, water
+from hydraulics.media import CATALOGUE, DEFAULTS, Constant, grain_size_passing, sublayer_sizes
+from sim.case.book import Page, lowered, scaled
+from sim.case.defaults import SHARE_OF_ROOM, reference_rate_of, reference_temperature_of, room_for_deposit
+from sim.case.records import Layer
+from sim.case.schema import CollectorTable, LayerTable, StageTable
+
+SUBLAYERS = 8
+"""Slices of a layer whose grains differ in size."""
+
+
+def layer_of(table: LayerTable, stage: StageTable, temperature: float, page: Page) -> Layer:
+    """The record of one layer; `temperature` [degC] is the feed's mean."""
+    typical = CATALOGUE[table.medium]
+    size, uniformity = _grains(table, page)
+    sizes = (size,) if uniformity == 1.0 else sublayer_sizes(size, uniformity, SUBLAYERS)
+    sphericity = page.take("sphericity", typical.sphericity)
+    porosity = page.take("porosity", typical.porosity)
+    coefficients = _coefficients(table, stage, page, _Bed(sizes, porosity, temperature))
+    captures = max(coefficients) > 0.0
+    linear = stage.head_loss.growth == "linear"
+    two_pools = washes_in_two_pools(stage)
+    return Layer(
+        medium=table.medium,
+        depth=table.depth,
+        size=size,
+        uniformity=uniformity,
+        sphericity=sphericity,
+        porosity=porosity,
+        # Only the hydraulics of a wash ask for it, and no run does yet.
+        grain_density=page.take("grain_density", typical.grain_density, used=False),
+        filter_coefficients=coefficients,
+        ultimate_deposit=page.take("ultimate_deposit", _ultimate(table, stage), used=captures),
+        deposit_density=page.take("deposit_density", DEFAULTS["deposit_density"], used=captures and not linear),
+        head_loss_gain=page.take("head_loss_gain", _gain(stage), used=captures and linear),
+        firm_share=page.take("firm_share", typical.firm_share, used=captures and two_pools),
+        sublayer_sizes=sizes,
+    )
+
+
+def washes_in_two_pools(stage: StageTable) -> bool:
+    """Whether some backwash has no effective rate, so that loose and firm deposit part ways."""
+    return any(step.do == "backwash" and step.cleaning_rate is None for step in stage.step)
+
+
+def is_lowered(table: LayerTable, stage: StageTable) -> bool:
+    """Whether the typical ultimate deposit would not fit the pores and gives way."""
+    typical = CATALOGUE[table.medium].ultimate_deposit
+    return table.ultimate_deposit is None and _ultimate(table, stage).value < typical.value
+
+
+def _grains(table: LayerTable, page: Page) -> tuple[float, float]:
+    """Effective size [m] and uniformity: given, from the sieve analysis, or typical."""
+    typical, sieve = CATALOGUE[table.medium], table.sieve
+    if sieve is None:
+        return page.take("size", typical.size), page.take("uniformity", typical.uniformity)
+    tenth, sixtieth = (grain_size_passing(sieve.opening, sieve.passing, percent) for percent in (10.0, 60.0))
+    return tenth, sixtieth / tenth
+
+
+@dataclass(frozen=True, slots=True)
+class _Bed:
+    """Grain sizes [m], porosity [-] and temperature [degC] that a filter coefficient is worked out for."""
+
+    sizes: tuple[float, ...]
+    porosity: float
+    temperature: float
+
+
+def _coefficients(table: LayerTable, stage: StageTable, page: Page, bed: _Bed) -> tuple[float, ...]:
+    """Filter coefficients [1/m] at the reference rate: one, or one for each sublayer."""
+    given = table.filter_coefficient
+    if isinstance(given, CollectorTable):
+        return _collected(given, stage, page.inner(given, "filter_coefficient"), bed)
+    typical = CATALOGUE[table.medium]
+    coagulated, untreated = typical.filter_coefficient, typical.filter_coefficient_untreated
+    return (page.take("filter_coefficient", coagulated if stage.coagulated else untreated),)
+
+
+def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) -> tuple[float, ...]:
+    """Filter coefficients [1/m] from what a single grain of each sublayer collects."""
+    attachment = page.take("attachment", DEFAULTS["attachment" if stage.coagulated else "attachment_untreated"])
+    hamaker = page.take("hamaker", DEFAULTS["hamaker"])
+    coefficients = []
+    for size in bed.sizes:
+        efficiency = capture.collector_efficiency(
+            table.particle_size,
+            size,
+            reference_rate_of(stage),
+            porosity=bed.porosity,
+            temperature=bed.temperature,
+            mu=water.viscosity(bed.temperature),
+            rho=water.density(bed.temperature),
+            particle_density=table.particle_density,
+            hamaker=hamaker,
+        )
+        coefficients.append(capture.filter_coefficient(bed.porosity, size, attachment, efficiency=efficiency))
+    return tuple(coefficients)
+
+
+def _ultimate(table: LayerTable, stage: StageTable) -> Constant:
+    """Typical ultimate deposit [g/m3], at most a share of what the pores have room for."""
+    typical, room = CATALOGUE[table.medium].ultimate_deposit, room_for_deposit(table, stage)
+    if room is None:
+        return typical
+    return lowered(typical, SHARE_OF_ROOM * room, f"to {SHARE_OF_ROOM:g} of the deposit that the pores hold")
+
+
+def _gain(stage: StageTable) -> Constant:
+    """Typical gain of head loss, brought from its own rate and temperature to the stage's reference."""
+    rate = reference_rate_of(stage) / DEFAULTS["reference_rate"].value
+    own = water.viscosity(DEFAULTS["reference_temperature"].value)
+    return scaled(DEFAULTS["head_loss_gain"], rate * water.viscosity(reference_temperature_of(stage)) / own)

@@ -1,0 +1,165 @@
+"""From raw TOML data to the tables of the schema, with everything that is wrong and all that can be read.
+
+Pydantic tells every refused value of a file but returns nothing of the file then. So that what several keys
+say together is judged in the same go, the tables are built once more from the values that are in order.
+"""
+
+from functools import cache
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+from pydantic_core import ErrorDetails
+
+from sim.case import hints
+from sim.case.findings import Finding
+from sim.case.lines import Path
+from sim.case.schema import START_ON, CaseFile, Table, Unread
+from sim.case.wording import nearest, quoted, shown
+from sim.errors import RefusedValue
+
+Location = tuple[str | int, ...]
+"""Where pydantic says an error is: a path with tags of unions and a mark for keys in between."""
+
+
+class Unreadable:
+    """Stands in a list or table for an item that is no table at all."""
+
+    def __getattr__(self, name: str) -> Any:
+        raise Unread(name)
+
+
+def read_tables(data: dict[str, Any]) -> tuple[CaseFile, list[Finding]]:
+    """The file's tables; where there are findings, as far as readable (what is not raises Unread)."""
+    try:
+        return CaseFile.model_validate(data), []
+    except ValidationError as error:
+        findings = [_finding(details) for details in error.errors(include_url=False)]
+    return as_far_as_readable(CaseFile, data), findings
+
+
+def as_far_as_readable(hint: hints.Hint, raw: object) -> Any:
+    """The value that an annotation reads from raw data, tables without what is refused in them.
+
+    Unread if nothing of it can be read.
+    """
+    try:
+        return _adapter(hint).validate_python(raw)
+    except ValidationError:
+        pass
+    table, item, named = hints.table_of(hint), hints.list_item(hint), hints.named_item(hint)
+    if table and isinstance(raw, dict):
+        return _partial_table(table, raw)
+    if hints.table_of(item) and isinstance(raw, list):
+        return [_item(item, each) for each in raw]
+    if named and isinstance(raw, dict):
+        return {key: _item(named, each) for key, each in raw.items()}
+    member = hints.member_for(hint, raw)
+    if member is None:
+        raise Unread(shown(raw))
+    return as_far_as_readable(member, raw)
+
+
+@cache
+def _adapter(hint: hints.Hint) -> TypeAdapter[Any]:
+    return TypeAdapter(hint)
+
+
+def _partial_table(table: type[Table], raw: dict[str, Any]) -> Table:
+    read: dict[str, Any] = {}
+    refused = set()
+    for key, field in table.model_fields.items():
+        if key in raw:
+            try:
+                read[key] = as_far_as_readable(hints.hint_of(field), raw[key])
+            except Unread:
+                refused.add(key)
+    made = table.model_construct(**read)
+    for key in refused:
+        made.__dict__.pop(key, None)  # a default must not stand in for a value that was refused
+    return made
+
+
+def _item(hint: hints.Hint, raw: object) -> Any:
+    try:
+        return as_far_as_readable(hint, raw)
+    except Unread:
+        return Unreadable()
+
+
+def _finding(details: ErrorDetails) -> Finding:
+    """One error of pydantic in the words of this project."""
+    location, raw = details["loc"], details["input"]
+    match details["type"]:
+        case "value_error":
+            if location[-1] == "[key]":  # the name of a table was refused, not what it holds
+                location = location[:-1]
+            return Finding.of(_place(location)[0], details["ctx"]["error"])
+        case "extra_forbidden":
+            return _unknown_key(location)
+        case "missing":
+            return _missing(location)
+        case "too_short" | "too_long" as verdict:
+            path, hint = _place(location)
+            try_ = "adding what is missing" if verdict == "too_short" else "leaving some out"
+            return Finding(path, f"{len(raw)} {hints.things(hint)}", hints.allowed(hint), try_)
+        case "union_tag_not_found" if isinstance(raw, dict):
+            return _no_start(location, raw)
+    return _wrong_shape(location, raw)
+
+
+def _place(location: Location) -> tuple[Path, hints.Hint]:
+    """The path in the file and the annotation at a location of pydantic's."""
+    path: Path = ()
+    hint: hints.Hint = CaseFile
+    for part in location:
+        # The tag of a union is a part of the location, but not of the file.
+        if not hints.members_by_tag(hints.bare(hint)[0]):
+            path = (*path, part)
+        hint = hints.step_into(hint, part)
+    return path, hint
+
+
+def _unknown_key(location: Location) -> Finding:
+    *outer, key = location
+    path, table = _place(tuple(outer))
+    known = tuple(hints.bare(table)[0].model_fields)
+    near = nearest(str(key), known)
+    try_ = f"{quoted(near)}, the nearest by name" if near else "one of these keys, or none"
+    return Finding((*path, key), f"the unknown key {shown(key)}", f"the keys {', '.join(known)}", try_)
+
+
+def _missing(location: Location) -> Finding:
+    path, hint = _place(location)
+    return Finding(path, "nothing", hints.allowed(hint), _way_to_write(path, hint))
+
+
+def _no_start(location: Location, raw: dict[str, Any]) -> Finding:
+    """A trigger whose `start_on` is missing or no word of the list."""
+    path = (*_place(location)[0], "start_on")
+    if "start_on" not in raw:
+        return Finding(path, "nothing", START_ON.allowed, f"start_on = {START_ON.example}")
+    try:
+        START_ON.read(raw["start_on"])
+    except RefusedValue as refused:
+        return Finding.of(path, refused)
+    raise AssertionError("a word of the list picks its table")
+
+
+def _wrong_shape(location: Location, raw: object) -> Finding:
+    """Something other than the table or list that is wanted: a value, or the wrong number of brackets."""
+    path, hint = _place(location)
+    if location and _place(location[:-1])[0] == path:
+        hint = _place(location[:-1])[1]  # the union, which allows more than the member that was tried
+    return Finding(path, shown(raw), hints.allowed(hint), _way_to_write(path, hint))
+
+
+def _way_to_write(path: Path, hint: hints.Hint) -> str:
+    """How the value at a path would be written: a header, or key = example."""
+    header = ".".join(part for part in path if isinstance(part, str))
+    if hints.named_item(hint):
+        return '[policy."name"."stage"] and the keys of a trigger below it'
+    if hints.table_of(hints.list_item(hint)):
+        return f"[[{header}]] in double brackets, once for each"
+    if hints.table_of(hint) and len(path) == 1:
+        return f"[{header}] and its keys below it"
+    return f"{path[-1]} = {hints.example(hint)}" if isinstance(path[-1], str) else hints.example(hint)

@@ -1,0 +1,367 @@
+"""What one value of a case file may be: a rule reads the raw TOML value or refuses it with advice.
+
+A rule stands in the annotation of a schema field (`Annotated[float, Quantity(LENGTH, "1 cm", "10 m")]`); the
+reading itself, the message and the entry in the JSON Schema all come from it.
+"""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from typing import Any, cast
+
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, core_schema
+
+from sim.case.units import HOUR, MINUTE, NUMBER_PATTERN, Kind, parse_any, parse_quantity
+from sim.case.wording import nearest, quoted, shown
+from sim.errors import RefusedValue
+
+EARLIEST, LATEST = 1900, 2200
+
+
+class Rule:
+    """Reads one raw value; `allowed` says what it may be, `example` is a value as written in a file."""
+
+    @property
+    def allowed(self) -> str:
+        raise NotImplementedError
+
+    @property
+    def example(self) -> str:
+        raise NotImplementedError
+
+    def read(self, raw: object) -> object:
+        """The value for the records (SI); RefusedValue if it cannot be taken."""
+        raise NotImplementedError
+
+    def json_schema(self) -> dict[str, Any]:
+        raise NotImplementedError
+
+    def refuse(self, raw: object, try_: str) -> RefusedValue:
+        return RefusedValue(shown(raw), self.allowed, try_)
+
+    def __get_pydantic_core_schema__(self, _source: Any, _handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, _core: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return self.json_schema()
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """How many items a list or a table of tables may hold."""
+
+    low: int
+    high: int
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        counted: Any = {**handler(source), "min_length": self.low, "max_length": self.high}
+        return cast(CoreSchema, counted)
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A value [SI] together with the kind that its unit says it is."""
+
+    value: float
+    kind: Kind
+
+
+@dataclass(frozen=True)
+class Quantity(Rule):
+    """A text with a number and a unit of one kind, from `low` to `high` (themselves quantities)."""
+
+    kind: Kind
+    low: str
+    high: str
+    least: float = field(init=False)
+    most: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "least", parse_quantity(self.low, self.kind))
+        object.__setattr__(self, "most", parse_quantity(self.high, self.kind))
+
+    @property
+    def allowed(self) -> str:
+        return f"{self.kind.allowed}, from {self.low} to {self.high}"
+
+    @property
+    def example(self) -> str:
+        return f'"{self.kind.example}"'
+
+    def read(self, raw: object) -> float:
+        if not isinstance(raw, str):
+            raise self.refuse(raw, f"a text in quotes, number and unit, as in {self.example}")
+        try:
+            value = parse_quantity(raw, self.kind)
+        except RefusedValue as refused:
+            raise self.refuse(raw, refused.try_) from None
+        if not self.least <= value <= self.most:
+            raise self.refuse(raw, "a value within the range; is the unit the one that was meant?")
+        return value
+
+    def json_schema(self) -> dict[str, Any]:
+        units = "|".join(self.kind.units)
+        return {
+            "type": "string",
+            "pattern": f"^ *{NUMBER_PATTERN} *({units}) *$",
+            "description": self.allowed,
+        }
+
+
+@dataclass(frozen=True)
+class Either(Rule):
+    """A quantity of one of two kinds, such as solids or turbidity."""
+
+    first: Quantity
+    second: Quantity
+
+    @property
+    def allowed(self) -> str:
+        return f"{self.first.allowed}; or {self.second.allowed}"
+
+    @property
+    def example(self) -> str:
+        return self.first.example
+
+    def read(self, raw: object) -> Amount:
+        if not isinstance(raw, str):
+            raise self.refuse(raw, f"a text in quotes, number and unit, as in {self.example}")
+        try:
+            _, kind = parse_any(raw, (self.first.kind, self.second.kind))
+            value = (self.first if kind is self.first.kind else self.second).read(raw)
+        except RefusedValue as refused:
+            raise self.refuse(raw, refused.try_) from None
+        return Amount(value, kind)
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"anyOf": [self.first.json_schema(), self.second.json_schema()]}
+
+
+@dataclass(frozen=True)
+class LossAtFlow(Rule):
+    """A pressure loss at a flow, read as the constant of the square law [Pa/(m3/s)^2]."""
+
+    loss: Quantity
+    flow: Quantity
+
+    @property
+    def allowed(self) -> str:
+        return f"{self.loss.allowed}, at {self.flow.allowed}"
+
+    @property
+    def example(self) -> str:
+        return f'"{self.loss.kind.example} at {self.flow.kind.example}"'
+
+    def read(self, raw: object) -> float:
+        if not isinstance(raw, str):
+            raise self.refuse(raw, f"a text in quotes, as in {self.example}")
+        loss, joint, flow = raw.partition(" at ")
+        if not joint:
+            raise self.refuse(raw, f'pressure and flow joined by "at", as in {self.example}')
+        try:
+            return self.loss.read(loss) / self.flow.read(flow) ** 2
+        except RefusedValue as refused:
+            raise self.refuse(raw, refused.try_) from None
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "pattern": " at ", "description": self.allowed}
+
+
+@dataclass(frozen=True)
+class Number(Rule):
+    """A plain number without unit, from `low` to `high`, such as `like`."""
+
+    low: float
+    high: float
+    like: float
+
+    @property
+    def allowed(self) -> str:
+        return f"a number without unit, from {self.low:g} to {self.high:g}"
+
+    @property
+    def example(self) -> str:
+        return f"{self.like:g}"
+
+    def read(self, raw: object) -> float:
+        if isinstance(raw, bool) or not isinstance(raw, int | float):
+            raise self.refuse(raw, "the number alone, without quotes and unit")
+        if not self.low <= raw <= self.high:
+            raise self.refuse(raw, "a number within the range")
+        return float(raw)
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "number", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True)
+class Whole(Rule):
+    """A whole number from `low` to `high`."""
+
+    low: int
+    high: int
+
+    @property
+    def allowed(self) -> str:
+        return f"a whole number from {self.low} to {self.high}"
+
+    @property
+    def example(self) -> str:
+        return f"{self.low}"
+
+    def read(self, raw: object) -> int:
+        if isinstance(raw, bool) or not isinstance(raw, int):
+            raise self.refuse(raw, "a number without quotes and decimals")
+        if not self.low <= raw <= self.high:
+            raise self.refuse(raw, "a number within the range")
+        return raw
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True)
+class Flag(Rule):
+    """true or false."""
+
+    allowed = "true or false"
+    example = "true"
+
+    def read(self, raw: object) -> bool:
+        if not isinstance(raw, bool):
+            raise self.refuse(raw, "the word true or false, without quotes")
+        return raw
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "boolean"}
+
+
+@dataclass(frozen=True)
+class Text(Rule):
+    """A printable text of one line, such as `like`; `without` lists characters that it may not hold."""
+
+    longest: int
+    like: str
+    without: str = ""
+
+    @property
+    def allowed(self) -> str:
+        limits = f"a text of 1 to {self.longest} printable characters, no space at either end"
+        return f"{limits}, without {quoted(self.without)}" if self.without else limits
+
+    @property
+    def example(self) -> str:
+        return shown(self.like)
+
+    def read(self, raw: object) -> str:
+        if not isinstance(raw, str):
+            raise self.refuse(raw, f"a text in quotes, as in {self.example}")
+        if not 0 < len(raw) <= self.longest:
+            raise self.refuse(
+                raw,
+                f"a shorter text: this one has {len(raw)} characters" if raw else "a text with something in it",
+            )
+        if not raw.isprintable() or raw != raw.strip():
+            raise self.refuse(raw, "letters, digits, signs and spaces between them")
+        if any(character in self.without for character in raw):
+            raise self.refuse(raw, "another sign in its place: these two have a meaning in dotted keys")
+        return raw
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "minLength": 1, "maxLength": self.longest}
+
+
+@dataclass(frozen=True, init=False)
+class OneOf(Rule):
+    """One word of a closed list."""
+
+    words: tuple[str, ...]
+
+    def __init__(self, *words: str) -> None:
+        object.__setattr__(self, "words", words)
+
+    @property
+    def allowed(self) -> str:
+        return quoted(self.words)
+
+    @property
+    def example(self) -> str:
+        return shown(self.words[0])
+
+    def read(self, raw: object) -> str:
+        if raw in self.words:
+            return str(raw)
+        near = nearest(raw, self.words) if isinstance(raw, str) else ()
+        raise self.refuse(raw, f"{quoted(near)}, the nearest by name" if near else "one of these words, in quotes")
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"enum": list(self.words)}
+
+
+@dataclass(frozen=True)
+class Off(Rule):
+    """The word "none", which switches an effect off; the schema has a table beside it."""
+
+    allowed = '"none"'
+    example = '"none"'
+
+    def read(self, raw: object) -> None:
+        if raw != "none":
+            raise RefusedValue(shown(raw), '"none" or a table', "the word none in quotes, or a table in braces")
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"const": "none"}
+
+
+@dataclass(frozen=True)
+class LocalMoment(Rule):
+    """A local date and time, without offset from universal time."""
+
+    allowed = f"a local date and time, years {EARLIEST} to {LATEST}"
+    example = "2027-01-04T00:00:00"
+
+    def read(self, raw: object) -> datetime:
+        if not isinstance(raw, datetime):
+            raise self.refuse(raw, f"date and time without quotes, as in {self.example}")
+        if raw.tzinfo is not None:
+            local = raw.replace(tzinfo=None).isoformat()
+            raise self.refuse(raw, f"local time, without offset from universal time, as in {local}")
+        if not EARLIEST <= raw.year <= LATEST:
+            raise self.refuse(raw, "a year within the range")
+        return raw
+
+    def json_schema(self) -> dict[str, Any]:
+        # No "format": the one named date-time asks for the offset that is refused here.
+        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+
+
+@dataclass(frozen=True)
+class DayOfYear(Rule):
+    """A date, read as its day of the year."""
+
+    allowed = "a date"
+    example = "2027-07-20"
+
+    def read(self, raw: object) -> int:
+        if not isinstance(raw, date) or isinstance(raw, datetime):
+            raise self.refuse(raw, f"the date alone, without quotes and time, as in {self.example}")
+        return raw.timetuple().tm_yday
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+
+
+@dataclass(frozen=True)
+class TimeOfDay(Rule):
+    """A time of day, read as seconds after midnight."""
+
+    allowed = "a time of day"
+    example = "03:00:00"
+
+    def read(self, raw: object) -> float:
+        if not isinstance(raw, time):
+            raise self.refuse(raw, f"hours, minutes and seconds without quotes, as in {self.example}")
+        return raw.hour * HOUR + raw.minute * MINUTE + raw.second + raw.microsecond * 1e-6
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "description": f"{self.allowed}, without quotes"}

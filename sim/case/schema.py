@@ -1,0 +1,388 @@
+"""The tables of a case file and their keys, as the user writes them.
+
+One class per table. An absent optional key is None: it stands for a catalogue value, or for an effect that is
+off. What several keys say together is judged in `checks`, not here.
+"""
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
+from pydantic_core import core_schema
+
+from hydraulics.errors import FilterrunError
+from hydraulics.media import CATALOGUE
+from sim.case import units
+from sim.case.rules import (
+    Amount,
+    DayOfYear,
+    Either,
+    Flag,
+    Items,
+    LocalMoment,
+    LossAtFlow,
+    Number,
+    Off,
+    OneOf,
+    Quantity,
+    Text,
+    TimeOfDay,
+    Whole,
+)
+
+MOST_STAGES, MOST_LAYERS, MOST_STEPS, MOST_POLICIES = 12, 10, 20, 50
+
+# A stage or policy name is a step of a dotted key, and the right side of KEY=VALUE is not part of it.
+NAME = Text(60, like="filter", without=".=")
+SOLIDS = Quantity(units.CONCENTRATION, "0 mg/L", "10000 mg/L")
+TURBIDITY = Quantity(units.TURBIDITY, "0 NTU", "10000 NTU")
+TEMPERATURE = Quantity(units.TEMPERATURE, "0 degC", "50 degC")
+FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
+WASH_FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
+INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
+TREATED = Quantity(units.VOLUME, "1 L", "100000000 m3")
+FACTOR = Number(0.0, 10.0, like=1.0)
+SHARE = Number(0.0, 1.0, like=0.1)
+
+HOURS = Items(24, 24)
+Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
+
+
+class Unread(FilterrunError, AttributeError):
+    """A value was asked for that the file does not give, or gives wrongly: nothing can be said about it."""
+
+
+class Table(BaseModel):
+    """A table of the file: every key known, nothing converted that was not asked for."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+
+    if not TYPE_CHECKING:
+
+        def __getattr__(self, name: str) -> Any:
+            # A table with refused values is built without them: see `reading.as_far_as_readable`.
+            if name in type(self).model_fields:
+                raise Unread(name)
+            return super().__getattr__(name)
+
+
+class RunTable(Table):
+    """When the run starts and how long it lasts."""
+
+    start: Annotated[datetime, LocalMoment()]
+    length: Annotated[float, Quantity(units.DURATION, "0 d", "18263 d")]
+    allowed_breach: Annotated[float, Quantity(units.DURATION, "0 h", "8784 h")] | None = None
+
+
+class TemperatureSeason(Table):
+    """A temperature that swings over the year, highest on one date."""
+
+    mean: Annotated[float, TEMPERATURE]
+    swing: Annotated[float, Quantity(units.TEMPERATURE_SWING, "0 degC", "25 degC")]
+    highest_on: Annotated[int, DayOfYear()]
+
+
+class SolidsProfile(Table):
+    """Suspended solids by the hour of the day, times a factor for each weekday (Monday first)."""
+
+    hourly: Annotated[list[Annotated[float, SOLIDS]], HOURS]
+    weekday: Weekdays | None = None
+
+
+class SolidsSeason(Table):
+    """Suspended solids that swing over the year, highest on one date."""
+
+    mean: Annotated[float, SOLIDS]
+    swing: Annotated[float, SOLIDS]
+    highest_on: Annotated[int, DayOfYear()]
+
+
+class TurbidityProfile(Table):
+    """Turbidity by the hour of the day, times a factor for each weekday (Monday first)."""
+
+    hourly: Annotated[list[Annotated[float, TURBIDITY]], HOURS]
+    weekday: Weekdays | None = None
+
+
+class TurbiditySeason(Table):
+    """Turbidity that swings over the year, highest on one date."""
+
+    mean: Annotated[float, TURBIDITY]
+    swing: Annotated[float, TURBIDITY]
+    highest_on: Annotated[int, DayOfYear()]
+
+
+def _series_shape(raw: object) -> str:
+    if not isinstance(raw, dict):
+        return "<value>"
+    return "<profile>" if "hourly" in raw else "<season>"
+
+
+def _value_or_table(raw: object) -> str:
+    return "<table>" if isinstance(raw, dict) else "<value>"
+
+
+class FeedTable(Table):
+    """The water that reaches the first stage: its temperature, and its solids or its turbidity."""
+
+    temperature: Annotated[
+        Annotated[float, TEMPERATURE, Tag("<value>")] | Annotated[TemperatureSeason, Tag("<table>")],
+        Discriminator(_value_or_table),
+    ]
+    suspended_solids: (
+        Annotated[
+            Annotated[float, SOLIDS, Tag("<value>")]
+            | Annotated[SolidsProfile, Tag("<profile>")]
+            | Annotated[SolidsSeason, Tag("<season>")],
+            Discriminator(_series_shape),
+        ]
+        | None
+    ) = None
+    turbidity: (
+        Annotated[
+            Annotated[float, TURBIDITY, Tag("<value>")]
+            | Annotated[TurbidityProfile, Tag("<profile>")]
+            | Annotated[TurbiditySeason, Tag("<season>")],
+            Discriminator(_series_shape),
+        ]
+        | None
+    ) = None
+    solids_per_turbidity: (
+        Annotated[float, Quantity(units.SOLIDS_PER_TURBIDITY, "0.05 mg/L per NTU", "20 mg/L per NTU")] | None
+    ) = None
+
+
+class DemandSeason(Table):
+    """A factor on the demand that swings about 1 over the year, highest on one date."""
+
+    swing: Annotated[float, SHARE]
+    highest_on: Annotated[int, DayOfYear()]
+
+
+class DemandTable(Table):
+    """What the train is asked to deliver: one flow, or a flow for each hour of the day."""
+
+    flow: Annotated[float, FLOW] | None = None
+    hourly: Annotated[list[Annotated[float, FLOW]], HOURS] | None = None
+    weekday: Weekdays | None = None
+    season: DemandSeason | None = None
+
+
+class VesselTable(Table):
+    """An upright round vessel: inner diameter and height."""
+
+    diameter: Annotated[float, Quantity(units.LENGTH, "1 cm", "20 m")]
+    height: Annotated[float, Quantity(units.LENGTH, "5 cm", "20 m")]
+    pressure_rating: Annotated[float, Quantity(units.PRESSURE, "1 kPa", "100 bar")] | None = None
+
+
+class HeadLossTable(Table):
+    """The law of the clean bed, how deposit adds to it, and where the gauge sits."""
+
+    law: Annotated[Literal["ergun", "carman-kozeny"], OneOf("ergun", "carman-kozeny")] | None = None
+    growth: Annotated[Literal["pore-narrowing", "linear"], OneOf("pore-narrowing", "linear")] | None = None
+    viscous: Annotated[float, Number(10.0, 1000.0, like=150.0)] | None = None
+    inertial: Annotated[float, Number(0.0, 10.0, like=1.75)] | None = None
+    valve: (
+        Annotated[
+            float,
+            LossAtFlow(Quantity(units.PRESSURE, "0 kPa", "10 bar"), Quantity(units.FLOW, "1 L/h", "100000 m3/h")),
+        ]
+        | None
+    ) = None
+    tap: Annotated[Literal["vessel", "bed"], OneOf("vessel", "bed")] = "vessel"
+
+
+class SieveTable(Table):
+    """A sieve analysis, fine to coarse: openings and the percent of the grains that passes each."""
+
+    opening: Annotated[list[Annotated[float, Quantity(units.LENGTH, "1 um", "10 cm")]], Items(2, 50)]
+    passing: Annotated[list[Annotated[float, Number(0.0, 100.0, like=10.0)]], Items(2, 50)]
+
+
+class CollectorTable(Table):
+    """A filter coefficient worked out from what a single grain collects of one kind of particle."""
+
+    particle_size: Annotated[float, Quantity(units.LENGTH, "0.01 um", "200 um")]
+    particle_density: Annotated[float, Quantity(units.DENSITY, "1000 kg/m3", "8000 kg/m3")]
+    attachment: Annotated[float, SHARE] | None = None
+    hamaker: Annotated[float, Quantity(units.ENERGY, "1e-22 J", "1e-18 J")] | None = None
+
+
+class LayerTable(Table):
+    """One medium of the bed; the first layer is the top one."""
+
+    medium: Annotated[str, OneOf(*CATALOGUE)]
+    depth: Annotated[float, Quantity(units.LENGTH, "1 cm", "10 m")]
+    size: Annotated[float, Quantity(units.LENGTH, "0.05 mm", "50 mm")] | None = None
+    uniformity: Annotated[float, Number(1.0, 5.0, like=1.5)] | None = None
+    sieve: SieveTable | None = None
+    sphericity: Annotated[float, Number(0.3, 1.0, like=0.8)] | None = None
+    porosity: Annotated[float, Number(0.2, 0.8, like=0.42)] | None = None
+    grain_density: Annotated[float, Quantity(units.DENSITY, "1010 kg/m3", "8000 kg/m3")] | None = None
+    filter_coefficient: (
+        Annotated[
+            Annotated[float, Quantity(units.PER_LENGTH, "0 1/m", "1000 1/m"), Tag("<value>")]
+            | Annotated[CollectorTable, Tag("<table>")],
+            Discriminator(_value_or_table),
+        ]
+        | None
+    ) = None
+    ultimate_deposit: Annotated[float, Quantity(units.DEPOSIT, "0.01 kg/m3", "1000 kg/m3")] | None = None
+    deposit_density: Annotated[float, Quantity(units.DEPOSIT, "1 kg/m3", "3000 kg/m3")] | None = None
+    head_loss_gain: (
+        Annotated[float, Quantity(units.HEAD_LOSS_GAIN, "0 Pa/m per g/m3", "1000 Pa/m per g/m3")] | None
+    ) = None
+    firm_share: Annotated[float, SHARE] | None = None
+
+
+class RipeningTable(Table):
+    """How much lower the filter coefficient is after a wash, and over what volume per area it recovers."""
+
+    share: Annotated[float, SHARE] | None = None
+    volume: Annotated[float, Quantity(units.LOADING, "0.01 m", "1000 m")] | None = None
+
+
+class SloughingTable(Table):
+    """How the ultimate deposit falls with the filtration rate."""
+
+    exponent: Annotated[float, Number(0.0, 2.0, like=0.25)] | None = None
+
+
+class MatTable(Table):
+    """The coarse share of the solids that stays on top of the bed, and how it resists flow."""
+
+    share: Annotated[float, SHARE]
+    resistance: Annotated[float, Quantity(units.MAT_RESISTANCE, "1e6 m/kg", "1e15 m/kg")] | None = None
+
+
+class StepTable(Table):
+    """One step of a wash."""
+
+    do: Annotated[Literal["backwash", "settle", "rinse"], OneOf("backwash", "settle", "rinse")]
+    minutes: Annotated[float, Number(0.1, 1440.0, like=10.0)]
+    flow: Annotated[float, WASH_FLOW] | None = None
+    water: Annotated[Literal["raw", "filtered", "clean"], OneOf("raw", "filtered", "clean")] | None = None
+    water_solids: Annotated[float, SOLIDS] | None = None
+    cleaning_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
+
+
+def _none_or_table(raw: object) -> str:
+    return "<none>" if isinstance(raw, str) else "<table>"
+
+
+class StageTable(Table):
+    """One filter of the train."""
+
+    name: Annotated[str, NAME]
+    limit: Annotated[Amount, Either(SOLIDS, TURBIDITY)] | None = None
+    vessel: VesselTable
+    head_loss: HeadLossTable = Field(default_factory=HeadLossTable)
+    coagulated: Annotated[bool, Flag()] | None = None
+    ripening: Annotated[
+        Annotated[None, Off(), Tag("<none>")] | Annotated[RipeningTable, Tag("<table>")],
+        Discriminator(_none_or_table),
+    ] = Field(default_factory=RipeningTable)
+    sloughing: Annotated[
+        Annotated[None, Off(), Tag("<none>")] | Annotated[SloughingTable, Tag("<table>")],
+        Discriminator(_none_or_table),
+    ] = None
+    mat: Annotated[
+        Annotated[None, Off(), Tag("<none>")] | Annotated[MatTable, Tag("<table>")],
+        Discriminator(_none_or_table),
+    ] = None
+    unfilterable: Annotated[float, Number(0.0, 0.95, like=0.1)] | None = None
+    velocity_exponent: Annotated[float, Number(0.0, 2.0, like=0.5)] | None = None
+    reference_rate: Annotated[float, Quantity(units.RATE, "0.1 m/h", "200 m/h")] | None = None
+    reference_temperature: Annotated[float, TEMPERATURE] | None = None
+    tanks: Annotated[int, Whole(1, 100)] | None = None
+    underdrain_volume: Annotated[float, Quantity(units.VOLUME, "0 L", "1000 m3")] | None = None
+    cells: Annotated[int, Whole(2, 200)] = 20
+    porosity_floor: Annotated[float, Number(0.01, 0.3, like=0.05)] | None = None
+    loose_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
+    firm_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
+    layer: Annotated[list[LayerTable], Items(1, MOST_LAYERS)]
+    step: Annotated[list[StepTable], Items(1, MOST_STEPS)]
+
+
+class CalendarTable(Table):
+    """Wash every so long, at a time of day."""
+
+    start_on: Annotated[Literal["calendar"], OneOf("calendar")]
+    every: Annotated[float, INTERVAL]
+    at: Annotated[float, TimeOfDay()]
+    latest: Annotated[float, INTERVAL] | None = None
+
+
+class VolumeTable(Table):
+    """Wash once a volume is treated, at once or at a time of day."""
+
+    start_on: Annotated[Literal["volume"], OneOf("volume")]
+    volume: Annotated[float, TREATED]
+    at: Annotated[float, TimeOfDay()] | None = None
+    latest: Annotated[float, INTERVAL] | None = None
+
+
+class VolumeReserveTable(Table):
+    """Wash at the next time of day once only a reserve of the volume is left."""
+
+    start_on: Annotated[Literal["volume with reserve"], OneOf("volume with reserve")]
+    volume: Annotated[float, TREATED]
+    reserve: Annotated[float, TREATED]
+    at: Annotated[float, TimeOfDay()]
+    latest: Annotated[float, INTERVAL] | None = None
+
+
+class PressureTable(Table):
+    """Wash once the signal has stayed at or above a set value for so long."""
+
+    start_on: Annotated[Literal["pressure drop"], OneOf("pressure drop")]
+    above: Annotated[float, Quantity(units.PRESSURE, "10 Pa", "10 bar")]
+    hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h")]
+    latest: Annotated[float, INTERVAL] | None = None
+
+
+START_ON = OneOf("calendar", "volume", "volume with reserve", "pressure drop")
+
+
+def _what_starts(raw: object) -> str | None:
+    word = raw.get("start_on") if isinstance(raw, dict) else None
+    return f"<{word}>" if word in START_ON.words else None
+
+
+TriggerTable = Annotated[
+    Annotated[CalendarTable, Tag("<calendar>")]
+    | Annotated[VolumeTable, Tag("<volume>")]
+    | Annotated[VolumeReserveTable, Tag("<volume with reserve>")]
+    | Annotated[PressureTable, Tag("<pressure drop>")],
+    Discriminator(_what_starts),
+]
+
+
+class CaseFile(Table):
+    """A case: one train of filters, what feeds it, what it must deliver and what starts its washes."""
+
+    title: Annotated[str, Text(200, like="A filter on a steady feed")]
+    run: RunTable
+    feed: FeedTable
+    demand: DemandTable
+    stage: Annotated[list[StageTable], Items(1, MOST_STAGES)]
+    policy: Annotated[dict[Annotated[str, NAME], dict[str, TriggerTable]], Items(1, MOST_POLICIES)]
+
+
+class _Generator(GenerateJsonSchema):
+    """TOML has no null: an optional key is absent, never empty."""
+
+    def nullable_schema(self, schema: core_schema.NullableSchema) -> JsonSchemaValue:
+        return self.generate_inner(schema["schema"])
+
+    def default_schema(self, schema: core_schema.WithDefaultSchema) -> JsonSchemaValue:
+        inner = self.generate_inner(schema["schema"])
+        return {**inner, "default": schema["default"]} if schema.get("default") is not None else inner
+
+
+def json_schema() -> dict[str, Any]:
+    """The JSON Schema of a case file, for editors that complete and check TOML while it is written."""
+    schema = CaseFile.model_json_schema(schema_generator=_Generator)
+    return {"$schema": GenerateJsonSchema.schema_dialect, **schema, "title": "Case file of filterrun"}

@@ -1,0 +1,206 @@
+"""Stages of the train: from tables to records, with what the file leaves out taken from typical values."""
+
+import math
+from dataclasses import dataclass
+
+from hydraulics import water
+from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
+from hydraulics.media import DEFAULTS, Constant
+from sim.case.book import Page, lowered, noted
+from sim.case.defaults import reference_rate_of
+from sim.case.layers import is_lowered, layer_of, washes_in_two_pools
+from sim.case.records import Assumption, HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
+from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
+from sim.case.units import HOUR, MINUTE, TURBIDITY
+
+
+def _choice(source: str) -> Constant:
+    """One of two ways, taken where the case names none: 0 is this one, 1 the other."""
+    return Constant(value=0.0, low=0.0, high=1.0, unit="-", source=source, assumed=True)
+
+
+UNTREATED = _choice("false where the case does not say: untreated feed")
+ERGUN = _choice("ergun where the case does not say; the other law is carman-kozeny")
+PORE_NARROWING = _choice("pore-narrowing where the case does not say; the other law is linear")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """What a stage takes from the rest of the case: mean temperature of the feed [degC], the largest demand
+    [m3/s], solids per turbidity [g/m3 per NTU] where given."""
+
+    temperature: float
+    demand: float
+    turbidity_ratio: float | None
+
+
+def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Stage, ...], tuple[Assumption, ...]]:
+    """The stages in the order of the train, and everything that was assumed for them.
+
+    An assumed unfilterable share never grows along the train.
+    """
+    stages: list[Stage] = []
+    assumptions: list[Assumption] = []
+    for table in tables:
+        page = Page(table, f"stage.{table.name}", assumptions)
+        most = stages[-1].unfilterable if stages else 1.0
+        unfilterable = lowered(DEFAULTS["unfilterable"], most, "to that of the stage before")
+        stages.append(_stage(table, unfilterable, around, page))
+    return tuple(stages), tuple(assumptions)
+
+
+def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page: Page) -> Stage:
+    layers = _layers(table, around.temperature, page)
+    captures = any(max(layer.filter_coefficients) > 0.0 for layer in layers)
+    two_pools = captures and washes_in_two_pools(table)
+    exponent = page.take("velocity_exponent", DEFAULTS["velocity_exponent"], used=captures)
+    temperature = page.take(
+        "reference_temperature", DEFAULTS["reference_temperature"], used=captures and _has_own_gain(table)
+    )
+    return Stage(
+        name=table.name,
+        limit=_limit(table, around.turbidity_ratio),
+        vessel=_vessel(table.vessel),
+        layers=layers,
+        head_loss=_head_loss(table, captures, around.demand, page),
+        ripening=_ripening(table, captures, page),
+        sloughing=_sloughing(table, page),
+        mat=_mat(table, page),
+        unfilterable=page.take("unfilterable", unfilterable, used=captures),
+        velocity_exponent=exponent,
+        reference_rate=page.take(
+            "reference_rate", DEFAULTS["reference_rate"], used=captures and _rate_matters(table, exponent)
+        ),
+        reference_viscosity=water.viscosity(temperature),
+        tanks=round(page.take("tanks", DEFAULTS["tanks"])),
+        underdrain_volume=table.underdrain_volume or 0.0,
+        cells_per_layer=_cells(table.cells, layers),
+        porosity_floor=page.take(
+            "porosity_floor", DEFAULTS["porosity_floor"], used=captures and _floor_matters(table)
+        ),
+        loose_rate=page.take("loose_rate", DEFAULTS["loose_rate"], used=two_pools),
+        firm_rate=page.take("firm_rate", DEFAULTS["firm_rate"], used=two_pools),
+        steps=tuple(_step(step) for step in table.step),
+    )
+
+
+def _layers(table: StageTable, temperature: float, page: Page) -> tuple[Layer, ...]:
+    if table.coagulated is None and any(_asks_for_coagulant(layer) for layer in table.layer):
+        page.assume("coagulated", UNTREATED)
+    return tuple(
+        layer_of(layer, table, temperature, page.inner(layer, f"layer.{position}"))
+        for position, layer in enumerate(table.layer)
+    )
+
+
+def _asks_for_coagulant(layer: LayerTable) -> bool:
+    """Whether a value that depends on coagulation is left out."""
+    given = layer.filter_coefficient
+    return given is None or (isinstance(given, CollectorTable) and given.attachment is None)
+
+
+def _has_own_gain(table: StageTable) -> bool:
+    """Whether a gain of head loss is given, which means nothing without its rate and temperature."""
+    gains = [layer.head_loss_gain for layer in table.layer]
+    return table.head_loss.growth == "linear" and any(gain is not None for gain in gains)
+
+
+def _rate_matters(table: StageTable, exponent: float) -> bool:
+    """Whether some coefficient is meant at the reference rate and moves away from it."""
+    collector = any(isinstance(layer.filter_coefficient, CollectorTable) for layer in table.layer)
+    return exponent > 0.0 or collector or table.sloughing is not None or _has_own_gain(table)
+
+
+def _floor_matters(table: StageTable) -> bool:
+    """Whether a cell can come to the floor, or an assumed ultimate deposit was held off it.
+
+    A deposit below its ultimate value never comes there; one that sloughing lets grow further can.
+    """
+    sloughs = table.sloughing is not None and table.head_loss.growth != "linear"
+    return sloughs or any(is_lowered(layer, table) for layer in table.layer)
+
+
+def _limit(table: StageTable, turbidity_ratio: float | None) -> float | None:
+    """The limit as solids [g/m3]."""
+    if table.limit is None or table.limit.kind is not TURBIDITY:
+        return None if table.limit is None else table.limit.value
+    assert turbidity_ratio is not None, "the checks see to it"
+    return table.limit.value * turbidity_ratio
+
+
+def _vessel(table: VesselTable) -> Vessel:
+    return Vessel(diameter=table.diameter, height=table.height, pressure_rating=table.pressure_rating)
+
+
+def _head_loss(table: StageTable, captures: bool, demand: float, page: Page) -> HeadLoss:
+    """The laws, with their published coefficients unless others are given."""
+    given = table.head_loss
+    inner = page.inner(given, "head_loss")
+    if given.law is None:
+        inner.assume("law", ERGUN)
+    if given.growth is None and captures:
+        inner.assume("growth", PORE_NARROWING)
+    laminar = given.law == "carman-kozeny"
+    viscous = CARMAN_KOZENY_VISCOUS if laminar else ERGUN_VISCOUS
+    inertial = 0.0 if laminar else ERGUN_INERTIAL
+    return HeadLoss(
+        law=given.law or "ergun",
+        viscous=viscous if given.viscous is None else given.viscous,
+        inertial=inertial if given.inertial is None else given.inertial,
+        growth=given.growth or "pore-narrowing",
+        valve_constant=_valve_constant(table, demand, inner) if given.valve is None else given.valve,
+        tap=given.tap,
+    )
+
+
+def _valve_constant(table: StageTable, demand: float, page: Page) -> float:
+    """Constant of the square law [Pa/(m3/s)^2] from the typical loss at the largest demand.
+
+    Without any demand the flow at the reference rate takes its place.
+    """
+    flow = demand if demand > 0.0 else reference_rate_of(table) * _vessel(table.vessel).area
+    loss = noted(DEFAULTS["valve_loss"], f"taken at {flow * HOUR:.4g} m3/h")
+    if table.head_loss.tap == "vessel":
+        page.assume("valve", loss)
+    return loss.value / flow**2
+
+
+def _ripening(table: StageTable, captures: bool, page: Page) -> Ripening | None:
+    if table.ripening is None:
+        return None
+    inner = page.inner(table.ripening, "ripening")
+    return Ripening(
+        share=inner.take("share", DEFAULTS["ripening_share"], used=captures),
+        volume=inner.take("volume", DEFAULTS["ripening_volume"], used=captures),
+    )
+
+
+def _sloughing(table: StageTable, page: Page) -> Sloughing | None:
+    if table.sloughing is None:
+        return None
+    inner = page.inner(table.sloughing, "sloughing")
+    return Sloughing(exponent=inner.take("exponent", DEFAULTS["slough_exponent"]))
+
+
+def _mat(table: StageTable, page: Page) -> Mat | None:
+    if table.mat is None:
+        return None
+    inner = page.inner(table.mat, "mat")
+    return Mat(share=table.mat.share, resistance=inner.take("resistance", DEFAULTS["mat_resistance"]))
+
+
+def _cells(asked: int, layers: tuple[Layer, ...]) -> int:
+    """Cells per layer: what is asked for, raised until every sublayer has the same whole number."""
+    sublayers = max(len(layer.sublayer_sizes) for layer in layers)
+    return math.ceil(asked / sublayers) * sublayers
+
+
+def _step(table: StepTable) -> Step:
+    return Step(
+        do=table.do,
+        seconds=table.minutes * MINUTE,
+        flow=table.flow or 0.0,
+        water=table.water or "raw",
+        water_solids=table.water_solids,
+        cleaning_rate=table.cleaning_rate,
+    )

@@ -1,0 +1,215 @@
+"""Quantities with units: a closed table and a strict parser.
+
+A quantity is one plain decimal number and one unit of the table, nothing else: no sums, no powers, no
+prefixes that the table does not list. Factors are built from the exact definitions of the inch, the foot, the
+pound (international yard and pound agreement, 1959) and the US gallon (231 cubic inches).
+"""
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from hydraulics.constants import GRAMS_PER_KILOGRAM, STANDARD_GRAVITY
+from sim.case.wording import listed, nearest, quoted, shown
+from sim.errors import RefusedValue
+
+LONGEST_QUANTITY: Final = 60
+NUMBER_PATTERN: Final = r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?"
+_NUMBER_THEN_UNIT: Final = re.compile(f"({NUMBER_PATTERN}) *")
+
+MINUTE, HOUR, DAY = 60.0, 3_600.0, 86_400.0  # s
+LITRE: Final = 1e-3  # m3
+INCH: Final = 0.0254  # m
+FOOT: Final = 0.3048  # m
+GALLON: Final = 231 * INCH**3  # m3
+POUND: Final = 0.45359237  # kg
+PSI: Final = POUND * STANDARD_GRAVITY / INCH**2  # Pa
+WATER_COLUMN: Final = 1000.0 * STANDARD_GRAVITY  # Pa per m of the conventional column, 1000 kg/m3
+FAHRENHEIT: Final = 5.0 / 9.0  # degC per degF
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """SI value = (number - zero) * factor; `zero` is what the unit reads at the SI zero, 0 but for degF."""
+
+    factor: float
+    zero: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kind:
+    """A kind of quantity: its name in a sentence, the SI unit of the records, the units a file may use, one
+    quantity as an example."""
+
+    name: str
+    si: str
+    units: Mapping[str, Unit]
+    example: str
+
+    @property
+    def allowed(self) -> str:
+        """The part of a sentence that says what may be written.
+
+        >>> TURBIDITY.allowed, PER_TIME.allowed
+        ('a turbidity in NTU', 'a rate of cleaning in 1/s, 1/min or 1/h')
+        """
+        return f"a {self.name} in {listed(self.units)}"
+
+
+def _kind(name: str, example: str, si: str, factors: dict[str, float]) -> Kind:
+    return Kind(name, si, MappingProxyType({symbol: Unit(factor) for symbol, factor in factors.items()}), example)
+
+
+LENGTH: Final = _kind("length", "0.75 m", "m", {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "in": INCH, "ft": FOOT})
+VOLUME: Final = _kind("volume", "250 m3", "m3", {"m3": 1.0, "L": LITRE, "gal": GALLON, "ft3": FOOT**3})
+DURATION: Final = _kind("duration", "4 d", "s", {"s": 1.0, "min": MINUTE, "h": HOUR, "d": DAY})
+FLOW: Final = _kind(
+    "flow",
+    "5.5 m3/h",
+    "m3/s",
+    {
+        "m3/s": 1.0,
+        "m3/h": 1.0 / HOUR,
+        "m3/d": 1.0 / DAY,
+        "L/s": LITRE,
+        "L/min": LITRE / MINUTE,
+        "L/h": LITRE / HOUR,
+        "L/d": LITRE / DAY,
+        "gpm": GALLON / MINUTE,
+        "gal/min": GALLON / MINUTE,
+        "gal/h": GALLON / HOUR,
+        "gal/d": GALLON / DAY,
+    },
+)
+PRESSURE: Final = _kind(
+    "pressure",
+    "14 kPa",
+    "Pa",
+    {
+        "Pa": 1.0,
+        "kPa": 1e3,
+        "MPa": 1e6,
+        "mbar": 1e2,
+        "bar": 1e5,
+        "psi": PSI,
+        "mH2O": WATER_COLUMN,
+        "inH2O": WATER_COLUMN * INCH,
+        "ftH2O": WATER_COLUMN * FOOT,
+    },
+)
+CONCENTRATION: Final = _kind(
+    "concentration", "5 mg/L", "g/m3", {"mg/L": 1.0, "g/m3": 1.0, "ug/L": 1e-3, "g/L": 1e3, "kg/m3": 1e3}
+)
+TURBIDITY: Final = _kind("turbidity", "4 NTU", "NTU", {"NTU": 1.0})
+SOLIDS_PER_TURBIDITY: Final = _kind(
+    "ratio of solids to turbidity",
+    "1.2 mg/L per NTU",
+    "g/m3 per NTU",
+    {"mg/L per NTU": 1.0, "g/m3 per NTU": 1.0},
+)
+DEPOSIT: Final = _kind(
+    "mass of dry solids per volume",
+    "12 kg/m3",
+    "g/m3",
+    {"kg/m3": 1e3, "g/L": 1e3, "g/m3": 1.0, "lb/ft3": POUND * GRAMS_PER_KILOGRAM / FOOT**3},
+)
+DENSITY: Final = _kind("density", "1050 kg/m3", "kg/m3", {"kg/m3": 1.0, "g/cm3": 1e3, "lb/ft3": POUND / FOOT**3})
+TEMPERATURE: Final = Kind(
+    "temperature",
+    "degC",
+    MappingProxyType({"degC": Unit(1.0), "degF": Unit(FAHRENHEIT, zero=32.0)}),
+    "15 degC",
+)
+TEMPERATURE_SWING: Final = _kind("difference of temperature", "6 degC", "degC", {"degC": 1.0, "degF": FAHRENHEIT})
+RATE: Final = _kind(
+    "filtration rate",
+    "12 m/h",
+    "m/s",
+    {"m/s": 1.0, "mm/s": 1e-3, "m/h": 1.0 / HOUR, "m/d": 1.0 / DAY, "gpm/ft2": GALLON / MINUTE / FOOT**2},
+)
+LOADING: Final = _kind(
+    "volume per area", "2 m", "m", {"m": 1.0, "m3/m2": 1.0, "ft": FOOT, "gal/ft2": GALLON / FOOT**2}
+)
+PER_LENGTH: Final = _kind(
+    "filter coefficient", "4 1/m", "1/m", {"1/m": 1.0, "1/cm": 1e2, "1/ft": 1.0 / FOOT, "1/in": 1.0 / INCH}
+)
+PER_TIME: Final = _kind(
+    "rate of cleaning", "0.8 1/min", "1/s", {"1/s": 1.0, "1/min": 1.0 / MINUTE, "1/h": 1.0 / HOUR}
+)
+HEAD_LOSS_GAIN: Final = _kind(
+    "gain of head loss",
+    "5 Pa/m per g/m3",
+    "Pa/m per g/m3",
+    {"Pa/m per g/m3": 1.0, "Pa/m per mg/L": 1.0, "kPa/m per kg/m3": 1.0},
+)
+MAT_RESISTANCE: Final = _kind("mat resistance", "1e10 m/kg", "m/kg", {"m/kg": 1.0})
+ENERGY: Final = _kind("Hamaker constant", "1e-20 J", "J", {"J": 1.0})
+
+KINDS: Final = (
+    LENGTH,
+    VOLUME,
+    DURATION,
+    FLOW,
+    PRESSURE,
+    CONCENTRATION,
+    TURBIDITY,
+    SOLIDS_PER_TURBIDITY,
+    DEPOSIT,
+    DENSITY,
+    TEMPERATURE,
+    TEMPERATURE_SWING,
+    RATE,
+    LOADING,
+    PER_LENGTH,
+    PER_TIME,
+    HEAD_LOSS_GAIN,
+    MAT_RESISTANCE,
+    ENERGY,
+)
+
+
+def parse_quantity(text: str, kind: Kind) -> float:
+    """The SI value of a number with a unit of the wanted kind; RefusedValue says what is wrong otherwise.
+
+    >>> parse_quantity("30 in", LENGTH), parse_quantity("50 degF", TEMPERATURE)
+    (0.762, 10.0)
+    """
+    return parse_any(text, (kind,))[0]
+
+
+def parse_any(text: str, kinds: tuple[Kind, ...]) -> tuple[float, Kind]:
+    """As `parse_quantity` where several kinds may be given; says which it was."""
+    if len(text) > LONGEST_QUANTITY:
+        raise _refused(text, kinds, f"one number and one unit, at most {LONGEST_QUANTITY} characters")
+    found = _NUMBER_THEN_UNIT.match(text.strip(" "))
+    if found is None:
+        raise _refused(text, kinds, "a plain number first, with a point for decimals, then its unit")
+    number, symbol = float(found[1]), found.string[found.end() :]
+    for kind in kinds:
+        if symbol in kind.units:
+            unit = kind.units[symbol]
+            value = (number - unit.zero) * unit.factor
+            if not math.isfinite(value):
+                raise _refused(text, kinds, "a finite number")
+            return value, kind
+    raise _refused(text, kinds, _about_unit(symbol, kinds))
+
+
+def _refused(text: str, kinds: tuple[Kind, ...], try_: str) -> RefusedValue:
+    return RefusedValue(shown(text), " or ".join(kind.allowed for kind in kinds), try_)
+
+
+def _about_unit(symbol: str, kinds: tuple[Kind, ...]) -> str:
+    """What to try when the unit is missing, of another kind or unknown."""
+    if not symbol:
+        return f'the unit after the number, as in "{kinds[0].example}"'
+    if symbol.startswith(","):
+        return "a point for decimals and no mark between thousands"
+    others = [kind.name for kind in KINDS if symbol in kind.units]
+    if others:
+        return f'another unit: "{symbol}" measures a {listed(others)}'
+    near = nearest(symbol, [known for kind in kinds for known in kind.units])
+    return f"{quoted(near)}, the nearest by name" if near else f'one number and one unit, as in "{kinds[0].example}"'

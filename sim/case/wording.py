@@ -1,0 +1,78 @@
+"""How messages speak: values as the user wrote them, lists of words, and the nearest known names."""
+
+import difflib
+import unicodedata
+from collections.abc import Iterable
+
+LONGEST_SHOWN = 60
+
+
+def shown(value: object) -> str:
+    """A value as the user wrote it, on one line, printable and short.
+
+    >>> shown("8 psi"), shown(5), shown(True), shown([1, 2]), shown({})
+    ('"8 psi"', '5', 'true', 'a list of 2', 'an empty table')
+    """
+    if isinstance(value, str):
+        return f'"{printable(value)}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int):
+        # Python refuses to write whole numbers of some thousand digits.
+        return str(value) if value.bit_length() <= 128 else "a whole number of more than 38 digits"
+    if isinstance(value, list):
+        return f"a list of {len(value)}"
+    if isinstance(value, dict):
+        return "a table" if value else "an empty table"
+    return printable(str(value))
+
+
+def printable(text: str) -> str:
+    r"""The text with every unprintable character escaped, cut after 60 characters.
+
+    >>> printable("a\x1b[31m")
+    'a\\x1b[31m'
+    """
+    return escaped(text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "...")
+
+
+def escaped(text: str) -> str:
+    """The text with every unprintable character escaped, so that it can neither steer a terminal nor hide."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+
+
+def listed(words: Iterable[str]) -> str:
+    """The words as a person lists them: commas, then "or".
+
+    >>> listed(["a"]), listed(["a", "b", "c"])
+    ('a', 'a, b or c')
+    """
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
+
+
+def quoted(words: Iterable[str]) -> str:
+    """As `listed`, each word in quotes.
+
+    >>> quoted(["a", "b"])
+    '"a" or "b"'
+    """
+    return listed(shown(word) for word in words)
+
+
+def nearest(word: str, known: Iterable[str]) -> tuple[str, ...]:
+    """Up to three of the known words that resemble `word`, the closest first; letter case does not count.
+
+    >>> nearest("ANTHRASITE", ["anthracite", "sand"]), nearest("x" * 1000, ["sand"])
+    (('anthracite',), ())
+    """
+    if len(word) > LONGEST_SHOWN:
+        return ()  # the comparison takes time with the square of the length
+    plain: dict[str, str] = {}
+    for name in known:
+        plain.setdefault(_plain(name), name)
+    return tuple(plain[name] for name in difflib.get_close_matches(_plain(word), plain, n=3))
+
+
+def _plain(word: str) -> str:
+    return unicodedata.normalize("NFKC", word).casefold()

@@ -1,0 +1,224 @@
+"""Exact: what a case leaves out is named with its range, and only where the run uses it."""
+
+from pathlib import Path
+
+import pytest
+
+from hydraulics import water
+from hydraulics.media import CATALOGUE, DEFAULTS
+from sim.case.records import Assumption, Case
+from tests.case.samples import BACKWASH, MEDIUM, NAME, SMALL, added, changed, load_text
+
+SAND = CATALOGUE["sand"]
+LAYER = "stage.filter.layer.0"
+
+
+def by_key(case: Case) -> dict[str, Assumption]:
+    return {assumption.key: assumption for assumption in case.assumptions}
+
+
+def assumed(folder: Path, *lines_behind: tuple[str, str]) -> dict[str, Assumption]:
+    return by_key(load_text(folder, added(*lines_behind)))
+
+
+def short(keys: dict[str, Assumption]) -> set[str]:
+    return {key.removeprefix("stage.filter.") for key in keys}
+
+
+EVERYTHING = {
+    "coagulated",
+    "head_loss.law",
+    "head_loss.growth",
+    "head_loss.valve",
+    "ripening.share",
+    "ripening.volume",
+    "unfilterable",
+    "velocity_exponent",
+    "reference_rate",
+    "tanks",
+    "loose_rate",
+    "firm_rate",
+    "layer.0.size",
+    "layer.0.uniformity",
+    "layer.0.sphericity",
+    "layer.0.porosity",
+    "layer.0.filter_coefficient",
+    "layer.0.ultimate_deposit",
+    "layer.0.deposit_density",
+    "layer.0.firm_share",
+}
+
+
+def test_all_that_the_smallest_case_leaves_out(tmp_path: Path) -> None:
+    case = load_text(tmp_path, SMALL)
+    assert short(by_key(case)) == EVERYTHING
+    assert len(case.assumptions) == len(EVERYTHING)
+
+
+def test_an_assumption_carries_value_range_unit_and_source(tmp_path: Path) -> None:
+    assert assumed(tmp_path)[f"{LAYER}.deposit_density"] == Assumption(
+        key=f"{LAYER}.deposit_density",
+        value=30_000.0,
+        low=20_000.0,
+        high=60_000.0,
+        unit="g/m3",
+        source=DEFAULTS["deposit_density"].source,
+    )
+
+
+def test_every_assumption_lies_in_its_range(tmp_path: Path) -> None:
+    for assumption in load_text(tmp_path, SMALL).assumptions:
+        assert assumption.low <= assumption.value <= assumption.high, assumption.key
+        assert assumption.source
+
+
+@pytest.mark.parametrize(
+    ("behind", "given", "no_longer"),
+    [
+        (NAME, "coagulated = false", {"coagulated"}),
+        (NAME, 'ripening = "none"', {"ripening.share", "ripening.volume"}),
+        (NAME, "ripening = { share = 0.3 }", {"ripening.share"}),
+        (NAME, "unfilterable = 0.2", {"unfilterable"}),
+        (NAME, "velocity_exponent = 0.3", {"velocity_exponent"}),
+        (NAME, "velocity_exponent = 0", {"velocity_exponent", "reference_rate"}),
+        (NAME, 'reference_rate = "10 m/h"', {"reference_rate"}),
+        (NAME, "tanks = 3", {"tanks"}),
+        (NAME, 'loose_rate = "1 1/min"', {"loose_rate"}),
+        (NAME, 'firm_rate = "0.1 1/min"', {"firm_rate"}),
+        (NAME, 'head_loss = { law = "ergun" }', {"head_loss.law"}),
+        (NAME, 'head_loss = { growth = "pore-narrowing" }', {"head_loss.growth"}),
+        (NAME, 'head_loss = { valve = "10 kPa at 5 m3/h" }', {"head_loss.valve"}),
+        (NAME, 'head_loss = { tap = "bed" }', {"head_loss.valve"}),
+        (BACKWASH, 'cleaning_rate = "0.8 1/min"', {"loose_rate", "firm_rate", "layer.0.firm_share"}),
+        (MEDIUM, 'size = "0.5 mm"', {"layer.0.size"}),
+        (MEDIUM, "uniformity = 1.5", {"layer.0.uniformity"}),
+        (MEDIUM, "sphericity = 0.8", {"layer.0.sphericity"}),
+        (MEDIUM, "porosity = 0.43", {"layer.0.porosity"}),
+        (MEDIUM, 'filter_coefficient = "4 1/m"', {"layer.0.filter_coefficient", "coagulated"}),
+        (MEDIUM, 'ultimate_deposit = "9 kg/m3"', {"layer.0.ultimate_deposit"}),
+        (MEDIUM, 'deposit_density = "30 kg/m3"', {"layer.0.deposit_density"}),
+        (MEDIUM, "firm_share = 0.1", {"layer.0.firm_share"}),
+        (MEDIUM, 'grain_density = "2650 kg/m3"', set()),
+        (
+            MEDIUM,
+            'sieve = { opening = ["0.3 mm", "2 mm"], passing = [1, 99] }',
+            {"layer.0.size", "layer.0.uniformity"},
+        ),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+def test_what_is_given_is_not_assumed(behind: str, given: str, no_longer: set[str], tmp_path: Path) -> None:
+    assert short(assumed(tmp_path, (behind, given))) == EVERYTHING - no_longer
+
+
+@pytest.mark.parametrize(
+    ("behind", "given", "besides", "no_longer"),
+    [
+        (
+            NAME,
+            'head_loss = { growth = "linear" }',
+            {"layer.0.head_loss_gain"},
+            {"head_loss.growth", "layer.0.deposit_density"},
+        ),
+        (NAME, "sloughing = {}", {"sloughing.exponent", "porosity_floor"}, set()),
+        (NAME, "mat = { share = 0.2 }", {"mat.resistance"}, set()),
+        (
+            MEDIUM,
+            'filter_coefficient = { particle_size = "5 um", particle_density = "1100 kg/m3" }',
+            {"layer.0.filter_coefficient.attachment", "layer.0.filter_coefficient.hamaker"},
+            {"layer.0.filter_coefficient"},
+        ),
+    ],
+    ids=["linear growth", "sloughing", "mat", "single collector"],
+)
+def test_what_is_switched_on_brings_its_constants(
+    behind: str, given: str, besides: set[str], no_longer: set[str], tmp_path: Path
+) -> None:
+    assert short(assumed(tmp_path, (behind, given))) == (EVERYTHING | besides) - no_longer
+
+
+def test_linear_growth_with_a_gain_of_its_own_needs_the_conditions_it_holds_at(tmp_path: Path) -> None:
+    linear = (NAME, 'head_loss = { growth = "linear" }\nvelocity_exponent = 0')
+    without = short(assumed(tmp_path, linear))
+    own = short(assumed(tmp_path, linear, (MEDIUM, 'head_loss_gain = "4 Pa/m per g/m3"')))
+    assert own - without == {"reference_rate", "reference_temperature"}
+    assert without - own == {"layer.0.head_loss_gain"}
+
+
+def test_typical_gain_is_brought_to_the_reference_of_the_stage(tmp_path: Path) -> None:
+    """The typical 5 Pa/m per g/m3 holds at 12 m/h and 15 degC; the law is linear in rate and viscosity."""
+    given = 'head_loss = { growth = "linear" }\nreference_rate = "6 m/h"\nreference_temperature = "30 degC"'
+    gain = assumed(tmp_path, (NAME, given))[f"{LAYER}.head_loss_gain"]
+    factor = 0.5 * water.viscosity(30.0) / water.viscosity(15.0)
+    assert (gain.low, gain.value, gain.high) == pytest.approx((1.5 * factor, 5.0 * factor, 10.0 * factor))
+
+
+def test_coagulant_decides_the_typical_capture(tmp_path: Path) -> None:
+    untreated = assumed(tmp_path)
+    assert untreated["stage.filter.coagulated"].value == 0.0
+    assert untreated[f"{LAYER}.filter_coefficient"].value == SAND.filter_coefficient_untreated.value
+    coagulated = assumed(tmp_path, (NAME, "coagulated = true"))
+    assert coagulated[f"{LAYER}.filter_coefficient"].value == SAND.filter_coefficient.value
+    collector = (MEDIUM, 'filter_coefficient = { particle_size = "5 um", particle_density = "1100 kg/m3" }')
+    key = f"{LAYER}.filter_coefficient.attachment"
+    assert assumed(tmp_path, collector)[key].value == DEFAULTS["attachment_untreated"].value
+    with_coagulant = assumed(tmp_path, collector, (NAME, "coagulated = true"))
+    assert with_coagulant[key].value == DEFAULTS["attachment"].value
+
+
+def test_bed_that_retains_nothing_uses_no_constants_of_capture(tmp_path: Path) -> None:
+    inert = short(assumed(tmp_path, (MEDIUM, 'filter_coefficient = "0 1/m"')))
+    grains = {"layer.0.size", "layer.0.uniformity", "layer.0.sphericity", "layer.0.porosity"}
+    assert inert == grains | {"head_loss.law", "head_loss.valve", "tanks"}
+
+
+def test_assumed_ultimate_deposit_gives_way_to_the_pores(tmp_path: Path) -> None:
+    """By hand: 0.9 x 30 kg/m3 x (0.35 - 0.05) = 8.1 kg/m3, less than the typical 9."""
+    case = load_text(tmp_path, added((MEDIUM, "porosity = 0.35")))
+    lowered = by_key(case)[f"{LAYER}.ultimate_deposit"]
+    assert lowered.value == pytest.approx(8_100.0)
+    assert lowered.low <= lowered.value <= lowered.high
+    assert lowered.source == (
+        f"{SAND.ultimate_deposit.source}; lowered from 9000 g/m3 to 0.9 of the deposit that the pores hold"
+    )
+    assert case.stages[0].layers[0].ultimate_deposit == lowered.value
+    assert "stage.filter.porosity_floor" in by_key(case)
+
+
+def test_linear_growth_leaves_the_pores_out_of_it(tmp_path: Path) -> None:
+    linear = 'head_loss = { growth = "linear" }'
+    case = load_text(tmp_path, added((NAME, linear), (MEDIUM, 'porosity = 0.35\nultimate_deposit = "12 kg/m3"')))
+    assert case.stages[0].layers[0].ultimate_deposit == 12_000.0
+
+
+TRAIN = SMALL.replace(
+    "[policy.volume.filter]",
+    SMALL[SMALL.index("[[stage]]") : SMALL.index("[policy")].replace("filter", "polisher")
+    + '[policy.volume]\npolisher = { start_on = "volume", volume = "9 m3" }\n[policy.volume.filter]',
+)
+
+
+def test_assumed_unfilterable_share_never_grows_along_the_train(tmp_path: Path) -> None:
+    case = load_text(tmp_path, TRAIN.replace(NAME, f"{NAME}\nunfilterable = 0.03"))
+    assert [stage.unfilterable for stage in case.stages] == [0.03, 0.03]
+    assumption = by_key(case)["stage.polisher.unfilterable"]
+    assert assumption.low <= assumption.value == assumption.high == 0.03
+    assert assumption.source.endswith("; lowered from 0.1 to that of the stage before")
+
+
+def test_typical_valve_loss_is_meant_at_the_largest_demand(tmp_path: Path) -> None:
+    """By hand: 3.6 m3/h x 1.5 on Sundays x 1.2 in summer = 6.48 m3/h = 1.8e-3 m3/s, at which 15 kPa are lost."""
+    hourly = ", ".join(['"3.6 m3/h"'] * 24)
+    demand = f"hourly = [{hourly}]\nweekday = [1, 1, 1, 1, 1, 1, 1.5]"
+    season = "season = { swing = 0.2, highest_on = 2027-07-20 }"
+    case = load_text(tmp_path, changed(('flow = "5.5 m3/h"', f"{demand}\n{season}")))
+    assert case.stages[0].head_loss.valve_constant == pytest.approx(15_000.0 / 1.8e-3**2)
+    assumption = by_key(case)["stage.filter.head_loss.valve"]
+    assert (assumption.value, assumption.unit) == (15_000.0, "Pa")
+    assert assumption.source.endswith("; taken at 6.48 m3/h")
+
+
+def test_typical_valve_loss_without_any_demand_is_meant_at_the_reference_rate(tmp_path: Path) -> None:
+    text = changed(('flow = "5.5 m3/h"', 'flow = "0 m3/h"'))
+    stage = load_text(tmp_path, text).stages[0]
+    assert stage.head_loss.valve_constant == pytest.approx(15_000.0 / (12.0 / 3600.0 * stage.vessel.area) ** 2)
