@@ -17,15 +17,16 @@ import simpy
 from hydraulics.compiled import compile_kernel, is_compiled
 from sim.case.records import Case, Stage, Step
 from sim.plant.build import Arrays, build_arrays
-from sim.plant.capacity import run_figures
 from sim.plant.errors import StalledError
+from sim.plant.figures import read_stage, run_figures
 from sim.plant.kernel import advance
-from sim.plant.layout import BACKWASH, REACHED, RINSE, SETTLE, STOPPED, STUCK, Rows
+from sim.plant.layout import BACKWASH, REACHED, RINSE, SERVICE, SETTLE, STOPPED, STUCK, Rows
 from sim.plant.washing import begin_step, bring_up, end_step, return_to_service, set_watch, start
 
 ARRAYS = tuple(field.name for field in fields(Arrays))
 MODES = {"backwash": BACKWASH, "settle": SETTLE, "rinse": RINSE}
-VERBS = (advance, bring_up, set_watch, begin_step, end_step, return_to_service, run_figures, start)
+STEPS = {mode: step for step, mode in MODES.items()}
+VERBS = (advance, bring_up, set_watch, begin_step, end_step, return_to_service, run_figures, start, read_stage)
 
 
 def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
@@ -136,12 +137,34 @@ class Line:
     # Readings
 
     def run_figures(self, k: int, pressure_set: float) -> tuple[float, float, float, float, float, float, bool]:
-        """What `capacity.run_figures` says of the run of stage k that ends now."""
+        """What `figures.run_figures` says of the run of stage k that ends now."""
         figures: tuple[float, float, float, float, float, float, bool] = self._call(run_figures, k, pressure_set)
         return figures
 
+    def reading(self, k: int) -> tuple[float, float, float, float]:
+        """Flow through stage k [m3/s], its signal [Pa], inlet and outlet solids [g/m3] at this moment."""
+        figures: tuple[float, float, float, float] = self._call(read_stage, k)
+        return figures
+
+    def phase(self, k: int) -> str:
+        """What stage k is doing: "service", a step of its wash, or "stopped" while another stage washes."""
+        if self.control.mode == SERVICE:
+            return "service"
+        if k == self.control.stage:
+            return STEPS[int(self.control.mode)]
+        return "service" if self.control.mode == RINSE and k < self.control.stage else "stopped"
+
+    def deposits(self, k: int) -> list[float]:
+        """Deposit in each cell of bed k, top down [g/m2]; cells must be up to date."""
+        s, layer, cell = self.stage[k], self._view("layer"), self._view("cell")
+        held: list[float] = []
+        for i in range(s.first_layer, s.end_layer):
+            nodes = cell.deposit[layer[i].first_cell : layer[i].end_cell]
+            held += np.diff(nodes, prepend=0.0).tolist()
+        return held
+
     def held(self, k: int) -> float:
         """Solids in bed k, its mat, its vessel's water and on their way out of it [g]; cells must be up to date."""
-        s, layer, cell = self.stage[k], self._view("layer"), self._view("cell")
-        bed = sum(cell[layer[i].end_cell - 1].deposit for i in range(s.first_layer, s.end_layer))
+        s = self.stage[k]
+        bed = math.fsum(self.deposits(k))
         return float((bed + s.mat) * s.area + s.vessel_solids + s.slough_solids)

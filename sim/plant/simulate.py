@@ -54,9 +54,13 @@ class Plant:
         self._env.run_until(stop)
         self._until = stop
 
+    def look(self) -> Line:
+        """A copy of the line carried to where the run stopped."""
+        return self._line.at(self._until)
+
     def result(self) -> RunResult:
-        """What has happened so far, read from a copy of the line carried to where the run stopped."""
-        line, recorder, case = self._line.at(self._until), self._recorder, self._case
+        """What has happened so far."""
+        line, recorder, case = self.look(), self._recorder, self._case
         log, runs = list(recorder.log), list(recorder.runs)
         stages = []
         for k in range(len(case.stages)):

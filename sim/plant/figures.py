@@ -1,10 +1,10 @@
-"""The figures of a filter run at its end, and how much more its bed could have taken."""
+"""Figures read off the line: of a stage at a moment, of a filter run at its end."""
 
 import math
 
 from hydraulics.compiled import law
-from sim.plant.bed import bed_outlet, read_bed, signal
-from sim.plant.layout import Rows
+from sim.plant.bed import bed_outlet, carry, read_bed, signal
+from sim.plant.layout import RINSE, SERVICE, Rows
 from sim.plant.pressure import know_bed
 from sim.plant.washing import bring_up
 
@@ -87,3 +87,22 @@ def run_figures(
         if spare < math.inf:
             unused = spare / (s.load + spare) if spare > 0.0 else 0.0
     return s.treated, s.load, clean, loaded, s.run_over, unused, blocked
+
+
+@law
+def read_stage(
+    k: int, forcing: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, control: Rows
+) -> tuple[float, float, float, float]:
+    """Flow through stage k [m3/s], its signal [Pa], inlet and outlet solids [g/m3] at this moment."""
+    c = control[0]
+    f = forcing[c.row]
+    flow = 0.0
+    if c.mode == SERVICE:
+        flow = f.flow
+    elif c.mode == RINSE and k <= c.stage:
+        flow = c.flow
+    carry(0.0, flow, f.solids, k, stage, layer, cell, probe)
+    know_bed(k, stage, layer, cell, leg, control)
+    pressure = signal(k, stage[k].bound_viscous, stage[k].bound_inertial, flow, f, stage)
+    inlet = probe[k].filterable + probe[k].fine
+    return flow, pressure, inlet, probe[k].end_filterable + probe[k].end_fine
