@@ -1,0 +1,36 @@
+"""`filterrun check CASE`: whether the file is in order, and what it leaves to be assumed."""
+
+from pathlib import Path
+
+import click
+
+from sim.cli.options import Output, case_argument, output_options, quiet_option, units_option
+from sim.study.kpis import System
+
+
+@click.command("check")
+@case_argument
+@output_options
+@units_option
+@quiet_option
+def command(case_path: Path, out: Path | None, json_file: str | None, units: System, quiet: bool) -> None:
+    """Read and validate CASE; nothing is run.
+
+    --out writes assumed.csv, the constants that the case leaves out.
+    """
+    from sim.cli.screen import screen
+    from sim.cli.show_check import show
+    from sim.study.check import check
+
+    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    checked = check(case_path)
+    output.refuse_if_unwritable()
+
+    def tables() -> dict[str, str]:
+        from sim.study.tables import as_csv, assumed_table
+
+        return {"assumed.csv": as_csv(assumed_table(checked.case))}
+
+    output.write(checked.to_json(), tables)
+    if output.on_screen:
+        show(screen(), checked, case_path, units)

@@ -1,0 +1,89 @@
+"""Options that the commands share, and what they ask to be written."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+case_argument = click.argument("case_path", metavar="CASE", type=click.Path(path_type=Path))
+units_option = click.option(
+    "--units",
+    type=click.Choice(["si", "us"]),
+    default="si",
+    show_default=True,
+    help="Units of the tables shown.",
+)
+seed_option = click.option(
+    "--seed",
+    type=click.IntRange(0, 2**63 - 1),
+    default=1,
+    show_default=True,
+    help="Seed of everything random.",
+)
+quiet_option = click.option("--quiet", is_flag=True, help="Show nothing but errors; write what is asked for.")
+
+
+def output_options(function: F) -> F:
+    """Add --out and --json."""
+    out = click.option(
+        "--out",
+        metavar="DIR",
+        type=click.Path(path_type=Path),
+        help="Write the tables as CSV files into this folder.",
+    )
+    to_json = click.option(
+        "--json",
+        "json_file",
+        metavar="FILE",
+        help="Write the result as JSON, to standard output if FILE is -.",
+    )
+    return out(to_json(function))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Output:
+    """Where results go besides the screen. `json_file` is None, "-" for standard output, or a path."""
+
+    out: Path | None
+    json_file: str | None
+    quiet: bool
+    case_path: Path
+
+    @property
+    def on_screen(self) -> bool:
+        """Whether a person sees tables: not with --quiet, nor where standard output is the JSON itself."""
+        return not self.quiet and self.json_file != "-"
+
+    @property
+    def to_file(self) -> Path | None:
+        """The JSON file, if it is one."""
+        return None if self.json_file in (None, "-") else Path(str(self.json_file))
+
+    def refuse_if_unwritable(self) -> None:
+        """RequestError, before anything is run, if a file could not be written at the end."""
+        from sim.study.files import require_file, require_folder
+
+        if self.out is not None:
+            require_folder(self.out)
+        if self.to_file is not None:
+            require_file(self.to_file, made=self.out, case=self.case_path)
+
+    def write(self, data: Mapping[str, Any], tables: Callable[[], Mapping[str, str]]) -> None:
+        """Write what was asked for: `data` as JSON, and the CSV texts by file name, made only if they are."""
+        from sim.study.files import as_json, write_all
+
+        texts: dict[Path, str] = {}
+        if self.out is not None:
+            texts |= {self.out / name: text for name, text in tables().items()}
+        if self.to_file is not None:
+            texts[self.to_file] = as_json(data)
+        if texts:
+            write_all(texts)
+        if self.json_file == "-":
+            click.echo(as_json(data), nl=False)
+        elif texts and not self.quiet:
+            click.echo("written: " + ", ".join(str(path) for path in texts), err=True)

@@ -1,0 +1,56 @@
+"""`filterrun run CASE --policy NAME`: one run with its events, filter runs and ledger."""
+
+from pathlib import Path
+
+import click
+
+from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
+from sim.study.kpis import System
+
+
+@click.command("run")
+@case_argument
+@click.option("--policy", required=True, metavar="NAME", help="What starts a wash: a policy of the case.")
+@output_options
+@units_option
+@seed_option
+@quiet_option
+def command(
+    case_path: Path,
+    policy: str,
+    out: Path | None,
+    json_file: str | None,
+    units: System,
+    seed: int,
+    quiet: bool,
+) -> None:
+    """Run CASE once: every event, every filter run, and where water and solids went.
+
+    --out writes log.csv, runs.csv and kpis.csv.
+    """
+    from sim.case.load import load_case
+    from sim.cli.progress import watched
+    from sim.cli.screen import screen
+    from sim.cli.show_run import show
+    from sim.study.single import require_policy, run
+
+    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    case = load_case(case_path)
+    require_policy(case, policy)
+    output.refuse_if_unwritable()
+    with watched(quiet) as progress:
+        progress(policy, 0, 1)
+        single = run(case, policy, seed=seed)
+
+    def tables() -> dict[str, str]:
+        from sim.study.tables import as_csv, kpi_table, log_table, run_table
+
+        return {
+            "log.csv": as_csv(log_table(single.result, case.run.start)),
+            "runs.csv": as_csv(run_table([single.result], case.run.start)),
+            "kpis.csv": as_csv(kpi_table([single.result])),
+        }
+
+    output.write(single.to_json(), tables)
+    if output.on_screen:
+        show(screen(), single, units)

@@ -1,0 +1,73 @@
+"""The comparison on the screen: a table read at a glance, a sentence per policy, what is assumed."""
+
+from collections.abc import Sequence
+
+from rich.console import Console
+
+from sim.cli.screen import GAP, Cell, bold, say, table
+from sim.cli.show_assumed import say_assumed
+from sim.study.compare import Comparison
+from sim.study.kpis import System
+from sim.study.listing import Column
+from sim.study.present import Row, applying, rows
+from sim.study.verdict import verdicts
+from sim.study.wording import CAUTION, MARK_LEGEND, simulated
+
+HEAD = "what starts a wash:"
+MARK = "*"
+
+
+def show(console: Console, comparison: Comparison, system: System) -> None:
+    """Print the whole comparison."""
+    say(console, simulated(comparison.case, comparison.days), strong=True)
+    say(console)
+    names = [result.policy for result in comparison.results]
+    _show_rows(console, names, rows(comparison.results, system))
+    if len(comparison.case.stages) > 1:
+        for stage in comparison.case.stages:
+            say(console, f"Stage {stage.name}", strong=True)
+            say(console)
+            _show_rows(console, names, applying(rows(comparison.results, system, stage.name)))
+    if len(names) > 1:
+        say(console, MARK_LEGEND)
+        say(console)
+    for verdict in verdicts(comparison.results, system):
+        say(console, verdict)
+    say(console)
+    say_assumed(console, comparison.case)
+    say(console, CAUTION)
+
+
+def _show_rows(console: Console, names: Sequence[str], groups: Sequence[Sequence[Row]]) -> None:
+    """The rows of every policy, in as many tables one below the other as the screen's width asks for."""
+    labels = max(len(HEAD), *(len(row.label) for group in groups for row in group))
+    together = max((console.width - labels) // (_width(names, groups) + GAP), 1)
+    for first in range(0, len(names), together):
+        places = range(first, min(first + together, len(names)))
+        heads = [Column(HEAD, "words")]
+        for place in places:
+            heads += [Column(names[place], "numbers"), Column("", "words")]
+        table(console, heads, _lines(groups, places))
+        say(console)
+
+
+def _width(names: Sequence[str], groups: Sequence[Sequence[Row]]) -> int:
+    """Of one policy's figures and its marks."""
+    words = [word for name in names for word in name.split()]
+    texts = [text for group in groups for row in group for text in row.texts]
+    return max(len(text) for text in [*words, *texts]) + GAP + len(MARK)
+
+
+def _lines(groups: Sequence[Sequence[Row]], places: range) -> list[list[Cell]]:
+    lines: list[list[Cell]] = []
+    for group in groups:
+        if lines and group:
+            lines.append([])
+        lines += [[row.label, *(cell for place in places for cell in _cells(row, place))] for row in group]
+    return lines
+
+
+def _cells(row: Row, place: int) -> tuple[Cell, Cell]:
+    """A figure and the mark to its right, which leaves the figures of a column flush."""
+    text = row.texts[place]
+    return (bold(text), bold(MARK)) if place in row.best else (text, "")

@@ -1,0 +1,64 @@
+"""The main job: every policy of a case on the same weather, side by side."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from sim.case.records import Case
+from sim.plant.records import RunResult
+from sim.plant.simulate import simulate
+from sim.study.version import PROGRAM, VERSION
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """The results of every policy of `case`, in the order of the file, all from one `seed`."""
+
+    case: Case
+    seed: int
+    results: tuple[RunResult, ...]
+
+    @property
+    def days(self) -> float:
+        """Length of each run [d]."""
+        return self.results[0].days
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain data for a JSON file: SI with the unit in each key, None where a figure does not apply."""
+        return {
+            **heading(self.case, self.days, self.seed),
+            "policies": [
+                {"name": each.policy, "site": each.site, "stages": each.stages, "interval": {}}
+                for each in self.results
+            ],
+            "paired": [],
+        }
+
+
+def heading(case: Case, days: float, seed: int) -> dict[str, Any]:
+    """What every JSON result starts with: the program, the case and how it was run."""
+    return {
+        "program": PROGRAM,
+        "version": VERSION,
+        "case": case.title,
+        "case_hash": case.source_hash,
+        "days": days,
+        "replicates": 1,
+        "seed": seed,
+        "assumed": [assumption.key for assumption in case.assumptions],
+    }
+
+
+def compare(case: Case, *, seed: int = 1, progress: Progress | None = None) -> Comparison:
+    """Run every policy of the case on the same weather.
+
+    `progress`, if given, is told before each run: the policy's name, its place from 0, how many there are.
+    """
+    results = []
+    for place, policy in enumerate(case.policies):
+        if progress is not None:
+            progress(policy.name, place, len(case.policies))
+        results.append(simulate(case, policy.name, seed=seed))
+    return Comparison(case=case, seed=seed, results=tuple(results))

@@ -1,0 +1,64 @@
+"""The figures that a comparison shows: their key in the results, their words, and which way is better."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Quantity = Literal["count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure"]
+System = Literal["si", "us"]
+Better = Literal["less", "more"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kpi:
+    """One row of the comparison. `better` is None where the figure describes and does not judge."""
+
+    key: str
+    words: str
+    quantity: Quantity
+    better: Better | None
+
+
+def _row(key: str, words: str, quantity: Quantity, better: Better | None) -> Kpi:
+    return Kpi(key=key, words=words, quantity=quantity, better=better)
+
+
+# Neither washes nor the mean run has a better side of its own: what a wash costs is in the rows below it.
+GROUPS: tuple[tuple[Kpi, ...], ...] = (
+    (
+        _row("washes", "washes", "count", None),
+        _row("mean_run_h", "mean run", "hours", None),
+        _row("offline_h", "time off line", "hours", "less"),
+    ),
+    (
+        _row("treated_m3", "treated water", "volume", "more"),
+        _row("unmet_m3", "demand not met", "volume", "less"),
+        _row("drain_m3", "water to drain", "volume", "less"),
+        _row("drain_fraction", "  of all water drawn", "share", "less"),
+    ),
+    (
+        _row("breach_h", "over the limit", "hours", "less"),
+        _row("breach_unavoidable_h", "  unavoidable", "hours", None),
+        _row("breach_runs", "filter runs over the limit", "share", "less"),
+        _row("solids_to_service_kg", "solids sent to service", "mass", "less"),
+        _row("dirty_return_min", "dirty water sent on", "minutes", "less"),
+        _row("dirty_return_kg", "  solids in it", "small mass", "less"),
+    ),
+    (
+        _row("peak_dp_kpa", "highest pressure drop", "pressure", "less"),
+        _row("unused_capacity", "capacity unused at the wash", "share", "less"),
+    ),
+)
+
+KPIS: dict[str, Kpi] = {kpi.key: kpi for group in GROUPS for kpi in group}
+
+# Where water and solids of one run went; nothing here is better or worse.
+LEDGER: tuple[Kpi, ...] = (
+    _row("treated_m3", "water to service", "volume", None),
+    _row("backwash_m3", "water to drain, backwash", "volume", None),
+    _row("rinse_m3", "water to drain, rinse", "volume", None),
+    _row("drain_m3", "water to drain, all", "volume", None),
+    _row("solids_in_kg", "solids in", "mass", None),
+    _row("solids_to_service_kg", "solids sent to service", "mass", None),
+    _row("solids_to_drain_kg", "solids to drain", "mass", None),
+    _row("solids_held_kg", "solids held at the end", "mass", None),
+)

@@ -1,0 +1,172 @@
+"""From results to what a person reads: the only converter to display units.
+
+All figures of a row have the same decimals, so that they line up; the best one carries a mark. Whether two
+are equal is judged by the text shown, because that is all a reader can compare.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from sim.case.records import Assumption
+from sim.case.units import DEPOSIT, GALLON, PER_LENGTH, PER_TIME, POUND, PSI, RATE, Kind
+from sim.plant.records import Figure, RunResult
+from sim.study.kpis import GROUPS, Kpi, Quantity, System
+
+ABSENT = "-"
+SIGNIFICANT = 3
+MOST_DECIMALS = 3
+
+PA_PER_KPA = 1000.0
+GRAMS_PER_KILOGRAM = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class DisplayUnit:
+    """A display unit: its symbol, and how many of it make one unit of the result."""
+
+    symbol: str
+    per_result_unit: float
+
+
+_SAME_IN_BOTH: dict[Quantity, DisplayUnit] = {
+    "count": DisplayUnit("", 1.0),
+    "share": DisplayUnit("%", 100.0),
+    "hours": DisplayUnit("h", 1.0),
+    "minutes": DisplayUnit("min", 1.0),
+}
+UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
+    "si": {
+        **_SAME_IN_BOTH,
+        "volume": DisplayUnit("m3", 1.0),
+        "mass": DisplayUnit("kg", 1.0),
+        "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
+        "pressure": DisplayUnit("kPa", 1.0),
+    },
+    "us": {
+        **_SAME_IN_BOTH,
+        "volume": DisplayUnit("gal", 1.0 / GALLON),
+        "mass": DisplayUnit("lb", 1.0 / POUND),
+        "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
+        "pressure": DisplayUnit("psi", PA_PER_KPA / PSI),
+    },
+}
+
+
+# Constants whose SI unit is not the one in which the trade thinks of them.
+_CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
+    "si": {"m/s": ("m/h", RATE), "1/s": ("1/min", PER_TIME), "g/m3": ("kg/m3", DEPOSIT)},
+    "us": {
+        "m/s": ("gpm/ft2", RATE),
+        "1/s": ("1/min", PER_TIME),
+        "g/m3": ("lb/ft3", DEPOSIT),
+        "1/m": ("1/ft", PER_LENGTH),
+    },
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One figure for every policy: label, unit, texts, and the places of the best and the worst.
+
+    `best` holds every policy whose text equals the best one's; it is empty where all are equal, where there
+    is one policy only, or where the figure does not judge. `worst` likewise.
+    """
+
+    kpi: Kpi
+    label: str
+    unit: str
+    texts: tuple[str, ...]
+    best: frozenset[int]
+    worst: frozenset[int]
+
+
+def rows(results: Sequence[RunResult], system: System, stage: str | None = None) -> tuple[tuple[Row, ...], ...]:
+    """The rows of the comparison in groups, for the site or for one stage."""
+    figures = [each.site if stage is None else each.stages[stage] for each in results]
+    return tuple(tuple(row(kpi, figures, system) for kpi in group) for group in GROUPS)
+
+
+def constant(assumption: Assumption, system: System) -> tuple[str, str, str, str]:
+    """Unit, value, low and high of an assumed constant, to three significant figures."""
+    symbol, kind = _CONSTANTS[system].get(assumption.unit, (assumption.unit, None))
+    factor = 1.0 if kind is None else kind.units[symbol].factor
+    value, low, high = (
+        f"{float(f'{each / factor:.{SIGNIFICANT}g}'):g}"
+        for each in (assumption.value, assumption.low, assumption.high)
+    )
+    return symbol, value, low, high
+
+
+def applying(groups: Sequence[Sequence[Row]]) -> tuple[tuple[Row, ...], ...]:
+    """The rows that apply to at least one policy."""
+    return tuple(tuple(each for each in group if set(each.texts) != {ABSENT}) for group in groups)
+
+
+def row(kpi: Kpi, figures: Sequence[Mapping[str, Figure]], system: System) -> Row:
+    """One figure of every policy, converted, written and compared."""
+    unit = UNITS[system][kpi.quantity]
+    values = [converted(each[kpi.key], unit) for each in figures]
+    texts = written(values)
+    label = f"{kpi.words}, {unit.symbol}" if unit.symbol else kpi.words
+    best, worst = _extremes(kpi, values, texts)
+    return Row(kpi=kpi, label=label, unit=unit.symbol, texts=texts, best=best, worst=worst)
+
+
+def converted(value: Figure, unit: DisplayUnit) -> float | None:
+    """A result in its display unit."""
+    return None if value is None else value * unit.per_result_unit
+
+
+def column(values: Sequence[Figure], quantity: Quantity, system: System, *, fine: bool = False) -> tuple[str, ...]:
+    """Texts of one column of figures, `fine` where it mixes large amounts with small ones."""
+    write = finely_written if fine else written
+    return write([converted(value, UNITS[system][quantity]) for value in values])
+
+
+def written(values: Sequence[float | None]) -> tuple[str, ...]:
+    """Numbers of one row or column as text, with the decimals that give the largest three significant ones.
+
+    A figure that does not apply is a dash; 0 is nothing at all, and what is not nothing never reads as zero.
+    """
+    decimals = _decimals(values, max, SIGNIFICANT)
+    return tuple(ABSENT if value is None else _number(value, decimals) for value in values)
+
+
+def finely_written(values: Sequence[float | None]) -> tuple[str, ...]:
+    """As `written`, for a column of unlike amounts: the smallest one keeps two significant figures."""
+    decimals = _decimals(values, min, 2)
+    return tuple(ABSENT if value is None else _number(value, decimals) for value in values)
+
+
+def _decimals(values: Sequence[float | None], choose: Callable[..., float], significant: int) -> int:
+    """Decimals that give the largest or the smallest amount so many significant figures; none for whole numbers."""
+    amounts = [abs(value) for value in values if value]
+    if all(amount == int(amount) for amount in amounts):
+        return 0
+    power = int(f"{choose(amounts):.{significant - 1}e}".partition("e")[2])
+    return min(max(significant - 1 - power, 0), MOST_DECIMALS)
+
+
+def _number(value: float, decimals: int) -> str:
+    if value == 0.0:
+        return "0"
+    text = f"{value:,.{decimals}f}"
+    if float(text.replace(",", "")) != 0.0:
+        return text
+    smallest = f"{10.0**-decimals:.{decimals}f}"
+    return f"<{smallest}" if value > 0.0 else f">-{smallest}"
+
+
+def _extremes(
+    kpi: Kpi, values: Sequence[float | None], texts: Sequence[str]
+) -> tuple[frozenset[int], frozenset[int]]:
+    known = [place for place, value in enumerate(values) if value is not None]
+    if kpi.better is None or len({texts[place] for place in known}) < 2:
+        return frozenset(), frozenset()
+
+    def places(choose: Callable[..., int]) -> frozenset[int]:
+        found = choose(known, key=lambda place: values[place])
+        return frozenset(place for place in known if texts[place] == texts[found])
+
+    least, most = places(min), places(max)
+    return (least, most) if kpi.better == "less" else (most, least)

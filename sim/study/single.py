@@ -1,0 +1,68 @@
+"""One run of one policy: its events, its filter runs and its ledger."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from difflib import get_close_matches
+from typing import Any
+
+from sim.case.records import Case
+from sim.plant.records import FilterRun, LogEntry, RunResult
+from sim.plant.simulate import simulate
+from sim.study.compare import heading
+from sim.study.errors import RequestError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SingleRun:
+    """The result of one policy of `case`."""
+
+    case: Case
+    result: RunResult
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain data for a JSON file; times both in seconds from the start and as local date and time."""
+        start = self.case.run.start
+        return {
+            **heading(self.case, self.result.days, self.result.seed),
+            "policy": self.result.policy,
+            "site": self.result.site,
+            "stages": self.result.stages,
+            "runs": [run_row(run, start) for run in self.result.runs],
+            "log": [log_row(entry, start) for entry in self.result.log],
+        }
+
+
+def run(case: Case, policy: str, *, seed: int = 1) -> SingleRun:
+    """Run one policy of the case; RequestError with the nearest name if the case has no such policy."""
+    require_policy(case, policy)
+    return SingleRun(case=case, result=simulate(case, policy, seed=seed))
+
+
+def require_policy(case: Case, policy: str) -> None:
+    """Refuse a policy that the case does not have."""
+    names = [each.name for each in case.policies]
+    if policy in names:
+        return
+    near = get_close_matches(policy.lower(), names, n=1, cutoff=0.5)
+    offer = f' did you mean "{near[0]}"?' if near else ""
+    known = ", ".join(f'"{name}"' for name in names)
+    raise RequestError(f'the case has no policy "{policy}";{offer} It has: {known}')
+
+
+def moment(start: datetime, seconds: float) -> datetime:
+    """Date and time of an event, to the nearest second."""
+    return start + timedelta(seconds=round(seconds))
+
+
+def log_row(entry: LogEntry, start: datetime) -> dict[str, Any]:
+    """One event as plain data."""
+    return {"time": moment(start, entry.time_s).isoformat(), **entry._asdict()}
+
+
+def run_row(each: FilterRun, start: datetime) -> dict[str, Any]:
+    """One filter run as plain data."""
+    times = {
+        "start": moment(start, each.start_s).isoformat(),
+        "end": moment(start, each.end_s).isoformat(),
+    }
+    return times | each._asdict()

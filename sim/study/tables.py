@@ -1,0 +1,93 @@
+"""Result tables as DataFrames: SI, units in the names, a missing value where a figure does not apply."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+import pandas as pd
+
+from sim.case.records import Assumption, Case
+from sim.plant.records import RunResult
+from sim.study.single import log_row, run_row
+
+KPI_COLUMNS: Mapping[str, str] = {
+    "policy": "what starts a wash: the policy's name in the case",
+    "stage": "the stage's name; empty for the whole site",
+    "kpi": "the figure's key, with its unit",
+    "value": "the figure; empty where it does not apply",
+}
+RUN_COLUMNS: Mapping[str, str] = {
+    "policy": "what starts a wash",
+    "stage": "the stage that filtered",
+    "number": "count of the stage's filter runs, from 1",
+    "start": "return to service, local date and time",
+    "end": "start of the wash, local date and time",
+    "start_s": "the same, seconds from the start of the simulation",
+    "end_s": "the same, seconds from the start of the simulation",
+    "cause": "what started the wash; empty for the run that the end of the simulation cut short",
+    "volume_m3": "water delivered to service",
+    "load_g_m2": "suspended solids brought to the bed, per area",
+    "clean_dp_kpa": "pressure drop of the clean bed at the flow and temperature of the run's last flow",
+    "end_dp_kpa": "pressure drop at the end of the run",
+    "over_limit_h": "hours in service over the limit",
+    "unused_capacity": "share of the capacity unspent at the wash",
+    "blocked": "whether a part of the bed had no pores left",
+}
+LOG_COLUMNS: Mapping[str, str] = {
+    "time": "local date and time",
+    "time_s": "seconds from the start of the simulation",
+    "who": "the stage",
+    "what": "what happened",
+    "why": "why it happened then",
+    "volume_m3": "water that the phase just ended moved",
+    "solids_kg": "suspended solids that the phase just ended moved",
+}
+ASSUMED_COLUMNS: Mapping[str, str] = {
+    "key": "dotted path of the constant in the case file",
+    "value": "value used",
+    "low": "low end of what is usual",
+    "high": "high end of what is usual",
+    "unit": "unit of the three values",
+    "source": "where they come from",
+}
+
+
+def kpi_table(results: Sequence[RunResult]) -> pd.DataFrame:
+    """Every figure of every policy, site first, then its stages: KPI_COLUMNS."""
+    rows = [
+        (each.policy, stage, key, value)
+        for each in results
+        for stage, figures in [("", each.site), *each.stages.items()]
+        for key, value in figures.items()
+    ]
+    return _table(rows, KPI_COLUMNS)
+
+
+def run_table(results: Sequence[RunResult], start: datetime) -> pd.DataFrame:
+    """Every filter run of every policy: RUN_COLUMNS."""
+    rows = ({"policy": each.policy, **run_row(run, start)} for each in results for run in each.runs)
+    return _table(rows, RUN_COLUMNS)
+
+
+def log_table(result: RunResult, start: datetime) -> pd.DataFrame:
+    """Every event of one run: LOG_COLUMNS."""
+    return _table((log_row(entry, start) for entry in result.log), LOG_COLUMNS)
+
+
+def assumed_table(case: Case) -> pd.DataFrame:
+    """Every constant that the case file leaves out: ASSUMED_COLUMNS."""
+    return _table(({key: _field(each, key) for key in ASSUMED_COLUMNS} for each in case.assumptions), ASSUMED_COLUMNS)
+
+
+def _field(assumption: Assumption, key: str) -> Any:
+    return getattr(assumption, key)
+
+
+def _table(rows: Iterable[Any], columns: Mapping[str, str]) -> pd.DataFrame:
+    """Objects, not floats: a count stays a whole number beside figures that are none."""
+    return pd.DataFrame(list(rows), columns=list(columns), dtype=object)
+
+
+def as_csv(table: pd.DataFrame) -> str:
+    """CSV text: comma, LF, full precision, an empty cell for a missing value."""
+    return table.to_csv(index=False, lineterminator="\n")

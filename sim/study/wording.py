@@ -1,0 +1,112 @@
+"""The sentences around the figures: what was simulated, what is assumed, and the caution."""
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from sim.case.records import Assumption, Case, Stage
+from sim.case.units import DAY
+from sim.plant.records import FilterRun
+from sim.study.single import moment
+
+CAUTION = "A planning aid: local codes and a licensed practitioner decide."
+LEDGER_CLOSES = "Solids in = sent to service + to drain + held; a run whose ledger does not close is an error."
+MARK_LEGEND = "* best in its row; equal figures share it"
+SITE = "site"
+CUT_SHORT = "end of simulation"
+
+
+def days_words(days: float) -> str:
+    """Length of a run in words.
+
+    >>> days_words(60.0), days_words(1.0), days_words(0.5)
+    ('60 days', '1 day', '0.5 days')
+    """
+    return f"{days:g} day" + ("" if days == 1.0 else "s")
+
+
+def simulated(case: Case, days: float) -> str:
+    """The title line of a result."""
+    return f"{case.title}: {days_words(days)} simulated"
+
+
+def assumed_count(assumptions: tuple[Assumption, ...]) -> str:
+    """How many constants the case left out."""
+    count = len(assumptions)
+    if count == 0:
+        return "No constant assumed: the case gives every one."
+    return f"{count} constant{'' if count == 1 else 's'} assumed, not given by the case:"
+
+
+def assumed_names(case: Case) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Keys of the assumed constants by what they belong to: the site, a stage, or layers that lack the same.
+
+    A key stands without the part that its group names.
+    """
+    layers: dict[tuple[str, str], list[str]] = {}
+    for assumption in case.assumptions:
+        stage, layer, name = _split(assumption.key, (each.name for each in case.stages))
+        layers.setdefault((stage, name), []).append(layer)
+    groups: dict[str, list[str]] = {}
+    for (stage, name), numbers in layers.items():
+        which = ", ".join(numbers)
+        group = f"{stage}, layer{'s' if len(numbers) > 1 else ''} {which}" if which else stage
+        groups.setdefault(group, []).append(name)
+    return tuple((group, tuple(names)) for group, names in groups.items())
+
+
+def _split(key: str, stages: Iterable[str]) -> tuple[str, str, str]:
+    """Stage, layer and rest of a dotted key; empty where there is none."""
+    stage = next((each for each in stages if key.startswith(f"stage.{each}.")), None)
+    if stage is None:
+        return SITE, "", key
+    name = key.removeprefix(f"stage.{stage}.")
+    if not name.startswith("layer."):
+        return stage, "", name
+    _, number, name = name.split(".", 2)
+    return stage, number, name
+
+
+def described(case: Case) -> tuple[str, ...]:
+    """What a case file describes, a line each for the run, every stage and what starts a wash."""
+    start = clock(case.run.start)
+    names = ", ".join(policy.name for policy in case.policies)
+    return (
+        f"{case.title}: {days_words(case.run.length / DAY)} from {start}",
+        *(_described_stage(stage) for stage in case.stages),
+        f"what starts a wash: {names}",
+    )
+
+
+def _described_stage(stage: Stage) -> str:
+    layers = ", ".join(layer.medium for layer in stage.layers)
+    steps = ", ".join(step.do for step in stage.steps)
+    return f"stage {stage.name}: {layers}; wash: {steps}"
+
+
+def cause_words(run: FilterRun) -> str:
+    """What started the wash that ended a filter run."""
+    return CUT_SHORT if run.cause is None else run.cause.value
+
+
+def clock(time: datetime) -> str:
+    """Local date and time to the minute.
+
+    >>> clock(datetime(2027, 1, 8, 3, 0, 30))
+    '2027-01-08 03:00'
+    """
+    return f"{time:%Y-%m-%d %H:%M}"
+
+
+def day_clock(start: datetime, seconds: float, days: float) -> str:
+    """Local day and time of an event, with the year only where the run reaches into another one.
+
+    >>> day_clock(datetime(2027, 1, 4), 97.0 * 3600.0, 60.0)
+    '8 Jan 01:00'
+    """
+    time = moment(start, seconds)
+    month = MONTHS[time.month - 1]
+    same_year = (start + timedelta(days=days)).year == start.year
+    return f"{time.day} {month} " + ("" if same_year else f"{time.year} ") + f"{time:%H:%M}"
+
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

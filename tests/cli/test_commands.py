@@ -1,0 +1,151 @@
+"""The three commands on a short case: what they print, what they write, and that it is the same each time."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from sim.study.version import VERSION
+from tests.cli.small import call, small_case
+
+ROOT = Path(__file__).parent.parent.parent
+
+
+@pytest.fixture
+def case(tmp_path: Path) -> str:
+    return small_case(tmp_path)
+
+
+def figures(text: str, label: str) -> list[float]:
+    """The numbers of a row of the comparison."""
+    (line,) = [line for line in text.splitlines() if line.strip().startswith(label + ",")]
+    return [float(number.replace(",", "")) for number in re.findall(r"(?<= )[0-9][0-9,.]*", line)]
+
+
+def test_compare_prints_table_verdicts_assumptions_and_caution(case: str) -> None:
+    done = call("compare", case)
+    assert done.exit_code == 0, done.stderr
+    lines = done.stdout.splitlines()
+    assert lines[0] == "A short one: 9 days simulated"
+    text = done.stdout
+    for words in (
+        "what starts a wash:",
+        "nights",
+        "volume",
+        "water to drain, m3",
+        "over the limit, h",
+        "best in its",
+    ):
+        assert words in text
+    assert [line.partition(":")[0] for line in lines if "washes;" in line] == ["two nights", "by volume"]
+    assert re.search(r"^\d+ constants? assumed, not given by the case:$", text, re.MULTILINE)
+    assert lines[-1] == "A planning aid: local codes and a licensed practitioner decide."
+    assert done.stderr == ""
+
+
+def test_units_change_the_figures_shown_and_nothing_else(case: str) -> None:
+    metric, american = call("compare", case).stdout, call("compare", case, "--units", "us").stdout
+    # 1 m3 = 264.172 gal, 1 psi = 6.894757 kPa: NIST SP 811, appendix B.
+    for label_si, label_us, factor in (
+        ("water to drain, m3", "water to drain, gal", 264.172),
+        ("highest pressure drop, kPa", "highest pressure drop, psi", 1 / 6.894757),
+    ):
+        shown_si = figures(metric, label_si.partition(",")[0])
+        shown_us = figures(american, label_us.partition(",")[0])
+        assert label_si in metric
+        assert label_us in american
+        assert shown_us == pytest.approx([value * factor for value in shown_si], rel=0.006)
+    assert figures(metric, "over the limit") == figures(american, "over the limit")
+
+
+def test_json_to_standard_output_is_all_there_is_and_is_the_same_bytes_each_time(case: str, tmp_path: Path) -> None:
+    first, second = call("compare", case, "--json", "-"), call("compare", case, "--json", "-")
+    assert first.exit_code == 0
+    assert first.stdout_bytes == second.stdout_bytes
+    data = json.loads(first.stdout)
+    assert (data["program"], data["version"], data["case"], data["days"]) == (
+        "filterrun",
+        VERSION,
+        "A short one",
+        9.0,
+    )
+    assert [each["name"] for each in data["policies"]] == ["two nights", "by volume"]
+    assert call("compare", case, "--json", tmp_path / "a.json").exit_code == 0
+    assert (tmp_path / "a.json").read_bytes() == first.stdout_bytes
+
+
+def test_compare_writes_its_tables(case: str, tmp_path: Path) -> None:
+    out = tmp_path / "new" / "out"
+    done = call("compare", case, "--out", out, "--json", out / "all.json")
+    assert done.exit_code == 0, done.stderr
+    assert sorted(path.name for path in out.iterdir()) == ["all.json", "kpis.csv", "runs.csv"]
+    assert "written: " in done.stderr
+    assert (out / "kpis.csv").read_text().startswith("policy,stage,kpi,value\ntwo nights,,washes,")
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    assert call("compare", case, "--out", out, "--json", out / "all.json", "--units", "us").exit_code == 0
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+
+
+def test_quiet_shows_nothing_and_writes_all(case: str, tmp_path: Path) -> None:
+    for words in (["compare", case], ["run", case, "--policy", "by volume"], ["check", case]):
+        done = call(*words, "--quiet", "--out", tmp_path / "out")
+        assert (done.exit_code, done.output) == (0, "")
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {
+        "kpis.csv",
+        "runs.csv",
+        "log.csv",
+        "assumed.csv",
+    }
+
+
+def test_run_prints_events_filter_runs_and_ledger(case: str, tmp_path: Path) -> None:
+    done = call("run", case, "--policy", "two nights", "--out", tmp_path, "--json", tmp_path / "run.json")
+    assert done.exit_code == 0, done.stderr
+    text = done.stdout
+    assert text.splitlines()[:2] == ["A short one: 9 days simulated", "what starts a wash: two nights"]
+    # The first `at` on or after two days from the start is 2 d 2 h 30 min, the backwash takes 9 min.
+    assert re.search(r"^2027-03-03 02:30:00 sand +wash starts +calendar", text, re.MULTILINE)
+    assert re.search(r"^2027-03-03 02:39:00 sand +backwash ends", text, re.MULTILINE)
+    assert re.search(r"^ +1 1 Mar 00:00 +3 Mar 02:30 +calendar ", text, re.MULTILINE)
+    # 50.5 h at 6 m3/h are 303 m3.
+    assert re.search(r"^ +1 1 Mar 00:00.* 303 ", text, re.MULTILINE)
+    for words in ("Filter runs of sand", "Where water and solids went", "solids held at the end, kg"):
+        assert words in text
+    data = json.loads((tmp_path / "run.json").read_text())
+    assert data["runs"][0]["end"] == "2027-03-03T02:30:00"
+    assert data["runs"][0]["volume_m3"] == pytest.approx(303.0, rel=1e-9)
+    assert {path.name for path in tmp_path.glob("*.csv")} == {"log.csv", "runs.csv", "kpis.csv"}
+
+
+def test_check_says_what_the_case_describes_and_leaves_out(case: str, tmp_path: Path) -> None:
+    done = call("check", case, "--json", tmp_path / "check.json", "--out", tmp_path)
+    assert done.exit_code == 0, done.stderr
+    assert done.stdout.startswith(
+        f"{case} is in order\n  A short one: 9 days from 2027-03-01 00:00\n  stage sand: sand;"
+    )
+    assert "what starts a wash: two nights, by volume" in done.stdout
+    data = json.loads((tmp_path / "check.json").read_text())
+    assert f"{len(data['assumed'])} constants assumed" in done.stdout
+    for constant in data["assumed"]:
+        assert constant["low"] <= constant["value"] <= constant["high"]
+        assert constant["key"].removeprefix("stage.") in done.stdout
+        assert constant["key"] in (tmp_path / "assumed.csv").read_text()
+
+
+def test_help_and_version() -> None:
+    assert call("--version").stdout == f"filterrun, version {VERSION}\n"
+    text = call("--help").stdout
+    assert [line.split()[0] for line in text.partition("Commands:\n")[2].splitlines()] == [
+        "run",
+        "compare",
+        "check",
+    ]
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "cases").glob("*.toml")), ids=lambda path: path.stem)
+def test_the_cases_that_come_along_compare_all_four_triggers(path: Path) -> None:
+    done = call("compare", path, "--units", "us")
+    assert done.exit_code == 0, done.stderr
+    verdicts = [line.partition(":")[0] for line in done.stdout.splitlines() if "washes;" in line]
+    assert verdicts == ["calendar", "volume", "volume with reserve", "pressure drop"]
