@@ -26,6 +26,19 @@ from hydraulics.capture import (
 )
 from hydraulics.compiled import compile_kernel, is_compiled, law
 from hydraulics.decay import decay_mean
+from hydraulics.fluidise import (
+    bulk_density,
+    buoyant_gradient,
+    ergun_porosity,
+    ergun_velocity,
+    expanded_depth,
+    galileo_number,
+    richardson_zaki_exponent,
+    richardson_zaki_porosity,
+    richardson_zaki_velocity,
+    wen_yu_porosity,
+    wen_yu_velocity,
+)
 from hydraulics.headloss import (
     carman_kozeny_gradient,
     ergun_gradient,
@@ -38,7 +51,10 @@ from hydraulics.headloss import (
     square_law_loss,
     viscous_factor,
 )
+from hydraulics.pipes import static_pressure
 from hydraulics.rinse import remaining_integral, remaining_share
+from hydraulics.settle import haider_levenspiel_drag, terminal_velocity
+from hydraulics.shear import cleaning_factor, shear_factor, sublayer_cleaning
 from hydraulics.wash import attached_after, solids_drained, vessel_solids_after
 
 needs_compiler = pytest.mark.skipif(not is_compiled(), reason="numba is not there, or FILTERRUN_PLAIN is set")
@@ -82,6 +98,35 @@ def every_law(x: float, y: float, z: float, tanks: int) -> tuple[float, ...]:
     )
 
 
+def every_law_of_a_wash(x: float, y: float, z: float, tanks: int) -> tuple[float, ...]:
+    """The rest of them: fluidisation, settling, shear."""
+    v, size, porosity, mu, rho = 0.02 * x, 1e-3 * (0.2 + y), 0.3 + 0.4 * z, 1e-3 * (0.5 + x), 990.0 + 10.0 * y
+    return (
+        galileo_number(mu, rho, size=size, grain_density=2650.0),
+        wen_yu_velocity(mu, rho, size=size, grain_density=2650.0),
+        ergun_velocity(
+            porosity, mu, rho, size=size, sphericity=0.8, grain_density=2650.0, viscous=150.0, inertial=1.75
+        ),
+        ergun_porosity(v, mu, rho, size=size, sphericity=0.8, grain_density=2650.0, viscous=150.0, inertial=1.75),
+        wen_yu_porosity(v, mu, rho, size=size, grain_density=2650.0),
+        richardson_zaki_exponent(1e5 * v),
+        richardson_zaki_porosity(v, 0.05, 3.2),
+        richardson_zaki_velocity(porosity, 0.05, 3.2),
+        expanded_depth(0.5, 0.3, porosity),
+        bulk_density(porosity, 2650.0, rho),
+        buoyant_gradient(porosity, 2650.0, rho),
+        haider_levenspiel_drag(1e5 * v, porosity),
+        terminal_velocity(mu, rho, size=size, sphericity=0.8, grain_density=2650.0),
+        static_pressure(porosity, rho),
+        shear_factor(porosity, 3.2),
+        cleaning_factor(v, 0.005, porosity=porosity, exponent=3.2),
+        sublayer_cleaning(
+            v, mu, rho, size=size, sphericity=0.8, porosity=porosity, grain_density=2650.0,
+            viscous=150.0, inertial=1.75,
+        ),
+    )  # fmt: skip
+
+
 def laws_of_this_package():
     modules = [
         importlib.import_module(f"hydraulics.{m.name}") for m in pkgutil.iter_modules(hydraulics.__path__)
@@ -91,22 +136,24 @@ def laws_of_this_package():
             if isinstance(value, FunctionType) and value in marked}  # fmt: skip
 
 
-def test_the_kernel_below_calls_every_law():
-    assert laws_of_this_package() == set(every_law.__code__.co_names)
+def test_the_kernels_above_call_every_law():
+    called = set(every_law.__code__.co_names) | set(every_law_of_a_wash.__code__.co_names)
+    assert laws_of_this_package() == called
 
 
 @needs_compiler
-def test_compiled_laws_give_what_plain_ones_give():
-    compiled = compile_kernel(every_law)
-    assert compiled is not every_law
+@pytest.mark.parametrize("kernel", [every_law, every_law_of_a_wash])
+def test_compiled_laws_give_what_plain_ones_give(kernel):
+    compiled = compile_kernel(kernel)
+    assert compiled is not kernel
     draw = random.Random(7)
     for _ in range(300):
         numbers = (draw.random(), draw.random(), draw.random(), draw.randint(1, 12))
-        plain = every_law(*numbers)
+        plain = kernel(*numbers)
         # Rounding of 1e-15 in a large total is what solids_drained keeps after subtraction.
         assert compiled(*numbers) == pytest.approx(plain, rel=1e-13, abs=1e-12)
     edges = (0.0, 0.0, 0.0, 1)
-    assert compiled(*edges) == pytest.approx(every_law(*edges), rel=1e-15)
+    assert compiled(*edges) == pytest.approx(kernel(*edges), rel=1e-15)
 
 
 @needs_compiler

@@ -11,7 +11,7 @@ import hydraulics
 
 FOLDER = Path(hydraulics.__file__).parent
 MODULES = sorted(file.stem for file in FOLDER.glob("*.py"))
-HEAVY = {"numba", "numpy", "scipy", "pandas", "chemicals", "matplotlib", "simpy"}
+HEAVY = {"numba", "numpy", "scipy", "pandas", "chemicals", "fluids", "matplotlib", "simpy"}
 
 
 def test_importing_every_module_loads_nothing_heavy():
@@ -24,8 +24,8 @@ def test_importing_every_module_loads_nothing_heavy():
 
 
 @pytest.mark.parametrize("module", MODULES)
-def test_modules_import_the_standard_library_their_own_package_and_two_libraries(module):
-    allowed = sys.stdlib_module_names | {"hydraulics", "chemicals", "numba"}
+def test_modules_import_the_standard_library_their_own_package_and_three_libraries(module):
+    allowed = sys.stdlib_module_names | {"hydraulics", "chemicals", "fluids", "numba"}
     for node in ast.walk(ast.parse((FOLDER / f"{module}.py").read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             assert {alias.name.split(".")[0] for alias in node.names} <= allowed

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
 from hydraulics.decay import decay_mean
+from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, solids_drained, vessel_solids_after
 
 VOLUME = 0.5
@@ -127,3 +128,66 @@ def test_the_mean_decay_keeps_its_digits(x):
         exact = float(-mpmath.expm1(-mpmath.mpf(x)) / mpmath.mpf(x)) if x else 1.0
     assert decay_mean(x) == pytest.approx(exact, rel=1e-15)
     assert math.isfinite(decay_mean(x))
+
+
+# A wash with shear: two pools in each sublayer, cleaned at the rates that its grains and the upflow give.
+
+LOOSE, FIRM = 0.8 / 60.0, 0.06 / 60.0
+GRAINS = (0.45e-3, 0.6e-3, 0.75e-3, 1.0e-3)
+
+
+def pools(upflow, loose=900.0, firm=100.0):
+    """Mass and rate of each pool of each sublayer."""
+    held = []
+    for size in GRAINS:
+        factor = sublayer_cleaning(
+            upflow, 1.14e-3, 999.1, size=size, sphericity=0.8, porosity=0.43, grain_density=2650.0,
+            viscous=150.0, inertial=1.75,
+        )  # fmt: skip
+        held += [(loose / len(GRAINS), LOOSE * factor), (firm / len(GRAINS), FIRM * factor)]
+    return held
+
+
+def washed(held, suspended, seconds, flow, water_solids):
+    """What each pool keeps, what floats in the vessel, what went to the drain."""
+    kept = [attached_after(mass, rate, seconds) for mass, rate in held]
+    floats = left(suspended, 0.0, 0.0, seconds, flow, water_solids)
+    gone = drained(suspended, 0.0, 0.0, seconds, flow, water_solids)
+    for mass, rate in held:
+        floats += left(0.0, mass, rate, seconds, flow, 0.0)
+        gone += drained(0.0, mass, rate, seconds, flow, 0.0)
+    return kept, floats, gone
+
+
+@given(st.floats(0.0, 0.02), masses, masses, masses, times, flows, solids)
+def test_the_split_of_a_wash_with_shear_closes(upflow, loose, firm, suspended, seconds, flow, water_solids):
+    held = pools(upflow, loose, firm)
+    kept, floats, gone = washed(held, suspended, seconds, flow, water_solids)
+    came = suspended + sum(mass for mass, _ in held) + flow * water_solids * seconds
+    assert sum(kept) + floats + gone == pytest.approx(came, rel=1e-12)
+    assert all(0.0 <= after <= mass for after, (mass, _) in zip(kept, held, strict=True))
+    assert floats >= 0.0
+    assert gone >= -1e-12 * came
+
+
+@pytest.mark.parametrize("upflow", [0.0, 0.002, 0.005, 0.0075, 0.0125])
+@pytest.mark.parametrize("flow", [0.0, 0.004, 0.010])
+def test_the_closed_form_of_a_wash_with_shear_is_its_integral(upflow, flow):
+    held, seconds = pools(upflow), 600.0
+
+    def change(_, state):
+        freed = [rate * mass for (_, rate), mass in zip(held, state[2:], strict=True)]
+        out = flow / VOLUME * state[0]
+        return [sum(freed) - out + flow * 4.0, out, *(-each for each in freed)]
+
+    start = [120.0, 0.0, *(mass for mass, _ in held)]
+    run = solve_ivp(change, (0.0, seconds), start, method="DOP853", rtol=1e-13, atol=1e-11)
+    kept, floats, gone = washed(held, 120.0, seconds, flow, 4.0)
+    assert [floats, gone, *kept] == pytest.approx(list(run.y[:, -1]), rel=1e-10, abs=1e-10)
+
+
+def test_a_weak_wash_leaves_what_lies_in_the_sublayers_that_never_lift():
+    weak, strong = (washed(pools(v), 0.0, 600.0, 0.008, 0.0)[0] for v in (16.0 / 3600.0, 45.0 / 3600.0))
+    fines, coarse = slice(0, 2), slice(-2, None)
+    assert sum(weak[fines]) < 2.0 * sum(strong[fines])
+    assert sum(weak[coarse]) > 5.0 * sum(strong[coarse])
