@@ -11,6 +11,7 @@ from sim.plant.errors import ClockError
 
 DAY = 86_400.0
 STAGES_AT_MOST = 1000
+DAYS_OF_ROUNDING = 1e-9
 
 
 class Order(IntEnum):
@@ -48,8 +49,8 @@ def phase_end(now: float, seconds: float) -> float:
 def next_time_of_day(time: float, at: float, midnight: float) -> float:
     """The first `at` [s after midnight] on or after `time`; `midnight` is any midnight on the run's clock [s].
 
-    Computed as midnight + at + days x 86 400, so that a year of them adds no rounding.
+    Computed as midnight + at + days x 86 400, so that a year of them adds no rounding; a `time` that rounding has put
+    a hair behind its own slot is taken as being there.
     """
-    days = math.ceil((time - midnight - at) / DAY)
-    slot = midnight + at + days * DAY
-    return slot if slot >= time else midnight + at + (days + 1) * DAY
+    days = math.ceil((time - midnight - at) / DAY - DAYS_OF_ROUNDING)
+    return max(midnight + at + days * DAY, time)

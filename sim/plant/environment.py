@@ -67,9 +67,8 @@ class LeapingEnvironment(simpy.Environment):
 
     def _carry(self, stop: float) -> float:
         """Bring the water to the next event, never past `stop`; the time of what comes next, perhaps a trip."""
-        queue = self._queue
-        trip = self._water.advance_to(queue[0][0] if queue else simpy.core.Infinity, stop)
-        if trip is not None:
+        advance, queue = self._water.advance_to, self._queue
+        while (trip := advance(queue[0][0] if queue else simpy.core.Infinity, stop)) is not None:
             time, stage, event = trip
             self._put(time, Order.TRIP, stage, event)
         return queue[0][0] if queue else simpy.core.Infinity

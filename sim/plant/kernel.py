@@ -25,6 +25,7 @@ from sim.plant.outlet import count_dirty_return, count_over_limit
 from sim.plant.pressure import note_peak, rising_since, within_bound
 from sim.plant.washing import wash_piece
 
+VOLUME_RELATIVE = 1e-12
 STALL_LIMIT = 100  # pieces in a row without clock movement
 
 
@@ -94,6 +95,21 @@ def find_trip(
                     if due <= end and due < best:
                         best, kind, who = due, PRESSURE_TRIP, k
     return best, kind, who
+
+
+@law
+def met_already(t: float, stage: Rows) -> tuple[int, int]:
+    """The first stage whose trigger is met where the water stands, and the kind of its trip; -1 where there is none.
+
+    Two triggers met at one instant trip one after the other; a volume counts as treated within VOLUME_RELATIVE.
+    """
+    for k in range(stage.shape[0]):
+        s = stage[k]
+        if s.treated >= s.volume_set * (1.0 - VOLUME_RELATIVE):
+            return k, VOLUME_TRIP
+        if s.pressure_set < math.inf and s.above_since + s.hold <= t:
+            return k, PRESSURE_TRIP
+    return -1, REACHED
 
 
 @law
@@ -169,6 +185,11 @@ def advance(
     c.calls += 1
     serving = c.mode == SERVICE
     last = stage.shape[0] - 1 if serving else c.stage
+    if serving:
+        who, kind = met_already(t, stage)
+        if who >= 0:
+            stage[who].volume_set, stage[who].pressure_set = math.inf, math.inf
+            return t, kind, who
     while t < until:
         while forcing[c.row].end <= t and c.row < forcing.shape[0] - 1:
             c.row += 1

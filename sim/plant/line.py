@@ -79,7 +79,7 @@ class Line:
 
         Raises StalledError when piece after piece takes no time.
         """
-        if until <= self.time:
+        if until <= self.time and not self._waiting:
             return None
         time, ended, who = self._call(advance, self.time, until, stop)
         self.time = time

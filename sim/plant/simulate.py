@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from sim.case.records import Case, Policy
-from sim.plant.clock import DAY
+from sim.plant.clock import DAY, checked
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.errors import PolicyError
 from sim.plant.filter import Filter
@@ -50,8 +50,11 @@ class Plant:
             )
 
     def run_until(self, stop: float) -> None:
-        """Go on to `stop` [s from the start]; events at that instant belong to the next call."""
-        self._env.run_until(stop)
+        """Go on to `stop` [s from the start]; events at that instant belong to the next call.
+
+        Raises ClockError for a stop before the last one.
+        """
+        self._env.run_until(checked(self._until, stop))
         self._until = stop
 
     def look(self) -> Line:

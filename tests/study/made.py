@@ -121,6 +121,7 @@ def made_case(
             Assumption(key=f"stage.{s}.tanks", value=3.0, low=1.0, high=10.0, unit="-", source="common practice")
             for s in stages
         ),
+        constants=5 * len(stages),
         source_hash="0" * 64,
     )
 
