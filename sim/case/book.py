@@ -1,27 +1,36 @@
 """The record of what a run assumes."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from hydraulics.media import Constant
 from sim.case.records import Assumption
-from sim.case.schema import Table
+from sim.case.table import Table
+
+
+@dataclass(slots=True)
+class Book:
+    """What a case assumes, and how many constants it gives itself."""
+
+    assumptions: list[Assumption] = field(default_factory=list)
+    given: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """Takes the constants of one table from the file or from the typical values, and keeps what was assumed.
+    """Takes the constants of one table from the file or from the typical values, and keeps book of them.
 
-    `key` is the table's dotted path; `assumptions` is the list that all pages of a case write to.
+    `key` is the table's dotted path; all pages of a case share one book.
     """
 
     table: Table
     key: str
-    assumptions: list[Assumption]
+    book: Book
 
     def take(self, name: str, typical: Constant, *, used: bool = True) -> float:
-        """The value given under a key or the typical one; the latter goes on record if the run uses it."""
+        """The value given under a key or the typical one; either goes into the book if the run uses it."""
         given = getattr(self.table, name)
         if given is not None:
+            self.book.given += used
             return float(given)
         if used:
             self.assume(name, typical)
@@ -36,11 +45,11 @@ class Page:
             unit=typical.unit,
             source=typical.source,
         )
-        self.assumptions.append(assumption)
+        self.book.assumptions.append(assumption)
 
     def inner(self, table: Table, name: str | int) -> "Page":
         """The page of a table inside this one."""
-        return Page(table, f"{self.key}.{name}", self.assumptions)
+        return Page(table, f"{self.key}.{name}", self.book)
 
 
 def lowered(typical: Constant, most: float, why: str) -> Constant:

@@ -6,9 +6,10 @@ raises Unread, and that check is left until they are mended.
 
 from collections.abc import Iterable, Iterator
 
-from sim.case import site_checks, stage_checks
+from sim.case import clocks, site_checks, stage_checks
 from sim.case.findings import Finding
-from sim.case.schema import CaseFile, StageTable, Unread
+from sim.case.schema import CaseFile, StageTable
+from sim.case.table import Unread
 
 
 def contradictions(case: CaseFile) -> list[Finding]:
@@ -28,6 +29,9 @@ def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield site_checks.feed_stays_above_zero(case)
     yield site_checks.water_stays_liquid(case)
     yield site_checks.demand_is_told_once(case)
+    yield clocks.zones_are_told(case)
+    yield clocks.clocks_agree(case)
+    yield site_checks.remedies_have_something_to_mend(case)
     yield site_checks.stage_names_differ(case)
     yield site_checks.unfilterable_never_grows(case)
     for policy, triggers in getattr(case, "policy", {}).items():
@@ -45,6 +49,7 @@ def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[
     yield stage_checks.bed_fits_the_vessel(stage, place)
     yield stage_checks.coefficients_belong_to_the_law(stage, place)
     yield stage_checks.wash_has_a_backwash(stage, place)
+    yield stage_checks.known_run_alone(stage, place)
     for number, step in enumerate(getattr(stage, "step", [])):
         yield stage_checks.step_has_its_flow(step, (*place, "step", number))
         yield stage_checks.step_has_its_water(step, (*place, "step", number))
@@ -52,5 +57,6 @@ def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[
         inner = (*place, "layer", number)
         yield stage_checks.grains_are_told_once(layer, inner)
         yield stage_checks.sieve_is_a_curve(layer, inner)
-        yield stage_checks.pores_stay_open(layer, stage, inner)
-        yield stage_checks.particles_are_smaller_than_grains(layer, inner)
+        yield stage_checks.pores_stay_open(layer, stage, inner, case)
+        yield stage_checks.particles_have_a_size(layer, inner, case)
+        yield stage_checks.particles_are_smaller_than_grains(layer, inner, case)

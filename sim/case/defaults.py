@@ -3,7 +3,9 @@
 from collections.abc import Iterable, Iterator
 
 from hydraulics.media import CATALOGUE, DEFAULTS
-from sim.case.schema import LayerTable, StageTable
+from sim.case.schema import CollectorTable, LayerTable, StageTable
+from sim.case.site_schema import FeedTable
+from sim.case.waters import WATERS, typical_deposit_density
 
 SHARE_OF_ROOM = 0.9
 """Of the deposit that would close the pores to the floor: what an assumed ultimate deposit may come to."""
@@ -30,15 +32,33 @@ def reference_temperature_of(stage: StageTable) -> float:
     return DEFAULTS["reference_temperature"].value if given is None else given
 
 
-def room_for_deposit(layer: LayerTable, stage: StageTable) -> float | None:
+def particle_size_of(collector: CollectorTable, kind: str | None) -> float | None:
+    """Size of the particles that a grain collects [m], given or usual for the kind of water; None without either."""
+    if collector.particle_size is not None or kind is None:
+        return collector.particle_size
+    return WATERS[kind].particle_size.value
+
+
+def turbidity_can_be_read(feed: FeedTable) -> bool:
+    """Whether solids per turbidity are given, or usual for the kind of water named."""
+    return feed.solids_per_turbidity is not None or feed.water is not None
+
+
+def growth_constant_of(stage: StageTable) -> str:
+    """Key of the constant of a layer that says how deposit adds to the head loss."""
+    return "head_loss_gain" if stage.head_loss.growth == "linear" else "deposit_density"
+
+
+def room_for_deposit(layer: LayerTable, stage: StageTable, kind: str | None) -> float | None:
     """Deposit that would narrow the clean pores to the floor [g/m3 of bed]: rho_d (eps0 - floor).
 
-    None with linear growth and no deposit density given: nothing then says how much room a deposit takes.
+    `kind` is that of the water, if named. None with linear growth and no deposit density given: nothing then says
+    how much room a deposit takes.
     """
     density = layer.deposit_density
     if density is None and stage.head_loss.growth == "linear":
         return None
-    density = DEFAULTS["deposit_density"].value if density is None else density
+    density = typical_deposit_density(kind).value if density is None else density
     return density * (porosity_of(layer) - porosity_floor_of(stage))
 
 

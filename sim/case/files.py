@@ -1,28 +1,48 @@
-"""The text of a case file and the data in it: what can go wrong before any key is read."""
+"""The text of a file and the data in it: what can go wrong before any key is read."""
 
 import re
 import tomllib
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from sim.case.wording import escaped, shown
 from sim.errors import CaseError, Problem
 
-MOST_BYTES = 1 << 20
-LONGEST_LINE = 2000
+MIB = 1 << 20
 DEEPEST = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileKind:
+    """What a file is meant to be, how large it may be, and what to do about a larger one."""
+
+    name: str
+    most_mib: int
+    longest_line: int
+    smaller: str
+    shorter_lines: str
+
+
+CASE_FILE = FileKind(
+    name="a case file",
+    most_mib=1,
+    longest_line=2000,
+    smaller="leaving out what is no case",
+    shorter_lines="a list over several lines",
+)
 
 _AT_END = " (at end of document)"
 _PLACE = re.compile(r"(.*) \(at line (\d+), column \d+\)", re.DOTALL)
 
 
-def read_text(path: Path) -> str:
-    """The text of a file of at most 1 MiB in UTF-8, without a byte order mark; CaseError if there is none."""
-    text = _decoded(_read_bytes(path), path)
+def read_text(path: Path, kind: FileKind = CASE_FILE) -> str:
+    """The text of a file in UTF-8, without a byte order mark; CaseError if there is none or it is too large."""
+    text = _decoded(_read_bytes(path, kind), path)
     for number, line in enumerate(text.split("\n"), start=1):
-        if len(line) > LONGEST_LINE:
+        if len(line) > kind.longest_line:
             given = f"a line of {len(line)} characters"
-            raise _error(path, number, given, f"up to {LONGEST_LINE}", "a list over several lines")
+            raise _error(path, number, given, f"up to {kind.longest_line}", kind.shorter_lines)
     return text
 
 
@@ -40,22 +60,24 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
     return data
 
 
-def _read_bytes(path: Path) -> bytes:
+def _read_bytes(path: Path, kind: FileKind) -> bytes:
+    most = kind.most_mib * MIB
     try:
         if path.is_dir():
-            raise _error(path, None, "a folder", "a case file", "the path of a file in that folder")
+            raise _error(path, None, "a folder", kind.name, "the path of a file in that folder")
         if path.exists() and not path.is_file():
-            raise _error(path, None, "a device or pipe", "a case file", "saving its content to a file first")
+            raise _error(path, None, "a device or pipe", kind.name, "saving its content to a file first")
         with path.open("rb") as file:
-            content = file.read(MOST_BYTES + 1)
+            content = file.read(most + 1)
     except FileNotFoundError:
-        raise _error(path, None, "no such file", "a case file", "another path, or other spelling") from None
+        raise _error(path, None, "no such file", kind.name, "another path, or other spelling") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         given = f"a file that cannot be read: {reason}"
         raise _error(path, None, given, "a readable file", "its name and its permissions") from None
-    if len(content) > MOST_BYTES:
-        raise _error(path, None, "more than 1 MiB", "a case file of up to 1 MiB", "leaving out what is no case")
+    if len(content) > most:
+        size = f"{kind.most_mib} MiB"
+        raise _error(path, None, f"more than {size}", f"{kind.name} of up to {size}", kind.smaller)
     return content
 
 

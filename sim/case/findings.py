@@ -27,14 +27,17 @@ class Finding:
         return cls(path, refused.given, refused.allowed, refused.try_)
 
 
-def case_error(findings: Iterable[Finding], data: Mapping[str, Any], text: str, file: str) -> CaseError:
-    """The findings as one error, in the order of the file and each told once."""
+def case_error(
+    findings: Iterable[Finding], data: Mapping[str, Any], text: str, file: str, others: Iterable[Problem] = ()
+) -> CaseError:
+    """The findings as one error, in the order of the file and each told once; then those in other files."""
     lines = line_numbers(text)
     told = dict.fromkeys((line_of(each.path, lines), each) for each in findings)
     problems = [
         Problem(file, line, dotted_key(each.path, data), each.given, each.allowed, each.try_)
         for line, each in sorted(told, key=lambda pair: pair[0])
     ]
+    problems += others
     if len(problems) > MOST_SHOWN:
         more = f"{len(problems) - MOST_SHOWN} more problems"
         last = Problem(file, None, "", more, "a file without them", "mending the first ones and reading again")

@@ -7,7 +7,7 @@ from pydantic import Discriminator, Tag
 from pydantic.fields import FieldInfo
 
 from sim.case.rules import Items, Rule
-from sim.case.schema import Table
+from sim.case.table import Table
 
 Hint = Any
 """An annotation such as `list[Annotated[float, Quantity(...)]]`."""

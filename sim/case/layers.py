@@ -8,19 +8,21 @@ from sim.case.book import Page, lowered, scaled
 from sim.case.defaults import SHARE_OF_ROOM, reference_rate_of, reference_temperature_of, room_for_deposit
 from sim.case.records import Layer
 from sim.case.schema import CollectorTable, LayerTable, StageTable
+from sim.case.surroundings import Surroundings
+from sim.case.waters import WATERS, typical_deposit_density
 
 SUBLAYERS = 8
 """Slices of a layer whose grains differ in size."""
 
 
-def layer_of(table: LayerTable, stage: StageTable, temperature: float, page: Page) -> Layer:
-    """The record of one layer; `temperature` [degC] is the feed's mean."""
+def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: Page) -> Layer:
+    """The record of one layer."""
     typical = CATALOGUE[table.medium]
     size, uniformity = _grains(table, page)
     sizes = (size,) if uniformity == 1.0 else sublayer_sizes(size, uniformity, SUBLAYERS)
     sphericity = page.take("sphericity", typical.sphericity)
     porosity = page.take("porosity", typical.porosity)
-    coefficients = _coefficients(table, stage, page, _Bed(sizes, porosity, temperature))
+    coefficients = _coefficients(table, stage, page, _Bed(sizes, porosity, around))
     captures = max(coefficients) > 0.0
     linear = stage.head_loss.growth == "linear"
     two_pools = washes_in_two_pools(stage)
@@ -34,8 +36,10 @@ def layer_of(table: LayerTable, stage: StageTable, temperature: float, page: Pag
         # Only the hydraulics of a wash ask for it, and no run does yet.
         grain_density=page.take("grain_density", typical.grain_density, used=False),
         filter_coefficients=coefficients,
-        ultimate_deposit=page.take("ultimate_deposit", _ultimate(table, stage), used=captures),
-        deposit_density=page.take("deposit_density", DEFAULTS["deposit_density"], used=captures and not linear),
+        ultimate_deposit=page.take("ultimate_deposit", _ultimate(table, stage, around.water), used=captures),
+        deposit_density=page.take(
+            "deposit_density", typical_deposit_density(around.water), used=captures and not linear
+        ),
         head_loss_gain=page.take("head_loss_gain", _gain(stage), used=captures and linear),
         firm_share=page.take("firm_share", typical.firm_share, used=captures and two_pools),
         sublayer_sizes=sizes,
@@ -47,10 +51,10 @@ def washes_in_two_pools(stage: StageTable) -> bool:
     return any(step.do == "backwash" and step.cleaning_rate is None for step in stage.step)
 
 
-def is_lowered(table: LayerTable, stage: StageTable) -> bool:
+def is_lowered(table: LayerTable, stage: StageTable, kind: str | None) -> bool:
     """Whether the typical ultimate deposit would not fit the pores and gives way."""
     typical = CATALOGUE[table.medium].ultimate_deposit
-    return table.ultimate_deposit is None and _ultimate(table, stage).value < typical.value
+    return table.ultimate_deposit is None and _ultimate(table, stage, kind).value < typical.value
 
 
 def _grains(table: LayerTable, page: Page) -> tuple[float, float]:
@@ -64,11 +68,11 @@ def _grains(table: LayerTable, page: Page) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class _Bed:
-    """Grain sizes [m], porosity [-] and temperature [degC] that a filter coefficient is worked out for."""
+    """Grain sizes [m], porosity [-] and the water that a filter coefficient is worked out for."""
 
     sizes: tuple[float, ...]
     porosity: float
-    temperature: float
+    around: Surroundings
 
 
 def _coefficients(table: LayerTable, stage: StageTable, page: Page, bed: _Bed) -> tuple[float, ...]:
@@ -85,16 +89,18 @@ def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) 
     """Filter coefficients [1/m] from what a single grain of each sublayer collects."""
     attachment = page.take("attachment", DEFAULTS["attachment" if stage.coagulated else "attachment_untreated"])
     hamaker = page.take("hamaker", DEFAULTS["hamaker"])
+    temperature = bed.around.temperature
+    particle_size = _particle_size(table, bed.around.water, page)
     coefficients = []
     for size in bed.sizes:
         efficiency = capture.collector_efficiency(
-            table.particle_size,
+            particle_size,
             size,
             reference_rate_of(stage),
             porosity=bed.porosity,
-            temperature=bed.temperature,
-            mu=water.viscosity(bed.temperature),
-            rho=water.density(bed.temperature),
+            temperature=temperature,
+            mu=water.viscosity(temperature),
+            rho=water.density(temperature),
             particle_density=table.particle_density,
             hamaker=hamaker,
         )
@@ -102,9 +108,17 @@ def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) 
     return tuple(coefficients)
 
 
-def _ultimate(table: LayerTable, stage: StageTable) -> Constant:
+def _particle_size(table: CollectorTable, kind: str | None, page: Page) -> float:
+    """Size of the particles [m]: given, or usual for the kind of water."""
+    if table.particle_size is not None:
+        return table.particle_size
+    assert kind is not None, "the checks see to it"
+    return page.take("particle_size", WATERS[kind].particle_size)
+
+
+def _ultimate(table: LayerTable, stage: StageTable, kind: str | None) -> Constant:
     """Typical ultimate deposit [g/m3], at most a share of what the pores have room for."""
-    typical, room = CATALOGUE[table.medium].ultimate_deposit, room_for_deposit(table, stage)
+    typical, room = CATALOGUE[table.medium].ultimate_deposit, room_for_deposit(table, stage, kind)
     if room is None:
         return typical
     return lowered(typical, SHARE_OF_ROOM * room, f"to {SHARE_OF_ROOM:g} of the deposit that the pores hold")

@@ -2,38 +2,65 @@
 
 import hashlib
 import json
+import struct
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 
+from sim.case.book import Book, Page
 from sim.case.checks import contradictions
+from sim.case.file_series import FileSeries, read_files
 from sim.case.files import parse_toml, read_text
 from sim.case.findings import case_error
+from sim.case.known_run import KnownRuns, with_known_runs
 from sim.case.policies import policies_of
 from sim.case.reading import read_tables
-from sim.case.records import Case
+from sim.case.records import Case, Demand, Feed, Measured
 from sim.case.schema import CaseFile
-from sim.case.series import demand_of, feed_of, largest_demand, mean_temperature, run_of
-from sim.case.stages import Surroundings, stages_of
+from sim.case.series import demand_of, feed_of, largest_demand, mean_of, run_of, turbidity_ratio
+from sim.case.settings import with_settings
+from sim.case.stages import stages_of
+from sim.case.surroundings import Surroundings
 from sim.case.wording import escaped
 
 
-def load_case(path: str | Path) -> Case:
-    """The case in a file; CaseError with every problem of the file if it cannot be used."""
+def load_case(path: str | Path, settings: Mapping[str, Any] | None = None) -> Case:
+    """The case in a file, with some settings changed by their dotted keys (see `sim.case.settings`).
+
+    Raises CaseError with every problem of the file if it cannot be used, RefusedValue for a key that leads nowhere.
+    """
     path = Path(path)
-    text = read_text(path)
-    data = parse_toml(text, path)
+    return read_case(read_text(path), path, settings or {})
+
+
+def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
+    """As `load_case`, of a text at hand; `path` is what messages call it."""
+    data = with_settings(parse_toml(text, path), settings)
     tables, refused = read_tables(data)
-    findings = [*refused, *contradictions(tables)]
-    if findings:
-        raise case_error(findings, data, text, escaped(str(path)))
-    return _case_of(tables, source_hash(data))
+    files = read_files(tables, path)
+    findings = [*refused, *contradictions(tables), *files.findings]
+    if findings or files.problems:
+        raise case_error(findings, data, text, escaped(str(path)), files.problems)
+    site = _site_of(tables, files.series)
+    known = with_known_runs(tables.stage, site.around, site.feed, data["stage"])
+    if known.findings:
+        raise case_error(known.findings, data, text, escaped(str(path)))
+    return _case_of(tables, site, known, files, source_hash(data, files.series))
 
 
-def source_hash(data: dict[str, Any]) -> str:
-    """SHA-256 of what a file says, in hexadecimal; layout, comments and the order of keys do not count."""
+def source_hash(data: dict[str, Any], series: Mapping[str, Measured]) -> str:
+    """SHA-256 of what a file says, in hexadecimal; layout, comments and the order of keys do not count.
+
+    The series that it takes from other files count with the values that a run uses.
+    """
     canonical = json.dumps(data, sort_keys=True, separators=(",", ":"), default=_moment)
-    return hashlib.sha256(canonical.encode("ascii")).hexdigest()
+    found = hashlib.sha256(canonical.encode("ascii"))
+    for key, each in series.items():
+        numbers = (*each.end, *each.value)
+        found.update(key.encode("ascii") + struct.pack(f"<{len(numbers)}d", *numbers))
+    return found.hexdigest()
 
 
 def _moment(value: datetime | date | time) -> list[str]:
@@ -41,21 +68,42 @@ def _moment(value: datetime | date | time) -> list[str]:
     return [type(value).__name__, value.isoformat()]
 
 
-def _case_of(tables: CaseFile, fingerprint: str) -> Case:
-    demand = demand_of(tables.demand)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Site:
+    """What surrounds the stages, and the book of its constants."""
+
+    feed: Feed
+    demand: Demand
+    around: Surroundings
+    book: Book
+
+
+def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
+    book = Book()
+    ratio = turbidity_ratio(tables, Page(tables.feed, "feed", book))
+    feed, demand = feed_of(tables.feed, ratio, series), demand_of(tables.demand, series)
     around = Surroundings(
-        temperature=mean_temperature(tables.feed),
+        temperature=mean_of(feed.temperature),
         demand=largest_demand(demand),
-        turbidity_ratio=tables.feed.solids_per_turbidity,
+        turbidity_ratio=ratio,
+        water=tables.feed.water,
     )
-    stages, assumptions = stages_of(tables.stage, around)
+    return _Site(feed=feed, demand=demand, around=around, book=book)
+
+
+def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries, fingerprint: str) -> Case:
+    stages, book = stages_of(known.stages, site.around)
+    assumptions = (*site.book.assumptions, *book.assumptions)
     return Case(
         title=tables.title,
-        run=run_of(tables.run),
-        feed=feed_of(tables.feed),
-        demand=demand,
+        run=run_of(tables.run, files.zone),
+        feed=site.feed,
+        demand=site.demand,
         stages=stages,
         policies=policies_of(tables),
         assumptions=assumptions,
+        constants=len(assumptions) + site.book.given + book.given,
         source_hash=fingerprint,
+        remedies=files.remedies,
+        solved=known.solved,
     )

@@ -13,7 +13,8 @@ from pydantic_core import ErrorDetails
 from sim.case import hints
 from sim.case.findings import Finding
 from sim.case.lines import Path
-from sim.case.schema import START_ON, CaseFile, Table, Unread
+from sim.case.schema import START_ON, CaseFile
+from sim.case.table import Table, Unread
 from sim.case.wording import nearest, quoted, shown
 from sim.errors import RefusedValue
 

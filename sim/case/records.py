@@ -28,12 +28,32 @@ class Assumption:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Solved:
+    """A constant that a known run told.
+
+    Its dotted key, its value and the range that is usual in `unit` (SI), and the known run in the file's words.
+    """
+
+    key: str
+    value: float
+    low: float
+    high: float
+    unit: str
+    known: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """When the run starts (local time), how long it lasts [s], time over the limit allowed in a year [s]."""
+    """When the run starts, how long it lasts [s], time over the limit allowed in a year [s].
+
+    All times of day are read from the run's own clock, which never jumps: the standard time of its place. `zone` is
+    that clock's offset from universal time ("UTC+1"), None where neither the case nor a series of it says.
+    """
 
     start: datetime
     length: float
     allowed_breach: float | None
+    zone: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +88,18 @@ class Season:
     peak_day: int
 
 
-Series = Steady | Profile | Seasonal
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """Values from a file: `value[i]` holds from end[i - 1], or from the start of the run, up to `end[i]`.
+
+    Ends rise, in seconds from the start of the run; the last one is the end of the run.
+    """
+
+    end: tuple[float, ...]
+    value: tuple[float, ...]
+
+
+Series = Steady | Profile | Seasonal | Measured
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +109,7 @@ class Feed:
     `turbidity_ratio` is g/m3 of solids per NTU, None when the case speaks of solids only.
     """
 
-    temperature: Steady | Seasonal
+    temperature: Steady | Seasonal | Measured
     solids: Series
     turbidity_ratio: float | None
 
@@ -87,7 +118,7 @@ class Feed:
 class Demand:
     """What the train is asked to deliver [m3/s], times the yearly factor if there is one."""
 
-    flow: Steady | Profile
+    flow: Steady | Profile | Measured
     season: Season | None
 
 
@@ -269,8 +300,29 @@ class Policy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """What a remedy named in the case has changed in a series from a file.
+
+    `key` is the series' dotted key; `what` tells the remedy as the end of "12 of 100 values ..."; `count` values of
+    the `of` that the run takes from the file, at most `longest` [s] of them in a row.
+    """
+
+    key: str
+    what: str
+    count: int
+    of: int
+    longest: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
-    """Everything one study needs. `source_hash` is the SHA-256 of the file's content, not of its layout."""
+    """Everything one study needs.
+
+    `constants` counts the physical constants that the runs use, `assumptions` are those of them the file leaves out,
+    `solved` those that a known run told;
+    `source_hash` is the SHA-256 of the file's content, not of its layout, and of the series it takes from others;
+    `remedies` tell what was changed in these.
+    """
 
     title: str
     run: Run
@@ -279,4 +331,7 @@ class Case:
     stages: tuple[Stage, ...]
     policies: tuple[Policy, ...]
     assumptions: tuple[Assumption, ...]
+    constants: int
     source_hash: str
+    remedies: tuple[Remedy, ...] = ()
+    solved: tuple[Solved, ...] = ()

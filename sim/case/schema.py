@@ -4,23 +4,19 @@ One class per table. An absent optional key is None: it stands for a catalogue v
 off. What several keys say together is judged in `checks`, not here.
 """
 
-from datetime import datetime
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+from pydantic import Discriminator, Field, Tag
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from hydraulics.errors import FilterrunError
 from hydraulics.media import CATALOGUE
 from sim.case import units
 from sim.case.rules import (
     Amount,
-    DayOfYear,
     Either,
     Flag,
     Items,
-    LocalMoment,
     LossAtFlow,
     Number,
     Off,
@@ -30,143 +26,16 @@ from sim.case.rules import (
     TimeOfDay,
     Whole,
 )
+from sim.case.site_schema import SHARE, SOLIDS, TEMPERATURE, TURBIDITY, DemandTable, FeedTable, RunTable
+from sim.case.table import Table, value_or_table
 
 MOST_STAGES, MOST_LAYERS, MOST_STEPS, MOST_POLICIES = 12, 10, 20, 50
 
 # A stage or policy name is a step of a dotted key, and the right side of KEY=VALUE is not part of it.
 NAME = Text(60, like="filter", without=".=")
-SOLIDS = Quantity(units.CONCENTRATION, "0 mg/L", "10000 mg/L")
-TURBIDITY = Quantity(units.TURBIDITY, "0 NTU", "10000 NTU")
-TEMPERATURE = Quantity(units.TEMPERATURE, "0 degC", "50 degC")
-FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
 WASH_FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
 INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
 TREATED = Quantity(units.VOLUME, "1 L", "100000000 m3")
-FACTOR = Number(0.0, 10.0, like=1.0)
-SHARE = Number(0.0, 1.0, like=0.1)
-
-HOURS = Items(24, 24)
-Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
-
-
-class Unread(FilterrunError, AttributeError):
-    """A value was asked for that the file does not give, or gives wrongly: nothing can be said about it."""
-
-
-class Table(BaseModel):
-    """A table of the file: every key known, nothing converted that was not asked for."""
-
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
-
-    if not TYPE_CHECKING:
-
-        def __getattr__(self, name: str) -> Any:
-            # A table with refused values is built without them: see `reading.as_far_as_readable`.
-            if name in type(self).model_fields:
-                raise Unread(name)
-            return super().__getattr__(name)
-
-
-class RunTable(Table):
-    """When the run starts and how long it lasts."""
-
-    start: Annotated[datetime, LocalMoment()]
-    length: Annotated[float, Quantity(units.DURATION, "0 d", "18263 d")]
-    allowed_breach: Annotated[float, Quantity(units.DURATION, "0 h", "8784 h")] | None = None
-
-
-class TemperatureSeason(Table):
-    """A temperature that swings over the year, highest on one date."""
-
-    mean: Annotated[float, TEMPERATURE]
-    swing: Annotated[float, Quantity(units.TEMPERATURE_SWING, "0 degC", "25 degC")]
-    highest_on: Annotated[int, DayOfYear()]
-
-
-class SolidsProfile(Table):
-    """Suspended solids by the hour of the day, times a factor for each weekday (Monday first)."""
-
-    hourly: Annotated[list[Annotated[float, SOLIDS]], HOURS]
-    weekday: Weekdays | None = None
-
-
-class SolidsSeason(Table):
-    """Suspended solids that swing over the year, highest on one date."""
-
-    mean: Annotated[float, SOLIDS]
-    swing: Annotated[float, SOLIDS]
-    highest_on: Annotated[int, DayOfYear()]
-
-
-class TurbidityProfile(Table):
-    """Turbidity by the hour of the day, times a factor for each weekday (Monday first)."""
-
-    hourly: Annotated[list[Annotated[float, TURBIDITY]], HOURS]
-    weekday: Weekdays | None = None
-
-
-class TurbiditySeason(Table):
-    """Turbidity that swings over the year, highest on one date."""
-
-    mean: Annotated[float, TURBIDITY]
-    swing: Annotated[float, TURBIDITY]
-    highest_on: Annotated[int, DayOfYear()]
-
-
-def _series_shape(raw: object) -> str:
-    if not isinstance(raw, dict):
-        return "<value>"
-    return "<profile>" if "hourly" in raw else "<season>"
-
-
-def _value_or_table(raw: object) -> str:
-    return "<table>" if isinstance(raw, dict) else "<value>"
-
-
-class FeedTable(Table):
-    """The water that reaches the first stage: its temperature, and its solids or its turbidity."""
-
-    temperature: Annotated[
-        Annotated[float, TEMPERATURE, Tag("<value>")] | Annotated[TemperatureSeason, Tag("<table>")],
-        Discriminator(_value_or_table),
-    ]
-    suspended_solids: (
-        Annotated[
-            Annotated[float, SOLIDS, Tag("<value>")]
-            | Annotated[SolidsProfile, Tag("<profile>")]
-            | Annotated[SolidsSeason, Tag("<season>")],
-            Discriminator(_series_shape),
-        ]
-        | None
-    ) = None
-    turbidity: (
-        Annotated[
-            Annotated[float, TURBIDITY, Tag("<value>")]
-            | Annotated[TurbidityProfile, Tag("<profile>")]
-            | Annotated[TurbiditySeason, Tag("<season>")],
-            Discriminator(_series_shape),
-        ]
-        | None
-    ) = None
-    solids_per_turbidity: (
-        Annotated[float, Quantity(units.SOLIDS_PER_TURBIDITY, "0.05 mg/L per NTU", "20 mg/L per NTU")] | None
-    ) = None
-
-
-class DemandSeason(Table):
-    """A factor on the demand that swings about 1 over the year, highest on one date."""
-
-    swing: Annotated[float, SHARE]
-    highest_on: Annotated[int, DayOfYear()]
-
-
-class DemandTable(Table):
-    """What the train is asked to deliver: one flow, or a flow for each hour of the day."""
-
-    flow: Annotated[float, FLOW] | None = None
-    hourly: Annotated[list[Annotated[float, FLOW]], HOURS] | None = None
-    weekday: Weekdays | None = None
-    season: DemandSeason | None = None
 
 
 class VesselTable(Table):
@@ -204,7 +73,7 @@ class SieveTable(Table):
 class CollectorTable(Table):
     """A filter coefficient worked out from what a single grain collects of one kind of particle."""
 
-    particle_size: Annotated[float, Quantity(units.LENGTH, "0.01 um", "200 um")]
+    particle_size: Annotated[float, Quantity(units.LENGTH, "0.01 um", "200 um")] | None = None
     particle_density: Annotated[float, Quantity(units.DENSITY, "1000 kg/m3", "8000 kg/m3")]
     attachment: Annotated[float, SHARE] | None = None
     hamaker: Annotated[float, Quantity(units.ENERGY, "1e-22 J", "1e-18 J")] | None = None
@@ -225,7 +94,7 @@ class LayerTable(Table):
         Annotated[
             Annotated[float, Quantity(units.PER_LENGTH, "0 1/m", "1000 1/m"), Tag("<value>")]
             | Annotated[CollectorTable, Tag("<table>")],
-            Discriminator(_value_or_table),
+            Discriminator(value_or_table),
         ]
         | None
     ) = None
@@ -268,6 +137,14 @@ class StepTable(Table):
     cleaning_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
 
 
+class KnownRunTable(Table):
+    """One run of a filter that the plant remembers: from a clean bed, at one flow, its pressure drop rose so far."""
+
+    flow: Annotated[float, WASH_FLOW]
+    gain: Annotated[float, Quantity(units.PRESSURE, "1 Pa", "10 bar")]
+    after: Annotated[float, INTERVAL]
+
+
 def _none_or_table(raw: object) -> str:
     return "<none>" if isinstance(raw, str) else "<table>"
 
@@ -279,6 +156,7 @@ class StageTable(Table):
     limit: Annotated[Amount, Either(SOLIDS, TURBIDITY)] | None = None
     vessel: VesselTable
     head_loss: HeadLossTable = Field(default_factory=HeadLossTable)
+    known_run: KnownRunTable | None = None
     coagulated: Annotated[bool, Flag()] | None = None
     ripening: Annotated[
         Annotated[None, Off(), Tag("<none>")] | Annotated[RipeningTable, Tag("<table>")],

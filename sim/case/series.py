@@ -1,44 +1,82 @@
 """The run, the water that comes and the water that is asked for: from tables to records."""
 
-from sim.case.records import Demand, Feed, Profile, Run, Season, Seasonal, Series, Steady
-from sim.case.schema import (
+import math
+import operator
+from collections.abc import Mapping
+from itertools import pairwise
+
+from sim.case.book import Page
+from sim.case.records import Demand, Feed, Measured, Profile, Run, Season, Seasonal, Series, Steady
+from sim.case.schema import CaseFile
+from sim.case.site_schema import (
     DemandTable,
     FeedTable,
+    FileTable,
     RunTable,
     SolidsProfile,
     SolidsSeason,
+    TemperatureSeason,
     TurbidityProfile,
     TurbiditySeason,
 )
+from sim.case.units import TURBIDITY
+from sim.case.waters import WATERS
 
 EVERY_DAY_ALIKE = (1.0,) * 7
 
 
-def run_of(table: RunTable) -> Run:
-    return Run(start=table.start, length=table.length, allowed_breach=table.allowed_breach)
+def run_of(table: RunTable, zone: str | None) -> Run:
+    return Run(start=table.start, length=table.length, allowed_breach=table.allowed_breach, zone=zone)
 
 
-def feed_of(table: FeedTable) -> Feed:
-    """Temperature and suspended solids; turbidity is turned into solids."""
-    ratio = table.solids_per_turbidity
+def feed_of(table: FeedTable, ratio: float | None, files: Mapping[str, Measured]) -> Feed:
+    """Temperature and suspended solids; turbidity is turned into solids by their `ratio` [g/m3 per NTU].
+
+    `files` has the series that stand in files by their dotted keys.
+    """
     if table.suspended_solids is not None:
-        solids = _series(table.suspended_solids, 1.0)
+        solids = _series(table.suspended_solids, 1.0, files.get("feed.suspended_solids"))
     else:
         assert table.turbidity is not None, "the checks see to it"
         assert ratio is not None, "the checks see to it"
-        solids = _series(table.turbidity, ratio)
-    warmth = table.temperature
-    temperature = (
-        Steady(value=warmth)
-        if isinstance(warmth, float)
-        else Seasonal(mean=warmth.mean, swing=warmth.swing, peak_day=warmth.highest_on)
-    )
+        solids = _series(table.turbidity, ratio, files.get("feed.turbidity"))
+    temperature = _temperature(table.temperature, files.get("feed.temperature"))
     return Feed(temperature=temperature, solids=solids, turbidity_ratio=ratio)
 
 
+def _temperature(
+    table: float | TemperatureSeason | FileTable, told: Measured | None
+) -> Steady | Seasonal | Measured:
+    if told is not None:
+        return told
+    assert not isinstance(table, FileTable), "a file is read or refused"
+    if isinstance(table, float):
+        return Steady(value=table)
+    return Seasonal(mean=table.mean, swing=table.swing, peak_day=table.highest_on)
+
+
+def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
+    """Solids per turbidity [g/m3 per NTU]: given, or usual for the kind of water; None where neither is told.
+
+    `page` is that of the feed: a usual ratio goes on record where feed or limits are given as turbidity.
+    """
+    feed = file.feed
+    if feed.water is None:
+        return feed.solids_per_turbidity
+    limits = [stage.limit for stage in file.stage if stage.limit is not None]
+    used = feed.turbidity is not None or any(limit.kind is TURBIDITY for limit in limits)
+    return page.take("solids_per_turbidity", WATERS[feed.water].solids_per_turbidity, used=used)
+
+
 def _series(
-    table: float | SolidsProfile | TurbidityProfile | SolidsSeason | TurbiditySeason, factor: float
+    table: float | SolidsProfile | TurbidityProfile | SolidsSeason | TurbiditySeason | FileTable,
+    factor: float,
+    told: Measured | None,
 ) -> Series:
+    """The series of a table times a factor; what a file told takes the place of its table."""
+    if told is not None:
+        return Measured(end=told.end, value=tuple(factor * value for value in told.value))
+    assert not isinstance(table, FileTable), "a file is read or refused"
     if isinstance(table, float):
         return Steady(value=factor * table)
     if isinstance(table, SolidsProfile | TurbidityProfile):
@@ -46,29 +84,52 @@ def _series(
     return Seasonal(mean=factor * table.mean, swing=factor * table.swing, peak_day=table.highest_on)
 
 
-def demand_of(table: DemandTable) -> Demand:
+def demand_of(table: DemandTable, files: Mapping[str, Measured]) -> Demand:
+    """The demand with its yearly factor; `files` as for the feed."""
     season = table.season
     return Demand(
-        flow=(
-            Profile(hourly=tuple(table.hourly), weekday=_weekday(table.weekday))
-            if table.hourly is not None
-            else Steady(value=table.flow or 0.0)
-        ),
+        flow=_flow(table, files.get("demand.flow")),
         season=None if season is None else Season(swing=season.swing, peak_day=season.highest_on),
     )
+
+
+def _flow(table: DemandTable, told: Measured | None) -> Steady | Profile | Measured:
+    if told is not None:
+        return told
+    assert not isinstance(table.flow, FileTable), "a file is read or refused"
+    if table.hourly is not None:
+        return Profile(hourly=tuple(table.hourly), weekday=_weekday(table.weekday))
+    return Steady(value=table.flow or 0.0)
 
 
 def _weekday(factors: list[float] | None) -> tuple[float, ...]:
     return EVERY_DAY_ALIKE if factors is None else tuple(factors)
 
 
-def mean_temperature(feed: FeedTable) -> float:
-    """The temperature around which the feed varies [degC]."""
-    return feed.temperature if isinstance(feed.temperature, float) else feed.temperature.mean
+def mean_of(series: Series) -> float:
+    """The mean of a series over whole days, weeks or years; of a measured one, over the run."""
+    match series:
+        case Steady():
+            return series.value
+        case Profile():
+            return math.fsum(series.hourly) / len(series.hourly) * math.fsum(series.weekday) / len(series.weekday)
+        case Seasonal():
+            return series.mean
+        case Measured():
+            spans = [end - start for start, end in pairwise((0.0, *series.end))]
+            whole = math.fsum(spans)
+            if whole == 0.0:
+                return series.value[0]
+            return math.fsum(map(operator.mul, spans, series.value)) / whole
 
 
 def largest_demand(demand: Demand) -> float:
     """The highest flow that the train is ever asked for [m3/s]."""
-    flow = demand.flow
-    peak = flow.value if isinstance(flow, Steady) else max(flow.hourly) * max(flow.weekday)
+    match demand.flow:
+        case Steady(value=peak):
+            pass
+        case Profile(hourly=hourly, weekday=weekday):
+            peak = max(hourly) * max(weekday)
+        case Measured(value=values):
+            peak = max(values)
     return peak if demand.season is None else peak * (1.0 + demand.season.swing)

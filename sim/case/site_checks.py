@@ -7,16 +7,12 @@ lacks some values.
 from collections.abc import Iterator, Mapping
 
 from hydraulics.water import COLDEST, HOTTEST
-from sim.case.defaults import unfilterable_shares
+from sim.case.clocks import file_tables
+from sim.case.defaults import turbidity_can_be_read, unfilterable_shares
 from sim.case.findings import Finding
-from sim.case.schema import (
-    CaseFile,
-    SolidsSeason,
-    Table,
-    TemperatureSeason,
-    TurbiditySeason,
-    VolumeReserveTable,
-)
+from sim.case.schema import CaseFile, VolumeReserveTable
+from sim.case.site_schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason
+from sim.case.table import Table
 from sim.case.wording import nearest, quoted, shown
 
 Findings = Iterator[Finding]
@@ -34,7 +30,7 @@ def feed_is_told_once(case: CaseFile) -> Findings:
             "one of the two",
             "leaving one out; solids_per_turbidity may stay, for limits in NTU",
         )
-    if feed.turbidity is not None and feed.solids_per_turbidity is None:
+    if feed.turbidity is not None and not turbidity_can_be_read(feed):
         yield Finding(
             ("feed", "solids_per_turbidity"),
             "nothing",
@@ -84,6 +80,36 @@ def demand_is_told_once(case: CaseFile) -> Findings:
             "factors for the days of the week beside the flows of the hours",
             "hourly with the same flow 24 times in place of flow",
         )
+    if demand.season is not None and isinstance(demand.flow, FileTable):
+        yield Finding(
+            ("demand", "season"),
+            "season beside a flow from a file",
+            "no season: a measured flow has its own",
+            "leaving it out",
+        )
+
+
+def remedies_have_something_to_mend(case: CaseFile) -> Findings:
+    """Keys of a series from a file that mean nothing without another, or for what it measures."""
+    for place, table in file_tables(case).items():
+        if table.longest_gap is not None and table.gaps == "refuse":
+            yield Finding(
+                (*place, "longest_gap"),
+                "longest_gap without a remedy for gaps",
+                "longest_gap beside a remedy",
+                'gaps = "interpolate" or gaps = "hold"',
+            )
+        if table.stuck_after is not None and table.stuck == "keep":
+            yield Finding(
+                (*place, "stuck_after"),
+                'stuck_after with stuck = "keep"',
+                "stuck_after where a value that stands still is not kept",
+                'leaving it out, or stuck = "gap"',
+            )
+        if table.scale is not None and place == ("feed", "temperature"):
+            yield Finding(
+                (*place, "scale"), "scale for a temperature", "no factor: a temperature has none", "leaving it out"
+            )
 
 
 def stage_names_differ(case: CaseFile) -> Findings:

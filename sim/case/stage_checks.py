@@ -8,7 +8,14 @@ from collections.abc import Iterator
 
 from hydraulics.errors import DomainError
 from hydraulics.media import CATALOGUE, grain_size_passing
-from sim.case.defaults import porosity_floor_of, porosity_of, room_for_deposit
+from sim.case.defaults import (
+    growth_constant_of,
+    particle_size_of,
+    porosity_floor_of,
+    porosity_of,
+    room_for_deposit,
+    turbidity_can_be_read,
+)
 from sim.case.findings import Finding
 from sim.case.lines import Path
 from sim.case.schema import CaseFile, CollectorTable, LayerTable, StageTable, StepTable
@@ -24,7 +31,8 @@ GRAMS_PER_KILOGRAM = 1000.0
 
 def limit_can_be_read(stage: StageTable, place: Path, case: CaseFile) -> Findings:
     """A limit of turbidity needs its ratio to solids."""
-    if stage.limit is not None and stage.limit.kind is TURBIDITY and case.feed.solids_per_turbidity is None:
+    limit = stage.limit
+    if limit is not None and limit.kind is TURBIDITY and not turbidity_can_be_read(case.feed):
         yield Finding(
             (*place, "limit"),
             "a limit of turbidity, with no feed.solids_per_turbidity",
@@ -62,6 +70,21 @@ def wash_has_a_backwash(stage: StageTable, place: Path) -> Findings:
             "at least one backwash step",
             '[[stage.step]] with do = "backwash"',
         )
+
+
+def known_run_alone(stage: StageTable, place: Path) -> Findings:
+    """A known run tells the deposit constant, so no layer may give it too."""
+    if stage.known_run is None:
+        return
+    key = growth_constant_of(stage)
+    for number, layer in enumerate(stage.layer):
+        if getattr(layer, key) is not None:
+            yield Finding(
+                (*place, "layer", number, key),
+                f"{key} beside a known_run of the stage",
+                "one of the two: the known run tells this constant",
+                "leaving one out",
+            )
 
 
 def step_has_its_flow(step: StepTable, place: Path) -> Findings:
@@ -117,14 +140,19 @@ def sieve_is_a_curve(layer: LayerTable, place: Path) -> Findings:
         )
 
 
-def pores_stay_open(layer: LayerTable, stage: StageTable, place: Path) -> Findings:
-    """The clean bed is more open than a blocked one, and the ultimate deposit leaves it so."""
+def pores_stay_open(layer: LayerTable, stage: StageTable, place: Path, case: CaseFile) -> Findings:
+    """The clean bed is more open than a blocked one, and the ultimate deposit leaves it so.
+
+    A known run has yet to say how dense the deposit is: whether it fits is judged there.
+    """
     porosity, floor = porosity_of(layer), porosity_floor_of(stage)
     if porosity <= floor:
         allowed = f"above the porosity_floor of {floor:g} at which a cell counts as blocked"
         yield Finding((*place, "porosity"), f"{porosity:g}", allowed, "a smaller porosity_floor for the stage")
         return
-    room = room_for_deposit(layer, stage)
+    if stage.known_run is not None and layer.deposit_density is None:
+        return
+    room = room_for_deposit(layer, stage, case.feed.water)
     if room is None or layer.ultimate_deposit is None or layer.ultimate_deposit < room:
         return
     told = "given" if layer.deposit_density is not None else "assumed"
@@ -137,14 +165,26 @@ def pores_stay_open(layer: LayerTable, stage: StageTable, place: Path) -> Findin
     )
 
 
-def particles_are_smaller_than_grains(layer: LayerTable, place: Path) -> Findings:
-    if not isinstance(layer.filter_coefficient, CollectorTable) or layer.sieve is not None:
-        return
-    size = CATALOGUE[layer.medium].size.value if layer.size is None else layer.size
-    if layer.filter_coefficient.particle_size >= size:
+def particles_have_a_size(layer: LayerTable, place: Path, case: CaseFile) -> Findings:
+    collector = layer.filter_coefficient
+    if isinstance(collector, CollectorTable) and particle_size_of(collector, case.feed.water) is None:
         yield Finding(
             (*place, "filter_coefficient", "particle_size"),
-            f"{layer.filter_coefficient.particle_size:g} m",
+            "nothing",
+            "the size of the particles, since no feed.water says what is usual",
+            'particle_size = "5 um", or what the site has measured',
+        )
+
+
+def particles_are_smaller_than_grains(layer: LayerTable, place: Path, case: CaseFile) -> Findings:
+    if not isinstance(layer.filter_coefficient, CollectorTable) or layer.sieve is not None:
+        return
+    particle_size = particle_size_of(layer.filter_coefficient, case.feed.water)
+    size = CATALOGUE[layer.medium].size.value if layer.size is None else layer.size
+    if particle_size is not None and particle_size >= size:
+        yield Finding(
+            (*place, "filter_coefficient", "particle_size"),
+            f"{particle_size:g} m",
             f"less than the grains' {size:g} m: what is larger is strained, not collected",
             "the size of the particles that the feed carries",
         )

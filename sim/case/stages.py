@@ -1,16 +1,16 @@
 """Stages of the train: from tables to records, with what the file leaves out taken from typical values."""
 
 import math
-from dataclasses import dataclass
 
 from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.media import DEFAULTS, Constant
-from sim.case.book import Page, lowered, noted
+from sim.case.book import Book, Page, lowered, noted
 from sim.case.defaults import reference_rate_of
 from sim.case.layers import is_lowered, layer_of, washes_in_two_pools
-from sim.case.records import Assumption, HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
+from sim.case.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
+from sim.case.surroundings import Surroundings
 from sim.case.units import HOUR, MINUTE, TURBIDITY
 
 
@@ -24,33 +24,23 @@ ERGUN = _choice("ergun where the case does not say; the other law is carman-koze
 PORE_NARROWING = _choice("pore-narrowing where the case does not say; the other law is linear")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Surroundings:
-    """What a stage takes from the rest of the case: mean temperature of the feed [degC], the largest demand
-    [m3/s], solids per turbidity [g/m3 per NTU] where given."""
-
-    temperature: float
-    demand: float
-    turbidity_ratio: float | None
-
-
-def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Stage, ...], tuple[Assumption, ...]]:
-    """The stages in the order of the train, and everything that was assumed for them.
+def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Stage, ...], Book]:
+    """The stages in the order of the train, and the book of what was given and assumed for them.
 
     An assumed unfilterable share never grows along the train.
     """
     stages: list[Stage] = []
-    assumptions: list[Assumption] = []
+    book = Book()
     for table in tables:
-        page = Page(table, f"stage.{table.name}", assumptions)
+        page = Page(table, f"stage.{table.name}", book)
         most = stages[-1].unfilterable if stages else 1.0
         unfilterable = lowered(DEFAULTS["unfilterable"], most, "to that of the stage before")
         stages.append(_stage(table, unfilterable, around, page))
-    return tuple(stages), tuple(assumptions)
+    return tuple(stages), book
 
 
 def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page: Page) -> Stage:
-    layers = _layers(table, around.temperature, page)
+    layers = _layers(table, around, page)
     captures = any(max(layer.filter_coefficients) > 0.0 for layer in layers)
     two_pools = captures and washes_in_two_pools(table)
     exponent = page.take("velocity_exponent", DEFAULTS["velocity_exponent"], used=captures)
@@ -76,7 +66,7 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         underdrain_volume=table.underdrain_volume or 0.0,
         cells_per_layer=_cells(table.cells, layers),
         porosity_floor=page.take(
-            "porosity_floor", DEFAULTS["porosity_floor"], used=captures and _floor_matters(table)
+            "porosity_floor", DEFAULTS["porosity_floor"], used=captures and _floor_matters(table, around.water)
         ),
         loose_rate=page.take("loose_rate", DEFAULTS["loose_rate"], used=two_pools),
         firm_rate=page.take("firm_rate", DEFAULTS["firm_rate"], used=two_pools),
@@ -84,11 +74,11 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
     )
 
 
-def _layers(table: StageTable, temperature: float, page: Page) -> tuple[Layer, ...]:
+def _layers(table: StageTable, around: Surroundings, page: Page) -> tuple[Layer, ...]:
     if table.coagulated is None and any(_asks_for_coagulant(layer) for layer in table.layer):
         page.assume("coagulated", UNTREATED)
     return tuple(
-        layer_of(layer, table, temperature, page.inner(layer, f"layer.{position}"))
+        layer_of(layer, table, around, page.inner(layer, f"layer.{position}"))
         for position, layer in enumerate(table.layer)
     )
 
@@ -100,7 +90,12 @@ def _asks_for_coagulant(layer: LayerTable) -> bool:
 
 
 def _has_own_gain(table: StageTable) -> bool:
-    """Whether a gain of head loss is given, which means nothing without its rate and temperature."""
+    """Whether a gain of head loss is given, which means nothing without its rate and temperature.
+
+    One that a known run told holds at whatever they are.
+    """
+    if table.known_run is not None:
+        return False
     gains = [layer.head_loss_gain for layer in table.layer]
     return table.head_loss.growth == "linear" and any(gain is not None for gain in gains)
 
@@ -111,13 +106,13 @@ def _rate_matters(table: StageTable, exponent: float) -> bool:
     return exponent > 0.0 or collector or table.sloughing is not None or _has_own_gain(table)
 
 
-def _floor_matters(table: StageTable) -> bool:
+def _floor_matters(table: StageTable, kind: str | None) -> bool:
     """Whether a cell can come to the floor, or an assumed ultimate deposit was held off it.
 
     A deposit below its ultimate value never comes there; one that sloughing lets grow further can.
     """
     sloughs = table.sloughing is not None and table.head_loss.growth != "linear"
-    return sloughs or any(is_lowered(layer, table) for layer in table.layer)
+    return sloughs or any(is_lowered(layer, table, kind) for layer in table.layer)
 
 
 def _limit(table: StageTable, turbidity_ratio: float | None) -> float | None:

@@ -60,6 +60,18 @@ def quoted(words: Iterable[str]) -> str:
     return listed(shown(word) for word in words)
 
 
+def plain_duration(seconds: float) -> str:
+    """A time span as a file would give it, in the largest unit that needs no decimals.
+
+    >>> plain_duration(479 * 3600.0), plain_duration(172800.0), plain_duration(90.0)
+    ('479 h', '2 d', '90 s')
+    """
+    for unit, length in (("d", 86_400.0), ("h", 3600.0), ("min", 60.0)):
+        if seconds and seconds % length == 0.0:
+            return f"{seconds / length:.0f} {unit}"
+    return f"{seconds:.10g} s"
+
+
 def nearest(word: str, known: Iterable[str]) -> tuple[str, ...]:
     """Up to three of the known words that resemble `word`, the closest first; letter case does not count.
 

@@ -53,6 +53,7 @@ class Line:
         self.areas = tuple(stage.vessel.area for stage in case.stages)
         self._steps = tuple([_step_row(stage, step) for step in stage.steps] for stage in case.stages)
         self._waiting: dict[int, simpy.Event] = {}
+        self._tripped = False  # and perhaps another trigger is met at the same instant
         self._bind()
         for k in range(len(self.names)):
             self._call(start, k)
@@ -79,15 +80,18 @@ class Line:
 
         Raises StalledError when piece after piece takes no time.
         """
-        if until <= self.time and not self._waiting:
+        if until <= self.time and not self._tripped:
             return None
+        self._tripped = False
         time, ended, who = self._call(advance, self.time, until, stop)
         self.time = time
         if ended in (REACHED, STOPPED):
             return None
         if ended == STUCK:
             raise StalledError(time, self.names[self.control.stage], f"mode {self.control.mode}")
-        return time, who, self._waiting.pop(who)
+        event = self._waiting.pop(who)
+        self._tripped = bool(self._waiting)
+        return time, who, event
 
     def at(self, time: float) -> "Line":
         """A copy carried on to exactly `time` [s]; the line itself is not touched."""

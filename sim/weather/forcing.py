@@ -7,7 +7,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from sim.case.records import Demand, Feed, Profile, Run, Season, Seasonal, Series, Steady
+from sim.case.records import Demand, Feed, Measured, Profile, Run, Season, Seasonal, Series, Steady
 
 HOUR, DAY, YEAR_DAYS = 3600.0, 86_400.0, 365.25
 
@@ -28,22 +28,36 @@ class Forcing:
     temperature: Values
 
 
+@dataclass(frozen=True, slots=True)
+class _Steps:
+    """One series as steps: value[i] holds up to end[i] [s]."""
+
+    end: Values
+    value: Values
+
+    def at(self, end: Values) -> Values:
+        """The values that hold up to finer ends, which have every end of the steps among them."""
+        return self.value[np.searchsorted(self.end, end)]
+
+
+# A series of two years of hours takes 0.3 ms to hash, so the records themselves are good keys.
 @lru_cache(maxsize=8)
 def build_forcing(run: Run, feed: Feed, demand: Demand) -> Forcing:
-    """Weather and demand over the whole length of a run; hourly for profiles, daily for seasons.
+    """Weather and demand over the whole length of a run: hourly for profiles, daily for seasons, else as measured.
 
     Kept for the next caller, since every policy of a case runs under the same; its arrays are read-only.
     """
-    start, end = _stretches(run, (demand.flow, demand.season, feed.solids, feed.temperature))
-    middle = 0.5 * (start + end)
-    flow = _values(demand.flow, run, middle) * _yearly(demand.season, run, middle)
-    solids = _values(feed.solids, run, middle)
-    temperature = _values(feed.temperature, run, middle)
-    return _merged(end, np.maximum(flow, 0.0), np.maximum(solids, 0.0), temperature)
+    clock = _stretches(run, (demand.flow, demand.season, feed.solids, feed.temperature))
+    series = (demand.flow, feed.solids, feed.temperature)
+    season = _Steps(clock[1], _yearly(demand.season, run, 0.5 * (clock[0] + clock[1])))
+    parts = (season, *(_steps(each, run, clock) for each in series))
+    end = np.unique(np.concatenate([part.end for part in parts]))
+    factor, flow, solids, temperature = (part.at(end) for part in parts)
+    return _merged(end, np.maximum(flow * factor, 0.0), np.maximum(solids, 0.0), temperature)
 
 
 def _stretches(run: Run, parts: tuple[Series | Season | None, ...]) -> tuple[Values, Values]:
-    """Start and end of every stretch, cut at the clock's hours or midnights as the series need."""
+    """Start and end of every stretch of the clock: its hours or its days, as profiles and seasons need."""
     length = run.length
     if any(isinstance(part, Profile) for part in parts):
         step = HOUR
@@ -58,7 +72,15 @@ def _stretches(run: Run, parts: tuple[Series | Season | None, ...]) -> tuple[Val
     return np.concatenate(([0.0], cuts)), np.concatenate((cuts, [length]))
 
 
-def _values(series: Series, run: Run, middle: Values) -> Values:
+def _steps(series: Series, run: Run, clock: tuple[Values, Values]) -> _Steps:
+    """A measured series by its own steps, any other by the stretches of the clock."""
+    if isinstance(series, Measured):
+        return _Steps(np.array(series.end), np.array(series.value))
+    start, end = clock
+    return _Steps(end, _values(series, run, 0.5 * (start + end)))
+
+
+def _values(series: Steady | Profile | Seasonal, run: Run, middle: Values) -> Values:
     if isinstance(series, Steady):
         return np.full(middle.shape, series.value)
     if isinstance(series, Seasonal):
@@ -77,8 +99,9 @@ def _yearly(season: Season | None, run: Run, middle: Values) -> Values:
 
 
 def _cosine(peak_day: int, run: Run, middle: Values) -> Values:
+    """The yearly wave at noon of the day in which each moment lies: one value a day, however fine the stretches."""
     new_year = run.start.replace(month=1, day=1, hour=0, minute=0, second=0, microsecond=0)
-    day = 1.0 + (middle + (run.start - new_year) / timedelta(seconds=1)) / DAY
+    day = np.floor((middle + (run.start - new_year) / timedelta(seconds=1)) / DAY) + 1.5
     wave: Values = np.cos(2.0 * np.pi * (day - peak_day) / YEAR_DAYS)
     return wave
 

@@ -1,0 +1,163 @@
+"""A filter run from a clean bed at one steady flow, worked out without a clock.
+
+The exact step of `hydraulics.capture`, the cells and the head-loss laws are those of a run of the plant; here they
+serve to read a constant from a known run, and to see how long a new filter will last.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from hydraulics import headloss, water
+from hydraulics.capture import coefficient_at_rate, deposit_gain, outlet_share, ultimate_deposit_at_rate
+from sim.case.records import Layer, Stage
+
+
+class Part(NamedTuple):
+    """A part of a layer that captures alike: filter coefficient [1/m] and ultimate deposit [g/m3] at the rate of the
+    run, depth [m], and the grain size of each of its cells [m]."""
+
+    layer: Layer
+    coefficient: float
+    ultimate: float
+    depth: float
+    sizes: tuple[float, ...]
+
+
+class Cell(NamedTuple):
+    """A thin slice of a bed: grain size and thickness [m], deposit [g/m3]."""
+
+    layer: Layer
+    size: float
+    thickness: float
+    deposit: float
+
+
+class Inflow(NamedTuple):
+    """Solids that reach a bed [g/m3]: those it can capture, and the fine ones that pass it."""
+
+    filterable: float
+    fine: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CleanRun:
+    """A stage, clean and ripe at first, at a steady flow [m3/s] of water at a temperature [degC]."""
+
+    stage: Stage
+    flow: float
+    temperature: float
+
+    @property
+    def rate(self) -> float:
+        """Filtration rate [m/s]."""
+        return self.flow / self.stage.vessel.area
+
+    def passing(self, inflow: Inflow, load: float) -> float:
+        """Filterable solids [g/m3] that pass once a load [g/m2] has reached the stage; a clean bed at 0."""
+        kept = 1.0 - (self.stage.mat.share if self.stage.mat else 0.0)
+        solids, load = kept * inflow.filterable, kept * load
+        for part in parts(self.stage, self.rate):
+            if part.coefficient > 0.0:
+                b = part.coefficient * load / part.ultimate
+                solids *= outlet_share(part.coefficient * part.depth, b)
+                load -= deposit_gain(part.depth, part.coefficient, part.ultimate, load=load)
+        return solids
+
+    def pressure_drop(self, load: float) -> float:
+        """Of bed and mat [Pa], once a load [g/m2] of filterable solids has reached the stage; clean at 0."""
+        mu, rho, stage = water.viscosity(self.temperature), water.density(self.temperature), self.stage
+        mat = 0.0
+        if stage.mat is not None:
+            mass = stage.mat.share * load
+            mat = headloss.mat_loss(stage.mat.resistance, mu, self.rate, mass_per_area=mass)
+            load -= mass
+        cells = cells_at(stage, self.rate, load)
+        return mat + math.fsum(cell.thickness * _gradient(stage, cell, self.rate, mu, rho) for cell in cells)
+
+    def rise(self, load: float) -> float:
+        """What the load adds to the pressure drop of the clean bed [Pa]."""
+        return self.pressure_drop(load) - self.pressure_drop(0.0)
+
+
+def parts(stage: Stage, rate: float) -> Iterator[Part]:
+    """The bed from top to bottom at a filtration rate [m/s]."""
+    fullness = 1.0
+    if stage.sloughing is not None:
+        exponent = stage.sloughing.exponent
+        fullness = ultimate_deposit_at_rate(1.0, rate, stage.reference_rate, exponent=exponent)
+    for layer in stage.layers:
+        count = len(layer.filter_coefficients)
+        per_part = stage.cells_per_layer // count
+        sizes = layer.sublayer_sizes
+        for number, reference in enumerate(layer.filter_coefficients):
+            first = number * per_part
+            yield Part(
+                layer=layer,
+                coefficient=coefficient_at_rate(
+                    reference, rate, stage.reference_rate, exponent=stage.velocity_exponent
+                ),
+                ultimate=fullness * layer.ultimate_deposit,
+                depth=layer.depth / count,
+                sizes=tuple(sizes[(first + i) * len(sizes) // stage.cells_per_layer] for i in range(per_part)),
+            )
+
+
+def cells_at(stage: Stage, rate: float, load: float) -> tuple[Cell, ...]:
+    """Every cell of a bed that was clean before a load [g/m2] entered it at a filtration rate [m/s]."""
+    cells = []
+    for part in parts(stage, rate):
+        above, count = 0.0, len(part.sizes)
+        thickness = part.depth / count
+        for i, size in enumerate(part.sizes, start=1):
+            below = deposit_gain(part.depth * i / count, part.coefficient, part.ultimate, load=load)
+            cells.append(Cell(part.layer, size, thickness, max(below - above, 0.0) / thickness))
+            above = below
+        load -= above
+    return tuple(cells)
+
+
+def _gradient(stage: Stage, cell: Cell, rate: float, mu: float, rho: float) -> float:
+    """Pressure gradient of a cell [Pa/m] by the laws of the stage."""
+    layer, laws = cell.layer, stage.head_loss
+    linear = laws.growth == "linear"
+    porosity, growth = layer.porosity, 0.0
+    if linear:
+        growth = headloss.linear_growth_gradient(
+            layer.head_loss_gain,
+            cell.deposit,
+            v=rate,
+            v_ref=stage.reference_rate,
+            mu=mu,
+            mu_ref=stage.reference_viscosity,
+        )
+    else:
+        porosity = headloss.narrowed_porosity(
+            porosity, cell.deposit, layer.deposit_density, floor=stage.porosity_floor
+        )
+    # The laminar law is this one without its inertial term.
+    clean = headloss.ergun_gradient(
+        rate,
+        mu,
+        rho,
+        size=cell.size,
+        sphericity=layer.sphericity,
+        porosity=porosity,
+        viscous=laws.viscous,
+        inertial=laws.inertial,
+    )
+    return clean + growth
+
+
+def inflow_of(stages: Sequence[Stage], k: int, *, flow: float, solids: float, temperature: float) -> Inflow:
+    """What reaches stage k of a train whose beds are clean and ripe, at a steady flow [m3/s] of feed [g/m3]."""
+    filterable, fine, fine_before = 0.0, solids, 1.0
+    for place, stage in enumerate(stages[: k + 1]):
+        passes = stage.unfilterable / fine_before if fine_before > 0.0 else 0.0
+        fine_before = stage.unfilterable
+        filterable, fine = filterable + (1.0 - passes) * fine, passes * fine
+        if place < k:
+            run = CleanRun(stage=stage, flow=flow, temperature=temperature)
+            filterable = run.passing(Inflow(filterable, fine), 0.0)
+    return Inflow(filterable, fine)

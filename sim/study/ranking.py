@@ -1,0 +1,158 @@
+"""Whether the order of the policies rests on a constant that was only assumed.
+
+Every assumed constant goes to the low and to the high end of its range, one at a time and all together, and every
+policy runs again. Two policies change places when a figure that set them apart sets them apart the other way.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from itertools import combinations
+from pathlib import Path
+from typing import Any, Literal
+
+from sim.case.load import load_case
+from sim.case.records import Assumption, Case, Stage
+from sim.errors import CaseError
+from sim.plant.records import RunResult
+from sim.plant.simulate import simulate
+
+End = Literal["low", "high"]
+Setting = str | float | int | bool
+Progress = Callable[[str, int, int], None]
+
+RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
+"""The figures whose order is tested, and the difference [h, m3] below which two policies count as equal."""
+EQUAL_SHARE = 0.01  # of the larger figure: as little sets no two policies apart either
+OTHER_CHOICE: Mapping[str, Setting] = {"coagulated": True, "law": "carman-kozeny", "growth": "linear"}
+ROOM_SHARE = 0.9  # of the pores' room: the most that an assumed ultimate deposit is tried at
+HOUR = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A pair of policies that changes places by a figure when some constants lie at an end of their ranges."""
+
+    keys: tuple[str, ...]
+    end: End
+    kpi: str
+    better: str
+    worse: str
+
+
+@dataclass(frozen=True, slots=True)
+class RangeTest:
+    """What the runs at the ends of the ranges showed. `refused`: ends at which the case cannot be run, with why."""
+
+    assumed: int
+    constants: int
+    runs: int
+    turns: tuple[Turn, ...]
+    refused: tuple[tuple[str, End, str], ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain data for a JSON file."""
+        return {
+            "assumed": self.assumed,
+            "constants": self.constants,
+            "runs": self.runs,
+            "holds": not self.turns,
+            "turns": [asdict(turn) for turn in self.turns],
+            "refused": [{"key": key, "end": end, "why": why} for key, end, why in self.refused],
+        }
+
+
+def range_test(
+    path: Path, case: Case, results: Sequence[RunResult], *, seed: int = 1, progress: Progress | None = None
+) -> RangeTest:
+    """Run the policies of the case in `path` at the ends of its assumed ranges, against `results` at typical values.
+
+    `progress`, if given, is told before each trial: the constant, its place from 0, how many there are.
+    """
+    ends: tuple[End, End] = ("low", "high")
+    trials: list[tuple[tuple[Assumption, ...], End]] = [((each,), end) for each in case.assumptions for end in ends]
+    if len(case.assumptions) > 1:
+        trials += [(case.assumptions, end) for end in ends]
+    turns: list[Turn] = []
+    refused: list[tuple[str, End, str]] = []
+    runs = 0
+    for place, (assumptions, end) in enumerate(trials):
+        name = assumptions[0].key if len(assumptions) == 1 else "all together"
+        if progress is not None:
+            progress(f"{name}, {end}", place, len(trials))
+        settings = _settings(case, assumptions, end)
+        if not settings:
+            continue
+        try:
+            tried = load_case(path, settings)
+        except CaseError as error:
+            refused.append((name, end, str(error.problems[0])))
+            continue
+        others = [simulate(tried, policy.name, seed=seed) for policy in tried.policies]
+        runs += len(others)
+        keys = tuple(each.key for each in assumptions)
+        turns += [Turn(keys, end, *change) for change in _changes(results, others)]
+    return RangeTest(len(case.assumptions), case.constants, runs, tuple(turns), tuple(refused))
+
+
+def _settings(case: Case, assumptions: Sequence[Assumption], end: End) -> dict[str, Setting]:
+    """Values for the case file that put these constants at an end; those that stay where they are left out."""
+    settings: dict[str, Setting] = {}
+    for each in assumptions:
+        value = each.low if end == "low" else each.high
+        if value != each.value:
+            settings |= _setting(case, each, value)
+    return _fitted(case, settings)
+
+
+def _setting(case: Case, assumption: Assumption, value: float) -> dict[str, Setting]:
+    name = assumption.key.rpartition(".")[2]
+    if name in OTHER_CHOICE:
+        return {assumption.key: OTHER_CHOICE[name]}
+    if name == "valve":
+        head_loss = _stage(case, assumption.key).head_loss
+        flow = (assumption.value / head_loss.valve_constant) ** 0.5
+        return {assumption.key: f"{value!r} Pa at {flow * HOUR!r} m3/h"}
+    if assumption.unit == "-":
+        return {assumption.key: round(value) if name == "tanks" else value}
+    return {assumption.key: f"{value!r} {assumption.unit}"}
+
+
+def _fitted(case: Case, settings: dict[str, Setting]) -> dict[str, Setting]:
+    """The settings with every ultimate deposit at most a share of what the pores then have room for."""
+    for key in [key for key in settings if key.endswith(".ultimate_deposit")]:
+        stage, base = _stage(case, key), key.rpartition(".")[0]
+        layer = stage.layers[int(base.rpartition(".")[2])]
+        density = _number(settings.get(f"{base}.deposit_density"), layer.deposit_density)
+        porosity = _number(settings.get(f"{base}.porosity"), layer.porosity)
+        most = ROOM_SHARE * density * (porosity - stage.porosity_floor)
+        settings[key] = f"{min(_number(settings[key], layer.ultimate_deposit), most)!r} g/m3"
+    return settings
+
+
+def _number(setting: Setting | None, otherwise: float) -> float:
+    return otherwise if setting is None else float(str(setting).split()[0])
+
+
+def _stage(case: Case, key: str) -> Stage:
+    name = key.split(".")[1]
+    return next(stage for stage in case.stages if stage.name == name)
+
+
+def _changes(typical: Sequence[RunResult], other: Sequence[RunResult]) -> list[tuple[str, str, str]]:
+    """Figure, and the pair that changed places by it: the better and the worse one at typical values."""
+    found: list[tuple[str, str, str]] = []
+    for kpi, least in RANKED_BY.items():
+        for i, j in combinations(range(len(typical)), 2):
+            before, after = _sign(typical, i, j, kpi, least), _sign(other, i, j, kpi, least)
+            if before * after < 0:
+                better, worse = (i, j) if before < 0 else (j, i)
+                found.append((kpi, typical[better].policy, typical[worse].policy))
+    return found
+
+
+def _sign(results: Sequence[RunResult], i: int, j: int, kpi: str, least: float) -> int:
+    """-1 if i has clearly less of a figure than j, 1 if more, 0 if about as much or if it does not apply."""
+    a, b = results[i].site[kpi], results[j].site[kpi]
+    if a is None or b is None or abs(a - b) <= max(least, EQUAL_SHARE * max(a, b)):
+        return 0
+    return -1 if a < b else 1

@@ -1,0 +1,93 @@
+"""Whether the order of the policies rests on an assumed constant: a case built to turn, and a dominated one."""
+
+from pathlib import Path
+
+import pytest
+
+from sim.case.load import load_case
+from sim.plant.simulate import simulate
+from sim.study.range_words import range_words
+from sim.study.ranking import RangeTest, range_test
+
+REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"
+HEAD = REFERENCE.read_text(encoding="utf-8").partition("[policy.")[0]
+OFTEN_AND_SELDOM = """
+[policy."often".filter]
+start_on = "calendar"
+every = "2 d"
+at = 02:00:00
+[policy."seldom".filter]
+start_on = "calendar"
+every = "3 d"
+at = 02:00:00
+"""
+METER_AND_GAUGE = """
+[policy."meter".filter]
+start_on = "volume"
+volume = "170 m3"
+[policy."gauge".filter]
+start_on = "pressure drop"
+above = "14 kPa"
+hold = "3 min"
+latest = "9 d"
+"""
+
+
+def case_file(folder: Path, policies: str) -> Path:
+    """The reference filter with its deposit density left out, and room for the deposit at every density."""
+    text = HEAD.replace('deposit_density = "60 kg/m3"\n', "").replace('"12 kg/m3"', '"7 kg/m3"')
+    path = folder / "case.toml"
+    path.write_text(
+        text.replace('"9 kg/m3"', '"6 kg/m3"').replace('"0.5 mg/L"', '"2 mg/L"') + policies, encoding="utf-8"
+    )
+    return path
+
+
+def ranges_of(path: Path) -> RangeTest:
+    case = load_case(path)
+    return range_test(path, case, [simulate(case, policy.name) for policy in case.policies])
+
+
+def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) -> None:
+    """A looser deposit fills more pores with the same solids: the gauge washes more often, the meter as before."""
+    path = case_file(tmp_path, METER_AND_GAUGE)
+    test = ranges_of(path)
+    turning = {(turn.keys[0], turn.end, turn.kpi) for turn in test.turns if len(turn.keys) == 1}
+    assert turning
+    assert all(key.endswith("deposit_density") and kpi == "drain_m3" for key, _, kpi in turning)
+    assert "deposit_density is " in " ".join(range_words(test))
+    assert "turns if" in range_words(test)[0]
+    for key, end, _ in turning:  # and the runs themselves show it
+        assumption = next(each for each in load_case(path).assumptions if each.key == key)
+        value = assumption.low if end == "low" else assumption.high
+        changed = load_case(path, {key: f"{value} g/m3"})
+        drains = [
+            [simulate(case, name).site["drain_m3"] for name in ("meter", "gauge")]
+            for case in (load_case(path), changed)
+        ]
+        assert (drains[0][0] < drains[0][1]) != (drains[1][0] < drains[1][1])
+
+
+def test_an_order_that_nothing_assumed_can_change_holds(tmp_path: Path) -> None:
+    """Every two days sends half as much again to drain as every three, whatever the bed is like."""
+    test = ranges_of(case_file(tmp_path, OFTEN_AND_SELDOM))
+    assert (test.turns, test.refused) == ((), ())
+    assert (test.assumed, test.runs) == (3, 2 * (2 * 3 + 2))
+    assert range_words(test)[0].startswith(f"3 of {test.constants} constants assumed: the order by")
+    assert "holds at low, typical and high" in range_words(test)[0]
+
+
+def test_nothing_assumed_needs_no_test(tmp_path: Path) -> None:
+    path = tmp_path / "case.toml"
+    text = REFERENCE.read_text(encoding="utf-8").replace('ripening = "none"', 'ripening = "none"\ntanks = 3')
+    path.write_text(text, encoding="utf-8")
+    test = ranges_of(path)
+    assert (test.assumed, test.runs, range_words(test)) == (0, 0, ())
+
+
+@pytest.mark.parametrize("key", ["stage.filter.layer.0.deposit_density", "stage.filter.tanks"])
+def test_a_setting_by_its_key_is_no_longer_assumed(tmp_path: Path, key: str) -> None:
+    path = case_file(tmp_path, OFTEN_AND_SELDOM)
+    before = {each.key for each in load_case(path).assumptions}
+    after = {each.key for each in load_case(path, {key: 3 if key.endswith("tanks") else "40 kg/m3"}).assumptions}
+    assert before - after == {key}
