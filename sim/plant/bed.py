@@ -13,6 +13,8 @@ from hydraulics.headloss import inertial_factor, narrowed_porosity, square_law_l
 from hydraulics.rinse import remaining_integral, remaining_share
 from sim.plant.layout import Rows
 
+QUICK_LOAD = 2.0  # dimensionless load b up to which the short form of the exact step keeps its digits
+
 
 @law
 def bed_outlet(
@@ -105,15 +107,27 @@ def clean_outlet(k: int, stage: Rows, layer: Rows, leg: Rows, volume: float) -> 
 
 
 @law
-def step_factors(i: int, load: float, layer: Rows, capture: float, ultimate: float) -> tuple[float, float]:
-    """The exact step of layer i for every node: deposit gained [g/m2] is -scale ln(1 + room filled).
+def step_factors(
+    i: int, load: float, layer: Rows, capture: float, ultimate: float
+) -> tuple[float, float, float, float]:
+    """What the exact step of layer i needs for every node: coefficient [1/m], capacity [g/m3], scale and filled.
 
-    scale [g/m2], filled = e^-b - 1 of the load; with a node's room 1 - e^-a this is `hydraulics.capture.exchange`.
+    With a node's room 1 - e^-a at hand its gain is -scale ln(1 + room filled), filled = e^-b - 1, which is
+    `hydraulics.capture.exchange`. Past a b of QUICK_LOAD that would lose digits: `filled` is then above zero.
     """
     coefficient, capacity = layer[i].coefficient * capture, layer[i].ultimate * ultimate
     if coefficient <= 0.0:
-        return 0.0, 0.0
-    return capacity / coefficient, math.expm1(-coefficient * load / capacity)
+        return coefficient, capacity, 0.0, 0.0
+    b = coefficient * load / capacity
+    return coefficient, capacity, capacity / coefficient, (math.expm1(-b) if b <= QUICK_LOAD else 1.0)
+
+
+@law
+def node_gain(c: Rows, load: float, coefficient: float, capacity: float, scale: float, filled: float) -> float:
+    """Deposit gained above a node while `load` enters its layer [g/m2], from its layer's `step_factors`."""
+    if filled <= 0.0:
+        return -scale * math.log1p(c.room * filled)
+    return deposit_gain(max(c.node - c.deposit / capacity, 0.0), coefficient, capacity, load=load)
 
 
 @law
@@ -126,13 +140,14 @@ def settle(k: int, capture: float, ultimate: float, stage: Rows, layer: Rows, ce
     control[0].settlings += 1
     load = s.pending
     for i in range(s.first_layer, s.end_layer):
-        scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
+        old_coefficient, old_capacity, scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
         coefficient, capacity = layer[i].coefficient * capture, layer[i].ultimate * ultimate
         gain = 0.0
         for j in range(layer[i].first_cell, layer[i].end_cell):
-            gain = -scale * math.log1p(cell[j].room * filled)
-            cell[j].deposit += gain
-            cell[j].room = -math.expm1(-coefficient * max(cell[j].node - cell[j].deposit / capacity, 0.0))
+            c = cell[j]
+            gain = node_gain(c, load, old_coefficient, old_capacity, scale, filled)
+            c.deposit += gain
+            c.room = -math.expm1(-coefficient * max(c.node - c.deposit / capacity, 0.0))
         load = max(load - gain, 0.0)
     s.pending, s.passed, s.capture, s.ultimate = 0.0, 0.0, capture, ultimate
     s.bound_load = -1.0
@@ -148,12 +163,12 @@ def read_bed(k: int, load: float, mat: float, stage: Rows, layer: Rows, cell: Ro
     control[0].readings += 1
     viscous, inertial, blocked, floor = s.mat_resistance * mat * 1e-3, 0.0, 0, s.porosity_floor
     for i in range(s.first_layer, s.end_layer):
-        scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
+        coefficient, capacity, scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
         gain, above = 0.0, 0.0
         for j in range(layer[i].first_cell, layer[i].end_cell):
             c = cell[j]
-            gain = -scale * math.log1p(cell[j].room * filled)
-            below = cell[j].deposit + gain
+            gain = node_gain(c, load, coefficient, capacity, scale, filled)
+            below = c.deposit + gain
             here = max(below - above, 0.0)
             above = below
             porosity = narrowed_porosity(c.porosity, here, c.filling, floor=floor)

@@ -10,6 +10,7 @@ from scipy.special import gammainccinv
 from hydraulics.capture import ripening_mean
 from hydraulics.water import density, viscosity
 from sim.case.records import Case, Layer, Stage
+from sim.plant.bed import QUICK_LOAD
 from sim.plant.layout import CELL, CONTROL, EDGE, FORCING, LAYER, LEG, STAGE, rows
 from sim.weather import build_forcing
 
@@ -18,7 +19,6 @@ DISPLACEMENT_VOLUMES = (0.3, 0.6, 1.0, 1.5, 2.0, 3.0, 4.5)  # vessel volumes at 
 RIPENING_PIECES = 64  # dirty water sent on to about 3 %, all else far closer
 RIPENED_AT = 10.0  # ripening volumes after which a bed counts as ripe
 RIPENING_FIRST = 0.01  # end of the first ripening piece, in ripening volumes
-SETTLE_AT = 2.0  # dimensionless load of the exact step at which the cells are brought up to date, to keep its digits
 FIRST_BOUND = 1.0 / 16.0  # of the settle load: how far a pressure bound looks at first
 
 Array: TypeAlias = np.ndarray[Any, np.dtype[Any]]
@@ -157,9 +157,9 @@ def _add_layer(stage: Stage, layer: Layer, layers: list[Row], cells: list[Row]) 
 
 
 def _settle_load(stage: Stage) -> float:
-    """Pending load [g/m2] at which some layer's exact step comes to SETTLE_AT; a bed that captures nothing: 1."""
+    """Pending load [g/m2] at which some layer's exact step comes to QUICK_LOAD; a bed that captures nothing: 1."""
     layers = [(max(layer.filter_coefficients), layer.ultimate_deposit) for layer in stage.layers]
-    return min((SETTLE_AT * ultimate / most for most, ultimate in layers if most > 0.0), default=1.0)
+    return min((QUICK_LOAD * ultimate / most for most, ultimate in layers if most > 0.0), default=1.0)
 
 
 def _displaced(stage: Stage) -> float:

@@ -44,7 +44,12 @@ def prepare(
         if s.slough_exponent > 0.0:
             ultimate = ultimate_deposit_at_rate(1.0, v, s.reference_rate, exponent=s.slough_exponent)
         unripe = s.dirty == 1 and capture != ripe  # the baseline then starts from the cells
-        if capture != s.capture or ultimate != s.ultimate or unripe or s.pending > s.settle_load:
+        if (
+            capture != s.capture
+            or ultimate != s.ultimate
+            or unripe
+            or s.pending * s.capture > s.settle_load * s.ultimate
+        ):
             falls = ultimate < s.ultimate
             settle(k, capture, ultimate, stage, layer, cell, control)
             if falls:
@@ -195,7 +200,9 @@ def advance(
             c.row += 1
         f = forcing[c.row]
         flow = f.flow if serving else (c.flow if c.mode == RINSE else 0.0)
-        end = min(f.end if c.row < forcing.shape[0] - 1 else max(f.end, until), until)
+        end = min(f.end, until) if f.end > t else until  # the last row also holds after its end
+        if end == math.inf:
+            return t, STOPPED, -1
         kind, who = REACHED, -1
         if flow > 0.0:
             prepare(flow, last, stage, layer, cell, edge, leg, probe, control)

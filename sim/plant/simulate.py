@@ -5,7 +5,7 @@ from datetime import timedelta
 from sim.case.records import Case, Policy
 from sim.plant.clock import DAY, checked
 from sim.plant.environment import LeapingEnvironment
-from sim.plant.errors import PolicyError
+from sim.plant.errors import ClockError, PolicyError
 from sim.plant.filter import Filter
 from sim.plant.ledger import check_balances, site_figures, stage_figures
 from sim.plant.line import Line
@@ -52,8 +52,10 @@ class Plant:
     def run_until(self, stop: float) -> None:
         """Go on to `stop` [s from the start]; events at that instant belong to the next call.
 
-        Raises ClockError for a stop before the last one.
+        Raises ClockError for a stop before the last one or after the case's end.
         """
+        if stop > self._case.run.length:
+            raise ClockError(self._until, stop, f"the case ends at {self._case.run.length:.6g} s")
         self._env.run_until(checked(self._until, stop))
         self._until = stop
 

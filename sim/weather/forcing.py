@@ -99,9 +99,9 @@ def _yearly(season: Season | None, run: Run, middle: Values) -> Values:
 
 
 def _cosine(peak_day: int, run: Run, middle: Values) -> Values:
-    """The yearly wave at noon of the day in which each moment lies: one value a day, however fine the stretches."""
+    """The yearly wave of the day in which each moment lies: one value a day, however fine the stretches."""
     new_year = run.start.replace(month=1, day=1, hour=0, minute=0, second=0, microsecond=0)
-    day = np.floor((middle + (run.start - new_year) / timedelta(seconds=1)) / DAY) + 1.5
+    day = np.floor((middle + (run.start - new_year) / timedelta(seconds=1)) / DAY) + 1.0
     wave: Values = np.cos(2.0 * np.pi * (day - peak_day) / YEAR_DAYS)
     return wave
 

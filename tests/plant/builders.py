@@ -94,6 +94,30 @@ TRIGGERS = {"calendar": CALENDAR, "volume": VOLUME, "volume with reserve": RESER
 DAY_AND_NIGHT = Profile(hourly=(1.8 * M3_H,) * 6 + (5.5 * M3_H,) * 16 + (1.8 * M3_H,) * 2, weekday=(1.0,) * 7)
 
 
+# 3.5 m3/h, a power of two so that volumes of whole seconds are exact numbers.
+EXACT_FLOW = 2.0**-10
+
+
+def steady(flow: float) -> Demand:
+    """The same flow at all times [m3/s]."""
+    return Demand(flow=Steady(value=flow), season=None)
+
+
+def by_the_hour(*flows: float) -> Demand:
+    """A flow for each hour of the day [m3/s], the pattern repeated over 24 hours."""
+    return Demand(flow=Profile(hourly=tuple(flows) * (24 // len(flows)), weekday=(1.0,) * 7), season=None)
+
+
+def feed(solids: float, temperature: float = 15.0) -> Feed:
+    """A steady feed [g/m3, degC]."""
+    return Feed(temperature=Steady(value=temperature), solids=Steady(value=solids), turbidity_ratio=None)
+
+
+def train(*names: str, like: Stage | None = None) -> tuple[Stage, ...]:
+    """Equal stages in series."""
+    return tuple(replace(like or FILTER, name=name) for name in names)
+
+
 def policy(name: str, *triggers: Trigger, stages: tuple[Stage, ...] = (FILTER,)) -> Policy:
     """A policy with one trigger for every stage, the last repeated."""
     each = [*triggers, *[triggers[-1]] * (len(stages) - len(triggers))]
@@ -102,7 +126,7 @@ def policy(name: str, *triggers: Trigger, stages: tuple[Stage, ...] = (FILTER,))
 
 def make_case(**given: Any) -> Case:
     """One filter with a steady feed and a day-and-night demand; give records to replace what it has."""
-    stages = given.pop("stages", (FILTER,))
+    stages = given.get("stages", (FILTER,))
     days = given.pop("days", 60.0)
     base = Case(
         title="one filter, steady feed",
@@ -112,6 +136,7 @@ def make_case(**given: Any) -> Case:
         stages=stages,
         policies=tuple(policy(name, trigger, stages=stages) for name, trigger in TRIGGERS.items()),
         assumptions=(),
+        constants=0,
         source_hash="",
     )
     return replace(base, **given)

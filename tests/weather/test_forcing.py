@@ -60,7 +60,7 @@ def test_a_season_stays_daily_beside_a_measured_series() -> None:
     season = Seasonal(mean=12.0, swing=6.0, peak_day=200)
     minutes = measured(*((60.0 * minute, float(minute % 7)) for minute in range(1, 3 * 1440 + 1)))
     forcing = build_forcing(run(3), feed(minutes, season), Demand(flow=Steady(value=1.0), season=None))
-    wanted = [12.0 + 6.0 * cos(2.0 * pi * (4.5 + day - 200) / 365.25) for day in (2, 1, 0)]
+    wanted = [12.0 + 6.0 * cos(2.0 * pi * (4.0 + day - 200) / 365.25) for day in (2, 1, 0)]
     assert np.unique(forcing.temperature) == pytest.approx(wanted, rel=1e-14)
     assert len(forcing.end) == 3 * 1440
 
