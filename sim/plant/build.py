@@ -130,6 +130,7 @@ def _add_layer(stage: Stage, layer: Layer, layers: list[Row], cells: list[Row]) 
     step = depth / per_part
     linear = stage.head_loss.growth == "linear"
     gain = (layer.head_loss_gain or 0.0) / (stage.reference_rate * stage.reference_viscosity)
+    first_part = len(layers)
     for part, coefficient in enumerate(layer.filter_coefficients):
         first = len(cells)
         for i in range(per_part):
@@ -152,6 +153,8 @@ def _add_layer(stage: Stage, layer: Layer, layers: list[Row], cells: list[Row]) 
                 "firm_share": layer.firm_share or 0.0,
                 "first_cell": first,
                 "end_cell": len(cells),
+                "first_part": first_part,
+                "end_part": first_part + parts,
             }
         )
 

@@ -40,8 +40,11 @@ STAGE = _record(
     "breach_total unavoidable_total dirty_total dirty_time_total peak_pressure",
     "tanks first_layer end_layer first_edge end_edge edge last_row dirty bound_blocked",
 )
-# A layer, and during a wash the pools of its solids [g/m2]; `base_*`: what the last wash left.
-LAYER = _record("coefficient ultimate depth firm_share base_total base_firm loose firm", "first_cell end_cell")
+# A layer, or a sublayer with a coefficient of its own (`first_part` to `end_part`: those of its medium), and during a
+# wash the pools of its solids [g/m2]; `base_*`: what the last wash left.
+LAYER = _record(
+    "coefficient ultimate depth firm_share base_total base_firm loose firm", "first_cell end_cell first_part end_part"
+)
 # `node`: depth of the cell's lower face below its layer's top [m]; `filling`: deposit that would fill it [g/m2];
 # `viscous` [1/m] and `inertial` [-]: coefficient and depth over grain size; `gain` of linear growth [1/m per g/m2].
 # `deposit` above the node [g/m2] and the node's `room`, 1 - e^-a: its share of capture that is still to be had.

@@ -86,6 +86,24 @@ def wash_piece(dt: float, solids: float, control: Rows, stage: Rows, layer: Rows
 
 
 @law
+def even_out(k: int, stage: Rows, layer: Rows, cell: Rows) -> None:
+    """Spread what a wash left evenly through each medium, whatever coefficients its sublayers have of their own."""
+    for i in range(stage[k].first_layer, stage[k].end_layer):
+        if i == layer[i].first_part:
+            loose, firm, depth = 0.0, 0.0, 0.0
+            for part in range(i, layer[i].end_part):
+                loose += layer[part].loose
+                firm += layer[part].firm
+                depth += layer[part].depth
+            for part in range(i, layer[i].end_part):
+                layer[part].loose = loose * (layer[part].depth / depth)
+                layer[part].firm = firm * (layer[part].depth / depth)
+                left = layer[part].loose + layer[part].firm
+                for j in range(layer[part].first_cell, layer[part].end_cell):
+                    cell[j].deposit = left * (cell[j].node / layer[part].depth)
+
+
+@law
 def end_step(k: int, control: Rows, stage: Rows, layer: Rows, cell: Rows) -> tuple[float, float]:
     """End a step of the wash of stage k; returns all water [m3] and solids [g] it has ever sent to drain.
 
@@ -93,6 +111,7 @@ def end_step(k: int, control: Rows, stage: Rows, layer: Rows, cell: Rows) -> tup
     """
     c, s = control[0], stage[k]
     if c.mode == BACKWASH:
+        even_out(k, stage, layer, cell)
         for i in range(s.first_layer, s.end_layer):
             layer[i].base_firm = layer[i].firm
             layer[i].base_total = layer[i].firm + layer[i].loose
