@@ -1,6 +1,6 @@
 """Options that the commands share, and what they ask to be written."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
@@ -15,7 +15,7 @@ units_option = click.option(
     type=click.Choice(["si", "us"]),
     default="si",
     show_default=True,
-    help="Units of the tables shown.",
+    help="Units of what is shown; CSV and JSON are always SI.",
 )
 seed_option = click.option(
     "--seed",
@@ -33,7 +33,7 @@ def output_options(function: F) -> F:
         "--out",
         metavar="DIR",
         type=click.Path(path_type=Path),
-        help="Write the tables as CSV files into this folder.",
+        help="Write tables, and what the command draws and reports, into this folder.",
     )
     to_json = click.option(
         "--json",
@@ -72,11 +72,11 @@ class Output:
         if self.to_file is not None:
             require_file(self.to_file, made=self.out, case=self.case_path)
 
-    def write(self, data: Mapping[str, Any], tables: Callable[[], Mapping[str, str]]) -> None:
-        """Write what was asked for: `data` as JSON, and the CSV texts by file name, made only if they are."""
+    def write(self, data: Mapping[str, Any], tables: Callable[[], Mapping[str, str | bytes]]) -> None:
+        """Write what was asked for: `data` as JSON, and the files of --out by name, made only if they are."""
         from sim.study.files import as_json, write_all
 
-        texts: dict[Path, str] = {}
+        texts: dict[Path, str | bytes] = {}
         if self.out is not None:
             texts |= {self.out / name: text for name, text in tables().items()}
         if self.to_file is not None:
@@ -86,4 +86,11 @@ class Output:
         if self.json_file == "-":
             click.echo(as_json(data), nl=False)
         elif texts and not self.quiet:
-            click.echo("written: " + ", ".join(str(path) for path in texts), err=True)
+            click.echo(_written(list(texts)), err=True)
+
+
+def _written(paths: Sequence[Path]) -> str:
+    """What was written, in a line: figures are only counted."""
+    figures = sum(path.suffix == ".svg" for path in paths)
+    names = [str(path) for path in paths if path.suffix not in (".svg", ".png")]
+    return "written: " + ", ".join(names) + (f", and {figures} figures as SVG and PNG" if figures else "")

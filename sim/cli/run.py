@@ -26,7 +26,7 @@ def command(
 ) -> None:
     """Run CASE once: every event, every filter run, and where water and solids went.
 
-    --out writes log.csv, runs.csv and kpis.csv.
+    --out writes report.html, its figures as SVG and PNG, tables.xlsx, and in SI log.csv, runs.csv and kpis.csv.
     """
     from sim.case.load import load_case
     from sim.cli.progress import watched
@@ -42,10 +42,13 @@ def command(
         progress(policy, 0, 1)
         single = run(case, policy, seed=seed)
 
-    def tables() -> dict[str, str]:
+    def tables() -> dict[str, str | bytes]:
+        from sim.study.compare import Comparison
+        from sim.study.reporting import report_files
         from sim.study.tables import as_csv, kpi_table, log_table, run_table
 
-        return {
+        alone = Comparison(case=case, seed=seed, results=(single.result,))
+        return report_files(alone, units) | {
             "log.csv": as_csv(log_table(single.result, case.run.start)),
             "runs.csv": as_csv(run_table([single.result], case.run.start)),
             "kpis.csv": as_csv(kpi_table([single.result])),

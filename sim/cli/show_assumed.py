@@ -4,11 +4,15 @@ from rich.console import Console
 
 from sim.case.records import Case
 from sim.cli.screen import say
+from sim.study.kpis import System
+from sim.study.told_words import remedy_words, solved_words
 from sim.study.wording import assumed_count, assumed_names
 
 
-def say_assumed(console: Console, case: Case) -> None:
-    """How many constants are assumed, and which."""
+def say_assumed(console: Console, case: Case, system: System) -> None:
+    """What known runs told; how many constants are assumed, and which."""
+    for line in (*remedy_words(case), *solved_words(case, system)):
+        say(console, line)
     say(console, assumed_count(case.assumptions))
     for group, names in assumed_names(case):
         say(console, f"{group}: {', '.join(names)}", indent=2)

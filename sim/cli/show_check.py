@@ -8,6 +8,7 @@ from sim.cli.screen import list_out, say
 from sim.study.check import Checked
 from sim.study.kpis import System
 from sim.study.listing import assumed_listing, sources
+from sim.study.told_words import remedy_words, solved_words
 from sim.study.wording import assumed_count, described
 
 
@@ -17,6 +18,8 @@ def show(console: Console, checked: Checked, case_path: Path, system: System) ->
     for line in described(checked.case):
         say(console, line, indent=2)
     say(console)
+    for line in (*remedy_words(checked.case), *solved_words(checked.case, system)):
+        say(console, line)
     say(console, assumed_count(checked.case.assumptions))
     if checked.case.assumptions:
         say(console)

@@ -17,8 +17,8 @@ HEAD = "what starts a wash:"
 MARK = "*"
 
 
-def show(console: Console, comparison: Comparison, system: System) -> None:
-    """Print the whole comparison."""
+def show(console: Console, comparison: Comparison, system: System, order: Sequence[str] = ()) -> None:
+    """Print the whole comparison; `order` says whether the order of the policies rests on assumed constants."""
     say(console, simulated(comparison.case, comparison.days), strong=True)
     say(console)
     names = [result.policy for result in comparison.results]
@@ -34,7 +34,9 @@ def show(console: Console, comparison: Comparison, system: System) -> None:
     for verdict in verdicts(comparison.results, system):
         say(console, verdict)
     say(console)
-    say_assumed(console, comparison.case)
+    say_assumed(console, comparison.case, system)
+    for sentence in order:
+        say(console, sentence)
     say(console, CAUTION)
 
 

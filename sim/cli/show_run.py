@@ -25,5 +25,5 @@ def show(console: Console, single: SingleRun, system: System) -> None:
     list_out(console, ledger_listing(single, system))
     say(console, LEDGER_CLOSES)
     say(console)
-    say_assumed(console, single.case)
+    say_assumed(console, single.case, system)
     say(console, CAUTION)

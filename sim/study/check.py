@@ -23,6 +23,8 @@ class Checked:
             "case": self.case.title,
             "case_hash": self.case.source_hash,
             "assumed": [asdict(assumption) for assumption in self.case.assumptions],
+            "solved": [asdict(solved) for solved in self.case.solved],
+            "remedies": [asdict(remedy) for remedy in self.case.remedies],
         }
 
 

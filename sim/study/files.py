@@ -54,10 +54,10 @@ def _ordinary(path: Path) -> bool:
         return False
 
 
-def write_all(texts: Mapping[Path, str]) -> None:
-    """Write every text to its file, or none of them.
+def write_all(texts: Mapping[Path, str | bytes]) -> None:
+    """Write every text, or bytes, to its file, or none of them.
 
-    All texts go to temporary files beside their targets before the first one takes its name; folders that are
+    All of them go to temporary files beside their targets before the first one takes its name; folders that are
     missing are made, and taken away again if the writing fails.
     """
     made: list[Path] = []
@@ -67,8 +67,12 @@ def write_all(texts: Mapping[Path, str]) -> None:
             _make_folder(path.parent, made)
             target = path.resolve()
             waiting[target] = target.with_name(f".{target.name}.{os.getpid()}.part")
-            with open(waiting[target], "x", encoding="utf-8", newline="") as file:
-                file.write(text)
+            if isinstance(text, bytes):
+                with open(waiting[target], "xb") as binary:
+                    binary.write(text)
+            else:
+                with open(waiting[target], "x", encoding="utf-8", newline="") as file:
+                    file.write(text)
         while waiting:
             target = next(iter(waiting))
             os.replace(waiting[target], target)

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Quantity = Literal["count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure"]
+Quantity = Literal[
+    "count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure", "solids", "depth", "deposit"
+]
 System = Literal["si", "us"]
 Better = Literal["less", "more"]
 
@@ -45,7 +47,7 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
     ),
     (
         _row("peak_dp_kpa", "highest pressure drop", "pressure", "less"),
-        _row("unused_capacity", "capacity unused at the wash", "share", "less"),
+        _row("unused_capacity", "capacity unused at the wash", "share", None),
     ),
 )
 

@@ -7,8 +7,8 @@ are equal is judged by the text shown, because that is all a reader can compare.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from sim.case.records import Assumption
-from sim.case.units import DEPOSIT, GALLON, PER_LENGTH, PER_TIME, POUND, PSI, RATE, Kind
+from sim.case.records import Assumption, Solved
+from sim.case.units import DEPOSIT, GALLON, INCH, PER_LENGTH, PER_TIME, POUND, PSI, RATE, Kind
 from sim.plant.records import Figure, RunResult
 from sim.study.kpis import GROUPS, Kpi, Quantity, System
 
@@ -33,6 +33,7 @@ _SAME_IN_BOTH: dict[Quantity, DisplayUnit] = {
     "share": DisplayUnit("%", 100.0),
     "hours": DisplayUnit("h", 1.0),
     "minutes": DisplayUnit("min", 1.0),
+    "solids": DisplayUnit("mg/L", 1.0),
 }
 UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
     "si": {
@@ -41,6 +42,8 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
         "mass": DisplayUnit("kg", 1.0),
         "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
         "pressure": DisplayUnit("kPa", 1.0),
+        "depth": DisplayUnit("m", 1.0),
+        "deposit": DisplayUnit("kg/m3", 1.0),
     },
     "us": {
         **_SAME_IN_BOTH,
@@ -48,6 +51,8 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
         "mass": DisplayUnit("lb", 1.0 / POUND),
         "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
         "pressure": DisplayUnit("psi", PA_PER_KPA / PSI),
+        "depth": DisplayUnit("in", 1.0 / INCH),
+        "deposit": DisplayUnit("lb/ft3", DEPOSIT.units["kg/m3"].factor / DEPOSIT.units["lb/ft3"].factor),
     },
 }
 
@@ -86,8 +91,8 @@ def rows(results: Sequence[RunResult], system: System, stage: str | None = None)
     return tuple(tuple(row(kpi, figures, system) for kpi in group) for group in GROUPS)
 
 
-def constant(assumption: Assumption, system: System) -> tuple[str, str, str, str]:
-    """Unit, value, low and high of an assumed constant, to three significant figures."""
+def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str, str, str]:
+    """Unit, value, low and high of an assumed or solved constant, to three significant figures."""
     symbol, kind = _CONSTANTS[system].get(assumption.unit, (assumption.unit, None))
     factor = 1.0 if kind is None else kind.units[symbol].factor
     value, low, high = (
@@ -110,6 +115,11 @@ def row(kpi: Kpi, figures: Sequence[Mapping[str, Figure]], system: System) -> Ro
     label = f"{kpi.words}, {unit.symbol}" if unit.symbol else kpi.words
     best, worst = _extremes(kpi, values, texts)
     return Row(kpi=kpi, label=label, unit=unit.symbol, texts=texts, best=best, worst=worst)
+
+
+def solids_unit(turbidity_ratio: float | None, system: System) -> DisplayUnit:
+    """Solids of water as the case speaks of them: NTU where it gives a ratio [g/m3 per NTU], else mg/L."""
+    return UNITS[system]["solids"] if turbidity_ratio is None else DisplayUnit("NTU", 1.0 / turbidity_ratio)
 
 
 def converted(value: Figure, unit: DisplayUnit) -> float | None:

@@ -101,7 +101,7 @@ def _settings(case: Case, assumptions: Sequence[Assumption], end: End) -> dict[s
         value = each.low if end == "low" else each.high
         if value != each.value:
             settings |= _setting(case, each, value)
-    return _fitted(case, settings)
+    return _ordered(case, _fitted(case, settings))
 
 
 def _setting(case: Case, assumption: Assumption, value: float) -> dict[str, Setting]:
@@ -126,6 +126,19 @@ def _fitted(case: Case, settings: dict[str, Setting]) -> dict[str, Setting]:
         porosity = _number(settings.get(f"{base}.porosity"), layer.porosity)
         most = ROOM_SHARE * density * (porosity - stage.porosity_floor)
         settings[key] = f"{min(_number(settings[key], layer.ultimate_deposit), most)!r} g/m3"
+    return settings
+
+
+def _ordered(case: Case, settings: dict[str, Setting]) -> dict[str, Setting]:
+    """The settings with no unfilterable share above that of the stage before; one that cannot move is left out."""
+    before = 1.0
+    for stage in case.stages:
+        key = f"stage.{stage.name}.unfilterable"
+        if key in settings:
+            settings[key] = min(_number(settings[key], stage.unfilterable), before)
+            if settings[key] == stage.unfilterable:
+                del settings[key]
+        before = _number(settings.get(key), stage.unfilterable)
     return settings
 
 

@@ -75,28 +75,36 @@ def test_json_to_standard_output_is_all_there_is_and_is_the_same_bytes_each_time
     assert (tmp_path / "a.json").read_bytes() == first.stdout_bytes
 
 
-def test_compare_writes_its_tables(case: str, tmp_path: Path) -> None:
+COMPARED = ("comparison", "filter_runs_1", "course_1", "course_2", "bed_1")
+
+
+def test_compare_writes_its_tables_its_figures_and_a_report(case: str, tmp_path: Path) -> None:
     out = tmp_path / "new" / "out"
     done = call("compare", case, "--out", out, "--json", out / "all.json")
     assert done.exit_code == 0, done.stderr
-    assert sorted(path.name for path in out.iterdir()) == ["all.json", "kpis.csv", "runs.csv"]
+    figures = {f"{name}.{kind}" for name in COMPARED for kind in ("svg", "png")}
+    tables = {"all.json", "kpis.csv", "runs.csv", "tables.xlsx"}
+    assert {path.name for path in out.iterdir()} == {"report.html", *tables, *figures}
     assert "written: " in done.stderr
+    assert "and 5 figures as SVG and PNG" in done.stderr
     assert (out / "kpis.csv").read_text().startswith("policy,stage,kpi,value\ntwo nights,,washes,")
     before = {path.name: path.read_bytes() for path in out.iterdir()}
-    assert call("compare", case, "--out", out, "--json", out / "all.json", "--units", "us").exit_code == 0
+    assert call("compare", case, "--out", out, "--json", out / "all.json").exit_code == 0
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+    assert call("compare", case, "--out", out, "--json", out / "all.json", "--units", "us").exit_code == 0
+    after = {path.name: path.read_bytes() for path in out.iterdir()}
+    same = {name for name in before if after[name] == before[name]}
+    # Data files are SI whatever is shown; the bars of filter runs have no unit but days.
+    assert same == {"all.json", "kpis.csv", "runs.csv", "filter_runs_1.svg", "filter_runs_1.png"}
+    assert "water to drain, gal" in after["comparison.svg"].decode()
 
 
 def test_quiet_shows_nothing_and_writes_all(case: str, tmp_path: Path) -> None:
     for words in (["compare", case], ["run", case, "--policy", "by volume"], ["check", case]):
         done = call(*words, "--quiet", "--out", tmp_path / "out")
         assert (done.exit_code, done.output) == (0, "")
-    assert {path.name for path in (tmp_path / "out").iterdir()} == {
-        "kpis.csv",
-        "runs.csv",
-        "log.csv",
-        "assumed.csv",
-    }
+    names = {path.name for path in (tmp_path / "out").iterdir() if path.suffix not in (".svg", ".png")}
+    assert names == {"kpis.csv", "runs.csv", "log.csv", "assumed.csv", "report.html", "tables.xlsx"}
 
 
 def test_run_prints_events_filter_runs_and_ledger(case: str, tmp_path: Path) -> None:
@@ -137,6 +145,7 @@ def test_help_and_version() -> None:
     assert call("--version").stdout == f"filterrun, version {VERSION}\n"
     text = call("--help").stdout
     assert [line.split()[0] for line in text.partition("Commands:\n")[2].splitlines()] == [
+        "new",
         "run",
         "compare",
         "check",

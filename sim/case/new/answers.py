@@ -1,0 +1,243 @@
+"""Answers read: each by itself with a reason if it will not do, and all of them together."""
+
+import math
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from hydraulics.water import COLDEST, HOTTEST
+from sim.case import units
+from sim.case.new.filters import FILTERS
+from sim.case.new.questions import BY_KEY, USUAL, System
+from sim.case.rules import Either, Quantity
+from sim.case.waters import WATERS
+from sim.case.wording import listed, nearest, quoted, shown
+from sim.errors import RefusedValue
+
+DIAMETER = Quantity(units.LENGTH, "5 cm", "20 m")
+FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
+DEPTH = Quantity(units.LENGTH, "20 cm", "3 m")
+SOLIDS = Either(
+    Quantity(units.TURBIDITY, "0.01 NTU", "200 NTU"), Quantity(units.CONCENTRATION, "0.01 mg/L", "400 mg/L")
+)
+LIMIT = Either(
+    Quantity(units.TURBIDITY, "0.001 NTU", "200 NTU"), Quantity(units.CONCENTRATION, "0.001 mg/L", "400 mg/L")
+)
+SLOWEST, FASTEST = 0.5 / units.HOUR, 50.0 / units.HOUR
+"""Filtration rates [m/s] outside which a diameter or a flow is mistaken."""
+
+LONGEST_ANSWER = 200
+MOST_LIMIT, LIMIT_SHARE = 1.0, 0.2
+"""The limit where none is given: a share of the turbidity that comes, at most so many NTU or mg/L."""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A quantity as it was written, and its value [SI] with its kind."""
+
+    text: str
+    value: float
+    kind: units.Kind
+
+    @property
+    def unit(self) -> str:
+        """The unit it was written in."""
+        return re.sub(f"^{units.NUMBER_PATTERN} *", "", self.text)
+
+
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """Coldest and warmest of the year in one unit of temperature."""
+
+    low: float
+    high: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """All that a new case is made from; depth and backwash are None where what is usual shall do."""
+
+    units: System
+    water: str
+    train: tuple[str, ...]
+    diameter: Given
+    flow: Given
+    hours: int
+    days: int
+    turbidity: Given
+    limit: Given
+    limit_given: bool
+    temperature: Warmth
+    coagulant: bool
+    depth: Given | None
+    backwash: Given | None
+
+    @property
+    def area(self) -> float:
+        """Of one bed [m2]."""
+        return math.pi * self.diameter.value**2 / 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Answers that are in order one by one and not together, and why not."""
+
+    keys: tuple[str, ...]
+    refused: RefusedValue
+
+
+def read(key: str, text: str) -> Any:
+    """The value of one answer; RefusedValue with the reason if it will not do."""
+    if len(text) > LONGEST_ANSWER:
+        raise RefusedValue(shown(text), "a short answer", f"up to {LONGEST_ANSWER} characters")
+    return _READERS[key](text.strip(" "))
+
+
+def defaults(read_so_far: Mapping[str, Any]) -> dict[str, str]:
+    """What an empty answer stands for, as far as it can be said from the answers that are there."""
+    texts = {"units": "si", "days": "7", "depth": USUAL, "backwash": USUAL}
+    turbidity = read_so_far.get("turbidity")
+    if turbidity is not None:
+        number = min(MOST_LIMIT, LIMIT_SHARE * turbidity.value)
+        texts["limit"] = f"{number:.2g} {'NTU' if turbidity.kind is units.TURBIDITY else 'mg/L'}"
+    return texts
+
+
+def clash(values: Mapping[str, Any]) -> Clash | None:
+    """What the answers that are there say against each other."""
+    if "diameter" not in values or "flow" not in values:
+        return None
+    diameter, flow = values["diameter"], values["flow"]
+    rate = flow.value / (math.pi * diameter.value**2 / 4.0)
+    if SLOWEST <= rate <= FASTEST:
+        return None
+    refused = RefusedValue(
+        f"{flow.text} through a filter of {diameter.text}: {rate * units.HOUR:.3g} m/h",
+        f"{SLOWEST * units.HOUR:g} to {FASTEST * units.HOUR:g} m/h; 5 to 25 are common",
+        "the inner diameter of one filter and the flow in an hour of use, each with its unit",
+    )
+    return Clash(("diameter", "flow"), refused)
+
+
+def answers_of(values: Mapping[str, Any]) -> Answers:
+    """The record of all answers; what is not there takes its default. Needed ones have to be there."""
+    filled = {key: read(key, text) for key, text in defaults(values).items()} | dict(values)
+    return Answers(**filled, limit_given="limit" in values)
+
+
+def unanswered(values: Mapping[str, Any]) -> list[str]:
+    """Keys of the needed answers that are not there."""
+    return [key for key, question in BY_KEY.items() if question.needed and key not in values]
+
+
+def _word(words: Iterable[str]) -> Callable[[str], str]:
+    known = tuple(words)
+
+    def reader(text: str) -> str:
+        word = " ".join(text.split()).casefold()
+        if word in known:
+            return word
+        near = nearest(word, known)
+        raise RefusedValue(shown(text), listed(known), quoted(near) if near else "one of these words")
+
+    return reader
+
+
+def _train(text: str) -> tuple[str, ...]:
+    one = _word(FILTERS)
+    names = tuple(one(name) for name in text.split(","))
+    if len(set(names)) < len(names):
+        raise RefusedValue(shown(text), "each kind of filter once", "leaving the second one out")
+    return names
+
+
+def _whole(low: int, high: int) -> Callable[[str], int]:
+    def reader(text: str) -> int:
+        if re.fullmatch("[0-9]{1,3}", text) and low <= int(text) <= high:
+            return int(text)
+        raise RefusedValue(shown(text), f"a whole number from {low} to {high}", f"a number such as {high}")
+
+    return reader
+
+
+def _quantity(rule: Quantity) -> Callable[[str], Given]:
+    def reader(text: str) -> Given:
+        value = rule.read(text)
+        return Given(_plain(text), value, rule.kind)
+
+    return reader
+
+
+def _usual_or(rule: Quantity) -> Callable[[str], Given | None]:
+    def reader(text: str) -> Given | None:
+        return None if text.casefold() == USUAL else _quantity(rule)(text)
+
+    return reader
+
+
+def _solids(rule: Either) -> Callable[[str], Given]:
+    def reader(text: str) -> Given:
+        amount = rule.read(text)
+        return Given(_plain(text), amount.value, amount.kind)
+
+    return reader
+
+
+def _plain(quantity: str) -> str:
+    """A quantity that was read, with one space before its unit."""
+    number = re.match(units.NUMBER_PATTERN, quantity)
+    assert number is not None, "it was read"
+    return f"{number[0]} {quantity[number.end() :].strip(' ')}"
+
+
+def _temperature(text: str) -> Warmth:
+    low_text, dots, high_text = text.partition("..")
+    if not dots:
+        high_text = low_text
+    unit = next((unit for unit in units.TEMPERATURE.units if high_text.endswith(unit)), None)
+    if unit is None:
+        raise RefusedValue(shown(text), "two temperatures in degC or degF", "as in 6..21 degC or 43..70 degF")
+    numbers = [_degrees(each.strip(" ").removesuffix(unit).rstrip(" "), unit, text) for each in (low_text, high_text)]
+    if numbers[0] > numbers[1]:
+        turned = f"{numbers[1]:g}..{numbers[0]:g} {unit}"
+        raise RefusedValue(shown(text), "the coldest first, then the warmest", turned)
+    return Warmth(numbers[0], numbers[1], unit)
+
+
+def _degrees(number: str, unit: str, text: str) -> float:
+    """The number of a temperature, in its unit."""
+    try:
+        value = units.parse_quantity(f"{number} {unit}", units.TEMPERATURE)
+    except RefusedValue:
+        raise RefusedValue(shown(text), "two temperatures in one unit", "as in 6..21 degC or 43..70 degF") from None
+    if not COLDEST <= value <= HOTTEST:
+        liquid = f"{COLDEST:g} to {HOTTEST:g} degC"
+        raise RefusedValue(shown(text), liquid, "the temperature of the water, not of the air")
+    return float(number)
+
+
+def _yes_or_no(text: str) -> bool:
+    return _word(("yes", "no"))(text) == "yes"
+
+
+def _system(text: str) -> str:
+    return _word(("si", "us"))(text)
+
+
+_READERS: Mapping[str, Callable[[str], Any]] = {
+    "units": _system,
+    "water": _word(WATERS),
+    "train": _train,
+    "diameter": _quantity(DIAMETER),
+    "flow": _quantity(FLOW),
+    "hours": _whole(1, 24),
+    "days": _whole(1, 7),
+    "turbidity": _solids(SOLIDS),
+    "limit": _solids(LIMIT),
+    "temperature": _temperature,
+    "coagulant": _yes_or_no,
+    "depth": _usual_or(DEPTH),
+    "backwash": _usual_or(FLOW),
+}

@@ -1,0 +1,61 @@
+"""Constants that a case leaves out, as lines that a file can hold without giving them."""
+
+from collections.abc import Mapping
+
+from sim.case import units
+from sim.case.new.questions import System
+from sim.case.new.written import SYMBOLS, in_unit, number
+from sim.case.records import Assumption
+from sim.case.units import Kind
+
+DIGITS = 3
+
+CHOICES: Mapping[str, tuple[str, str]] = {
+    "law": ("ergun", "carman-kozeny"),
+    "growth": ("pore-narrowing", "linear"),
+}
+"""Words of a choice that is on record as 0 or 1."""
+
+_OWN: Mapping[str, tuple[str, Kind]] = {
+    "solids_per_turbidity": ("mg/L per NTU", units.SOLIDS_PER_TURBIDITY),
+    "size": ("mm", units.LENGTH),
+    "loose_rate": ("1/min", units.PER_TIME),
+    "firm_rate": ("1/min", units.PER_TIME),
+}
+_BY_SYSTEM: Mapping[str, str] = {
+    "filter_coefficient": "per length",
+    "ultimate_deposit": "deposit",
+    "deposit_density": "deposit",
+    "reference_rate": "rate",
+    "volume": "loading",
+    "valve": "pressure",
+}
+
+
+def assumed_line(assumption: Assumption, flow: str, system: System) -> tuple[str, str]:
+    """The key with its typical value, and the comment behind it: low / typical / high and the source.
+
+    `flow` is the one at which the loss of the valve is meant.
+    """
+    name = assumption.key.rpartition(".")[2]
+    numbers, unit = _numbers(name, assumption, system)
+    value = numbers[1]
+    if name in CHOICES:
+        value = f'"{value}"'
+    elif name == "valve":
+        value = f'"{value} {unit} at {flow}"'
+    elif unit:
+        value = f'"{value} {unit}"'
+    spread = " / ".join(numbers) + (f" {unit}" if unit else "")
+    return f"{name} = {value}", f"assumed: {spread}, {assumption.source}"
+
+
+def _numbers(name: str, assumption: Assumption, system: System) -> tuple[list[str], str]:
+    """Low, typical and high as texts, and their unit, if they have one."""
+    values = (assumption.low, assumption.value, assumption.high)
+    if name in CHOICES:
+        return [CHOICES[name][round(value)] for value in values], ""
+    if assumption.unit == "-":
+        return [number(value, DIGITS) for value in values], ""
+    symbol, kind = _OWN.get(name) or SYMBOLS[system][_BY_SYSTEM[name]]
+    return [in_unit(value, symbol, kind, DIGITS) for value in values], symbol

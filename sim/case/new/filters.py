@@ -1,0 +1,106 @@
+"""How a filter of each kind is usually built and washed, for a plant of which only a few numbers are known.
+
+Low, typical and high of every figure with its source. None is a rule: the file that is written says so beside each.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from sim.case.units import FOOT, GALLON, MINUTE
+
+GPM_FT2 = GALLON / MINUTE / FOOT**2  # m/s
+
+PRACTICE = "common practice, from memory"
+HANDBOOK = "pressure filters: MIL-HDBK-1005/9A"
+PRESSURES = f"{HANDBOOK}, 2-4 psi clean and 8-12 psi loaded"
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """Low, typical and high of a figure, SI, and where they come from."""
+
+    low: float
+    typical: float
+    high: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilterKind:
+    """One kind of filter.
+
+    `layers`: medium and depth [m], top first; `beside`: what it does that is not followed yet, "" for nothing;
+    backwash_rate [m/s] and backwash_minutes; `longest` time between washes [d], whatever the bed holds.
+    """
+
+    name: str
+    beside: str
+    layers: tuple[tuple[str, Usual], ...]
+    backwash_rate: Usual
+    backwash_minutes: Usual
+    longest: Usual
+
+    @property
+    def depth(self) -> float:
+        """Of the whole bed [m]."""
+        return sum(depth.typical for _, depth in self.layers)
+
+
+_KINDS = (
+    FilterKind(
+        name="media",
+        beside="",
+        layers=(
+            ("anthracite", Usual(0.40, 0.50, 0.60, PRACTICE)),
+            ("sand", Usual(0.20, 0.25, 0.30, PRACTICE)),
+        ),
+        backwash_rate=Usual(15.0 * GPM_FT2, 17.0 * GPM_FT2, 20.0 * GPM_FT2, f"{HANDBOOK}, 15-20 gpm/ft2"),
+        backwash_minutes=Usual(8.0, 11.0, 15.0, PRACTICE),
+        longest=Usual(5.0, 10.0, 14.0, PRACTICE),
+    ),
+    FilterKind(
+        name="oxidising",
+        beside="iron, manganese and the oxidant",
+        layers=(("oxidising media", Usual(0.60, 0.75, 0.90, PRACTICE)),),
+        backwash_rate=Usual(
+            8.0 * GPM_FT2,
+            13.0 * GPM_FT2,
+            20.0 * GPM_FT2,
+            "Wisconsin NR 811.52, 8-10 gpm/ft2 for greensand and 15-20 for coated media; typical from memory",
+        ),
+        backwash_minutes=Usual(8.0, 13.0, 18.0, PRACTICE),
+        longest=Usual(3.0, 6.0, 10.0, PRACTICE),
+    ),
+    FilterKind(
+        name="carbon",
+        beside="chlorine and what else it takes up",
+        layers=(("carbon", Usual(0.75, 0.90, 1.20, PRACTICE)),),
+        backwash_rate=Usual(8.0 * GPM_FT2, 10.0 * GPM_FT2, 14.0 * GPM_FT2, PRACTICE),
+        backwash_minutes=Usual(8.0, 10.0, 15.0, PRACTICE),
+        longest=Usual(5.0, 14.0, 28.0, PRACTICE),
+    ),
+    FilterKind(
+        name="softener",
+        beside="hardness and the brine",
+        layers=(("resin", Usual(0.60, 0.90, 1.20, PRACTICE)),),
+        backwash_rate=Usual(6.0 * GPM_FT2, 7.0 * GPM_FT2, 8.0 * GPM_FT2, "MIL-HDBK-1164, 6-8 gpm/ft2"),
+        backwash_minutes=Usual(7.0, 9.0, 12.0, PRACTICE),
+        longest=Usual(5.0, 12.0, 21.0, PRACTICE),
+    ),
+)
+
+FILTERS: Mapping[str, FilterKind] = MappingProxyType({kind.name: kind for kind in _KINDS})
+"""Kinds of filter by name."""
+
+HEIGHT = Usual(1.5, 1.7, 2.2, PRACTICE)
+"""Of the vessel, over the depth of its bed: room for the bed to expand in a wash."""
+
+SETTLE_MINUTES = Usual(1.0, 3.0, 5.0, PRACTICE)
+RINSE_VOLUMES = Usual(1.0, 1.4, 2.5, PRACTICE)
+"""Of the vessel's water: one at least displaces what the wash left."""
+
+RISE = Usual(28e3, 45e3, 69e3, PRESSURES)
+"""Of the pressure drop from a clean bed to one that is to be washed [Pa]; typical in the middle."""
+
+HOLD_MINUTES = Usual(1.0, 4.0, 10.0, PRACTICE)

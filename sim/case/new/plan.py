@@ -1,0 +1,115 @@
+"""From answers to filters with vessels, layers and washes: what is given, and what is usual for the rest."""
+
+import math
+from dataclasses import dataclass
+
+from hydraulics.media import CATALOGUE
+from sim.case.new.answers import Answers
+from sim.case.new.filters import FILTERS, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
+from sim.case.new.questions import System
+from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
+
+FIRST_HOUR = 6
+"""Of use, unless the hours of use need an earlier one."""
+
+AFTER_USE, BETWEEN = 25 * MINUTE, 20 * MINUTE
+"""From the end of use to the first wash, and from one filter's wash to the next."""
+
+AROUND_THE_CLOCK = 2 * HOUR + 20 * MINUTE
+"""Of the first wash where the hours of use leave no pause."""
+
+SHORTEST_RINSE = 2.0  # min
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filter:
+    """One filter as it will stand in the file, SI; `washes_at` [s of the day]."""
+
+    kind: FilterKind
+    layers: tuple[tuple[str, float], ...]
+    height: float
+    backwash: float
+    backwash_capped: bool
+    rinse_minutes: float
+    washes_at: float
+
+    @property
+    def wash_seconds(self) -> float:
+        """How long it is out of service."""
+        return (self.kind.backwash_minutes.typical + SETTLE_MINUTES.typical + self.rinse_minutes) * MINUTE
+
+
+def plan_of(answers: Answers) -> tuple[Filter, ...]:
+    """The filters of the train, their washes staggered."""
+    filters: list[Filter] = []
+    at = first_wash(answers.hours)
+    for name in answers.train:
+        planned = _filter(FILTERS[name], answers, at)
+        filters.append(planned)
+        at = (at + _next_five(planned.wash_seconds + BETWEEN)) % DAY
+    return tuple(filters)
+
+
+def first_hour(hours: int) -> int:
+    """The hour of the day at which use begins."""
+    return min(FIRST_HOUR, 24 - hours)
+
+
+def first_wash(hours: int) -> float:
+    """When the first filter of a train may be washed [s of the day]: soon after the hours of use."""
+    if hours == 24:
+        return AROUND_THE_CLOCK
+    return ((first_hour(hours) + hours) * HOUR + AFTER_USE) % DAY
+
+
+def _next_five(seconds: float) -> float:
+    return math.ceil(seconds / (5 * MINUTE)) * 5 * MINUTE
+
+
+def _filter(kind: FilterKind, answers: Answers, at: float) -> Filter:
+    share = 1.0 if answers.depth is None else answers.depth.value / kind.depth
+    layers = tuple(
+        (medium, depth.typical * share if answers.depth else _whole(depth.typical, answers.units))
+        for medium, depth in kind.layers
+    )
+    bed = math.fsum(depth for _, depth in layers)
+    height = _rounded_up(HEIGHT.typical * bed, answers.units)
+    backwash, capped = _backwash(kind, answers)
+    return Filter(
+        kind=kind,
+        layers=layers,
+        height=height,
+        backwash=backwash,
+        backwash_capped=capped,
+        rinse_minutes=_rinse_minutes(layers, height, answers),
+        washes_at=at,
+    )
+
+
+def _whole(depth: float, system: System) -> float:
+    """A depth in whole centimetres or inches [m]."""
+    step = INCH if system == "us" else LENGTH.units["cm"].factor
+    return round(depth / step) * step
+
+
+def _rounded_up(height: float, system: System) -> float:
+    """A height in whole decimetres or half feet [m], up."""
+    step = 0.5 * FOOT if system == "us" else 0.1
+    return math.ceil(height / step) * step
+
+
+def _backwash(kind: FilterKind, answers: Answers) -> tuple[float, bool]:
+    """Flow [m3/s], and whether the media allow less than what is given."""
+    usual, area = kind.backwash_rate, answers.area
+    if answers.backwash is None:
+        return usual.typical * area, False
+    most = usual.high * area
+    least = FLOW.units["L/h"].factor  # the least that a case takes
+    return max(min(answers.backwash.value, most), least), answers.backwash.value > most
+
+
+def _rinse_minutes(layers: tuple[tuple[str, float], ...], height: float, answers: Answers) -> float:
+    """Whole minutes in which the rinse displaces the vessel's water the usual number of times."""
+    grains = math.fsum(depth * (1.0 - CATALOGUE[medium].porosity.value) for medium, depth in layers)
+    volume = RINSE_VOLUMES.typical * answers.area * (height - grains)
+    return max(math.ceil(volume / answers.flow.value / MINUTE), SHORTEST_RINSE)

@@ -1,0 +1,158 @@
+"""What is asked for a new case, in words. Plain data: nothing here reads an answer or loads anything."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+System = Literal["si", "us"]
+
+USUAL = "usual"
+"""The answer that leaves a figure to what is usual for each filter."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """One thing asked.
+
+    `key` names the answer and, after two dashes, its option; `hint` stands for the value in the help of the option;
+    `words` is the question, with an example for each system of units; `explained` is what `?` shows; `otherwise` says
+    what stands in for no answer, "" where nothing can.
+    """
+
+    key: str
+    hint: str
+    words: str
+    examples: Mapping[System, str]
+    explained: str
+    otherwise: str
+
+    @property
+    def needed(self) -> bool:
+        """Whether nothing can stand in for an answer."""
+        return not self.otherwise
+
+
+def _question(
+    key: str, hint: str, words: str, explained: str, *, si: str, us: str = "", otherwise: str = ""
+) -> Question:
+    examples: dict[System, str] = {"si": si, "us": us or si}
+    return Question(
+        key=key,
+        hint=hint,
+        words=words,
+        examples=MappingProxyType(examples),
+        explained=explained,
+        otherwise=otherwise,
+    )
+
+
+QUESTIONS = (
+    _question(
+        "units",
+        "si|us",
+        "Units of what is written, si or us",
+        "si writes m, m3/h and kPa, us in, gpm and psi. Your own answers may be in either and stay as they are.",
+        si="si",
+        otherwise="si",
+    ),
+    _question(
+        "water",
+        "KIND",
+        "Kind of water: town, town with old mains, clear well, iron well, lake, river or pretreated reuse",
+        "It decides what is assumed of the solids: their mass for each NTU, their size, how densely they settle in"
+        " the bed, and how often storms stir them up. Take the kind that comes nearest; every figure can be changed.",
+        si="lake",
+    ),
+    _question(
+        "train",
+        "LIST",
+        "Filters in the order of the water, with commas: media, oxidising, carbon, softener",
+        "media is anthracite over sand. oxidising media, carbon and softener are simulated as filters of solids for"
+        " now: what they do to iron, chlorine and hardness is not followed.",
+        si="media,carbon",
+    ),
+    _question(
+        "diameter",
+        "Q",
+        "Inner diameter of the filters",
+        "Of the vessel, without its wall; all filters of the train get the same. The file takes one for each.",
+        si="0.9 m",
+        us="36 in",
+    ),
+    _question(
+        "flow",
+        "Q",
+        "Flow while water is used",
+        "What the train delivers in an hour of use. With the diameter it gives the filtration rate, commonly 5 to 25"
+        " m/h (2 to 10 gpm/ft2).",
+        si="6 m3/h",
+        us="30 gpm",
+    ),
+    _question(
+        "hours",
+        "N",
+        "Hours of use a day",
+        "A whole number from 1 to 24. They are taken together, from the morning on; the file has the flow of each.",
+        si="14",
+    ),
+    _question(
+        "days",
+        "N",
+        "Days of use a week",
+        "A whole number from 1 to 7, counted from Monday.",
+        si="6",
+        otherwise="7",
+    ),
+    _question(
+        "turbidity",
+        "Q",
+        "Turbidity of the water that comes",
+        "The usual value, without storms. If the suspended solids are known, give those, as in 7 mg/L.",
+        si="5 NTU",
+    ),
+    _question(
+        "limit",
+        "Q",
+        "Most turbidity that the filtered water may have",
+        "In NTU or mg/L; hours above it are counted for every filter. It sets no goal: take the site's own.",
+        si="0.6 NTU",
+        otherwise="a fifth of the turbidity that comes, at most 1 NTU",
+    ),
+    _question(
+        "temperature",
+        "LOW..HIGH",
+        "Temperature of the water, coldest..warmest of the year",
+        "Cold water is more viscous and raises the pressure drop. One value, as in 14 degC, stays all year.",
+        si="6..21 degC",
+        us="43..70 degF",
+    ),
+    _question(
+        "coagulant",
+        "yes|no",
+        "Is a coagulant dosed before the filters, yes or no",
+        "Without one a filter lets several times as much through: this is the answer that matters most.",
+        si="yes",
+    ),
+    _question(
+        "depth",
+        "Q",
+        "Depth of media in each filter",
+        "All layers together, the same in every filter; usual takes what is usual for each.",
+        si="0.8 m",
+        us="32 in",
+        otherwise="what is usual for each filter",
+    ),
+    _question(
+        "backwash",
+        "Q",
+        "Flow of the backwash",
+        "What the pump or main gives. A filter whose media are light takes no more than they can stand; usual takes"
+        " what is usual for the media and the diameter.",
+        si="24 m3/h",
+        us="100 gpm",
+        otherwise="what is usual for media and diameter",
+    ),
+)
+
+BY_KEY: Mapping[str, Question] = MappingProxyType({question.key: question for question in QUESTIONS})

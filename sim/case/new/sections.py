@@ -1,0 +1,186 @@
+"""The sections of a new case: run, feed, demand, filters."""
+
+from collections.abc import Sequence
+
+from sim.case.new.answers import Answers
+from sim.case.new.document import Section
+from sim.case.new.filters import HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, Usual
+from sim.case.new.plan import Filter, first_hour
+from sim.case.new.written import number, plain_span, quantity, span
+from sim.case.units import HOUR, LENGTH, TURBIDITY
+from sim.case.waters import WATERS, Water
+
+HEAD = """\
+# A case begun from a few numbers. Read it from the top, put in what you know better, and compare again.
+#
+# Two kinds of lines end in "# assumed: low / typical / high, source":
+#   commented out   a constant of the model that nobody has given. The program takes the typical value, counts it as
+#                   assumed and names it with every result. Take away the "# " in front to give a value of your own.
+#   in effect       a setting of the plant taken from common practice. Look up your own: it counts as given.
+# Lines with "##" in front are not read: what may be added, and what the program does not follow yet."""
+
+STORMS = "Storms are not simulated yet: these lines take effect with the weather, in a later version."
+
+SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followed"
+
+
+def opening(answers: Answers) -> list[Section]:
+    """Everything before the filters."""
+    return [_head(answers), _run(), _feed(answers), _storms(WATERS[answers.water]), _demand(answers)]
+
+
+def _head(answers: Answers) -> Section:
+    section = Section("", "", HEAD.split("\n"))
+    water = answers.water[0].upper() + answers.water[1:]
+    section.say(f'title = "{water}: {", ".join(answers.train)}"')
+    return section
+
+
+def _run() -> Section:
+    section = Section("[run]", "run")
+    section.say("start = 2027-03-01T00:00:00", "a Monday")
+    section.say('length = "365 d"', "a year, cold and warm water")
+    return section
+
+
+def _feed(answers: Answers) -> Section:
+    section, water = Section("[feed]", "feed"), WATERS[answers.water]
+    section.say(f'water = "{water.kind}"', f"{water.carries}; it decides what is assumed of the solids")
+    section.say(f"temperature = {_temperature(answers)}", "the coldest and the warmest of the year as given")
+    turbidity = answers.turbidity.kind is TURBIDITY
+    section.say(f'{"turbidity" if turbidity else "suspended_solids"} = "{answers.turbidity.text}"', "as given")
+    low, size, high = (number(each / LENGTH.units["um"].factor) for each in _range(water))
+    section.suggest(
+        f'particle_size = "{size} um"',
+        f"assumed: {low} / {size} / {high} um, {water.particle_size.source}; taken in a layer that has"
+        ' filter_coefficient = { particle_density = "1100 kg/m3" }',
+    )
+    return section
+
+
+def _range(water: Water) -> tuple[float, float, float]:
+    size = water.particle_size
+    return size.low, size.value, size.high
+
+
+def _temperature(answers: Answers) -> str:
+    low, high, unit = answers.temperature.low, answers.temperature.high, answers.temperature.unit
+    mean, swing = number((low + high) / 2.0, 6), number((high - low) / 2.0, 6)
+    if low == high:
+        return f'"{mean} {unit}"'
+    return f'{{ mean = "{mean} {unit}", swing = "{swing} {unit}", highest_on = 2027-07-25 }}'
+
+
+def _storms(water: Water) -> Section:
+    """What the kind of water brings besides its usual turbidity: comments only."""
+    section = Section("", "")
+    section.lines.append(f"## {STORMS}")
+    for name, usual, unit, factor in (
+        ("storms_a_year", water.storms_a_year, "", 1.0),
+        ("storm_strength", water.storm_strength, "times the usual turbidity", 1.0),
+        ("storm_length", water.storm_length, "h", HOUR),
+    ):
+        told = Usual(usual.low / factor, usual.value / factor, usual.high / factor, usual.source)
+        value = number(told.typical)
+        section.suggest(f'{name} = "{value} h"' if unit == "h" else f"{name} = {value}", plain_span(told, unit))
+    return section
+
+
+def _demand(answers: Answers) -> Section:
+    section, flow = Section("[demand]", "demand"), answers.flow
+    if answers.hours == 24 and answers.days == 7:
+        section.say(f'flow = "{flow.text}"', "as given, around the clock")
+        return section
+    start = first_hour(answers.hours)
+    used = [start <= hour < start + answers.hours for hour in range(24)]
+    texts = [f'"{flow.text}"' if on else f'"0 {flow.unit}"' for on in used]
+    section.say(f"hourly = [{', '.join(texts[:12])},", f"in use from {start} to {start + answers.hours} h")
+    section.say(f"          {', '.join(texts[12:])}]")
+    if answers.days < 7:
+        factors = ["1.0"] * answers.days + ["0.0"] * (7 - answers.days)
+        section.say(f"weekday = [{', '.join(factors)}]", "Monday first")
+    return section
+
+
+def filter_sections(answers: Answers, planned: Filter, expectation: Sequence[str]) -> list[Section]:
+    """One filter: the stage, its laws, its layers, its wash."""
+    name = planned.kind.name
+    path = f"stage.{name}"
+    law, ripening = Section("[stage.head_loss]", f"{path}.head_loss"), Section("[stage.ripening]", f"{path}.ripening")
+    layers = [_layer(answers, planned, number) for number in range(len(planned.layers))]
+    vessel = _vessel(answers, planned)
+    return [_stage(answers, planned, expectation), vessel, law, ripening, *layers, *_wash(answers, planned)]
+
+
+def _stage(answers: Answers, planned: Filter, expectation: Sequence[str]) -> Section:
+    kind, system = planned.kind, answers.units
+    section = Section("[[stage]]", f"stage.{kind.name}")
+    said = SOLIDS_ONLY.format(beside=kind.beside) if kind.beside else ""
+    section.say(f'name = "{kind.name}"', said)
+    section.lines += [f"## {line}" for line in expectation]
+    mark = "as given" if answers.limit_given else f"assumed: {_limit_span(answers)}"
+    section.say(f'limit = "{answers.limit.text}"', mark)
+    section.say(f"coagulated = {str(answers.coagulant).lower()}", "as given")
+    gain = "20 kPa" if system == "si" else "3 psi"
+    section.suggest(
+        f'known_run = {{ flow = "{answers.flow.text}", gain = "{gain}", after = "5 d" }}',
+        "if the plant remembers one run: how far the pressure drop rose; it fixes deposit_density",
+    )
+    return section
+
+
+def _vessel(answers: Answers, planned: Filter) -> Section:
+    section = Section("[stage.vessel]", f"stage.{planned.kind.name}.vessel")
+    section.say(f'diameter = "{answers.diameter.text}"', "as given")
+    bed = sum(depth for _, depth in planned.layers)
+    system = answers.units
+    section.say(f"height = {quantity(planned.height, 'length', system)}", span(HEIGHT, "length", system, bed))
+    return section
+
+
+def _limit_span(answers: Answers) -> str:
+    """Half the limit, the limit, twice the limit: nobody has said what the site needs."""
+    value, unit = answers.limit.value, answers.limit.unit
+    low, typical, high = (number(factor * value, 3) for factor in (0.5, 1.0, 2.0))
+    return f"{low} / {typical} / {high} {unit}, a fifth of what comes, at most 1; put in what the site needs"
+
+
+def _layer(answers: Answers, planned: Filter, place: int) -> Section:
+    medium, depth = planned.layers[place]
+    section = Section("[[stage.layer]]", f"stage.{planned.kind.name}.layer.{place}")
+    section.say(f'medium = "{medium}"', "the top layer" if place == 0 and len(planned.layers) > 1 else "")
+    usual = planned.kind.layers[place][1]
+    mark = span(usual, "length", answers.units)
+    if answers.depth is not None:
+        mark = f"its share of {answers.depth.text}, as given" if len(planned.layers) > 1 else "as given"
+    section.say(f"depth = {quantity(depth, 'length', answers.units)}", mark)
+    return section
+
+
+def _wash(answers: Answers, planned: Filter) -> list[Section]:
+    kind, system, path = planned.kind, answers.units, f"stage.{planned.kind.name}.step"
+    area = answers.area
+    backwash = Section("[[stage.step]]", f"{path}.backwash")
+    backwash.say('do = "backwash"')
+    backwash.say(f"minutes = {number(kind.backwash_minutes.typical)}", plain_span(kind.backwash_minutes, "min"))
+    usual = span(kind.backwash_rate, "flow", system, area)
+    mark = usual if answers.backwash is None else "as given"
+    if planned.backwash_capped:
+        mark = f"{usual}; {answers.backwash.text if answers.backwash else ''} would be too much for these media"
+    backwash.say(f"flow = {quantity(planned.backwash, 'flow', system)}", mark)
+    settle = Section("[[stage.step]]", f"{path}.settle")
+    settle.say('do = "settle"')
+    settle.say(f"minutes = {number(SETTLE_MINUTES.typical)}", plain_span(SETTLE_MINUTES, "min"))
+    rinse = Section("[[stage.step]]", f"{path}.rinse")
+    rinse.say('do = "rinse"', "to drain, with the filter's own feed")
+    rinse.say(f"minutes = {number(planned.rinse_minutes)}", plain_span(_rinse(planned), "min"))
+    rinse.say(f'flow = "{answers.flow.text}"', "the flow of use")
+    return [backwash, settle, rinse]
+
+
+def _rinse(planned: Filter) -> Usual:
+    """Minutes for the usual numbers of vessel volumes."""
+    one = planned.rinse_minutes / RINSE_VOLUMES.typical
+    volumes = " / ".join(f"{each:g}" for each in (RINSE_VOLUMES.low, RINSE_VOLUMES.typical, RINSE_VOLUMES.high))
+    source = f"{volumes} volumes of the vessel's water: {RINSE_VOLUMES.source}"
+    return Usual(RINSE_VOLUMES.low * one, planned.rinse_minutes, RINSE_VOLUMES.high * one, source)

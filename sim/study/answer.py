@@ -1,0 +1,69 @@
+"""The answer in one paragraph, built from the texts of the comparison's rows and from nothing else."""
+
+from collections.abc import Sequence
+
+from sim.plant.records import RunResult
+from sim.study.kpis import KPIS, System
+from sim.study.present import ABSENT, Row, row
+from sim.study.verdict import verdicts
+from sim.study.wording import days_words
+
+LIMIT = "breach_h"
+SIDE_BY_SIDE = (LIMIT, "drain_m3", "offline_h")
+WITHOUT_LIMIT = ("solids_to_service_kg", *SIDE_BY_SIDE[1:])
+NAMED_AT_MOST = 3
+SPOKEN = {LIMIT: "time over the limit"}
+ALL = {2: "both", 3: "all three"}
+
+
+def side_by_side(results: Sequence[RunResult], system: System) -> tuple[Row, ...]:
+    """The figures that stand first: time over the limit (solids sent on where there is none), drain, off line."""
+    figures = [each.site for each in results]
+    keys = WITHOUT_LIMIT if all(each[LIMIT] is None for each in figures) else SIDE_BY_SIDE
+    return tuple(row(KPIS[key], figures, system) for key in keys)
+
+
+def spoken(fact: Row) -> str:
+    """What a figure is called outside a table."""
+    return SPOKEN.get(fact.kpi.key, fact.kpi.words.strip())
+
+
+def answer(results: Sequence[RunResult], system: System) -> str:
+    """Which way to start a wash has the least and the most of each figure, and whether one has the least of all."""
+    days = days_words(results[0].days)
+    if len(results) == 1:
+        return f"{days} with {verdicts(results, system)[0]}."
+    names = [each.policy for each in results]
+    facts = side_by_side(results, system)
+    sentences = [f"Compared: {len(names)} ways to start a wash, each for {days} on the same water and demand."]
+    sentences += [_compared(fact, names) for fact in facts]
+    judged = [fact.best for fact in facts if fact.best]
+    if len(judged) > 1:
+        whose = _listed([names[place] for place in sorted(frozenset.intersection(*judged))])
+        sentences.append(f"{whose or 'None of them'} has the least of {ALL[len(judged)]}.")
+    return " ".join(sentences)
+
+
+def _compared(fact: Row, names: Sequence[str]) -> str:
+    unit = f" {fact.unit}" if fact.unit else ""
+    words = spoken(fact)
+    words = f"{words[0].upper()}{words[1:]}"
+    if not fact.best:
+        text = next((each for each in fact.texts if each != ABSENT), ABSENT)
+        return f"{words}: {text}{unit} with every one."
+    told = [
+        f"{most} with {_listed([names[place] for place in sorted(places)])} ({fact.texts[min(places)]}{unit})"
+        for most, places in (("least", fact.best), ("most", fact.worst))
+    ]
+    return f"{words}: {', '.join(told)}."
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Names in a sentence.
+
+    >>> _listed(["a", "b", "c"]), _listed(["a", "b", "c", "d", "e"])
+    ('a, b and c', '5 of them')
+    """
+    if len(names) > NAMED_AT_MOST:
+        return f"{len(names)} of them"
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

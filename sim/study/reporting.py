@@ -1,0 +1,24 @@
+"""All files of a study that people look at: figures, report and workbook."""
+
+from collections.abc import Sequence
+
+from plots.bundle import files_of
+from sim.study.book import sheets
+from sim.study.compare import Comparison
+from sim.study.kpis import System
+from sim.study.views import pictures, report
+from sim.study.weeks import weeks, worst_week
+
+
+def report_files(comparison: Comparison, system: System, *, order: Sequence[str] = ()) -> dict[str, str | bytes]:
+    """Texts and bytes by file name, in the display units of `system`.
+
+    A comparison of one result is a report on one run. `order` says whether the order of the policies rests on assumed
+    constants. Nothing that is drawn or written changes a result.
+    """
+    case = comparison.case
+    known = tuple(week for each in comparison.results for week in weeks(case, each.policy, seed=comparison.seed))
+    worst, over_limit = worst_week(known)
+    drawn = pictures(comparison, worst, system)
+    text = report(comparison, worst, over_limit=over_limit, system=system, order=order)
+    return files_of(drawn, text, sheets(comparison, drawn, known, system))

@@ -1,0 +1,215 @@
+"""Turns the results of a study into what figures and report are made from."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from plots.inputs import Column, Compared, Measure, Pictures, Report, TextTable
+from sim.case.records import Case
+from sim.plant.records import RunResult
+from sim.study.answer import answer, side_by_side, spoken
+from sim.study.compare import Comparison
+from sim.study.kpis import System
+from sim.study.listing import Listing, assumed_listing, log_listing, sources
+from sim.study.present import UNITS, Row, applying, converted, rows
+from sim.study.samples import bed, courses, run_bars, window_around
+from sim.study.single import SingleRun, moment
+from sim.study.told_words import remedy_words, solved_words
+from sim.study.verdict import verdicts
+from sim.study.version import PROGRAM, VERSION
+from sim.study.weeks import Week
+from sim.study.wording import MARK_LEGEND, assumed_count, clock, day_clock, days_words
+
+DRAWN_AT_MOST = 6  # policies drawn in time and depth
+COURSES_AT_MOST = 12  # figures through time, over all stages
+POLICIES_ACROSS = 5  # columns of one table of the report
+EVENTS_AT_MOST = 60  # rows of the worst week
+STAGE_COLUMNS_AT_MOST = 60  # of all stages' tables together
+SITE_SUMS = (
+    "Site: washes, time off line and water to drain are sums over the stages; treated water, time over the limit and "
+    "solids sent to service are the last stage's; the pressure drop is the highest of any stage."
+)
+
+
+def drawn(case: Case, results: Sequence[RunResult], system: System) -> tuple[RunResult, ...]:
+    """The policies drawn in time and depth: all of them where they are few.
+
+    Else those with the least or the most of what stands first, then the first of the file.
+    """
+    most = max(min(DRAWN_AT_MOST, COURSES_AT_MOST // len(case.stages)), 1)
+    if len(results) <= most:
+        return tuple(results)
+    telling = [min(places) for fact in side_by_side(results, system) for places in (fact.best, fact.worst) if places]
+    chosen = list(dict.fromkeys([*telling, *range(len(results))]))[:most]
+    return tuple(results[place] for place in sorted(chosen))
+
+
+def pictures(comparison: Comparison, week: Week, system: System) -> Pictures:
+    """All that is drawn: every policy side by side, and some of them through time and depth around this week."""
+    case, results = comparison.case, comparison.results
+    some = drawn(case, results, system)
+    window = window_around(week, case.run.length)
+    return Pictures(
+        policies=tuple(each.policy for each in results),
+        compared=tuple(_compared(fact, results, system) for fact in side_by_side(results, system)),
+        courses=tuple(course for each in some for course in courses(case, each, window, system)),
+        runs=tuple(run_bars(case, some, stage) for stage in case.stages),
+        beds=tuple(bed(case, some, stage, system) for stage in case.stages),
+        week=(moment(case.run.start, week.start_s), moment(case.run.start, week.end_s)),
+    )
+
+
+def _compared(fact: Row, results: Sequence[RunResult], system: System) -> Compared:
+    unit = UNITS[system][fact.kpi.quantity]
+    values = [converted(each.site[fact.kpi.key], unit) for each in results]
+    return Compared(
+        measure=Measure(spoken(fact), fact.unit),
+        values=tuple(float("nan") if value is None else value for value in values),
+        texts=fact.texts,
+    )
+
+
+def report(
+    comparison: Comparison, week: Week, *, over_limit: bool, system: System, order: Sequence[str] = ()
+) -> Report:
+    """The text of the report.
+
+    `week` is the worst week, `over_limit` says by what; `order` are the sentences on whether the order of the
+    policies rests on assumed constants.
+    """
+    case, results = comparison.case, comparison.results
+    several = len(results) > 1
+    events, events_note = _events(comparison, week, system)
+    return Report(
+        title=case.title,
+        simulated=f"{days_words(comparison.days)} from {clock(case.run.start)}, simulated",
+        facts=facts(comparison),
+        answer=answer(results, system),
+        verdicts=verdicts(results, system) if several else (),
+        comparison=comparison_tables(comparison, system),
+        comparison_notes=_comparison_notes(comparison),
+        drawn_note=_drawn_note(case, results, system),
+        week=_week_words(case, comparison.days, week, over_limit=over_limit, several=several),
+        events=events,
+        events_note=events_note,
+        assumed=assumed_count(case.assumptions).rstrip(":") + ("." if case.assumptions else ""),
+        known=(*remedy_words(case), *solved_words(case, system)),
+        order=tuple(order),
+        assumptions=assumed_text_table(case, system),
+        sources=sources(case.assumptions),
+    )
+
+
+def facts(comparison: Comparison) -> tuple[tuple[str, str], ...]:
+    """What the study was run with, name and value."""
+    case = comparison.case
+    return (
+        ("program", f"{PROGRAM} {VERSION}"),
+        ("case", case.title),
+        ("content of the case", case.source_hash),
+        ("from", clock(case.run.start)),
+        ("length", days_words(comparison.days)),
+        ("seed", str(comparison.seed)),
+        ("stages", ", ".join(stage.name for stage in case.stages)),
+    )
+
+
+def comparison_tables(comparison: Comparison, system: System) -> tuple[TextTable, ...]:
+    """The comparison for the site and, where there are several, for each stage; many policies in several tables."""
+    results, stages = comparison.results, comparison.case.stages
+    places: list[tuple[str, str | None]] = [("Site" if len(stages) > 1 else "All figures", None)]
+    if _stages_shown(comparison):
+        places += [(f"Stage {stage.name}", stage.name) for stage in stages]
+    firsts = range(0, len(results), POLICIES_ACROSS)
+    parts = [range(first, min(first + POLICIES_ACROSS, len(results))) for first in firsts]
+    return tuple(
+        _comparison_table(caption, applying(rows(results, system, stage)), [each.policy for each in results], part)
+        for caption, stage in places
+        for part in parts
+    )
+
+
+def _comparison_table(caption: str, groups: Sequence[Sequence[Row]], names: Sequence[str], part: range) -> TextTable:
+    lines = [line for group in groups for line in group]
+    firsts = [sum(len(group) for group in groups[:place]) for place in range(1, len(groups))]
+    return TextTable(
+        caption=caption,
+        columns=(Column("what starts a wash", "words"), *(Column(names[place], "numbers") for place in part)),
+        rows=tuple((line.label.strip(), *(line.texts[place] for place in part)) for line in lines),
+        strong=frozenset(
+            (number, column)
+            for number, line in enumerate(lines)
+            for column, place in enumerate(part, 1)
+            if place in line.best
+        ),
+        starts=frozenset(firsts),
+        indented=frozenset(number for number, line in enumerate(lines) if line.label.startswith(" ")),
+        even=True,
+    )
+
+
+def _stages_shown(comparison: Comparison) -> bool:
+    """Whether each stage has a table of its own: there are several, but not too many for a report."""
+    stages = len(comparison.case.stages)
+    return stages > 1 and stages * len(comparison.results) <= STAGE_COLUMNS_AT_MOST
+
+
+def _comparison_notes(comparison: Comparison) -> tuple[str, ...]:
+    notes = [MARK_LEGEND] if len(comparison.results) > 1 else []
+    if len(comparison.case.stages) > 1:
+        notes.append(SITE_SUMS)
+        if not _stages_shown(comparison):
+            notes.append("The figures of each stage are in tables.xlsx.")
+    return tuple(notes)
+
+
+def _drawn_note(case: Case, results: Sequence[RunResult], system: System) -> str:
+    some = drawn(case, results, system)
+    if len(some) == len(results):
+        return ""
+    return (
+        f"Drawn through time are {len(some)} of the {len(results)} ways to start a wash: "
+        f"{', '.join(each.policy for each in some)}. The command run draws any other."
+    )
+
+
+def _week_words(case: Case, days: float, week: Week, *, over_limit: bool, several: bool) -> str:
+    """Which week it is and why; what is said of it holds for every week of every policy."""
+    start, end = (day_clock(case.run.start, time, days) for time in (week.start_s, week.end_s))
+    name = f"Week {week.number} with “{week.policy}”, {start} to {end}"
+    whose = " of any way to start a wash" if several else ""
+    if over_limit:
+        hours = f"{week.over_limit_h or 0.0:.3g} h"
+        return f"{name}: {hours} over the limit; no week{whose} had more."
+    why = "There is no limit" if week.over_limit_h is None else "No week had time over the limit"
+    count = f"{week.washes} wash" + ("" if week.washes == 1 else "es")
+    return f"{why}, so the week with the most washes stands here. {name}: {count}; no week{whose} had more."
+
+
+def _events(comparison: Comparison, week: Week, system: System) -> tuple[TextTable, str]:
+    """The log of that week, and a note where it is cut off."""
+    result = next(each for each in comparison.results if each.policy == week.policy)
+    log = [entry for entry in result.log if week.start_s <= entry.time_s < week.end_s]
+    single = SingleRun(case=comparison.case, result=replace(result, log=tuple(log[:EVENTS_AT_MOST])))
+    note = "" if log else "Nothing happened in this week."
+    if len(log) > EVENTS_AT_MOST:
+        note = f"The first {EVENTS_AT_MOST} of {len(log)} events; tables.xlsx has all of them."
+    return _text_table(f"Events of week {week.number} with “{week.policy}”", log_listing(single, system)), note
+
+
+def _text_table(caption: str, listing: Listing) -> TextTable:
+    columns = tuple(Column(each.head, "numbers" if each.holds == "numbers" else "words") for each in listing.columns)
+    return TextTable(caption=caption, columns=columns, rows=listing.rows)
+
+
+def assumed_text_table(case: Case, system: System) -> TextTable | None:
+    """Every assumed constant as low, typical, high; None if there is none."""
+    if not case.assumptions:
+        return None
+    listing = assumed_listing(case.assumptions, system)
+    heads = ("constant", "low", "typical, used", "high", "unit", "source")
+    holds = ("keys", "numbers", "numbers", "numbers", "words", "numbers")
+    return TextTable(
+        caption="Constants that the case leaves out, and the range that is usual",
+        columns=tuple(Column(head, kind) for head, kind in zip(heads, holds, strict=True)),  # type: ignore[arg-type]
+        rows=tuple((key, low, value, high, unit, source) for key, value, low, high, unit, source in listing.rows),
+    )

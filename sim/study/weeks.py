@@ -1,0 +1,56 @@
+"""A run week by week, and its worst week."""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from sim.case.records import Case
+from sim.case.units import DAY
+from sim.plant.simulate import Plant
+
+WEEK = 7.0 * DAY
+
+
+class Week(NamedTuple):
+    """Seven days, counted from the start of the run; the last week may be shorter.
+
+    `over_limit_h` is the last stage's, None where it has no limit. A wash counts in the week of its completion.
+    """
+
+    policy: str
+    number: int
+    start_s: float
+    end_s: float
+    over_limit_h: float | None
+    washes: int
+    drain_m3: float
+
+
+def weeks(case: Case, policy: str, *, seed: int = 1) -> tuple[Week, ...]:
+    """Every week of the run of one policy, from the ledger at each week's end."""
+    plant = Plant(case, policy, seed=seed)
+    found: list[Week] = []
+    start, before = 0.0, (0.0, 0, 0.0)
+    while start < case.run.length:
+        end = min(start + WEEK, case.run.length)
+        plant.run_until(end)
+        site = plant.result().site
+        over, limited = site["breach_h"] or 0.0, site["breach_h"] is not None
+        after = (over, int(site["washes"] or 0), float(site["drain_m3"] or 0.0))
+        found.append(
+            Week(policy, len(found) + 1, start, end, after[0] - before[0] if limited else None,
+                 after[1] - before[1], after[2] - before[2])
+        )  # fmt: skip
+        start, before = end, after
+    return tuple(found)
+
+
+def worst_week(found: Iterable[Week]) -> tuple[Week, bool]:
+    """The week with the most time over the limit, or if there is none the one with the most washes; which it was.
+
+    Among equals the first.
+    """
+    known = tuple(found)
+    worst = max(known, key=lambda week: week.over_limit_h or 0.0)
+    if worst.over_limit_h:
+        return worst, True
+    return max(known, key=lambda week: week.washes), False

@@ -1,0 +1,143 @@
+"""Exact: what an answer may be, and the reason where it may not."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sim.case.new.answers import Given, Warmth, answers_of, clash, defaults, read, unanswered
+from sim.case.new.questions import BY_KEY, QUESTIONS
+from sim.case.new.writing import new_case
+from sim.case.units import FLOW, TURBIDITY
+from sim.case.waters import WATERS
+from sim.errors import RefusedValue
+from tests.case_new.ten import TEN, TRAINS, WORDS
+
+HOSTILE = [
+    "", " ", "?", "nan", "inf NTU", "-1", "0", "1e999 m3/h", "9**9**9 gal", "8 psi + 1 bar", "4 NTU\n[policy]",
+    '5 NTU" # ', "\x1b[31m", "\x00", "x" * 100_000, "9" * 100_000, "1,5 m", "٣ m", "5 parsec",
+    "..", "5..", "..5 degC", "30..5 degC", "5..99 degC", "-4..5 degC", "4 degC..60 degF", "nan..nan degC",
+    "media,media", "media;carbon", "media,,carbon", ",", "yes please", "1.5", "0x10", "1_0", "25",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))
+@pytest.mark.parametrize("key", BY_KEY)
+def test_what_will_not_do_is_refused_with_a_short_printable_reason(key: str, text: str) -> None:
+    with pytest.raises(RefusedValue) as caught:
+        read(key, text)
+    for part in (caught.value.given, caught.value.allowed, caught.value.try_):
+        assert part
+        assert part.isprintable()
+        assert len(part) < 300
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "value"),
+    [
+        ("water", " Town With  Old Mains ", "town with old mains"),
+        ("train", "media, carbon", ("media", "carbon")),
+        ("train", "SOFTENER", ("softener",)),
+        ("hours", "24", 24),
+        ("days", "1", 1),
+        ("coagulant", "YES", True),
+        ("coagulant", "no", False),
+        ("units", "US", "us"),
+        ("turbidity", " 4   NTU ", Given("4 NTU", 4.0, TURBIDITY)),
+        ("flow", "3.6m3/h", Given("3.6 m3/h", 1e-3, FLOW)),
+        ("depth", "usual", None),
+        ("temperature", "6..21 degC", Warmth(6.0, 21.0, "degC")),
+        ("temperature", "6 degC..21 degC", Warmth(6.0, 21.0, "degC")),
+        ("temperature", " 43.5 .. 70 degF", Warmth(43.5, 70.0, "degF")),
+        ("temperature", "14 degC", Warmth(14.0, 14.0, "degC")),
+    ],
+)
+def test_answers_in_plain_writing(key: str, text: str, value: object) -> None:
+    assert read(key, text) == value
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "reason"),
+    [
+        ("water", "rivver", '"river"'),
+        ("train", "media,carbn", '"carbon"'),
+        ("train", "media,media", "leaving the second one out"),
+        ("diameter", "30", "the unit after the number"),
+        ("diameter", "30 gpm", '"gpm" measures a flow'),
+        ("flow", "25 gpms", '"gpm"'),
+        ("temperature", "21..6 degC", "6..21 degC"),
+        ("temperature", "6..21", "as in 6..21 degC or 43..70 degF"),
+        ("temperature", "6..70 degC", "the temperature of the water, not of the air"),
+        ("hours", "14 h", "a number such as 24"),
+    ],
+)
+def test_the_reason_says_what_to_try(key: str, text: str, reason: str) -> None:
+    with pytest.raises(RefusedValue) as caught:
+        read(key, text)
+    assert reason in caught.value.try_
+
+
+def test_every_example_and_default_is_an_answer() -> None:
+    for question in QUESTIONS:
+        for example in question.examples.values():
+            read(question.key, example)
+    texts = defaults({"turbidity": read("turbidity", "0.01 NTU")})
+    assert {key for key, question in BY_KEY.items() if not question.needed} == set(texts)
+    for key, text in texts.items():
+        read(key, text)
+
+
+def test_the_kinds_of_water_are_named_in_the_question() -> None:
+    assert all(kind in BY_KEY["water"].words for kind in WATERS)
+
+
+def test_diameter_and_flow_have_to_go_together() -> None:
+    """By hand: 900 gpm through 30 in, 204.4 m3/h through 0.456 m2, are 448 m/h."""
+    values = {"diameter": read("diameter", "30 in"), "flow": read("flow", "900 gpm")}
+    against = clash(values)
+    assert against is not None
+    assert against.keys == ("diameter", "flow")
+    assert against.refused.given == "900 gpm through a filter of 30 in: 448 m/h"
+    assert clash(values | {"flow": read("flow", "25 gpm")}) is None
+    assert clash({"flow": values["flow"]}) is None
+
+
+def test_what_is_needed_and_not_there() -> None:
+    assert unanswered({}) == [
+        "water", "train", "diameter", "flow", "hours", "turbidity", "temperature", "coagulant",
+    ]  # fmt: skip
+    assert unanswered({key: read(key, text) for key, text in (TEN | WORDS).items()}) == []
+
+
+def scaled(low: float, high: float, unit: str) -> st.SearchStrategy[str]:
+    return st.floats(low, high).map(lambda value: f"{value:.4g} {unit}")
+
+
+@given(
+    water=st.sampled_from(sorted(WATERS)),
+    train=st.sampled_from([*TRAINS, "softener,media", "oxidising"]),
+    rate=st.floats(0.6, 45.0),
+    diameter=st.floats(0.06, 15.0),
+    hours=st.integers(1, 24),
+    days=st.integers(1, 7),
+    turbidity=scaled(0.01, 190.0, "NTU") | scaled(0.01, 390.0, "mg/L"),
+    limit=st.none() | scaled(0.001, 20.0, "NTU") | scaled(0.001, 20.0, "mg/L"),
+    warmth=st.tuples(st.integers(0, 50), st.integers(0, 50)).map(sorted),
+    coagulant=st.sampled_from(["yes", "no"]),
+    depth=st.none() | scaled(0.2, 3.0, "m") | scaled(8.0, 110.0, "in"),
+    backwash=st.none() | scaled(0.01, 500.0, "gpm"),
+    units=st.sampled_from(["si", "us"]),
+)
+def test_answers_that_will_do_make_a_case(**drawn: object) -> None:
+    """Property: the file is read back, and its triggers are in order, whatever the numbers."""
+    diameter, rate = float(str(drawn.pop("diameter"))), float(str(drawn.pop("rate")))
+    low, high = drawn.pop("warmth")  # type: ignore[misc]
+    texts = {key: str(value) for key, value in drawn.items() if value is not None}
+    texts |= {"diameter": f"{diameter:.6g} m", "temperature": f"{low}..{high} degC"}
+    texts["flow"] = f"{rate * 3.14159265 * diameter**2 / 4.0 * 1000.0:.6f} L/h"
+    values = {key: read(key, text) for key, text in texts.items()}
+    assert clash(values) is None
+    new = new_case(answers_of(values), Path("drawn.toml"))
+    assert len(new.case.policies) == 4
+    assert all(len(line) <= 400 for line in new.text.split("\n"))

@@ -1,0 +1,201 @@
+"""Exact: what stands in the file that is written."""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from sim.case.load import read_case
+from sim.case.records import Case, Stage
+from sim.case.units import HOUR
+from sim.case.waters import WATERS
+from tests.case_new.ten import TRAINS, made
+
+ASSUMED = re.compile(r"# assumed: (?P<low>[^/]+) / (?P<typical>[^/]+) / (?P<high>[^,]+), (?P<source>.+)")
+LEFT_OUT = re.compile(r"^# (?P<line>[a-z_]+ = .*?) *# assumed: ", re.MULTILINE)
+KNOWN_SOURCES = ("from memory", "Davis", "where the case does not say", "MIL-HDBK", "Wisconsin", "at most 1")
+
+
+def assumed_lines(text: str) -> list[str]:
+    return [line for line in text.split("\n") if "# assumed:" in line and "low / typical / high" not in line]
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+@pytest.mark.parametrize("train", TRAINS)
+def test_every_assumed_line_has_low_typical_high_and_a_source(train: str, units: str) -> None:
+    lines = assumed_lines(made(train=train, units=units, limit=None, depth=None, backwash=None).text)
+    assert len(lines) > 20
+    for line in lines:
+        found = ASSUMED.search(line)
+        assert found is not None, line
+        assert any(source in found["source"] for source in KNOWN_SOURCES), line
+        numbers = [re.match("[0-9.e+-]+", found[name]) for name in ("low", "typical", "high")]
+        if all(numbers):
+            low, typical, high = (float(number[0]) for number in numbers if number)
+            assert low <= typical <= high, line
+            assert high > low, line
+            assert typical != 0.0 or low == 0.0, line
+        else:
+            assert line.startswith(("# law", "# growth"))
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+@pytest.mark.parametrize("train", TRAINS)
+def test_left_out_lines_are_what_the_program_assumes_and_nothing_else(train: str, units: str) -> None:
+    """Put in effect, all of them together change nothing but that nothing is assumed any more."""
+    new = made(train=train, units=units, water="pretreated reuse")  # whose deposit makes others give way
+    given = LEFT_OUT.sub(lambda found: found["line"] + "  # ", new.text)
+    assert len(LEFT_OUT.findall(new.text)) == len(new.case.assumptions) == new.case.constants
+    case = read_case(given, Path("given.toml"), {})
+    assert case.assumptions == ()
+    assert near(case, new.case)
+
+
+def near(one: Case, other: Case) -> bool:
+    """Whether the stages of two cases are the same, but for the rounding of figures in the file."""
+    return all(
+        numbers(left) == pytest.approx(numbers(right), rel=5e-3)
+        for left, right in zip(one.stages, other.stages, strict=True)
+    )
+
+
+def numbers(value: object) -> list[float]:
+    """Every number in a record, in order."""
+    if isinstance(value, int | float):
+        return [float(value)]
+    if isinstance(value, tuple):
+        return [number for each in value for number in numbers(each)]
+    fields = getattr(value, "__dataclass_fields__", {})
+    return [number for name in fields for number in numbers(getattr(value, name))]
+
+
+def test_numbers_of_a_record_are_found() -> None:
+    stage = made().case.stages[0]
+    assert isinstance(stage, Stage)
+    assert {stage.vessel.diameter, stage.unfilterable, stage.layers[1].porosity} <= set(numbers(stage))
+
+
+def test_each_left_out_line_can_be_put_in_effect_by_itself() -> None:
+    new = made(train="media,carbon")
+    for found in LEFT_OUT.finditer(new.text):
+        text = new.text[: found.start()] + new.text[found.start() + 2 :]
+        case = read_case(text, Path("given.toml"), {})
+        (gone,) = {each.key for each in new.case.assumptions} - {each.key for each in case.assumptions}
+        assert gone.rpartition(".")[2] == found["line"].split(" = ")[0]
+
+
+def test_what_was_answered_stands_in_the_file_as_it_was_written() -> None:
+    text = made(turbidity="4.5 NTU", limit="0.35 NTU").text
+    for line in (
+        'water = "river"', 'turbidity = "4.5 NTU"', 'limit = "0.35 NTU"', 'diameter = "30 in"', "coagulated = true",
+        'temperature = { mean = "13 degC", swing = "6 degC", highest_on = 2027-07-25 }',
+        "weekday = [1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 0.0]",
+    ):  # fmt: skip
+        assert f"\n{line}" in text
+    data = tomllib.loads(text)
+    assert data["demand"]["hourly"] == ["0 gpm"] * 6 + ["25 gpm"] * 12 + ["0 gpm"] * 6
+    assert "NTU" in data["stage"][0]["limit"]
+
+
+def test_solids_may_be_given_in_place_of_turbidity() -> None:
+    text = made(turbidity="7 mg/L", limit="1 mg/L").text
+    assert '\nsuspended_solids = "7 mg/L"' in text
+    assert "solids_per_turbidity" not in text
+
+
+def test_one_temperature_stays_all_year() -> None:
+    assert '\ntemperature = "14 degC"' in made(temperature="14 degC").text
+    assert '\ntemperature = "57 degF"' in made(temperature="57..57 degF").text
+
+
+def test_limit_that_nobody_gave_is_marked() -> None:
+    """A fifth of 4 NTU."""
+    (line,) = [line for line in made(limit=None).text.split("\n") if line.startswith("limit")]
+    assert re.match(r'limit = "0.8 NTU" +# assumed: 0.4 / 0.8 / 1.6 NTU, ', line)
+
+
+def test_depth_is_shared_between_the_layers() -> None:
+    """By hand: 0.8 m in the usual proportion of 0.50 to 0.25 m."""
+    stage = made().case.stages[0]
+    assert [layer.depth for layer in stage.layers] == pytest.approx([0.8 * 2 / 3, 0.8 / 3], rel=1e-3)
+    assert stage.vessel.height >= 1.5 * 0.8
+
+
+def test_backwash_is_as_given_but_no_more_than_the_media_stand() -> None:
+    """By hand: 8 gpm/ft2, the most for a softener (MIL-HDBK-1164), through 30 in: 8 x 4.909 ft2 = 39.3 gpm."""
+    media, softener = made(train="media,softener", backwash="60 gpm").case.stages
+    assert media.steps[0].flow * 15850.323 == pytest.approx(60.0, rel=1e-3)
+    assert softener.steps[0].flow * 15850.323 == pytest.approx(39.27, rel=1e-3)
+    assert "60 gpm would be too much for these media" in made(train="media,softener", backwash="60 gpm").text
+
+
+def test_usual_backwash_of_media_is_that_of_pressure_filters() -> None:
+    """15-20 gpm/ft2: MIL-HDBK-1005/9A; 4.909 ft2 under 30 in."""
+    flow = made(backwash=None).case.stages[0].steps[0].flow * 15850.323
+    assert 15.0 <= flow / 4.909 <= 20.0
+
+
+def test_rinse_displaces_a_vessel_at_least_once() -> None:
+    """One tank volume at least: common practice, no source."""
+    for stage in made(train="oxidising,carbon,softener").case.stages:
+        water = stage.vessel.area * (stage.vessel.height - sum(x.depth * (1 - x.porosity) for x in stage.layers))
+        assert water < stage.steps[2].seconds * stage.steps[2].flow < 2.5 * water
+
+
+@pytest.mark.parametrize("hours", ["1", "9", "14", "20", "24"])
+def test_washes_of_a_train_are_staggered_and_outside_the_hours_of_use(hours: str) -> None:
+    case = made(train="media,carbon,softener", hours=hours).case
+    starts = [trigger.at / HOUR for _, trigger in case.policies[0].triggers]  # type: ignore[union-attr,operator]
+    lengths = [sum(step.seconds for step in stage.steps) / HOUR for stage in case.stages]
+    ends = [start + length for start, length in zip(starts, lengths, strict=True)]
+    assert all((later - end) % 24.0 < 1.0 for later, end in zip(starts[1:], ends, strict=False))
+    if int(hours) <= 20:
+        used = [hour for hour, flow in enumerate(case.demand.flow.hourly) if flow > 0.0]  # type: ignore[union-attr]
+        assert len(used) == int(hours)
+        assert all(int(hour % 24.0) not in used for hour in [*starts, *ends])
+
+
+def test_what_is_not_followed_is_said_in_the_file_and_to_the_person() -> None:
+    new = made(train="oxidising,carbon,softener")
+    assert new.text.count("simulated as a filter of solids for now") == 3
+    remarks = "\n".join(new.remarks)
+    for name in ("oxidising", "carbon", "softener"):
+        assert f"{name}: simulated as a filter of solids for now: " in remarks
+    assert "as a filter of solids" not in made(train="media").text
+
+
+@pytest.mark.parametrize("kind", WATERS)
+def test_storms_are_commented_and_said_to_wait_for_the_weather(kind: str) -> None:
+    text, water = made(water=kind).text, WATERS[kind]
+    lines = [line for line in text.split("\n") if "storm" in line.lower()]
+    assert lines
+    assert all(line.startswith("## ") for line in lines)
+    assert "take effect with the weather" in lines[0]
+    assert re.search(rf"^## storms_a_year = {water.storms_a_year.value:g} ", text, re.MULTILINE)
+    size = water.particle_size.value * 1e6
+    assert re.search(rf'^## particle_size = "{size:g} um"', text, re.MULTILINE)
+
+
+def test_lines_for_later_are_no_part_of_the_case() -> None:
+    text = made().text
+    bare = "\n".join(line for line in text.split("\n") if not line.startswith("#"))
+    assert tomllib.loads(bare) == tomllib.loads(text)
+
+
+def test_the_suggested_known_run_can_be_put_in_effect() -> None:
+    text = made(coagulant="yes").text
+    assert text.count("\n## known_run = ") == 1
+    case = read_case(text.replace("\n## known_run = ", "\nknown_run = "), Path("known.toml"), {})
+    assert [each.key.rpartition(".")[2] for each in case.solved] == ["deposit_density"] * 2
+
+
+def test_minutes_are_not_the_check_values_of_the_trade() -> None:
+    """12 min of backwash with 5 min of rinse, a hold of 2 min: common practice, for bands and never defaults."""
+    case = made(train="media,carbon,softener").case
+    for stage in case.stages:
+        minutes = [step.seconds / 60.0 for step in stage.steps]
+        assert 8.0 <= minutes[0] <= 18.0
+        assert (minutes[0], minutes[2]) != (12.0, 5.0)
+    holds = {trigger.hold for _, trigger in case.policies[3].triggers}  # type: ignore[union-attr]
+    assert 120.0 not in holds
