@@ -17,12 +17,12 @@ ARROWS: dict[str, set[str]] = {
     "sim.case": {"hydraulics"},
     "sim.weather": {"sim.case"},
     "sim.plant": {"sim.weather", "sim.case", "hydraulics"},
-    "sim.study": {"sim.plant", "sim.weather", "sim.case"},
-    "sim.cli": {"sim.study", "sim.case"},
+    "sim.study": {"sim.plant", "sim.weather", "sim.case", "plots"},
+    "sim.cli": {"sim.study", "sim.case", "plots"},
     "plots": set(),
 }
 ERRORS = {"hydraulics.errors", "sim.errors"}
-HEAVY = ("numpy", "pandas", "scipy", "matplotlib", "numba")
+HEAVY = ("numpy", "pandas", "scipy", "matplotlib", "numba", "jinja2", "xlsxwriter")
 
 
 def modules() -> dict[str, Path]:

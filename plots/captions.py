@@ -1,0 +1,111 @@
+"""What stands under each figure, and what is said in its place to somebody who does not see it."""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+import pandas as pd
+
+from plots.inputs import Bed, Compared, Course, Pictures, RunBars
+from plots.runs import crowded
+from plots.words import Words
+
+
+def day(time: datetime, words: Words) -> str:
+    """A date in words, such as 3 Feb 2027."""
+    return f"{time.day} {words.text('months').split()[time.month - 1]} {time.year}"
+
+
+def number(value: float) -> str:
+    """Three significant figures, without an exponent where none is needed."""
+    return f"{float(f'{value:.3g}'):,.10g}"
+
+
+def listed(texts: Iterable[str]) -> str:
+    """Texts one after the other."""
+    return "; ".join(texts)
+
+
+def compared_alt(pictures: Pictures, words: Words) -> str:
+    """Every number of the bars."""
+
+    def numbers(compared: Compared) -> str:
+        told = zip(pictures.policies, compared.texts, strict=True)
+        return f"{compared.measure.label}: " + ", ".join(f"{policy} {text}" for policy, text in told)
+
+    return words.text("compared.alt", numbers=listed(numbers(compared) for compared in pictures.compared))
+
+
+def course_caption(course: Course, words: Words) -> str:
+    """What to look for in the course of a stage."""
+    washed = "course.caption" if course.washes else "course.caption_no_wash"
+    sentences = [words.text(washed, stage=course.stage, policy=course.policy)]
+    if course.limit is not None:
+        over = bool((course.table["solids"] > course.limit).any())
+        sentences.append(words.text("course.caption_over" if over else "course.caption_under"))
+    return " ".join(sentences)
+
+
+def course_alt(course: Course, words: Words) -> str:
+    """The span, the number of washes, and the highest values against their lines."""
+    table = course.table
+    lines = [
+        _highest(table["pressure"], course.pressure.label, course.set_point, "course.set_point", words),
+        _highest(table["solids"], course.solids.label, course.limit, "course.limit", words),
+    ]
+    return words.text(
+        "course.alt", stage=course.stage, policy=course.policy, start=day(table["time"].iloc[0], words),
+        end=day(table["time"].iloc[-1], words), washes=len(course.washes), highest=listed(lines),
+    )  # fmt: skip
+
+
+def _highest(values: pd.Series, label: str, line: float | None, name: str, words: Words) -> str:
+    top = number(float(values.max())) if values.notna().any() else words.text("compared.absent")
+    told = words.text("course.highest", label=label, top=top)
+    return told if line is None else f"{told}, {words.text(name)} {number(line)}"
+
+
+def runs_caption(bars: RunBars, words: Words) -> str:
+    """How to read the bars of the filter runs."""
+    if crowded(bars):
+        return words.text("runs.caption_months", stage=bars.stage)
+    sentences = [words.text("runs.caption", stage=bars.stage)]
+    if bars.table["over"].notna().any():
+        over = bool((bars.table["over"] > 0.0).any())
+        sentences.append(words.text("runs.caption_over" if over else "runs.caption_none"))
+    return " ".join(sentences)
+
+
+def runs_alt(bars: RunBars, words: Words) -> str:
+    """For each policy how many runs, how long they are, and what ended them."""
+    told = []
+    for policy in bars.policies:
+        table = bars.table[bars.table["policy"] == policy]
+        causes = table["cause"].value_counts(sort=False)
+        told.append(
+            words.text(
+                "runs.alt_policy", policy=policy, count=len(table), shortest=number(float(table["length"].min())),
+                longest=number(float(table["length"].max())), unit=bars.length.unit,
+                causes=", ".join(f"{cause} {count}" for cause, count in causes.items()),
+            )
+        )  # fmt: skip
+    return words.text("runs.alt", stage=bars.stage, policies=listed(told))
+
+
+def bed_caption(bed: Bed, words: Words) -> str:
+    """What to see in the section and the curves."""
+    return words.text("bed.caption", stage=bed.stage, policy=bed.shown)
+
+
+def bed_alt(bed: Bed, words: Words) -> str:
+    """For each policy when its run ended, and the deposit at the top and at the bottom of the bed."""
+    told = []
+    for policy, end in bed.ends.items():
+        deposit = bed.slices.loc[bed.slices["policy"] == policy, "deposit"]
+        told.append(
+            words.text(
+                "bed.alt_policy", policy=policy, end=day(end, words), top=number(float(deposit.iloc[0])),
+                bottom=number(float(deposit.iloc[-1])), unit=bed.deposit.unit,
+            )
+        )  # fmt: skip
+    layers = ", ".join(bed.layers["medium"])
+    return words.text("bed.alt", stage=bed.stage, policy=bed.shown, layers=layers, policies=listed(told))

@@ -1,0 +1,76 @@
+"""A stage through time: its pressure drop above, the solids in its filtered water below, washes marked in both."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.dates import date2num
+from matplotlib.figure import Figure
+
+from plots.inputs import Course, Measure
+from plots.style import FAINT, GREY, INK, date_axis, look, new_figure
+from plots.words import Words
+
+HEIGHT = 3.5  # inches
+ABOVE = 7.0  # points over the axes: room for the triangles
+HEADROOM = 1.12  # of the highest value or line
+
+
+def course_figure(course: Course, week: tuple[datetime, datetime], words: Words) -> Figure:
+    """Pressure drop and filtered solids of one stage under one policy; the worst week stands on grey."""
+    figure = new_figure(HEIGHT)
+    upper, lower = figure.subplots(2, 1, sharex=True)
+    draw_level(upper, course.table, "pressure", course.pressure, level=course.set_point,
+               name=words.text("course.set_point"), place=0)  # fmt: skip
+    draw_level(lower, course.table, "solids", course.solids, level=course.limit,
+               name=words.text("course.limit"), place=1)  # fmt: skip
+    if course.limit is not None:
+        hatch_above(lower, course.table, course.limit)
+    for axes in (upper, lower):
+        axes.axvspan(*map(date2num, week), facecolor=FAINT, linewidth=0.0, zorder=0.0)
+        mark_washes(axes, course.washes)
+    upper.set_title(f"{course.stage}: {course.policy}", pad=ABOVE)
+    if course.washes:
+        point_at(upper, course.washes, words.text("course.wash"))
+    date_axis(lower, course.table["time"].iloc[0], course.table["time"].iloc[-1], words)
+    figure.align_ylabels([upper, lower])
+    return figure
+
+
+def draw_level(
+    axes: Axes, table: pd.DataFrame, column: str, measure: Measure, *, level: float | None, name: str, place: int
+) -> None:
+    """One column against time, with a line across at `level` if there is one; both start at zero."""
+    axes.plot(table["time"], table[column], color=look(place).colour, linestyle="-", linewidth=1.1)
+    axes.set_ylabel(measure.label)
+    top = float(table[column].max()) if table[column].notna().any() else 0.0
+    if level is not None:
+        axes.axhline(level, color=INK, linestyle=(0, (5, 2)), linewidth=1.0)
+        axes.annotate(name, xy=(1.005, level), xycoords=("axes fraction", "data"), va="center", ha="left",
+                      fontsize=8.0, annotation_clip=False)  # fmt: skip
+        top = max(top, level)
+    axes.set_ylim(0.0, HEADROOM * top if top > 0.0 else 1.0)
+    axes.grid(axis="y")
+
+
+def hatch_above(axes: Axes, table: pd.DataFrame, limit: float) -> None:
+    """Fill what is over the limit, hatched, so that it is seen without colour."""
+    above = table["solids"] > limit
+    beside = above.shift(1, fill_value=False) | above.shift(-1, fill_value=False)
+    axes.fill_between(table["time"], limit, table["solids"].clip(lower=limit), where=above | beside,
+                      facecolor="white", edgecolor=look(1).colour, hatch="//////", linewidth=0.0)  # fmt: skip
+
+
+def mark_washes(axes: Axes, washes: Sequence[datetime]) -> None:
+    """A thin line down where each wash starts."""
+    for wash in washes:
+        axes.axvline(float(date2num(wash)), color=GREY, linestyle=(0, (1, 2)), linewidth=0.8)
+
+
+def point_at(axes: Axes, washes: Sequence[datetime], name: str) -> None:
+    """A small triangle over each wash, and at the right what it means."""
+    axes.plot(date2num(list(washes)), [1.0] * len(washes), linestyle="none", marker="v", markersize=4.5, color=INK,
+              transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
+    axes.annotate(name, xy=(1.0, 1.0), xytext=(0.0, ABOVE), xycoords="axes fraction", textcoords="offset points",
+                  ha="right", va="bottom", fontsize=8.0)  # fmt: skip

@@ -1,0 +1,79 @@
+"""Every figure of a study, drawn once: bare for the report, with its caption for files of its own."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from matplotlib.figure import Figure
+
+from plots.bed import bed_figure
+from plots.captions import (
+    bed_alt,
+    bed_caption,
+    compared_alt,
+    course_alt,
+    course_caption,
+    runs_alt,
+    runs_caption,
+)
+from plots.compared import compared_figure
+from plots.course import course_figure
+from plots.inputs import Pictures
+from plots.runs import runs_figure
+from plots.style import as_png, as_svg, house_style, put_caption
+from plots.words import Words
+
+Named = tuple[str, Figure, str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """One figure: the name of its files, the group it stands in, the SVG without caption, the two files with it."""
+
+    name: str
+    group: str
+    caption: str
+    alt: str
+    bare: str
+    svg: str
+    png: bytes
+
+
+def draw_all(pictures: Pictures, words: Words) -> tuple[Drawing, ...]:
+    """The figures of a study; the first is the one that answers."""
+    with house_style():
+        return tuple(_drawing(*each) for each in _figures(pictures, words))
+
+
+def _figures(pictures: Pictures, words: Words) -> Iterator[Named]:
+    """Name, figure, caption and alternative text of each; one policy alone begins with its course."""
+    if len(pictures.policies) > 1:
+        figure = compared_figure(pictures.policies, pictures.compared, words)
+        yield "comparison", figure, words.text("compared.caption"), compared_alt(pictures, words)
+        yield from _runs(pictures, words)
+        yield from _courses(pictures, words)
+    else:
+        yield from _courses(pictures, words)
+        yield from _runs(pictures, words)
+    for place, bed in enumerate(pictures.beds, 1):
+        yield f"bed_{place}", bed_figure(bed, words), bed_caption(bed, words), bed_alt(bed, words)
+
+
+def _runs(pictures: Pictures, words: Words) -> Iterator[Named]:
+    for place, bars in enumerate(pictures.runs, 1):
+        yield f"filter_runs_{place}", runs_figure(bars, words), runs_caption(bars, words), runs_alt(bars, words)
+
+
+def _courses(pictures: Pictures, words: Words) -> Iterator[Named]:
+    for place, course in enumerate(pictures.courses, 1):
+        figure = course_figure(course, pictures.week, words)
+        yield f"course_{place}", figure, course_caption(course, words), course_alt(course, words)
+
+
+def _drawing(name: str, figure: Figure, caption: str, alt: str) -> Drawing:
+    bare = as_svg(figure)
+    below = put_caption(figure, caption)
+    group = name.rstrip("0123456789").rstrip("_")
+    return Drawing(
+        name=name, group=group, caption=caption, alt=alt, bare=bare,
+        svg=as_svg(figure, below), png=as_png(figure, below),
+    )  # fmt: skip

@@ -1,0 +1,166 @@
+"""What figures, report and sheets are made from: numbers already in display units, pandas tables, text.
+
+A missing number in a table is nan. Times are local dates and times without a zone.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+import pandas as pd
+
+from plots.words import typeset
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """What an axis shows, and its unit ("" for a plain number)."""
+
+    words: str
+    unit: str
+
+    @property
+    def label(self) -> str:
+        """Words and unit.
+
+        >>> Measure("water to drain", "gal").label
+        'water to drain, gal'
+        """
+        return f"{self.words}, {typeset(self.unit)}" if self.unit else self.words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """One stage through time under one policy.
+
+    `table`: time, pressure, solids, one row a sample, nan where the stage is not in service. `washes` are the starts
+    of its washes. `set_point` and `limit` are in the units of the two measures, None where there is none.
+    """
+
+    policy: str
+    stage: str
+    table: pd.DataFrame
+    pressure: Measure
+    solids: Measure
+    set_point: float | None
+    limit: float | None
+    washes: tuple[datetime, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunBars:
+    """The filter runs of one stage under several policies.
+
+    `table`: policy, start, end, cause, length, over, one row a filter run; length and time over the limit (nan where
+    there is no limit) in the unit of `length`. `causes` fixes the order of the legend; the last of them stands for
+    runs that no wash ended.
+    """
+
+    stage: str
+    policies: tuple[str, ...]
+    causes: tuple[str, ...]
+    table: pd.DataFrame
+    length: Measure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """One figure of every policy: its number (nan where it does not apply) and the text that a table shows."""
+
+    measure: Measure
+    values: tuple[float, ...]
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bed:
+    """The deposit in one stage's bed at the end of a filter run of each policy.
+
+    `layers`: medium, top, bottom, most (the deposit at which capture ends), one row a layer, top first.
+    `slices`: policy, top, bottom, deposit, one row a cell. Depths are below the bed's surface. `shown` is the policy
+    whose deposit the section shows; `ends` says when each policy's run ended.
+    """
+
+    stage: str
+    layers: pd.DataFrame
+    slices: pd.DataFrame
+    depth: Measure
+    deposit: Measure
+    shown: str
+    ends: dict[str, datetime]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pictures:
+    """All that is drawn of one study.
+
+    `compared` are of all `policies`; the rest shows those of them that are drawn. `week` is the worst week, from and
+    to.
+    """
+
+    policies: tuple[str, ...]
+    compared: tuple[Compared, ...]
+    courses: tuple[Course, ...]
+    runs: tuple[RunBars, ...]
+    beds: tuple[Bed, ...]
+    week: tuple[datetime, datetime]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table of text: its head, and whether its cells are numbers, words or keys of a case file."""
+
+    head: str
+    holds: Literal["numbers", "words", "keys"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextTable:
+    """A table of text. The first column names its row; `strong` are the (row, column) places of the best figures.
+
+    `starts` are rows with which a group begins, `indented` rows that belong to the one above; `even`
+    gives all columns but the first the same width.
+    """
+
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    strong: frozenset[tuple[int, int]] = frozenset()
+    starts: frozenset[int] = frozenset()
+    indented: frozenset[int] = frozenset()
+    even: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """The text of a report, top to bottom. Every text is plain: what looks like markup is shown as it stands.
+
+    `facts` are what the study was run with, name and value. `known` says what known runs told, `order` whether the
+    order of the policies rests on what is assumed. An empty text or list leaves its place out; one run alone has no
+    verdicts.
+    """
+
+    title: str
+    simulated: str
+    facts: tuple[tuple[str, str], ...]
+    answer: str
+    verdicts: tuple[str, ...]
+    comparison: tuple[TextTable, ...]
+    comparison_notes: tuple[str, ...]
+    drawn_note: str
+    week: str
+    events: TextTable
+    events_note: str
+    assumed: str
+    known: tuple[str, ...]
+    order: tuple[str, ...]
+    assumptions: TextTable | None
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One sheet of the workbook: its name, and a table whose column names carry the units."""
+
+    name: str
+    table: pd.DataFrame

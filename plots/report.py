@@ -1,0 +1,51 @@
+"""The report: one HTML file that needs nothing else, for the screen and for paper."""
+
+import json
+from base64 import b64encode
+from collections.abc import Sequence
+from functools import cache
+from importlib.resources import files
+
+from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from plots.gallery import Drawing
+from plots.inputs import Report
+from plots.words import Words, typeset
+
+LARGEST = 950_000  # bytes: a report stays under a megabyte
+
+
+def report_html(report: Report, drawings: Sequence[Drawing], words: Words) -> str:
+    """The whole report; the first drawing stands with the answer, the others in the order given.
+
+    Where they are too many for one file, the last ones are left out and named, since they lie beside it.
+    """
+    # The only text that goes into the styles, and one of ours: what every printed page has at its foot.
+    styles = Markup(_file("report.css").replace("CAUTION", json.dumps(words.text("report.caution"))))
+    for kept in range(len(drawings), 0, -1):
+        first, *others = drawings[:kept]
+        html = _template().render(
+            report=report, first=first, others=others, beside=drawings[kept:], words=words, styles=styles
+        )
+        if len(html.encode("utf-8")) <= LARGEST:
+            break
+    return html
+
+
+def as_data(svg: str) -> str:
+    """An SVG as an address that holds the picture itself."""
+    return "data:image/svg+xml;base64," + b64encode(svg.encode("utf-8")).decode("ascii")
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(
+        loader=FunctionLoader(_file), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters |= {"as_data": as_data, "typeset": typeset}
+    return environment.get_template("report.html")
+
+
+def _file(name: str) -> str:
+    return files("plots").joinpath("templates", name).read_text(encoding="utf-8")

@@ -1,0 +1,145 @@
+"""Pictures, report and sheets made by hand: names that try to be more than text, numbers that are easy to follow."""
+
+import math
+from datetime import datetime, timedelta
+
+import numpy as np
+import pandas as pd
+
+from plots.inputs import Bed, Column, Compared, Course, Measure, Pictures, Report, RunBars, Sheet, TextTable
+
+TITLE = '</title><script>alert("1")</script> & "quoted" \'twice\' C:\\plant\\new.toml ../etc $a_1$ {x} %s'
+STAGE = "=1+1"
+POLICIES = ('<b>calendar</b> & "co"', "$volume_1$ {0}", "pressure drop", "volume with reserve")
+CAUSES = ("calendar", "volume", "reserve reached", "reserve spent", "pressure drop", "latest", "end of simulation")
+START = datetime(2027, 1, 4)
+DAYS = 28
+
+
+def made_course(policy: str = POLICIES[0], *, limit: float | None = 0.5, set_point: float | None = 14.0) -> Course:
+    """Washes every four days; the pressure drop climbs from 4 to 15, the solids from 0.1 to 0.7."""
+    hours = np.arange(0.5, DAYS * 24.0)
+    grown = (hours % 96.0) / 96.0
+    table = pd.DataFrame(
+        {
+            "time": [START + timedelta(hours=float(hour)) for hour in hours],
+            "pressure": 4.0 + 11.0 * grown,
+            "solids": 0.1 + 0.6 * grown**2,
+        }
+    )
+    table.loc[hours % 96.0 < 1.0, ["pressure", "solids"]] = math.nan
+    return Course(
+        policy=policy,
+        stage=STAGE,
+        table=table,
+        pressure=Measure("pressure drop", "kPa"),
+        solids=Measure("filtered solids", "mg/L"),
+        set_point=set_point,
+        limit=limit,
+        washes=tuple(START + timedelta(days=day) for day in range(4, DAYS, 4)),
+    )
+
+
+def made_runs(policies: tuple[str, ...] = POLICIES, *, each: int = 7, over: float = 0.5) -> RunBars:
+    """`each` runs of four days for every policy, ended by a cause of its own; half a day of each over the limit."""
+    rows = [
+        (policy, START + timedelta(days=4 * number), START + timedelta(days=4 * number + 4), CAUSES[place], 4.0, over)
+        for place, policy in enumerate(policies)
+        for number in range(each)
+    ]
+    table = pd.DataFrame(rows, columns=["policy", "start", "end", "cause", "length", "over"])
+    return RunBars(
+        stage=STAGE, policies=policies, causes=CAUSES, table=table, length=Measure("length of a filter run", "d")
+    )
+
+
+def made_bed(policies: tuple[str, ...] = POLICIES) -> Bed:
+    """Two layers of ten cells; the deposit falls with depth, less with every policy."""
+    tops = np.arange(20) * 0.035
+    parts = [
+        pd.DataFrame({"policy": policy, "top": tops, "bottom": tops + 0.035, "deposit": (9.0 - place) * (1.0 - tops)})
+        for place, policy in enumerate(policies)
+    ]
+    layers = pd.DataFrame(
+        {"medium": ["anthracite", "sand"], "top": [0.0, 0.35], "bottom": [0.35, 0.7], "most": [12.0, 9.0]}
+    )
+    return Bed(
+        stage=STAGE,
+        layers=layers,
+        slices=pd.concat(parts, ignore_index=True),
+        depth=Measure("depth below the bed's surface", "m"),
+        deposit=Measure("deposit", "kg/m3"),
+        shown=policies[0],
+        ends=dict.fromkeys(policies, START + timedelta(days=8)),
+    )
+
+
+def made_compared() -> tuple[Compared, ...]:
+    """One figure that every policy has, one that one of them has not."""
+    return (
+        Compared(measure=Measure("time over the limit", "h"), values=(193.0, 0.0, 46.0, math.nan),
+                 texts=("193", "0", "46", "-")),
+        Compared(measure=Measure("water to drain", "m3"), values=(52.3, 89.6, 59.7, 70.9),
+                 texts=("52.3", "89.6", "59.7", "70.9")),
+    )  # fmt: skip
+
+
+def made_pictures() -> Pictures:
+    """One of each figure."""
+    return Pictures(
+        policies=POLICIES,
+        compared=made_compared(),
+        courses=(made_course(),),
+        runs=(made_runs(),),
+        beds=(made_bed(),),
+        week=(START + timedelta(days=7), START + timedelta(days=14)),
+    )
+
+
+def made_report() -> Report:
+    """Every place of the report filled, with names that look like markup in most of them."""
+    table = TextTable(
+        caption=f"Stage {STAGE}",
+        columns=(Column("what starts a wash", "words"), *(Column(name, "numbers") for name in POLICIES)),
+        rows=(("washes", "14", "24", "16", "19"), ("water to drain, m3", "52.3", "89.6", "59.7", "70.9")),
+        strong=frozenset({(1, 1)}),
+        starts=frozenset({1}),
+        even=True,
+    )
+    events = TextTable(
+        caption="Events", columns=(Column("time", "words"), Column("stage", "words")), rows=(("2027-01-08", STAGE),)
+    )
+    assumed = TextTable(
+        caption="Assumed", columns=(Column("constant", "keys"), Column("low", "numbers")), rows=((f"{STAGE}.a", "1"),)
+    )
+    return Report(
+        title=TITLE,
+        simulated="28 days simulated",
+        facts=(("case", TITLE),),
+        answer=f"Least with {POLICIES[0]} (52.3 m3).",
+        verdicts=tuple(f"{policy}: 14 washes" for policy in POLICIES),
+        comparison=(table,),
+        comparison_notes=("* best in its row",),
+        drawn_note="Some are drawn.",
+        week=f"Week 2 with {POLICIES[0]}",
+        events=events,
+        events_note="All events are in the workbook.",
+        assumed="1 constant assumed.",
+        known=(f"{STAGE}: solved",),
+        order=("The order turns if", "a is low"),
+        assumptions=assumed,
+        sources=("A handbook <1st edition>",),
+    )
+
+
+def made_sheets() -> tuple[Sheet, ...]:
+    """Texts that look like formulas, links and numbers, a missing number, a date."""
+    table = pd.DataFrame(
+        {
+            "stage": [STAGE, "+1", "@SUM(A1)", "https://example.org", "007"],
+            "water to drain, m3": [52.3, None, math.nan, 0.0, 3],
+            "time": [START] * 5,
+        },
+        dtype=object,
+    )
+    return (Sheet(name="Comparison", table=table), Sheet(name="Empty", table=table.iloc[:0]))

@@ -1,0 +1,229 @@
+"""Figures: what they say, in which units, that they repeat to the byte and need no colour."""
+
+import hashlib
+import math
+import re
+import subprocess
+import sys
+from dataclasses import replace
+from datetime import datetime, timedelta
+from itertools import combinations
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from matplotlib.colors import to_rgb
+
+from plots.bed import bed_figure
+from plots.compared import compared_figure
+from plots.course import course_figure
+from plots.gallery import Drawing, draw_all
+from plots.runs import SINGLE_BARS, draw_months, runs_figure
+from plots.style import TICKS, as_svg, date_ticks, house_style, look, new_figure
+from plots.words import words
+from tests.plots.made import (
+    CAUSES,
+    POLICIES,
+    STAGE,
+    START,
+    made_bed,
+    made_compared,
+    made_course,
+    made_pictures,
+    made_runs,
+)
+
+ROOT = Path(__file__).parent.parent.parent
+WEEK = (START + timedelta(days=7), START + timedelta(days=14))
+
+
+@pytest.fixture(scope="module")
+def drawings() -> tuple[Drawing, ...]:
+    return draw_all(made_pictures(), words())
+
+
+def texts(svg: str) -> list[str]:
+    """What the text elements of an SVG say."""
+    return ["".join(each.itertext()) for each in ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")]
+
+
+def test_there_is_one_of_each_with_files_a_caption_and_words_in_its_place(drawings: tuple[Drawing, ...]) -> None:
+    assert [each.name for each in drawings] == ["comparison", "filter_runs_1", "course_1", "bed_1"]
+    for each in drawings:
+        assert each.png.startswith(b"\x89PNG")
+        assert 1 <= len(re.findall(r"[.](?: |$)", each.caption)) <= 2
+        assert len(each.alt) > len(each.caption) / 2
+        assert " ".join(texts(each.svg)).count(each.caption.split()[-1])
+        assert len(texts(each.svg)) > len(texts(each.bare))
+
+
+def test_one_policy_alone_begins_with_its_course() -> None:
+    pictures = made_pictures()
+    alone = replace(pictures, policies=POLICIES[:1], runs=(made_runs(POLICIES[:1]),), beds=(made_bed(POLICIES[:1]),))
+    assert [each.name for each in draw_all(alone, words())] == ["course_1", "filter_runs_1", "bed_1"]
+
+
+def test_the_same_input_gives_the_same_bytes(drawings: tuple[Drawing, ...]) -> None:
+    assert draw_all(made_pictures(), words()) == drawings
+
+
+def test_a_new_process_gives_the_same_bytes(drawings: tuple[Drawing, ...]) -> None:
+    script = (
+        "import hashlib, sys; from plots.gallery import draw_all; from plots.words import words\n"
+        "from tests.plots.made import made_pictures\n"
+        "drawn = draw_all(made_pictures(), words())\n"
+        "print(hashlib.sha256(repr(drawn).encode()).hexdigest())\n"
+        "print('matplotlib.pyplot' in sys.modules, 'sim' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=True)
+    expected = hashlib.sha256(repr(drawings).encode()).hexdigest()
+    assert done.stdout.split() == [expected, "False", "False"]
+
+
+def test_names_stay_text_whatever_they_look_like(drawings: tuple[Drawing, ...]) -> None:
+    comparison, runs, course, bed = (" ".join(texts(each.svg)) for each in drawings)
+    for policy in POLICIES[:2]:
+        for words_shown in (runs, bed):
+            assert policy in words_shown
+    assert POLICIES[1].split()[0] in comparison
+    assert f"{STAGE}: {POLICIES[0]}" in course
+
+
+def test_axes_name_their_units(drawings: tuple[Drawing, ...]) -> None:
+    comparison, runs, course, bed = (texts(each.svg) for each in drawings)
+    assert "water to drain, m³" in comparison
+    assert "length of a filter run, d" in runs
+    assert {"pressure drop, kPa", "filtered solids, mg/L", "set point", "limit"} <= set(course)
+    assert {"depth below the bed's surface, m", "deposit, kg/m³", "anthracite", "sand"} <= set(bed)
+
+
+def test_every_number_of_the_bars_stands_at_its_bar() -> None:
+    with house_style():
+        shown = texts(as_svg(compared_figure(POLICIES, made_compared(), words())))
+    for compared in made_compared():
+        for value, text in zip(compared.values, compared.texts, strict=True):
+            assert ("does not apply" if math.isnan(value) else text) in shown
+
+
+def test_many_policies_still_fit_on_a_page() -> None:
+    names = tuple(f"every {place} days" for place in range(50))
+    compared = made_compared()[1]
+    many = replace(compared, values=tuple(map(float, range(50))), texts=tuple(map(str, range(50))))
+    with house_style():
+        figure = compared_figure(names, (many,), words())
+        assert figure.get_size_inches()[1] <= 9.0
+        assert set(names) <= set(texts(as_svg(figure)))
+
+
+def test_what_is_over_the_limit_is_hatched_and_only_that() -> None:
+    with house_style():
+        figure = course_figure(made_course(), WEEK, words())
+        (fill,) = figure.axes[1].collections
+        heights = [vertex[1] for path in fill.get_paths() for vertex in path.vertices]
+        assert fill.get_hatch()
+        assert min(heights) == pytest.approx(0.5)
+        assert max(heights) == pytest.approx(0.7, abs=0.02)
+        assert not course_figure(made_course(limit=None), WEEK, words()).axes[1].collections
+
+
+def test_every_wash_of_the_course_is_marked_in_both_panels() -> None:
+    course = made_course(set_point=None)
+    with house_style():
+        figure = course_figure(course, WEEK, words())
+    for axes in figure.axes:
+        upright = [line for line in axes.lines if len(line.get_xdata()) == 2 and list(line.get_ydata()) == [0, 1]]
+        assert len(upright) == len(course.washes)
+
+
+def test_a_stage_that_never_serves_draws_empty_axes_and_says_so() -> None:
+    course = made_course()
+    course.table[["pressure", "solids"]] = math.nan
+    with house_style():
+        assert "limit" in texts(as_svg(course_figure(course, WEEK, words())))
+
+
+def test_a_bar_is_as_long_as_its_run_and_black_as_long_as_it_was_over() -> None:
+    with house_style():
+        figure = runs_figure(made_runs(POLICIES[:1], each=3), words())
+    bars = [(bar.get_y(), bar.get_height()) for bar in figure.axes[0].patches]
+    assert bars == [(0.0, 4.0)] * 3 + [(3.5, 0.5)] * 3
+
+
+def test_each_cause_has_a_hatch_of_its_own() -> None:
+    with house_style():
+        figure = runs_figure(made_runs(), words())
+    hatches = {bar.get_hatch() for axes in figure.axes for bar in axes.patches if bar.get_height() == 4.0}
+    assert len(hatches) == len(POLICIES)
+
+
+def test_too_many_runs_are_counted_by_month() -> None:
+    bars = made_runs(POLICIES[:1], each=SINGLE_BARS + 1)
+    with house_style():
+        figure = runs_figure(bars, words())
+        assert "washes a month" in texts(as_svg(figure))
+    # 76 runs of 4 days from 4 January 2027 end on 8 January and every fourth day to 4 November.
+    ends = [START + timedelta(days=4 * number) for number in range(1, SINGLE_BARS + 2)]
+    expected = [sum(end.month == month for end in ends) for month in range(1, 12)]
+    assert [bar.get_height() for bar in figure.axes[0].patches] == expected
+
+
+def test_months_do_not_count_what_no_wash_ended() -> None:
+    table = pd.DataFrame({"end": [START, START], "cause": [CAUSES[0], CAUSES[0]]})
+    with house_style():
+        axes = new_figure(2.0).subplots()
+        draw_months(axes, table, CAUSES)
+    assert [bar.get_height() for bar in axes.patches] == [2]
+
+
+def test_the_section_is_darkest_where_most_is_held() -> None:
+    bed = made_bed()
+    with house_style():
+        figure = bed_figure(bed, words())
+    (mesh,) = figure.axes[0].collections
+    shades = [float(each) for each in mesh.get_array().ravel()]
+    assert shades == sorted(shades, reverse=True)
+    assert len(shades) == 20
+    assert 0.0 < shades[-1] < shades[0] < 1.0
+
+
+def contrast_on_white(colour: str) -> float:
+    """Contrast ratio after WCAG 2.2, definitions of relative luminance and contrast ratio (from memory)."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(colour)]
+    luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    return 1.05 / (luminance + 0.05)
+
+
+def test_the_first_looks_are_told_apart_without_colour() -> None:
+    looks = [look(place) for place in range(6)]
+    for one, other in combinations(looks, 2):
+        assert one.dash != other.dash
+        assert one.marker != other.marker
+        assert one.hatch != other.hatch
+    assert len({each.colour for each in looks[:4]}) == 4
+
+
+def test_colours_stand_out_from_white() -> None:
+    # WCAG 2.2, success criterion 1.4.11: 3 to 1 for the parts of a graphic (from memory).
+    assert all(contrast_on_white(look(place).colour) >= 3.0 for place in range(4))
+
+
+@given(
+    st.datetimes(datetime(2000, 1, 1), datetime(2100, 1, 1)),
+    st.timedeltas(timedelta(hours=1), timedelta(days=7300)),
+)
+def test_dates_on_an_axis_are_few_rising_and_inside(start: datetime, length: timedelta) -> None:
+    ticks = date_ticks(start, start + length)
+    assert len(ticks) <= TICKS + 1
+    assert ticks == sorted(set(ticks))
+    assert all(start <= tick <= start + length for tick in ticks)
+
+
+def test_dates_on_an_axis_are_round() -> None:
+    assert date_ticks(datetime(2027, 1, 4, 5), datetime(2027, 2, 1))[:3] == [
+        datetime(2027, 1, 8), datetime(2027, 1, 12), datetime(2027, 1, 16),
+    ]  # fmt: skip
+    months = date_ticks(datetime(2027, 1, 4), datetime(2028, 2, 8))
+    assert months[:2] == [datetime(2027, 2, 1), datetime(2027, 4, 1)]
