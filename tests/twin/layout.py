@@ -23,6 +23,7 @@ class Cells(NamedTuple):
     viscous: Floats  # times mu v (1-e)^2/e^3 gives Pa
     inertial: Floats  # times rho v^2 (1-e)/e^3 gives Pa
     linear: Floats  # times mu v load gives Pa; 0 under pore-narrowing
+    firm_share: Floats
 
 
 class Series(NamedTuple):
@@ -40,8 +41,11 @@ class Bed(NamedTuple):
     area: float
     vessel: float  # m3 of water in the vessel
     pores: float  # m3 of it in and below the bed
+    limit: float  # g/m3
+    unfilterable: float
     floor: float
     valve: float
+    seen: float  # 1 where the gauge sees the valve, else 0
     reference_rate: float
     exponent: float
     ripening_share: float
@@ -56,7 +60,8 @@ class Wash(NamedTuple):
     do: np.ndarray
     ticks: np.ndarray
     flow: Floats
-    kept: Floats  # share of the deposit that a tick leaves in place
+    kept: Floats  # share of the loose deposit that a tick leaves in place
+    firm_kept: Floats  # and of the firm
     solids: Floats  # g/m3 of the washwater, -1 for raw
 
 
@@ -91,6 +96,7 @@ def layer_cells(plant: Plant, layer: Layer) -> Cells:
         viscous=plant.viscous * depth / grain**2,
         inertial=plant.inertial * depth / grain,
         linear=layer.linear_gain / unit_drag * ones if linear else 0.0 * ones,
+        firm_share=layer.firm_share * ones,
     )
 
 
@@ -125,8 +131,11 @@ def bed_of(plant: Plant) -> Bed:
         area=plant.area,
         vessel=plant.water_volume,
         pores=plant.pore_volume,
+        limit=plant.limit,
+        unfilterable=plant.unfilterable,
         floor=plant.porosity_floor,
         valve=plant.valve_constant,
+        seen=1.0 if plant.valve_seen else 0.0,
         reference_rate=plant.reference_rate,
         exponent=plant.velocity_exponent,
         ripening_share=plant.ripening_share,
@@ -144,6 +153,7 @@ def wash_of(plant: Plant, tick: float) -> Wash:
         ticks=np.array([whole_ticks(step.seconds, tick, step.do) for step in steps]),
         flow=np.array([step.flow for step in steps], dtype=float),
         kept=np.array([exp(-step.cleaning_rate * tick) for step in steps]),
+        firm_kept=np.array([exp(-step.firm_rate * tick) for step in steps]),
         solids=np.array([-1.0 if step.water_solids is None else float(step.water_solids) for step in steps]),
     )
 

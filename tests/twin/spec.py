@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import pi
+from math import inf, pi
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 DAY, HOUR, MINUTE = 86400.0, 3600.0, 60.0
+EXCESS_SHARE = 0.01  # of the limit: less above what a ripe, displaced bed sends on does not count as dirty
+FULL = 1e-6  # of what comes: a bed that stops less will not change any more
 POLICIES = ("calendar", "volume", "volume with reserve", "pressure drop")
 
 
@@ -25,6 +27,7 @@ class Layer:
     ultimate: float  # g/m3, most deposit the bed takes
     deposit_density: float  # g dry solids per m3 of deposit
     linear_gain: float = 0.0  # Pa/m per g/m3, used by growth "linear" only
+    firm_share: float = 0.0  # of what was caught since the last wash
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,8 +37,13 @@ class Step:
     do: str  # "backwash", "settle" or "rinse"
     seconds: float
     flow: float = 0.0  # m3/s
-    cleaning_rate: float = 0.0  # 1/s, effective, one pool
+    cleaning_rate: float = 0.0  # 1/s, of the loose deposit
+    firm_cleaning_rate: float | None = None  # 1/s, of the firm deposit; None: as the loose
     water_solids: float | None = 0.0  # g/m3 of the washwater
+
+    @property
+    def firm_rate(self) -> float:
+        return self.cleaning_rate if self.firm_cleaning_rate is None else self.firm_cleaning_rate
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,24 +83,43 @@ class Plant:
     viscous: float = 150.0
     inertial: float = 1.75
     growth: str = "pore-narrowing"  # or "linear"
-    valve_constant: float = 0.0  # Pa/(m3/s)2, seen by the gauge
+    valve_constant: float = 0.0  # Pa/(m3/s)2
+    valve_seen: bool = True  # by the gauge; the peak always counts it
     porosity_floor: float = 0.05
     reference_rate: float = 12.0 / HOUR  # m/s
     reference_temperature: float = 15.0  # degC, of linear_gain
     velocity_exponent: float = 0.0
     ripening_share: float = 0.0
     ripening_volume: float = 2.0  # m3/m2
+    unfilterable: float = 0.0  # share of the feed's solids that no bed stops
     tanks: int = 3
     underdrain_volume: float = 0.0  # m3
-    # At the start the vessel is full of its first feed, which reaches the bed at once; or, with a value
-    # (g/m3), of water that the feed must displace first, as after a wash.
+    # At the start the vessel is full of its first feed, which reaches the bed at once; or, with a value (g/m3), of
+    # water that the feed must displace first, as after a wash. The solids in that first feed count unless
+    # `first_water_counts` is false. The bed is clean, and as unripe as after a wash unless `ripe_at_start`.
     initial_water_solids: float | None = None
+    first_water_counts: bool = True
+    ripe_at_start: bool = False
 
     def __post_init__(self) -> None:
         if self.water_volume <= self.pore_volume:
             raise ValueError(f"a vessel of {self.height} m leaves no water above its bed")
+        if self.ripe_at_start and self.initial_water_solids is not None:
+            raise ValueError("a bed with a wash to displace is not ripe yet")
         if self.trigger.kind not in (*POLICIES, "never"):
             raise ValueError(f"trigger {self.trigger.kind!r} is none of {POLICIES}")
+
+    @property
+    def solids_at_start(self) -> float:
+        """Solids in the vessel's water at the start, g."""
+        if self.initial_water_solids is not None:
+            return self.water_volume * self.initial_water_solids
+        return self.water_volume * float(self.solids[0]) if self.first_water_counts else 0.0
+
+    @property
+    def filtered_at_start(self) -> float:
+        """Volume filtered since the last wash, as far as ripening goes, m3."""
+        return inf if self.ripe_at_start else 0.0
 
     @property
     def area(self) -> float:
@@ -111,17 +138,25 @@ class Plant:
 
 @dataclass(frozen=True, kw_only=True)
 class TwinResult:
-    """What one run came to; the names are those of the product's results."""
+    """What one run came to; the names are those of the product's results. Nan where nothing can be said."""
 
     washes: int
     treated_m3: float
     backwash_m3: float
     rinse_m3: float
     drain_m3: float
+    drain_peak_m3_h: float
+    drain_fraction: float
     offline_h: float
     unmet_m3: float
     breach_h: float
+    breach_unavoidable_h: float
+    breach_runs: float
+    dirty_return_kg: float
+    dirty_return_min: float
     peak_dp_kpa: float
+    mean_run_h: float
+    unused_capacity: float
     solids_in_kg: float
     solids_to_service_kg: float
     solids_to_drain_kg: float
@@ -140,9 +175,7 @@ class TwinResult:
 def viscosity(temperature: Floats) -> Floats:
     """Water at 0.1 MPa, Pa s, from degC; IAPWS SR6-08 (2011) eq. 8, from memory; -20 to 110 degC."""
     ratio = (np.asarray(temperature) + 273.15) / 300.0
-    return 1e-6 * (
-        280.68 * ratio**-1.9 + 511.45 * ratio**-7.7 + 61.131 * ratio**-19.6 + 0.45903 * ratio**-40.0
-    )
+    return 1e-6 * (280.68 * ratio**-1.9 + 511.45 * ratio**-7.7 + 61.131 * ratio**-19.6 + 0.45903 * ratio**-40.0)
 
 
 def density(temperature: Floats) -> Floats:

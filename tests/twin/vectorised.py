@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import ceil, exp, inf
+from math import ceil, exp, inf, nan
 
 import numpy as np
 
 from .layout import Cells, all_cells, all_series, whole_ticks
-from .spec import DAY, HOUR, Floats, Plant, Trigger, TwinResult
+from .spec import DAY, EXCESS_SHARE, FULL, HOUR, MINUTE, Floats, Plant, Trigger, TwinResult
 
 
 def left_in_tanks(passed: float, volume: float, tanks: int) -> float:
@@ -26,6 +26,17 @@ def bed_loss(cells: Cells, load: Floats, rate: float, mu: float, rho: float, flo
     return float(np.sum(mu * rate * viscous + rho * rate**2 * cells.inertial * solid))
 
 
+def caught(cells: Cells, load: Floats, factor: float, offered: float) -> Floats:
+    """What each cell stops of `offered` g/m2, g/m2."""
+    profile = np.exp(-np.cumsum(factor * cells.strength * (1.0 - load / cells.capacity)))
+    return np.minimum(offered * -np.diff(profile, prepend=1.0), cells.capacity - load)
+
+
+def let_through(cells: Cells, load: Floats, factor: float) -> float:
+    """Share of the filterable solids that a bed lets through."""
+    return exp(-factor * float(np.sum(cells.strength * (1.0 - load / cells.capacity))))
+
+
 @dataclass
 class Filter:
     """A vessel with its bed and its water."""
@@ -36,35 +47,57 @@ class Filter:
     vessel_solids: float  # g
     remnant: float | None  # g/m3 in the water that the last wash left, until it has gone
     passed: float = 0.0  # m3 filtered since that wash
+    offered: float = 0.0  # g of filterable solids in the filter run
+    factor: float = 1.0  # on the filter coefficients, of the last tick
+    old: Floats | float = 0.0  # g/m2 that the last backwash left
+    old_firm: Floats | float = 0.0
+    firm: Floats | float = 0.0  # g/m2, while a backwash lasts
+
+    def rate_factor(self, flow: float) -> float:
+        """What the flow makes of the filter coefficients."""
+        rate = flow / self.plant.area / self.plant.reference_rate
+        return float(rate**-self.plant.velocity_exponent)
 
     def take(self, volume: float, solids: float, tick: float) -> float:
         """Filter a tick's `volume` of feed; return the grams that leave below the bed."""
-        plant, offered, direct = self.plant, volume * solids, 0.0
+        plant = self.plant
+        direct = plant.unfilterable * volume * solids
+        offered = volume * solids - direct
         if self.remnant is not None:
             all_water, pores, end = plant.water_volume, plant.pore_volume, self.passed + volume
             displaced = left_in_tanks(self.passed, all_water, plant.tanks) - left_in_tanks(
                 end, all_water, plant.tanks
             )
             below = left_in_tanks(self.passed, pores, plant.tanks) - left_in_tanks(end, pores, plant.tanks)
-            direct = self.remnant * below
-            offered = self.remnant * (displaced - below) + solids * (volume - displaced)
+            arrived = (volume - displaced) / volume
+            direct = self.remnant * below + direct * arrived
+            offered = self.remnant * (displaced - below) + offered * arrived
             self.vessel_solids += volume * solids - offered - direct
             if end > 20.0 * all_water:
                 self.remnant = None
-        factor = (volume / tick / plant.area / plant.reference_rate) ** -plant.velocity_exponent
         ripened = (self.passed + volume / 2) / plant.area / plant.ripening_volume
-        factor *= 1.0 - plant.ripening_share * exp(-ripened)
+        self.factor = self.rate_factor(volume / tick) * (1.0 - plant.ripening_share * exp(-ripened))
         self.passed += volume
-        profile = np.exp(-np.cumsum(factor * self.cells.strength * (1.0 - self.load / self.cells.capacity)))
-        caught = offered / plant.area * -np.diff(profile, prepend=1.0)
-        gain = np.minimum(caught, self.cells.capacity - self.load)
+        self.offered += offered
+        gain = caught(self.cells, self.load, self.factor, offered / plant.area)
         self.load = self.load + gain
         return offered + direct - plant.area * float(gain.sum())
 
-    def backwash(self, volume: float, solids: float, kept: float) -> float:
+    def sent_on(self, load: Floats | float, flow: float, solids: float) -> float:
+        """Concentration that the bed would send on with such a load, were it ripe and its water displaced."""
+        through = let_through(self.cells, load + np.zeros_like(self.load), self.rate_factor(flow))
+        return solids * ((1.0 - self.plant.unfilterable) * through + self.plant.unfilterable)
+
+    def begin_backwash(self) -> None:
+        """Of what came since the last wash the firm share is firm; what that wash left stays as it was."""
+        self.firm = self.old_firm + self.cells.firm_share * (self.load - self.old)
+
+    def backwash(self, volume: float, solids: float, kept: float, firm_kept: float) -> float:
         """Loosen deposit into the stirred vessel and flush it for a tick; return the grams to drain."""
-        loosened = self.plant.area * float(np.sum(self.load * (1.0 - kept)))
-        self.load = self.load * kept
+        before_wash = float(np.sum(self.load))
+        self.load = kept * (self.load - self.firm) + firm_kept * self.firm
+        self.firm = firm_kept * self.firm
+        loosened = self.plant.area * (before_wash - float(np.sum(self.load)))
         before, arriving, turnovers = (
             self.vessel_solids,
             loosened + volume * solids,
@@ -74,10 +107,15 @@ class Filter:
         self.vessel_solids = before * exp(-turnovers) + arriving * staying
         return before + arriving - self.vessel_solids
 
+    def even(self, load: Floats | float) -> Floats:
+        """The same load spread evenly through each layer."""
+        layers = (load + np.zeros_like(self.load)).reshape(-1, self.plant.cells_per_layer)
+        return np.repeat(layers.mean(axis=1), self.plant.cells_per_layer)
+
     def end_backwash(self) -> None:
         """Spread what is left evenly through each layer and take the vessel's water as the remnant."""
-        layers = self.load.reshape(-1, self.plant.cells_per_layer)
-        self.load = np.repeat(layers.mean(axis=1), self.plant.cells_per_layer)
+        self.load = self.old = self.even(self.load)
+        self.old_firm = self.even(self.firm)
         self.remnant, self.passed = self.vessel_solids / self.plant.water_volume, 0.0
 
 
@@ -123,8 +161,18 @@ class Watch:
 
 
 @dataclass
+class Run:
+    """The filter run under way."""
+
+    start: float = 0.0  # s
+    over: float = 0.0  # s above the limit
+    dirty: bool = False  # whether the last wash still shows
+    last: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)  # flow, feed, viscosity, density
+
+
+@dataclass
 class Totals:
-    """Running sums in m3, s, Pa and g."""
+    """Running sums in m3, s, Pa and g; per filter run lists."""
 
     treated: float = 0.0
     backwash: float = 0.0
@@ -132,12 +180,18 @@ class Totals:
     offline: float = 0.0
     unmet: float = 0.0
     over: float = 0.0
+    unavoidable: float = 0.0
+    dirty_mass: float = 0.0
+    dirty_time: float = 0.0
     peak: float = 0.0
+    drain_peak: float = 0.0
     came: float = 0.0
     served: float = 0.0
     drained: float = 0.0
     washes: int = 0
     starts: list[float] = field(default_factory=list)
+    runs: list[Run] = field(default_factory=list)
+    unused: list[float] = field(default_factory=list)
 
 
 def wash_tick(vessel: Filter, total: Totals, step: int, feed: float, tick: float) -> None:
@@ -145,11 +199,12 @@ def wash_tick(vessel: Filter, total: Totals, step: int, feed: float, tick: float
     what = vessel.plant.steps[step]
     volume = what.flow * tick
     total.offline += tick
+    total.drain_peak = max(total.drain_peak, what.flow)
     if what.do == "backwash":
         solids = feed if what.water_solids is None else what.water_solids
         total.backwash += volume
         total.came += volume * solids
-        total.drained += vessel.backwash(volume, solids, exp(-what.cleaning_rate * tick))
+        total.drained += vessel.backwash(volume, solids, exp(-what.cleaning_rate * tick), exp(-what.firm_rate * tick))
     elif what.do == "rinse" and volume > 0.0:
         total.rinse += volume
         total.came += volume * feed
@@ -157,24 +212,52 @@ def wash_tick(vessel: Filter, total: Totals, step: int, feed: float, tick: float
 
 
 def service_tick(
-    vessel: Filter, total: Totals, watch: Watch, volume: float, feed: float, tick: float
+    vessel: Filter, total: Totals, watch: Watch, run: Run, flow: float, feed: float, tick: float
 ) -> None:
     """One tick of service."""
+    limit, volume = vessel.plant.limit, flow * tick
+    rinsed = volume * vessel.sent_on(vessel.load, flow, feed) if run.dirty else 0.0
     out = vessel.take(volume, feed, tick)
     total.treated += volume
     total.came += volume * feed
     total.served += out
     watch.treated += volume
-    if out > vessel.plant.limit * volume:
+    if out > limit * volume:
         total.over += tick
+        run.over += tick
+        if vessel.sent_on(0.0, flow, feed) > limit:
+            total.unavoidable += tick
+    run.dirty = run.dirty and out - rinsed >= EXCESS_SHARE * limit * volume
+    if run.dirty:
+        total.dirty_mass += out - rinsed
+        total.dirty_time += tick
+
+
+def unused(vessel: Filter, run: Run, tick: float) -> float | None:
+    """Share unspent of the load at which limit or set pressure would be met if the run went on as it ended."""
+    plant, load, ticks = vessel.plant, vessel.load, 0
+    flow, feed, mu, rho = run.last
+    coming = (1.0 - plant.unfilterable) * feed * flow * tick
+    while coming > 0.0:
+        through = let_through(vessel.cells, load, vessel.factor)
+        signal = bed_loss(vessel.cells, load, flow / plant.area, mu, rho, plant.porosity_floor)
+        signal += plant.valve_constant * flow**2 if plant.valve_seen else 0.0
+        above = plant.trigger.kind == "pressure drop" and signal >= plant.trigger.above
+        if above or feed * ((1.0 - plant.unfilterable) * through + plant.unfilterable) > plant.limit:
+            return ticks * coming / (vessel.offered + ticks * coming) if ticks else 0.0
+        gain = caught(vessel.cells, load, vessel.factor, coming / plant.area)
+        if plant.area * float(gain.sum()) < FULL * coming:
+            break
+        load, ticks = load + gain, ticks + 1
+    return None
 
 
 def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
     """March `plant` in ticks of `tick` seconds, cells as numpy arrays."""
     cells, series, water = all_cells(plant), all_series(plant), plant.initial_water_solids
-    at_start = plant.water_volume * float(series.solids[0] if water is None else water)
-    vessel = Filter(plant, cells, np.zeros(cells.capacity.size), at_start, water)
-    watch, total = Watch(plant.trigger, plant.start_of_day), Totals()
+    vessel = Filter(plant, cells, np.zeros(cells.capacity.size), plant.solids_at_start, water)
+    vessel.passed = plant.filtered_at_start
+    watch, total, run = Watch(plant.trigger, plant.start_of_day), Totals(), Run()
     step_ticks = [whole_ticks(step.seconds, tick, step.do) for step in plant.steps]
     ticks, repeat = whole_ticks(plant.length, tick, "run"), whole_ticks(plant.series_seconds, tick, "series")
     step, left = -1, 0
@@ -182,6 +265,8 @@ def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
         flow, feed, mu, rho = (float(column[i // repeat]) for column in series)
         if step >= 0:
             total.unmet += flow * tick
+            if left == step_ticks[step] and plant.steps[step].do == "backwash":
+                vessel.begin_backwash()
             wash_tick(vessel, total, step, feed, tick)
             left -= 1
             if left == 0:
@@ -189,35 +274,52 @@ def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
                     vessel.end_backwash()
                 step = step + 1 if step + 1 < len(step_ticks) else -1
                 left = step_ticks[step]
-                total.washes += step < 0
+                if step < 0:
+                    total.washes, vessel.offered = total.washes + 1, 0.0
+                    run = Run(start=(i + 1) * tick, dirty=True)
             continue
         if flow > 0.0:
-            service_tick(vessel, total, watch, flow * tick, feed, tick)
-        signal = bed_loss(cells, vessel.load, flow / plant.area, mu, rho, plant.porosity_floor)
-        signal += plant.valve_constant * flow**2
-        total.peak = max(total.peak, signal)
-        if i + 1 < ticks and watch.starts((i + 1) * tick, tick, signal):
+            service_tick(vessel, total, watch, run, flow, feed, tick)
+            run.last = (flow, feed, mu, rho)
+        lost = bed_loss(cells, vessel.load, flow / plant.area, mu, rho, plant.porosity_floor)
+        valve = plant.valve_constant * flow**2
+        total.peak = max(total.peak, lost + valve)
+        seen = lost + valve if plant.valve_seen else lost
+        if i + 1 < ticks and watch.starts((i + 1) * tick, tick, seen):
             total.starts.append((i + 1) * tick)
+            total.runs.append(run)
+            spare = unused(vessel, run, tick)
+            total.unused += [] if spare is None else [spare]
             step, left = 0, step_ticks[0]
-    return result(vessel, total, at_start)
+    return result(vessel, total)
 
 
-def result(vessel: Filter, total: Totals, at_start: float) -> TwinResult:
+def result(vessel: Filter, total: Totals) -> TwinResult:
     """The run's totals in the units of the results."""
+    drain, runs = total.backwash + total.rinse, total.runs
+    served = [start - run.start for start, run in zip(total.starts, runs, strict=True)]
     return TwinResult(
         washes=total.washes,
         treated_m3=total.treated,
         backwash_m3=total.backwash,
         rinse_m3=total.rinse,
-        drain_m3=total.backwash + total.rinse,
+        drain_m3=drain,
+        drain_peak_m3_h=total.drain_peak * HOUR,
+        drain_fraction=drain / (drain + total.treated) if drain + total.treated > 0.0 else nan,
         offline_h=total.offline / HOUR,
         unmet_m3=total.unmet,
         breach_h=total.over / HOUR,
+        breach_unavoidable_h=total.unavoidable / HOUR,
+        breach_runs=sum(run.over > 0.0 for run in runs) / len(runs) if runs else nan,
+        dirty_return_kg=total.dirty_mass / 1e3,
+        dirty_return_min=total.dirty_time / MINUTE,
         peak_dp_kpa=total.peak / 1e3,
+        mean_run_h=sum(served) / len(runs) / HOUR if runs else nan,
+        unused_capacity=sum(total.unused) / len(total.unused) if total.unused else nan,
         solids_in_kg=total.came / 1e3,
         solids_to_service_kg=total.served / 1e3,
         solids_to_drain_kg=total.drained / 1e3,
         solids_held_kg=(vessel.vessel_solids + vessel.plant.area * float(vessel.load.sum())) / 1e3,
-        solids_at_start_kg=at_start / 1e3,
+        solids_at_start_kg=vessel.plant.solids_at_start / 1e3,
         wash_starts=tuple(total.starts),
     )
