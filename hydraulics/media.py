@@ -176,7 +176,6 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
         "mat_resistance": _typical(1e10, 1e9, 1e11, "m/kg"),
         "slough_exponent": _typical(0.25, 0.0, 0.5, "-", f"where sloughing is switched on: {_MEMORY}"),
         "tanks": _typical(3.0, 1.0, 10.0, "-"),
-        "solids_per_turbidity": _typical(1.2, 0.7, 2.2, "g/m3 per NTU", f"by water type: {_MEMORY}"),
     }
 )
 """What the model takes where a case says nothing, by the name of the quantity."""

@@ -36,6 +36,13 @@ class Page:
             self.assume(name, typical)
         return typical.value
 
+    def note(self, name: str, typical: Constant) -> None:
+        """Put into the book whether a constant that is read elsewhere was given or is assumed."""
+        if getattr(self.table, name) is None:
+            self.assume(name, typical)
+        else:
+            self.book.given += 1
+
     def assume(self, name: str, typical: Constant) -> None:
         assumption = Assumption(
             key=f"{self.key}.{name}",

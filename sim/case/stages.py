@@ -75,8 +75,8 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
 
 
 def _layers(table: StageTable, around: Surroundings, page: Page) -> tuple[Layer, ...]:
-    if table.coagulated is None and any(_asks_for_coagulant(layer) for layer in table.layer):
-        page.assume("coagulated", UNTREATED)
+    if any(_asks_for_coagulant(layer) for layer in table.layer):
+        page.note("coagulated", UNTREATED)
     return tuple(
         layer_of(layer, table, around, page.inner(layer, f"layer.{position}"))
         for position, layer in enumerate(table.layer)
@@ -131,10 +131,9 @@ def _head_loss(table: StageTable, captures: bool, demand: float, page: Page) -> 
     """The laws, with their published coefficients unless others are given."""
     given = table.head_loss
     inner = page.inner(given, "head_loss")
-    if given.law is None:
-        inner.assume("law", ERGUN)
-    if given.growth is None and captures:
-        inner.assume("growth", PORE_NARROWING)
+    inner.note("law", ERGUN)
+    if captures:
+        inner.note("growth", PORE_NARROWING)
     laminar = given.law == "carman-kozeny"
     viscous = CARMAN_KOZENY_VISCOUS if laminar else ERGUN_VISCOUS
     inertial = 0.0 if laminar else ERGUN_INERTIAL
@@ -156,7 +155,7 @@ def _valve_constant(table: StageTable, demand: float, page: Page) -> float:
     flow = demand if demand > 0.0 else reference_rate_of(table) * _vessel(table.vessel).area
     loss = noted(DEFAULTS["valve_loss"], f"taken at {flow * HOUR:.4g} m3/h")
     if table.head_loss.tap == "vessel":
-        page.assume("valve", loss)
+        page.note("valve", loss)
     return loss.value / flow**2
 
 

@@ -2,13 +2,15 @@
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, TypeAlias
 
 import numpy as np
+from numpy.polynomial import Chebyshev
 from scipy.special import gammainccinv
 
 from hydraulics.capture import ripening_mean
-from hydraulics.water import density, viscosity
+from hydraulics.water import COLDEST, HOTTEST, density, viscosity
 from sim.case.records import Case, Layer, Stage
 from sim.plant.bed import QUICK_LOAD
 from sim.plant.layout import CELL, CONTROL, EDGE, FORCING, LAYER, LEG, STAGE, rows
@@ -16,6 +18,7 @@ from sim.weather import build_forcing
 
 REMNANT_SHARE = 1e-6  # of what a wash left in the vessel's water: less than this is no longer followed
 DISPLACEMENT_VOLUMES = (0.3, 0.6, 1.0, 1.5, 2.0, 3.0, 4.5)  # vessel volumes at which displacement is cut
+FIT_DEGREE = 18  # of the water's properties over their range
 RIPENING_PIECES = 64  # dirty water sent on to about 3 %, all else far closer
 RIPENED_AT = 10.0  # ripening volumes after which a bed counts as ripe
 RIPENING_FIRST = 0.01  # end of the first ripening piece, in ripening volumes
@@ -81,9 +84,28 @@ def _forcing(case: Case) -> Array:
     array = rows(FORCING, len(given.end))
     array["end"], array["flow"], array["solids"] = given.end, given.flow, given.solids
     known, place = np.unique(given.temperature, return_inverse=True)
-    array["viscosity"] = np.array([viscosity(float(t)) for t in known])[place]
-    array["density"] = np.array([density(float(t)) for t in known])[place]
+    array["viscosity"], array["density"] = (values[place] for values in _water(known))
     return array
+
+
+def _water(temperatures: Array) -> tuple[Array, Array]:
+    """Viscosity [Pa s] and density [kg/m3] at many temperatures [degC]; above a few by a fit good to 1e-12."""
+    laws = (viscosity, density)
+    if len(temperatures) <= FIT_DEGREE:
+        mu, rho = (np.array([law(float(t)) for t in temperatures]) for law in laws)
+    else:
+        mu, rho = (fit(temperatures) for fit in _water_fits())
+    return mu, rho
+
+
+@cache
+def _water_fits() -> tuple[Chebyshev, Chebyshev]:
+    """Both laws over their whole range, interpolated at Chebyshev points: a year of days in one call."""
+    mu, rho = (
+        Chebyshev.interpolate(np.vectorize(law), FIT_DEGREE, domain=[COLDEST, HOTTEST])
+        for law in (viscosity, density)
+    )
+    return mu, rho
 
 
 def _constants(stage: Stage) -> Row:

@@ -1,6 +1,6 @@
 """Water made by hand, for tests of the clock alone; and the log of what happened."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 import simpy
 
@@ -76,9 +76,8 @@ def wash_starts(result: RunResult, who: str = "filter") -> list[tuple[float, str
     return [(entry.time_s, entry.why) for entry in result.log if entry.what == "wash starts" and entry.who == who]
 
 
-def close(pairs: Iterable[tuple[float, str]], expected: Iterable[tuple[float, str]], within: float) -> bool:
-    """Whether two lists name the same things at the same times, to `within` seconds."""
-    return all(
-        what == wanted and abs(time - due) <= within
-        for (time, what), (due, wanted) in zip(pairs, expected, strict=True)
+def close(pairs: Sequence[tuple[float, str]], expected: Sequence[tuple[float, str]], within: float) -> bool:
+    """Whether two lists name the same things in the same order at the same times, to `within` seconds."""
+    return [what for _, what in pairs] == [what for _, what in expected] and all(
+        abs(time - due) <= within for (time, _), (due, _) in zip(pairs, expected, strict=True)
     )
