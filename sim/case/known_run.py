@@ -207,7 +207,7 @@ def _told(raw: Mapping[str, Any]) -> str:
     """The known run in the words of the file.
 
     >>> _told({"flow": "25 gpm", "gain": "8 psi", "after": "4 d"})
-    '8 psi more after 4 d at 25 gpm'
+    '8 psi more after 4 d of flow at 25 gpm'
     """
     gain, after, flow = (printable(raw[key].strip(" ")) for key in ("gain", "after", "flow"))
-    return f"{gain} more after {after} at {flow}"
+    return f"{gain} more after {after} of flow at {flow}"

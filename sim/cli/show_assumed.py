@@ -17,4 +17,4 @@ def say_assumed(console: Console, case: Case, system: System) -> None:
     for group, names in assumed_names(case):
         say(console, f"{group}: {', '.join(names)}", indent=2)
     if case.assumptions:
-        say(console, "values, usual ranges and sources: filterrun check", indent=2)
+        say(console, "values, usual ranges and sources: the command check on this case", indent=2)

@@ -42,7 +42,7 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
         _row("breach_unavoidable_h", "  unavoidable", "hours", None),
         _row("breach_runs", "filter runs over the limit", "share", "less"),
         _row("solids_to_service_kg", "solids sent to service", "mass", "less"),
-        _row("dirty_return_min", "dirty water sent on", "minutes", "less"),
+        _row("dirty_return_min", "dirty water sent on", "minutes", None),
         _row("dirty_return_kg", "  solids in it", "small mass", "less"),
     ),
     (

@@ -135,7 +135,7 @@ def test_mean_of_feed_and_temperature_is_taken(tmp_path: Path) -> None:
 def test_what_was_solved_is_on_record(tmp_path: Path) -> None:
     known = 'known_run = { flow = "25 gpm", gain = "4 psi", after = "3 d" }'
     (solved,) = case_with(tmp_path, f"{PORES}\n{known}", "").solved
-    assert solved.known == "4 psi more after 3 d at 25 gpm"
+    assert solved.known == "4 psi more after 3 d of flow at 25 gpm"
     assert (solved.low, solved.high, solved.unit) == (20_000.0, 60_000.0, "g/m3")
     assert case_with(tmp_path, PORES, "").solved == ()
 
@@ -181,7 +181,7 @@ def test_gain_that_no_constant_gives_is_refused_with_what_can_be_had(tmp_path: P
     message = refused(tmp_path, little, 'filter_coefficient = "0.001 1/m"')
     low, high = reach(message)
     assert 0.0 == low < high < 140.0
-    assert message.startswith("140 psi more after 2.5 d at 5.5 m3/h, with 2.5 mg/L arriving / ")
+    assert message.startswith("140 psi more after 2.5 d of flow at 5.5 m3/h, with 2.5 mg/L arriving / ")
     assert "head_loss_gain from 0 Pa/m per g/m3 to 1000 Pa/m per g/m3" in message
     mat = f"{LINEAR}\nmat = {{ share = 0.5, resistance = '1e12 m/kg' }}\n{known('0.1 psi')}"
     assert reach(refused(tmp_path, mat, ""))[0] > 0.1  # what the mat alone adds is more

@@ -8,7 +8,7 @@ import pytest
 from tests.cli.small import call, small_text
 
 KNOWN = 'known_run = { flow = "6 m3/h", gain = "9 kPa", after = "3 d" }'
-SENTENCE = "sand: deposit_density solved from the known run (9 kPa more after 3 d at 6 m3/h): "
+SENTENCE = "sand: deposit_density solved from the known run (9 kPa more after 3 d of flow at 6 m3/h): "
 
 
 @pytest.fixture
@@ -40,6 +40,6 @@ def test_check_gives_it_as_json(case: Path) -> None:
     data = json.loads(call("check", case, "--json", "-").stdout)
     (solved,) = data["solved"]
     assert solved["key"] == "stage.sand.layer.0.deposit_density"
-    assert solved["known"] == "9 kPa more after 3 d at 6 m3/h"
+    assert solved["known"] == "9 kPa more after 3 d of flow at 6 m3/h"
     assert solved["unit"] == "g/m3"
     assert 1e3 < solved["value"] < 1e6

@@ -120,6 +120,7 @@ def test_a_calendar_hour_that_passes_during_a_wash_is_not_made_up() -> None:
     slow = replace(FILTER, steps=(replace(BACKWASH, seconds=25 * HOUR, flow=1 * M3_H),))
     result = run(Calendar(every=0.5 * HOUR, at=3 * HOUR, latest=None), days=6.0, stages=(slow,))
     assert wash_starts(result) == [(days * DAY + 3 * HOUR, "calendar") for days in (0, 2, 4)]
+    assert result.site["offline_h"] == pytest.approx(3 * 25)
 
 
 def test_a_latest_time_that_passes_during_a_wash_starts_the_next_at_once() -> None:

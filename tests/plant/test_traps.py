@@ -181,6 +181,15 @@ def test_a_year_with_latest_keeps_the_queue_short(at: float | None) -> None:
     assert result.counts["longest_queue"] <= 3
 
 
+def test_the_water_no_longer_watches_for_what_the_clock_came_before() -> None:
+    plant = Plant(make_case(policies=(policy("both", Volume(volume=1e6, at=None, latest=DAY)),)), "both")
+    plant.run_until(DAY)
+    assert list(plant._line._waiting) == [0]
+    plant.run_until(DAY + 1.0)
+    assert plant._line.phase(0) == "backwash"
+    assert not plant._line._waiting
+
+
 def test_a_line_for_turns_is_empty_when_all_have_had_theirs() -> None:
     env = on_still_water()
     diary, turn = Diary(env), Turn(env)

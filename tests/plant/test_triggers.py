@@ -113,6 +113,15 @@ def test_after_a_wash_at_the_latest_the_calendar_counts_from_its_start() -> None
     assert washes(trigger, 17.0) == [(hours * HOUR, why) for hours, why in due]
 
 
+def test_after_another_wash_that_had_to_wait_the_calendar_counts_from_its_start() -> None:
+    """Due at the latest at 12:00, washed at 12:14:20: three hours from there miss the 15:00 of that day."""
+    stages = train("first", "second")
+    first = Volume(volume=1e6, at=None, latest=12 * HOUR - 100.0)
+    second = Calendar(every=3 * HOUR, at=15 * HOUR, latest=12 * HOUR)
+    result = run(first, 1.0, stages=stages, policies=(policy("own", first, second, stages=stages),))
+    assert wash_starts(result, "second") == [(12 * HOUR - 100.0 + WASH, LATEST)]
+
+
 # Volume
 
 
