@@ -24,6 +24,9 @@ def range_words(test: RangeTest) -> tuple[str, ...]:
         sentences += causes[:TOLD_AT_MOST]
         if len(causes) > TOLD_AT_MOST:
             sentences.append(f"and in {len(causes) - TOLD_AT_MOST} more trials (--json lists them all)")
+        if test.steady_pairs:
+            pairs = "; ".join(f"{one} and {other}" for one, other in test.steady_pairs)
+            sentences.append(f"No trial made these change places: {pairs}.")
     if test.refused:
         keys = ", ".join(f"{key} {end}" for key, end, _ in test.refused)
         sentences.append(f"Not tried, since the case cannot run there: {keys}.")

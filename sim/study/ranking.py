@@ -43,11 +43,18 @@ class Turn:
 class RangeTest:
     """What the runs at the ends of the ranges showed. `refused`: ends at which the case cannot be run, with why."""
 
+    policies: tuple[str, ...]
     assumed: int
     constants: int
     runs: int
     turns: tuple[Turn, ...]
     refused: tuple[tuple[str, End, str], ...]
+
+    @property
+    def steady_pairs(self) -> tuple[tuple[str, str], ...]:
+        """The pairs of policies that no trial made change places, by any figure."""
+        turned = {frozenset((turn.better, turn.worse)) for turn in self.turns}
+        return tuple(pair for pair in combinations(self.policies, 2) if frozenset(pair) not in turned)
 
     def to_json(self) -> dict[str, Any]:
         """Plain data for a JSON file."""
@@ -91,7 +98,8 @@ def range_test(
         runs += len(others)
         keys = tuple(each.key for each in assumptions)
         turns += [Turn(keys, end, *change) for change in _changes(results, others)]
-    return RangeTest(len(case.assumptions), case.constants, runs, tuple(turns), tuple(refused))
+    names = tuple(result.policy for result in results)
+    return RangeTest(names, len(case.assumptions), case.constants, runs, tuple(turns), tuple(refused))
 
 
 def _settings(case: Case, assumptions: Sequence[Assumption], end: End) -> dict[str, Setting]:

@@ -256,6 +256,18 @@ def test_a_mat_takes_its_share_and_resists_in_proportion() -> None:
     assert signal(line) - clean_ergun(SAND, RATE) == pytest.approx(1e11 * MU * RATE * 0.4 * load / 1e3, rel=1e-9)
 
 
+def test_a_mat_alone_brings_the_signal_to_its_set_point() -> None:
+    """The mat grows by 0.4 of 5 mg/L at 12 m/h; 3 kPa more than the clean bed need a mass of 3 kPa / (a mu v)."""
+    stages = (with_mat(0.4, 1e10),)
+    trigger = Pressure(above=clean_ergun(SAND, RATE) + 3e3, hold=0.0, latest=None)
+    due = 3e3 / (1e10 * MU * RATE) * 1e3 / (0.4 * 5.0 * RATE)
+    starts = [time for time, _ in wash_starts(simulate(serving(stages, policies=(policy("mat", trigger),)), "mat"))]
+    assert starts[0] == pytest.approx(due, rel=1e-8)
+    between = np.diff(starts) - 960.0  # of which the rinse has brought some, and the wash left some
+    assert len(between) > 3
+    assert between == pytest.approx(due, rel=0.05)
+
+
 def test_a_mat_that_resists_nothing_only_filters() -> None:
     line = look(serving((with_mat(0.4, 0.0),)), DAY)
     assert signal(line) == pytest.approx(clean_ergun(SAND, RATE), rel=1e-9)

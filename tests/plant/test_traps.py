@@ -299,6 +299,7 @@ def test_pieces_that_take_no_time_are_an_error() -> None:
     """A line made by hand whose cuts after a wash all lie at no volume, its counter almost at its limit."""
     line = Line(make_case(stages=(replace(FILTER, name="sand bed"),)))
     edges = line._arrays.edge
+    assert len(edges) < STALL_LIMIT == 100
     edges["filtered"] = 0.0
     line.stage.filtered, line.stage.edge = 0.0, 0
     line.control.stalled = STALL_LIMIT - len(edges)

@@ -57,6 +57,7 @@ def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) 
     assert all(key.endswith("deposit_density") and kpi == "drain_m3" for key, _, kpi in turning)
     assert "deposit_density is " in " ".join(range_words(test))
     assert "turns if" in range_words(test)[0]
+    assert test.steady_pairs == ()
     for key, end, _ in turning:  # and the runs themselves show it
         assumption = next(each for each in load_case(path).assumptions if each.key == key)
         value = assumption.low if end == "low" else assumption.high
@@ -72,6 +73,7 @@ def test_an_order_that_nothing_assumed_can_change_holds(tmp_path: Path) -> None:
     """Every two days sends half as much again to drain as every three, whatever the bed is like."""
     test = ranges_of(case_file(tmp_path, OFTEN_AND_SELDOM))
     assert (test.turns, test.refused) == ((), ())
+    assert test.steady_pairs == (("often", "seldom"),)
     assert (test.assumed, test.runs) == (3, 2 * (2 * 3 + 2))
     assert range_words(test)[0].startswith(f"3 of {test.constants} constants assumed: the order by")
     assert "holds at low, typical and high" in range_words(test)[0]
