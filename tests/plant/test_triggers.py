@@ -172,6 +172,17 @@ def test_a_volume_with_an_hour_waits_no_longer_than_latest(latest: float, expect
     assert washes(trigger, 2.75) == expected
 
 
+def test_a_volume_reached_in_the_rinse_of_a_later_stage_is_met_without_any_demand() -> None:
+    """The first stage lacks 0.5 m3 at noon, when demand ends; the second's rinse draws 0.9 m3 through it."""
+    stages = train("first", "second")
+    first = Volume(volume=volume_of(12 * HOUR) + 0.5, at=None, latest=None)
+    second = Volume(volume=1e6, at=None, latest=12 * HOUR)
+    demand = by_the_hour(*[EXACT_FLOW] * 12, *[0.0] * 12)
+    result = run(first, 0.9, stages=stages, demand=demand, policies=(policy("own", first, second, stages=stages),))
+    assert wash_starts(result, "second") == [(12 * HOUR, LATEST)]
+    assert wash_starts(result, "first") == [(12 * HOUR + WASH, VOLUME)]
+
+
 # Volume with reserve: 100 000 s, 27.8 h, of flow in all
 
 
