@@ -15,8 +15,15 @@ from tests.case_new.ten import options
 
 ROOT = Path(__file__).parents[2]
 
-# The session of its own that the program is started in takes the terminal, so that Ctrl-C reaches the program.
-SCRIPT = "import fcntl, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); from sim.cli import main; main()"
+# The session of its own that the program is started in takes the terminal, so that Ctrl-C reaches the program, also
+# where the tests themselves were started with interrupts ignored, as in the background of a shell.
+SCRIPT = """
+import fcntl, signal, termios
+fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from sim.cli import main
+main()
+"""
 PATIENCE = 60.0  # s, for a machine that is busy with other things
 
 
