@@ -141,13 +141,13 @@ def settle(k: int, capture: float, ultimate: float, stage: Rows, layer: Rows, ce
     load = s.pending
     for i in range(s.first_layer, s.end_layer):
         old_coefficient, old_capacity, scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
-        coefficient, capacity = layer[i].coefficient * capture, layer[i].ultimate * ultimate
+        coefficient, per_capacity = layer[i].coefficient * capture, 1.0 / (layer[i].ultimate * ultimate)
         gain = 0.0
         for j in range(layer[i].first_cell, layer[i].end_cell):
             c = cell[j]
             gain = node_gain(c, load, old_coefficient, old_capacity, scale, filled)
             c.deposit += gain
-            c.room = -math.expm1(-coefficient * max(c.node - c.deposit / capacity, 0.0))
+            c.room = -math.expm1(-coefficient * max(c.node - c.deposit * per_capacity, 0.0))
         load = max(load - gain, 0.0)
     s.pending, s.passed, s.capture, s.ultimate = 0.0, 0.0, capture, ultimate
     s.bound_load = -1.0
