@@ -10,10 +10,11 @@ from numpy.polynomial import Chebyshev
 from scipy.special import gammainccinv
 
 from hydraulics.capture import ripening_mean
+from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.water import COLDEST, HOTTEST, density, viscosity
 from sim.case.records import Case, Layer, Stage
 from sim.plant.bed import QUICK_LOAD
-from sim.plant.layout import CELL, CONTROL, EDGE, FORCING, LAYER, LEG, STAGE, rows
+from sim.plant.layout import CELL, CONTROL, EDGE, FORCING, LAYER, LEG, PART, STAGE, rows
 from sim.weather import build_forcing
 
 REMNANT_SHARE = 1e-6  # of what a wash left in the vessel's water: less than this is no longer followed
@@ -36,6 +37,7 @@ class Arrays:
     control: Array
     stage: Array
     layer: Array
+    part: Array
     cell: Array
     edge: Array
     leg: Array
@@ -46,15 +48,18 @@ def build_arrays(case: Case) -> Arrays:
     """The line of a case, its beds clean and its vessels full of clean water."""
     stages: list[Row] = []
     layers: list[Row] = []
+    parts: list[Row] = []
     cells: list[Row] = []
     edges: list[Row] = []
     fine_before = 1.0
     for stage in case.stages:
-        places: Row = {"first_layer": len(layers), "first_edge": len(edges)}
+        places: Row = {"first_layer": len(layers), "first_part": len(parts), "first_edge": len(edges)}
         for layer in stage.layers:
+            first_row, first_cell = len(layers), len(cells)
             _add_layer(stage, layer, layers, cells)
+            parts += _parts(stage, layer, first_row, first_cell, first_part=len(parts))
         edges += _edges(stage)
-        places |= {"end_layer": len(layers), "end_edge": len(edges), "edge": len(edges)}
+        places |= {"end_layer": len(layers), "end_part": len(parts), "end_edge": len(edges), "edge": len(edges)}
         fine = {"fine_share": stage.unfilterable / fine_before if fine_before > 0.0 else 0.0}
         fine_before = stage.unfilterable
         stages.append(_constants(stage) | places | fine | _state(stage, edges[-1]["filtered"]))
@@ -63,6 +68,7 @@ def build_arrays(case: Case) -> Arrays:
         control=rows(CONTROL, 1),
         stage=rows(STAGE, stages),
         layer=rows(LAYER, layers),
+        part=rows(PART, parts),
         cell=rows(CELL, cells),
         edge=rows(EDGE, edges),
         leg=rows(LEG, len(stages)),
@@ -126,6 +132,8 @@ def _constants(stage: Stage) -> Row:
         "displaced": _displaced(stage),
         "porosity_floor": stage.porosity_floor,
         "settle_load": _settle_load(stage),
+        "ergun_viscous": head_loss.viscous if head_loss.law == "ergun" else ERGUN_VISCOUS,
+        "ergun_inertial": head_loss.inertial if head_loss.law == "ergun" else ERGUN_INERTIAL,
         "tanks": stage.tanks,
     }
 
@@ -152,7 +160,6 @@ def _add_layer(stage: Stage, layer: Layer, layers: list[Row], cells: list[Row]) 
     step = depth / per_part
     linear = stage.head_loss.growth == "linear"
     gain = (layer.head_loss_gain or 0.0) / (stage.reference_rate * stage.reference_viscosity)
-    first_part = len(layers)
     for part, coefficient in enumerate(layer.filter_coefficients):
         first = len(cells)
         for i in range(per_part):
@@ -172,13 +179,33 @@ def _add_layer(stage: Stage, layer: Layer, layers: list[Row], cells: list[Row]) 
                 "coefficient": coefficient,
                 "ultimate": layer.ultimate_deposit,
                 "depth": depth,
-                "firm_share": layer.firm_share or 0.0,
                 "first_cell": first,
                 "end_cell": len(cells),
-                "first_part": first_part,
-                "end_part": first_part + parts,
             }
         )
+
+
+def _parts(stage: Stage, layer: Layer, first_row: int, first_cell: int, *, first_part: int) -> list[Row]:
+    """One row per sublayer, or one for the whole layer where its grains are alike; top first."""
+    sizes, layer_rows = layer.sublayer_sizes, len(layer.filter_coefficients)
+    count = max(len(sizes), layer_rows)
+    per_part = stage.cells_per_layer // count
+    return [
+        {
+            "depth": layer.depth / count,
+            "grain_size": sizes[place * len(sizes) // count],
+            "sphericity": layer.sphericity,
+            "porosity": layer.porosity,
+            "grain_density": layer.grain_density,
+            "firm_share": layer.firm_share or 0.0,
+            "layer": first_row + place * layer_rows // count,
+            "first_cell": first_cell + place * per_part,
+            "end_cell": first_cell + (place + 1) * per_part,
+            "first_mate": first_part,
+            "end_mate": first_part + count,
+        }
+        for place in range(count)
+    ]
 
 
 def _settle_load(stage: Stage) -> float:

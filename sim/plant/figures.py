@@ -1,6 +1,7 @@
 """Figures read off the line: of a stage at a moment, of a filter run at its end."""
 
 import math
+from typing import TypeAlias
 
 from hydraulics.compiled import law
 from sim.plant.bed import bed_outlet, carry, read_bed, signal
@@ -10,6 +11,8 @@ from sim.plant.washing import bring_up
 
 DOUBLINGS = 60  # from a thousandth of a bed's capacity; beyond that a limit or set point is never met
 HALVINGS = 60
+
+RunFigures: TypeAlias = tuple[float, float, float, float, float, float, float, bool]
 
 
 @law
@@ -67,9 +70,12 @@ def spare_load(
 
 @law
 def run_figures(
-    k: int, pressure_set: float, forcing: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows,
-) -> tuple[float, float, float, float, float, float, bool]:  # fmt: skip
-    """Treated [m3], load [g], signal clean and now [Pa], seconds over the limit, unused share, blocked.
+    k: int, pressure_set: float, forcing: Rows, stage: Rows, layer: Rows, part: Rows, cell: Rows, leg: Rows,
+    control: Rows,
+) -> RunFigures:  # fmt: skip
+    """Treated [m3], load [g], residual [g/m2], signal clean and now [Pa], s over the limit, unused share, blocked.
+
+    The residual is what the last wash left in the bed.
 
     Both signals are at the flow and water of the last moment with flow. The unused share is of the load at which
     the limit or `pressure_set` [Pa] (inf: none) would first be met; nan where neither ever is.
@@ -86,7 +92,10 @@ def run_figures(
         spare = spare_load(pressure_set, k, forcing, stage, layer, cell, leg, control)
         if spare < math.inf:
             unused = spare / (s.load + spare) if spare > 0.0 else 0.0
-    return s.treated, s.load, clean, loaded, s.run_over, unused, blocked
+    residual = 0.0
+    for i in range(s.first_part, s.end_part):
+        residual += part[i].base_total
+    return s.treated, s.load, residual, clean, loaded, s.run_over, unused, blocked
 
 
 @law

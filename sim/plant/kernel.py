@@ -179,8 +179,8 @@ def remember(
 
 @law
 def advance(
-    t: float, until: float, stop: float, forcing: Rows, control: Rows, stage: Rows, layer: Rows, cell: Rows,
-    edge: Rows, leg: Rows, probe: Rows,
+    t: float, until: float, stop: float, forcing: Rows, control: Rows, stage: Rows, layer: Rows, part: Rows,
+    cell: Rows, edge: Rows, leg: Rows, probe: Rows,
 ) -> tuple[float, int, int]:  # fmt: skip
     """Carry the line from t to `until`, or to the first trip on the way [s].
 
@@ -222,7 +222,7 @@ def advance(
             if serving:
                 remember(t, end, flow, f, stage, layer, cell, leg, probe, control)
         elif c.mode == BACKWASH:
-            wash_piece(end - t, f.solids, control, stage, layer, cell)
+            wash_piece(end - t, f.solids, control, stage, part, cell)
         if flow <= 0.0 or not serving:
             for k in range(stage.shape[0]):
                 stage[k].above_since = math.nan

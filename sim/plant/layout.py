@@ -24,26 +24,32 @@ FORCING = _record("end flow solids viscosity density")
 
 # A stage, its constants first. `fine_share`: of the fine solids that arrive, the part that stays fine; `displaced`:
 # m3 filtered since the wash after which nothing of the wash is left in the vessel; `valve` in Pa/(m3/s)2; `seen` 1
-# where the gauge sees it; `settle_load`: pending load [g/m2] past which the cells are brought up to date.
+# where the gauge sees it; `settle_load`: pending load [g/m2] past which the cells are brought up to date; `ergun_*`:
+# coefficients of the expanded bed; `factor_*`: the flow and viscosity that the cleaning factors of its parts are for.
 # Its state. `pending`: load that entered the bed since its cells were last brought up to date, `passed`: what of it
 # left again [g/m2]; `capture` and `ultimate`: the factors under which it entered. `bound_*`: resistance at
 # `bound_load` pending, never below that of the bed before it, and how far past a piece it looks.
 STAGE = _record(
     "area fine_share rate_exponent reference_rate slough_exponent mat_share mat_resistance "
     "valve seen limit vessel_water bed_water displaced porosity_floor settle_load "
+    "ergun_viscous ergun_inertial factor_flow factor_viscosity "
     "treated filtered load above_since volume_set pressure_set hold run_over "
     "pending passed capture ultimate mat "
     "bound_load bound_viscous bound_inertial bound_step "
     "vessel_solids remnant slough_solids slough_left clean_viscous clean_inertial "
     "last_flow last_filterable last_fine "
     "in_total wash_in_total out_total drain_total served_total rinse_total backwash_total slough_total "
-    "breach_total unavoidable_total dirty_total dirty_time_total peak_pressure",
-    "tanks first_layer end_layer first_edge end_edge edge last_row dirty bound_blocked",
+    "breach_total unavoidable_total dirty_total dirty_time_total dirty_peak peak_pressure",
+    "tanks first_layer end_layer first_part end_part first_edge end_edge edge last_row dirty bound_blocked",
 )
-# A layer, or a sublayer with a coefficient of its own (`first_part` to `end_part`: those of its medium), and during a
-# wash the pools of its solids [g/m2]; `base_*`: what the last wash left.
-LAYER = _record(
-    "coefficient ultimate depth firm_share base_total base_firm loose firm", "first_cell end_cell first_part end_part"
+# A layer, or a sublayer with a coefficient of its own.
+LAYER = _record("coefficient ultimate depth", "first_cell end_cell")
+# A part of a medium whose grains are alike, as a wash sees it, and the pools of its solids [g/m2] during one;
+# `base_*`: what the last wash left; `cleaning`: factor on the rates. Its cells all lie in layer row `layer`;
+# `first_mate` to `end_mate` are the parts of its medium.
+PART = _record(
+    "depth grain_size sphericity porosity grain_density firm_share base_total base_firm loose firm cleaning",
+    "layer first_cell end_cell first_mate end_mate",
 )
 # `node`: depth of the cell's lower face below its layer's top [m]; `filling`: deposit that would fill it [g/m2];
 # `viscous` [1/m] and `inertial` [-]: coefficient and depth over grain size; `gain` of linear growth [1/m per g/m2].

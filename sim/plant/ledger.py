@@ -47,6 +47,7 @@ def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: 
         "solids_held_kg": line.held(k) / KILO,
         "dirty_return_kg": float(x.dirty_total) / KILO if limited else None,
         "dirty_return_min": float(x.dirty_time_total) / 60.0 if limited else None,
+        "dirty_return_peak_mg_l": float(x.dirty_peak) if limited else None,
         "peak_dp_kpa": float(x.peak_pressure) / KILO,
         **_run_figures([run for run in recorder.runs if run.stage == name], limited),
         **NOT_YET,

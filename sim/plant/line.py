@@ -18,7 +18,7 @@ from hydraulics.compiled import compile_kernel, is_compiled
 from sim.case.records import Case, Stage, Step
 from sim.plant.build import Arrays, build_arrays
 from sim.plant.errors import StalledError
-from sim.plant.figures import read_stage, run_figures
+from sim.plant.figures import RunFigures, read_stage, run_figures
 from sim.plant.kernel import advance
 from sim.plant.layout import BACKWASH, REACHED, RINSE, SERVICE, SETTLE, STOPPED, STUCK, Rows
 from sim.plant.washing import begin_step, bring_up, end_step, return_to_service, set_watch, start
@@ -30,11 +30,12 @@ VERBS = (advance, bring_up, set_watch, begin_step, end_step, return_to_service, 
 
 
 def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
-    """Mode, flow, wash water and cleaning rates of a step, as `begin_step` takes them."""
+    """Mode, flow, wash water, cleaning rates of a step and whether shear scales them, as `begin_step` takes them."""
     loose, firm = stage.loose_rate or 0.0, stage.firm_rate or 0.0
     if step.cleaning_rate is not None:
         loose = firm = step.cleaning_rate
-    return MODES[step.do], step.flow, step.water == "raw", step.water_solids or 0.0, loose, firm
+    sheared = step.cleaning_rate is None
+    return MODES[step.do], step.flow, step.water == "raw", step.water_solids or 0.0, loose, firm, sheared
 
 
 @cache
@@ -127,7 +128,7 @@ class Line:
 
     def begin(self, k: int, number: int) -> None:
         """Take the train off line and begin a step of the wash of stage k."""
-        self._call(begin_step, k, *self._steps[k][number])
+        self._call(begin_step, k, *self._steps[k][number], self.time)
 
     def finish(self, k: int) -> tuple[float, float]:
         """End the step of the wash of stage k; all water [m3] and solids [g] it has ever sent to drain."""
@@ -140,9 +141,9 @@ class Line:
 
     # Readings
 
-    def run_figures(self, k: int, pressure_set: float) -> tuple[float, float, float, float, float, float, bool]:
+    def run_figures(self, k: int, pressure_set: float) -> RunFigures:
         """What `figures.run_figures` says of the run of stage k that ends now."""
-        figures: tuple[float, float, float, float, float, float, bool] = self._call(run_figures, k, pressure_set)
+        figures: RunFigures = self._call(run_figures, k, pressure_set)
         return figures
 
     def reading(self, k: int) -> tuple[float, float, float, float]:

@@ -66,12 +66,18 @@ def count_over_limit(
 def count_dirty_return(
     dt: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
 ) -> None:  # fmt: skip
-    """Add what stage k sends on above a rinsed, ripened bed, until that excess falls below a share of its limit."""
+    """Add what stage k sends on above a rinsed, ripened bed, until that excess falls below a share of its limit.
+
+    Its peak is the dirtiest water at the return and at the ends of the pieces that follow.
+    """
     s, g = stage[k], leg[k]
     least = EXCESS_SHARE * s.limit
+    if s.treated <= 0.0 and outlet_gap(0.0, True, least, k, flow, f, stage, layer, cell, probe) > 0.0:
+        s.dirty_peak = max(s.dirty_peak, probe[k].end_filterable + probe[k].end_fine)
     baseline(k, stage, layer, cell, leg)
     last = g.end_filterable + g.end_fine - g.base_end - least
     if last >= 0.0:
+        s.dirty_peak = max(s.dirty_peak, g.end_filterable + g.end_fine)
         s.dirty_total += g.out_filterable + g.out_fine - g.base_out
         s.dirty_time_total += dt
         return

@@ -60,7 +60,7 @@ class Recorder:
         return self._run(line, time, k, None, math.inf)
 
     def _run(self, line: Line, time: float, k: int, cause: Cause | None, pressure_set: float) -> FilterRun:
-        treated, load, clean, loaded, over, unused, blocked = line.run_figures(k, pressure_set)
+        treated, load, residual, clean, loaded, over, unused, blocked = line.run_figures(k, pressure_set)
         return FilterRun(
             stage=self._names[k],
             number=self.washes[k] + 1,
@@ -69,6 +69,7 @@ class Recorder:
             cause=cause,
             volume_m3=treated,
             load_g_m2=load / line.areas[k],
+            residual_g_m2=residual,
             clean_dp_kpa=clean / KILO,
             end_dp_kpa=loaded / KILO,
             over_limit_h=over / HOUR,

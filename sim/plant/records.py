@@ -42,7 +42,8 @@ class FilterRun(NamedTuple):
     """One filter run of one stage: from its return to service to the start of its wash.
 
     Both pressure drops are at the flow and water temperature of the run's last moment with flow, so
-    that their difference is what the deposit did. `unused_capacity` is None where neither a limit nor a
+    that their difference is what the deposit did. `residual_g_m2`
+    is the deposit that the wash before the run left in the bed. `unused_capacity` is None where neither a limit nor a
     set point would ever be met. `cause` is None for the run that the end of the simulation cut short.
     """
 
@@ -53,6 +54,7 @@ class FilterRun(NamedTuple):
     cause: Cause | None
     volume_m3: float
     load_g_m2: float
+    residual_g_m2: float
     clean_dp_kpa: float
     end_dp_kpa: float
     over_limit_h: float

@@ -1,6 +1,7 @@
 """Washing a bed of the line: pools of attached solids, the vessel's water, and the way back to service."""
 
 from hydraulics.compiled import law
+from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, vessel_solids_after
 from sim.plant.bed import read_bed, settle
 from sim.plant.layout import BACKWASH, SERVICE, SETTLE, Rows
@@ -16,44 +17,70 @@ def bring_up(k: int, stage: Rows, layer: Rows, cell: Rows, control: Rows) -> Non
 @law
 def begin_step(
     k: int, mode: int, flow: float, raw_wash: bool, water_solids: float, loose_rate: float, firm_rate: float,
-    control: Rows, stage: Rows, layer: Rows, cell: Rows,
+    sheared: bool, t: float, forcing: Rows, control: Rows, stage: Rows, layer: Rows, part: Rows, cell: Rows,
 ) -> None:  # fmt: skip
-    """Take the train off line and begin a step of the wash of stage k."""
+    """Take the train off line and begin a step of the wash of stage k at t [s].
+
+    `sheared`: the rates are those at the best shear, each part cleans at its own; else they are effective ones.
+    """
     c = control[0]
     c.mode, c.stage, c.flow = mode, k, flow
     c.raw_wash, c.water_solids, c.loose_rate, c.firm_rate = raw_wash, water_solids, loose_rate, firm_rate
     if mode == BACKWASH:
         bring_up(k, stage, layer, cell, control)
-        split_pools(k, stage, layer, cell)
+        split_pools(k, stage, part, cell)
+        while forcing[c.row].end <= t and c.row < forcing.shape[0] - 1:
+            c.row += 1
+        shear_parts(k, flow if sheared else 0.0, forcing[c.row], stage, part)
 
 
 @law
-def split_pools(k: int, stage: Rows, layer: Rows, cell: Rows) -> None:
+def shear_parts(k: int, flow: float, f: Rows, stage: Rows, part: Rows) -> None:
+    """How well each part of bed k is cleaned by `flow` [m3/s] of the water of forcing row f; all fully by none."""
+    s = stage[k]
+    if flow == s.factor_flow and f.viscosity == s.factor_viscosity:
+        return
+    s.factor_flow, s.factor_viscosity = flow, f.viscosity
+    for i in range(s.first_part, s.end_part):
+        p = part[i]
+        p.cleaning = 1.0
+        if flow > 0.0:
+            p.cleaning = sublayer_cleaning(
+                flow / s.area, f.viscosity, f.density, size=p.grain_size, sphericity=p.sphericity,
+                porosity=p.porosity, grain_density=p.grain_density,
+                viscous=s.ergun_viscous, inertial=s.ergun_inertial,
+            )  # fmt: skip
+
+
+@law
+def split_pools(k: int, stage: Rows, part: Rows, cell: Rows) -> None:
     """Loose and firm solids of bed k as a backwash begins [g/m2].
 
-    Of what came since the last wash each layer's firm share holds firmly; what that wash left stays as it was. The
-    mat belongs to the top layer; sloughed solids still on their way out belong to the vessel's water.
+    Of what came since the last wash each part's firm share holds firmly; what that wash left stays as it was. The
+    mat belongs to the top part; sloughed solids still on their way out belong to the vessel's water.
     """
     s = stage[k]
-    for i in range(s.first_layer, s.end_layer):
-        pools = layer[i]
-        held = cell[layer[i].end_cell - 1].deposit
-        if i == s.first_layer:
+    for i in range(s.first_part, s.end_part):
+        p = part[i]
+        held = cell[p.end_cell - 1].deposit
+        if i > s.first_part and part[i - 1].layer == p.layer:
+            held = max(held - cell[p.first_cell - 1].deposit, 0.0)
+        if i == s.first_part:
             held += s.mat
-        fresh = held - pools.base_total
+        fresh = held - p.base_total
         if fresh >= 0.0:
-            pools.firm = pools.base_firm + layer[i].firm_share * fresh
+            p.firm = p.base_firm + p.firm_share * fresh
         else:  # sloughing took old deposit too
-            pools.firm = pools.base_firm * held / pools.base_total
-        pools.loose = held - pools.firm
+            p.firm = p.base_firm * held / p.base_total
+        p.loose = held - p.firm
     s.mat = 0.0
     s.vessel_solids += s.slough_solids
     s.slough_solids, s.slough_left = 0.0, 0.0
 
 
 @law
-def wash_piece(dt: float, solids: float, control: Rows, stage: Rows, layer: Rows, cell: Rows) -> None:
-    """Wash the stage in `control` for dt seconds; what is left lies evenly through each layer."""
+def wash_piece(dt: float, solids: float, control: Rows, stage: Rows, part: Rows, cell: Rows) -> None:
+    """Wash the stage in `control` for dt seconds; what is left lies evenly through each medium."""
     c = control[0]
     s = stage[c.stage]
     brought = solids if c.raw_wash == 1 else c.water_solids
@@ -62,23 +89,22 @@ def wash_piece(dt: float, solids: float, control: Rows, stage: Rows, layer: Rows
         s.vessel_solids, 0.0, 0.0,
         seconds=dt, flow=c.flow, water_volume=s.vessel_water, water_solids=brought,
     )  # fmt: skip
-    for i in range(s.first_layer, s.end_layer):
-        pools = layer[i]
-        before += s.area * (pools.loose + pools.firm)
+    for i in range(s.first_part, s.end_part):
+        p = part[i]
+        loose_rate, firm_rate = c.loose_rate * p.cleaning, c.firm_rate * p.cleaning
+        before += s.area * (p.loose + p.firm)
         after += vessel_solids_after(
-            0.0, s.area * pools.loose, c.loose_rate,
+            0.0, s.area * p.loose, loose_rate,
             seconds=dt, flow=c.flow, water_volume=s.vessel_water, water_solids=0.0,
         )  # fmt: skip
         after += vessel_solids_after(
-            0.0, s.area * pools.firm, c.firm_rate,
+            0.0, s.area * p.firm, firm_rate,
             seconds=dt, flow=c.flow, water_volume=s.vessel_water, water_solids=0.0,
         )  # fmt: skip
-        pools.loose = attached_after(pools.loose, c.loose_rate, dt)
-        pools.firm = attached_after(pools.firm, c.firm_rate, dt)
-        left = pools.loose + pools.firm
-        before -= s.area * left
-        for j in range(layer[i].first_cell, layer[i].end_cell):
-            cell[j].deposit = left * (cell[j].node / layer[i].depth)
+        p.loose = attached_after(p.loose, loose_rate, dt)
+        p.firm = attached_after(p.firm, firm_rate, dt)
+        before -= s.area * (p.loose + p.firm)
+    lay_evenly(c.stage, stage, part, cell)
     s.vessel_solids = after
     s.drain_total += before - after
     s.wash_in_total += c.flow * brought * dt
@@ -86,35 +112,45 @@ def wash_piece(dt: float, solids: float, control: Rows, stage: Rows, layer: Rows
 
 
 @law
-def even_out(k: int, stage: Rows, layer: Rows, cell: Rows) -> None:
-    """Spread what a wash left evenly through each medium, whatever coefficients its sublayers have of their own."""
-    for i in range(stage[k].first_layer, stage[k].end_layer):
-        if i == layer[i].first_part:
-            loose, firm, depth = 0.0, 0.0, 0.0
-            for part in range(i, layer[i].end_part):
-                loose += layer[part].loose
-                firm += layer[part].firm
-                depth += layer[part].depth
-            for part in range(i, layer[i].end_part):
-                layer[part].loose = loose * (layer[part].depth / depth)
-                layer[part].firm = firm * (layer[part].depth / depth)
-                left = layer[part].loose + layer[part].firm
-                for j in range(layer[part].first_cell, layer[part].end_cell):
-                    cell[j].deposit = left * (cell[j].node / layer[part].depth)
+def lay_evenly(k: int, stage: Rows, part: Rows, cell: Rows) -> None:
+    """Put what a wash has left so far into the cells of bed k, evenly through each medium."""
+    s = stage[k]
+    for i in range(s.first_part, s.end_part):
+        if i == part[i].first_mate:
+            left, depth = 0.0, 0.0
+            for mate in range(i, part[i].end_mate):
+                left += part[mate].loose + part[mate].firm
+                depth += part[mate].depth
+            for j in range(part[i].first_cell, part[part[i].end_mate - 1].end_cell):
+                cell[j].deposit = left * (cell[j].node / depth)
 
 
 @law
-def end_step(k: int, control: Rows, stage: Rows, layer: Rows, cell: Rows) -> tuple[float, float]:
+def leave_residual(k: int, stage: Rows, part: Rows) -> None:
+    """What a backwash of bed k left is where the next one starts: mixed through each medium, loose and firm."""
+    for i in range(stage[k].first_part, stage[k].end_part):
+        if i == part[i].first_mate:
+            loose, firm, depth = 0.0, 0.0, 0.0
+            for mate in range(i, part[i].end_mate):
+                loose += part[mate].loose
+                firm += part[mate].firm
+                depth += part[mate].depth
+            for mate in range(i, part[i].end_mate):
+                part[mate].base_firm = firm * (part[mate].depth / depth)
+                part[mate].base_total = (loose + firm) * (part[mate].depth / depth)
+
+
+@law
+def end_step(
+    k: int, control: Rows, stage: Rows, layer: Rows, part: Rows, cell: Rows
+) -> tuple[float, float]:
     """End a step of the wash of stage k; returns all water [m3] and solids [g] it has ever sent to drain.
 
-    What a backwash left is the start of the next split, and the vessel's water the remnant to displace.
+    The vessel's water after a backwash is the remnant to displace.
     """
     c, s = control[0], stage[k]
     if c.mode == BACKWASH:
-        even_out(k, stage, layer, cell)
-        for i in range(s.first_layer, s.end_layer):
-            layer[i].base_firm = layer[i].firm
-            layer[i].base_total = layer[i].firm + layer[i].loose
+        leave_residual(k, stage, part)
         s.remnant = s.vessel_solids / s.vessel_water
         s.filtered = 0.0
         s.edge = s.first_edge

@@ -44,6 +44,7 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
         _row("solids_to_service_kg", "solids sent to service", "mass", "less"),
         _row("dirty_return_min", "dirty water sent on", "minutes", None),
         _row("dirty_return_kg", "  solids in it", "small mass", "less"),
+        _row("dirty_return_peak_mg_l", "  at its dirtiest", "solids", "less"),
     ),
     (
         _row("peak_dp_kpa", "highest pressure drop", "pressure", "less"),

@@ -27,6 +27,7 @@ RUN_COLUMNS: Mapping[str, str] = {
     "cause": "what started the wash; empty for the run that the end of the simulation cut short",
     "volume_m3": "water delivered to service",
     "load_g_m2": "suspended solids brought to the bed, per area",
+    "residual_g_m2": "deposit that the wash before the run left in the bed, per area",
     "clean_dp_kpa": "pressure drop of the clean bed at the flow and temperature of the run's last flow",
     "end_dp_kpa": "pressure drop at the end of the run",
     "over_limit_h": "hours in service over the limit",

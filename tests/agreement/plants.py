@@ -10,6 +10,7 @@ import numpy as np
 
 from sim.case import records
 from tests import twin
+from tests.plant.shear_by_hand import cleaning_by_hand
 from tests.twin.spec import Floats, viscosity
 
 HOUR, DAY = 3600.0, 86_400.0
@@ -29,7 +30,7 @@ def twin_of(case: records.Case, policy: str) -> twin.Plant:
     return twin.Plant(
         diameter=stage.vessel.diameter,
         height=stage.vessel.height,
-        layers=tuple(layer_of(layer) for layer in stage.layers),
+        layers=tuple(layer_of(layer, cleaning_of(layer, stage, case)) for layer in stage.layers),
         steps=tuple(step_of(stage, step) for step in stage.steps),
         trigger=trigger_of(trigger),
         limit=np.inf if stage.limit is None else stage.limit,
@@ -58,7 +59,17 @@ def twin_of(case: records.Case, policy: str) -> twin.Plant:
     )
 
 
-def layer_of(layer: records.Layer) -> twin.Layer:
+def cleaning_of(layer: records.Layer, stage: records.Stage, case: records.Case) -> tuple[float, ...]:
+    """How well the one backwash cleans each sublayer, in the mean water of the run; 1 at an effective rate."""
+    (wash,) = (step for step in stage.steps if step.do == "backwash")
+    if wash.cleaning_rate is not None:
+        return (1.0,)
+    warmth = float(np.mean(series_of(case.feed.temperature, case.run, series_part(case.run.start))))
+    rate = wash.flow / stage.vessel.area
+    return tuple(cleaning_by_hand(rate, warmth, size=size, layer=layer) for size in layer.sublayer_sizes)
+
+
+def layer_of(layer: records.Layer, cleaning: tuple[float, ...]) -> twin.Layer:
     """One layer of the twin's."""
     return twin.Layer(
         depth=layer.depth,
@@ -70,6 +81,7 @@ def layer_of(layer: records.Layer) -> twin.Layer:
         deposit_density=layer.deposit_density,
         linear_gain=layer.head_loss_gain or 0.0,
         firm_share=layer.firm_share,
+        cleaning=cleaning,
     )
 
 

@@ -110,6 +110,7 @@ def test_dirty_water_is_counted_until_it_is_a_hundredth_of_the_limit() -> None:
     site = run(stage, feed=feed(0.0)).site
     assert site["dirty_return_min"] == pytest.approx(enough / (RATE * AREA) / 60.0, rel=1e-6)
     assert site["dirty_return_kg"] == pytest.approx(grams / 1e3, rel=1e-6)
+    assert site["dirty_return_peak_mg_l"] == pytest.approx(sent_on(0.0), rel=1e-9)
 
 
 def test_runs_are_numbered_and_join_without_gaps() -> None:

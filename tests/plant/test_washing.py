@@ -33,6 +33,7 @@ from tests.plant.builders import (
     steady,
     train,
 )
+from tests.plant.shear_by_hand import cleaning_by_hand
 
 AREA = FILTER.vessel.area
 RATE = FILTER.reference_rate  # 12 m/h
@@ -148,9 +149,10 @@ def test_a_backwash_leaves_and_drains_what_its_balance_says() -> None:
 
 
 def test_firm_deposit_accumulates_as_a_geometric_series() -> None:
-    """Each wash keeps e^-8 of the loose and e^-0.6 of the firm pool, and each run adds 0.3 of its deposit to that."""
+    """A wash keeps e^-8f of the loose, e^-0.6f of the firm pool, f for shear; a run adds 0.3 of its deposit."""
     plant = Plant(case_of(sand(replace(BACKWASH, cleaning_rate=None)), trigger=replace(CALENDAR, every=DAY)), "own")
-    loose, firm, keeps_loose, keeps_firm = 0.0, 0.0, math.exp(-8.0), math.exp(-0.6)
+    cleaning = cleaning_by_hand(BACKWASH.flow / AREA, 15.0, size=LAYER.size, layer=LAYER)
+    loose, firm, keeps_loose, keeps_firm = 0.0, 0.0, math.exp(-8.0 * cleaning), math.exp(-0.6 * cleaning)
     for wash in range(1, 31):
         at = wash * DAY + 3 * HOUR
         fresh = held(look(plant, at)) - loose - firm

@@ -63,6 +63,7 @@ def cell_table(plant: Plant) -> Floats:
                     plant.inertial,
                     layer.linear_gain / unit_drag if linear else 0.0,
                     layer.firm_share,
+                    layer.cleaning[i * len(layer.cleaning) // count],
                 )
             )
     return np.array(columns).T.copy()

@@ -24,6 +24,7 @@ class Cells(NamedTuple):
     inertial: Floats  # times rho v^2 (1-e)/e^3 gives Pa
     linear: Floats  # times mu v load gives Pa; 0 under pore-narrowing
     firm_share: Floats
+    cleaning: Floats  # factor on the cleaning rates
 
 
 class Series(NamedTuple):
@@ -82,8 +83,8 @@ class Rule(NamedTuple):
 def layer_cells(plant: Plant, layer: Layer) -> Cells:
     """The cells of one layer."""
     count = plant.cells_per_layer
-    if count % len(layer.sizes) or count % len(layer.coefficients):
-        raise ValueError(f"{count} cells cannot share {layer.sizes} and {layer.coefficients} evenly")
+    if count % len(layer.sizes) or count % len(layer.coefficients) or count % len(layer.cleaning):
+        raise ValueError(f"{count} cells cannot share {layer.sizes}, {layer.coefficients}, {layer.cleaning} evenly")
     depth, ones = layer.depth / count, np.ones(count)
     grain = layer.sphericity * np.repeat(layer.sizes, count // len(layer.sizes))
     linear = plant.growth == "linear"
@@ -97,6 +98,7 @@ def layer_cells(plant: Plant, layer: Layer) -> Cells:
         inertial=plant.inertial * depth / grain,
         linear=layer.linear_gain / unit_drag * ones if linear else 0.0 * ones,
         firm_share=layer.firm_share * ones,
+        cleaning=np.repeat(layer.cleaning, count // len(layer.cleaning)),
     )
 
 

@@ -22,8 +22,8 @@ except ImportError:  # the same loop then runs plainly, and slowly
 
 compiled = njit(cache=True, nogil=True, error_model="numpy", forceinline=True)
 
-# Rows of the cell table: m, 1/m, g/m3, -, g/m3, m, -, -, 1/m2 per g/m3, -.
-DEPTH, COEFFICIENT, ULTIMATE, POROSITY, DENSITY, GRAIN, VISCOUS, INERTIAL, LINEAR, FIRM_SHARE = range(10)
+# Rows of the cell table: m, 1/m, g/m3, -, g/m3, m, -, -, 1/m2 per g/m3, -, -.
+DEPTH, COEFFICIENT, ULTIMATE, POROSITY, DENSITY, GRAIN, VISCOUS, INERTIAL, LINEAR, FIRM_SHARE, CLEANING = range(11)
 # Rows of the bed as it lies, g/m2 in each cell: the deposit, the firm part of it while a backwash lasts, and what the
 # last backwash left, in all and firm.
 HELD, FIRM, OLD, OLD_FIRM = range(4)
@@ -196,13 +196,13 @@ def split_pools(state: Floats, cells: Floats) -> None:
 
 @compiled
 def backwash_tick(
-    state: Floats, s: Floats, bed: Bed, kept: float, firm_kept: float, volume: float, solids: float
+    state: Floats, s: Floats, cells: Floats, bed: Bed, kept: float, firm_kept: float, volume: float, solids: float
 ) -> float:
     """Loosen deposit into the vessel's stirred water and flush it. Returns the grams to drain."""
     loosened = 0.0
     for i in range(state.shape[1]):
-        firm = firm_kept * state[FIRM, i]
-        left = kept * (state[HELD, i] - state[FIRM, i]) + firm
+        firm = firm_kept ** cells[CLEANING, i] * state[FIRM, i]
+        left = kept ** cells[CLEANING, i] * (state[HELD, i] - state[FIRM, i]) + firm
         loosened += (state[HELD, i] - left) * bed.area
         state[HELD, i], state[FIRM, i] = left, firm
     turnovers = volume / bed.vessel
@@ -284,7 +284,7 @@ def wash_tick(
         if s[LEFT] == wash.ticks[step]:
             split_pools(state, cells)
         solids = feed if wash.solids[step] < 0.0 else wash.solids[step]
-        total[DRAINED] += backwash_tick(state, s, bed, wash.kept[step], wash.firm_kept[step], volume, solids)
+        total[DRAINED] += backwash_tick(state, s, cells, bed, wash.kept[step], wash.firm_kept[step], volume, solids)
         total[BACKWASHED] += volume
         total[CAME] += volume * solids
     elif wash.do[step] == RINSE and volume > 0.0:

@@ -28,6 +28,7 @@ class Layer:
     deposit_density: float  # g dry solids per m3 of deposit
     linear_gain: float = 0.0  # Pa/m per g/m3, used by growth "linear" only
     firm_share: float = 0.0  # of what was caught since the last wash
+    cleaning: tuple[float, ...] = (1.0,)  # factor on the rates of every wash, one or one for each equal slice
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -95,8 +95,8 @@ class Filter:
     def backwash(self, volume: float, solids: float, kept: float, firm_kept: float) -> float:
         """Loosen deposit into the stirred vessel and flush it for a tick; return the grams to drain."""
         before_wash = float(np.sum(self.load))
-        self.load = kept * (self.load - self.firm) + firm_kept * self.firm
-        self.firm = firm_kept * self.firm
+        self.firm, loose = firm_kept**self.cells.cleaning * self.firm, self.load - self.firm
+        self.load = kept**self.cells.cleaning * loose + self.firm
         loosened = self.plant.area * (before_wash - float(np.sum(self.load)))
         before, arriving, turnovers = (
             self.vessel_solids,
