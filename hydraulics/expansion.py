@@ -7,7 +7,6 @@ their bulk densities then are decides whether two neighbouring layers stay apart
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from statistics import NormalDist
 from typing import Final, Literal
 
 from hydraulics.errors import DomainError
@@ -114,35 +113,6 @@ class MediaLoss:
     terminal: float
     carried: bool
     overflows: bool
-
-
-def sizes_passing(effective_size: float, uniformity: float, count: int, share: float) -> tuple[float, ...]:
-    """Size that a share of each equal slice of a stratified layer passes, the fines on top.
-
-    d10 UC^((z_q - z_10) / (z_60 - z_10)) at q = (i - 1 + share) / count, z the quantiles of the normal distribution
-
-    effective_size: d10 > 0 [m]; uniformity: UC = d60 / d10, 1 or more [-]; count: slices, 1 for the whole layer;
-    share: above 0 and below 1, 0.9 for the d90 that decides when all of a slice lifts [-]. Returns sizes [m],
-    ascending. Raises DomainError.
-    Source: lognormal sieve curve through d10 and d60, an assumption of this model.
-
-    Hand arithmetic: on a lognormal curve d90 is as far above the median as d10 is below it.
-    >>> (d90,), (d50,) = sizes_passing(0.5e-3, 1.5, 1, 0.9), sizes_passing(0.5e-3, 1.5, 1, 0.5)
-    >>> round(d90 * 0.5e-3 / d50**2, 12)
-    1.0
-    """
-    if not effective_size > 0.0:
-        raise DomainError("effective size", f"{effective_size:g} m", "above 0 m")
-    if not uniformity >= 1.0:
-        raise DomainError("uniformity coefficient", f"{uniformity:g}", "1 or more")
-    if count < 1:
-        raise DomainError("number of sublayers", f"{count}", "1 or more")
-    if not 0.0 < share < 1.0:
-        raise DomainError("share passing", f"{share:g}", "above 0 and below 1")
-    quantile = NormalDist().inv_cdf
-    z10, z60 = quantile(0.10), quantile(0.60)
-    places = ((i + share) / count for i in range(count))
-    return tuple(effective_size * uniformity ** ((quantile(q) - z10) / (z60 - z10)) for q in places)
 
 
 def sublayers(

@@ -176,6 +176,10 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
         "mat_resistance": _typical(1e10, 1e9, 1e11, "m/kg"),
         "slough_exponent": _typical(0.25, 0.0, 0.5, "-", f"where sloughing is switched on: {_MEMORY}"),
         "tanks": _typical(3.0, 1.0, 10.0, "-"),
+        "air_factor": _typical(4.0, 2.0, 8.0, "-", f"backwash with air: {_MEMORY}"),
+        "pipe_roughness": _typical(0.05e-3, 0.0015e-3, 0.15e-3, "m", f"plastic to galvanised steel: {_MEMORY}"),
+        "pipe_fittings": _typical(4.0, 1.0, 10.0, "-", f"a few bends and a valve: {_MEMORY}"),
+        "discharge": _typical(0.61, 0.59, 0.65, "-", f"sharp-edged hole: {_MEMORY}"),
     }
 )
 """What the model takes where a case says nothing, by the name of the quantity."""
@@ -195,16 +199,36 @@ def sublayer_sizes(effective_size: float, uniformity: float, count: int) -> tupl
     >>> round(sizes[0] * sizes[4] / sizes[2] ** 2, 12), round(sizes[0], 12)
     (1.0, 0.0005)
     """
+    return sizes_passing(effective_size, uniformity, count, 0.5)
+
+
+def sizes_passing(effective_size: float, uniformity: float, count: int, share: float) -> tuple[float, ...]:
+    """Size that a share of each equal slice of a stratified layer passes, the fines on top.
+
+    d10 UC^((z_q - z_10) / (z_60 - z_10)) at q = (i - 1 + share) / count, z the quantiles of the normal distribution
+
+    effective_size: d10 > 0 [m]; uniformity: UC = d60 / d10, 1 or more [-]; count: slices, 1 for the whole layer;
+    share: above 0 and below 1, 0.9 for the d90 that decides when all of a slice lifts [-]. Returns sizes [m],
+    ascending. Raises DomainError.
+    Source: lognormal sieve curve through d10 and d60, an assumption of this model.
+
+    Hand arithmetic: on a lognormal curve d90 is as far above the median as d10 is below it.
+    >>> (d90,), (d50,) = sizes_passing(0.5e-3, 1.5, 1, 0.9), sizes_passing(0.5e-3, 1.5, 1, 0.5)
+    >>> round(d90 * 0.5e-3 / d50**2, 12)
+    1.0
+    """
     if not effective_size > 0.0:
         raise DomainError("effective size", f"{effective_size:g} m", "above 0 m")
     if not uniformity >= 1.0:
         raise DomainError("uniformity coefficient", f"{uniformity:g}", "1 or more")
     if count < 1:
         raise DomainError("number of sublayers", f"{count}", "1 or more")
+    if not 0.0 < share < 1.0:
+        raise DomainError("share passing", f"{share:g}", "above 0 and below 1")
     quantile = NormalDist().inv_cdf
     z10, z60 = quantile(0.10), quantile(0.60)
-    midpoints = ((i + 0.5) / count for i in range(count))
-    return tuple(effective_size * uniformity ** ((quantile(q) - z10) / (z60 - z10)) for q in midpoints)
+    places = ((i + share) / count for i in range(count))
+    return tuple(effective_size * uniformity ** ((quantile(q) - z10) / (z60 - z10)) for q in places)
 
 
 def grain_size_passing(openings: Sequence[float], percent_passing: Sequence[float], percent: float) -> float:

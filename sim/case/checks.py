@@ -6,7 +6,7 @@ raises Unread, and that check is left until they are mended.
 
 from collections.abc import Iterable, Iterator
 
-from sim.case import clocks, site_checks, stage_checks
+from sim.case import clocks, site_checks, stage_checks, wash_checks
 from sim.case.findings import Finding
 from sim.case.schema import CaseFile, StageTable
 from sim.case.table import Unread
@@ -32,6 +32,10 @@ def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield clocks.zones_are_told(case)
     yield clocks.clocks_agree(case)
     yield site_checks.remedies_have_something_to_mend(case)
+    yield wash_checks.supply_is_told_once(case)
+    yield wash_checks.supply_is_a_curve(case)
+    yield wash_checks.sump_has_a_limit(case)
+    yield wash_checks.membrane_belongs_to_a_membrane(case)
     yield site_checks.stage_names_differ(case)
     yield site_checks.unfilterable_never_grows(case)
     for policy, triggers in getattr(case, "policy", {}).items():
@@ -50,6 +54,7 @@ def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[
     yield stage_checks.coefficients_belong_to_the_law(stage, place)
     yield stage_checks.wash_has_a_backwash(stage, place)
     yield stage_checks.known_run_alone(stage, place)
+    yield wash_checks.restrictor_narrows(stage, place)
     for number, step in enumerate(getattr(stage, "step", [])):
         yield stage_checks.step_has_its_flow(step, (*place, "step", number))
         yield stage_checks.step_has_its_water(step, (*place, "step", number))

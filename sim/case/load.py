@@ -17,12 +17,14 @@ from sim.case.findings import case_error
 from sim.case.known_run import KnownRuns, with_known_runs
 from sim.case.policies import policies_of
 from sim.case.reading import read_tables
-from sim.case.records import Case, Demand, Feed, Measured
+from sim.case.records import Case, Demand, Downstream, Feed, Measured
 from sim.case.schema import CaseFile
 from sim.case.series import demand_of, feed_of, largest_demand, mean_of, run_of, turbidity_ratio
 from sim.case.settings import with_settings
 from sim.case.stages import stages_of
 from sim.case.surroundings import Surroundings
+from sim.case.wash_records import Drain, Supply
+from sim.case.washing import drain_of, supply_of
 from sim.case.wording import escaped
 
 
@@ -74,6 +76,8 @@ class _Site:
 
     feed: Feed
     demand: Demand
+    supply: Supply | None
+    drain: Drain | None
     around: Surroundings
     book: Book
 
@@ -87,8 +91,31 @@ def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
         demand=largest_demand(demand),
         turbidity_ratio=ratio,
         water=tables.feed.water,
+        driven=tables.supply is not None,
     )
-    return _Site(feed=feed, demand=demand, around=around, book=book)
+    return _Site(
+        feed=feed,
+        demand=demand,
+        supply=_supply_of(tables, book),
+        drain=_drain_of(tables, book),
+        around=around,
+        book=book,
+    )
+
+
+def _supply_of(tables: CaseFile, book: Book) -> Supply | None:
+    return None if tables.supply is None else supply_of(tables.supply, Page(tables.supply, "supply", book))
+
+
+def _drain_of(tables: CaseFile, book: Book) -> Drain | None:
+    if tables.drain is None:
+        return None
+    return drain_of(tables.drain, Page(tables.drain, "drain", book), driven=tables.supply is not None)
+
+
+def _downstream_of(tables: CaseFile) -> Downstream | None:
+    unit = tables.downstream
+    return None if unit is None else Downstream(use=unit.use, membrane=unit.membrane)
 
 
 def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries, fingerprint: str) -> Case:
@@ -106,4 +133,7 @@ def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries,
         source_hash=fingerprint,
         remedies=files.remedies,
         solved=known.solved,
+        supply=site.supply,
+        drain=site.drain,
+        downstream=_downstream_of(tables),
     )

@@ -10,6 +10,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from sim.case.wash_records import Drain, Restrictor, Supply
+
+Oxidant = Literal["chlorine", "permanganate", "none"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assumption:
@@ -106,12 +110,14 @@ Series = Steady | Profile | Seasonal | Measured
 class Feed:
     """Water that reaches the first stage: temperature [degC], suspended solids [g/m3].
 
-    `turbidity_ratio` is g/m3 of solids per NTU, None when the case speaks of solids only.
+    `turbidity_ratio` is g/m3 of solids per NTU, None when the case speaks of solids only; `oxidant` is what the feed
+    carries, None where nobody says.
     """
 
     temperature: Steady | Seasonal | Measured
     solids: Series
     turbidity_ratio: float | None
+    oxidant: Oxidant | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,7 +214,8 @@ class Step:
 
     `water_solids` [g/m3] is given with filtered water only; `cleaning_rate` [1/s] is the effective rate of a
     backwash, None when the loose and firm rates of the stage decide. `water` is a choice of the backwash: a
-    rinse takes the stage's own feed and says "raw", as a settle does.
+    rinse takes the stage's own feed and says "raw", as a settle does. `air`: a backwash with air scour; an effective
+    rate holds what the air does already.
     """
 
     do: Literal["backwash", "settle", "rinse"]
@@ -217,6 +224,7 @@ class Step:
     water: Literal["raw", "filtered", "clean"]
     water_solids: float | None
     cleaning_rate: float | None
+    air: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -227,7 +235,8 @@ class Stage:
     `velocity_exponent` p in coefficient = reference (v / reference_rate)^-p; reference_rate [m/s];
     reference_viscosity [Pa s] of the linear growth law; `tanks` in series of the rinse; underdrain_volume
     [m3]; `cells_per_layer`, a multiple of the number of sublayers; porosity_floor at which a cell counts as
-    blocked; loose_rate and firm_rate [1/s] of cleaning, of no effect in a backwash with an effective rate.
+    blocked; loose_rate and firm_rate [1/s] of cleaning, of no effect in a backwash with an effective rate;
+    `air_factor` on both while air scours. `oxidant`: dosed ahead of the stage; `restrictor`: in its drain.
     """
 
     name: str
@@ -249,6 +258,9 @@ class Stage:
     loose_rate: float
     firm_rate: float
     steps: tuple[Step, ...]
+    air_factor: float = 1.0
+    oxidant: Oxidant | None = None
+    restrictor: Restrictor | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -300,6 +312,14 @@ class Policy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Downstream:
+    """The unit that the train feeds, and what its membrane is made of, None where it has none or nobody says."""
+
+    use: Literal["membrane", "process", "drinking"]
+    membrane: Literal["polyamide"] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
     """What a remedy named in the case has changed in a series from a file.
 
@@ -321,7 +341,7 @@ class Case:
     `constants` counts the physical constants that the runs use, `assumptions` are those of them the file leaves out,
     `solved` those that a known run told;
     `source_hash` is the SHA-256 of the file's content, not of its layout, and of the series it takes from others;
-    `remedies` tell what was changed in these.
+    `remedies` tell what was changed in these. Without a `supply` a wash reaches any flow it asks for.
     """
 
     title: str
@@ -335,3 +355,6 @@ class Case:
     source_hash: str
     remedies: tuple[Remedy, ...] = ()
     solved: tuple[Solved, ...] = ()
+    supply: Supply | None = None
+    drain: Drain | None = None
+    downstream: Downstream | None = None

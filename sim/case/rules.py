@@ -237,6 +237,32 @@ class Flag(Rule):
 
 
 @dataclass(frozen=True)
+class FlagOrQuantity(Rule):
+    """true or false, or the quantity that makes it true."""
+
+    quantity: Quantity
+
+    @property
+    def allowed(self) -> str:
+        return f"true, false or {self.quantity.allowed}"
+
+    @property
+    def example(self) -> str:
+        return "true"
+
+    def read(self, raw: object) -> bool | float:
+        if isinstance(raw, bool):
+            return raw
+        try:
+            return self.quantity.read(raw)
+        except RefusedValue:
+            raise self.refuse(raw, f"true or false without quotes, or as in {self.quantity.example}") from None
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"anyOf": [{"type": "boolean"}, self.quantity.json_schema()]}
+
+
+@dataclass(frozen=True)
 class Text(Rule):
     """A printable text of one line, such as `like`; `without` lists characters that it may not hold."""
 

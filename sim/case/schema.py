@@ -26,8 +26,19 @@ from sim.case.rules import (
     TimeOfDay,
     Whole,
 )
-from sim.case.site_schema import SHARE, SOLIDS, TEMPERATURE, TURBIDITY, DemandTable, FeedTable, RunTable
+from sim.case.site_schema import (
+    OXIDANT,
+    SHARE,
+    SOLIDS,
+    TEMPERATURE,
+    TURBIDITY,
+    DemandTable,
+    DownstreamTable,
+    FeedTable,
+    RunTable,
+)
 from sim.case.table import Table, value_or_table
+from sim.case.wash_schema import DrainTable, RestrictorTable, SupplyTable
 
 MOST_STAGES, MOST_LAYERS, MOST_STEPS, MOST_POLICIES = 12, 10, 20, 50
 
@@ -135,6 +146,7 @@ class StepTable(Table):
     water: Annotated[Literal["raw", "filtered", "clean"], OneOf("raw", "filtered", "clean")] | None = None
     water_solids: Annotated[float, SOLIDS] | None = None
     cleaning_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
+    air: Annotated[bool, Flag()] | None = None
 
 
 class KnownRunTable(Table):
@@ -158,6 +170,7 @@ class StageTable(Table):
     head_loss: HeadLossTable = Field(default_factory=HeadLossTable)
     known_run: KnownRunTable | None = None
     coagulated: Annotated[bool, Flag()] | None = None
+    oxidant: Annotated[Literal["chlorine", "permanganate", "none"], OXIDANT] | None = None
     ripening: Annotated[
         Annotated[None, Off(), Tag("<none>")] | Annotated[RipeningTable, Tag("<table>")],
         Discriminator(_none_or_table),
@@ -180,6 +193,8 @@ class StageTable(Table):
     porosity_floor: Annotated[float, Number(0.01, 0.3, like=0.05)] | None = None
     loose_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
     firm_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
+    air_factor: Annotated[float, Number(1.0, 50.0, like=4.0)] | None = None
+    restrictor: RestrictorTable | None = None
     layer: Annotated[list[LayerTable], Items(1, MOST_LAYERS)]
     step: Annotated[list[StepTable], Items(1, MOST_STEPS)]
 
@@ -245,6 +260,9 @@ class CaseFile(Table):
     run: RunTable
     feed: FeedTable
     demand: DemandTable
+    supply: SupplyTable | None = None
+    drain: DrainTable | None = None
+    downstream: DownstreamTable | None = None
     stage: Annotated[list[StageTable], Items(1, MOST_STAGES)]
     policy: Annotated[dict[Annotated[str, NAME], dict[str, TriggerTable]], Items(1, MOST_POLICIES)]
 

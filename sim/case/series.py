@@ -41,7 +41,7 @@ def feed_of(table: FeedTable, ratio: float | None, files: Mapping[str, Measured]
         assert ratio is not None, "the checks see to it"
         solids = _series(table.turbidity, ratio, files.get("feed.turbidity"))
     temperature = _temperature(table.temperature, files.get("feed.temperature"))
-    return Feed(temperature=temperature, solids=solids, turbidity_ratio=ratio)
+    return Feed(temperature=temperature, solids=solids, turbidity_ratio=ratio, oxidant=table.oxidant)
 
 
 def _temperature(

@@ -20,6 +20,7 @@ TEMPERATURE = Quantity(units.TEMPERATURE, "0 degC", "50 degC")
 FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
 FACTOR = Number(0.0, 10.0, like=1.0)
 SHARE = Number(0.0, 1.0, like=0.1)
+OXIDANT = OneOf("chlorine", "permanganate", "none")
 
 HOURS = Items(24, 24)
 Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
@@ -153,9 +154,17 @@ class FeedTable(Table):
         | None
     ) = None
     water: Annotated[str, OneOf(*WATERS)] | None = None
+    oxidant: Annotated[Literal["chlorine", "permanganate", "none"], OXIDANT] | None = None
     solids_per_turbidity: (
         Annotated[float, Quantity(units.SOLIDS_PER_TURBIDITY, "0.05 mg/L per NTU", "20 mg/L per NTU")] | None
     ) = None
+
+
+class DownstreamTable(Table):
+    """The unit that the train feeds: what it is, and what its membrane is made of."""
+
+    use: Annotated[Literal["membrane", "process", "drinking"], OneOf("membrane", "process", "drinking")]
+    membrane: Annotated[Literal["polyamide"], OneOf("polyamide")] | None = None
 
 
 class DemandSeason(Table):

@@ -97,7 +97,7 @@ def step_has_its_flow(step: StepTable, place: Path) -> Findings:
 def step_has_its_water(step: StepTable, place: Path) -> Findings:
     """Only a backwash chooses its water, and only filtered water needs its solids told."""
     if step.do != "backwash":
-        for key in ("water", "water_solids", "cleaning_rate"):
+        for key in ("water", "water_solids", "cleaning_rate", "air"):
             if getattr(step, key) is not None:
                 why = "a rinse takes the stage's own feed" if step.do == "rinse" else "nothing moves then"
                 yield Finding((*place, key), f"{key} for {step.do}", f"none: {why}", "leaving it out")

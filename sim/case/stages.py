@@ -12,6 +12,7 @@ from sim.case.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, S
 from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
 from sim.case.surroundings import Surroundings
 from sim.case.units import HOUR, MINUTE, TURBIDITY
+from sim.case.washing import restrictor_of
 
 
 def _choice(source: str) -> Constant:
@@ -71,6 +72,9 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         loose_rate=page.take("loose_rate", DEFAULTS["loose_rate"], used=two_pools),
         firm_rate=page.take("firm_rate", DEFAULTS["firm_rate"], used=two_pools),
         steps=tuple(_step(step) for step in table.step),
+        air_factor=page.take("air_factor", DEFAULTS["air_factor"], used=captures and _air_matters(table)),
+        oxidant=table.oxidant,
+        restrictor=restrictor_of(table.restrictor, page, driven=around.driven),
     )
 
 
@@ -113,6 +117,11 @@ def _floor_matters(table: StageTable, kind: str | None) -> bool:
     """
     sloughs = table.sloughing is not None and table.head_loss.growth != "linear"
     return sloughs or any(is_lowered(layer, table, kind) for layer in table.layer)
+
+
+def _air_matters(table: StageTable) -> bool:
+    """Whether some backwash has air and no effective rate, which would hold what the air does."""
+    return any(step.air and step.cleaning_rate is None for step in table.step)
 
 
 def _limit(table: StageTable, turbidity_ratio: float | None) -> float | None:
@@ -197,4 +206,5 @@ def _step(table: StepTable) -> Step:
         water=table.water or "raw",
         water_solids=table.water_solids,
         cleaning_rate=table.cleaning_rate,
+        air=bool(table.air),
     )

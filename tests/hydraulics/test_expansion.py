@@ -15,11 +15,10 @@ from hydraulics.expansion import (
     expand_layer,
     intermixing,
     media_loss,
-    sizes_passing,
     sublayers,
 )
 from hydraulics.fluidise import buoyant_gradient
-from hydraulics.media import CATALOGUE, sublayer_sizes
+from hydraulics.media import CATALOGUE, sizes_passing, sublayer_sizes
 from hydraulics.settle import terminal_velocity
 from hydraulics.water import density, viscosity
 
@@ -47,38 +46,7 @@ def lift_layer(rate, name, temperature=15.0, depth=0.5):
     return expand_layer(rate / HOUR, viscosity(temperature), density(temperature), layer_of(name, depth), **ERGUN)
 
 
-# Sizes
-
-
-@given(st.floats(1e-4, 2e-3), st.floats(1.0, 2.0), st.integers(1, 12))
-def test_halfway_through_each_slice_lies_its_mean_size(effective_size, uniformity, count):
-    halfway = sizes_passing(effective_size, uniformity, count, 0.5)
-    assert halfway == pytest.approx(sublayer_sizes(effective_size, uniformity, count), rel=1e-13)
-
-
-@given(st.floats(1e-4, 2e-3), st.floats(1.05, 2.0))
-def test_the_size_that_ten_and_sixty_percent_pass_are_those_given(effective_size, uniformity):
-    (d10,) = sizes_passing(effective_size, uniformity, 1, 0.10)
-    (d60,) = sizes_passing(effective_size, uniformity, 1, 0.60)
-    (d90,) = sizes_passing(effective_size, uniformity, 1, 0.90)
-    assert (d10, d60) == pytest.approx((effective_size, uniformity * effective_size), rel=1e-13)
-    assert d90 > d60
-    # The coarse end of the last of ten slices passes less than d90 does; that of the ninth is d90 itself, nearly.
-    assert sizes_passing(effective_size, uniformity, 10, 0.999999)[8] == pytest.approx(d90, rel=1e-5)
-
-
-@pytest.mark.parametrize(
-    ("given_values", "message"),
-    [
-        ((0.0, 1.5, 8, 0.9), "effective size"),
-        ((5e-4, 0.9, 8, 0.9), "uniformity coefficient"),
-        ((5e-4, 1.5, 0, 0.9), "number of sublayers"),
-        ((5e-4, 1.5, 8, 1.0), "share passing: given 1, allowed above 0 and below 1"),
-    ],
-)
-def test_sizes_that_no_curve_has(given_values, message):
-    with pytest.raises(DomainError, match=message):
-        sizes_passing(*given_values)
+# Layers
 
 
 def test_a_layer_has_grains():

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hydraulics.errors import DomainError
-from hydraulics.media import CATALOGUE, DEFAULTS, Constant, grain_size_passing, sublayer_sizes
+from hydraulics.media import CATALOGUE, DEFAULTS, Constant, grain_size_passing, sizes_passing, sublayer_sizes
 
 CONSTANTS = {
     **{f"{name} {field.name}": getattr(medium, field.name)
@@ -137,3 +137,28 @@ def test_a_sieve_curve_gives_back_its_own_points_and_bears_level_stretches():
 def test_a_sieve_analysis_that_cannot_be_read_is_refused(openings, passing, percent, what):
     with pytest.raises(DomainError, match=what):
         grain_size_passing(openings, passing, percent)
+
+
+@given(st.floats(1e-4, 2e-3), st.floats(1.05, 2.0))
+def test_the_size_that_ten_and_sixty_percent_pass_are_those_given(effective_size, uniformity):
+    (d10,) = sizes_passing(effective_size, uniformity, 1, 0.10)
+    (d60,) = sizes_passing(effective_size, uniformity, 1, 0.60)
+    (d90,) = sizes_passing(effective_size, uniformity, 1, 0.90)
+    assert (d10, d60) == pytest.approx((effective_size, uniformity * effective_size), rel=1e-13)
+    assert d90 > d60
+    # The coarse end of the last of ten slices passes less than d90 does; that of the ninth is d90 itself, nearly.
+    assert sizes_passing(effective_size, uniformity, 10, 0.999999)[8] == pytest.approx(d90, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("given_values", "message"),
+    [
+        ((0.0, 1.5, 8, 0.9), "effective size"),
+        ((5e-4, 0.9, 8, 0.9), "uniformity coefficient"),
+        ((5e-4, 1.5, 0, 0.9), "number of sublayers"),
+        ((5e-4, 1.5, 8, 1.0), "share passing: given 1, allowed above 0 and below 1"),
+    ],
+)
+def test_sizes_that_no_curve_has(given_values, message):
+    with pytest.raises(DomainError, match=message):
+        sizes_passing(*given_values)

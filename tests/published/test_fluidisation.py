@@ -4,7 +4,7 @@ import pytest
 from fluids.drag import drag_sphere_correlations, v_terminal
 
 from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS, STANDARD_GRAVITY
-from hydraulics.expansion import Sublayer, expand, expand_layer, sizes_passing, sublayers
+from hydraulics.expansion import Sublayer, expand, expand_layer, sublayers
 from hydraulics.fluidise import (
     buoyant_gradient,
     ergun_porosity,
@@ -16,7 +16,7 @@ from hydraulics.fluidise import (
     wen_yu_velocity,
 )
 from hydraulics.headloss import grain_reynolds
-from hydraulics.media import CATALOGUE, sublayer_sizes
+from hydraulics.media import CATALOGUE, sizes_passing, sublayer_sizes
 from hydraulics.settle import haider_levenspiel_drag, sphere_terminal_velocity, terminal_velocity
 from hydraulics.water import density, viscosity
 
