@@ -15,7 +15,7 @@ ROOT = Path(__file__).parent.parent
 ARROWS: dict[str, set[str]] = {
     "hydraulics": set(),
     "sim.case": {"hydraulics"},
-    "sim.weather": {"sim.case"},
+    "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.case", "hydraulics"},
     "sim.study": {"sim.plant", "sim.weather", "sim.case", "plots"},
     "sim.cli": {"sim.study", "sim.case", "plots"},
