@@ -16,7 +16,7 @@ ARROWS: dict[str, set[str]] = {
     "hydraulics": set(),
     "sim.case": {"hydraulics"},
     "sim.wash": {"sim.case", "hydraulics"},
-    "sim.weather": {"sim.case"},
+    "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
     "sim.study": {"sim.plant", "sim.weather", "sim.case", "plots"},
     "sim.cli": {"sim.study", "sim.case", "plots"},

@@ -27,6 +27,7 @@ def _as_far_as_readable(findings: Iterable[Finding]) -> Iterator[Finding]:
 def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield site_checks.feed_is_told_once(case)
     yield site_checks.feed_stays_above_zero(case)
+    yield site_checks.slow_changes_are_slower(case)
     yield site_checks.water_stays_liquid(case)
     yield site_checks.demand_is_told_once(case)
     yield clocks.zones_are_told(case)

@@ -84,8 +84,10 @@ class _Site:
 
 def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
     book = Book()
-    ratio = turbidity_ratio(tables, Page(tables.feed, "feed", book))
-    feed, demand = feed_of(tables.feed, ratio, series), demand_of(tables.demand, series)
+    page = Page(tables.feed, "feed", book)
+    ratio = turbidity_ratio(tables, page)
+    feed = feed_of(tables.feed, ratio, series, page)
+    demand = demand_of(tables.demand, series, Page(tables.demand, "demand", book))
     around = Surroundings(
         temperature=mean_of(feed.temperature),
         demand=largest_demand(demand),

@@ -103,7 +103,55 @@ class Measured:
     value: tuple[float, ...]
 
 
-Series = Steady | Profile | Seasonal | Measured
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wander:
+    """How a quantity strays from its usual value and comes back: normal, with an exponential autocorrelation.
+
+    `spread` is the standard deviation, of the logarithm or in the quantity's own unit as its owner says; the
+    correlation falls by the factor e in `memory` [s].
+    """
+
+    spread: float
+    memory: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Storms:
+    """Spells that break out at random, `per_year` of them in the mean, with the yearly factor `season` on their rate.
+
+    Each lifts the water to `height` times its usual value in the mean (exponentially distributed above 1); what it
+    adds falls by the factor e in `length` [s]. Storms that meet add up.
+    """
+
+    per_year: float
+    height: float
+    length: float
+    season: Season | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changeable:
+    """A random series: median * season * exp(fast + slow) * (1 + what storms add), one value an hour.
+
+    `fast` and `slow` stray in the logarithm. `median` [SI] is that of the water between storms, over the year.
+    """
+
+    median: float
+    fast: Wander
+    slow: Wander | None
+    season: Season | None
+    storms: Storms | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnsettledSeason:
+    """A season with weather about it: one value a day, which strays from the seasonal one by `wander` [same unit]."""
+
+    usual: Seasonal
+    wander: Wander
+
+
+Series = Steady | Profile | Seasonal | Measured | Changeable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,18 +162,32 @@ class Feed:
     carries, None where nobody says.
     """
 
-    temperature: Steady | Seasonal | Measured
+    temperature: Steady | Seasonal | Measured | UnsettledSeason
     solids: Series
     turbidity_ratio: float | None
     oxidant: Oxidant | None = None
 
+    @property
+    def is_random(self) -> bool:
+        """Whether the seed makes a difference to it."""
+        return isinstance(self.solids, Changeable) or isinstance(self.temperature, UnsettledSeason)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """What the train is asked to deliver [m3/s], times the yearly factor if there is one."""
+    """What the train is asked to deliver [m3/s], times the yearly factor if there is one.
+
+    `wander` is a factor that changes from day to day: lognormal about a mean of 1, its spread that of the logarithm.
+    """
 
     flow: Steady | Profile | Measured
     season: Season | None
+    wander: Wander | None = None
+
+    @property
+    def is_random(self) -> bool:
+        """Whether the seed makes a difference to it."""
+        return self.wander is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -358,3 +420,8 @@ class Case:
     supply: Supply | None = None
     drain: Drain | None = None
     downstream: Downstream | None = None
+
+    @property
+    def is_random(self) -> bool:
+        """Whether its weather or its demand depends on seed and replicate."""
+        return self.feed.is_random or self.demand.is_random

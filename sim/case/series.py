@@ -6,7 +6,18 @@ from collections.abc import Mapping
 from itertools import pairwise
 
 from sim.case.book import Page
-from sim.case.records import Demand, Feed, Measured, Profile, Run, Season, Seasonal, Series, Steady
+from sim.case.records import (
+    Changeable,
+    Demand,
+    Feed,
+    Measured,
+    Profile,
+    Run,
+    Seasonal,
+    Series,
+    Steady,
+    UnsettledSeason,
+)
 from sim.case.schema import CaseFile
 from sim.case.site_schema import (
     DemandTable,
@@ -15,13 +26,18 @@ from sim.case.site_schema import (
     RunTable,
     SolidsProfile,
     SolidsSeason,
+    SolidsWeather,
     TemperatureSeason,
     TurbidityProfile,
     TurbiditySeason,
+    TurbidityWeather,
 )
-from sim.case.units import TURBIDITY
+from sim.case.units import DAY, TURBIDITY
+from sim.case.variation import changeable_of, demand_wander, season_of, unsettled
 from sim.case.waters import WATERS
 
+YEAR_DAYS = 365.25
+YEAR = YEAR_DAYS * DAY
 EVERY_DAY_ALIKE = (1.0,) * 7
 
 
@@ -29,30 +45,37 @@ def run_of(table: RunTable, zone: str | None) -> Run:
     return Run(start=table.start, length=table.length, allowed_breach=table.allowed_breach, zone=zone)
 
 
-def feed_of(table: FeedTable, ratio: float | None, files: Mapping[str, Measured]) -> Feed:
+def feed_of(table: FeedTable, ratio: float | None, files: Mapping[str, Measured], page: Page) -> Feed:
     """Temperature and suspended solids; turbidity is turned into solids by their `ratio` [g/m3 per NTU].
 
-    `files` has the series that stand in files by their dotted keys.
+    `files` has the series that stand in files by their dotted keys; `page` is that of the feed.
     """
-    if table.suspended_solids is not None:
-        solids = _series(table.suspended_solids, 1.0, files.get("feed.suspended_solids"))
-    else:
-        assert table.turbidity is not None, "the checks see to it"
+    key, factor = "suspended_solids", 1.0
+    if table.suspended_solids is None:
         assert ratio is not None, "the checks see to it"
-        solids = _series(table.turbidity, ratio, files.get("feed.turbidity"))
-    temperature = _temperature(table.temperature, files.get("feed.temperature"))
+        key, factor = "turbidity", ratio
+    given = getattr(table, key)
+    if isinstance(given, SolidsWeather | TurbidityWeather):
+        solids: Series = changeable_of(given, factor, table.water, page.inner(given, key))
+    else:
+        assert given is not None, "the checks see to it"
+        solids = _series(given, factor, files.get(f"feed.{key}"))
+    temperature = _temperature(table.temperature, files.get("feed.temperature"), page)
     return Feed(temperature=temperature, solids=solids, turbidity_ratio=ratio, oxidant=table.oxidant)
 
 
 def _temperature(
-    table: float | TemperatureSeason | FileTable, told: Measured | None
-) -> Steady | Seasonal | Measured:
+    table: float | TemperatureSeason | FileTable, told: Measured | None, page: Page
+) -> Steady | Seasonal | Measured | UnsettledSeason:
     if told is not None:
         return told
     assert not isinstance(table, FileTable), "a file is read or refused"
     if isinstance(table, float):
         return Steady(value=table)
-    return Seasonal(mean=table.mean, swing=table.swing, peak_day=table.highest_on)
+    usual = Seasonal(mean=table.mean, swing=table.swing, peak_day=table.highest_on)
+    if table.variation is None:
+        return usual
+    return unsettled(usual, table.variation, page.inner(table, "temperature").inner(table.variation, "variation"))
 
 
 def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
@@ -84,12 +107,12 @@ def _series(
     return Seasonal(mean=factor * table.mean, swing=factor * table.swing, peak_day=table.highest_on)
 
 
-def demand_of(table: DemandTable, files: Mapping[str, Measured]) -> Demand:
-    """The demand with its yearly factor; `files` as for the feed."""
-    season = table.season
+def demand_of(table: DemandTable, files: Mapping[str, Measured], page: Page) -> Demand:
+    """The demand with its yearly and its daily factor; `files` as for the feed, `page` is that of the demand."""
     return Demand(
         flow=_flow(table, files.get("demand.flow")),
-        season=None if season is None else Season(swing=season.swing, peak_day=season.highest_on),
+        season=season_of(table.season),
+        wander=demand_wander(table.variation, page),
     )
 
 
@@ -106,9 +129,13 @@ def _weekday(factors: list[float] | None) -> tuple[float, ...]:
     return EVERY_DAY_ALIKE if factors is None else tuple(factors)
 
 
-def mean_of(series: Series) -> float:
+def mean_of(series: Series | UnsettledSeason) -> float:
     """The mean of a series over whole days, weeks or years; of a measured one, over the run."""
     match series:
+        case Changeable():
+            return _mean_weather(series)
+        case UnsettledSeason():
+            return series.usual.mean
         case Steady():
             return series.value
         case Profile():
@@ -123,8 +150,23 @@ def mean_of(series: Series) -> float:
             return math.fsum(map(operator.mul, spans, series.value)) / whole
 
 
+def _mean_weather(series: Changeable) -> float:
+    """The mean over many years, in closed form: lognormal about the median, times what storms add to 1."""
+    wanders = (series.fast, series.slow)
+    mean = series.median * math.exp(0.5 * math.fsum(each.spread**2 for each in wanders if each is not None))
+    storms = series.storms
+    if storms is None:
+        return mean
+    added = storms.per_year * storms.length / YEAR * (storms.height - 1.0)
+    together = 1.0
+    if series.season is not None and storms.season is not None:
+        apart = 2.0 * math.pi * (series.season.peak_day - storms.season.peak_day) / YEAR_DAYS
+        together += 0.5 * series.season.swing * storms.season.swing * math.cos(apart)
+    return mean * (1.0 + added * together)
+
+
 def largest_demand(demand: Demand) -> float:
-    """The highest flow that the train is ever asked for [m3/s]."""
+    """The highest flow that the train is asked for on days of usual demand [m3/s]."""
     match demand.flow:
         case Steady(value=peak):
             pass

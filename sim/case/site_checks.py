@@ -11,9 +11,9 @@ from sim.case.clocks import file_tables
 from sim.case.defaults import turbidity_can_be_read, unfilterable_shares
 from sim.case.findings import Finding
 from sim.case.schema import CaseFile, VolumeReserveTable
-from sim.case.site_schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason
+from sim.case.site_schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason, Weather
 from sim.case.table import Table
-from sim.case.wording import nearest, quoted, shown
+from sim.case.wording import nearest, plain_duration, quoted, shown
 
 Findings = Iterator[Finding]
 
@@ -87,6 +87,35 @@ def demand_is_told_once(case: CaseFile) -> Findings:
             "no season: a measured flow has its own",
             "leaving it out",
         )
+    if demand.variation is not None and isinstance(demand.flow, FileTable):
+        yield Finding(
+            ("demand", "variation"),
+            "variation beside a flow from a file",
+            "no variation: a measured flow has its own",
+            "leaving it out",
+        )
+
+
+def slow_changes_are_slower(case: CaseFile) -> Findings:
+    """Slow changes of the feed need their spread, and a memory beyond that of the fast ones."""
+    for key in ("suspended_solids", "turbidity"):
+        weather = getattr(case.feed, key)
+        if not isinstance(weather, Weather) or weather.slow_memory is None:
+            continue
+        if weather.slow_spread is None:
+            yield Finding(
+                ("feed", key, "slow_memory"),
+                "slow_memory without slow_spread",
+                "the two together, or neither",
+                "slow_spread = 1.4 beside it, or leaving it out",
+            )
+        elif weather.memory is not None and weather.slow_memory <= weather.memory:
+            yield Finding(
+                ("feed", key, "slow_memory"),
+                f"{plain_duration(weather.slow_memory)} beside a memory of {plain_duration(weather.memory)}",
+                "a slow_memory above the memory",
+                "the two exchanged, with their spreads",
+            )
 
 
 def remedies_have_something_to_mend(case: CaseFile) -> Findings:

@@ -1,6 +1,6 @@
 """The tables [run], [feed] and [demand] of a case file, as the user writes them.
 
-A series is one value, a profile over the hours of the day, a season, or a column of a CSV file.
+A series is one value, a profile over the hours of the day, a season, random weather, or a column of a CSV file.
 """
 
 from datetime import datetime
@@ -21,6 +21,9 @@ FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
 FACTOR = Number(0.0, 10.0, like=1.0)
 SHARE = Number(0.0, 1.0, like=0.1)
 OXIDANT = OneOf("chlorine", "permanganate", "none")
+
+SPREAD = Number(1.0, 10.0, like=1.8)
+MEMORY = Quantity(units.DURATION, "1 h", "366 d")
 
 HOURS = Items(24, 24)
 Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
@@ -52,12 +55,27 @@ class FileTable(Table):
     stuck_after: Annotated[float, Quantity(units.DURATION, "1 min", "366 d")] | None = None
 
 
+class YearlyFactor(Table):
+    """A factor that swings about 1 over the year, highest on one date."""
+
+    swing: Annotated[float, SHARE]
+    highest_on: Annotated[int, DayOfYear()]
+
+
+class TemperatureVariation(Table):
+    """How far the temperature of a day lies from that of the season (standard deviation), and for how long."""
+
+    spread: Annotated[float, Quantity(units.TEMPERATURE_SWING, "0 degC", "10 degC")] | None = None
+    memory: Annotated[float, MEMORY] | None = None
+
+
 class TemperatureSeason(Table):
-    """A temperature that swings over the year, highest on one date."""
+    """A temperature that swings over the year, highest on one date, and may vary from day to day."""
 
     mean: Annotated[float, TEMPERATURE]
     swing: Annotated[float, Quantity(units.TEMPERATURE_SWING, "0 degC", "25 degC")]
     highest_on: Annotated[int, DayOfYear()]
+    variation: TemperatureVariation | None = None
 
 
 class TemperatureFile(FileTable):
@@ -108,6 +126,38 @@ class TurbidityFile(FileTable):
     unit: Annotated[str, OneOf(*units.TURBIDITY.units)]
 
 
+class StormsTable(Table):
+    """Random spells of stirred-up water: how many a year, how many times the usual they bring, how long they last."""
+
+    per_year: Annotated[float, Number(0.0, 500.0, like=12.0)] | None = None
+    height: Annotated[float, Number(1.0, 1000.0, like=6.0)] | None = None
+    length: Annotated[float, Quantity(units.DURATION, "1 h", "60 d")] | None = None
+    season: YearlyFactor | None = None
+
+
+class Weather(Table):
+    """Random weather: water that strays from its median by a factor, fast and slowly, with a season and storms."""
+
+    spread: Annotated[float, SPREAD] | None = None
+    memory: Annotated[float, MEMORY] | None = None
+    slow_spread: Annotated[float, SPREAD] | None = None
+    slow_memory: Annotated[float, MEMORY] | None = None
+    season: YearlyFactor | None = None
+    storms: StormsTable | None = None
+
+
+class SolidsWeather(Weather):
+    """Suspended solids in random weather, with their median between storms."""
+
+    median: Annotated[float, SOLIDS]
+
+
+class TurbidityWeather(Weather):
+    """Turbidity in random weather, with its median between storms."""
+
+    median: Annotated[float, TURBIDITY]
+
+
 def _names_a_file(raw: object) -> bool:
     return isinstance(raw, dict) and not raw.keys().isdisjoint({"file", "column", "unit"})
 
@@ -117,6 +167,8 @@ def _series_shape(raw: object) -> str:
         return "<value>"
     if _names_a_file(raw):
         return "<file>"
+    if not raw.keys().isdisjoint({"median", *Weather.model_fields}):
+        return "<weather>"
     return "<profile>" if "hourly" in raw else "<season>"
 
 
@@ -138,6 +190,7 @@ class FeedTable(Table):
             Annotated[float, SOLIDS, Tag("<value>")]
             | Annotated[SolidsProfile, Tag("<profile>")]
             | Annotated[SolidsSeason, Tag("<season>")]
+            | Annotated[SolidsWeather, Tag("<weather>")]
             | Annotated[SolidsFile, Tag("<file>")],
             Discriminator(_series_shape),
         ]
@@ -148,6 +201,7 @@ class FeedTable(Table):
             Annotated[float, TURBIDITY, Tag("<value>")]
             | Annotated[TurbidityProfile, Tag("<profile>")]
             | Annotated[TurbiditySeason, Tag("<season>")]
+            | Annotated[TurbidityWeather, Tag("<weather>")]
             | Annotated[TurbidityFile, Tag("<file>")],
             Discriminator(_series_shape),
         ]
@@ -167,11 +221,11 @@ class DownstreamTable(Table):
     membrane: Annotated[Literal["polyamide"], OneOf("polyamide")] | None = None
 
 
-class DemandSeason(Table):
-    """A factor on the demand that swings about 1 over the year, highest on one date."""
+class DemandVariation(Table):
+    """By which factor the demand of a day lies about the usual, and for how long."""
 
-    swing: Annotated[float, SHARE]
-    highest_on: Annotated[int, DayOfYear()]
+    spread: Annotated[float, Number(1.0, 3.0, like=1.15)] | None = None
+    memory: Annotated[float, MEMORY] | None = None
 
 
 class FlowFile(FileTable):
@@ -192,4 +246,5 @@ class DemandTable(Table):
     ) = None
     hourly: Annotated[list[Annotated[float, FLOW]], HOURS] | None = None
     weekday: Weekdays | None = None
-    season: DemandSeason | None = None
+    season: YearlyFactor | None = None
+    variation: DemandVariation | None = None

@@ -44,8 +44,8 @@ class Arrays:
     probe: Array
 
 
-def build_arrays(case: Case) -> Arrays:
-    """The line of a case, its beds clean and its vessels full of clean water."""
+def build_arrays(case: Case, *, seed: int = 1, replicate: int = 0) -> Arrays:
+    """The line of a case, its beds clean and its vessels full of clean water, under the weather of one replicate."""
     stages: list[Row] = []
     layers: list[Row] = []
     parts: list[Row] = []
@@ -64,7 +64,7 @@ def build_arrays(case: Case) -> Arrays:
         fine_before = stage.unfilterable
         stages.append(_constants(stage) | places | fine | _state(stage, edges[-1]["filtered"]))
     return Arrays(
-        forcing=_forcing(case),
+        forcing=_forcing(case, seed, replicate),
         control=rows(CONTROL, 1),
         stage=rows(STAGE, stages),
         layer=rows(LAYER, layers),
@@ -85,8 +85,8 @@ def water_volumes(stage: Stage) -> tuple[float, float]:
     return whole, area * pores + stage.underdrain_volume
 
 
-def _forcing(case: Case) -> Array:
-    given = build_forcing(case.run, case.feed, case.demand)
+def _forcing(case: Case, seed: int, replicate: int) -> Array:
+    given = build_forcing(case.run, case.feed, case.demand, seed=seed, replicate=replicate)
     array = rows(FORCING, len(given.end))
     array["end"], array["flow"], array["solids"] = given.end, given.flow, given.solids
     known, place = np.unique(given.temperature, return_inverse=True)

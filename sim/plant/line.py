@@ -47,8 +47,8 @@ def _rows_of(verb: Any) -> tuple[str, ...]:
 class Line:
     """Beds, vessel water and ledger of a train, at `time` [s]."""
 
-    def __init__(self, case: Case) -> None:
-        self._arrays = build_arrays(case)
+    def __init__(self, case: Case, *, seed: int = 1, replicate: int = 0) -> None:
+        self._arrays = build_arrays(case, seed=seed, replicate=replicate)
         self.time = 0.0
         self.names = tuple(stage.name for stage in case.stages)
         self.areas = tuple(stage.vessel.area for stage in case.stages)

@@ -68,6 +68,7 @@ class RunResult:
 
     policy: str
     seed: int
+    replicate: int
     days: float
     log: tuple[LogEntry, ...]
     runs: tuple[FilterRun, ...]

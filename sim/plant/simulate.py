@@ -14,13 +14,13 @@ from sim.plant.records import FilterRun, LogEntry, RunResult, Why
 from sim.plant.turn import Turn
 
 
-def simulate(case: Case, policy: str, *, seed: int = 1) -> RunResult:
-    """Run a case through one of its policies, over its whole length.
+def simulate(case: Case, policy: str, *, seed: int = 1, replicate: int = 0) -> RunResult:
+    """Run a case through one of its policies, over its whole length, in one of the weathers that a seed gives.
 
     Raises PolicyError for a policy the case does not have, and RunError where a run cannot go on or its ledger does
-    not close. The case is not changed; the same case, policy and seed give the same result to the last bit.
+    not close. The case is not changed; the same case, policy, seed and replicate give the same to the last bit.
     """
-    plant = Plant(case, policy, seed=seed)
+    plant = Plant(case, policy, seed=seed, replicate=replicate)
     plant.run_until(case.run.length)
     return plant.result()
 
@@ -28,9 +28,9 @@ def simulate(case: Case, policy: str, *, seed: int = 1) -> RunResult:
 class Plant:
     """The line, its filters and their clock; nothing of a case is changed."""
 
-    def __init__(self, case: Case, policy: str, *, seed: int = 1) -> None:
-        self._case, self._policy, self._seed = case, _find(case, policy), seed
-        self._line = Line(case)
+    def __init__(self, case: Case, policy: str, *, seed: int = 1, replicate: int = 0) -> None:
+        self._case, self._policy, self._seed, self._replicate = case, _find(case, policy), seed, replicate
+        self._line = Line(case, seed=seed, replicate=replicate)
         self._env = LeapingEnvironment(self._line)
         self._recorder = Recorder(case, self._line)
         self._until = 0.0
@@ -79,6 +79,7 @@ class Plant:
         return RunResult(
             policy=self._policy.name,
             seed=self._seed,
+            replicate=self._replicate,
             days=self._until / DAY,
             log=tuple(log),
             runs=tuple(runs),

@@ -33,9 +33,11 @@ class Slice(NamedTuple):
     deposit_kg_m3: float
 
 
-def trace(case: Case, policy: str, *, times: Sequence[float], seed: int = 1) -> tuple[Sample, ...]:
+def trace(
+    case: Case, policy: str, *, times: Sequence[float], seed: int = 1, replicate: int = 0
+) -> tuple[Sample, ...]:
     """Every stage at each of some rising times [s], each read from a copy of the plant; the run stays as it is."""
-    plant = Plant(case, policy, seed=seed)
+    plant = Plant(case, policy, seed=seed, replicate=replicate)
     samples: list[Sample] = []
     for time in map(float, times):
         plant.run_until(time)
@@ -48,9 +50,9 @@ def trace(case: Case, policy: str, *, times: Sequence[float], seed: int = 1) -> 
     return tuple(samples)
 
 
-def bed_section(case: Case, policy: str, *, time: float, seed: int = 1) -> tuple[Slice, ...]:
+def bed_section(case: Case, policy: str, *, time: float, seed: int = 1, replicate: int = 0) -> tuple[Slice, ...]:
     """The deposit in every cell of every bed just before what happens at `time` [s]."""
-    plant = Plant(case, policy, seed=seed)
+    plant = Plant(case, policy, seed=seed, replicate=replicate)
     plant.run_until(time)
     line = plant.look()
     slices: list[Slice] = []

@@ -17,7 +17,11 @@ def report_files(comparison: Comparison, system: System, *, order: Sequence[str]
     constants. Nothing that is drawn or written changes a result.
     """
     case = comparison.case
-    known = tuple(week for each in comparison.results for week in weeks(case, each.policy, seed=comparison.seed))
+    known = tuple(
+        week
+        for each in comparison.results
+        for week in weeks(case, each.policy, seed=each.seed, replicate=each.replicate)
+    )
     worst, over_limit = worst_week(known)
     drawn = pictures(comparison, worst, system)
     text = report(comparison, worst, over_limit=over_limit, system=system, order=order)

@@ -11,7 +11,7 @@ from plots.inputs import Bed, Course, Measure, RunBars
 from sim.case.records import Case, Pressure, Stage
 from sim.case.units import DAY
 from sim.plant.records import Cause, FilterRun, RunResult
-from sim.plant.trace import Sample, bed_section, trace
+from sim.plant.trace import Sample, Slice, bed_section, trace
 from sim.study.kpis import System
 from sim.study.present import GRAMS_PER_KILOGRAM, PA_PER_KPA, UNITS, converted, solids_unit
 from sim.study.single import moment
@@ -45,11 +45,12 @@ def courses(case: Case, result: RunResult, window: Window, system: System) -> tu
     extras = {stage.name: _extra_times(result, stage.name, window) for stage in case.stages}
     step = (window.end_s - window.start_s) / SAMPLES
     grid = {window.start_s + (place + 0.5) * step for place in range(SAMPLES)}
-    samples = trace(case, result.policy, times=sorted(grid.union(*extras.values())), seed=result.seed)
+    times = sorted(grid.union(*extras.values()))
+    samples = trace(case, result.policy, times=times, seed=result.seed, replicate=result.replicate)
 
     def own(stage: Stage) -> list[Sample]:
-        times = grid | extras[stage.name]
-        return [sample for sample in samples if sample.stage == stage.name and sample.time_s in times]
+        own_times = grid | extras[stage.name]
+        return [sample for sample in samples if sample.stage == stage.name and sample.time_s in own_times]
 
     return tuple(_course(case, result, stage, window, system, own(stage)) for stage in case.stages)
 
@@ -120,6 +121,10 @@ def run_bars(case: Case, results: Sequence[RunResult], stage: Stage) -> RunBars:
     )
 
 
+def _section(case: Case, result: RunResult, time: float) -> tuple[Slice, ...]:
+    return bed_section(case, result.policy, time=time, seed=result.seed, replicate=result.replicate)
+
+
 def bed(case: Case, results: Sequence[RunResult], stage: Stage, system: System) -> Bed:
     """The deposit in a stage's bed at the end of the filter run that brought it most, for each of these policies."""
     depth, deposit = UNITS[system]["depth"], UNITS[system]["deposit"]
@@ -131,7 +136,7 @@ def bed(case: Case, results: Sequence[RunResult], stage: Stage, system: System) 
         rows += [
             (result.policy, each.top_m * depth.per_result_unit, each.bottom_m * depth.per_result_unit,
              each.deposit_kg_m3 * deposit.per_result_unit)
-            for each in bed_section(case, result.policy, time=run.end_s, seed=result.seed)
+            for each in _section(case, result, run.end_s)
             if each.stage == stage.name
         ]  # fmt: skip
     slices = pd.DataFrame(rows, columns=["policy", "top", "bottom", "deposit"])

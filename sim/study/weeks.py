@@ -25,9 +25,9 @@ class Week(NamedTuple):
     drain_m3: float
 
 
-def weeks(case: Case, policy: str, *, seed: int = 1) -> tuple[Week, ...]:
+def weeks(case: Case, policy: str, *, seed: int = 1, replicate: int = 0) -> tuple[Week, ...]:
     """Every week of the run of one policy, from the ledger at each week's end."""
-    plant = Plant(case, policy, seed=seed)
+    plant = Plant(case, policy, seed=seed, replicate=replicate)
     found: list[Week] = []
     start, before = 0.0, (0.0, 0, 0.0)
     while start < case.run.length:

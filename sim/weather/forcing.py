@@ -7,11 +7,28 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from sim.case.records import Demand, Feed, Measured, Profile, Run, Season, Seasonal, Series, Steady
+from hydraulics.water import COLDEST, HOTTEST
+from sim.case.records import (
+    Changeable,
+    Demand,
+    Feed,
+    Measured,
+    Profile,
+    Run,
+    Season,
+    Seasonal,
+    Series,
+    Steady,
+    UnsettledSeason,
+    Wander,
+)
+from sim.weather.chance import Streams, storms, wandering
+from sim.weather.streams import stream
 
 HOUR, DAY, YEAR_DAYS = 3600.0, 86_400.0, 365.25
 
 Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
+Places: TypeAlias = np.ndarray[Any, np.dtype[np.int64]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,68 +57,141 @@ class _Steps:
         return self.value[np.searchsorted(self.end, end)]
 
 
+def build_forcing(run: Run, feed: Feed, demand: Demand, *, seed: int = 1, replicate: int = 0) -> Forcing:
+    """Weather and demand over the whole length of a run: hourly for profiles and random solids, daily for seasons.
+
+    A series from a file keeps its own steps. The last few are kept for the next caller, since every policy of a case
+    runs under the same; arrays are read-only. Where nothing is random, seed and replicate make no difference.
+    """
+    if not (feed.is_random or demand.is_random):
+        seed = replicate = 0
+    return made_forcing(run, feed, demand, seed, replicate)
+
+
 # A series of two years of hours takes 0.3 ms to hash, so the records themselves are good keys.
 @lru_cache(maxsize=8)
-def build_forcing(run: Run, feed: Feed, demand: Demand) -> Forcing:
-    """Weather and demand over the whole length of a run: hourly for profiles, daily for seasons, else as measured.
+def made_forcing(run: Run, feed: Feed, demand: Demand, seed: int, replicate: int) -> Forcing:
+    """As `build_forcing`, which callers use."""
+    clock = _clock(run, (demand.flow, demand.season, demand.wander, feed.solids, feed.temperature))
 
-    Kept for the next caller, since every policy of a case runs under the same; its arrays are read-only.
-    """
-    clock = _stretches(run, (demand.flow, demand.season, feed.solids, feed.temperature))
-    series = (demand.flow, feed.solids, feed.temperature)
-    season = _Steps(clock[1], _yearly(demand.season, run, 0.5 * (clock[0] + clock[1])))
-    parts = (season, *(_steps(each, run, clock) for each in series))
+    def streams(source: str) -> Streams:
+        return lambda part: stream(f"{source} {part}", seed=seed, replicate=replicate)
+
+    factor = _yearly(demand.season, clock) * _daily_factor(demand.wander, clock, streams("demand"))
+    parts = (
+        _Steps(clock.end, factor),
+        _steps(demand.flow, clock, streams("demand flow")),
+        _steps(feed.solids, clock, streams("feed solids")),
+        _steps(feed.temperature, clock, streams("feed temperature")),
+    )
     end = np.unique(np.concatenate([part.end for part in parts]))
     factor, flow, solids, temperature = (part.at(end) for part in parts)
     return _merged(end, np.maximum(flow * factor, 0.0), np.maximum(solids, 0.0), temperature)
 
 
-def _stretches(run: Run, parts: tuple[Series | Season | None, ...]) -> tuple[Values, Values]:
-    """Start and end of every stretch of the clock: its hours or its days, as profiles and seasons need."""
+@dataclass(frozen=True, slots=True)
+class _Clock:
+    """The stretches of a run's clock: their ends [s], and the hour each lies in, from the midnight before the run."""
+
+    run: Run
+    end: Values
+    hour: Places
+
+    @property
+    def day_of_year(self) -> Values:
+        """The day that each stretch lies in, counted on from 1 on the first of January before the run."""
+        return _day_of_year(self.run, self.hour)
+
+
+def _day_of_year(run: Run, hour: Places) -> Values:
+    new_year = run.start.replace(month=1, day=1, hour=0, minute=0, second=0, microsecond=0)
+    return (hour // 24 + (run.start - new_year).days + 1).astype(np.float64)
+
+
+def _since_midnight(run: Run) -> float:
+    midnight = run.start.replace(hour=0, minute=0, second=0, microsecond=0)
+    return (run.start - midnight) / timedelta(seconds=1)
+
+
+def _clock(run: Run, parts: tuple[Series | UnsettledSeason | Season | Wander | None, ...]) -> _Clock:
+    """Its hours or its days, as profiles, seasons and weather need."""
     length = run.length
-    if any(isinstance(part, Profile) for part in parts):
+    if any(isinstance(part, Profile | Changeable) for part in parts):
         step = HOUR
-    elif any(isinstance(part, (Seasonal, Season)) for part in parts):
+    elif any(isinstance(part, Seasonal | Season | UnsettledSeason | Wander) for part in parts):
         step = DAY
     else:
-        return np.zeros(1), np.array([length])
-    midnight = run.start.replace(hour=0, minute=0, second=0, microsecond=0)
-    past = (run.start - midnight).total_seconds() % step
+        return _Clock(run, np.array([length]), np.zeros(1, dtype=np.int64))
+    past = _since_midnight(run) % step
     cuts = np.arange(1, int((length + past) // step) + 1) * step - past
     cuts = cuts[(cuts > 0.0) & (cuts < length)]
-    return np.concatenate(([0.0], cuts)), np.concatenate((cuts, [length]))
+    start, end = np.concatenate(([0.0], cuts)), np.concatenate((cuts, [length]))
+    hour = ((0.5 * (start + end) + _since_midnight(run)) // HOUR).astype(np.int64)
+    return _Clock(run, end, hour)
 
 
-def _steps(series: Series, run: Run, clock: tuple[Values, Values]) -> _Steps:
+def _steps(series: Series | UnsettledSeason, clock: _Clock, streams: Streams) -> _Steps:
     """A measured series by its own steps, any other by the stretches of the clock."""
-    if isinstance(series, Measured):
-        return _Steps(np.array(series.end), np.array(series.value))
-    start, end = clock
-    return _Steps(end, _values(series, run, 0.5 * (start + end)))
+    match series:
+        case Measured():
+            return _Steps(np.array(series.end), np.array(series.value))
+        case Steady():
+            values = np.full(clock.end.shape, series.value)
+        case Seasonal():
+            values = _seasonal(series, clock)
+        case Profile():
+            weekday = (clock.run.start.weekday() + clock.hour // 24) % 7
+            values = np.array(series.hourly)[clock.hour % 24] * np.array(series.weekday)[weekday]
+        case UnsettledSeason():
+            strayed = _seasonal(series.usual, clock) + _daily(series.wander, clock, streams("days"))
+            values = np.clip(strayed, COLDEST, HOTTEST)  # water this cold turns to ice instead
+        case Changeable():
+            values = changeable(series, clock.run, int(clock.hour[-1]) + 1, streams)[clock.hour]
+    return _Steps(clock.end, values)
 
 
-def _values(series: Steady | Profile | Seasonal, run: Run, middle: Values) -> Values:
-    if isinstance(series, Steady):
-        return np.full(middle.shape, series.value)
-    if isinstance(series, Seasonal):
-        return series.mean + series.swing * _cosine(series.peak_day, run, middle)
-    midnight = run.start.replace(hour=0, minute=0, second=0, microsecond=0)
-    hours = ((middle + (run.start - midnight).total_seconds()) // HOUR).astype(np.int64)
-    weekday = (run.start.weekday() + hours // 24) % 7
-    values: Values = np.array(series.hourly)[hours % 24] * np.array(series.weekday)[weekday]
+def changeable(series: Changeable, run: Run, count: int, streams: Streams) -> Values:
+    """A random series in each of `count` hours from the midnight before a run."""
+    day = _day_of_year(run, np.arange(count))
+    log = wandering(series.fast, HOUR, count, streams("fast"))
+    if series.slow is not None:
+        log += wandering(series.slow, HOUR, count, streams("slow"))
+    values: Values = series.median * np.exp(log)
+    if series.season is not None:
+        values *= 1.0 + series.season.swing * _cosine(series.season.peak_day, day)
+    if series.storms is not None:
+        season = series.storms.season
+        rate = np.ones(count) if season is None else 1.0 + season.swing * _cosine(season.peak_day, day)
+        values *= 1.0 + storms(series.storms, rate, HOUR, streams)
     return values
 
 
-def _yearly(season: Season | None, run: Run, middle: Values) -> Values:
+def _seasonal(series: Seasonal, clock: _Clock) -> Values:
+    return series.mean + series.swing * _cosine(series.peak_day, clock.day_of_year)
+
+
+def _yearly(season: Season | None, clock: _Clock) -> Values:
     if season is None:
-        return np.ones(middle.shape)
-    return 1.0 + season.swing * _cosine(season.peak_day, run, middle)
+        return np.ones(clock.end.shape)
+    return 1.0 + season.swing * _cosine(season.peak_day, clock.day_of_year)
 
 
-def _cosine(peak_day: int, run: Run, middle: Values) -> Values:
-    """The yearly wave of the day in which each moment lies: one value a day, however fine the stretches."""
-    new_year = run.start.replace(month=1, day=1, hour=0, minute=0, second=0, microsecond=0)
-    day = np.floor((middle + (run.start - new_year) / timedelta(seconds=1)) / DAY) + 1.0
+def _daily_factor(wander: Wander | None, clock: _Clock, streams: Streams) -> Values:
+    """A lognormal factor about a mean of 1, one value a day."""
+    if wander is None:
+        return np.ones(clock.end.shape)
+    factor: Values = np.exp(_daily(wander, clock, streams("days")) - 0.5 * wander.spread**2)
+    return factor
+
+
+def _daily(wander: Wander, clock: _Clock, numbers: np.random.Generator) -> Values:
+    day = clock.hour // 24
+    values: Values = wandering(wander, DAY, int(day[-1]) + 1, numbers)[day]
+    return values
+
+
+def _cosine(peak_day: int, day: Values) -> Values:
+    """The yearly wave on days of the year: one value a day, however fine the stretches."""
     wave: Values = np.cos(2.0 * np.pi * (day - peak_day) / YEAR_DAYS)
     return wave
 

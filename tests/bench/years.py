@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from sim.case.records import Case
 from sim.plant import RunResult, simulate
-from sim.weather import build_forcing
+from sim.weather.forcing import made_forcing
 from tests import twin
 from tests.agreement.compare import TICKS_A_RUN
 from tests.agreement.plants import twin_of
@@ -81,7 +81,7 @@ def product_seconds(case: Case, repeats: int = 7) -> float:
     """Median seconds of the product when it has to make its weather first."""
 
     def anew() -> None:
-        build_forcing.cache_clear()
+        made_forcing.cache_clear()
         simulate(case, PRESSURE)
 
     return interleaved({"anew": anew}, repeats)["anew"]

@@ -158,6 +158,7 @@ def made_result(policy: str, figures: dict[str, Figure], stages: tuple[str, ...]
     return RunResult(
         policy=policy,
         seed=1,
+        replicate=0,
         days=60.0,
         log=log,
         runs=(run,),
