@@ -89,6 +89,7 @@ def _forcing(case: Case, seed: int, replicate: int) -> Array:
     given = build_forcing(case.run, case.feed, case.demand, seed=seed, replicate=replicate)
     array = rows(FORCING, len(given.end))
     array["end"], array["flow"], array["solids"] = given.end, given.flow, given.solids
+    array["temperature"] = given.temperature
     known, place = np.unique(given.temperature, return_inverse=True)
     array["viscosity"], array["density"] = (values[place] for values in _water(known))
     return array

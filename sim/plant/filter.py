@@ -15,6 +15,8 @@ from sim.plant.records import Cause, Why
 from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, first_volume, latest_due, pressure_set
 from sim.plant.turn import Turn
 
+SHORT_OF_WATER = 0.99  # of the flow that a step asks for: reaching less is written down
+
 Result = TypeVar("Result")
 Process: TypeAlias = Generator[simpy.Event, Any, Result]
 
@@ -56,9 +58,11 @@ class Filter:
     def _wash(self) -> Process[None]:
         env, line, k = self._env, self._line, self._k
         for number, step in enumerate(self._stage.steps):
-            line.begin(k, number)
+            flow = line.begin(k, number)
+            if flow < SHORT_OF_WATER * step.flow:
+                self._recorder.note(env.now, k, f"{step.do} short of water", Why.SUPPLY)
             yield env.at(phase_end(env.now, step.seconds), Order.PHASE, k)
-            self._recorder.end_step(env.now, k, step, line.finish(k))
+            self._recorder.end_step(env.now, k, step, flow, line.finish(k))
         line.serve(k)
 
     def _serve(self) -> Process[tuple[Cause, float]]:

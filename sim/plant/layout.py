@@ -19,8 +19,8 @@ def _record(floats: str, integers: str = "") -> np.dtype[Any]:
     return np.dtype(fields, align=True)
 
 
-# A stretch of constant weather and demand up to its `end` [s]: m3/s, g/m3, Pa s, kg/m3.
-FORCING = _record("end flow solids viscosity density")
+# A stretch of constant weather and demand up to its `end` [s]: m3/s, g/m3, Pa s, kg/m3, degC.
+FORCING = _record("end flow solids viscosity density temperature")
 
 # A stage, its constants first. `fine_share`: of the fine solids that arrive, the part that stays fine; `displaced`:
 # m3 filtered since the wash after which nothing of the wash is left in the vessel; `valve` in Pa/(m3/s)2; `seen` 1

@@ -21,21 +21,25 @@ from sim.plant.errors import StalledError
 from sim.plant.figures import RunFigures, read_stage, run_figures
 from sim.plant.kernel import advance
 from sim.plant.layout import BACKWASH, REACHED, RINSE, SERVICE, SETTLE, STOPPED, STUCK, Rows
-from sim.plant.washing import begin_step, bring_up, end_step, return_to_service, set_watch, start
+from sim.plant.washing import begin_step, bring_up, end_step, find_row, return_to_service, set_watch, start
+from sim.wash.flow import wash_flow
 
 ARRAYS = tuple(field.name for field in fields(Arrays))
 MODES = {"backwash": BACKWASH, "settle": SETTLE, "rinse": RINSE}
 STEPS = {mode: step for step, mode in MODES.items()}
-VERBS = (advance, bring_up, set_watch, begin_step, end_step, return_to_service, run_figures, start, read_stage)
+VERBS = (
+    advance, bring_up, set_watch, find_row, begin_step, end_step, return_to_service, run_figures, start, read_stage
+)  # fmt: skip
 
 
 def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
-    """Mode, flow, wash water, cleaning rates of a step and whether shear scales them, as `begin_step` takes them."""
+    """Wash water, cleaning rates of a step and whether shear scales them, as `begin_step` takes them."""
     loose, firm = stage.loose_rate or 0.0, stage.firm_rate or 0.0
+    if step.air:
+        loose, firm = stage.air_factor * loose, stage.air_factor * firm
     if step.cleaning_rate is not None:
         loose = firm = step.cleaning_rate
-    sheared = step.cleaning_rate is None
-    return MODES[step.do], step.flow, step.water == "raw", step.water_solids or 0.0, loose, firm, sheared
+    return step.water == "raw", step.water_solids or 0.0, loose, firm, step.cleaning_rate is None
 
 
 @cache
@@ -50,6 +54,7 @@ class Line:
     def __init__(self, case: Case, *, seed: int = 1, replicate: int = 0) -> None:
         self._arrays = build_arrays(case, seed=seed, replicate=replicate)
         self.time = 0.0
+        self._case = case
         self.names = tuple(stage.name for stage in case.stages)
         self.areas = tuple(stage.vessel.area for stage in case.stages)
         self._steps = tuple([_step_row(stage, step) for step in stage.steps] for stage in case.stages)
@@ -126,9 +131,13 @@ class Line:
 
     # The wash
 
-    def begin(self, k: int, number: int) -> None:
-        """Take the train off line and begin a step of the wash of stage k."""
-        self._call(begin_step, k, *self._steps[k][number], self.time)
+    def begin(self, k: int, number: int) -> float:
+        """Take the train off line and begin a step of the wash of stage k; the flow that it reaches [m3/s]."""
+        stage = self._case.stages[k]
+        step = stage.steps[number]
+        flow = wash_flow(self._case, stage, step, self._call(find_row, self.time))
+        self._call(begin_step, k, MODES[step.do], flow, *self._steps[k][number])
+        return flow
 
     def finish(self, k: int) -> tuple[float, float]:
         """End the step of the wash of stage k; all water [m3] and solids [g] it has ever sent to drain."""

@@ -38,10 +38,10 @@ class Recorder:
         self._since[k] = time
         self._washing.add(k)
 
-    def end_step(self, time: float, k: int, step: Step, drained: tuple[float, float]) -> None:
-        """A step of a wash ends; `drained` is all water [m3] and solids [g] that went to drain so far."""
+    def end_step(self, time: float, k: int, step: Step, flow: float, drained: tuple[float, float]) -> None:
+        """A step of a wash ends that ran at a flow [m3/s]; `drained`: all m3 and g that went to drain so far."""
         before, self._drained[k] = self._drained[k], drained
-        self.peak_drain[k] = max(self.peak_drain[k], step.flow)
+        self.peak_drain[k] = max(self.peak_drain[k], flow)
         gone = (drained[0] - before[0], (drained[1] - before[1]) / KILO)
         self.log.append(LogEntry(time, self._names[k], f"{step.do} ends", Why.TIME.value, *gone))
 

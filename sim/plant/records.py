@@ -25,6 +25,7 @@ class Why(StrEnum):
     TIME = "time up"
     RUN_END = "run ended"
     FLOOR = "pores at their floor"
+    SUPPLY = "supply gives less than asked for"
 
 
 class LogEntry(NamedTuple):

@@ -6,6 +6,8 @@ from hydraulics.wash import attached_after, vessel_solids_after
 from sim.plant.bed import read_bed, settle
 from sim.plant.layout import BACKWASH, SERVICE, SETTLE, Rows
 
+EFFECTIVE = -1.0  # in place of a flow: the rates hold whatever it is
+
 
 @law
 def bring_up(k: int, stage: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
@@ -17,9 +19,9 @@ def bring_up(k: int, stage: Rows, layer: Rows, cell: Rows, control: Rows) -> Non
 @law
 def begin_step(
     k: int, mode: int, flow: float, raw_wash: bool, water_solids: float, loose_rate: float, firm_rate: float,
-    sheared: bool, t: float, forcing: Rows, control: Rows, stage: Rows, layer: Rows, part: Rows, cell: Rows,
+    sheared: bool, forcing: Rows, control: Rows, stage: Rows, layer: Rows, part: Rows, cell: Rows,
 ) -> None:  # fmt: skip
-    """Take the train off line and begin a step of the wash of stage k at t [s].
+    """Take the train off line and begin a step of the wash of stage k.
 
     `sheared`: the rates are those at the best shear, each part cleans at its own; else they are effective ones.
     """
@@ -29,14 +31,22 @@ def begin_step(
     if mode == BACKWASH:
         bring_up(k, stage, layer, cell, control)
         split_pools(k, stage, part, cell)
-        while forcing[c.row].end <= t and c.row < forcing.shape[0] - 1:
-            c.row += 1
-        shear_parts(k, flow if sheared else 0.0, forcing[c.row], stage, part)
+        shear_parts(k, flow if sheared else EFFECTIVE, forcing[c.row], stage, part)
+
+
+@law
+def find_row(t: float, forcing: Rows, control: Rows) -> float:
+    """Take up the row of forcing that holds at t [s]; the temperature of its water [degC]."""
+    c = control[0]
+    while forcing[c.row].end <= t and c.row < forcing.shape[0] - 1:
+        c.row += 1
+    temperature: float = forcing[c.row].temperature
+    return temperature
 
 
 @law
 def shear_parts(k: int, flow: float, f: Rows, stage: Rows, part: Rows) -> None:
-    """How well each part of bed k is cleaned by `flow` [m3/s] of the water of forcing row f; all fully by none."""
+    """How well each part of bed k is cleaned by `flow` [m3/s] of the water of forcing row f; fully if EFFECTIVE."""
     s = stage[k]
     if flow == s.factor_flow and f.viscosity == s.factor_viscosity:
         return
@@ -44,7 +54,7 @@ def shear_parts(k: int, flow: float, f: Rows, stage: Rows, part: Rows) -> None:
     for i in range(s.first_part, s.end_part):
         p = part[i]
         p.cleaning = 1.0
-        if flow > 0.0:
+        if flow != EFFECTIVE:
             p.cleaning = sublayer_cleaning(
                 flow / s.area, f.viscosity, f.density, size=p.grain_size, sphericity=p.sphericity,
                 porosity=p.porosity, grain_density=p.grain_density,
