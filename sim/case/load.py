@@ -23,6 +23,8 @@ from sim.case.series import demand_of, feed_of, largest_demand, mean_of, run_of,
 from sim.case.settings import with_settings
 from sim.case.stages import stages_of
 from sim.case.surroundings import Surroundings
+from sim.case.train import downstream_of, pump_of, washing_of
+from sim.case.train_records import Downstream
 from sim.case.wording import escaped
 
 
@@ -74,6 +76,7 @@ class _Site:
 
     feed: Feed
     demand: Demand
+    downstream: Downstream | None
     around: Surroundings
     book: Book
 
@@ -82,13 +85,15 @@ def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
     book = Book()
     ratio = turbidity_ratio(tables, Page(tables.feed, "feed", book))
     feed, demand = feed_of(tables.feed, ratio, series), demand_of(tables.demand, series)
+    downstream = downstream_of(tables.downstream, ratio)
+    unit = None if downstream is None else downstream.unit
     around = Surroundings(
         temperature=mean_of(feed.temperature),
-        demand=largest_demand(demand),
+        largest_flow=largest_demand(demand) if unit is None else unit.feed_flow,
         turbidity_ratio=ratio,
         water=tables.feed.water,
     )
-    return _Site(feed=feed, demand=demand, around=around, book=book)
+    return _Site(feed=feed, demand=demand, downstream=downstream, around=around, book=book)
 
 
 def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries, fingerprint: str) -> Case:
@@ -106,4 +111,7 @@ def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries,
         source_hash=fingerprint,
         remedies=files.remedies,
         solved=known.solved,
+        downstream=site.downstream,
+        pump=pump_of(tables.pump),
+        washing=washing_of(tables),
     )

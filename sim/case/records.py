@@ -7,8 +7,21 @@ their only maker.
 
 import math
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Literal
+
+from sim.case.train_records import (
+    NO_RULES,
+    ONE_VESSEL,
+    Downstream,
+    HoldUnit,
+    Pump,
+    StartSpike,
+    Switch,
+    ValveSpike,
+    Vessels,
+    Washing,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,10 +129,14 @@ class Feed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """What the train is asked to deliver [m3/s], times the yearly factor if there is one."""
+    """What the train is asked to deliver [m3/s], times the yearly factor if there is one; nothing on `closed` days.
+
+    With a unit downstream it is what leaves the unit's tank.
+    """
 
     flow: Steady | Profile | Measured
     season: Season | None
+    closed: tuple[date, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,6 +245,9 @@ class Stage:
     reference_viscosity [Pa s] of the linear growth law; `tanks` in series of the rinse; underdrain_volume
     [m3]; `cells_per_layer`, a multiple of the number of sublayers; porosity_floor at which a cell counts as
     blocked; loose_rate and firm_rate [1/s] of cleaning, of no effect in a backwash with an effective rate.
+
+    `vessel` and all below are of each of its `vessels`. A vessel off line is closed or passes raw water; its backwash
+    comes from a header or through the stages before, a rinse always through these.
     """
 
     name: str
@@ -249,6 +269,13 @@ class Stage:
     loose_rate: float
     firm_rate: float
     steps: tuple[Step, ...]
+    vessels: Vessels = ONE_VESSEL
+    while_washing: Literal["closed", "passes raw"] = "closed"
+    wash_path: Literal["header", "through earlier stages"] = "header"
+    hold_unit: HoldUnit | None = None
+    switch: Switch | None = None
+    start_spike: StartSpike | None = None
+    valve_spike: ValveSpike | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -288,7 +315,35 @@ class Pressure:
     latest: float | None
 
 
-Trigger = Calendar | Volume | VolumeReserve | Pressure
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VolumeLearned:
+    """As VolumeReserve, with a reserve that the meter's own record tells, judged at every `at` [s].
+
+    The reserve is the share `quantile` of the volumes of the last `days` days, from one `at` to the next: of all of
+    them ("trailing"), or of those that began on the same weekday; `reserve` [m3] until there is a record that long.
+    """
+
+    volume: float
+    reserve: float
+    quantile: float
+    days: int
+    by: Literal["weekday", "trailing"]
+    at: float
+    latest: float | None
+
+
+SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnyOf:
+    """Wash on whichever of several triggers, each of another kind, comes first; `latest` holds for all of them."""
+
+    triggers: tuple[SingleTrigger, ...]
+    latest: float | None
+
+
+Trigger = SingleTrigger | AnyOf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -322,6 +377,7 @@ class Case:
     `solved` those that a known run told;
     `source_hash` is the SHA-256 of the file's content, not of its layout, and of the series it takes from others;
     `remedies` tell what was changed in these.
+    Without `downstream` nothing is known of the water's use; without `pump` any flow asked for is reached.
     """
 
     title: str
@@ -335,3 +391,6 @@ class Case:
     source_hash: str
     remedies: tuple[Remedy, ...] = ()
     solved: tuple[Solved, ...] = ()
+    downstream: Downstream | None = None
+    pump: Pump | None = None
+    washing: Washing = NO_RULES

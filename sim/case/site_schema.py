@@ -3,14 +3,15 @@
 A series is one value, a profile over the hours of the day, a season, or a column of a CSV file.
 """
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Annotated, Literal
 
 from pydantic import Discriminator, Tag
 
 from sim.case import units
-from sim.case.rules import DayOfYear, Items, LocalMoment, Number, OneOf, Quantity, Text
+from sim.case.rules import Items, Number, OneOf, Quantity, Text
 from sim.case.table import Table, value_or_table
+from sim.case.time_rules import Day, DayOfYear, LocalMoment
 from sim.case.waters import WATERS
 from sim.case.zones import Zone, ZoneName
 
@@ -21,7 +22,10 @@ FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
 FACTOR = Number(0.0, 10.0, like=1.0)
 SHARE = Number(0.0, 1.0, like=0.1)
 
+INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
+
 HOURS = Items(24, 24)
+MOST_DAYS = 1000
 Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
 
 
@@ -184,3 +188,4 @@ class DemandTable(Table):
     hourly: Annotated[list[Annotated[float, FLOW]], HOURS] | None = None
     weekday: Weekdays | None = None
     season: DemandSeason | None = None
+    closed: Annotated[list[Annotated[date, Day()]], Items(0, MOST_DAYS)] | None = None

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surroundings:
-    """Mean temperature of the feed [degC], the largest demand [m3/s], solids per turbidity [g/m3 per NTU] and the
-    kind of water, the last two None where the case does without."""
+    """Mean temperature of the feed [degC], the largest flow through the train [m3/s], solids per turbidity
+    [g/m3 per NTU] and the kind of water, the last two None where the case does without."""
 
     temperature: float
-    demand: float
+    largest_flow: float
     turbidity_ratio: float | None
     water: str | None
