@@ -91,7 +91,7 @@ def demand_of(table: DemandTable, files: Mapping[str, Measured]) -> Demand:
     return Demand(
         flow=_flow(table, files.get("demand.flow")),
         season=None if season is None else Season(swing=season.swing, peak_day=season.highest_on),
-        closed=tuple(sorted(table.closed or ())),
+        closed=tuple(sorted(set(table.closed or ()))),
     )
 
 
