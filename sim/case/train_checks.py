@@ -36,8 +36,8 @@ def membrane_belongs_to_a_membrane(case: CaseFile) -> Findings:
     if unit is not None and unit.membrane is not None and unit.use != "membrane":
         yield Finding(
             ("downstream", "membrane"),
-            f"a membrane with the use {shown(unit.use)}",
-            'membrane only with use = "membrane"',
+            f'a membrane with use = "{unit.use}"',
+            'membrane with use = "membrane" only',
             'leaving it out, or use = "membrane"',
         )
 

@@ -13,8 +13,8 @@ from typing import Literal
 class Tank:
     """A product tank: its volume, the levels at which the unit that fills it starts and stops, the first level [m3].
 
-    0 <= start_below < stop_above <= volume. The unit starts when the level falls below `start_below` (at the start of
-    the run: if it is below `stop_above`) and stops when it reaches `stop_above`.
+    0 <= start_below < stop_above <= volume. The unit starts once the level is at or below `start_below` and stops
+    once it is at or above `stop_above`; at the start of the run it stands, unless the first level makes it start.
     """
 
     volume: float
@@ -185,7 +185,8 @@ class Washing:
 
     Hours, `least_interval` [s] between the starts of any two washes and `most_a_day` (midnight to midnight) put off
     washes that a trigger starts, those at the latest included; not those by hand, nor repeats, though both count.
-    `together`: "wait" lets one vessel wash at a time, "share" as many as every step's lines can take.
+    `together`: "wait" lets one vessel wash at a time, "share" as many as every step's lines can take. After a wash
+    that is broken off the filter returns to service as it is, or washes again at once from the first step.
     """
 
     allowed_hours: tuple[HoursOfDay, ...] = ()

@@ -203,3 +203,47 @@ def test_a_known_run_is_that_of_one_vessel(tmp_path: Path) -> None:
         for text in (SMALL, first)
     )
     assert behind_two < behind_one
+
+
+def test_settings_reach_into_lists_and_make_tables(tmp_path: Path) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(WHOLE, encoding="utf-8")
+    settings = {
+        "policy.either.sand.any_of.0.above": "50 kPa",
+        "washing.abort.1.after": "2 min",
+        "stage.carbon.switch.error": "1 kPa",
+    }
+    case = load_case(path, settings)
+    either = case.policies[0].triggers[0][1]
+    assert isinstance(either, AnyOf)
+    assert either.triggers[0] == Pressure(above=50_000.0, hold=180.0, latest=None)
+    assert case.washing.aborts[0].after == 120.0
+    assert case.stages[1].switch == Switch(sample=5.0, error=1000.0, reset_difference=0.0)
+
+
+def test_a_shorter_wash_shortens_a_hold_to_its_end(tmp_path: Path) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(WHOLE, encoding="utf-8")
+    carbon = load_case(path, {"stage.carbon.step.backwash.minutes": 3}).stages[1]
+    assert carbon.hold_unit == HoldUnit(start=0.0, end=180.0)
+
+
+def test_what_the_readme_shows_of_a_train_loads(tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    section = readme.partition("## A train, the unit behind it")[2].partition("\n## ")[0]
+    _, block, in_stage = section.split("```\n")
+    keys = ["vessels", "while_washing", "hold_unit", "switch", "start_spike", "valve_spike"]
+    codes = in_stage.replace("\n", " ").split("`")
+    lines = [next(code for code in codes if code.startswith(f"{key} = ")) for key in keys]
+    flow = 'flow = "5.5 m3/h"'
+    text = changed(
+        (flow, f"{flow}\n{block}".replace("[demand]\n", "").replace('"sand", at', '"filter", at')),
+        (NAME, "\n".join([NAME, *lines])),
+        ("minutes = 10", "minutes = 16"),
+        ("start = 2027-01-04T00:00:00", "start = 2027-03-01T00:00:00"),
+    )
+    case = load_text(tmp_path, text)
+    assert case.stages[0].hold_unit == HoldUnit(start=0.0, end=960.0)
+    assert case.stages[0].switch == Switch(sample=5.0, error=200.0, reset_difference=1000.0)
+    assert len(case.demand.closed) == 2
+    assert case.washing.aborts[0].stage == "filter"
