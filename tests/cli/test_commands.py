@@ -148,6 +148,7 @@ def test_help_and_version() -> None:
         "new",
         "run",
         "compare",
+        "sweep",
         "check",
     ]
 

@@ -77,9 +77,11 @@ def test_no_output_of_a_command_claims_or_confuses(tmp_path: Path) -> None:
             ["--help"],
             ["compare", "--help"],
             ["run", "--help"],
+            ["sweep", "--help"],
             ["check", "--help"],
             ["compare", case],
             ["run", case, "--policy", "by volume"],
+            ["sweep", case, "--vary", "title=one,two"],
             ["check", case],
         )
     ]
