@@ -21,7 +21,10 @@ PANEL_ROW, PANEL_AROUND, LEAST_PANEL = 0.3, 1.0, 1.5  # inches: a row of cells, 
 ACROSS = 2  # panels of a map side by side
 WIDE_CELLS = 7  # columns from which a panel has a row of its own
 COLOURS = "cividis_r"  # told apart by any eye, and in grey: the darker, the more
+SIZES, SMALLEST = ((8.5, 8), (7.5, 14)), 6.5  # points of the numbers, up to how many cells across
 DARK = 0.55  # of the scale: above it numbers are white
+ALL_CHARACTERS = 95  # of texts that fit side by side under one panel as wide as the figure
+MOST_TICKS = 40
 FEW = 8  # values that may each have a tick on a scale
 CLOSEST = 0.06  # of the axis: values nearer than this to each other have no ticks of their own
 BEFORE_FIRST = 0.03  # of the axis: what is free before the first value
@@ -86,7 +89,13 @@ def _limits(axes: Axes, swept: Swept) -> None:
 def _ticks(axes: Axes, axis: Axis, places: Any) -> None:
     """A tick for each value of words; a scale where the values lie on one, unless they are few."""
     if axis.numbers is None or (len(places) <= FEW and _far_enough(places)):
-        axes.set_xticks(places, axis.ticks)
+        few = slice(None, None, -(-len(places) // MOST_TICKS))
+        axes.set_xticks(places[few], axis.ticks[few], rotation=_turned(axis.ticks[few], 1))
+
+
+def _turned(texts: Sequence[str], panels: int) -> float:
+    """The angle of texts under an axis of one of so many panels: upright where they are too long side by side."""
+    return 90.0 if sum(len(text) + 2 for text in texts) > ALL_CHARACTERS // panels else 0.0
 
 
 def _far_enough(places: Any) -> bool:
@@ -138,7 +147,7 @@ def map_figure(swept: Swept, words: Words) -> Figure:
     values = swept.table["value"]
     known = values.notna().any()
     scale = Normalize(float(values.min()) if known else 0.0, float(values.max()) if known else 1.0)
-    size = 8.5 if columns * len(across.texts) <= 10 else 6.5
+    size = next((size for size, most in SIZES if columns * len(across.texts) <= most), SMALLEST)
     for axes in grid.flat[len(swept.policies) :]:
         axes.set_axis_off()
     for axes, policy in zip(grid.flat, swept.policies, strict=False):
@@ -146,7 +155,7 @@ def map_figure(swept: Swept, words: Words) -> Figure:
         shape = (len(down.texts), len(across.texts))
         draw_map(axes, table["value"].to_numpy(dtype=float).reshape(shape), table["text"].to_numpy().reshape(shape),
                  scale, size)  # fmt: skip
-        axes.set_xticks(range(shape[1]), across.texts)
+        axes.set_xticks(range(shape[1]), across.texts, rotation=_turned(across.texts, columns))
         axes.set_yticks(range(shape[0]), down.texts if axes in grid[:, 0] else [""] * shape[0])
         axes.set_title(policy, fontsize=8.5)
     figure.suptitle(swept.measure.label, x=0.01, ha="left", fontsize=9.0, fontweight="bold")
