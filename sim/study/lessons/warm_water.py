@@ -10,6 +10,7 @@ from hydraulics.expansion import expand_layer, sublayers
 from hydraulics.water import density, viscosity
 from plots.inputs import Measure
 from plots.wall_inputs import Residual, WarmWall
+from sim.case import units
 from sim.case.load import load_case
 from sim.case.records import Case, Stage
 from sim.case.units import DAY, RATE, TEMPERATURE, parse_quantity
@@ -23,7 +24,7 @@ from sim.study.present import GRAMS_PER_KILOGRAM, UNITS, column, quantity
 from sim.study.sweep import Point, sweep
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
-RATES: Final = ("37 m/h", "20 m/h")
+FLOWS: Final = ("37 m3/h", "20 m3/h")  # through 1.0 m2
 WATER: Final = "feed.temperature"
 FLOW: Final = "stage.bed.step.backwash.flow"
 WEEK: Final = 7.0 * DAY
@@ -151,24 +152,22 @@ def _sentences(washed: tuple[Washed, ...], system: System) -> tuple[str, ...]:
 
 def study(path: Path, progress: Progress | None = None) -> WarmStudied:
     """Run the case at each temperature with each rate."""
-    area = load_case(path).stages[0].vessel.area
-    flows = {f"{parse_quantity(rate, RATE) * area!r} m3/s": rate for rate in RATES}
-    swept = sweep(path, {WATER: TEMPERATURES, FLOW: tuple(flows)}, seed=SEED, progress=progress)
+    swept = sweep(path, {WATER: TEMPERATURES, FLOW: FLOWS}, seed=SEED, progress=progress)
     residuals = tuple(_residuals(path, point) for point in swept.points)
-    washed = [_washed(path, point, flows[str(point.settings[FLOW])], left[-1][1])
-              for point, left in zip(swept.points, residuals, strict=True)]  # fmt: skip
+    washed = [_washed(path, point, left[-1][1]) for point, left in zip(swept.points, residuals, strict=True)]
     return WarmStudied(case=swept.case, washed=tuple(washed), residuals=residuals)
 
 
-def _washed(path: Path, point: Point, rate: str, residual: float) -> Washed:
+def _washed(path: Path, point: Point, residual: float) -> Washed:
     temperature = parse_quantity(str(point.settings[WATER]), TEMPERATURE)
     (result,), (stage,) = point.results, load_case(path, point.settings).stages
-    lifted, height = _lifted(stage, parse_quantity(rate, RATE), temperature)
+    rate = parse_quantity(str(point.settings[FLOW]), units.FLOW) / stage.vessel.area
+    lifted, height = _lifted(stage, rate, temperature)
     mean, washes = result.site["mean_run_h"], result.site["washes"]
     assert mean is not None
     return Washed(
         temperature_degc=temperature,
-        backwash_m_h=parse_quantity(rate, RATE) / RATE.units["m/h"].factor,
+        backwash_m_h=rate / RATE.units["m/h"].factor,
         lifted_share=lifted,
         expanded_height_m=height,
         vessel_height_m=stage.vessel.height,
@@ -211,7 +210,7 @@ def _backwash_ends(result: RunResult) -> list[float]:
 def situation(system: System) -> tuple[str, str]:
     """What is run."""
     cold, warm = (quantity(parse_quantity(each, TEMPERATURE), TEMPERATURE, system) for each in TEMPERATURES)
-    strong, weak = (quantity(parse_quantity(each, RATE), RATE, system) for each in RATES)
+    strong, weak = (quantity(parse_quantity(each, units.FLOW), RATE, system) for each in FLOWS)
     return (
         "A deep bed of anthracite, fine grains on top, coarse ones below, is washed when its pressure drop says so.",
         f"The water has {cold} or {warm}, the backwash {strong} or {weak}; 90 days each, all else the same.",
@@ -224,7 +223,7 @@ LESSON: Final = Lesson(
     situation=situation,
     watch="Cold water is thicker and lifts grains more easily. What can go wrong with the strong backwash in cold "
     "water, what with the weak one in warm water, and where does it show: in the wash, or weeks later in the runs?",
-    again=f'sweep {{case}} --vary {WATER}="{",".join(TEMPERATURES)}" --vary {FLOW}="37 m3/h,20 m3/h" '
+    again=f'sweep {{case}} --vary {WATER}="{",".join(TEMPERATURES)}" --vary {FLOW}="{",".join(FLOWS)}" '
     "--show mean_run_h",
     study=study,
 )
