@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any, TypeAlias
 
 import numpy as np
 from scipy.optimize import minimize_scalar
@@ -9,6 +10,8 @@ from scipy.optimize import minimize_scalar
 from sim.case.records import Demand, Profile, Season, Seasonal, UnsettledSeason, Wander
 from sim.weather.forcing import DAY, YEAR_DAYS
 from sim.weather.measures import Values, autocorrelation
+
+Days: TypeAlias = np.ndarray[Any, np.dtype[np.int64]]
 
 WHOLE_DAY = 20  # hours of a day that must be known for its mean to count
 SEASON_LEAST_DAYS = 330
@@ -54,11 +57,12 @@ def fit_demand(start: datetime, hourly: Values) -> Demand:
     """Hours of the day, days of the week, the season in records of 11 months or more, and the daily factor."""
     means = daily_means(hourly)
     weekday = (start.weekday() + np.arange(len(means))) % 7
-    factors = np.array([np.nanmean(means[weekday == each]) for each in range(7)])
-    factors /= factors.mean()
+    factors = _weekday_factors(weekday, means)
     day = _days_of_year(start, len(means))
-    level = means / factors[weekday]
-    whole = np.isfinite(means)
+    # A day on which nothing is asked for tells nothing of the level about it.
+    whole = np.isfinite(means) & (np.nan_to_num(means) > 0.0)
+    level = np.full(means.shape, np.nan)
+    level[whole] = means[whole] / factors[weekday][whole]
     wave = _wave(day, level) if whole.sum() >= SEASON_LEAST_DAYS else _Wave(float(np.nanmean(level)), 0.0, 1)
     of_day = np.concatenate((hourly, np.full(-len(hourly) % 24, np.nan))).reshape(-1, 24)[whole]
     profile = np.nanmean(of_day / means[whole, None], axis=0)
@@ -68,6 +72,17 @@ def fit_demand(start: datetime, hourly: Values) -> Demand:
         season=Season(swing=wave.swing, peak_day=wave.peak_day) if wave.swing else None,
         wander=_wander(np.log(level / wave.at(day))),
     )
+
+
+def _weekday_factors(weekday: Days, means: Values) -> Values:
+    """Mean of each day of the week over that of the week; 1 for one that the record does not have."""
+    known = np.isfinite(means)
+    usual = float(means[known].mean())
+    found = np.array(
+        [means[known & (weekday == each)].mean() if (known & (weekday == each)).any() else usual for each in range(7)]
+    )
+    factors: Values = found / found.mean()
+    return factors
 
 
 def _days_of_year(start: datetime, count: int) -> Values:

@@ -2,7 +2,8 @@
 
 The season comes first, from the logarithms. The rest is least squares (scipy) between what the record shows and what
 the family has in closed form or by quadrature; what a record of this length and with these gaps tells differently
-from a very long one is found from realisations, and allowed for once.
+is found from realisations, and allowed for once. Parameters can make up for each other, storms for slow changes above
+all: what is fitted is the whole, not each of them.
 """
 
 from collections.abc import Iterator, Sequence
@@ -35,7 +36,7 @@ MOST_SWING = 0.95
 
 # Logarithms of: median (a factor on the record's), spread, memory h, slow spread, slow memory h, storms a year,
 # height - 1, length h.
-LOW = np.log([0.05, 0.01, 0.5, 0.01, 12.0, 0.5, 0.2, 1.0])
+LOW = np.log([0.05, 0.01, 1.0, 0.01, 30.0, 0.5, 0.2, 1.0])
 HIGH = np.log([20.0, 2.0, 24.0, 2.0, 2000.0, 300.0, 60.0, 240.0])
 STARTS = np.log([[1.0, 0.5, 3.0, 0.5, 80.0, 30.0, 3.0, 15.0], [1.0, 0.5, 8.0, 0.5, 200.0, 10.0, 6.0, 36.0]])
 
@@ -134,7 +135,10 @@ def _series(parameters: Values, season: Season | None) -> Changeable:
 
 
 def _family(parameters: Values, season: Season | None) -> _Told:
-    """Of a very long run. Storms add a gamma-distributed shot noise; all parts are independent, so logs add."""
+    """Of a very long run. Storms add a gamma-distributed shot noise; all parts are independent, so logs add.
+
+    Exact but for one thing: what storms lift the logarithm by is taken to fade exponentially, as what they add does.
+    """
     median, spread, memory, slow_spread, slow_memory, per_year, added, length = np.exp(parameters)
     swing = 0.0 if season is None else season.swing
     factor = 1.0 + swing * np.cos(2.0 * np.pi * (np.arange(SEASON_DAYS) + 0.5) / SEASON_DAYS)

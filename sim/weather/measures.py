@@ -12,15 +12,17 @@ APART = 24  # steps below that between two storms
 
 
 def autocorrelation(values: Values, lags: Sequence[int]) -> Values:
-    """Mean product of deviations from the mean over the pairs present, over the variance (nan marks a gap)."""
-    known = np.isfinite(values)
-    off = np.where(known, values - values[known].mean(), 0.0)
-    variance = (off * off).sum() / known.sum()
-    found = []
-    for lag in lags:
-        pairs = (known[:-lag] & known[lag:]).sum() if lag < len(values) else 0
-        found.append((off[:-lag] * off[lag:]).sum() / pairs / variance if pairs else np.nan)
-    return np.array(found)
+    """Pearson's correlation of the pairs present at each lag (nan marks a gap); nan where nothing varies."""
+    return np.array([_correlation(values[:-lag], values[lag:]) for lag in lags])
+
+
+def _correlation(early: Values, late: Values) -> float:
+    pairs = np.isfinite(early) & np.isfinite(late)
+    if not pairs.any():
+        return np.nan
+    x, y = early[pairs] - early[pairs].mean(), late[pairs] - late[pairs].mean()
+    scale = float(np.sqrt((x @ x) * (y @ y)))
+    return float(x @ y) / scale if scale > 0.0 else np.nan
 
 
 def spells_a_year(hourly: Values) -> float:
