@@ -32,10 +32,10 @@ def weather_figure(picture: WeatherPicture, words: Words) -> Figure:
     figure = new_figure(HEIGHT)
     parts = figure.subplot_mosaic([["record", "record"], ["made", "made"], ["above", "alike"]],
                                   height_ratios=[1.0, 1.0, 1.7])  # fmt: skip
-    for name, place in (("record", RECORD), ("made", MADE)):
+    for name, title, place in (("record", "weather.record", RECORD), ("made", "weather.made", MADE)):
         axes = parts[name]
         axes.plot(picture.course["time"], picture.course[name], color=look(place).colour, linewidth=0.6)
-        axes.set_title(words.text(f"weather.{name}"))
+        axes.set_title(words.text(title))
         axes.set_ylabel(picture.measure.unit)
         _value_axis(axes, picture)
         date_axis(axes, picture.course["time"].iloc[0], picture.course["time"].iloc[-1], words)
