@@ -127,7 +127,7 @@ def fit_weather(path: Path, table: FileTable, *, seed: int = 1, replicates: int 
     if history.key not in LEAST_DAYS:  # solids: the family has no zeros
         zeros = int((hourly <= 0.0).sum())
         hourly[hourly <= 0.0] = np.nan
-    _refuse_if_short(history, hourly)
+    _refuse_if_it_tells_nothing(history, hourly)
     fitted = _fit(history, hourly)
     gaps = np.where(np.isfinite(hourly), 1.0, np.nan)
     made = tuple(
@@ -139,10 +139,12 @@ def fit_weather(path: Path, table: FileTable, *, seed: int = 1, replicates: int 
     )  # fmt: skip
 
 
-def _refuse_if_short(history: History, hourly: Values) -> None:
+def _refuse_if_it_tells_nothing(history: History, hourly: Values) -> None:
     least, known = LEAST_DAYS.get(history.key, LEAST_DAYS_OF_SOLIDS), int(np.isfinite(daily_means(hourly, 1)).sum())
     if known < least:
         raise RequestError(f"nothing fitted or written: {known} days with values; {least} or more are needed")
+    if float(np.nanmax(hourly)) == float(np.nanmin(hourly)):
+        raise RequestError("nothing fitted or written: the values never change")
 
 
 def _fit(history: History, hourly: Values) -> Fitted:

@@ -116,8 +116,8 @@ def _fitted(told: Values, season: Season | None, start: Values, unit: Values) ->
     low, high = LOW + unit, HIGH + unit
 
     def rest(parameters: Values) -> Values:
-        left: Values = (_family(parameters, season).all - told) * WEIGHTS
-        return left
+        left = (_family(parameters, season).all - told) * WEIGHTS
+        return np.where(np.isfinite(told), left, 0.0)  # a lag without pairs tells nothing
 
     found = least_squares(rest, np.clip(start, low + 1e-6, high - 1e-6), bounds=(low, high), xtol=1e-5, ftol=1e-5)
     return float(found.cost), found.x

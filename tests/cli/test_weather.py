@@ -143,6 +143,27 @@ def test_a_record_that_is_too_short_or_too_coarse(tmp_path: Path) -> None:
     assert "a row every hour or more often" in done.stderr
 
 
+def test_a_record_that_never_changes(tmp_path: Path) -> None:
+    still = written(tmp_path / "still.csv", {"NTU": np.full(40 * 24, 3.0)})
+    done = call("weather", still, "--column", "NTU", "--unit", "NTU", "--stuck", "keep")
+    assert done.exit_code == 2
+    assert "the values never change" in done.stderr
+
+
+def test_hours_without_a_neighbour_are_no_fault(tmp_path: Path) -> None:
+    """Two hours in six have a value, always the same two: no pair lies 3 h apart, and the others still tell."""
+    values = 3.0 + np.random.default_rng(2).random(40 * 24)
+    rows = [
+        f"{START + timedelta(hours=hour):%Y-%m-%d %H:%M},{f'{value:.4f}' if hour % 6 < 2 else ''}"
+        for hour, value in enumerate(values)
+    ]
+    (tmp_path / "sparse.csv").write_text("\n".join(["time,NTU", *rows]), encoding="utf-8")
+    words = ("weather", tmp_path / "sparse.csv", "--column", "NTU", "--unit", "NTU", "--out", tmp_path / "out")
+    done = call(*words)
+    assert done.exit_code == 0, done.stderr
+    assert "median = " in done.stdout
+
+
 def test_negative_values_want_a_remedy(tmp_path: Path) -> None:
     values = 2.0 + np.sin(np.arange(40 * 24) / 5.0)
     values[[50, 60]] = -1.0
