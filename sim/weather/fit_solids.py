@@ -174,6 +174,6 @@ def _quantiles(centres: Values, lift: Values, weight: Values, spread: float) -> 
     low, high = centres.min() - 4.0 * spread, centres.max() + lift[-1] + 4.0 * spread
     grid = np.linspace(low, high, GRID)
     normal = ndtr((grid[:, None, None] - centres[:, None] - lift) / spread)
-    below = np.clip((normal @ weight).mean(axis=1), 1e-9, 1.0 - 1e-9)
+    below = np.clip((normal * weight).sum(axis=2).mean(axis=1), 1e-9, 1.0 - 1e-9)
     found: Values = np.interp(ndtri(SHARES), ndtri(below), grid)
     return found

@@ -21,8 +21,8 @@ def _correlation(early: Values, late: Values) -> float:
     if not pairs.any():
         return np.nan
     x, y = early[pairs] - early[pairs].mean(), late[pairs] - late[pairs].mean()
-    scale = float(np.sqrt((x @ x) * (y @ y)))
-    return float(x @ y) / scale if scale > 0.0 else np.nan
+    scale = float(np.sqrt((x * x).sum() * (y * y).sum()))
+    return float((x * y).sum()) / scale if scale > 0.0 else np.nan
 
 
 def spells_a_year(hourly: Values) -> float:
