@@ -124,8 +124,8 @@ class Storms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changeable:
-    """A random series: median * season * exp(fast + slow) * (1 + what storms add), one value an hour; `median` [SI] is
-    that of the water between storms, over the year."""
+    """A random series: median * season * exp(fast + slow) * (1 + what storms add), one value an hour; `median` [SI]
+    is that of the water between storms, over the year."""
 
     median: float
     fast: Wander
