@@ -110,7 +110,10 @@ def loaded_by(*words: str) -> list[str]:
     return [name for name in HEAVY if name in loaded]
 
 
-@pytest.mark.parametrize("words", [["--help"], ["compare", "--help"], ["run", "--help"], ["lesson"], ["--version"]])
+@pytest.mark.parametrize(
+    "words",
+    [["--help"], ["compare", "--help"], ["run", "--help"], ["lesson"], ["weather", "--help"], ["--version"]],
+)
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert loaded_by(*words) == []
 
