@@ -1,7 +1,7 @@
 """Jobs handed to a crew in batches; a worker that is lost costs a repetition, never a result."""
 
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 
 from sim.study.errors import StudyError
@@ -31,16 +31,20 @@ class Dispatch:
         self._losses = 0
         self.batches = 0
 
-    def answers(self) -> Iterator[Answer]:
-        """The answers in the order in which they come in."""
-        while self._waiting or self._pending:
-            while self._waiting and len(self._pending) < BATCHES_EACH * self._crew.count:
-                self._hand_out()
-            done, _ = wait(self._pending, return_when=FIRST_COMPLETED)
-            for future in done:
-                answer = self._answer(future)
-                if answer is not None:
-                    yield answer
+    def answers(self) -> Generator[Answer, None, None]:
+        """The answers in the order in which they come in; closed before the end, it calls off what has not begun."""
+        try:
+            while self._waiting or self._pending:
+                while self._waiting and len(self._pending) < BATCHES_EACH * self._crew.count:
+                    self._hand_out()
+                done, _ = wait(self._pending, return_when=FIRST_COMPLETED)
+                for future in done:
+                    answer = self._answer(future)
+                    if answer is not None:
+                        yield answer
+        finally:
+            for future in self._pending:
+                future.cancel()
 
     def _hand_out(self) -> None:
         batch = [self._waiting.popleft() for _ in range(self._size())]

@@ -1,6 +1,7 @@
 """Every policy of a case over many replicates of its weather: each replicate the same water for all of them."""
 
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
@@ -17,7 +18,7 @@ from sim.study.many.figures import SITE, Figures, Values
 from sim.study.many.identity import keys_of
 from sim.study.many.intervals import Interval, Pair, differ, of_mean, of_pair, of_share
 from sim.study.many.jobs import Job
-from sim.study.many.outcome import RunOne, run_one
+from sim.study.many.outcome import Outcome, RunOne, run_one
 from sim.study.many.precision import RISK, Precision, more
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
@@ -140,13 +141,17 @@ class _Study:
         goal = replicates * len(self.case.policies)
         todo = [each for place in range(first, replicates) if (each := self._missing(place))[1]]
         self.progress(self.done, goal)
-        for answer in Dispatch(todo, self._job, self.crew, self.seed, self.run).answers():
-            if self.kept is not None:
-                self.kept.keep([(self.key(each.policy, each.replicate), each) for each in answer.outcomes])
-            for outcome in answer.outcomes:
-                self.figures.put(outcome)
-            self.done += len(answer.outcomes)
-            self.progress(self.done, goal)
+        with closing(Dispatch(todo, self._job, self.crew, self.seed, self.run).answers()) as answers:
+            for answer in answers:
+                self._take(answer.outcomes)
+                self.progress(self.done, goal)
+
+    def _take(self, outcomes: Sequence[Outcome]) -> None:
+        if self.kept is not None:
+            self.kept.keep([(self.key(each.policy, each.replicate), each) for each in outcomes])
+        for outcome in outcomes:
+            self.figures.put(outcome)
+        self.done += len(outcomes)
 
     def _missing(self, replicate: int) -> Todo:
         """The policies of a replicate that are not on file; those that are go into the figures."""

@@ -36,7 +36,7 @@ class Crew:
 
     def dismiss(self) -> None:
         """Take no more work; calls under way are not waited for."""
-        self.executor.shutdown(wait=False, cancel_futures=True)
+        self.executor.shutdown(wait=False)
 
 
 class Here(Executor):
