@@ -109,7 +109,9 @@ def loaded_by(*words: str) -> list[str]:
     return [name for name in HEAVY if name in loaded]
 
 
-@pytest.mark.parametrize("words", [["--help"], ["compare", "--help"], ["run", "--help"], ["--version"]])
+@pytest.mark.parametrize(
+    "words", [["--help"], ["compare", "--help"], ["run", "--help"], ["weather", "--help"], ["--version"]]
+)
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert loaded_by(*words) == []
 

@@ -149,6 +149,7 @@ def test_help_and_version() -> None:
         "run",
         "compare",
         "check",
+        "weather",
     ]
 
 

@@ -78,6 +78,7 @@ def test_no_output_of_a_command_claims_or_confuses(tmp_path: Path) -> None:
             ["compare", "--help"],
             ["run", "--help"],
             ["check", "--help"],
+            ["weather", "--help"],
             ["compare", case],
             ["run", case, "--policy", "by volume"],
             ["check", case],
