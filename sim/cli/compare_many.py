@@ -20,11 +20,11 @@ from sim.study.many.workers import cluster, local, usable_cores
 def compare_many(case: Case, case_path: Path, output: Output, units: System, seed: int, asked: Many) -> None:
     """Run or take from the study file, write what is asked for, show."""
     precision = [precision_of(text) for text in asked.precision]
-    with study_file(asked.study) as kept:
-        with watched(output.quiet) as told:  # the example run leaves the compiled code where workers find it
+    workers = cluster(asked.cluster) if asked.cluster else local(asked.workers or usable_cores())
+    with study_file(asked.study) as kept, workers as crew:
+        with watched(output.quiet) as told:  # leaves the compiled code where workers of this machine find it
             example = compare(case, seed=seed, progress=told)
-        workers = cluster(asked.cluster) if asked.cluster else local(asked.workers or usable_cores())
-        with workers as crew, counted(output.quiet) as progress:
+        with counted(output.quiet) as progress:
             repeated = repeat(
                 case, crew, seed=seed, replicates=asked.first, at_most=asked.most, precision=precision, kept=kept,
                 draws=Draws(case_path, case, seed) if asked.uncertain else None, progress=progress,

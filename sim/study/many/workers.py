@@ -8,17 +8,18 @@ import contextlib
 import multiprocessing
 import os
 import signal
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
 from importlib import import_module
-from multiprocessing import connection
+from multiprocessing import connection, forkserver
 from multiprocessing.context import BaseContext
 from typing import Any
 
 from sim.study.errors import RequestError, StudyError
 
-PRELOADED = ["numba", "sim.study.many.jobs"]
+PRELOADED = ["sim.study.many.warm", "sim.study.many.jobs"]
 ANSWERS_WITHIN = 20.0  # s, a cluster when it is first asked
 
 
@@ -74,11 +75,12 @@ def _pool(workers: int) -> ProcessPoolExecutor:
 
 
 def _context() -> BaseContext:
-    if "forkserver" not in multiprocessing.get_all_start_methods():
+    """How processes are made: where forks are sound, from one that begins at once to load what they need."""
+    if sys.platform != "linux":
         return multiprocessing.get_context("spawn")
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(PRELOADED)
-    return context
+    forkserver.set_forkserver_preload(PRELOADED)
+    forkserver.ensure_running()
+    return multiprocessing.get_context("forkserver")
 
 
 def _begin() -> None:
