@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from hydraulics.errors import FilterrunError
 from sim.case.records import Case
+from sim.plant.program import program
 from sim.study.errors import RunFailure
-from sim.study.many.identity import program
 from sim.study.many.outcome import Outcome, RunOne
 
 
