@@ -7,6 +7,7 @@ crew then goes on with a new pool; a cluster replaces its workers by itself.
 import contextlib
 import multiprocessing
 import os
+import re
 import signal
 import sys
 import threading
@@ -20,6 +21,7 @@ from typing import Any
 from sim.study.errors import RequestError, StudyError
 
 PRELOADED = ["sim.study.many.warm", "sim.study.many.jobs"]
+ADDRESS = r"(tcp|tls)://([\w.-]+|\[[0-9a-fA-F:.]+\]):\d{1,5}"
 ANSWERS_WITHIN = 20.0  # s, a cluster when it is first asked
 
 
@@ -99,6 +101,8 @@ def _begin() -> None:
 @contextlib.contextmanager
 def cluster(address: str) -> Iterator[Crew]:
     """The workers of a dask scheduler that is running at `address`, such as tcp://127.0.0.1:8786."""
+    if re.fullmatch(ADDRESS, address) is None:
+        raise RequestError(f"--cluster {address}: wanted is the address of a scheduler, such as tcp://127.0.0.1:8786")
     try:
         distributed: Any = import_module("distributed")
     except ImportError as error:
