@@ -43,7 +43,7 @@ class Drawing:
 def draw_all(pictures: Pictures, words: Words) -> tuple[Drawing, ...]:
     """The figures of a study; the first is the one that answers."""
     with house_style():
-        return tuple(_drawing(*each) for each in _labelled(pictures, words))
+        return tuple(drawing_of(*each) for each in _labelled(pictures, words))
 
 
 def _labelled(pictures: Pictures, words: Words) -> Iterator[Named]:
@@ -83,7 +83,8 @@ def _courses(pictures: Pictures, words: Words) -> Iterator[Named]:
         yield f"course_{place}", figure, course_caption(course, words), course_alt(course, words)
 
 
-def _drawing(name: str, figure: Figure, caption: str, alt: str) -> Drawing:
+def drawing_of(name: str, figure: Figure, caption: str, alt: str) -> Drawing:
+    """A figure with its caption and alternative text; it is saved bare and with the caption."""
     bare = as_svg(figure)
     below = put_caption(figure, caption)
     group = name.rstrip("0123456789").rstrip("_")

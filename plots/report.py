@@ -9,14 +9,16 @@ from importlib.resources import files
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
+from plots.decision_inputs import DecisionReport
 from plots.gallery import Drawing
 from plots.inputs import Report
 from plots.words import Words, typeset
 
 LARGEST = 950_000  # bytes: a report stays under a megabyte
+TEMPLATES: dict[type, str] = {Report: "report.html", DecisionReport: "decision.html"}
 
 
-def report_html(report: Report, drawings: Sequence[Drawing], words: Words) -> str:
+def report_html(report: Report | DecisionReport, drawings: Sequence[Drawing], words: Words) -> str:
     """The whole report; the first drawing stands with the answer, the others in the order given.
 
     Where they are too many for one file, the last ones are left out and named, since they lie beside it.
@@ -25,7 +27,7 @@ def report_html(report: Report, drawings: Sequence[Drawing], words: Words) -> st
     styles = Markup(_file("report.css").replace("CAUTION", json.dumps(words.text("report.caution"))))
     for kept in range(len(drawings), 0, -1):
         first, *others = drawings[:kept]
-        html = _template().render(
+        html = _template(TEMPLATES[type(report)]).render(
             report=report, first=first, others=others, beside=drawings[kept:], words=words, styles=styles
         )
         if len(html.encode("utf-8")) <= LARGEST:
@@ -39,12 +41,12 @@ def as_data(svg: str) -> str:
 
 
 @cache
-def _template() -> Template:
+def _template(name: str) -> Template:
     environment = Environment(
         loader=FunctionLoader(_file), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     environment.filters |= {"as_data": as_data, "typeset": typeset}
-    return environment.get_template("report.html")
+    return environment.get_template(name)
 
 
 def _file(name: str) -> str:

@@ -6,7 +6,7 @@ raises Unread, and that check is left until they are mended.
 
 from collections.abc import Iterable, Iterator
 
-from sim.case import clocks, site_checks, stage_checks, train_checks, wash_checks, washing_checks
+from sim.case import clocks, price_checks, site_checks, stage_checks, train_checks, wash_checks, washing_checks
 from sim.case.findings import Finding
 from sim.case.lines import Path
 from sim.case.schema import CaseFile, StageTable
@@ -45,6 +45,9 @@ def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield train_checks.cartridge_is_told_once(case)
     yield train_checks.feed_limit_can_be_read(case)
     yield train_checks.pump_has_a_curve(case)
+    yield price_checks.pumping_is_told_once(case)
+    yield price_checks.salt_has_its_amount(case)
+    yield price_checks.cartridge_is_there(case)
     yield washing_checks.some_hour_is_left(case)
     yield washing_checks.lines_are_shared(case)
     yield washing_checks.something_is_aborted(case)

@@ -16,6 +16,7 @@ from sim.case.files import parse_toml, read_text
 from sim.case.findings import case_error
 from sim.case.known_run import KnownRuns, with_known_runs
 from sim.case.policies import policies_of
+from sim.case.prices import prices_of
 from sim.case.reading import read_tables
 from sim.case.records import Case, Demand, Feed, Measured
 from sim.case.schema import CaseFile
@@ -141,4 +142,5 @@ def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries,
         downstream=site.downstream,
         pump=pump_of(tables.pump),
         washing=washing_of(tables),
+        prices=prices_of(tables.prices),
     )

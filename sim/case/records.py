@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
+from sim.case.price_records import Prices
 from sim.case.train_records import (
     NO_RULES,
     ONE_VESSEL,
@@ -443,7 +444,8 @@ class Case:
     `solved` those that a known run told;
     `source_hash` is the SHA-256 of the file's content, not of its layout, and of the series it takes from others;
     `remedies` tell what was changed in these. Without a `supply` a wash reaches any flow it asks for.
-    Without `downstream` nothing is known of the water's use; without `pump` any flow asked for is reached.
+    Without `downstream` nothing is known of the water's use, without `prices` of what it costs;
+    without `pump` any flow asked for is reached.
     """
 
     title: str
@@ -462,6 +464,7 @@ class Case:
     downstream: Downstream | None = None
     pump: Pump | None = None
     washing: Washing = NO_RULES
+    prices: Prices | None = None
 
     @property
     def is_random(self) -> bool:

@@ -12,6 +12,7 @@ from pydantic_core import core_schema
 
 from hydraulics.media import CATALOGUE
 from sim.case import units
+from sim.case.price_schema import PricesTable
 from sim.case.rules import (
     Amount,
     Either,
@@ -229,6 +230,7 @@ class CaseFile(Table):
     downstream: DownstreamTable | None = None
     pump: PumpTable | None = None
     washing: WashingTable | None = None
+    prices: PricesTable | None = None
     stage: Annotated[list[StageTable], Items(1, MOST_STAGES)]
     policy: Annotated[dict[Annotated[str, NAME], dict[str, TriggerTable]], Items(1, MOST_POLICIES)]
 

@@ -13,7 +13,7 @@ from sim.plant.records import Figure, FilterRun
 MINUTE, YEAR = 60.0, 365.25 * 86_400.0
 CLOSES_TO = 1e-9
 LEAST_SOLIDS, LEAST_WATER = 1e-3, 1e-3  # g and m3: what counts as nothing in a relative comparison
-NOT_YET: dict[str, Figure] = {"breakthrough_risk": None, "cost": None}
+OF_A_STUDY: dict[str, Figure] = {"breakthrough_risk": None, "cost": None}  # many runs tell it, prices do
 UNIT_FIGURES = (
     "downstream_run_h", "downstream_stopped_h", "downstream_starved_h", "downstream_starts", "downstream_starves",
     "downstream_over_min", "cartridges_a_year", "product_m3",
@@ -60,7 +60,7 @@ def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: 
         **_run_figures([run for run in recorder.runs if run.stage == stage.name], limited),
         **dict.fromkeys(UNIT_FIGURES),
         "downstream_solids_kg": None,
-        **NOT_YET,
+        **OF_A_STUDY,
     }
     return figures
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from plots.inputs import Course, Pictures, Sheet
+from sim.case.records import Case
 from sim.plant.records import Figure
 from sim.study.compare import Comparison
 from sim.study.kpis import GROUPS, LEDGER, Quantity, System
@@ -26,7 +27,7 @@ def sheets(comparison: Comparison, drawn: Pictures, weeks: Sequence[Week], syste
         Sheet(name="Events", table=events_table(comparison, system)),
         Sheet(name="Through time", table=course_table(drawn.courses)),
         Sheet(name="Bed", table=bed_table(drawn)),
-        Sheet(name="Assumed", table=assumed_table(comparison, system)),
+        Sheet(name="Assumed", table=assumed_rows(comparison.case, system)),
         Sheet(name="About", table=about_table(comparison)),
     )
 
@@ -142,10 +143,10 @@ def bed_table(drawn: Pictures) -> pd.DataFrame:
     return pd.concat(parts, ignore_index=True)
 
 
-def assumed_table(comparison: Comparison, system: System) -> pd.DataFrame:
+def assumed_rows(case: Case, system: System) -> pd.DataFrame:
     """Every assumed constant; its unit stands beside it, as it differs from row to row."""
     rows = []
-    for each in comparison.case.assumptions:
+    for each in case.assumptions:
         unit, value, low, high = constant(each, system)
         rows.append([each.key, float(low), float(value), float(high), unit, each.source])
     return _objects(rows, ["constant", "low", "typical, used", "high", "unit", "source"])

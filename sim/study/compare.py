@@ -7,6 +7,7 @@ from typing import Any
 from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
+from sim.study.costs import priced
 from sim.study.version import PROGRAM, VERSION
 
 Progress = Callable[[str, int, int], None]
@@ -62,5 +63,5 @@ def compare(case: Case, *, seed: int = 1, progress: Progress | None = None) -> C
     for place, policy in enumerate(case.policies):
         if progress is not None:
             progress(policy.name, place, len(case.policies))
-        results.append(simulate(case, policy.name, seed=seed))
+        results.append(priced(case, simulate(case, policy.name, seed=seed)))
     return Comparison(case=case, seed=seed, results=tuple(results))

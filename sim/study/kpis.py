@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 Quantity = Literal[
-    "count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure", "solids", "depth", "deposit"
+    "count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure", "solids", "depth", "deposit",
+    "money",
 ]
 System = Literal["si", "us"]
 Better = Literal["less", "more"]
@@ -23,6 +24,9 @@ class Kpi:
 def _row(key: str, words: str, quantity: Quantity, better: Better | None) -> Kpi:
     return Kpi(key=key, words=words, quantity=quantity, better=better)
 
+
+# Told only where the case gives prices.
+PRICED = (_row("cost", "cost of a year by the case's prices", "money", "less"),)
 
 # Neither washes nor the mean run has a better side of its own: what a wash costs is in the rows below it.
 GROUPS: tuple[tuple[Kpi, ...], ...] = (
@@ -50,6 +54,7 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
         _row("peak_dp_kpa", "highest pressure drop", "pressure", "less"),
         _row("unused_capacity", "capacity unused at the wash", "share", None),
     ),
+    PRICED,
 )
 
 # Only many runs tell it; it stands behind what is over the limit.

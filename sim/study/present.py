@@ -34,6 +34,7 @@ _SAME_IN_BOTH: dict[Quantity, DisplayUnit] = {
     "hours": DisplayUnit("h", 1.0),
     "minutes": DisplayUnit("min", 1.0),
     "solids": DisplayUnit("mg/L", 1.0),
+    "money": DisplayUnit("", 1.0),
 }
 UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
     "si": {
@@ -93,7 +94,8 @@ class Row:
 def rows(results: Sequence[RunResult], system: System, stage: str | None = None) -> tuple[tuple[Row, ...], ...]:
     """The rows of the comparison in groups, for the site or for one stage."""
     figures = [each.site if stage is None else each.stages[stage] for each in results]
-    return tuple(tuple(row(kpi, figures, system) for kpi in group) for group in GROUPS)
+    groups = GROUPS if any(each["cost"] is not None for each in figures) else GROUPS[:-1]
+    return tuple(tuple(row(kpi, figures, system) for kpi in group) for group in groups)
 
 
 def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str, str, str]:

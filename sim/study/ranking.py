@@ -4,14 +4,14 @@ Every assumed constant goes to the low and to the high end of its range, one at 
 policy runs again. Two policies change places when a figure that set them apart sets them apart the other way.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
 from itertools import combinations
 from pathlib import Path
 from typing import Any, Literal
 
 from sim.case.load import load_case
-from sim.case.records import Assumption, Case
+from sim.case.records import Assumption, Case, Policy
 from sim.errors import CaseError
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
@@ -66,37 +66,53 @@ class RangeTest:
 
 
 def range_test(
-    path: Path, case: Case, results: Sequence[RunResult], *, seed: int = 1, progress: Progress | None = None
-) -> RangeTest:
+    path: Path, case: Case, results: Sequence[RunResult], *, seed: int = 1, progress: Progress | None = None,
+    policies: Sequence[Policy] = (),
+) -> RangeTest:  # fmt: skip
     """Run the policies of the case in `path` at the ends of its assumed ranges, against `results` at typical values.
 
-    `progress`, if given, is told before each trial: the constant, its place from 0, how many there are.
+    `policies` stand in place of the case's own where given. `progress`, if given, is told before each trial: the
+    constant, its place from 0, how many there are.
     """
-    ends: tuple[End, End] = ("low", "high")
-    trials: list[tuple[tuple[Assumption, ...], End]] = [((each,), end) for each in case.assumptions for end in ends]
-    if len(case.assumptions) > 1:
-        trials += [(case.assumptions, end) for end in ends]
     turns: list[Turn] = []
     refused: list[tuple[str, End, str]] = []
     runs = 0
-    for place, (assumptions, end) in enumerate(trials):
-        name = assumptions[0].key if len(assumptions) == 1 else "all together"
-        if progress is not None:
-            progress(f"{name}, {end}", place, len(trials))
-        settings = _settings(case, assumptions, end)
-        if not settings:
+    for assumptions, end, found in at_ends(path, case, progress):
+        if isinstance(found, str):
+            refused.append((trial_name(assumptions), end, found))
             continue
-        try:
-            tried = load_case(path, settings)
-        except CaseError as error:
-            refused.append((name, end, str(error.problems[0])))
-            continue
+        tried = replace(found, policies=tuple(policies) or found.policies)
         others = [simulate(tried, policy.name, seed=seed) for policy in tried.policies]
         runs += len(others)
         keys = tuple(each.key for each in assumptions)
         turns += [Turn(keys, end, *change) for change in _changes(results, others)]
     names = tuple(result.policy for result in results)
     return RangeTest(names, len(case.assumptions), case.constants, runs, tuple(turns), tuple(refused))
+
+
+def trial_name(assumptions: Sequence[Assumption]) -> str:
+    """What a trial of one constant, or of all of them, is called."""
+    return assumptions[0].key if len(assumptions) == 1 else "all together"
+
+
+def at_ends(
+    path: Path, case: Case, progress: Progress | None = None
+) -> Iterator[tuple[tuple[Assumption, ...], End, Case | str]]:
+    """The case with each assumed constant, then all of them, at either end; a text where it cannot be read so."""
+    ends: tuple[End, End] = ("low", "high")
+    trials: list[tuple[tuple[Assumption, ...], End]] = [((each,), end) for each in case.assumptions for end in ends]
+    if len(case.assumptions) > 1:
+        trials += [(case.assumptions, end) for end in ends]
+    for place, (assumptions, end) in enumerate(trials):
+        if progress is not None:
+            progress(f"{trial_name(assumptions)}, {end}", place, len(trials))
+        settings = _settings(case, assumptions, end)
+        if not settings:
+            continue
+        try:
+            yield assumptions, end, load_case(path, settings)
+        except CaseError as error:
+            yield assumptions, end, str(error.problems[0])
 
 
 def _settings(case: Case, assumptions: Sequence[Assumption], end: End) -> dict[str, Setting]:

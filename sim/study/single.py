@@ -5,10 +5,11 @@ from datetime import datetime, timedelta
 from difflib import get_close_matches
 from typing import Any
 
-from sim.case.records import Case
+from sim.case.records import Case, Policy
 from sim.plant.records import FilterRun, LogEntry, RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import heading
+from sim.study.costs import priced
 from sim.study.errors import RequestError
 
 
@@ -35,7 +36,7 @@ class SingleRun:
 def run(case: Case, policy: str, *, seed: int = 1) -> SingleRun:
     """Run one policy of the case; RequestError with the nearest name if the case has no such policy."""
     require_policy(case, policy)
-    return SingleRun(case=case, result=simulate(case, policy, seed=seed))
+    return SingleRun(case=case, result=priced(case, simulate(case, policy, seed=seed)))
 
 
 def require_policy(case: Case, policy: str) -> None:
@@ -47,6 +48,12 @@ def require_policy(case: Case, policy: str) -> None:
     offer = f' did you mean "{near[0]}"?' if near else ""
     known = ", ".join(f'"{name}"' for name in names)
     raise RequestError(f'the case has no policy "{policy}";{offer} It has: {known}')
+
+
+def policy_named(case: Case, name: str) -> Policy:
+    """The policy of that name; RequestError with the nearest name if the case has none."""
+    require_policy(case, name)
+    return next(each for each in case.policies if each.name == name)
 
 
 def moment(start: datetime, seconds: float) -> datetime:

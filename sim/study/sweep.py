@@ -14,6 +14,7 @@ from sim.errors import CaseError, RefusedValue
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import Progress, heading, policy_row
+from sim.study.costs import priced
 from sim.study.errors import RequestError, SettingError
 from sim.study.single import require_policy
 from sim.study.vary import Setting, plain, short_names, told
@@ -172,6 +173,6 @@ def _told(error: CaseError | RefusedValue, settings: Mapping[str, Setting]) -> I
 
 def _run(case: Case, policy: str, seed: int, settings: Mapping[str, Setting]) -> RunResult:
     try:
-        return simulate(case, policy, seed=seed)
+        return priced(case, simulate(case, policy, seed=seed))
     except FilterrunError as error:
         raise SettingError(settings_words(settings), policy, str(error)) from error

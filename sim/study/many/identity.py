@@ -8,7 +8,9 @@ from sim.case.records import Case
 from sim.plant.program import program
 from sim.study.many.outcome import RunOne
 
-NO_PART_OF_A_RUN = frozenset({"title", "policies", "assumptions", "constants", "source_hash", "remedies", "solved"})
+NO_PART_OF_A_RUN = frozenset(
+    {"title", "policies", "assumptions", "constants", "source_hash", "remedies", "solved", "prices"}
+)
 
 
 def keys_of(case: Case, seed: int, run: RunOne, *, uncertain: bool) -> Callable[[str, int], str]:

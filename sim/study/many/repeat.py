@@ -12,6 +12,7 @@ from sim.case.records import Case
 from sim.case.units import DAY
 from sim.plant.records import Figure
 from sim.study.compare import heading
+from sim.study.costs import year_cost
 from sim.study.errors import Interrupted
 from sim.study.many.dispatch import Dispatch, Todo
 from sim.study.many.figures import SITE, Figures, Values
@@ -25,7 +26,7 @@ from sim.study.many.workers import Crew
 
 HOUR = 3600.0
 PAIRED = ("washes", "offline_h", "treated_m3", "unmet_m3", "drain_m3", "breach_h", "solids_to_service_kg")
-RISK_KPI = "breakthrough_risk"
+RISK_KPI, COST_KPI = "breakthrough_risk", "cost"
 
 Count = Callable[[int, int], None]
 
@@ -52,7 +53,20 @@ class Repeated:
         """The mean of a figure over the runs in which it applies; the share of years for the risk."""
         if key == RISK_KPI:
             return self.risk(policy) if place == SITE else None
-        return of_mean(self.figures.of(policy, key, place))
+        return of_mean(self.values(policy, key, place))
+
+    def values(self, policy: str, key: str, place: str = SITE) -> Values:
+        """One figure of every run of a policy; its cost by the case's prices."""
+        if key != COST_KPI:
+            return self.figures.of(policy, key, place)
+        prices = self.case.prices if place == SITE else None
+        costs = [year_cost(prices, self.run(policy, each), self.days) for each in range(self.figures.replicates)]
+        return np.array([np.nan if cost is None else cost for cost in costs])
+
+    def run(self, policy: str, replicate: int) -> dict[str, Figure]:
+        """The figures of the site of one run."""
+        found = {key: float(self.figures.of(policy, key)[replicate]) for key in self.figures.keys}
+        return {key: None if np.isnan(value) else value for key, value in found.items()}
 
     def over(self, policy: str) -> Values | None:
         """Whether each whole year, run after run, had more avoidable hours over the limit than the case allows.
@@ -76,7 +90,7 @@ class Repeated:
 
     def pair(self, a: str, b: str, key: str) -> Pair | None:
         """One policy's figure less another's, replicate by replicate."""
-        return of_pair(a, b, key, self.figures.of(a, key), self.figures.of(b, key))
+        return of_pair(a, b, key, self.values(a, key), self.values(b, key))
 
     def pairs(self) -> Iterable[Pair]:
         """Every pair of policies by every figure of PAIRED that both have."""

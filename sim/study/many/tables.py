@@ -4,7 +4,6 @@ from collections.abc import Mapping
 
 import pandas as pd
 
-from sim.study.many.figures import SITE
 from sim.study.many.repeat import Repeated
 
 MEANS_COLUMNS: Mapping[str, str] = {
@@ -48,7 +47,7 @@ def every_run(repeated: Repeated) -> pd.DataFrame:
     """The site's figures of every run: policy, replicate from 0, and a column for each figure's key."""
     parts = []
     for policy in repeated.figures.policies:
-        columns = {key: repeated.figures.of(policy, key, SITE) for key in repeated.figures.keys}
+        columns = {key: repeated.values(policy, key) for key in repeated.figures.keys}
         known = {key: values for key, values in columns.items() if (values == values).any()}
         part = pd.DataFrame(known)
         part.insert(0, "replicate", range(repeated.figures.replicates))

@@ -1,0 +1,218 @@
+"""The figures of a decision: what is traded for what, what a year takes, and which price matters."""
+
+import math
+from collections.abc import Iterator, Sequence
+from textwrap import wrap
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import StrMethodFormatter
+
+from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
+from plots.gallery import Drawing, drawing_of
+from plots.inputs import Sheet
+from plots.report import report_html
+from plots.sheets import workbook
+from plots.style import GREY, INK, columns, house_style, look, new_figure
+from plots.words import Words, typeset, words
+
+HEIGHT, ROW, AROUND = 3.9, 0.5, 1.1  # inches
+NAME_CHARACTERS = 22  # of a bar's name, before it is cut into lines
+ROOM = 1.18  # of the longest bar, for the text at its end
+BAR = 0.56  # of a row
+SPAN = 8.0  # times the best or the present value: what lies further out is not drawn
+
+
+def decision_files(decision: Decision, report: DecisionReport, sheets: Sequence[Sheet]) -> dict[str, str | bytes]:
+    """Report, workbook and every figure as SVG and PNG by file name; the same input gives the same bytes."""
+    spoken = words()
+    with house_style():
+        drawings = tuple(_drawings(decision, spoken))
+    made: dict[str, str | bytes] = {"report.html": report_html(report, drawings, spoken)}
+    made["tables.xlsx"] = workbook(sheets)
+    for each in drawings:
+        made |= {f"{each.name}.svg": each.svg, f"{each.name}.png": each.png}
+    return made
+
+
+def _drawings(decision: Decision, words: Words) -> Iterator[Drawing]:
+    if decision.bars is not None:
+        yield _drawn("bars", bars_figure(decision.bars), words.text("decision.bars"), bars_alt(decision.bars, words))
+    for tornado in decision.tornados:
+        caption = words.text("decision.tornado", device=tornado.device)
+        yield _drawn(f"prices_{tornado.device}", tornado_figure(tornado, words), caption, tornado_alt(tornado, words))
+    yield _drawn(
+        "tradeoff", tradeoff_figure(decision.tradeoff, words), words.text("decision.tradeoff"),
+        tradeoff_alt(decision.tradeoff, words),
+    )  # fmt: skip
+
+
+def _drawn(name: str, figure: Figure, caption: str, alt: str) -> Drawing:
+    figure.draw_without_rendering()  # lays it out, which a caption keeps
+    return drawing_of(name, figure, caption, alt)
+
+
+def tradeoff_figure(tradeoff: Tradeoff, words: Words) -> Figure:
+    """A line of small points for each policy, its present and its best setting on it."""
+    figure = new_figure(HEIGHT)
+    axes = figure.subplots()
+    right, top = _reach(tradeoff)
+    for place, line in enumerate(tradeoff.lines):
+        _draw_line(axes, line, place, right)
+    if tradeoff.limit is not None:
+        axes.axhline(tradeoff.limit, color=INK, linewidth=0.9, linestyle=(0, (4, 2)))
+    axes.set_xlim(0.0, right)
+    axes.set_ylim(-0.03 * top, top)
+    axes.set_xlabel(tradeoff.x.label)
+    axes.set_title(tradeoff.y.label)
+    axes.grid()
+    for axis in (axes.xaxis, axes.yaxis):
+        axis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    handles = _tradeoff_legend(tradeoff, words)
+    figure.legend(
+        handles=handles, loc="outside lower left", ncols=columns([str(each.get_label()) for each in handles])
+    )
+    return figure
+
+
+def _draw_line(axes: Axes, line: TradeoffLine, place: int, right: float) -> None:
+    seen = look(place)
+    front = _front([point for point in line.points if point[0] <= right])
+    if front:
+        axes.plot(*zip(*front, strict=True), color=seen.colour, linestyle=seen.dash, linewidth=1.0)
+    if line.points:
+        axes.plot(*zip(*line.points, strict=True), color=seen.colour, marker=seen.marker, linestyle="none",
+                  markersize=2.6)  # fmt: skip
+    axes.plot(*line.present, color=seen.colour, marker=seen.marker, markersize=9, markerfacecolor="white",
+              markeredgewidth=1.4, linestyle="none", clip_on=False, zorder=4)  # fmt: skip
+    if line.best is not None:
+        axes.plot(*line.best, color=seen.colour, marker=seen.marker, markersize=9, markeredgecolor=INK,
+                  markeredgewidth=0.8, linestyle="none", clip_on=False, zorder=5)  # fmt: skip
+
+
+def _front(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """The points than which no other has less of both, from left to right."""
+    found: list[tuple[float, float]] = []
+    for point in sorted(points):
+        if not found or point[1] < found[-1][1]:
+            found.append(point)
+    return found
+
+
+def _reach(tradeoff: Tradeoff) -> tuple[float, float]:
+    """How far the axes go: a little beyond everything that matters, not to the wildest setting tried."""
+    marked = [each for line in tradeoff.lines for each in (line.present, line.best) if each is not None]
+    points = [each for line in tradeoff.lines for each in line.points]
+    right = max(each[0] for each in marked)
+    top = max([each[1] for each in marked] + ([tradeoff.limit] if tradeoff.limit is not None else []))
+    wide = max((each[0] for each in points if each[0] <= 1.5 * right), default=right)
+    high = max((each[1] for each in points if each[1] <= SPAN * top or top == 0.0), default=top)
+    return 1.06 * max(right, wide), 1.06 * max(min(high, 2.0 * top if top > 0.0 else high), top) or 1.0
+
+
+def _tradeoff_legend(tradeoff: Tradeoff, words: Words) -> list[Line2D]:
+    found = [
+        Line2D([], [], color=look(place).colour, marker=look(place).marker, linestyle=look(place).dash, markersize=4,
+               label=line.policy)
+        for place, line in enumerate(tradeoff.lines)
+    ]  # fmt: skip
+    found.append(Line2D([], [], color=GREY, marker="o", markersize=8, markerfacecolor="white", linestyle="none",
+                        label=words.text("decision.present")))  # fmt: skip
+    found.append(Line2D([], [], color=GREY, marker="o", markersize=8, markeredgecolor=INK, linestyle="none",
+                        label=words.text("decision.best")))  # fmt: skip
+    if tradeoff.limit is not None:
+        found.append(
+            Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=0.9, label=words.text("decision.limit"))
+        )
+    return found
+
+
+def tradeoff_alt(tradeoff: Tradeoff, words: Words) -> str:
+    """The figure in a sentence."""
+    told = [
+        words.text(
+            "decision.tradeoff_policy", policy=line.policy, unit=tradeoff.x.unit,
+            least=f"{min(each[0] for each in line.points):,.4g}", most=f"{max(each[0] for each in line.points):,.4g}",
+        )
+        for line in tradeoff.lines if line.points
+    ]  # fmt: skip
+    return words.text("decision.tradeoff_alt", y=tradeoff.y.label, policies="; ".join(told))
+
+
+def bars_figure(stacked: StackedBars) -> Figure:
+    """Bars on one another's level, parts told by hatch and colour, the whole at the end."""
+    count = len(stacked.bars)
+    figure = new_figure(ROW * count + AROUND)
+    axes = figure.subplots()
+    values = np.nan_to_num(np.array(stacked.values, dtype=float))
+    left = np.zeros(count)
+    for place, part in enumerate(stacked.parts):
+        seen = look(place)
+        axes.barh(range(count), values[:, place], BAR, left=left, color=seen.colour, hatch=seen.hatch,
+                  edgecolor="white", linewidth=0.6, label=part)  # fmt: skip
+        left = left + values[:, place]
+    for row, text in enumerate(stacked.texts):
+        axes.annotate(typeset(text), xy=(float(left[row]), row), xytext=(4, 0), textcoords="offset points",
+                      va="center", ha="left", fontsize=8.5)  # fmt: skip
+    _rows(axes, stacked.bars)
+    axes.set_xlim(0.0, ROOM * float(left.max()) or 1.0)
+    axes.set_title(stacked.measure.label)
+    axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    if len(stacked.parts) > 1:
+        figure.legend(loc="outside lower left", ncols=columns(stacked.parts))
+    return figure
+
+
+def _rows(axes: Axes, names: Sequence[str]) -> None:
+    axes.set_yticks(range(len(names)), ["\n".join(wrap(name, NAME_CHARACTERS)) for name in names])
+    axes.set_ylim(len(names) - 0.5, -0.5)
+    axes.tick_params(axis="y", length=0)
+    axes.grid(axis="x")
+
+
+def bars_alt(stacked: StackedBars, words: Words) -> str:
+    """The figure in a sentence."""
+    pairs = zip(stacked.bars, stacked.texts, strict=True)
+    return words.text("decision.bars_alt", numbers="; ".join(f"{bar}: {text}" for bar, text in pairs))
+
+
+def tornado_figure(tornado: Tornado, words: Words) -> Figure:
+    """For each price a bar from the figure at its low end to that at its high end."""
+    figure = new_figure(ROW * len(tornado.rows) + AROUND + 0.3)
+    axes = figure.subplots()
+    low_look, high_look = look(1), look(0)
+    for row, (_, low, high, low_text, high_text) in enumerate(tornado.rows):
+        for value, text, seen, hatch in ((low, low_text, low_look, "////"), (high, high_text, high_look, "")):
+            axes.barh(row, value - tornado.base, BAR, left=tornado.base, color=seen.colour, hatch=hatch,
+                      edgecolor="white", linewidth=0.6)  # fmt: skip
+            beyond = value >= tornado.base
+            axes.annotate(text, xy=(value, row), xytext=(3 if beyond else -3, 0), textcoords="offset points",
+                          va="center", ha="left" if beyond else "right", fontsize=7.5)  # fmt: skip
+    axes.axvline(tornado.base, color=INK, linewidth=0.9)
+    axes.axvline(0.0, color=INK, linewidth=0.9, linestyle=(0, (4, 2)))
+    _rows(axes, [each[0] for each in tornado.rows])
+    ends = [value for each in tornado.rows for value in each[1:3]] + [0.0, tornado.base]
+    room = 0.22 * ((max(ends) - min(ends)) or 1.0)
+    axes.set_xlim(min(ends) - room, max(ends) + room)
+    axes.set_title(tornado.measure.label)
+    axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    figure.legend(handles=_tornado_legend(words), loc="outside lower left", ncols=3)
+    return figure
+
+
+def _tornado_legend(words: Words) -> list[Patch | Line2D]:
+    return [
+        Patch(facecolor=look(1).colour, hatch="////", edgecolor="white", label=words.text("decision.low")),
+        Patch(facecolor=look(0).colour, edgecolor="white", label=words.text("decision.high")),
+        Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=0.9, label=words.text("decision.zero")),
+    ]
+
+
+def tornado_alt(tornado: Tornado, words: Words) -> str:
+    """The figure in a sentence."""
+    told = "; ".join(f"{name.replace(chr(10), ' ')}: {low} and {high}" for name, _, _, low, high in tornado.rows)
+    base = "nothing" if math.isclose(tornado.base, 0.0) else f"{tornado.base:,.0f}"
+    return words.text("decision.tornado_alt", base=base, numbers=told)

@@ -1,0 +1,41 @@
+"""`filterrun advise CASE`: the settings of least cost or water that keep some limits."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from sim.cli.decide_options import Asked, decide_options
+from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
+from sim.study.kpis import System
+
+
+@click.command("advise")
+@case_argument
+@decide_options
+@click.option("--seasons/--no-seasons", default=True, help="Also one setting a year against two or four.")
+@output_options
+@units_option
+@seed_option
+@quiet_option
+def command(
+    case_path: Path,
+    out: Path | None,
+    json_file: str | None,
+    units: System,
+    seed: int,
+    quiet: bool,
+    seasons: bool,
+    **options: Any,
+) -> None:
+    """For everything in CASE that can start a wash, the setting of least cost or least water that keeps some limits.
+
+    Settings are sought in random weather of their own and confirmed in other weather. --out writes report.html, its
+    figures as SVG and PNG, and tables.xlsx.
+    """
+    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    asked = Asked(**options)
+    wishes = asked.wishes()
+    from sim.cli.decide_runs import advise_runs
+
+    advise_runs(case_path, output, units, seed, asked, wishes, seasons=seasons)

@@ -1,0 +1,95 @@
+"""Options of the studies that decide: what is to be least, and the limits that a setting is to keep."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
+REPLICATES = 40  # where the weather is random and nothing is said
+
+
+def decide_options(function: F) -> F:
+    """Add the options of both commands."""
+    for option in reversed(_OPTIONS):
+        function = option(function)
+    return function
+
+
+_OPTIONS = (
+    click.option("--least", type=click.Choice(["cost", "water"]),
+                 help="What is to be least; cost if the case gives prices, else water to drain."),
+    click.option("--today", metavar="NAME", help="The policy of today; the first calendar of the case if not given."),
+    click.option("--risk", type=click.FloatRange(0.0, 1.0, min_open=True), metavar="SHARE",
+                 help="At most this share of the years with more hours over the limit than the case allows."),
+    click.option("--over-limit", type=click.FloatRange(0.0), metavar="HOURS",
+                 help="At most so many hours a year over the limit; no more than today if neither is given."),
+    click.option("--pressure", metavar="PRESSURE", help='At most this pressure drop, as in "30 kPa".'),
+    click.option("--unit-stops", type=click.FloatRange(0.0), metavar="HOURS",
+                 help="At most so many hours a year in which the unit downstream is held."),
+    click.option("--no-overlap", is_flag=True, help="No wash has to wait for another."),
+    click.option("--also", multiple=True, type=click.Choice(["backwash", "rinse", "hours"]),
+                 help="Also try other minutes of these steps, or other hours of the day. Repeatable."),
+    click.option("--replicates", type=click.IntRange(1, MOST_REPLICATES), metavar="N",
+                 help=f"Runs of each setting that is told, each in other weather; {REPLICATES} if not given, "
+                 "1 where nothing is random."),
+    click.option("--workers", type=click.IntRange(1, MOST_WORKERS), metavar="K",
+                 help="Processes at work; as many as there are cores if not given."),
+    click.option("--ranges/--no-ranges", default=True, help="Try every assumed constant at both ends of its range."),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What was asked for."""
+
+    least: str | None
+    today: str | None
+    risk: float | None
+    over_limit: float | None
+    pressure: str | None
+    unit_stops: float | None
+    no_overlap: bool
+    also: tuple[str, ...]
+    replicates: int | None
+    workers: int | None
+    ranges: bool
+
+    def wishes(self) -> Any:
+        """As a study takes it; RequestError for a pressure that cannot be read."""
+        from sim.study.decide.advice import Wishes
+        from sim.study.decide.limits import Limit
+
+        limits = []
+        if self.risk is not None:
+            limits.append(Limit("risk", self.risk))
+        if self.over_limit is not None:
+            limits.append(Limit("over_limit_h", self.over_limit))
+        if self.pressure is not None:
+            limits.append(Limit("pressure_kpa", _kilopascals(self.pressure)))
+        if self.unit_stops is not None:
+            limits.append(Limit("stopped_h", self.unit_stops))
+        if self.no_overlap:
+            limits.append(Limit("waits", 0.0))
+        return Wishes(least=self.least, limits=tuple(limits), also=frozenset(self.also), today=self.today)  # type: ignore[arg-type]
+
+    def count(self, random: bool) -> int:
+        """How many replicates."""
+        return self.replicates or (REPLICATES if random else 1)
+
+
+def _kilopascals(text: str) -> float:
+    from sim.case.units import PRESSURE, parse_quantity
+    from sim.errors import RefusedValue
+    from sim.study.errors import RequestError
+    from sim.study.present import PA_PER_KPA
+
+    try:
+        return parse_quantity(text, PRESSURE) / PA_PER_KPA
+    except RefusedValue as refused:
+        raise RequestError(
+            f"--pressure: given {refused.given}; allowed: {refused.allowed}; try: {refused.try_}"
+        ) from None

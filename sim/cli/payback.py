@@ -1,0 +1,39 @@
+"""`filterrun payback CASE`: what a meter or a pressure switch is worth against the best calendar."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from sim.cli.decide_options import Asked, decide_options
+from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
+from sim.study.kpis import System
+
+
+@click.command("payback")
+@case_argument
+@decide_options
+@output_options
+@units_option
+@seed_option
+@quiet_option
+def command(
+    case_path: Path,
+    out: Path | None,
+    json_file: str | None,
+    units: System,
+    seed: int,
+    quiet: bool,
+    **options: Any,
+) -> None:
+    """What a meter or a pressure switch is worth: the calendar of today, the best calendar, and each of them.
+
+    Prices are those of the table [prices] in CASE; where they are blank, volumes, hours and the price at which it
+    pays are told. --out writes report.html, its figures as SVG and PNG, and tables.xlsx.
+    """
+    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    asked = Asked(**options)
+    wishes = asked.wishes()
+    from sim.cli.decide_runs import payback_runs
+
+    payback_runs(case_path, output, units, seed, asked, wishes)

@@ -1,0 +1,65 @@
+"""A decision on the screen: the answer first, then tables, then what a reader is to know."""
+
+from collections.abc import Sequence
+
+from rich.console import Console
+
+from plots.inputs import TextTable
+from sim.cli.screen import say, table
+from sim.cli.show_assumed import say_assumed
+from sim.study.decide import advice_words, payback_words
+from sim.study.decide.advice import Advice
+from sim.study.decide.payback import Payback
+from sim.study.decide.seasons import Seasons
+from sim.study.decide.tables import A_YEAR, advice_table, bars_table, what_if_table, worth_table
+from sim.study.kpis import System
+from sim.study.listing import Column
+from sim.study.wording import CAUTION
+
+
+def show_advice(
+    console: Console, advice: Advice, seasons: Seasons | None, system: System, order: Sequence[str]
+) -> None:
+    """Print the best settings."""
+    say(console, advice.case.title, strong=True)
+    say(console, advice_words.answer(advice, system))
+    say(console)
+    _show(console, advice_table(advice, system))
+    _list(console, [A_YEAR, *advice_words.sentences(advice, system)])
+    _list(console, advice_words.season_words(advice, seasons, system))
+    _end(console, advice, system, [*advice_words.remarks(advice, system), *order, *advice_words.CAUTIONS])
+
+
+def show_payback(console: Console, found: Payback, system: System, order: Sequence[str]) -> None:
+    """Print what devices are worth."""
+    say(console, found.case.title, strong=True)
+    say(console, payback_words.answer(found, system))
+    say(console)
+    _show(console, bars_table(found, system))
+    if found.decided:
+        _show(console, worth_table(found, system))
+    for each in found.decided:
+        _show(console, what_if_table(found, each, system))
+    _list(console, [A_YEAR, *payback_words.sentences(found, system)])
+    remarks = [*advice_words.remarks(found.advice, system), *order, *payback_words.remarks(found)]
+    _end(console, found.advice, system, remarks)
+
+
+def _show(console: Console, data: TextTable) -> None:
+    say(console, data.caption, strong=True)
+    columns = [Column(each.head, "numbers" if each.holds == "numbers" else "long words") for each in data.columns]
+    table(console, columns, data.rows)
+    say(console)
+
+
+def _list(console: Console, sentences: Sequence[str]) -> None:
+    for each in sentences:
+        say(console, each)
+    if sentences:
+        say(console)
+
+
+def _end(console: Console, advice: Advice, system: System, remarks: Sequence[str]) -> None:
+    _list(console, remarks)
+    say_assumed(console, advice.case, system)
+    say(console, CAUTION)

@@ -1,0 +1,194 @@
+"""What a study of settings says, in sentences: what is least where, how sure that is, and what stops a cheaper one.
+
+Advice is never an instruction: it tells of ranges that were tried, and of what the runs showed.
+"""
+
+from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.limits import Limit
+from sim.study.decide.seasons import WORTH, Seasons
+from sim.study.decide.told import (
+    QUANTITIES,
+    amount,
+    level_words,
+    limit_words,
+    setting_words,
+    value_words,
+    year_words,
+)
+from sim.study.kpis import System
+from sim.study.many.intervals import Interval
+
+HOUR = 3600.0
+WHAT = {"cost": "cost", "water": "water to drain"}
+NO_CHANCE = "Nothing in this case is random, so how sure it is depends on the description of the plant alone."
+CAUTIONS = (
+    "A setting is named as the best of a range tried in this study, not as an instruction. Change one thing at a "
+    "time on a plant, and watch its water.",
+    "Whoever answers for the plant decides, and local codes come first.",
+    "Each statement holds at 95 % by itself. No time over the limit does not mean that nothing harmful is in the "
+    "water.",
+)
+
+
+def currency(advice: Advice) -> str:
+    """The case's word for its money."""
+    return advice.case.prices.currency if advice.case.prices is not None else ""
+
+
+def answer(advice: Advice, system: System) -> str:
+    """What is least with which setting, against today, and how sure that is."""
+    chosen = advice.chosen
+    if chosen is None or chosen.best is None:
+        return " ".join(["No setting that was tried keeps the limits.", *_why_none(advice, system)])
+    what, quantity = WHAT[advice.least], QUANTITIES[advice.least]
+    setting = setting_words(chosen.knobs, chosen.best.candidate.values, system)
+    least = amount(chosen.best.mean(advice.least), quantity, system, currency(advice))
+    now = amount(advice.today.mean(advice.least), quantity, system, currency(advice))
+    first = (
+        f"Of the ranges tried in this study, the least {what} is with “{chosen.policy}”, {setting}: {least} a year, "
+        f"against {now} as washes are started today."
+    )
+    return f"{first} {sureness(advice, chosen.best.less_than(advice.today, advice.least), system)}"
+
+
+def sureness(advice: Advice, less: Interval | None, system: System) -> str:
+    """How sure a difference from today is."""
+    if less is None or less.low is None or less.high is None:
+        return NO_CHANCE
+    quantity = QUANTITIES[advice.least]
+    low, high = (amount(abs(each), quantity, system, currency(advice)) for each in (less.low, less.high))
+    runs = f"{advice.replicates} runs on other weather than the choice was made on"
+    if less.sign > 0:
+        return f"Sure to 95 %: {low} to {high} a year less, by {runs}."
+    if less.sign < 0:
+        return f"Sure to 95 %: {high} to {low} a year more, by {runs}; today's setting does not keep the limits so."
+    return f"By {runs} it cannot be told from today's: {low} more to {high} less a year."
+
+
+def _why_none(advice: Advice, system: System) -> list[str]:
+    allowed = _allowed_h(advice)
+    unmet: dict[Limit, float] = {}
+    for each in advice.policies:
+        for limit, found in each.unmet:
+            unmet[limit] = min(found, unmet.get(limit, found))
+    # A limit that one of the policies keeps by itself is not the one that nothing keeps.
+    by_all = {limit: least for limit, least in unmet.items() if all(_lacks(each, limit) for each in advice.policies)}
+    if by_all:
+        return [
+            f"What none of them keeps: {limit_words(limit, allowed, system)}; the least was "
+            f"{level_words(limit, least, system)}."
+            for limit, least in by_all.items()
+        ]
+    unsure = {limit: None for each in advice.policies for limit in each.binding}
+    if unsure:
+        words = "; ".join(limit_words(each, allowed, system) for each in unsure)
+        return [f"The means keep them, but {advice.replicates} runs are not sure of it for: {words}."]
+    return ["Each limit by itself is kept by some of them, all together by none."]
+
+
+def _lacks(advised: Advised, limit: Limit) -> bool:
+    return limit in dict(advised.unmet)
+
+
+def _allowed_h(advice: Advice) -> float | None:
+    allowed = advice.case.run.allowed_breach
+    return None if allowed is None else allowed / HOUR
+
+
+def sentences(advice: Advice, system: System) -> tuple[str, ...]:
+    """A sentence for each way to start a wash: the limit that binds, or what none of its settings keeps."""
+    return tuple(f"{each.policy}: {_sentence(advice, each, system)}" for each in advice.policies)
+
+
+def _sentence(advice: Advice, advised: Advised, system: System) -> str:
+    allowed = _allowed_h(advice)
+    if advised.best is None:
+        if advised.unmet:
+            told = [
+                f"{limit_words(limit, allowed, system)} (the least was {level_words(limit, least, system)})"
+                for limit, least in advised.unmet
+            ]
+            return f"no setting tried keeps {'; '.join(told)}."
+        if advised.outcome == "not sure":
+            words = "; ".join(limit_words(each, allowed, system) for each in advised.binding)
+            return f"its means keep the limits, the runs are not sure of it: {words}. More runs may be."
+        return "each limit by itself is kept by some setting, all together by none."
+    words = setting_words(advised.knobs, advised.best.candidate.values, system)
+    quantity = QUANTITIES[advice.least]
+    least = amount(advised.best.mean(advice.least), quantity, system, currency(advice))
+    return f"{words}: {least} a year; {_binding(advice, advised, system)}."
+
+
+def _binding(advice: Advice, advised: Advised, system: System) -> str:
+    if not advised.knobs:
+        return "run as it is, since several triggers at once are not varied"
+    if advised.binding:
+        words = " and ".join(limit_words(each, _allowed_h(advice), system) for each in advised.binding)
+        return f"what stops a cheaper setting is {words}"
+    if advised.edges and advised.best is not None:
+        values = dict(zip(advised.knobs, advised.best.candidate.values, strict=True))
+        ends = ", ".join(f"{knob.part} {value_words(knob, values[knob], system)}" for knob in advised.edges)
+        return f"no limit stops a cheaper setting, but {ends} is the end of the range tried in this study"
+    return "no limit stops a cheaper setting: on either side it gets dearer"
+
+
+def remarks(advice: Advice, system: System) -> tuple[str, ...]:
+    """The limits, the floors, and what else a reader is to know."""
+    allowed = _allowed_h(advice)
+    words = [limit_words(each, allowed, system) + _today_words(each, advice) for each in advice.limits]
+    found = [f"Limits, each as the most that is allowed: {'; '.join(words)}." if words else "No limit was asked for."]
+    for key, minutes in advice.floors.items():
+        stage = key.split(".")[1]
+        found.append(
+            f"Stage {stage}: its rinse takes less than one volume of the vessel's water; everything tried has "
+            f"{minutes:g} min in its place."
+        )
+    found += [f"Stage {each} has no rinse, and none was put in." for each in advice.without_rinse]
+    if advice.without_latest:
+        found.append(
+            f"A wash at the latest after 7 d was put in where there is none: {', '.join(advice.without_latest)}."
+        )
+    if advice.case.downstream is not None and advice.case.downstream.use == "drinking":
+        found.append(
+            "The water is for drinking: no run longer and no wash or rinse shorter than at present was tried."
+        )
+    return tuple(found)
+
+
+def _today_words(limit: Limit, advice: Advice) -> str:
+    """Today's figure where it is the limit."""
+    return f" ({limit.allowed(advice.today):,.3g} a year)" if limit.most is None else ""
+
+
+def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tuple[str, ...]:
+    """Whether settings by season are worth the trouble."""
+    if seasons is None:
+        return ()
+    if seasons.why_not:
+        return (f"Settings by season were not tried: {seasons.why_not}.",)
+    if seasons.one is None:
+        return ("Settings by season: no year put together from the parts keeps the limits with one setting.",)
+    quantity, what = QUANTITIES[advice.least], WHAT[advice.least]
+    told = []
+    for words, year in (("one setting", seasons.one), ("two", seasons.two), ("four", seasons.four)):
+        if year is not None:
+            text = amount(year.least, quantity, system, currency(advice))
+            told.append(f"{words} a year: {text} ({year_words(seasons, year, system)})")
+    best = max(seasons.spared(seasons.two) or 0.0, seasons.spared(seasons.four) or 0.0)
+    verdict = (
+        f"Settings by season spare up to {100.0 * best:.0f} % of the {what}"
+        if seasons.worth_it
+        else f"Settings by season spare {100.0 * best:.0f} % of the {what} at most, hardly worth the trouble "
+        f"(less than {100.0 * WORTH:g} %)"
+    )
+    return (f"{verdict}.", f"With “{seasons.policy}”, {'; '.join(told)}.")
+
+
+def present_words(advised: Advised, system: System) -> str:
+    """The present setting of a policy."""
+    return setting_words(advised.knobs, [knob.present for knob in advised.knobs], system)
+
+
+def best_words(advised: Advised, system: System) -> str:
+    """The advised setting of a policy."""
+    return "-" if advised.best is None else setting_words(advised.knobs, advised.best.candidate.values, system)

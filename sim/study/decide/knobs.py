@@ -1,0 +1,210 @@
+"""What of a policy can be set, and over which range it is tried.
+
+The range of a study is a quarter of the present value to four times it, whole days for a calendar. Where the water
+is for drinking, no run gets longer and no wash or rinse shorter than at present. A rinse takes at least one volume of
+the vessel's water.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from sim.case.records import (
+    AnyOf,
+    Calendar,
+    Case,
+    Policy,
+    Pressure,
+    SingleTrigger,
+    Stage,
+    Trigger,
+    Volume,
+    VolumeLearned,
+    VolumeReserve,
+)
+from sim.case.units import DAY, HOUR, MINUTE
+from sim.plant.build import water_volumes
+
+Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
+Also = Literal["backwash", "rinse", "hours"]
+
+SPAN = 4.0  # times the present value, up and down
+STEP_SPAN = 2.0  # the same for the minutes of a step
+LEAST_CALENDAR_RANGE = 7.0  # days that a calendar is tried up to at least
+COARSE = 9  # values of a first look
+LATEST = 7.0 * DAY  # a wash at the latest, where a trigger has none: common practice
+SIGNIFICANT = 3  # figures of a value that is tried, so that it is told as it was run
+
+TRIGGER_PARTS: dict[type[SingleTrigger], tuple[Part, ...]] = {
+    Calendar: ("every",),
+    Volume: ("volume",),
+    VolumeReserve: ("volume", "reserve"),
+    VolumeLearned: ("volume",),
+    Pressure: ("above", "hold"),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Knob:
+    """One setting of a policy: of the trigger of a stage, or minutes of one of its steps.
+
+    present, low and high [SI; s, m3, Pa] bound what is tried. `step` is the position of the step.
+    """
+
+    stage: str
+    part: Part
+    present: float
+    low: float
+    high: float
+    step: int = 0
+
+    @property
+    def of_a_step(self) -> bool:
+        """Whether it changes the wash and not the trigger."""
+        return self.part in ("backwash", "rinse")
+
+    def key(self, policy: str) -> str:
+        """Its dotted key in the case file."""
+        if self.of_a_step:
+            return f"stage.{self.stage}.step.{self.step}.minutes"
+        return f"policy.{policy}.{self.stage}.{self.part}"
+
+    def rounded(self, value: float) -> float:
+        """The nearest value that is tried: whole days, half hours, three significant figures."""
+        if self.part == "every":
+            return max(round(value / DAY), 1) * DAY
+        if self.part == "at":
+            return round(value / (HOUR / 2)) * (HOUR / 2) % DAY
+        if self.of_a_step:
+            return math.ceil(value / (MINUTE / 2) - 1e-9) * (MINUTE / 2)
+        return float(f"{value:.{SIGNIFICANT}g}")
+
+    def coarse(self) -> tuple[float, ...]:
+        """The values of a first look over the range, the present one among them, in rising order."""
+        if self.part == "at":
+            values = [self.present, *(hour * 3 * HOUR for hour in range(8))]
+        elif self.part == "every" and self.high <= 24 * DAY:
+            values = [day * DAY for day in range(round(self.low / DAY), round(self.high / DAY) + 1)]
+        else:
+            ratio = (self.high / self.low) ** (1.0 / (COARSE - 1))
+            values = [self.present, *(self.low * ratio**place for place in range(COARSE))]
+        return self.within(values)
+
+    def between(self, below: float, above: float) -> tuple[float, ...]:
+        """Three values between two."""
+        if below >= above:
+            return ()
+        if self.part == "at":
+            return self.within([below + (above - below) * share for share in (0.25, 0.5, 0.75)])
+        return self.within([below * (above / below) ** share for share in (0.25, 0.5, 0.75)])
+
+    def within(self, values: Sequence[float]) -> tuple[float, ...]:
+        """The values rounded, each once, those out of the range left out."""
+        room = 1e-9 * self.high
+        found = {each if each == self.present else self.rounded(each) for each in values}
+        return tuple(sorted(each for each in found if self.low - room <= each <= self.high + room))
+
+
+def knobs_of(case: Case, policy: Policy, also: frozenset[Also]) -> tuple[Knob, ...]:
+    """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers."""
+    drinking = case.downstream is not None and case.downstream.use == "drinking"
+    triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
+    knobs = [each for stage, trigger in triggers for each in _of_trigger(case, stage, trigger, drinking=drinking)]
+    if len(case.stages) > 1 or "hours" in also:
+        knobs += [each for stage, trigger in triggers for each in _hours(stage, trigger)]
+    for stage in case.stages:
+        for part in ("backwash", "rinse"):
+            if part in also:
+                knobs += _of_step(stage, part, drinking=drinking)
+    return tuple(each for each in knobs if each.low < each.high)
+
+
+def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, *, drinking: bool) -> Iterator[Knob]:
+    for part in TRIGGER_PARTS[type(trigger)]:
+        present = float(getattr(trigger, part))
+        low, high = present / SPAN, present * SPAN
+        if part == "every":
+            low = max(math.floor(low / DAY), 1) * DAY
+            high = math.ceil(max(high / DAY, LEAST_CALENDAR_RANGE)) * DAY
+            high = min(high, max(case.run.length / 2.0 // DAY * DAY, DAY), trigger.latest or math.inf)
+        if part == "reserve" and drinking:
+            low = present
+        elif drinking:
+            high = present
+        if present > 0.0:
+            yield Knob(stage=stage, part=part, present=present, low=low, high=high)
+
+
+def _hours(stage: str, trigger: SingleTrigger) -> Iterator[Knob]:
+    at = getattr(trigger, "at", None)
+    if at is not None:
+        yield Knob(stage=stage, part="at", present=at, low=0.0, high=DAY - MINUTE)
+
+
+def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, drinking: bool) -> Iterator[Knob]:
+    """The minutes of the last such step."""
+    places = [place for place, step in enumerate(stage.steps) if step.do == part and step.seconds > 0.0]
+    if places:
+        present = stage.steps[places[-1]].seconds
+        low = present if drinking else present / STEP_SPAN
+        if part == "rinse":
+            low = max(low, least_rinse(stage))
+        high = max(STEP_SPAN * present, low)
+        yield Knob(stage=stage.name, part=part, present=max(present, low), low=low, high=high, step=places[-1])
+
+
+def least_rinse(stage: Stage) -> float:
+    """How long its last rinse lasts at least [s], so that all its rinses take one volume of the vessel's water.
+
+    0 for a stage without a rinse.
+    """
+    rinses = [step for step in stage.steps if step.do == "rinse" and step.flow > 0.0]
+    if not rinses:
+        return 0.0
+    before = sum(step.flow * step.seconds for step in rinses[:-1])
+    whole = max(water_volumes(stage)[0] - before, 0.0)
+    return math.ceil(whole / rinses[-1].flow / (MINUTE / 2)) * (MINUTE / 2)
+
+
+def short_rinses(case: Case) -> dict[str, float]:
+    """Settings that bring every rinse to its least length: minutes by dotted key; empty where none is shorter."""
+    found = {}
+    for stage in case.stages:
+        places = [place for place, step in enumerate(stage.steps) if step.do == "rinse" and step.flow > 0.0]
+        least = least_rinse(stage)
+        if places and stage.steps[places[-1]].seconds < least - 1e-6:
+            found[f"stage.{stage.name}.step.{places[-1]}.minutes"] = least / MINUTE
+    return found
+
+
+def with_values(policy: Policy, knobs: Sequence[Knob], values: Sequence[float]) -> Policy | None:
+    """The policy with these values, each trigger with a wash at the latest; None where they contradict each other."""
+    triggers = []
+    for stage, trigger in policy.triggers:
+        own: dict[str, float] = {
+            knob.part: value
+            for knob, value in zip(knobs, values, strict=True)
+            if knob.stage == stage and not knob.of_a_step
+        }
+        changed = _changed(trigger, own)
+        if isinstance(changed, VolumeReserve | VolumeLearned) and not changed.reserve < changed.volume:
+            return None
+        triggers.append((stage, with_latest(changed)))
+    return replace(policy, triggers=tuple(triggers))
+
+
+def _changed(trigger: Trigger, own: Mapping[str, Any]) -> Trigger:
+    return replace(trigger, **own)
+
+
+def with_latest(trigger: Trigger) -> Trigger:
+    """The trigger with a wash at the latest; a calendar is one itself."""
+    if trigger.latest is not None or isinstance(trigger, Calendar):
+        return trigger
+    return replace(trigger, latest=LATEST)
+
+
+def lacks_latest(policy: Policy) -> bool:
+    """Whether a trigger of the policy has no wash at the latest."""
+    return any(with_latest(trigger) != trigger for _, trigger in policy.triggers)

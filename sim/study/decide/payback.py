@@ -1,0 +1,219 @@
+"""What a meter or a switch is worth against the best calendar, which costs nothing.
+
+Three bars at least: the calendar of today, the best calendar, and each device with the best of its settings; all keep
+the same limits and are run on the same weather. A device is credited with what it has over the best calendar alone.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from sim.case.price_records import NO_PRICES, Device, Prices
+from sim.case.records import Case, Policy
+from sim.study.decide.advice import Advice, Advised, Wishes, advise, is_calendar, policy_of_today
+from sim.study.decide.money import (
+    Swing,
+    Worth,
+    break_even_water,
+    net_present_value,
+    price_value,
+    tornado,
+    worth_of,
+)
+from sim.study.decide.trials import Bench, Tried
+from sim.study.decide.whatif import device_of, what_ifs
+from sim.study.errors import RequestError
+from sim.study.many.intervals import Interval, of_mean
+
+Verdict = Literal["pays", "does not pay", "not sure", "open", "no setting"]
+AMOUNT = "amount "
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """One of the bars: what it is called, whose policy it is, and what its runs showed."""
+
+    words: str
+    policy: str
+    tried: Tried
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhatIf:
+    """A device that fails or errs."""
+
+    words: str
+    tried: Tried
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decided:
+    """What a device is worth. `saving` [money a year] has the interval over the replicates.
+
+    value, value_low, value_high: net present value at the mean and at both ends of that interval; None without a
+    price. `break_even`: price of water plus sewer [money per m3] at which it pays within the years that the case asks
+    for; `most_price`: what it may cost for that; `price_range`: net present value with all prices against it, and
+    with all for it.
+    """
+
+    device: str
+    bar: Bar
+    worth: Worth
+    saving: Interval
+    water: Interval
+    hours: Interval | None
+    washes: Interval
+    value: float | None
+    value_low: float | None
+    value_high: float | None
+    price_range: tuple[float, float] | None
+    break_even: float | None
+    most_price: float | None
+    swings: tuple[Swing, ...]
+    what_ifs: tuple[WhatIf, ...]
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Payback:
+    """What a study of worth found. `calendar` is the bar that devices are compared with; `lost` are policies of
+    devices for which no setting keeps the limits."""
+
+    case: Case
+    advice: Advice
+    bars: tuple[Bar, ...]
+    calendar: Bar
+    decided: tuple[Decided, ...]
+    lost: tuple[str, ...]
+
+    @property
+    def prices(self) -> Prices:
+        """The case's prices, blank ones where it gives none."""
+        return self.case.prices or NO_PRICES
+
+
+def payback(bench: Bench, wishes: Wishes) -> Payback:
+    """Today's calendar, the best one, and every device with the best of its policies."""
+    today = policy_of_today(bench.case, wishes.today)
+    if not is_calendar(today):
+        raise RequestError(
+            f'payback compares with the calendar of today, and "{today.name}" is none; try: a policy with start_on = '
+            '"calendar" for every stage, or --today with its name'
+        )
+    others = [each for each in bench.case.policies if device_of(each) is not None]
+    if not others:
+        raise RequestError("payback needs a policy of the case that washes by volume or by pressure drop")
+    advice = advise(bench, wishes, [today, *others])
+    first, *rest = advice.policies
+    bars = [Bar(words="today's calendar", policy=today.name, tried=first.present)]
+    bars.append(Bar(words="best calendar", policy=today.name, tried=first.best or first.present))
+    devices = _best_of(advice, rest, bench.case.policies)
+    bars += [Bar(words=f"best with a {device}", policy=each.policy, tried=_best(each)) for device, each in devices]
+    decided = [_decided(bench, device, bar, bars[1]) for (device, _), bar in zip(devices, bars[2:], strict=True)]
+    lost = tuple(each.policy for each in rest if each.best is None)
+    return Payback(
+        case=bench.case, advice=advice, bars=tuple(bars), calendar=bars[1], decided=tuple(decided), lost=lost
+    )
+
+
+def _best_of(advice: Advice, found: Sequence[Advised], policies: Sequence[Policy]) -> list[tuple[str, Advised]]:
+    """For each device the policy of least cost or water that keeps the limits."""
+    named = {each.name: each for each in policies}
+    best: dict[str, Advised] = {}
+    for each in found:
+        device = device_of(named[each.policy])
+        if device is None or each.best is None:
+            continue
+        if device not in best or each.best.mean(advice.least) < _best(best[device]).mean(advice.least):
+            best[device] = each
+    return list(best.items())
+
+
+def _best(advised: Advised) -> Tried:
+    assert advised.best is not None
+    return advised.best
+
+
+def device_prices(prices: Prices, device: str) -> Device:
+    """What the case says of the price of a device."""
+    return prices.meter.device if device == "meter" else prices.switch
+
+
+def amounts_of(tried: Tried) -> dict[str, float]:
+    """The amounts of a year in the mean of the runs, by the keys of their prices."""
+    return {key.removeprefix(AMOUNT): tried.mean(key) for key in tried.figures if key.startswith(AMOUNT)}
+
+
+def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
+    prices = bench.case.prices or NO_PRICES
+    own = device_prices(prices, device)
+    without, having = amounts_of(calendar.tried), amounts_of(bar.tried)
+    worth = worth_of(prices, own, without, having)
+    saving = _saving(calendar.tried, bar.tried, worth)
+    values = [
+        _value(prices, own, Worth(price=worth.price, saving=each, upkeep=worth.upkeep))
+        for each in (saving.mean, saving.low, saving.high)
+        if each is not None
+    ]
+    volume = without["water"] - having["water"]
+    unit = price_value(prices.water) + price_value(prices.sewer)
+    ifs = what_ifs(bench.case, bar.tried.candidate, device)
+    tried = bench.tried([each for _, each in ifs])
+    water, washes = (_less(bar.tried, calendar.tried, key) for key in ("water", "washes"))
+    return Decided(
+        device=device, bar=bar, worth=worth, saving=saving, water=water, washes=washes,
+        hours=bar.tried.less_than(calendar.tried, "over_limit_h"),
+        value=values[0], value_low=values[1] if len(values) > 1 else None,
+        value_high=values[2] if len(values) > 1 else None,
+        price_range=_price_range(prices, own, without, having),
+        break_even=break_even_water(worth, volume=volume, water_part=unit * volume, within=prices.payback_within),
+        most_price=worth.most_price(prices.payback_within) if _any_price(bar.tried) else None,
+        swings=tornado(prices, own, without, having),
+        what_ifs=tuple(WhatIf(words=words, tried=each) for (words, _), each in zip(ifs, tried, strict=True)),
+        verdict=_verdict(values, priced=_any_price(bar.tried)),
+    )  # fmt: skip
+
+
+def _saving(calendar: Tried, having: Tried, worth: Worth) -> Interval:
+    """What a year costs less, with its interval; nothing where there is no price."""
+    found = of_mean(calendar.figures["cost"] - having.figures["cost"])
+    return Interval(worth.saving, None, None) if found is None else found
+
+
+def _less(having: Tried, calendar: Tried, key: str) -> Interval:
+    found = having.less_than(calendar, key)
+    return Interval(0.0, None, None) if found is None else found
+
+
+def _any_price(tried: Tried) -> bool:
+    return bool((~np.isnan(tried.figures["cost"])).any())
+
+
+def _value(prices: Prices, device: Device, worth: Worth) -> float | None:
+    return net_present_value(worth, rate=prices.discount_rate, years=prices.years, life=device.life)
+
+
+def _verdict(values: Sequence[float | None], *, priced: bool) -> Verdict:
+    """By the net present value at the mean and at the ends of its interval."""
+    known = [each for each in values if each is not None]
+    if not known or not priced:
+        return "open"
+    if all(each > 0.0 for each in known):
+        return "pays"
+    return "does not pay" if all(each <= 0.0 for each in known) else "not sure"
+
+
+def _price_range(
+    prices: Prices, device: Device, without: dict[str, float], having: dict[str, float]
+) -> tuple[float, float] | None:
+    """The net present value with every price at the end that is against the device, and at the one that is for it."""
+    swings = tornado(prices, device, without, having)
+    value = _value(prices, device, worth_of(prices, device, without, having))
+    if value is None or not swings:
+        return None
+    # The value is linear in every price, and no two of them multiply one another: their changes add up.
+    worst = sum(min(each.at_low, each.at_high) - value for each in swings)
+    best = sum(max(each.at_low, each.at_high) - value for each in swings)
+    return value + worst, value + best

@@ -1,0 +1,181 @@
+"""What a study of worth says: does a device pay, how sure is that, and what would have to cost how much."""
+
+import math
+
+from sim.study.decide.advice_words import CAUTIONS
+from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.told import amount
+from sim.study.kpis import System
+from sim.study.many.intervals import Interval
+from sim.study.present import UNITS
+
+PRICE_WORDS = {
+    "water": "water",
+    "sewer": "sewer",
+    "pumping": "pumping",
+    "energy": "energy",
+    "salt": "salt",
+    "labour": "labour for a wash",
+    "cartridge": "a cartridge",
+    "lost_production": "lost production",
+    "price": "the device",
+    "upkeep": "its upkeep",
+}
+NOT_COUNTED = (
+    "Not counted: what is left of a device at the end, tax, rising prices, and a bed that wears out sooner or later.",
+)
+
+
+def years(value: float | None) -> str:
+    """A time in years.
+
+    >>> years(2.5), years(math.inf)
+    ('2.5 years', 'never')
+    """
+    if value is None:
+        return "not known"
+    return "never" if math.isinf(value) else f"{value:.2g} years" if value < 10 else f"{value:.0f} years"
+
+
+def money(value: float | None, found: Payback) -> str:
+    """An amount of money."""
+    return amount(value, "money", "si", found.prices.currency)
+
+
+def answer(found: Payback, system: System) -> str:
+    """One sentence for each device."""
+    told = [_verdict(found, each, system) for each in found.decided]
+    for policy in found.lost:
+        told.append(f"“{policy}”: no setting that was tried keeps the limits.")
+    return " ".join(told)
+
+
+def _verdict(found: Payback, each: Decided, system: System) -> str:
+    over = f"over the best calendar, which costs nothing, a {each.device}"
+    within = found.prices.years
+    match each.verdict:
+        case "pays":
+            return (
+                f"Worth it: {over} spares {money(each.worth.yearly, found)} a year and has paid for itself after "
+                f"{years(each.worth.payback)}{_sure(found, each)}; over {within} years it is worth "
+                f"{_value(found, each)}."
+            )
+        case "does not pay":
+            return (
+                f"Not worth it: {over} {_spares(found, each)}, and does not earn its price of "
+                f"{money(each.worth.price, found)} within {within} years{_sure(found, each)}: it is worth "
+                f"{_value(found, each)}."
+            )
+        case "not sure":
+            return (
+                f"The runs cannot tell whether it is worth it: {over} {_spares(found, each)}, and over {within} "
+                f"years it is worth {_value(found, each)}{_sure(found, each)}."
+            )
+        case _:
+            return (
+                f"No price was given to decide it: {over} {_amounts(each, system)}. {break_even(found, each, system)}"
+            )
+
+
+def _spares(found: Payback, each: Decided) -> str:
+    yearly = each.worth.yearly
+    return f"spares {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
+
+
+def _value(found: Payback, each: Decided) -> str:
+    return money(each.value, found)
+
+
+def _sure(found: Payback, each: Decided) -> str:
+    """How sure the saving is."""
+    low, high = each.saving.low, each.saving.high
+    if low is None or high is None or abs(high - low) < 1e-9 * max(abs(low), 1.0):
+        return ""
+    ends = f"{money(low - each.worth.upkeep, found)} to {money(high - each.worth.upkeep, found)}"
+    return f" (sure to 95 %: {ends} a year, by {found.advice.replicates} runs)"
+
+
+def _amounts(each: Decided, system: System) -> str:
+    water = _more_or_less(each.water, "volume", system, "of water to drain")
+    washes = each.washes.mean
+    count = f"{abs(washes):.3g} washes {'less' if washes >= 0 else 'more'}"
+    hours = ""
+    if each.hours is not None and abs(each.hours.mean) >= 0.05:
+        side = "less" if each.hours.mean > 0 else "more"
+        hours = f" and {abs(each.hours.mean):.3g} h {side} over the limit"
+    return f"takes {water} a year, with {count}{hours}"
+
+
+def _more_or_less(less: Interval, quantity: str, system: System, what: str) -> str:
+    unit = UNITS[system]["volume"]
+    side = "less" if less.mean >= 0.0 else "more"
+    mean = amount(abs(less.mean), "volume", system)
+    if less.low is None or less.high is None or less.half == 0.0:
+        return f"{mean} {side} {what}"
+    low, high = (f"{each * unit.per_result_unit:,.3g}" for each in (less.low, less.high))
+    return f"{mean} {side} {what} (95 %: {low} to {high} less)"
+
+
+def break_even(found: Payback, each: Decided, system: System) -> str:
+    """What would have to cost how much for the device to pay within the years that the case asks for."""
+    within = f"{found.prices.payback_within:g} years"
+    unit, volume = volume_price(system)
+    if each.water.mean <= 0.0 and each.worth.price is None:
+        return f"No price of water lets a {each.device} pay: it sends as much water to drain or more."
+    if each.worth.price is None:
+        if each.most_price is not None:
+            return f"It pays within {within} if it costs less than {money(each.most_price, found)}."
+        per_1000 = 1000.0 / found.prices.payback_within / each.water.mean
+        return (
+            f"It pays within {within} if for every 1,000 that it costs, water plus sewer cost more than "
+            f"{per_1000 * volume:.3g} a {unit}."
+        )
+    if each.break_even is None:
+        return f"No price of water lets it pay within {within}: it sends as much water to drain or more."
+    if each.break_even == 0.0:
+        return f"It pays within {within} even if water and sewer cost nothing."
+    price = f"{each.break_even * volume:.3g} {found.prices.currency}"
+    return f"It pays within {within} if water plus sewer cost more than {price} a {unit}."
+
+
+def volume_price(system: System) -> tuple[str, float]:
+    """The volume that a price of water is told for, and how many m3 it has."""
+    return ("m3", 1.0) if system == "si" else ("1000 gal", 1000.0 / UNITS["us"]["volume"].per_result_unit)
+
+
+def sentences(found: Payback, system: System) -> tuple[str, ...]:
+    """What would change the answer: the break-even, the prices, a device that errs."""
+    told = []
+    for each in found.decided:
+        name = each.device[0].upper() + each.device[1:]
+        if each.verdict != "open":
+            told.append(f"{name}: {break_even(found, each, system)}")
+        if each.price_range is not None:
+            low, high = (money(value, found) for value in each.price_range)
+            told.append(
+                f"{name}: with every price at the end of its range that is against it, it is worth {low}, with every "
+                f"one at the other end {high}."
+            )
+        told += [f"{name}: {swing_words(found, each)}" for _ in [0] if each.swings and each.value is not None]
+    return tuple(told)
+
+
+def swing_words(found: Payback, each: Decided) -> str:
+    """Which price matters most, and whether it turns the answer."""
+    first = each.swings[0]
+    turns = [PRICE_WORDS[swing.price] for swing in each.swings if (swing.at_low > 0.0) != (swing.at_high > 0.0)]
+    ends = f"{money(first.at_low, found)} at its low end, {money(first.at_high, found)} at its high end"
+    told = f"what matters most is the price of {PRICE_WORDS[first.price]}: it is worth {ends}"
+    return f"{told}. " + (
+        f"The answer turns within the range of {', '.join(turns)}." if turns else "No single price turns the answer."
+    )
+
+
+def remarks(found: Payback) -> tuple[str, ...]:
+    """What the bars are, and what is left out."""
+    return (
+        "The best calendar keeps the same limits as every other bar and costs nothing, so a device is credited only "
+        "with what it has over that.",
+        *NOT_COUNTED,
+        *CAUTIONS,
+    )

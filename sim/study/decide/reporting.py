@@ -1,0 +1,201 @@
+"""All files of a decision that people look at: figures, report and workbook."""
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from plots.decision import decision_files
+from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
+from plots.inputs import Measure, Sheet, TextTable
+from sim.case.units import DAY
+from sim.study.book import assumed_rows
+from sim.study.costs import PARTS
+from sim.study.decide import advice_words, payback_words
+from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.limits import Limit, level
+from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.payback_words import PRICE_WORDS, volume_price
+from sim.study.decide.seasons import Seasons
+from sim.study.decide.tables import (
+    A_YEAR,
+    advice_sheets,
+    advice_table,
+    bars_table,
+    payback_sheets,
+    what_if_table,
+    worth_table,
+)
+from sim.study.decide.told import QUANTITIES, amount, figure, number
+from sim.study.decide.trials import Tried
+from sim.study.kpis import System
+from sim.study.listing import sources
+from sim.study.present import UNITS
+from sim.study.version import PROGRAM, VERSION
+from sim.study.views import assumed_text_table
+from sim.study.wording import CAUTION, assumed_count, clock, days_words
+
+RISKS = {"risk": "risk of a year with more than allowed", "over_limit_h": "over the limit in a year"}
+
+
+def advice_files(
+    advice: Advice, seasons: Seasons | None, system: System, order: Sequence[str] = ()
+) -> dict[str, str | bytes]:
+    """The files of a study of settings."""
+    told = advice_words
+    report = _report(
+        advice, order, f"{advice.case.title}: the best settings",
+        answer=told.answer(advice, system),
+        sentences=(*told.sentences(advice, system), *told.season_words(advice, seasons, system)),
+        tables=(advice_table(advice, system),), notes=(A_YEAR, *told.remarks(advice, system)), cautions=told.CAUTIONS,
+        system=system,
+    )  # fmt: skip
+    sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
+    return decision_files(Decision(tradeoff=tradeoff(advice, system)), report, sheets)
+
+
+def payback_files(found: Payback, system: System, order: Sequence[str] = ()) -> dict[str, str | bytes]:
+    """The files of a study of worth."""
+    advice, told = found.advice, payback_words
+    devices = " and ".join(each.device for each in found.decided) or "device"
+    tables = [bars_table(found, system)]
+    if found.decided:
+        tables.append(worth_table(found, system))
+    tables += [what_if_table(found, each, system) for each in found.decided]
+    report = _report(
+        advice, order, f"{found.case.title}: what a {devices} is worth",
+        answer=told.answer(found, system),
+        sentences=(*told.sentences(found, system), *advice_words.sentences(advice, system)),
+        tables=tuple(tables), notes=(A_YEAR, *advice_words.remarks(advice, system)), cautions=told.remarks(found),
+        system=system,
+    )  # fmt: skip
+    sheets = (*payback_sheets(found, system), *advice_sheets(advice, system), *_last_sheets(advice, system))
+    drawn = Decision(
+        tradeoff=tradeoff(advice, system),
+        bars=stacked_bars(found, system),
+        tornados=tuple(
+            tornado(found, each, system) for each in found.decided if each.swings and each.value is not None
+        ),
+    )
+    return decision_files(drawn, report, sheets)
+
+
+def _report(
+    advice: Advice, order: Sequence[str], title: str, *, answer: str, sentences: tuple[str, ...],
+    tables: tuple[TextTable, ...], notes: tuple[str, ...], cautions: tuple[str, ...], system: System,
+) -> DecisionReport:  # fmt: skip
+    case = advice.case
+    return DecisionReport(
+        title=title, simulated=simulated(advice), facts=facts(advice), answer=answer, sentences=sentences,
+        tables=tables, notes=notes, cautions=cautions, order=tuple(order), assumed=assumed_count(case.assumptions),
+        assumptions=assumed_text_table(case, system), sources=sources(case.assumptions),
+    )  # fmt: skip
+
+
+def simulated(advice: Advice) -> str:
+    """What was run."""
+    case = advice.case
+    runs = "one run" if advice.replicates == 1 else f"{advice.replicates} runs"
+    return (
+        f"{runs} of {days_words(case.run.length / DAY)} for each setting that is told, from {clock(case.run.start)}"
+    )
+
+
+def facts(advice: Advice) -> tuple[tuple[str, str], ...]:
+    """What the study was run with."""
+    return (
+        ("program", f"{PROGRAM} {VERSION}"),
+        ("case", advice.case.title),
+        ("case hash", advice.case.source_hash),
+        ("seed", str(advice.seed)),
+        ("replicates", str(advice.replicates)),
+        ("settings tried", str(sum(len(each.tried) for each in advice.policies))),
+    )
+
+
+def _last_sheets(advice: Advice, system: System) -> tuple[Sheet, ...]:
+    about = [["caution", CAUTION], *([name, value] for name, value in facts(advice))]
+    return (
+        Sheet(name="Assumed", table=assumed_rows(advice.case, system)),
+        Sheet(name="About", table=pd.DataFrame(about, columns=["what", "is"], dtype=object)),
+    )
+
+
+def risk_limit(advice: Advice) -> Limit:
+    """The limit that the trade-off is drawn against."""
+    known = [each for each in advice.limits if each.key in RISKS]
+    return known[0] if known else Limit("over_limit_h", None)
+
+
+def tradeoff(advice: Advice, system: System) -> Tradeoff:
+    """Water to drain against what goes over the limit, every setting that was tried."""
+    limit = risk_limit(advice)
+    quantity = QUANTITIES[limit.key]
+    y_factor, x_factor = UNITS[system][quantity].per_result_unit, UNITS[system]["volume"].per_result_unit
+
+    def point(tried: Tried) -> tuple[float, float]:
+        return tried.mean("water") * x_factor, level(limit, tried) * y_factor
+
+    def line(each: Advised) -> TradeoffLine:
+        points = tuple(sorted(point(one) for one in each.tried))
+        return TradeoffLine(
+            policy=each.policy, points=points, present=point(each.present),
+            best=None if each.best is None else point(each.best),
+        )  # fmt: skip
+
+    return Tradeoff(
+        x=Measure("water to drain in a year", UNITS[system]["volume"].symbol),
+        y=Measure(RISKS[limit.key], UNITS[system][quantity].symbol),
+        lines=tuple(line(each) for each in advice.policies),
+        limit=limit.allowed(advice.today) * y_factor,
+    )
+
+
+def stacked_bars(found: Payback, system: System) -> StackedBars:
+    """The cost of a year by its parts, or water to drain where no price is given."""
+    bars = tuple(each.words for each in found.bars)
+    parts = [part for part in PARTS if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
+    if not parts:
+        factor = UNITS[system]["volume"].per_result_unit
+        return StackedBars(
+            measure=Measure("water to drain in a year", UNITS[system]["volume"].symbol), bars=bars,
+            parts=("water to drain",), values=tuple((each.tried.mean("water") * factor,) for each in found.bars),
+            texts=tuple(figure(each.tried, "water", system) for each in found.bars),
+        )  # fmt: skip
+    return StackedBars(
+        measure=Measure("cost of a year", found.prices.currency),
+        bars=bars,
+        parts=tuple(parts),
+        values=tuple(tuple(each.tried.mean(f"part {part}") for part in parts) for each in found.bars),
+        texts=tuple(
+            f"{figure(each.tried, 'cost', system)}; {amount(each.tried.mean('water'), 'volume', system)}"
+            for each in found.bars
+        ),
+    )
+
+
+def tornado(found: Payback, each: Decided, system: System) -> Tornado:
+    """The worth of a device with each price at the ends of its range."""
+    return Tornado(
+        device=each.device,
+        measure=Measure(f"worth of the {each.device} over {found.prices.years} years", found.prices.currency),
+        base=each.value or 0.0,
+        rows=tuple(
+            (
+                PRICE_WORDS[one.price], one.at_low, one.at_high,
+                _end(one.price, one.low, one.at_low, system), _end(one.price, one.high, one.at_high, system),
+            )
+            for one in each.swings
+        ),
+    )  # fmt: skip
+
+
+def _end(price: str, value: float, worth: float, system: System) -> str:
+    """The price at an end of its range and what the device is then worth."""
+    unit, volume = volume_price(system)
+    if price in ("water", "sewer", "pumping", "lost_production"):
+        told = f"{value * volume:.3g} a {unit}"
+    elif price == "energy":
+        told = f"{value * 3.6e6:.3g} a kWh"
+    else:
+        told = number(value, "money", "si")
+    return f"{told}: {worth:,.0f}"

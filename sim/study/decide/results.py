@@ -1,0 +1,166 @@
+"""The results of a decision as plain data for a JSON file: SI, None where a figure does not apply."""
+
+import math
+from typing import Any
+
+from sim.case.wording import plain_duration
+from sim.study.compare import heading
+from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.knobs import LATEST, Knob, lacks_latest
+from sim.study.decide.limits import Limit
+from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.seasons import Seasons, Year
+from sim.study.decide.told import value_text
+from sim.study.decide.trials import Tried
+from sim.study.many.intervals import Interval
+from sim.study.ranking import RangeTest
+from sim.study.single import policy_named
+
+FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "pressure_kpa", "stopped_h", "waits", "unmet_m3",
+           "washes", "offline_h")  # fmt: skip
+NAMES = {"water": "drain_m3"}
+
+
+def advice_json(advice: Advice, seasons: Seasons | None, test: RangeTest | None) -> dict[str, Any]:
+    """Everything that a study of settings found; figures are of a year, in the mean of the runs."""
+    chosen = advice.chosen
+    return {
+        **heading(advice.case, advice.case.run.length / 86_400.0, advice.seed),
+        "replicates": advice.replicates,
+        "least": advice.least,
+        "limits": [limit_json(each) for each in advice.limits],
+        "floors": advice.floors,
+        "today": tried_json(advice.today),
+        "chosen": None if chosen is None else chosen.policy,
+        "policies": [advised_json(advice, each) for each in advice.policies],
+        "seasons": None if seasons is None else seasons_json(seasons),
+        "order": None if test is None else test.to_json(),
+    }
+
+
+def payback_json(found: Payback, test: RangeTest | None) -> dict[str, Any]:
+    """Everything that a study of worth found."""
+    return {
+        **advice_json(found.advice, None, test),
+        "currency": found.prices.currency,
+        "payback_within_years": found.prices.payback_within,
+        "discount_rate": found.prices.discount_rate,
+        "years": found.prices.years,
+        "bars": [{"bar": each.words, "policy": each.policy, **tried_json(each.tried)} for each in found.bars],
+        "devices": [decided_json(each) for each in found.decided],
+        "lost": list(found.lost),
+    }
+
+
+def limit_json(limit: Limit) -> dict[str, Any]:
+    """A limit; `most` is None where today's figure is."""
+    return {"figure": limit.key, "most": limit.most}
+
+
+def tried_json(tried: Tried) -> dict[str, Any]:
+    """The figures of a candidate with their intervals."""
+    means, intervals = {}, {}
+    for key in FIGURES:
+        found = tried.interval(key)
+        name = NAMES.get(key, key)
+        means[name] = None if found is None else found.mean
+        if found is not None and found.known:
+            intervals[name] = [found.low, found.high]
+    parts = {key.removeprefix("part "): tried.mean(key) for key in tried.figures if key.startswith("part ")}
+    return {"figures": means, "interval": intervals, "cost_parts": {k: v for k, v in parts.items() if v == v}}
+
+
+def advised_json(advice: Advice, advised: Advised) -> dict[str, Any]:
+    """What was found of a policy; `settings` are keys and values of the case file."""
+    best = advised.best
+    return {
+        "name": advised.policy,
+        "outcome": advised.outcome,
+        "settings": None if best is None else settings_of(advice, advised, best),
+        "present": tried_json(advised.present),
+        "best": None if best is None else tried_json(best),
+        "binding": [limit_json(each) for each in advised.binding],
+        "unmet": [{**limit_json(each), "least": least} for each, least in advised.unmet],
+        "at_the_end_of_its_range": [each.key(advised.policy) for each in advised.edges],
+        "tried": [
+            {"values": _values(advised.knobs, each.candidate.values, advised.policy), **tried_json(each)["figures"]}
+            for each in advised.tried
+        ],
+    }
+
+
+def settings_of(advice: Advice, advised: Advised, tried: Tried) -> dict[str, str | float]:
+    """The setting as keys and values of the case file, floors included."""
+    found: dict[str, str | float] = _values(advised.knobs, tried.candidate.values, advised.policy)
+    found |= dict(tried.candidate.steps)
+    policy = policy_named(advice.case, advised.policy)
+    if lacks_latest(policy):
+        for stage, trigger in policy.triggers:
+            if trigger.latest is None:
+                found[f"policy.{advised.policy}.{stage}.latest"] = plain_duration(LATEST)
+    return found
+
+
+def _values(knobs: tuple[Knob, ...], values: tuple[float, ...], policy: str) -> dict[str, str | float]:
+    return {knob.key(policy): value_text(knob, value) for knob, value in zip(knobs, values, strict=True)}
+
+
+def seasons_json(seasons: Seasons) -> dict[str, Any]:
+    """The years that were put together."""
+
+    def year(each: Year | None) -> dict[str, Any] | None:
+        if each is None:
+            return None
+        settings = [
+            {knob.key(seasons.policy): value_text(knob, _value(knob, one.policy.triggers)) for knob in seasons.knobs}
+            for one in each.settings
+        ]
+        return {"least": each.least, "settings": settings, "spared": seasons.spared(each)}
+
+    return {
+        "policy": seasons.policy,
+        "starts_day": list(seasons.starts),
+        "one": year(seasons.one),
+        "two": year(seasons.two),
+        "four": year(seasons.four),
+        "worth_it": seasons.worth_it,
+        "why_not": seasons.why_not or None,
+    }
+
+
+def _value(knob: Knob, triggers: tuple[tuple[str, Any], ...]) -> float:
+    return float(getattr(dict(triggers)[knob.stage], knob.part))
+
+
+def decided_json(each: Decided) -> dict[str, Any]:
+    """What a device is worth; a payback of None with a verdict of "does not pay" is never."""
+    worth, payback = each.worth, each.worth.payback
+    return {
+        "device": each.device,
+        "policy": each.bar.policy,
+        "verdict": each.verdict,
+        "price": worth.price,
+        "upkeep_a_year": worth.upkeep,
+        "saving_a_year": worth.saving,
+        "saving_interval": interval_json(each.saving),
+        "drain_spared_m3": each.water.mean,
+        "drain_spared_interval": interval_json(each.water),
+        "washes_spared": each.washes.mean,
+        "over_limit_spared_h": None if each.hours is None else each.hours.mean,
+        "payback_years": None if payback is None or math.isinf(payback) else payback,
+        "net_present_value": each.value,
+        "net_present_value_interval": None if each.value_low is None else [each.value_low, each.value_high],
+        "net_present_value_all_prices": None if each.price_range is None else list(each.price_range),
+        "break_even_water_and_sewer_per_m3": each.break_even,
+        "pays_up_to_price": each.most_price,
+        "tornado": [
+            {"price": s.price, "low": s.low, "high": s.high, "value_at_low": s.at_low, "value_at_high": s.at_high}
+            for s in each.swings
+        ],
+        "what_if": [{"what": one.words, **tried_json(one.tried)} for one in each.what_ifs],
+    }
+
+
+def interval_json(interval: Interval) -> list[float | None] | None:
+    """Low and high, None where there is no interval."""
+    return [interval.low, interval.high] if interval.known else None

@@ -1,0 +1,111 @@
+"""The best settings of one policy: a coarse look over the range of each setting, then finer ones about the best."""
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from sim.case.records import Policy
+from sim.case.units import MINUTE
+from sim.study.decide.knobs import Knob, short_rinses, with_values
+from sim.study.decide.limits import Limit, excess
+from sim.study.decide.trials import Bench, Candidate, Steps, Tried
+
+# Finer looks, each a quarter as wide as the one before: to 0.5 % of a value, or to 2 % in weather that is random.
+ROUNDS, ROUNDS_AT_RANDOM = 3, 2
+PASSES = 2  # over all settings, where there are several
+
+Values = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """What is to be least, under which limits, measured against today's way to start a wash."""
+
+    least: str
+    limits: tuple[Limit, ...]
+    today: Tried
+
+    def rank(self, tried: Tried) -> tuple[float, float]:
+        """What is better comes first: by how much limits are exceeded, then the cost or the water."""
+        return excess(self.limits, tried, self.today), tried.mean(self.least)
+
+
+@dataclass(slots=True, kw_only=True)
+class Search:
+    """The settings of a policy that were tried so far."""
+
+    bench: Bench
+    policy: Policy
+    knobs: tuple[Knob, ...]
+    aim: Aim
+    found: dict[Values, Tried] = field(default_factory=dict)
+
+    def run(self) -> None:
+        """Try what is to be tried, one setting after the other, each at the best of the others."""
+        rounds = ROUNDS_AT_RANDOM if self.bench.case.is_random else ROUNDS
+        self.look([tuple(knob.present for knob in self.knobs)])
+        for turn in range(PASSES if len(self.knobs) > 1 else 1):
+            for place, knob in enumerate(self.knobs):
+                if turn == 0:
+                    self.look([self._moved(place, value) for value in knob.coarse()])
+                for _ in range(1 if turn else rounds):
+                    if not self.look([self._moved(place, value) for value in self._nearer(place)]):
+                        break
+
+    @property
+    def best(self) -> Tried:
+        """The best that was tried."""
+        return min(self.found.values(), key=self.aim.rank)
+
+    def look(self, wanted: Sequence[Values]) -> bool:
+        """Run what is new among these values; whether anything was."""
+        made = {values: self._candidate(values) for values in dict.fromkeys(wanted) if values not in self.found}
+        possible = {values: each for values, each in made.items() if each is not None}
+        for values, tried in zip(possible, self.bench.tried(list(possible.values())), strict=True):
+            self.found[values] = tried
+        return bool(possible)
+
+    def _moved(self, place: int, value: float) -> Values:
+        """The best values with another one of one knob."""
+        best = self._best_values()
+        return (*best[:place], value, *best[place + 1 :])
+
+    def _best_values(self) -> Values:
+        if not self.found:
+            return tuple(knob.present for knob in self.knobs)
+        return min(self.found, key=lambda values: self.aim.rank(self.found[values]))
+
+    def _nearer(self, place: int) -> tuple[float, ...]:
+        """Values between the best one and its neighbours on either side."""
+        best, knob = self._best_values(), self.knobs[place]
+        line = sorted(
+            values[place] for values in self.found if (*values[:place], *values[place + 1 :]) == _without(best, place)
+        )
+        here = line.index(best[place])
+        pairs = itertools.pairwise(line[max(here - 1, 0) : here + 2])
+        return tuple(value for below, above in pairs for value in knob.between(below, above))
+
+    def _candidate(self, values: Values) -> Candidate | None:
+        return candidate_of(self.bench, self.policy, self.knobs, values)
+
+
+def _without(values: Values, place: int) -> Values:
+    return (*values[:place], *values[place + 1 :])
+
+
+def candidate_of(bench: Bench, policy: Policy, knobs: Sequence[Knob], values: Values) -> Candidate | None:
+    """The policy at some values with the floors that always hold; None where they contradict each other."""
+    made = with_values(policy, knobs, values)
+    if made is None:
+        return None
+    steps = short_rinses(bench.case) | {
+        knob.key(policy.name): value / MINUTE
+        for knob, value in zip(knobs, values, strict=True)
+        if knob.of_a_step and value != knob.present
+    }
+    name = f"{policy.name} at {', '.join(f'{value:.6g}' for value in values)}"
+    return Candidate(name=name, policy=made, steps=_sorted(steps), values=values)
+
+
+def _sorted(steps: dict[str, float]) -> Steps:
+    return tuple(sorted(steps.items()))

@@ -1,0 +1,164 @@
+"""Settings, limits and amounts of a decision in words and display units."""
+
+from collections.abc import Sequence
+
+from sim.case.units import HOUR, MINUTE
+from sim.case.wording import plain_duration
+from sim.study.decide.knobs import Knob
+from sim.study.decide.limits import Limit
+from sim.study.decide.seasons import Seasons, Year
+from sim.study.decide.trials import Tried
+from sim.study.kpis import Quantity, System
+from sim.study.many.intervals import Interval
+from sim.study.present import ABSENT, PA_PER_KPA, UNITS, written
+
+QUANTITIES: dict[str, Quantity] = {
+    "water": "volume",
+    "cost": "money",
+    "over_limit_h": "hours",
+    "pressure_kpa": "pressure",
+    "stopped_h": "hours",
+    "unmet_m3": "volume",
+    "washes": "count",
+    "risk": "share",
+}
+"""What each figure of a candidate is, so that it can be shown."""
+
+PART_WORDS = {"every": "every", "volume": "volume", "reserve": "reserve", "above": "set point", "hold": "hold",
+              "at": "at", "backwash": "backwash", "rinse": "rinse"}  # fmt: skip
+
+
+def number(value: float | None, quantity: Quantity, system: System) -> str:
+    """A number in its display unit, without the unit.
+
+    >>> number(1234.5, "volume", "si"), number(None, "volume", "si")
+    ('1,234', '-')
+    """
+    if value is None or value != value:
+        return ABSENT
+    return written([value * UNITS[system][quantity].per_result_unit])[0]
+
+
+def amount(value: float | None, quantity: Quantity, system: System, currency: str = "") -> str:
+    """A number with its unit, or with the currency."""
+    symbol = currency if quantity == "money" else UNITS[system][quantity].symbol
+    text = number(value, quantity, system)
+    return text if text == ABSENT or not symbol else f"{text} {symbol}"
+
+
+def spread(interval: Interval | None, quantity: Quantity, system: System) -> str:
+    """A mean with half of its interval, a share with the whole of it."""
+    if interval is None:
+        return ABSENT
+    factor = UNITS[system][quantity].per_result_unit
+    ends = [None if each is None else each * factor for each in interval]
+    texts = written(ends)
+    if ends[1] is None or interval.half is None or texts[1] == texts[2]:
+        return texts[0]
+    if quantity == "share":
+        return f"{texts[0]} ({texts[1]} to {texts[2]})"
+    half = written([*ends, interval.half * factor])[3]
+    return texts[0] if "<" in half else f"{texts[0]} ±{half}"
+
+
+def figure(tried: Tried, key: str, system: System) -> str:
+    """A figure of a candidate with its interval."""
+    found = tried.interval(key)
+    if key == "pressure_kpa" and found is not None:
+        return number(float(tried.figures[key].max()), "pressure", system)
+    return spread(found, QUANTITIES[key], system)
+
+
+def value_words(knob: Knob, value: float, system: System) -> str:
+    """The value of a knob in display units."""
+    match knob.part:
+        case "every" | "hold":
+            return plain_duration(value)
+        case "volume" | "reserve":
+            return amount(value, "volume", system)
+        case "above":
+            return amount(value / PA_PER_KPA, "pressure", system)
+        case "at":
+            return f"{int(value // HOUR):02d}:{round(value % HOUR / MINUTE):02d}"
+        case _:
+            return f"{value / MINUTE:g} min"
+
+
+def value_text(knob: Knob, value: float) -> str | float:
+    """The value as a case file has it; a time of day as text."""
+    match knob.part:
+        case "every" | "hold":
+            return plain_duration(value)
+        case "volume" | "reserve":
+            return f"{value:.10g} m3"
+        case "above":
+            return f"{value / PA_PER_KPA:.10g} kPa"
+        case "at":
+            return f"{value_words(knob, value, 'si')}:00"
+        case _:
+            return value / MINUTE
+
+
+def setting_words(knobs: Sequence[Knob], values: Sequence[float], system: System) -> str:
+    """All settings of a policy in a line, by stage where there are several."""
+    stages: dict[str, list[str]] = {}
+    for knob, value in zip(knobs, values, strict=True):
+        stages.setdefault(knob.stage, []).append(f"{PART_WORDS[knob.part]} {value_words(knob, value, system)}")
+    if not stages:
+        return "as it is"
+    lines = {stage: ", ".join(parts) for stage, parts in stages.items()}
+    return "; ".join(lines.values() if len(lines) == 1 else (f"{stage}: {line}" for stage, line in lines.items()))
+
+
+def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
+    """A limit as a person asks for it."""
+    most = limit.most or 0.0
+    match limit.key:
+        case "over_limit_h":
+            return (
+                "no more hours over the limit than today"
+                if limit.most is None
+                else f"{most:g} h over the limit a year"
+            )
+        case "risk":
+            years = "" if allowed_h is None else f" with more than {allowed_h:g} avoidable hours over the limit"
+            return f"a risk of {100.0 * most:g} % of a year{years}"
+        case "pressure_kpa":
+            return f"a pressure drop of {amount(most, 'pressure', system)}"
+        case "stopped_h":
+            return f"{most:g} h a year in which the unit is held"
+        case "waits":
+            return "no wash that has to wait for another"
+        case "raw_min":
+            return "no raw water to the unit"
+
+
+def level_words(limit: Limit, value: float, system: System) -> str:
+    """What was reached where a limit is not kept."""
+    match limit.key:
+        case "risk":
+            return f"{100.0 * value:.3g} %"
+        case "pressure_kpa":
+            return amount(value, "pressure", system)
+        case "waits":
+            return f"{value:.3g} a year"
+        case "raw_min":
+            return f"{value:.3g} min a year"
+        case _:
+            return f"{value:.3g} h a year"
+
+
+def year_words(seasons: Seasons, year: Year | None, system: System) -> str:
+    """The settings of a year, part by part; one line where they are all the same."""
+    if year is None:
+        return "none that keeps the limits"
+    settings = [_main_words(seasons, each.policy.triggers, system) for each in year.settings]
+    if len(set(settings)) == 1:
+        return settings[0]
+    return "; ".join(f"from day {start:g}: {words}" for start, words in zip(seasons.starts, settings, strict=True))
+
+
+def _main_words(seasons: Seasons, triggers: Sequence[tuple[str, object]], system: System) -> str:
+    named = dict(triggers)
+    values = [float(getattr(named[knob.stage], knob.part)) for knob in seasons.knobs]
+    return setting_words(seasons.knobs, values, system)

@@ -1,0 +1,129 @@
+"""Settings run over many replicates, and what is kept of each: figures of a year, one a replicate."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+
+from sim.case.load import load_case
+from sim.case.price_records import NO_PRICES
+from sim.case.records import Case, Policy
+from sim.study.costs import PARTS, YEAR_DAYS, amounts, parts_of
+from sim.study.many.figures import Values
+from sim.study.many.intervals import Interval, of_mean, of_share
+from sim.study.many.repeat import Count, Repeated, repeat
+from sim.study.many.workers import Crew
+
+Steps = tuple[tuple[str, float], ...]
+"""Minutes of steps by dotted key, where they are not those of the case."""
+
+YEARLY = {
+    "water": "drain_m3",
+    "over_limit_h": "breach_h",
+    "unavoidable_h": "breach_unavoidable_h",
+    "stopped_h": "downstream_stopped_h",
+    "waits": "waits",
+    "raw_min": "bypass_min",
+    "unmet_m3": "unmet_m3",
+    "washes": "washes",
+    "offline_h": "offline_h",
+    "treated_m3": "treated_m3",
+}
+"""Sums over a run, by the name under which they stand here, brought to a year."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """A policy at some settings. `values` are those of its knobs; `name` tells it from all others of a study."""
+
+    name: str
+    policy: Policy
+    steps: Steps = ()
+    values: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """What the runs of a candidate showed.
+
+    `figures`: of a year, by the names of YEARLY and "cost", "pressure_kpa" (the highest of the run), each "part" of
+    the cost and the "amount" behind it, a value a replicate, nan where one does not apply. `over`: for every whole
+    year whether it had more avoidable hours over the limit than the case allows; None where that is not known.
+    """
+
+    candidate: Candidate
+    figures: Mapping[str, Values]
+    over: Values | None
+
+    def mean(self, key: str) -> float:
+        """The mean of a figure; nan where it does not apply."""
+        found = self.interval(key)
+        return float("nan") if found is None else found.mean
+
+    def interval(self, key: str) -> Interval | None:
+        """The mean with its interval, the risk with its own."""
+        if key == "risk":
+            return None if self.over is None else of_share(int(self.over.sum()), self.over.size)
+        return of_mean(self.figures[key])
+
+    def less_than(self, other: "Tried", key: str) -> Interval | None:
+        """By how much a figure lies below another's, replicate by replicate on the same water."""
+        return of_mean(other.figures[key] - self.figures[key])
+
+
+@dataclass(slots=True, kw_only=True)
+class Bench:
+    """Runs candidates of the case in `path` on the weather of `seed`, each of them once."""
+
+    path: Path
+    case: Case
+    crew: Crew
+    seed: int
+    replicates: int
+    progress: Count | None = None
+    known: dict[tuple[Policy, Steps], Tried] = field(default_factory=dict)
+    cases: dict[Steps, Case] = field(default_factory=dict)
+
+    def tried(self, candidates: Sequence[Candidate]) -> list[Tried]:
+        """What each of the candidates showed; those that were run before are not run again."""
+        groups: dict[Steps, list[Candidate]] = {}
+        for each in candidates:
+            if self._key(each) not in self.known and each not in groups.setdefault(each.steps, []):
+                groups[each.steps].append(each)
+        for steps, group in groups.items():
+            if group:
+                self._run(steps, group)
+        return [replace(self.known[self._key(each)], candidate=each) for each in candidates]
+
+    def case_at(self, steps: Steps) -> Case:
+        """The case with these minutes of steps."""
+        if steps not in self.cases:
+            self.cases[steps] = load_case(self.path, dict(steps)) if steps else self.case
+        return self.cases[steps]
+
+    def _key(self, candidate: Candidate) -> tuple[Policy, Steps]:
+        return replace(candidate.policy, name=""), candidate.steps
+
+    def _run(self, steps: Steps, group: Sequence[Candidate]) -> None:
+        named = tuple(replace(each.policy, name=each.name) for each in group)
+        case = replace(self.case_at(steps), policies=named)
+        repeated = repeat(case, self.crew, seed=self.seed, replicates=self.replicates, progress=self.progress)
+        for each in group:
+            self.known[self._key(each)] = _measured(repeated, each)
+
+
+def _measured(repeated: Repeated, candidate: Candidate) -> Tried:
+    name, count = candidate.name, repeated.figures.replicates
+    a_year = YEAR_DAYS / repeated.days
+    figures = {key: repeated.values(name, of) * a_year for key, of in YEARLY.items()}
+    figures["pressure_kpa"] = repeated.values(name, "peak_dp_kpa")
+    prices = repeated.case.prices or NO_PRICES
+    amount = [amounts(prices, repeated.run(name, place), repeated.days) for place in range(count)]
+    parts = [parts_of(prices, each) for each in amount]
+    for key in amount[0]:
+        figures[f"amount {key}"] = np.array([each[key] for each in amount])
+    for part in PARTS:
+        figures[f"part {part}"] = np.array([each.get(part, np.nan) for each in parts])
+    figures["cost"] = repeated.values(name, "cost")
+    return Tried(candidate=candidate, figures=figures, over=repeated.over(name))
