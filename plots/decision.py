@@ -21,7 +21,7 @@ from plots.words import Words, typeset, words
 
 HEIGHT, ROW, AROUND = 3.9, 0.5, 1.1  # inches
 NAME_CHARACTERS = 22  # of a bar's name, before it is cut into lines
-ROOM = 1.18  # of the longest bar, for the text at its end
+ROOM = 1.3  # of the longest bar, for the text at its end
 BAR = 0.56  # of a row
 SPAN = 8.0  # times the best or the present value: what lies further out is not drawn
 
@@ -73,7 +73,7 @@ def tradeoff_figure(tradeoff: Tradeoff, words: Words) -> Figure:
         axis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
     handles = _tradeoff_legend(tradeoff, words)
     figure.legend(
-        handles=handles, loc="outside lower left", ncols=columns([str(each.get_label()) for each in handles])
+        handles=handles, loc="outside upper left", ncols=columns([str(each.get_label()) for each in handles])
     )
     return figure
 
@@ -162,7 +162,7 @@ def bars_figure(stacked: StackedBars) -> Figure:
     axes.set_title(stacked.measure.label)
     axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
     if len(stacked.parts) > 1:
-        figure.legend(loc="outside lower left", ncols=columns(stacked.parts))
+        figure.legend(loc="outside upper left", ncols=columns(stacked.parts))
     return figure
 
 
@@ -189,17 +189,17 @@ def tornado_figure(tornado: Tornado, words: Words) -> Figure:
             axes.barh(row, value - tornado.base, BAR, left=tornado.base, color=seen.colour, hatch=hatch,
                       edgecolor="white", linewidth=0.6)  # fmt: skip
             beyond = value >= tornado.base
-            axes.annotate(text, xy=(value, row), xytext=(3 if beyond else -3, 0), textcoords="offset points",
+            axes.annotate(typeset(text), xy=(value, row), xytext=(3 if beyond else -3, 0), textcoords="offset points",
                           va="center", ha="left" if beyond else "right", fontsize=7.5)  # fmt: skip
     axes.axvline(tornado.base, color=INK, linewidth=0.9)
     axes.axvline(0.0, color=INK, linewidth=0.9, linestyle=(0, (4, 2)))
     _rows(axes, [each[0] for each in tornado.rows])
     ends = [value for each in tornado.rows for value in each[1:3]] + [0.0, tornado.base]
-    room = 0.22 * ((max(ends) - min(ends)) or 1.0)
+    room = 0.3 * ((max(ends) - min(ends)) or 1.0)
     axes.set_xlim(min(ends) - room, max(ends) + room)
     axes.set_title(tornado.measure.label)
     axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
-    figure.legend(handles=_tornado_legend(words), loc="outside lower left", ncols=3)
+    figure.legend(handles=_tornado_legend(words), loc="outside upper left", ncols=3)
     return figure
 
 

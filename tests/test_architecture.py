@@ -112,7 +112,16 @@ def loaded_by(*words: str) -> list[str]:
 
 @pytest.mark.parametrize(
     "words",
-    [["--help"], ["compare", "--help"], ["run", "--help"], ["lesson"], ["weather", "--help"], ["--version"]],
+    [
+        ["--help"],
+        ["compare", "--help"],
+        ["run", "--help"],
+        ["lesson"],
+        ["weather", "--help"],
+        ["advise", "--help"],
+        ["payback", "--help"],
+        ["--version"],
+    ],
 )
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert loaded_by(*words) == []

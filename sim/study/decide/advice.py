@@ -12,7 +12,7 @@ from typing import Literal
 
 from sim.case.records import Calendar, Case, Policy
 from sim.study.costs import PRICE_OF
-from sim.study.decide.knobs import Also, Knob, knobs_of, lacks_latest, least_rinse, short_rinses
+from sim.study.decide.knobs import EDGE, Also, Knob, knobs_of, lacks_latest, least_rinse, short_rinses
 from sim.study.decide.limits import Limit, exceeded, level, unsure
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
@@ -23,7 +23,6 @@ Least = Literal["cost", "water"]
 Outcome = Literal["kept", "not sure", "not kept"]
 
 RUNGS = (0.0, 0.02, 0.05, 0.1, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
-EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
 LARGEST_SEED = 2**63
 SEARCH_SHARE, LEAST_SEARCH = 4, 8  # of the confirming replicates, and how many at least
 

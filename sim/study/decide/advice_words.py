@@ -11,12 +11,14 @@ from sim.study.decide.told import (
     amount,
     level_words,
     limit_words,
+    number,
     setting_words,
     value_words,
     year_words,
 )
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
+from sim.study.present import UNITS
 
 HOUR = 3600.0
 WHAT = {"cost": "cost", "water": "water to drain"}
@@ -56,13 +58,14 @@ def sureness(advice: Advice, less: Interval | None, system: System) -> str:
     if less is None or less.low is None or less.high is None:
         return NO_CHANCE
     quantity = QUANTITIES[advice.least]
-    low, high = (amount(abs(each), quantity, system, currency(advice)) for each in (less.low, less.high))
+    unit = currency(advice) if quantity == "money" else UNITS[system][quantity].symbol
+    low, high = (number(abs(each), quantity, system) for each in (less.low, less.high))
     runs = f"{advice.replicates} runs on other weather than the choice was made on"
     if less.sign > 0:
-        return f"Sure to 95 %: {low} to {high} a year less, by {runs}."
+        return f"Sure to 95 %: {low} to {high} {unit} a year less, by {runs}."
     if less.sign < 0:
-        return f"Sure to 95 %: {high} to {low} a year more, by {runs}; today's setting does not keep the limits so."
-    return f"By {runs} it cannot be told from today's: {low} more to {high} less a year."
+        return f"Sure to 95 %: {high} to {low} {unit} a year more, by {runs}; today's setting keeps no such limits."
+    return f"By {runs} it cannot be told from today's: {low} {unit} more to {high} {unit} less a year."
 
 
 def _why_none(advice: Advice, system: System) -> list[str]:

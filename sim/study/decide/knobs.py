@@ -1,8 +1,8 @@
 """What of a policy can be set, and over which range it is tried.
 
-The range of a study is a quarter of the present value to four times it, whole days for a calendar. Where the water
-is for drinking, no run gets longer and no wash or rinse shorter than at present. A rinse takes at least one volume of
-the vessel's water.
+The range of a study is a quarter of the present value to four times it, whole days for a calendar, and goes on where
+the best lies at its end. Where the water is for drinking, no run gets longer and no wash or rinse shorter than at
+present. A rinse takes at least one volume of the vessel's water.
 """
 
 import math
@@ -32,7 +32,8 @@ Also = Literal["backwash", "rinse", "hours"]
 SPAN = 4.0  # times the present value, up and down
 STEP_SPAN = 2.0  # the same for the minutes of a step
 LEAST_CALENDAR_RANGE = 7.0  # days that a calendar is tried up to at least
-COARSE = 9  # values of a first look
+STEPS_A_SPAN = 4  # of a first look, from a value to SPAN times it
+EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
 LATEST = 7.0 * DAY  # a wash at the latest, where a trigger has none: common practice
 SIGNIFICANT = 3  # figures of a value that is tried, so that it is told as it was run
 
@@ -49,7 +50,8 @@ TRIGGER_PARTS: dict[type[SingleTrigger], tuple[Part, ...]] = {
 class Knob:
     """One setting of a policy: of the trigger of a stage, or minutes of one of its steps.
 
-    present, low and high [SI; s, m3, Pa] bound what is tried. `step` is the position of the step.
+    present, low and high [SI; s, m3, Pa] bound what is tried at first; where the best lies at an end, the range grows
+    towards `least` and `most`, which nothing leaves. `step` is the position of the step.
     """
 
     stage: str
@@ -57,6 +59,8 @@ class Knob:
     present: float
     low: float
     high: float
+    least: float = -math.inf
+    most: float = math.inf
     step: int = 0
 
     @property
@@ -70,6 +74,20 @@ class Knob:
             return f"stage.{self.stage}.step.{self.step}.minutes"
         return f"policy.{policy}.{self.stage}.{self.part}"
 
+    def grown(self, value: float) -> "Knob | None":
+        """The knob with a range that goes on beyond its end where the value stands at one; None where it cannot."""
+        low, high = self.low, self.high
+        if value >= high * (1.0 - EDGE):
+            high = min(significant(high * SPAN), self.most)
+        elif value <= low * (1.0 + EDGE):
+            low = max(significant(low / SPAN), self.least)
+        return None if (low, high) == (self.low, self.high) else replace(self, low=low, high=high)
+
+    @property
+    def spread(self) -> float:
+        """The high end over the low end."""
+        return self.high / self.low
+
     def rounded(self, value: float) -> float:
         """The nearest value that is tried: whole days, half hours, three significant figures."""
         if self.part == "every":
@@ -78,7 +96,7 @@ class Knob:
             return round(value / (HOUR / 2)) * (HOUR / 2) % DAY
         if self.of_a_step:
             return math.ceil(value / (MINUTE / 2) - 1e-9) * (MINUTE / 2)
-        return float(f"{value:.{SIGNIFICANT}g}")
+        return significant(value)
 
     def coarse(self) -> tuple[float, ...]:
         """The values of a first look over the range, the present one among them, in rising order."""
@@ -87,8 +105,8 @@ class Knob:
         elif self.part == "every" and self.high <= 24 * DAY:
             values = [day * DAY for day in range(round(self.low / DAY), round(self.high / DAY) + 1)]
         else:
-            ratio = (self.high / self.low) ** (1.0 / (COARSE - 1))
-            values = [self.present, *(self.low * ratio**place for place in range(COARSE))]
+            steps = max(round(STEPS_A_SPAN * math.log(self.spread, SPAN)), 2)
+            values = [self.present, *(self.low * self.spread ** (place / steps) for place in range(steps + 1))]
         return self.within(values)
 
     def between(self, below: float, above: float) -> tuple[float, ...]:
@@ -104,6 +122,15 @@ class Knob:
         room = 1e-9 * self.high
         found = {each if each == self.present else self.rounded(each) for each in values}
         return tuple(sorted(each for each in found if self.low - room <= each <= self.high + room))
+
+
+def significant(value: float) -> float:
+    """A value to the figures that are tried.
+
+    >>> significant(529.96)
+    530.0
+    """
+    return float(f"{value:.{SIGNIFICANT}g}")
 
 
 def knobs_of(case: Case, policy: Policy, also: frozenset[Also]) -> tuple[Knob, ...]:
@@ -123,23 +150,26 @@ def knobs_of(case: Case, policy: Policy, also: frozenset[Also]) -> tuple[Knob, .
 def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, *, drinking: bool) -> Iterator[Knob]:
     for part in TRIGGER_PARTS[type(trigger)]:
         present = float(getattr(trigger, part))
-        low, high = present / SPAN, present * SPAN
+        low, high = significant(present / SPAN), significant(present * SPAN)
+        least, most = 0.0, math.inf
+        if part in ("reserve", "hold"):
+            least, most = low, high
         if part == "every":
+            least = DAY
+            most = min(max(case.run.length / 2.0 // DAY * DAY, DAY), trigger.latest or math.inf)
             low = max(math.floor(low / DAY), 1) * DAY
-            high = math.ceil(max(high / DAY, LEAST_CALENDAR_RANGE)) * DAY
-            high = min(high, max(case.run.length / 2.0 // DAY * DAY, DAY), trigger.latest or math.inf)
-        if part == "reserve" and drinking:
-            low = present
-        elif drinking:
-            high = present
+            high = min(math.ceil(max(high / DAY, LEAST_CALENDAR_RANGE)) * DAY, most)
+        if drinking:
+            low, least = (present, present) if part == "reserve" else (low, least)
+            high, most = (high, most) if part == "reserve" else (present, present)
         if present > 0.0:
-            yield Knob(stage=stage, part=part, present=present, low=low, high=high)
+            yield Knob(stage=stage, part=part, present=present, low=low, high=high, least=least, most=most)
 
 
 def _hours(stage: str, trigger: SingleTrigger) -> Iterator[Knob]:
     at = getattr(trigger, "at", None)
     if at is not None:
-        yield Knob(stage=stage, part="at", present=at, low=0.0, high=DAY - MINUTE)
+        yield Knob(stage=stage, part="at", present=at, low=0.0, high=DAY - MINUTE, least=0.0, most=DAY - MINUTE)
 
 
 def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, drinking: bool) -> Iterator[Knob]:
@@ -151,7 +181,10 @@ def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, drinking: bool
         if part == "rinse":
             low = max(low, least_rinse(stage))
         high = max(STEP_SPAN * present, low)
-        yield Knob(stage=stage.name, part=part, present=max(present, low), low=low, high=high, step=places[-1])
+        yield Knob(
+            stage=stage.name, part=part, present=max(present, low), low=low, high=high, least=low, most=high,
+            step=places[-1],
+        )  # fmt: skip
 
 
 def least_rinse(stage: Stage) -> float:

@@ -89,6 +89,11 @@ class Payback:
     lost: tuple[str, ...]
 
     @property
+    def has_calendar(self) -> bool:
+        """Whether a calendar keeps the limits; where none does, devices are compared with today's."""
+        return self.advice.policies[0].best is not None
+
+    @property
     def prices(self) -> Prices:
         """The case's prices, blank ones where it gives none."""
         return self.case.prices or NO_PRICES
@@ -108,7 +113,8 @@ def payback(bench: Bench, wishes: Wishes) -> Payback:
     advice = advise(bench, wishes, [today, *others])
     first, *rest = advice.policies
     bars = [Bar(words="today's calendar", policy=today.name, tried=first.present)]
-    bars.append(Bar(words="best calendar", policy=today.name, tried=first.best or first.present))
+    words = "best calendar" if first.best is not None else "no better calendar"
+    bars.append(Bar(words=words, policy=today.name, tried=first.best or first.present))
     devices = _best_of(advice, rest, bench.case.policies)
     bars += [Bar(words=f"best with a {device}", policy=each.policy, tried=_best(each)) for device, each in devices]
     decided = [_decided(bench, device, bar, bars[1]) for (device, _), bar in zip(devices, bars[2:], strict=True)]

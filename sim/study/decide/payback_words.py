@@ -2,7 +2,7 @@
 
 import math
 
-from sim.study.decide.advice_words import CAUTIONS
+from sim.study.decide.advice_words import CAUTIONS, NO_CHANCE
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.told import amount
 from sim.study.kpis import System
@@ -21,6 +21,10 @@ PRICE_WORDS = {
     "price": "the device",
     "upkeep": "its upkeep",
 }
+NO_CALENDAR = (
+    "No calendar that was tried keeps the limits, so what follows compares with today's, which does not keep them "
+    "either."
+)
 NOT_COUNTED = (
     "Not counted: what is left of a device at the end, tax, rising prices, and a bed that wears out sooner or later.",
 )
@@ -45,13 +49,18 @@ def money(value: float | None, found: Payback) -> str:
 def answer(found: Payback, system: System) -> str:
     """One sentence for each device."""
     told = [_verdict(found, each, system) for each in found.decided]
+    if not found.has_calendar:
+        told.insert(0, NO_CALENDAR)
+    if found.decided and found.advice.replicates == 1:
+        told.append(NO_CHANCE)
     for policy in found.lost:
         told.append(f"“{policy}”: no setting that was tried keeps the limits.")
     return " ".join(told)
 
 
 def _verdict(found: Payback, each: Decided, system: System) -> str:
-    over = f"over the best calendar, which costs nothing, a {each.device}"
+    calendar = "the best calendar, which costs nothing" if found.has_calendar else "today's calendar"
+    over = f"over {calendar}, a {each.device}"
     within = found.prices.years
     match each.verdict:
         case "pays":
@@ -173,9 +182,12 @@ def swing_words(found: Payback, each: Decided) -> str:
 
 def remarks(found: Payback) -> tuple[str, ...]:
     """What the bars are, and what is left out."""
-    return (
+    best = (
         "The best calendar keeps the same limits as every other bar and costs nothing, so a device is credited only "
-        "with what it has over that.",
+        "with what it has over that."
+    )
+    return (
+        *([best] if found.has_calendar else []),
         *NOT_COUNTED,
         *CAUTIONS,
     )

@@ -12,6 +12,9 @@ from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 
 # Finer looks, each a quarter as wide as the one before: to 0.5 % of a value, or to 2 % in weather that is random.
 ROUNDS, ROUNDS_AT_RANDOM = 3, 2
+STEPS = (0.9, 0.95, 1.0, 1.05, 1.1)  # factors on two settings that lean on each other
+WALKS, WALKS_AT_RANDOM = 4, 1  # with them
+GROWTHS = 2  # of a range whose best lies at its end
 PASSES = 2  # over all settings, where there are several
 
 Values = tuple[float, ...]
@@ -25,9 +28,10 @@ class Aim:
     limits: tuple[Limit, ...]
     today: Tried
 
-    def rank(self, tried: Tried) -> tuple[float, float]:
-        """What is better comes first: by how much limits are exceeded, then the cost or the water."""
-        return excess(self.limits, tried, self.today), tried.mean(self.least)
+    def rank(self, tried: Tried) -> tuple[float, float, float]:
+        """What is better comes first: by how much limits are exceeded, the cost or the water, time over the limit."""
+        hours = tried.mean("over_limit_h")
+        return excess(self.limits, tried, self.today), tried.mean(self.least), 0.0 if hours != hours else hours
 
 
 @dataclass(slots=True, kw_only=True)
@@ -48,9 +52,44 @@ class Search:
             for place, knob in enumerate(self.knobs):
                 if turn == 0:
                     self.look([self._moved(place, value) for value in knob.coarse()])
+                    self._grow(place)
                 for _ in range(1 if turn else rounds):
                     if not self.look([self._moved(place, value) for value in self._nearer(place)]):
                         break
+        for first, second in self._pairs():
+            self._look_around(first, second)
+
+    def _pairs(self) -> list[tuple[int, int]]:
+        """Settings of one trigger that lean on each other, such as a volume and its reserve."""
+        own = [place for place, knob in enumerate(self.knobs) if knob.part != "at" and not knob.of_a_step]
+        return [
+            (first, second) for first, second in itertools.pairwise(own)
+            if self.knobs[first].stage == self.knobs[second].stage
+        ]  # fmt: skip
+
+    def _look_around(self, first: int, second: int) -> None:
+        """Move two settings at once by small factors, for as long as that helps: their best may lie on a slope."""
+        for _ in range(WALKS_AT_RANDOM if self.bench.case.is_random else WALKS):
+            best = self._best_values()
+            wanted = []
+            for one, other in itertools.product(STEPS, STEPS):
+                values = list(best)
+                for place, factor in ((first, one), (second, other)):
+                    near = self.knobs[place].within([best[place] * factor])
+                    values[place] = near[0] if near else best[place]
+                wanted.append(tuple(values))
+            self.look(wanted)
+            if self._best_values() == best:
+                return
+
+    def _grow(self, place: int) -> None:
+        """Go on beyond the end of a range where the best lies there."""
+        for _ in range(GROWTHS):
+            grown = self.knobs[place].grown(self._best_values()[place])
+            if grown is None:
+                return
+            self.knobs = (*self.knobs[:place], grown, *self.knobs[place + 1 :])
+            self.look([self._moved(place, value) for value in grown.coarse()])
 
     @property
     def best(self) -> Tried:

@@ -1,0 +1,111 @@
+"""What is tried of a policy, and the floors that always hold."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from sim.case.load import load_case
+from sim.case.records import AnyOf, Calendar, Case, Pressure, Volume, VolumeReserve
+from sim.case.train_records import Downstream
+from sim.case.units import DAY, HOUR
+from sim.study.decide.knobs import LATEST, knobs_of, least_rinse, short_rinses, with_values
+from sim.study.decide.whatif import seen_share
+from tests.decide.steady import steady
+
+CASES = Path(__file__).parents[2] / "cases"
+
+
+@pytest.fixture
+def case(tmp_path: Path) -> Case:
+    return load_case(steady(tmp_path))
+
+
+def test_ranges_about_the_present_value(case: Case) -> None:
+    (every,), (volume,), (above, hold) = (knobs_of(case, policy, frozenset()) for policy in case.policies)
+    assert (every.low, every.high) == (DAY, 7 * DAY)
+    assert [value / DAY for value in every.coarse()] == [1, 2, 3, 4, 5, 6, 7]
+    assert (volume.low, volume.high, volume.part) == (10.0, 160.0, "volume")
+    assert volume.coarse()[0] == 10.0
+    assert 40.0 in volume.coarse()
+    assert (above.part, hold.part) == ("above", "hold")
+
+
+def test_a_range_goes_on_where_the_best_lies_at_its_end(case: Case) -> None:
+    (volume,) = knobs_of(case, case.policies[1], frozenset())
+    grown = volume.grown(160.0)
+    assert grown is not None
+    assert grown.high == 640.0
+    assert volume.grown(100.0) is None
+
+
+def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) -> None:
+    drinking = replace(
+        case, downstream=Downstream(use="drinking", membrane=None, unit=None, feed_limit=None, cartridge=None)
+    )
+    also = frozenset({"backwash", "rinse"})
+    for policy in drinking.policies:
+        for knob in knobs_of(drinking, policy, also):  # type: ignore[arg-type]
+            if knob.of_a_step:
+                assert knob.low == knob.present
+            else:
+                assert knob.high == knob.present
+                assert knob.grown(knob.present) is None
+
+
+def test_a_reserve_only_grows_for_drinking() -> None:
+    case = load_case(CASES / "reference.toml")
+    drinking = replace(
+        case, downstream=Downstream(use="drinking", membrane=None, unit=None, feed_limit=None, cartridge=None)
+    )
+    policy = next(each for each in case.policies if each.name == "volume with reserve")
+    volume, reserve = knobs_of(drinking, policy, frozenset())
+    assert volume.high == volume.present
+    assert reserve.low == reserve.present
+    assert with_values(policy, (volume, reserve), (50.0, 60.0)) is None  # a reserve is a part of its volume
+
+
+def test_a_rinse_takes_a_volume_of_the_vessel_at_least(case: Case) -> None:
+    """By hand: 0.785 m2 times 1.5 m less 0.7 m of sand that is 58 % grain are 0.859 m3, at 6 m3/h 8.6 min."""
+    porosity = case.stages[0].layers[0].porosity
+    whole = 0.7853982 * (1.5 - 0.7 * (1.0 - porosity))
+    assert least_rinse(case.stages[0]) / 60.0 == pytest.approx(whole / 0.1, abs=0.5)
+    assert least_rinse(case.stages[0]) / 60.0 >= whole / 0.1 - 1e-9
+    assert short_rinses(case) == {}
+
+
+def test_a_short_rinse_is_lengthened(tmp_path: Path) -> None:
+    path = steady(tmp_path)
+    short = load_case(path, {"stage.sand.step.rinse.minutes": 4})
+    assert short_rinses(short) == {"stage.sand.step.1.minutes": least_rinse(short.stages[0]) / 60.0}
+
+
+def test_a_wash_at_the_latest_always(case: Case) -> None:
+    bare = replace(case.policies[1], triggers=(("sand", Volume(volume=40.0, at=None, latest=None)),))
+    made = with_values(bare, knobs_of(case, bare, frozenset()), (80.0,))
+    assert made is not None
+    assert made.triggers[0][1].latest == LATEST
+    calendar = with_values(case.policies[0], knobs_of(case, case.policies[0], frozenset()), (2 * DAY,))
+    assert calendar is not None
+    assert calendar.triggers[0][1] == Calendar(every=2 * DAY, at=3 * HOUR, latest=None)
+
+
+def test_several_triggers_at_once_are_not_varied(case: Case) -> None:
+    both = AnyOf(triggers=(Volume(volume=40.0, at=None, latest=None), Pressure(above=9e3, hold=10.0, latest=None)),
+                 latest=None)  # fmt: skip
+    assert knobs_of(case, replace(case.policies[1], triggers=(("sand", both),)), frozenset()) == ()
+
+
+def test_hours_of_a_train_are_tried() -> None:
+    case = load_case(CASES / "greenhouse.toml")
+    parts = [knob.part for knob in knobs_of(case, case.policies[0], frozenset())]
+    assert parts == ["every", "every", "at", "at"]
+    assert isinstance(case.policies[2].triggers[0][1], VolumeReserve)
+
+
+def test_what_a_meter_sees_by_hand() -> None:
+    """The reference demand: 8 h at 1.8 m3/h and 16 h at 5.5 m3/h; below 2 m3/h nothing is seen."""
+    case = load_case(CASES / "reference.toml")
+    assert seen_share(case, 2.0 / 3600.0) == pytest.approx(88.0 / (88.0 + 14.4))
+    assert seen_share(case, 1.0 / 3600.0) == 1.0
+    assert seen_share(case, 6.0 / 3600.0) == 0.0

@@ -1,0 +1,106 @@
+"""Worth of a device: exact against hand arithmetic, and to the cent against a general library of finance."""
+
+import math
+
+import numpy_financial
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sim.case.price_records import Device, Meter, Price, Prices
+from sim.study.costs import amounts, parts_of, year_cost
+from sim.study.decide.money import Worth, break_even_water, net_present_value, renewals, tornado, worth_of
+
+CENT = 0.005
+MONEY = st.floats(0.0, 1e5)
+
+
+def price(value: float, low: float | None = None, high: float | None = None) -> Price:
+    return Price(value=value, low=value if low is None else low, high=value if high is None else high)
+
+
+def test_a_year_by_hand() -> None:
+    """120 m3 to drain at 2 + 3, of these 100 m3 pumped at 2 bar and 20 m3 at 3 bar by a pump of 50 %; 24 washes."""
+    prices = Prices(
+        water=price(2.0), sewer=price(3.0), energy=price(0.25 / 3.6e6), wash_pressure=2e5, rinse_pressure=3e5,
+        pump_efficiency=0.5, salt=price(0.4), salt_per_wash=6.0, labour=price(7.0), cartridge=price(85.0),
+        lost_production=price(12.0),
+    )  # fmt: skip
+    figures = {
+        "drain_m3": 60.0, "backwash_m3": 50.0, "rinse_m3": 10.0, "washes": 12, "unmet_m3": 5.0,
+        "cartridges_a_year": 4.0,
+    }  # fmt: skip
+    half_a_year = 365.25 / 2.0
+    energy = (100.0 * 2e5 + 20.0 * 3e5) / 0.5 / 3.6e6 * 0.25
+    by_hand = {
+        "water": 240.0, "sewer": 360.0, "energy": energy, "salt": 24 * 6.0 * 0.4, "labour": 168.0,
+        "cartridges": 340.0, "lost production": 120.0,
+    }  # fmt: skip
+    assert parts_of(prices, amounts(prices, figures, half_a_year)) == pytest.approx(by_hand, rel=1e-12)
+    assert year_cost(prices, figures, half_a_year) == pytest.approx(sum(by_hand.values()), rel=1e-12)
+    assert year_cost(Prices(), figures, half_a_year) is None
+    assert year_cost(None, figures, half_a_year) is None
+
+
+def test_simple_payback_by_hand() -> None:
+    assert Worth(price=1500.0, saving=560.0, upkeep=60.0).payback == 3.0
+    assert Worth(price=1500.0, saving=60.0, upkeep=60.0).payback == math.inf
+    assert Worth(price=1500.0, saving=-100.0, upkeep=0.0).payback == math.inf
+    assert Worth(price=None, saving=560.0, upkeep=60.0).payback is None
+    assert Worth(price=None, saving=560.0, upkeep=60.0).most_price(3.0) == 1500.0
+
+
+def test_net_present_value_by_hand() -> None:
+    """1000 now for 300 a year over 5 years at 10 %, by a table of annuities: 300 * 3.7908 - 1000 = 137.24."""
+    worth = Worth(price=1000.0, saving=330.0, upkeep=30.0)
+    assert net_present_value(worth, rate=0.1, years=5, life=None) == pytest.approx(137.24, abs=CENT)
+    # Bought again after 2 and 4 years: less 1000 * (0.82645 + 0.68301).
+    again = net_present_value(worth, rate=0.1, years=5, life=2.0)
+    assert again == pytest.approx(137.236 - 1509.46, abs=0.01)
+    assert renewals(6, 2.0) == (2.0, 4.0)  # nothing is bought at the very end
+
+
+@given(MONEY, MONEY, st.floats(0.0, 0.5), st.integers(1, 40), st.one_of(st.none(), st.integers(1, 40)))
+def test_net_present_value_against_a_library(
+    cost: float, saving: float, rate: float, years: int, life: int | None
+) -> None:
+    """numpy-financial's npv of the same payments, to the cent."""
+    flows = [-cost] + [saving] * years
+    for at in renewals(years, None if life is None else float(life)):
+        flows[round(at)] -= cost
+    found = net_present_value(
+        Worth(price=cost, saving=saving, upkeep=0.0),
+        rate=rate,
+        years=years,
+        life=None if life is None else float(life),
+    )
+    assert found == pytest.approx(float(numpy_financial.npv(rate, flows)), abs=CENT)
+
+
+def test_the_break_even_pays_exactly_then() -> None:
+    """100 m3 and 30 of labour spared: at the price named the device pays after the years asked for."""
+    worth = Worth(price=900.0, saving=100.0 * 2.0 + 30.0, upkeep=10.0)
+    found = break_even_water(worth, volume=100.0, water_part=200.0, within=3.0)
+    assert found == pytest.approx((300.0 - 30.0 + 10.0) / 100.0)
+    assert Worth(price=900.0, saving=100.0 * found + 30.0, upkeep=10.0).payback == pytest.approx(3.0)
+
+
+def test_there_may_be_no_break_even() -> None:
+    more = Worth(price=900.0, saving=-50.0, upkeep=0.0)
+    assert break_even_water(more, volume=-10.0, water_part=-50.0, within=3.0) is None
+    labour = Worth(price=900.0, saving=400.0, upkeep=0.0)
+    assert break_even_water(labour, volume=0.0, water_part=0.0, within=3.0) == 0.0
+    assert break_even_water(Worth(price=None, saving=5.0, upkeep=0.0), volume=1.0, water_part=0.0, within=3.0) is None
+
+
+def test_a_tornado_by_hand() -> None:
+    """20 m3 spared; water at 2 (1 to 4), the device at 100 (50 to 300): 2 years without interest."""
+    device = Device(price=price(100.0, 50.0, 300.0))
+    prices = Prices(
+        water=price(2.0, 1.0, 4.0), sewer=price(1.0), meter=Meter(device=device), discount_rate=0.0, years=2
+    )
+    without, having = (dict.fromkeys(("water", "sewer"), 0.0) | {"water": w, "sewer": w} for w in (50.0, 30.0))
+    assert worth_of(prices, device, without, having).saving == 60.0
+    first, second = tornado(prices, device, without, having)
+    assert (first.price, first.at_low, first.at_high) == ("price", 70.0, -180.0)
+    assert (second.price, second.at_low, second.at_high) == ("water", -20.0, 100.0)

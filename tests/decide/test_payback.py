@@ -1,0 +1,149 @@
+"""What a device is worth: the two cases that are shipped, the price at which it pays, blank prices."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from sim.case.load import load_case
+from sim.case.price_records import Price, Prices
+from sim.study.decide.advice import Wishes
+from sim.study.decide.limits import Limit
+from sim.study.decide.payback import Payback, payback
+from sim.study.decide.payback_words import answer, break_even, sentences
+from sim.study.decide.results import payback_json
+from sim.study.decide.trials import Bench
+from sim.study.errors import RequestError
+from sim.study.many.workers import local
+from tests.decide.steady import changeable, steady
+
+CASES = Path(__file__).parents[2] / "cases"
+WISHES = Wishes(limits=(Limit("over_limit_h", 20.0),))
+
+
+def studied(path: Path, prices: Prices | None = None, replicates: int = 1, **settings: object) -> Payback:
+    case = load_case(path, settings)
+    if prices is not None:
+        case = replace(case, prices=prices)
+    with local(1) as crew:
+        bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=replicates)
+        return payback(bench, WISHES)
+
+
+@cache
+def shipped(name: str) -> Payback:
+    return studied(CASES / f"{name}.toml")
+
+
+def test_three_bars_at_least_and_the_best_calendar_is_the_one_to_beat() -> None:
+    found = shipped("dairy")
+    assert [bar.words for bar in found.bars] == ["today's calendar", "best calendar", "best with a meter"]
+    assert found.calendar is found.bars[1]
+    today, best, meter = (bar.tried.mean("cost") for bar in found.bars)
+    assert meter < best < today
+    (decided,) = found.decided
+    assert decided.worth.saving == pytest.approx(best - meter)  # not against today's
+
+
+def test_a_case_in_which_the_meter_pays() -> None:
+    (decided,) = shipped("dairy").decided
+    assert decided.verdict == "pays"
+    assert decided.value is not None
+    assert decided.value > 0.0
+    assert answer(shipped("dairy"), "si").startswith("Worth it: over the best calendar")
+
+
+def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
+    """Against today's calendar the meter would have paid within months; against the best one it does not."""
+    found = shipped("rope_walk")
+    meter = next(each for each in found.decided if each.device == "meter")
+    today = found.bars[0].tried.mean("cost") - meter.bar.tried.mean("cost")
+    assert meter.worth.price is not None
+    assert meter.worth.price / today < 0.5
+    assert [each.verdict for each in found.decided] == ["does not pay", "does not pay"]
+    assert answer(found, "us").startswith("Not worth it: over the best calendar")
+
+
+def test_the_price_named_as_break_even_pays_just_then() -> None:
+    """The case run again with water plus sewer at that price: paid for itself after the years asked for."""
+    found = shipped("dairy")
+    (decided,) = found.decided
+    assert decided.break_even is not None
+    prices = found.prices
+    each = Price(value=decided.break_even / 2.0, low=decided.break_even / 2.0, high=decided.break_even / 2.0)
+    again = studied(CASES / "dairy.toml", replace(prices, water=each, sewer=each))
+    assert again.decided[0].worth.payback == pytest.approx(prices.payback_within, rel=0.01)
+
+
+def test_a_meter_that_is_stuck_leaves_only_the_latest_wash() -> None:
+    (decided,) = shipped("dairy").decided
+    ifs = {each.words.split(":")[0]: each.tried for each in decided.what_ifs}
+    stuck = ifs["the meter is stuck"]
+    assert stuck.mean("washes") == pytest.approx(365.25 / 10.0, abs=1.0)  # every 10 days
+    assert stuck.mean("over_limit_h") > 10.0 * decided.bar.tried.mean("over_limit_h")
+    much, little = ifs["the meter reads 3 % too much"], ifs["the meter reads 3 % too little"]
+    assert much.mean("washes") > decided.bar.tried.mean("washes") > little.mean("washes")
+
+
+def test_the_range_over_prices_by_hand() -> None:
+    """All swings added to the value at the prices given."""
+    (decided,) = shipped("dairy").decided
+    assert decided.value is not None
+    assert decided.price_range is not None
+    low = decided.value + sum(min(s.at_low, s.at_high) - decided.value for s in decided.swings)
+    assert decided.price_range[0] == pytest.approx(low)
+    assert decided.price_range[0] < decided.value < decided.price_range[1]
+
+
+def test_with_prices_blank_it_tells_volumes_hours_and_what_would_have_to_cost_how_much(tmp_path: Path) -> None:
+    found = studied(steady(tmp_path, days=30), Prices())
+    meter = next(each for each in found.decided if each.device == "meter")
+    assert meter.verdict == "open"
+    assert meter.value is None
+    told = answer(found, "si")
+    assert "No price was given to decide it" in told
+    assert "m3" in told
+    if meter.water.mean > 0.0:
+        per_1000 = 1000.0 / 3.0 / meter.water.mean
+        assert f"{per_1000:.3g} a m3" in break_even(found, meter, "si")
+
+
+def test_only_the_device_without_a_price(tmp_path: Path) -> None:
+    path = steady(tmp_path, days=30)
+    path.write_text(
+        path.read_text(encoding="utf-8").replace('meter = { price = "100 each" }\n', ""), encoding="utf-8"
+    )
+    found = studied(path)
+    meter = next(each for each in found.decided if each.device == "meter")
+    assert meter.worth.payback is None
+    assert meter.most_price == pytest.approx(max(3.0 * meter.worth.saving, 0.0))
+
+
+def test_chance_makes_an_interval(tmp_path: Path) -> None:
+    found = studied(changeable(tmp_path), replicates=3)
+    (decided,) = found.decided
+    assert decided.saving.known
+    assert decided.value_low is not None
+    assert decided.value is not None
+    assert decided.value_high is not None
+    assert decided.value_low < decided.value < decided.value_high
+    data = payback_json(found, None)
+    (device,) = data["devices"]
+    assert device["saving_interval"] == [decided.saving.low, decided.saving.high]
+    assert isinstance(device, Mapping)
+    assert sentences(found, "us")
+
+
+def test_there_must_be_a_calendar_and_a_device(tmp_path: Path) -> None:
+    path = steady(tmp_path, days=10)
+    with pytest.raises(RequestError, match="calendar of today"), local(1) as crew:
+        bench = Bench(path=path, case=load_case(path), crew=crew, seed=1, replicates=1)
+        payback(bench, Wishes(today="volume"))
+    case = load_case(path)
+    with pytest.raises(RequestError, match="by volume or by pressure drop"), local(1) as crew:
+        payback(
+            Bench(path=path, case=replace(case, policies=case.policies[:1]), crew=crew, seed=1, replicates=1),
+            Wishes(),
+        )
