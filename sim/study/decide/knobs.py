@@ -23,8 +23,10 @@ from sim.case.records import (
     VolumeLearned,
     VolumeReserve,
 )
+from sim.case.train_records import NO_RULES, Washing
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
+from sim.plant.rules import hour_is_open
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
@@ -51,7 +53,8 @@ class Knob:
     """One setting of a policy: of the trigger of a stage, or minutes of one of its steps.
 
     present, low and high [SI; s, m3, Pa] bound what is tried at first; where the best lies at an end, the range grows
-    towards `least` and `most`, which nothing leaves. `step` is the position of the step.
+    towards `least` and `most`, which nothing leaves. `step` is the position of the step, `rules` those for the hours
+    of a wash.
     """
 
     stage: str
@@ -62,6 +65,7 @@ class Knob:
     least: float = -math.inf
     most: float = math.inf
     step: int = 0
+    rules: Washing = NO_RULES
 
     @property
     def of_a_step(self) -> bool:
@@ -121,7 +125,8 @@ class Knob:
         """The values rounded, each once, those out of the range left out."""
         room = 1e-9 * self.high
         found = {each if each == self.present else self.rounded(each) for each in values}
-        return tuple(sorted(each for each in found if self.low - room <= each <= self.high + room))
+        known = sorted(each for each in found if self.low - room <= each <= self.high + room)
+        return tuple(each for each in known if self.part != "at" or hour_is_open(self.rules, each))
 
 
 def significant(value: float) -> float:
@@ -139,7 +144,7 @@ def knobs_of(case: Case, policy: Policy, also: frozenset[Also]) -> tuple[Knob, .
     triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
     knobs = [each for stage, trigger in triggers for each in _of_trigger(case, stage, trigger, drinking=drinking)]
     if len(case.stages) > 1 or "hours" in also:
-        knobs += [each for stage, trigger in triggers for each in _hours(stage, trigger)]
+        knobs += [each for stage, trigger in triggers for each in _hours(case, stage, trigger)]
     for stage in case.stages:
         for part in ("backwash", "rinse"):
             if part in also:
@@ -166,10 +171,11 @@ def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, *, drinking: boo
             yield Knob(stage=stage, part=part, present=present, low=low, high=high, least=least, most=most)
 
 
-def _hours(stage: str, trigger: SingleTrigger) -> Iterator[Knob]:
+def _hours(case: Case, stage: str, trigger: SingleTrigger) -> Iterator[Knob]:
     at = getattr(trigger, "at", None)
     if at is not None:
-        yield Knob(stage=stage, part="at", present=at, low=0.0, high=DAY - MINUTE, least=0.0, most=DAY - MINUTE)
+        last = DAY - MINUTE
+        yield Knob(stage=stage, part="at", present=at, low=0.0, high=last, least=0.0, most=last, rules=case.washing)
 
 
 def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, drinking: bool) -> Iterator[Knob]:

@@ -14,8 +14,9 @@ from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 ROUNDS, ROUNDS_AT_RANDOM = 3, 2
 STEPS = (0.9, 0.95, 1.0, 1.05, 1.1)  # factors on two settings that lean on each other
 WALKS, WALKS_AT_RANDOM = 4, 1  # with them
+TOGETHER = (0.25, 0.35, 0.5, 0.71, 1.41, 2.0, 2.83, 4.0)  # factors on all settings of a policy at once
+STAY = ("at", "hold")  # settings that do not grow with the others
 GROWTHS = 2  # of a range whose best lies at its end
-PASSES = 2  # over all settings, where there are several
 
 Values = tuple[float, ...]
 
@@ -48,24 +49,38 @@ class Search:
         """Try what is to be tried, one setting after the other, each at the best of the others."""
         rounds = ROUNDS_AT_RANDOM if self.bench.case.is_random else ROUNDS
         self.look([tuple(knob.present for knob in self.knobs)])
-        for turn in range(PASSES if len(self.knobs) > 1 else 1):
-            for place, knob in enumerate(self.knobs):
-                if turn == 0:
-                    self.look([self._moved(place, value) for value in knob.coarse()])
-                    self._grow(place)
-                for _ in range(1 if turn else rounds):
-                    if not self.look([self._moved(place, value) for value in self._nearer(place)]):
-                        break
+        self._pass(rounds)
+        if len(self.knobs) > 1:
+            self.look(self._together())
+            self._pass(1)
         for first, second in self._pairs():
             self._look_around(first, second)
 
+    def _pass(self, rounds: int) -> None:
+        """One setting after the other over its range, then between its best value and the neighbours of that."""
+        for place in range(len(self.knobs)):
+            self.look([self._moved(place, value) for value in self.knobs[place].coarse()])
+            self._grow(place)
+            for _ in range(rounds):
+                if not self.look([self._moved(place, value) for value in self._nearer(place)]):
+                    break
+
+    def _together(self) -> list[Values]:
+        """All settings of triggers times the same factor: a train gets nowhere while one stage lags behind."""
+        found = []
+        for factor in TOGETHER:
+            values = [
+                ([knob.present] if knob.part in STAY or knob.of_a_step else knob.within([knob.present * factor]))
+                for knob in self.knobs
+            ]
+            if all(values):
+                found.append(tuple(each[0] for each in values))
+        return found
+
     def _pairs(self) -> list[tuple[int, int]]:
-        """Settings of one trigger that lean on each other, such as a volume and its reserve."""
-        own = [place for place, knob in enumerate(self.knobs) if knob.part != "at" and not knob.of_a_step]
-        return [
-            (first, second) for first, second in itertools.pairwise(own)
-            if self.knobs[first].stage == self.knobs[second].stage
-        ]  # fmt: skip
+        """Settings that lean on each other: a volume and its reserve, one stage and the next."""
+        own = [place for place, knob in enumerate(self.knobs) if knob.part not in STAY and not knob.of_a_step]
+        return list(itertools.pairwise(own))
 
     def _look_around(self, first: int, second: int) -> None:
         """Move two settings at once by small factors, for as long as that helps: their best may lie on a slope."""
