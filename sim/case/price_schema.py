@@ -10,7 +10,7 @@ from sim.case.rules import Number, Quantity, Rule, Text, Whole
 from sim.case.site_schema import FLOW
 from sim.case.table import Table
 from sim.case.units import GALLON, LITRE, Kind, Unit
-from sim.case.wording import shown
+from sim.case.wording import listed, shown
 from sim.errors import RefusedValue
 
 KWH = 3.6e6  # J
@@ -42,7 +42,9 @@ class Priced(Rule):
 
     @property
     def allowed(self) -> str:
-        return f"{self.price.allowed}; or a table of three of them, typical, low and high"
+        one = self.price
+        form = f"a {one.kind.name}, a number followed by {listed(one.kind.units)}, from {one.low} to {one.high}"
+        return f"{form}; or a table of three of them, typical, low and high"
 
     @property
     def example(self) -> str:

@@ -1,0 +1,56 @@
+"""Settings by season: nothing to gain where no season is, something where there is one."""
+
+from pathlib import Path
+
+from sim.case.load import load_case
+from sim.study.decide.advice import Wishes, advise
+from sim.study.decide.advice_words import season_words
+from sim.study.decide.limits import Limit
+from sim.study.decide.seasons import Seasons, has_seasons, seasons_of
+from sim.study.decide.trials import Bench
+from sim.study.many.workers import local
+from tests.decide.steady import steady
+
+YEAR = 365
+
+
+def studied(path: Path, *limits: Limit) -> tuple[Seasons, tuple[str, ...]]:
+    case = load_case(path)
+    with local(1) as crew:
+        bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
+        advice = advise(bench, Wishes(limits=limits), [case.policies[1]])
+        seasons = seasons_of(bench, advice, advice.policies[0])
+    return seasons, season_words(advice, seasons, "si")
+
+
+def with_season(path: Path) -> Path:
+    text = path.read_text(encoding="utf-8")
+    season = 'suspended_solids = { mean = "10 mg/L", swing = "8 mg/L", highest_on = 2027-02-15 }'
+    path.write_text(text.replace('suspended_solids = "10 mg/L"', season), encoding="utf-8")
+    return path
+
+
+def test_without_a_season_nothing_is_gained(tmp_path: Path) -> None:
+    path = steady(tmp_path, days=YEAR)
+    assert not has_seasons(load_case(path))
+    seasons, words = studied(path, Limit("pressure_kpa", 12.0))
+    assert seasons.one is not None
+    assert seasons.four is not None
+    assert seasons.spared(seasons.four) == 0.0
+    assert not seasons.worth_it
+    assert "hardly worth the trouble" in words[0]
+
+
+def test_with_a_season_each_part_takes_what_its_water_allows(tmp_path: Path) -> None:
+    """Solids of 2 to 18 mg/L: a quarter of clear water allows longer runs at the same pressure."""
+    path = with_season(steady(tmp_path, days=YEAR))
+    assert has_seasons(load_case(path))
+    seasons, words = studied(path, Limit("pressure_kpa", 12.0))
+    assert seasons.one is not None
+    assert seasons.two is not None
+    assert seasons.four is not None
+    assert seasons.four.least <= seasons.two.least <= seasons.one.least
+    assert seasons.worth_it
+    winter, _, summer, _ = (dict(each.policy.triggers)["sand"].volume for each in seasons.four.settings)  # type: ignore[union-attr]
+    assert summer > winter
+    assert words[0].startswith("Settings by season spare up to")
