@@ -58,7 +58,7 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
 )
 
 # Only many runs tell it; it stands behind what is over the limit.
-RISK = _row("breakthrough_risk", "  risk of a year with more than allowed", "share", "less")
+RISK = _row("breakthrough_risk", "  years with more than allowed", "share", "less")
 
 KPIS: dict[str, Kpi] = {kpi.key: kpi for group in GROUPS for kpi in group}
 

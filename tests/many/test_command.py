@@ -1,5 +1,6 @@
 """compare with many runs: the options, what is shown and written, an interrupt."""
 
+import contextlib
 import json
 import os
 import re
@@ -134,3 +135,24 @@ def test_an_interrupt_at_the_terminal_keeps_what_is_done(case: Path) -> None:
     assert running.returncode == 130
     assert re.fullmatch(r"interrupted: [1-9]\d* of 10000 runs were done and are kept in .*goes on from there\n", told)
     assert shown == ""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="terminals of this kind are a Unix matter")
+def test_progress_is_shown_with_the_time_left_on_standard_error(case: Path) -> None:
+    ours, theirs = os.openpty()
+    words = ["compare", str(case), "--replicates", "60", "--workers", "1", "--json", "-"]
+    running = subprocess.Popen(
+        [sys.executable, "-c", "from sim.cli import main; main()", *words], cwd=ROOT,
+        env=os.environ | {"COLUMNS": "100", "TERM": "xterm"}, stdout=subprocess.PIPE, stderr=theirs, text=True,
+    )  # fmt: skip
+    os.close(theirs)
+    told = b""
+    with contextlib.suppress(OSError):  # how the end of such a terminal shows
+        while part := os.read(ours, 4096):
+            told += part
+    os.close(ours)
+    shown, _ = running.communicate(timeout=60)
+    assert running.returncode == 0
+    assert json.loads(shown)["replicates"] == 60
+    line = re.compile(r"runs +\d+/120 .* left .*\d:\d\d:\d\d")
+    assert line.search(re.sub(r"\x1b\[[0-9;?]*[a-zA-Z]", "", told.decode()))

@@ -35,6 +35,13 @@ def started(folder: Path, name: str, address: str) -> "subprocess.Popen[str]":
     )  # fmt: skip
 
 
+def wait_for(driver: "subprocess.Popen[str]", lines: int) -> None:
+    """Until the driver has told so often how far it is, or has ended."""
+    assert driver.stdout is not None
+    for _ in zip(range(lines), driver.stdout, strict=False):
+        pass
+
+
 def finished(driver: "subprocess.Popen[str]") -> None:
     _, errors = driver.communicate(timeout=300)
     assert driver.returncode == 0, errors
@@ -107,7 +114,11 @@ def test_a_killed_parent_costs_nothing_that_was_done(tmp_path: Path, crew: tuple
     amid = 0  # kills that found a study under way
     for _ in range(KILLS):
         driver = started(tmp_path, "killed", crew[0])
-        time.sleep(chance.uniform(0.2, 3.5))
+        if chance.random() < 0.2:  # while it starts
+            time.sleep(chance.uniform(0.0, 2.0))
+        else:  # after some batches of this sitting, at any moment of the next one
+            wait_for(driver, lines=2 + chance.randrange(8))
+            time.sleep(chance.uniform(0.0, 0.3))
         driver.kill()
         driver.communicate()
         assert not result.exists() or result.read_bytes() == whole

@@ -79,9 +79,9 @@ def test_means_carry_half_of_their_interval_and_the_risk_the_whole() -> None:
     assert risk.low is not None
     assert row(told, RISK, "si").texts[0].startswith(f"{100 * risk.mean:.0f} (")
     labels = [line.label for group in rows(told, "si") for line in group]
-    assert "  risk of a year with more than allowed, %" in labels
+    assert "  years with more than allowed, %" in labels
     assert "capacity unused at the wash, %" not in labels  # no run has it
-    assert "  risk of a year with more than allowed, %" not in [
+    assert "  years with more than allowed, %" not in [
         line.label for group in rows(told, "si", "filter") for line in group
     ]
 
