@@ -41,7 +41,7 @@ def test_what_is_written_of_a_device(case: Path, tmp_path: Path) -> None:
     assert {each["device"] for each in data["devices"]} <= {"meter", "switch"}
     assert data["order"]["assumed"] == len(data["assumed"])
     book = openpyxl.load_workbook(out / "tables.xlsx")
-    assert ["Bars", "Worth", "Prices", "What if", "Settings", "Tried"] == book.sheetnames[:6]
+    assert book.sheetnames[:6] == ["Bars", "Worth", "Prices", "What if", "Settings", "Tried"]
     heads = [cell.value for cell in book["Bars"][1]]
     assert "water to drain, gal" in heads
     gallons = book["Bars"].cell(row=2, column=heads.index("water to drain, gal") + 1).value
