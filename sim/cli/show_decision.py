@@ -11,7 +11,7 @@ from sim.study.decide import advice_words, payback_words
 from sim.study.decide.advice import Advice
 from sim.study.decide.payback import Payback
 from sim.study.decide.seasons import Seasons
-from sim.study.decide.tables import A_YEAR, advice_table, bars_table, what_if_table, worth_table
+from sim.study.decide.tables import A_YEAR, advice_tables, bars_tables, what_if_table, worth_table
 from sim.study.kpis import System
 from sim.study.listing import Column
 from sim.study.wording import CAUTION
@@ -24,7 +24,8 @@ def show_advice(
     say(console, advice.case.title, strong=True)
     say(console, advice_words.answer(advice, system))
     say(console)
-    _show(console, advice_table(advice, system))
+    for data in advice_tables(advice, system):
+        _show(console, data)
     _list(console, [A_YEAR, *advice_words.sentences(advice, system)])
     _list(console, advice_words.season_words(advice, seasons, system))
     _end(console, advice, system, [*advice_words.remarks(advice, system), *order, *advice_words.CAUTIONS])
@@ -35,7 +36,8 @@ def show_payback(console: Console, found: Payback, system: System, order: Sequen
     say(console, found.case.title, strong=True)
     say(console, payback_words.answer(found, system))
     say(console)
-    _show(console, bars_table(found, system))
+    for data in bars_tables(found, system):
+        _show(console, data)
     if found.decided:
         _show(console, worth_table(found, system))
     for each in found.decided:

@@ -74,7 +74,7 @@ def test_limits_that_nothing_meets_are_named(tmp_path: Path) -> None:
         assert least > 2.0
     told = answer(found, "si")
     assert told.startswith("No setting that was tried keeps the limits.")
-    assert "pressure drop of 2" in told
+    assert "pressure drop of at most 2" in told
     assert all("no setting tried keeps" in each for each in sentences(found, "si"))
 
 

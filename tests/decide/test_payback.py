@@ -138,12 +138,11 @@ def test_chance_makes_an_interval(tmp_path: Path) -> None:
 
 def test_there_must_be_a_calendar_and_a_device(tmp_path: Path) -> None:
     path = steady(tmp_path, days=10)
-    with pytest.raises(RequestError, match="calendar of today"), local(1) as crew:
-        bench = Bench(path=path, case=load_case(path), crew=crew, seed=1, replicates=1)
-        payback(bench, Wishes(today="volume"))
     case = load_case(path)
-    with pytest.raises(RequestError, match="by volume or by pressure drop"), local(1) as crew:
-        payback(
-            Bench(path=path, case=replace(case, policies=case.policies[:1]), crew=crew, seed=1, replicates=1),
-            Wishes(),
-        )
+    with local(1) as crew:
+        bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
+        with pytest.raises(RequestError, match="calendar of today"):
+            payback(bench, Wishes(today="volume"))
+        alone = replace(bench, case=replace(case, policies=case.policies[:1]))
+        with pytest.raises(RequestError, match="by volume or by pressure drop"):
+            payback(alone, Wishes())

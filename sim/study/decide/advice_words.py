@@ -64,7 +64,9 @@ def sureness(advice: Advice, less: Interval | None, system: System) -> str:
     if less.sign > 0:
         return f"Sure to 95 %: {low} to {high} {unit} a year less, by {runs}."
     if less.sign < 0:
-        return f"Sure to 95 %: {high} to {low} {unit} a year more, by {runs}; today's setting keeps no such limits."
+        return (
+            f"Sure to 95 %: {high} to {low} {unit} a year more, by {runs}; today's setting does not keep the limits."
+        )
     return f"By {runs} it cannot be told from today's: {low} {unit} more to {high} {unit} less a year."
 
 
@@ -139,7 +141,7 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
     """The limits, the floors, and what else a reader is to know."""
     allowed = _allowed_h(advice)
     words = [limit_words(each, allowed, system) + _today_words(each, advice) for each in advice.limits]
-    found = [f"Limits, each as the most that is allowed: {'; '.join(words)}." if words else "No limit was asked for."]
+    found = [f"Limits: {'; '.join(words)}." if words else "No limit was asked for."]
     for key, minutes in advice.floors.items():
         stage = key.split(".")[1]
         found.append(

@@ -19,8 +19,8 @@ from sim.study.decide.seasons import Seasons
 from sim.study.decide.tables import (
     A_YEAR,
     advice_sheets,
-    advice_table,
-    bars_table,
+    advice_tables,
+    bars_tables,
     payback_sheets,
     what_if_table,
     worth_table,
@@ -34,7 +34,7 @@ from sim.study.version import PROGRAM, VERSION
 from sim.study.views import assumed_text_table
 from sim.study.wording import CAUTION, assumed_count, clock, days_words
 
-RISKS = {"risk": "risk of a year with more than allowed", "over_limit_h": "over the limit in a year"}
+RISKS = {"risk": "share of years with more than allowed", "over_limit_h": "over the limit in a year"}
 
 
 def advice_files(
@@ -46,7 +46,7 @@ def advice_files(
         advice, order, f"{advice.case.title}: the best settings",
         answer=told.answer(advice, system),
         sentences=(*told.sentences(advice, system), *told.season_words(advice, seasons, system)),
-        tables=(advice_table(advice, system),), notes=(A_YEAR, *told.remarks(advice, system)), cautions=told.CAUTIONS,
+        tables=advice_tables(advice, system), notes=(A_YEAR, *told.remarks(advice, system)), cautions=told.CAUTIONS,
         system=system,
     )  # fmt: skip
     sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
@@ -57,7 +57,7 @@ def payback_files(found: Payback, system: System, order: Sequence[str] = ()) -> 
     """The files of a study of worth."""
     advice, told = found.advice, payback_words
     devices = " and ".join(each.device for each in found.decided) or "device"
-    tables = [bars_table(found, system)]
+    tables = [*bars_tables(found, system)]
     if found.decided:
         tables.append(worth_table(found, system))
     tables += [what_if_table(found, each, system) for each in found.decided]

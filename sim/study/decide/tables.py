@@ -22,7 +22,7 @@ HEADS = {
     "water": "water to drain",
     "cost": "cost",
     "over_limit_h": "over the limit",
-    "risk": "risk of a year with more than allowed",
+    "risk": "years with more than allowed",
     "pressure_kpa": "highest pressure drop",
     "unmet_m3": "demand not met",
     "washes": "washes",
@@ -61,25 +61,32 @@ def _figures(caption: str, first: Sequence[str], lines: Sequence[Line], system: 
     return TextTable(caption=caption, columns=tuple(columns), rows=tuple(rows))
 
 
-def advice_table(advice: Advice, system: System) -> TextTable:
-    """Every policy at present and at its advised setting."""
+def advice_tables(advice: Advice, system: System) -> tuple[TextTable, TextTable]:
+    """Every policy at present and at its best: the settings, and what they take."""
+    settings = [(each.policy, present_words(each, system), best_words(each, system)) for each in advice.policies]
     lines: list[Line] = []
     for each in advice.policies:
-        lines.append(((each.policy, "at present", present_words(each, system)), each.present))
-        lines.append((("", "least that keeps the limits", best_words(each, system)), each.best))
-    first = ("what starts a wash", "", "setting")
-    return _figures("Settings", first, lines, system, currency(advice))
+        lines.append(((f"{each.policy}, at present",), each.present))
+        lines.append(((f"{each.policy}, at its best",), each.best))
+    heads = ("what starts a wash", "at present", "at its best: the least that keeps the limits")
+    first = _words("Settings", heads, settings)
+    return first, _figures("What a year takes", ("",), lines, system, currency(advice))
 
 
-def bars_table(found: Payback, system: System) -> TextTable:
-    """The bars that are compared."""
-    lines: list[Line] = []
+def bars_tables(found: Payback, system: System) -> tuple[TextTable, TextTable]:
+    """The bars that are compared: what they are, and what they take."""
+    settings = []
     for each in found.bars:
         knobs = next(one.knobs for one in found.advice.policies if one.policy == each.policy)
         values = each.tried.candidate.values or tuple(knob.present for knob in knobs)
-        lines.append(((each.words, each.policy, setting_words(knobs, values, system)), each.tried))
-    first = ("", "what starts a wash", "setting")
-    return _figures("What a year takes", first, lines, system, found.prices.currency)
+        settings.append((each.words, each.policy, setting_words(knobs, values, system)))
+    first = _words("Settings", ("", "what starts a wash", "setting"), settings)
+    lines: list[Line] = [((each.words,), each.tried) for each in found.bars]
+    return first, _figures("What a year takes", ("",), lines, system, found.prices.currency)
+
+
+def _words(caption: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]]) -> TextTable:
+    return TextTable(caption=caption, columns=tuple(Column(each, "words") for each in heads), rows=tuple(rows))
 
 
 def worth_table(found: Payback, system: System) -> TextTable:

@@ -10,6 +10,7 @@ from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.trials import Tried
 from sim.study.kpis import Quantity, System
 from sim.study.many.intervals import Interval
+from sim.study.many.shown import share
 from sim.study.present import ABSENT, PA_PER_KPA, UNITS, written
 
 QUANTITIES: dict[str, Quantity] = {
@@ -56,7 +57,7 @@ def spread(interval: Interval | None, quantity: Quantity, system: System) -> str
     if ends[1] is None or interval.half is None or texts[1] == texts[2]:
         return texts[0]
     if quantity == "share":
-        return f"{texts[0]} ({texts[1]} to {texts[2]})"
+        return share(interval)
     half = written([*ends, interval.half * factor])[3]
     return texts[0] if "<" in half else f"{texts[0]} ±{half}"
 
@@ -118,15 +119,15 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
             return (
                 "no more hours over the limit than today"
                 if limit.most is None
-                else f"{most:g} h over the limit a year"
+                else f"at most {most:g} h over the limit a year"
             )
         case "risk":
             years = "" if allowed_h is None else f" with more than {allowed_h:g} avoidable hours over the limit"
-            return f"a risk of {100.0 * most:g} % of a year{years}"
+            return f"at most {100.0 * most:g} % of the years{years}"
         case "pressure_kpa":
-            return f"a pressure drop of {amount(most, 'pressure', system)}"
+            return f"a pressure drop of at most {amount(most, 'pressure', system)}"
         case "stopped_h":
-            return f"{most:g} h a year in which the unit is held"
+            return f"at most {most:g} h a year in which the unit is held"
         case "waits":
             return "no wash that has to wait for another"
         case "raw_min":
