@@ -53,20 +53,26 @@ class Filter:
     def _live(self) -> Process[None]:
         env, i = self._env, self._i
         if self._line.phase(i) == "standby":
-            yield self._sisters.call(i)
-            self._recorder.begin_run(env.now, i)
+            yield from self._stand_by()
         while True:
             cause, due = yield from self._serve()
             claim = yield from self._permission(cause)
             self._last = LastWash(env.now, cause, due)
             self._recorder.end_run(env.now, i, cause, pressure_set(self._trigger))
-            yield from self._wash_until_clean()
+            serves = yield from self._wash_until_clean()
             self._site.turn.give_back(claim)
-            if not self._sisters.takes_over():
+            if serves:
+                self._recorder.begin_run(env.now, i)
+            else:
                 self._line.rest(i)
                 self._recorder.rest(env.now, i)
-                yield self._sisters.call(i)
-            self._recorder.begin_run(env.now, i)
+                yield from self._stand_by()
+
+    def _stand_by(self) -> Process[None]:
+        """Stand by until called; what counts in time counts from there."""
+        yield self._sisters.call(self._i)
+        self._last = LastWash(self._env.now, None, self._env.now)
+        self._recorder.begin_run(self._env.now, self._i)
 
     # In service
 
@@ -166,8 +172,8 @@ class Filter:
                 return claim
             site.turn.give_back(claim)
 
-    def _wash_until_clean(self) -> Process[None]:
-        """Wash, and again where the wash was broken off or did not clean, as the rules of the site say."""
+    def _wash_until_clean(self) -> Process[bool]:
+        """Wash, and again where the wash was broken off or did not clean; whether the vessel is back in service."""
         env, line, i = self._env, self._line, self._i
         while self._sisters.by_hand and self._sisters.by_hand[0] <= env.now:
             self._sisters.by_hand.pop(0)
@@ -178,16 +184,14 @@ class Filter:
             if not whole and self._washing.after_abort == "wash again":
                 self._recorder.note(env.now, i, "washes again", Why.ABORT)
                 continue
-            self._return()
+            if not self._sisters.takes_over():
+                return False
+            line.serve(i)
             rule = self._washing.repeat_wash
             if not whole or rule is None or not washes_again(rule, line.rise_on_return(i), repeats):
-                return
+                return True
             repeats += 1
             self._recorder.repeated(env.now, i)
-
-    def _return(self) -> None:
-        if self._sisters.takes_over():
-            self._line.serve(self._i)
 
     def _wash(self) -> Process[bool]:
         """Every step of one wash; whether it came to its end."""
@@ -199,9 +203,10 @@ class Filter:
             env.process(self._hold_unit(start + stage.hold_unit.start, start + stage.hold_unit.end))
         for number, step in enumerate(stage.steps):
             claims = yield from self._lines(self._site.lines_for(step, stage))
+            leaves = self._line.phase(i) in ("service", "stopped")
             flow = self._line.begin(i, number)
             self._recorder.begin_step(i, flow)
-            if number == 0:
+            if leaves:
                 self._sisters.starts_wash(i)
             if flow < SHORT_OF_WATER * step.flow:
                 self._recorder.note(env.now, i, f"{step.do} short of water", Why.SUPPLY)

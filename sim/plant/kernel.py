@@ -24,6 +24,7 @@ VOLUME_RELATIVE = 1e-12
 NEAR_PIECE = 900.0  # s: longest piece of a signal near the set point of a built switch
 STALL_LIMIT = 100  # pieces in a row without clock movement
 SHORTEST, LONGEST_CUT, CUT_SHORT = 0.02, 0.5, 0.8  # of a piece whose shared flows drift too far; aim below the limit
+BRIEF = 1.0  # s
 
 
 @law
@@ -76,18 +77,20 @@ def carry_within_drift(
     t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
     water: Rows, probe: Rows, pump: Rows,
 ) -> float:  # fmt: skip
-    """Carry the water to `end`, or to an earlier end at which no shared flow has drifted past its limit [s]."""
+    """Carry the water to `end`, or to an earlier end at which no shared flow has drifted past its limit [s].
+
+    A piece of BRIEF is never cut: where deposit has just sloughed the flows are off from its very beginning.
+    """
     c = control[0]
     last = stage.shape[0] - 1
     carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
-    while c.shared == 1 or pump.shape[0] > 0:
+    span = end - t
+    while (c.shared == 1 or pump.shape[0] > 0) and span > BRIEF:
         drift = share_drift(f, control, stage, vessel, layer, cell, leg, probe, pump)
-        if drift <= c.share_limit:
+        if not drift > c.share_limit:
             break
-        shorter = t + (end - t) * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT)
-        if shorter <= t:
-            break
-        end = shorter
+        span = max(span * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT), BRIEF)
+        end = t + span
         carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
     return end
 
@@ -102,8 +105,10 @@ def carry_to_switch(
         s, p = vessel[i], stage[vessel[i].stage]
         if p.sample > 0.0 and s.mode == SERVICE and s.flow > 0.0:
             least = switch_target(i, stage, vessel) - p.spike - NEAR * p.error
-            while end - t > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
-                end = max(t + 0.5 * (end - t), t + NEAR_PIECE)
+            span = end - t
+            while span > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
+                span = max(0.5 * span, NEAR_PIECE)
+                end = t + span
                 carry(end - t, f.solids, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
     return end
 

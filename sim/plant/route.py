@@ -38,7 +38,7 @@ def route(
         read_beds(f, stage, vessel, layer, cell, probe, control)
         c.service = pumped(c.service, ahead, f, control, stage, vessel, probe, pump)
         set_flows(c.service, ahead, stage, vessel)
-    moves = False
+    moves: bool = c.service > 0.0
     for k in range(stages):
         p = stage[k]
         if c.shared == 1 and p.serving > 1 and p.through > 0.0:
@@ -47,9 +47,10 @@ def route(
             for i in range(p.first_vessel, p.end_vessel):
                 if vessel[i].mode == SERVICE:
                     vessel[i].flow = probe[i].share
+        moves = moves or p.through > 0.0
         for i in range(p.first_vessel, p.end_vessel):
             moves = moves or vessel[i].flow > 0.0
-    return moves or c.service > 0.0
+    return moves
 
 
 @law

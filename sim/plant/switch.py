@@ -42,6 +42,10 @@ def run_switch(
     the switch is brought to `end`, before which it must not trip.
     """
     s, p = vessel[i], stage[vessel[i].stage]
+    if target == math.inf:  # nobody asks
+        if keep:
+            s.switched, s.crossed, s.above_since, s.summed = 0, 0, math.nan, 0.0
+        return math.inf
     first, middle, last = signals.first + spike, signals.middle + spike, signals.last + spike
     on, since, summed, span = s.switched == 1, s.above_since, s.summed, signals.span
     number = math.floor(t / p.sample) + 1.0

@@ -182,6 +182,7 @@ def end_step(i: int, control: Rows, vessel: Rows, layer: Rows, part: Rows, cell:
     """
     s = vessel[i]
     if s.mode == BACKWASH:
+        lay_evenly(i, vessel, part, cell)  # a step may be broken off as it begins
         leave_residual(i, vessel, part)
         s.remnant = s.vessel_solids / s.vessel_water
         s.filtered = 0.0
