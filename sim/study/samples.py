@@ -13,8 +13,8 @@ from sim.case.units import DAY
 from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.trace import Sample, bed_section, trace
 from sim.study.kpis import System
+from sim.study.moments import moment
 from sim.study.present import GRAMS_PER_KILOGRAM, PA_PER_KPA, UNITS, converted, solids_unit
-from sim.study.single import moment
 from sim.study.weeks import WEEK, Week
 from sim.study.wording import CUT_SHORT, cause_words
 
