@@ -13,7 +13,7 @@ from hydraulics.media import sizes_passing
 from sim.case.records import Layer, Stage
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
-from sim.review.site import Site, strongest
+from sim.review.site import Site
 from sim.wash.bed import expanded_bed, expanded_height, packed_depth
 from sim.wash.flow import wash_flow
 
@@ -48,13 +48,13 @@ def _rate(site: Site, stage: Stage) -> Findings:
         below="more flow for the wash, if the bed expands too little",
         above="less flow for the wash, if the bed expands too much",
     )
-    step = strongest(stage)
+    washes = [step for step in stage.steps if step.do == "backwash"]
+    if stage.layers[0].medium not in bands.SOLIDS_MEDIA:
+        return
     yield judged(
         stage.name,
         "volume of the backwash over the area of the bed",
-        math.fsum(each.seconds * each.flow for each in stage.steps if each.do == "backwash")
-        / step.flow
-        * flow
+        math.fsum(step.seconds * wash_flow(site.case, stage, step, site.coldest) for step in washes)
         / stage.vessel.area,
         "loading",
         bands.BACKWASH_LOADING,

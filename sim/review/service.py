@@ -81,7 +81,7 @@ def _laminar(site: Site, stage: Stage) -> Findings:
     )
     yield judged(
         stage.name,
-        "Reynolds number of the grains over their share of the bed, largest demand, for the law carman-kozeny",
+        "Reynolds number between the grains at the largest demand, warmest water, under the law carman-kozeny",
         highest,
         "number",
         bands.LAMINAR,

@@ -74,9 +74,13 @@ def strongest(stage: Stage) -> Step:
     return max((step for step in stage.steps if step.do == "backwash"), key=lambda step: step.flow)
 
 
-def largest_flow(stage: Stage) -> float:
-    """The largest flow that a step sends to the drain, as asked for [m3/s]."""
-    return max(step.flow for step in stage.steps)
+def largest_flow(site: Site, stage: Stage) -> float:
+    """The largest flow that a step sends to the drain [m3/s], as far as its supply drives it."""
+    return max(
+        wash_flow(site.case, stage, step, temperature)
+        for step in stage.steps
+        for temperature in (site.coldest, site.warmest)
+    )
 
 
 def wash_length(stage: Stage) -> float:

@@ -121,7 +121,7 @@ def _drain(site: Site, stage: Stage) -> Findings:
     drain = site.case.drain
     if drain is None:
         return
-    flow = largest_flow(stage)
+    flow = largest_flow(site, stage)
     sump = None if drain.sump is None else drain.sump.flow_limit
     for name, limit in (("the drain takes", drain.capacity), ("the sump may be given", sump)):
         if limit is not None:

@@ -58,7 +58,7 @@ def figure_words(finding: Finding, system: System) -> str:
     if finding.value is None or finding.measure is None:
         return ""
     if not math.isfinite(finding.value):
-        return "none: the grains are carried away"
+        return "the grains are carried away"
     number, unit = measured(finding.value, finding.measure, system)
     return _joined(number, unit)
 

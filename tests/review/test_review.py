@@ -5,15 +5,34 @@ import math
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.strategies import DrawFn
 
-from sim.case.records import Downstream
+from hydraulics.media import CATALOGUE
+from sim.case.records import Case, Downstream, Pressure, Seasonal
+from sim.case.wash_records import Pipe
 from sim.review.findings import Band, Finding, judged
 from sim.review.review import review
 from sim.review.site import KEPT
+from sim.study.review_words import band_words, figure_words
 from tests.cli.test_words import CLAIMS, JARGON, found
-from tests.plant.builders import M3_H, RINSE
+from tests.plant.builders import M3_H, RINSE, steady
 from tests.review.designs import CASES
-from tests.review.made import WASH, carbon, good, told
+from tests.review.made import (
+    BY_VOLUME,
+    COAL,
+    FINE_SAND,
+    FLOW,
+    SETTLE,
+    SUPPLY,
+    WASH,
+    carbon,
+    good,
+    policies,
+    stage,
+    told,
+)
 
 KEYS = ["level", "stage", "what", "value", "low", "high", "unit", "source", "do"]
 
@@ -100,3 +119,60 @@ def test_both_laws_of_expansion_are_told() -> None:
     silent = [each for each in review(good(stages=(weak,))) if "Richardson & Zaki's law" in each.what]
     assert [(each.level, each.value) for each in silent] == [("fine", None)]
     assert "no answer" in silent[0].what
+
+
+@st.composite
+def designs(draw: DrawFn) -> Case:
+    """Designs far beyond what anybody builds: every one of them is reviewed all the same."""
+    size = draw(st.floats(5e-5, 2e-2))
+    grains = replace(
+        COAL,
+        size=size,
+        uniformity=draw(st.floats(1.0, 5.0)),
+        sublayer_sizes=(size, 1.5 * size),
+        sphericity=draw(st.floats(0.3, 1.0)),
+        porosity=draw(st.floats(0.2, 0.8)),
+        grain_density=draw(st.floats(1010.0, 8000.0)),
+        medium=draw(st.sampled_from(sorted(CATALOGUE))),
+    )
+    wash = replace(WASH, flow=10.0 ** draw(st.floats(-6.0, 1.0)), air=draw(st.booleans()))
+    stages = (
+        stage(layers=(grains, FINE_SAND), steps=(wash, RINSE)),
+        stage(name="second", layers=(FINE_SAND, grains), steps=(wash, SETTLE)),
+    )
+    mean = draw(st.floats(0.0, 50.0))
+    supply = replace(
+        SUPPLY,
+        flows=(0.0, 10.0 ** draw(st.floats(-6.0, 1.0))),
+        pressures=(10.0 ** draw(st.floats(2.0, 7.0)),) * 2,
+        shared_with_service=draw(st.booleans()),
+        others=draw(st.sampled_from((0.0, 1e-3))),
+        pipe=draw(st.sampled_from((None, Pipe(diameter=0.02, length=50.0, roughness=1e-4, fittings=9.0, rise=-9.0)))),
+    )
+    triggers = (draw(st.sampled_from((BY_VOLUME, Pressure(above=5e3, hold=0.0, latest=None)))),)
+    return good(
+        stages=stages,
+        demand=steady(draw(st.sampled_from((0.0, 1e-6, FLOW, 1.0)))),
+        feed=replace(good().feed, temperature=Seasonal(mean=mean, swing=min(mean, 50.0 - mean), peak_day=200)),
+        supply=draw(st.sampled_from((None, supply))),
+        policies=policies(*triggers, stages=stages),
+    )
+
+
+@given(designs())
+def test_every_design_is_reviewed(case: Case) -> None:
+    findings = review(case)
+    assert {finding.stage for finding in findings} == {None, "filter", "second"}
+    for finding in findings:
+        json.dumps(finding.to_json(), allow_nan=False)
+        assert finding.value is None or not math.isnan(finding.value)
+        figure_words(finding, "us")
+        band_words(finding, "si")
+
+
+def test_grains_that_are_carried_away_are_told_in_words() -> None:
+    """A bed of the finest sand in a wash of metres a second has no height."""
+    wild = good(stages=(stage(steps=(replace(WASH, flow=5.0), RINSE)),), drain=None)
+    heights = [each for each in told(wild) if each.what.startswith("free height")]
+    assert [(each.level, each.to_json()["value"]) for each in heights] == [("stop", None)]
+    assert figure_words(heights[0], "si") == "the grains are carried away"
