@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from sim.case.clean_run import CleanRun, inflow_of
-from sim.case.records import Calendar, Policy, Pressure, Stage, Trigger
+from sim.case.records import Calendar, Policy, Stage, Trigger, Volume, VolumeReserve
 from sim.case.series import mean_of
 from sim.case.units import DAY
 from sim.review import bands
@@ -103,7 +103,7 @@ def _meeting(site: Site, policy: Policy) -> Findings:
     timed = [
         (stage, trigger.at, wash_length(stage))
         for stage, (_, trigger) in zip(site.case.stages, policy.triggers, strict=True)
-        if not isinstance(trigger, Pressure) and trigger.at is not None
+        if isinstance(trigger, Calendar | Volume | VolumeReserve) and trigger.at is not None
     ]
     for (one, at, length), (other, other_at, other_length) in combinations(timed, 2):
         overlap = _overlap(at, length, other_at, other_length)
@@ -150,10 +150,9 @@ def _day_of_washes(site: Site, policy: Policy) -> Findings:
 
 def _washes_a_day(site: Site, trigger: Trigger) -> float:
     """The most washes that a day can bring, one at least: where only a run can tell, one."""
-    if isinstance(trigger, Pressure):
-        return 1.0
-    if isinstance(trigger, Calendar):
-        return max(1.0, math.ceil(DAY / trigger.every))
-    if trigger.at is not None:
-        return 1.0
-    return max(1.0, math.ceil(largest_day(site) / trigger.volume))
+    match trigger:
+        case Calendar(every=every):
+            return max(1.0, math.ceil(DAY / every))
+        case Volume(volume=volume, at=None):
+            return max(1.0, math.ceil(largest_day(site) / volume))
+    return 1.0

@@ -4,7 +4,19 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from sim.case.records import Calendar, Case, Measured, Pressure, Profile, Seasonal, Stage, Steady, Step, Trigger
+from sim.case.records import (
+    Calendar,
+    Case,
+    Measured,
+    Profile,
+    Seasonal,
+    Stage,
+    Steady,
+    Step,
+    Trigger,
+    Volume,
+    VolumeReserve,
+)
 from sim.case.series import largest_demand, mean_of
 from sim.case.units import DAY
 from sim.wash.bed import water_volume
@@ -103,13 +115,14 @@ def run_volume(site: Site, trigger: Trigger) -> float | None:
 
     At the mean demand for what counts time; `latest` cuts short whatever else would take longer.
     """
-    if isinstance(trigger, Pressure):
-        return None
-    if isinstance(trigger, Calendar):
-        return trigger.every * site.mean
-    if trigger.latest is None:
-        return trigger.volume
-    return min(trigger.volume, trigger.latest * site.mean)
+    match trigger:
+        case Calendar(every=every):
+            return every * site.mean
+        case Volume(volume=volume, latest=None) | VolumeReserve(volume=volume, latest=None):
+            return volume
+        case Volume(volume=volume, latest=float(latest)) | VolumeReserve(volume=volume, latest=float(latest)):
+            return min(volume, latest * site.mean)
+    return None
 
 
 def largest_day(site: Site) -> float:

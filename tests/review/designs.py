@@ -162,6 +162,7 @@ CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         good(**SUPPLIED_TWICE, stages=hole(0.021)),
         [],
     ),
+    "restrictor without a supply": (good(stages=hole(0.021)), []),
     "restrictor too wide": (
         good(**SUPPLIED_TWICE, stages=hole(0.03)),
         [("look", "filter", "flow that the restrictor lets through")],
