@@ -2,11 +2,14 @@
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from sim.case.records import Assumption, Case, Stage
 from sim.case.units import DAY
-from sim.plant.records import FilterRun
-from sim.study.single import moment
+from sim.study.moments import moment
+
+if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
+    from sim.plant.records import FilterRun
 
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
 LEDGER_CLOSES = "Solids in = sent to service + to drain + held; a run whose ledger does not close is an error."
@@ -83,7 +86,7 @@ def _described_stage(stage: Stage) -> str:
     return f"stage {stage.name}: {layers}; wash: {steps}"
 
 
-def cause_words(run: FilterRun) -> str:
+def cause_words(run: "FilterRun") -> str:
     """What started the wash that ended a filter run."""
     return CUT_SHORT if run.cause is None else run.cause.value
 
