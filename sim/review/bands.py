@@ -8,7 +8,7 @@ from typing import Final
 
 from hydraulics.media import CATALOGUE
 from sim.case.records import Layer, Stage
-from sim.case.units import FOOT, GALLON, HOUR, INCH, MINUTE, PSI
+from sim.case.units import DAY, FOOT, GALLON, HOUR, INCH, MINUTE, PSI
 from sim.review.findings import PRACTICE, Band
 
 M_H: Final = 1.0 / HOUR
@@ -34,6 +34,7 @@ MIXED_SHARE: Final = Band(high=0.25, source=f"{MEMORY}; criterion of bulk densit
 CARBON_CONTACT: Final = Band(low=2.0 * MINUTE, source=MEMORY)
 DRAIN_SPEED: Final = Band(high=3.0, source=MEMORY)
 RINSE_VOLUMES: Final = Band(low=1.0, high=5.0, source=MEMORY)
+CARTRIDGE_LASTS: Final = Band(low=14.0 * DAY, source=MEMORY)
 SETTLE_TIME: Final = Band(high=5.0 * MINUTE, source=MEMORY)
 LAMINAR: Final = Band(high=10.0, source="Carman (1937); above it the inertial term left out is over 12 % of Ergun's")
 
@@ -47,7 +48,7 @@ def _bed(stage: Stage) -> str:
 
 
 def filtration_rate(stage: Stage) -> Band:
-    """Rate at the largest demand."""
+    """Rate at the largest service flow."""
     return {
         "several media": Band(low=10.0 * M_H, high=25.0 * M_H, source=DAVIS),
         "one medium": Band(low=5.0 * M_H, high=15.0 * M_H, source=MEMORY),

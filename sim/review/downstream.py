@@ -1,7 +1,4 @@
-"""The unit that the train feeds: whether an oxidant can reach a membrane that it destroys.
-
-Windows in which the unit is held while a stage washes belong here once the case can tell them.
-"""
+"""What the train feeds: whether an oxidant can reach a membrane that it destroys."""
 
 from collections.abc import Iterator
 

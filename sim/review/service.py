@@ -8,32 +8,51 @@ from hydraulics.pipes import static_pressure
 from sim.case.records import Pressure, Stage
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
-from sim.review.site import Site, left_at
+from sim.review.pump import missed_by_the_pump
+from sim.review.signal import spike_findings
+from sim.review.site import Site, left_at, not_held
+from sim.review.triggers import pressures
 from sim.wash.bed import clean_loss, packed_depth, sublayers_of
 
 Findings = Iterator[Finding]
 
 
 def service_findings(site: Site, stage: Stage) -> Findings:
-    """What the stage does at the largest demand, and what it is made of."""
+    """What the stage does at the largest service flow, and what it is made of."""
     yield judged(
         stage.name,
-        "filtration rate at the largest demand",
-        site.peak / stage.vessel.area,
+        "filtration rate at the largest service flow",
+        site.through(stage) / stage.vessel.area,
         "rate",
         bands.filtration_rate(stage),
-        above="a wider vessel, a second one beside it, or less flow at a time",
+        above="a wider vessel, another one beside it, or less flow at a time",
     )
+    yield from _without_a_sister(site, stage)
     yield judged(
         stage.name,
-        "pressure drop of the clean bed at the largest demand, coldest water",
-        clean_loss(stage, site.peak, site.coldest),
+        "pressure drop of the clean bed at the largest service flow, coldest water",
+        clean_loss(stage, site.through(stage), site.coldest),
         "pressure",
         bands.CLEAN_PRESSURE,
         above="see whether the valve, the grains or the rate cost it: what is lost clean is lost to the filter run",
     )
     yield from _bed(site, stage)
     yield from _laminar(site, stage)
+
+
+def _without_a_sister(site: Site, stage: Stage) -> Findings:
+    """What the vessels left take over while one of several is off line, unless the unit is held all that time."""
+    left = stage.vessels.sharing - 1
+    if left < 1 or (site.unit is not None and not_held(stage) == 0.0):
+        return
+    yield judged(
+        stage.name,
+        "filtration rate at the largest service flow while one of the vessels washes",
+        site.peak / left / stage.vessel.area,
+        "rate",
+        Band(high=bands.filtration_rate(stage).high, source=bands.filtration_rate(stage).source),
+        above="washes at hours of little use, or another vessel: the beds left let more through meanwhile",
+    )
 
 
 def _bed(site: Site, stage: Stage) -> Findings:
@@ -60,8 +79,8 @@ def _bed(site: Site, stage: Stage) -> Findings:
     if stage.layers[0].medium == "carbon" and site.peak > 0.0:
         yield judged(
             stage.name,
-            "empty-bed contact time at the largest demand",
-            stage.vessel.area * packed_depth(stage) / site.peak,
+            "empty-bed contact time at the largest service flow",
+            stage.vessel.area * packed_depth(stage) / site.through(stage),
             "minutes",
             bands.CARBON_CONTACT,
             below="more carbon, or less flow: chlorine and taste need the time",
@@ -73,7 +92,7 @@ def _laminar(site: Site, stage: Stage) -> Findings:
     if stage.head_loss.law != "carman-kozeny":
         return
     mu, rho = water.viscosity(site.warmest), water.density(site.warmest)
-    rate = site.peak / stage.vessel.area
+    rate = site.through(stage) / stage.vessel.area
     highest = max(
         grain_reynolds(rate, each.size, sphericity=each.sphericity, rho=rho, mu=mu) / (1.0 - each.porosity)
         for layer in stage.layers
@@ -81,7 +100,7 @@ def _laminar(site: Site, stage: Stage) -> Findings:
     )
     yield judged(
         stage.name,
-        "Reynolds number between the grains at the largest demand, warmest water, under the law carman-kozeny",
+        "Reynolds number between the grains at the largest service flow, warmest water, under the law carman-kozeny",
         highest,
         "number",
         bands.LAMINAR,
@@ -93,9 +112,9 @@ def pressure_findings(site: Site, stage: Stage) -> Findings:
     """Pressures against what the vessel is rated for, and set points against what the stage can show."""
     yield from _rating(site, stage)
     for policy in site.case.policies:
-        trigger = dict(policy.triggers)[stage.name]
-        if isinstance(trigger, Pressure):
+        for trigger in pressures(dict(policy.triggers)[stage.name]):
             yield from _set_point(site, stage, policy.name, trigger)
+            yield from spike_findings(site, stage, policy.name, trigger)
 
 
 def _rating(site: Site, stage: Stage) -> Findings:
@@ -139,8 +158,8 @@ def _set_point(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Find
             source="the vessel's rating in the case",
             do="a set point far below the rating",
         )
-    clean = clean_loss(stage, site.peak, site.coldest)
-    what = f'set point of "{policy}" against the clean bed at the largest demand, coldest water'
+    clean = clean_loss(stage, site.through(stage), site.coldest)
+    what = f'set point of "{policy}" against the clean bed at the largest service flow, coldest water'
     yield judged(
         stage.name,
         what,
@@ -158,6 +177,7 @@ def _set_point(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Find
         above="see that the underdrain bears it, and that the bed keeps its limit until then",
     )
     yield from _missed(site, stage, policy, trigger)
+    yield from missed_by_the_pump(site, stage, policy, trigger)
 
 
 def _missed(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Findings:
@@ -167,7 +187,7 @@ def _missed(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Finding
         return
     yield judged(
         stage.name,
-        f'set point of "{policy}" against what the shared supply has left at the largest demand',
+        f'set point of "{policy}" against what the shared supply has left at the largest service flow',
         trigger.above,
         "pressure",
         Band(high=left_at(site, site.peak), source="the supply of the case"),

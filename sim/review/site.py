@@ -6,22 +6,17 @@ from typing import Final
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case.records import (
-    Calendar,
     Case,
     Measured,
-    Profile,
     Seasonal,
     Stage,
     Steady,
     Step,
-    Trigger,
     UnsettledSeason,
-    Volume,
-    VolumeReserve,
 )
 from sim.case.series import largest_demand, mean_of
-from sim.case.units import DAY
-from sim.wash.bed import water_volume
+from sim.case.train_records import Unit
+from sim.wash.bed import clean_loss, water_volume
 from sim.wash.flow import branch_pressure, wash_flow
 
 KEPT: Final = "nothing on this figure alone: for drinking water no run grows and no wash or rinse shrinks by advice"
@@ -29,7 +24,10 @@ KEPT: Final = "nothing on this figure alone: for drinking water no run grows and
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
-    """A case with the ends of what it will meet: water [degC] over the year, demand [m3/s]."""
+    """A case with the ends of what it will meet: water [degC] over the year, flow of service [m3/s] of the train.
+
+    `peak`: the largest; `mean`: over all hours; `usual`: while water is drawn, as far as it is told.
+    """
 
     case: Case
     coldest: float
@@ -37,6 +35,25 @@ class Site:
     mean_temperature: float
     peak: float
     mean: float
+    usual: float
+
+    @property
+    def unit(self) -> Unit | None:
+        """The unit downstream that runs and stands, if there is one."""
+        return None if self.case.downstream is None else self.case.downstream.unit
+
+    def through(self, stage: Stage) -> float:
+        """The largest service flow through one vessel of a stage while none washes [m3/s]."""
+        return self.peak / stage.vessels.sharing
+
+    def mean_through(self, stage: Stage) -> float:
+        """The mean flow through one vessel of a stage [m3/s]."""
+        return self.mean / stage.vessels.sharing
+
+    @property
+    def clean_train_loss(self) -> float:
+        """Pressure [Pa] that the clean beds of all stages lose at the largest service flow, coldest water."""
+        return math.fsum(clean_loss(stage, self.through(stage), self.coldest) for stage in self.case.stages)
 
     @property
     def drinking(self) -> bool:
@@ -62,13 +79,20 @@ class Site:
 def site_of(case: Case) -> Site:
     """The ends of a case's water and demand."""
     coldest, warmest = temperature_range(case.feed.temperature)
+    unit = None if case.downstream is None else case.downstream.unit
+    peak, mean = largest_demand(case.demand), mean_of(case.demand.flow)
+    usual = mean
+    if unit is not None:  # it draws its own flow or nothing, and no more product than is asked for
+        peak = usual = unit.feed_flow
+        mean = min(mean / unit.recovery, unit.feed_flow)
     return Site(
         case=case,
         coldest=coldest,
         warmest=warmest,
         mean_temperature=mean_of(case.feed.temperature),
-        peak=largest_demand(case.demand),
-        mean=mean_of(case.demand.flow),
+        peak=peak,
+        mean=mean,
+        usual=usual,
     )
 
 
@@ -109,6 +133,12 @@ def wash_length(stage: Stage) -> float:
     return math.fsum(step.seconds for step in stage.steps)
 
 
+def not_held(stage: Stage) -> float:
+    """Time of a wash [s] in which the unit downstream is not held."""
+    hold = stage.hold_unit
+    return wash_length(stage) - (0.0 if hold is None else hold.end - hold.start)
+
+
 def wash_volume(site: Site, stage: Stage) -> float:
     """Water that a wash sends to the drain [m3], at the flow that it reaches in the coldest water."""
     return math.fsum(step.seconds * wash_flow(site.case, stage, step, site.coldest) for step in stage.steps)
@@ -117,32 +147,6 @@ def wash_volume(site: Site, stage: Stage) -> float:
 def vessel_water(stage: Stage) -> float:
     """Water to displace in a rinse [m3]: the vessel's beside the grains, and what lies under them."""
     return water_volume(stage) + stage.underdrain_volume
-
-
-def run_volume(site: Site, trigger: Trigger) -> float | None:
-    """Volume treated between washes [m3] without running anything; None where only a run can tell.
-
-    At the mean demand for what counts time; `latest` cuts short whatever else would take longer.
-    """
-    match trigger:
-        case Calendar(every=every):
-            return every * site.mean
-        case Volume(volume=volume, latest=None) | VolumeReserve(volume=volume, latest=None):
-            return volume
-        case Volume(volume=volume, latest=float(latest)) | VolumeReserve(volume=volume, latest=float(latest)):
-            return min(volume, latest * site.mean)
-    return None
-
-
-def largest_day(site: Site) -> float:
-    """The most that a day asks for [m3], as far as a profile tells it; of a measured demand, a mean day."""
-    season = site.case.demand.season
-    factor = 1.0 if season is None else 1.0 + season.swing
-    match site.case.demand.flow:
-        case Profile(hourly=hourly, weekday=weekday):
-            return factor * math.fsum(hourly) / len(hourly) * max(weekday) * DAY
-        case _:
-            return factor * site.mean * DAY
 
 
 def left_at(site: Site, flow: float) -> float:

@@ -11,7 +11,7 @@ from sim.case.wash_records import Pipe
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, largest_flow, left_at, strongest
-from sim.wash.bed import clean_loss, freeboard
+from sim.wash.bed import freeboard
 from sim.wash.flow import wash_flow
 
 Findings = Iterator[Finding]
@@ -56,19 +56,19 @@ def _shared(site: Site, stage: Stage) -> Findings:
     flow = site.reached(stage, site.coldest)
     yield judged(
         stage.name,
-        "flow of the backwash over the largest demand, on one line",
+        "flow of the backwash over the largest service flow, on one line",
         flow / site.peak,
         "number",
         Band(high=3.0, source=bands.MEMORY),
         above="see that the line and the meter bear it",
     )
-    needed = math.fsum(clean_loss(each, site.peak, site.coldest) for each in site.case.stages)
+    needed = site.clean_train_loss
     yield judged(
         stage.name,
-        "pressure left on the shared line if the largest demand is served while it washes",
+        "pressure left on the shared line if the largest service flow is served while it washes",
         left_at(site, flow + site.peak),
         "pressure",
-        Band(low=needed, source="what the clean beds of the case lose at the largest demand"),
+        Band(low=needed, source="what the clean beds of the case lose at the largest service flow"),
         below="wash when little is asked for, hold service meanwhile, or give the wash a line of its own",
     )
 

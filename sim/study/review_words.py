@@ -41,7 +41,7 @@ def conditions(case: Case, system: System) -> str:
     site = site_of(case)
     coldest, warmest = degrees(site.coldest, system), degrees(site.warmest, system)
     water = coldest if coldest == warmest else f"{coldest.partition(' ')[0]} to {warmest}"
-    return f"water {water}; largest demand {' '.join(measured(site.peak, 'flow', system))}"
+    return f"water {water}; largest service flow {' '.join(measured(site.peak, 'flow', system))}"
 
 
 def grouped(findings: Iterable[Finding], level: Level) -> dict[str, list[Finding]]:

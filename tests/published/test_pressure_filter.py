@@ -42,7 +42,7 @@ def test_the_review_takes_the_published_design_as_usual() -> None:
     """2.5 gpm/ft2 asked and 2.39 on the vessel chosen, 0.76 m of media, 15 gpm/ft2 for 10 min: 150 gal/ft2."""
     findings = {finding.what: finding for finding in review(load_case(CASE))}
     for what, printed in (
-        ("filtration rate at the largest demand", 30.0 / 12.57 * GALLON / 60.0 / FOOT**2),
+        ("filtration rate at the largest service flow", 30.0 / 12.57 * GALLON / 60.0 / FOOT**2),
         ("depth of the bed", 0.76),
         ("backwash rate", 15.0 * GALLON / 60.0 / FOOT**2),
         ("volume of the backwash over the area of the bed", 150.0 * GALLON / FOOT**2),

@@ -185,7 +185,7 @@ CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
     ),
     "one line, a wash of many times the service": (
         good(**supply(shared_with_service=True, flows=(0.0, 24 * M3_H)), demand=steady(4 * M3_H)),
-        [("look", "filter", "flow of the backwash over the largest demand")],
+        [("look", "filter", "flow of the backwash over the largest service flow")],
     ),
     "wash too weak": (
         steps(replace(WASH, flow=12 * M3_H), RINSE),

@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 from sim.case.records import Case, Feed, Policy, Stage, Steady, Step, Trigger, Volume
-from sim.case.train_records import Downstream
+from sim.case.train_records import Downstream, HoldUnit, Pump, Tank, Unit, Vessels
 from sim.case.wash_records import Drain, Supply
 from sim.review.findings import Finding
 from sim.review.review import review
@@ -20,6 +20,11 @@ STAGE = replace(FILTER, layers=(COAL, FINE_SAND), steps=(WASH, RINSE))
 DRAIN = Drain(pipe=None, air_gap=True, air_gap_height=None, sump=None, capacity=20.0 * M3_H)
 SUPPLY = Supply(flows=(0.0, 20.0 * M3_H), pressures=(3e5, 3e5), pipe=None, shared_with_service=False, others=0.0)
 MEMBRANE = Downstream(use="membrane", membrane=None, unit=None, feed_limit=None, cartridge=None)
+TANK = Tank(volume=10.0, start_below=4.0, stop_above=9.0, level=9.0)
+UNIT = Unit(feed_flow=FLOW, recovery=0.75, tank=TANK)
+WHOLE = HoldUnit(start=0.0, end=WASH.seconds + RINSE.seconds)
+TWO_VESSELS = Vessels(count=2, arrangement="parallel", inhibit_while_sister_washes=True)
+PUMP = Pump(flows=(0.0, 10.0 * M3_H), pressures=(3e5, 3e5), delivery=2e5, other_loss=0.0)
 BY_VOLUME = Volume(volume=110.0, at=None, latest=None)
 
 
@@ -44,6 +49,16 @@ def stage(**changes: Any) -> Stage:
 def with_stage(**changes: Any) -> Case:
     """The good case with something of its stage changed."""
     return good(stages=(stage(**changes),))
+
+
+def fed(*, tank: Tank = TANK, demand: float = 3.0, stage_: Stage | None = None, **changes: Any) -> Case:
+    """The good case ahead of a membrane unit, held over the whole wash; `demand` of product [m3/h]."""
+    unit = replace(UNIT, tank=tank)
+    stages = (stage_ or stage(hold_unit=WHOLE),)
+    base = good(stages=stages, demand=steady(demand * M3_H))
+    feed = replace(base.feed, oxidant="none")
+    downstream = replace(MEMBRANE, membrane="polyamide", unit=unit, **changes)
+    return replace(base, feed=feed, downstream=downstream)
 
 
 def carbon(**changes: Any) -> Stage:

@@ -18,7 +18,7 @@ from sim.review.site import KEPT
 from sim.study.review_words import band_words, figure_words
 from tests.cli.test_words import CLAIMS, JARGON, found
 from tests.plant.builders import M3_H, RINSE, steady
-from tests.review.designs import CASES
+from tests.review.designs import CASES as PLAIN_CASES
 from tests.review.made import (
     BY_VOLUME,
     COAL,
@@ -34,7 +34,9 @@ from tests.review.made import (
     stage,
     told,
 )
+from tests.review.train_designs import TRAIN_CASES
 
+CASES = PLAIN_CASES | TRAIN_CASES
 KEYS = ["level", "stage", "what", "value", "low", "high", "unit", "source", "do"]
 
 
