@@ -8,6 +8,7 @@ import pytest
 from sim.case.load import load_case
 from sim.review.review import review
 from sim.study.review_words import CAUTIONS
+from tests.case.whole_train import WHOLE
 from tests.cli.small import call, small_text
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -51,6 +52,18 @@ def test_json_holds_every_finding_in_si(open_case: Path) -> None:
     rate = next(each for each in data["findings"] if each["what"] == "backwash rate")
     # 24 m3/h through 0.9 m are 37.73 m/h.
     assert (rate["stage"], rate["unit"], rate["value"]) == ("sand", "m/s", pytest.approx(37.726 / 3600, rel=1e-4))
+
+
+def test_the_summary_tells_vessels_and_the_unit(tmp_path: Path, sound_case: Path) -> None:
+    path = tmp_path / "train.toml"
+    path.write_text(WHOLE, encoding="utf-8")
+    lines = [line.strip() for line in call("check", path).stdout.splitlines()]
+    assert "stage sand: 2 vessels, in parallel; sand; wash: backwash, rinse" in lines
+    assert "stage carbon: 2 vessels, one on duty, the others standing by; carbon; wash: backwash" in lines
+    assert "downstream: polyamide membrane, a unit that fills a tank between two levels, behind a cartridge" in lines
+    plain = call("check", sound_case).stdout
+    assert "stage sand: sand; wash: backwash, rinse" in plain
+    assert "downstream:" not in plain
 
 
 def test_the_screen_tells_the_worst_first_and_the_cautions_once(open_case: Path) -> None:
