@@ -6,7 +6,7 @@ from typing import Any, TypeAlias, TypeVar
 
 import simpy
 
-from sim.case.records import Case, Trigger, VolumeLearned
+from sim.case.records import Case, Trigger, VolumeLearned, singles
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
@@ -16,7 +16,7 @@ from sim.plant.records import Cause, Why
 from sim.plant.rules import broken_off_at, next_allowed, washes_again
 from sim.plant.shared import Claim, Shared, Site
 from sim.plant.stage import StageVessels
-from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set, singles
+from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set
 
 SHORT_OF_WATER = 0.99  # of the flow that a step asks for: reaching less is written down
 
