@@ -6,7 +6,8 @@ from typing import Any, TypeAlias, TypeVar
 
 import simpy
 
-from sim.case.records import NO_RULES, Case, Trigger, VolumeLearned
+from sim.case.records import Case, Trigger, VolumeLearned
+from sim.case.train_records import NO_RULES
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
