@@ -21,6 +21,7 @@ from sim.plant.unit import level_end, note_start, run_unit, switch_unit
 from sim.plant.washing import wash_piece
 
 VOLUME_RELATIVE = 1e-12
+NEAR_PIECE = 900.0  # s: longest piece of a signal near the set point of a built switch
 STALL_LIMIT = 100  # pieces in a row without clock movement
 SHORTEST, LONGEST_CUT, CUT_SHORT = 0.02, 0.5, 0.8  # of a piece whose shared flows drift too far; aim below the limit
 
@@ -88,6 +89,22 @@ def carry_within_drift(
             break
         end = shorter
         carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
+    return end
+
+
+@routine
+def carry_to_switch(
+    t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
+    water: Rows, probe: Rows,
+) -> float:  # fmt: skip
+    """The piece's end [s], drawn in where a built switch comes near its set point: its signal is then a parabola."""
+    for i in range(vessel.shape[0]):
+        s, p = vessel[i], stage[vessel[i].stage]
+        if p.sample > 0.0 and s.mode == SERVICE and s.flow > 0.0:
+            least = switch_target(i, stage, vessel) - p.spike - NEAR * p.error
+            while end - t > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
+                end = max(t + 0.5 * (end - t), t + NEAR_PIECE)
+                carry(end - t, f.solids, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
     return end
 
 
@@ -335,6 +352,7 @@ def advance(
             end = piece_end(t, end, vessel, edge)
             end = carry_within_drift(t, end, f, control, stage, vessel, layer, cell, leg, water, probe, pump)
             if delivers:
+                end = carry_to_switch(t, end, f, control, stage, vessel, layer, cell, leg, water, probe)
                 due, kind, who = find_trip(t, end, f, stage, vessel, layer, cell, leg, probe, trial, control, noise)
                 if who >= 0 and due < end:
                     end = due

@@ -25,6 +25,7 @@ class Recorder:
         self.washes = [0] * count
         self.waits = [0] * count
         self.waiting = [0.0] * count
+        self._whole = [True] * count  # whether the last step of each came to its end
         self._numbers = [0] * count
         self._since: list[float] = [0.0] * count
         self._drained = [(0.0, 0.0)] * count
@@ -64,6 +65,7 @@ class Recorder:
         before, self._drained[i] = self._drained[i], drained
         gone = (drained[0] - before[0], (drained[1] - before[1]) / KILO)
         what, why = (f"{step.do} broken off", Why.ABORT) if broken else (f"{step.do} ends", Why.TIME)
+        self._whole[i] = not broken
         self.log.append(LogEntry(time, self._line.names[i], what, why, *gone))
         self._note_starving(time, i)
 
@@ -100,7 +102,7 @@ class Recorder:
 
     def _end_wash(self, time: float, i: int) -> None:
         self.off_line[i] += time - self._since[i]
-        self.washes[i] += 1
+        self.washes[i] += self._whole[i]
         self._washing.discard(i)
 
     def _note_starving(self, time: float, i: int) -> None:

@@ -148,7 +148,10 @@ def test_help_and_version() -> None:
         "new",
         "run",
         "compare",
+        "sweep",
+        "lesson",
         "check",
+        "weather",
     ]
 
 
