@@ -7,6 +7,7 @@ from typing import Any, TypeAlias, TypeVar
 import simpy
 
 from sim.case.records import Case, Trigger, VolumeLearned, singles
+from sim.case.train_records import NO_RULES
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
@@ -42,7 +43,7 @@ class Filter:
     ) -> None:
         self._env, self._line, self._recorder, self._site, self._sisters = env, line, recorder, site, sisters
         self._i, self._stage, self._washing = i, sisters.stage, case.washing
-        self._trigger, self._midnight = trigger, midnight
+        self._trigger, self._pressure_set, self._midnight = trigger, pressure_set(trigger), midnight
         self._last, self._previous_start = NO_WASH, -math.inf
         self._readings: dict[int, list[float]] = {}
         for place, each in enumerate(singles(trigger)):
@@ -58,7 +59,7 @@ class Filter:
             cause, due = yield from self._serve()
             claim = yield from self._permission(cause)
             self._last = LastWash(env.now, cause, due)
-            self._recorder.end_run(env.now, i, cause, pressure_set(self._trigger))
+            self._recorder.end_run(env.now, i, cause, self._pressure_set)
             serves = yield from self._wash_until_clean()
             self._site.turn.give_back(claim)
             if serves:
@@ -155,9 +156,9 @@ class Filter:
     def _permission(self, cause: Cause) -> Process[Claim]:
         """Wait until the rules of the site and the others let this vessel wash; a wash by hand asks no rules."""
         env, i, site = self._env, self._i, self._site
-        by_hand = cause is Cause.HAND
+        free = cause is Cause.HAND or self._washing == NO_RULES
         while True:
-            allowed = env.now if by_hand else next_allowed(self._washing, env.now, site.starts, self._midnight)
+            allowed = env.now if free else next_allowed(self._washing, env.now, site.starts, self._midnight)
             if allowed > env.now:
                 self._recorder.note(env.now, i, "wash put off", Why.RULES)
                 yield env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
@@ -168,7 +169,7 @@ class Filter:
                 since = env.now
                 yield claim
                 self._recorder.waited(i, env.now - since)
-            if by_hand or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
+            if free or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
                 return claim
             site.turn.give_back(claim)
 
@@ -212,7 +213,7 @@ class Filter:
                 self._recorder.note(env.now, i, f"{step.do} short of water", Why.SUPPLY)
             end = phase_end(env.now, step.seconds)
             is_broken = broken is not None and broken < end
-            yield env.at(max(broken, env.now) if is_broken and broken is not None else end, Order.PHASE, i)
+            yield from env.until(max(broken, env.now) if is_broken and broken is not None else end, Order.PHASE, i)
             self._recorder.end_step(env.now, i, step, self._line.finish(i), broken=is_broken)
             for shared, claim in claims:
                 shared.give_back(claim)
@@ -237,7 +238,7 @@ class Filter:
         """Hold the unit downstream over its part of the wash."""
         env, i = self._env, self._i
         if start > env.now:
-            yield env.at(start, Order.PHASE, i)
+            yield from env.until(start, Order.PHASE, i)
         self._line.hold(1)
         self._recorder.note(env.now, i, "unit held", Why.WASH)
         yield env.at(end, Order.PHASE, i)

@@ -7,7 +7,7 @@ run anywhere changes nothing.
 
 import math
 
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from sim.plant.layout import Rows
 
 NEAR = 5.0  # standard errors from a mark at which errors no longer matter
@@ -31,7 +31,7 @@ def stays_off(most: float, target: float, p: Rows) -> bool:
     return bool(most < target - NEAR * p.error)
 
 
-@law
+@routine
 def run_switch(
     t: float, end: float, i: int, signals: Rows, spike: float, target: float, keep: bool, stage: Rows, vessel: Rows,
     noise: Rows,

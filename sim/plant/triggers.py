@@ -4,15 +4,14 @@ A trigger met at the very start of a filter run is met: the wash follows at once
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sim.case.records import Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
 from sim.plant.clock import next_time_of_day
 from sim.plant.records import Cause
 
 
-@dataclass(frozen=True, slots=True)
-class LastWash:
+class LastWash(NamedTuple):
     """The last wash of a filter: when it started, why, and the due time that it answered [s]."""
 
     start: float
