@@ -168,7 +168,7 @@ class Filter:
                 self._recorder.note(env.now, i, "waits for its turn", Why.TRIGGER)
                 since = env.now
                 yield claim
-                self._recorder.waited(i, env.now - since)
+                self._recorder.waited(env.now, i, env.now - since, Why.SISTER)
             if free or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
                 return claim
             site.turn.give_back(claim)
@@ -230,7 +230,7 @@ class Filter:
                 since = self._env.now
                 self._recorder.note(since, self._i, f"waits for the {shared.name} line", Why.LINE)
                 yield claim
-                self._recorder.waited(self._i, self._env.now - since)
+                self._recorder.waited(self._env.now, self._i, self._env.now - since, Why.LINE)
             claims.append((shared, claim))
         return claims
 

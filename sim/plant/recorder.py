@@ -6,7 +6,7 @@ from sim.case.records import Case, Step
 from sim.plant.line import Line
 from sim.plant.records import Cause, FilterRun, LogEntry, Why
 
-HOUR, KILO = 3600.0, 1000.0
+HOUR, MINUTE, KILO = 3600.0, 60.0, 1000.0
 
 
 class Recorder:
@@ -37,10 +37,11 @@ class Recorder:
         """One line of the log."""
         self.log.append(LogEntry(time, self._line.names[i], what, why))
 
-    def waited(self, i: int, seconds: float) -> None:
-        """Vessel i has waited for others."""
+    def waited(self, time: float, i: int, seconds: float, why: Why) -> None:
+        """Vessel i has waited for others [s]."""
         self.waits[i] += 1
         self.waiting[i] += seconds
+        self.note(time, i, f"has waited {seconds / MINUTE:.4g} min", why)
 
     def end_run(self, time: float, i: int, cause: Cause, pressure_set: float) -> None:
         """A filter run ends because its wash starts."""
