@@ -6,10 +6,12 @@ raises Unread, and that check is left until they are mended.
 
 from collections.abc import Iterable, Iterator
 
-from sim.case import clocks, site_checks, stage_checks, wash_checks
+from sim.case import clocks, site_checks, stage_checks, train_checks, wash_checks, washing_checks
 from sim.case.findings import Finding
+from sim.case.lines import Path
 from sim.case.schema import CaseFile, StageTable
-from sim.case.table import Unread
+from sim.case.table import Table, Unread
+from sim.case.trigger_schema import AnyOfTable
 
 
 def contradictions(case: CaseFile) -> list[Finding]:
@@ -36,16 +38,39 @@ def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield wash_checks.supply_is_told_once(case)
     yield wash_checks.supply_is_a_curve(case)
     yield wash_checks.sump_has_a_limit(case)
-    yield wash_checks.membrane_belongs_to_a_membrane(case)
+    yield train_checks.closed_days_without_a_file(case)
+    yield train_checks.membrane_belongs_to_a_membrane(case)
+    yield train_checks.unit_is_whole(case)
+    yield train_checks.tank_levels_rise(case)
+    yield train_checks.cartridge_is_told_once(case)
+    yield train_checks.feed_limit_can_be_read(case)
+    yield train_checks.pump_has_a_curve(case)
+    yield washing_checks.some_hour_is_left(case)
+    yield washing_checks.lines_are_shared(case)
+    yield washing_checks.something_is_aborted(case)
+    yield washing_checks.moments_can_be(case)
+    yield washing_checks.abort_comes_before_the_end(case)
     yield site_checks.stage_names_differ(case)
     yield site_checks.unfilterable_never_grows(case)
     for policy, triggers in getattr(case, "policy", {}).items():
         if isinstance(triggers, dict):
             yield site_checks.policy_covers_the_train(case, policy, triggers)
             for stage, trigger in triggers.items():
-                yield site_checks.reserve_is_a_part(policy, stage, trigger)
+                yield from _trigger_checks(case, trigger, ("policy", policy, stage))
     for position, table in enumerate(getattr(case, "stage", [])):
         yield from _stage_checks(case, table, position)
+
+
+def _trigger_checks(case: CaseFile, trigger: Table, place: Path) -> Iterator[Iterable[Finding]]:
+    """Those of one trigger, or of each of several."""
+    if isinstance(trigger, AnyOfTable):
+        yield washing_checks.triggers_differ(trigger, place)
+        for number, each in enumerate(getattr(trigger, "any_of", [])):
+            yield from _trigger_checks(case, each, (*place, "any_of", number))
+        return
+    yield washing_checks.reserve_is_a_part(trigger, place)
+    yield washing_checks.weekdays_come_round(trigger, place)
+    yield washing_checks.hour_is_allowed(case, trigger, place)
 
 
 def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[Iterable[Finding]]:
@@ -56,6 +81,11 @@ def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[
     yield stage_checks.wash_has_a_backwash(stage, place)
     yield stage_checks.known_run_alone(stage, place)
     yield wash_checks.restrictor_narrows(stage, place)
+    yield train_checks.hold_lies_in_the_wash(stage, place)
+    yield train_checks.unit_is_there(stage, place, case)
+    yield train_checks.wash_path_can_be(stage, place, position)
+    yield train_checks.sisters_are_there(stage, place)
+    yield train_checks.switch_can_reset(stage, place, case)
     for number, step in enumerate(getattr(stage, "step", [])):
         yield stage_checks.step_has_its_flow(step, (*place, "step", number))
         yield stage_checks.step_has_its_water(step, (*place, "step", number))

@@ -151,13 +151,16 @@ def _gradient(stage: Stage, cell: Cell, rate: float, mu: float, rho: float) -> f
 
 
 def inflow_of(stages: Sequence[Stage], k: int, *, flow: float, solids: float, temperature: float) -> Inflow:
-    """What reaches stage k of a train whose beds are clean and ripe, at a steady flow [m3/s] of feed [g/m3]."""
+    """What reaches stage k of a train whose beds are clean and ripe, at a steady flow [m3/s] of feed [g/m3].
+
+    The flow is that of the whole train; the vessels of a stage share it.
+    """
     filterable, fine, fine_before = 0.0, solids, 1.0
     for place, stage in enumerate(stages[: k + 1]):
         passes = stage.unfilterable / fine_before if fine_before > 0.0 else 0.0
         fine_before = stage.unfilterable
         filterable, fine = filterable + (1.0 - passes) * fine, passes * fine
         if place < k:
-            run = CleanRun(stage=stage, flow=flow, temperature=temperature)
+            run = CleanRun(stage=stage, flow=flow / stage.vessels.sharing, temperature=temperature)
             filterable = run.passing(Inflow(filterable, fine), 0.0)
     return Inflow(filterable, fine)

@@ -82,7 +82,9 @@ def step_into(hint: Hint, part: str | int) -> Hint:
 
 def things(hint: Hint) -> str:
     """What a list or a table with free names holds, in a word."""
-    return "tables" if named_item(hint) or table_of(list_item(hint)) else "values"
+    item = list_item(hint)
+    one_of_tables = bool(members_by_tag(bare(item)[0]))  # no list of the schema holds values of several shapes
+    return "tables" if named_item(hint) or table_of(item) or one_of_tables else "values"
 
 
 def allowed(hint: Hint) -> str:

@@ -5,7 +5,7 @@ risen so far. With the solids of the feed that fixes one constant: the deposit d
 pores, the gain of head loss where it adds in proportion; the same for every layer of the stage.
 
 What is taken: the mean of the case's feed and of its temperature; for a later stage, what the stages before it let
-through while clean and ripe; a bed clean and ripe at first, and the known flow without a break.
+through while clean and ripe; a bed clean and ripe at first, and the known flow, that of one vessel, without a break.
 """
 
 import math
@@ -107,7 +107,7 @@ class _Run:
         inflow = inflow_of(
             stages,
             len(stages) - 1,
-            flow=self.known.flow,
+            flow=self.known.flow * stages[-1].vessels.sharing,
             solids=mean_of(self.feed.solids),
             temperature=self.around.temperature,
         )

@@ -17,12 +17,14 @@ from sim.case.findings import case_error
 from sim.case.known_run import KnownRuns, with_known_runs
 from sim.case.policies import policies_of
 from sim.case.reading import read_tables
-from sim.case.records import Case, Demand, Downstream, Feed, Measured
+from sim.case.records import Case, Demand, Feed, Measured
 from sim.case.schema import CaseFile
 from sim.case.series import demand_of, feed_of, largest_demand, mean_of, run_of, turbidity_ratio
 from sim.case.settings import with_settings
 from sim.case.stages import stages_of
 from sim.case.surroundings import Surroundings
+from sim.case.train import downstream_of, pump_of, washing_of
+from sim.case.train_records import Downstream
 from sim.case.wash_records import Drain, Supply
 from sim.case.washing import drain_of, supply_of
 from sim.case.wording import escaped
@@ -78,6 +80,7 @@ class _Site:
     demand: Demand
     supply: Supply | None
     drain: Drain | None
+    downstream: Downstream | None
     around: Surroundings
     book: Book
 
@@ -88,9 +91,11 @@ def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
     ratio = turbidity_ratio(tables, page)
     feed = feed_of(tables.feed, ratio, series, page)
     demand = demand_of(tables.demand, series, Page(tables.demand, "demand", book))
+    downstream = downstream_of(tables.downstream, ratio)
+    unit = None if downstream is None else downstream.unit
     around = Surroundings(
         temperature=mean_of(feed.temperature),
-        demand=largest_demand(demand),
+        largest_flow=largest_demand(demand) if unit is None else unit.feed_flow,
         turbidity_ratio=ratio,
         water=tables.feed.water,
         driven=tables.supply is not None,
@@ -100,6 +105,7 @@ def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
         demand=demand,
         supply=_supply_of(tables, book),
         drain=_drain_of(tables, book),
+        downstream=downstream,
         around=around,
         book=book,
     )
@@ -113,11 +119,6 @@ def _drain_of(tables: CaseFile, book: Book) -> Drain | None:
     if tables.drain is None:
         return None
     return drain_of(tables.drain, Page(tables.drain, "drain", book), driven=tables.supply is not None)
-
-
-def _downstream_of(tables: CaseFile) -> Downstream | None:
-    unit = tables.downstream
-    return None if unit is None else Downstream(use=unit.use, membrane=unit.membrane)
 
 
 def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries, fingerprint: str) -> Case:
@@ -137,5 +138,7 @@ def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries,
         solved=known.solved,
         supply=site.supply,
         drain=site.drain,
-        downstream=_downstream_of(tables),
+        downstream=site.downstream,
+        pump=pump_of(tables.pump),
+        washing=washing_of(tables),
     )

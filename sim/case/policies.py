@@ -1,7 +1,27 @@
 """What starts a wash: from tables to records."""
 
-from sim.case.records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
-from sim.case.schema import CalendarTable, CaseFile, PressureTable, VolumeReserveTable, VolumeTable
+from sim.case.records import (
+    AnyOf,
+    Calendar,
+    Policy,
+    Pressure,
+    SingleTrigger,
+    Trigger,
+    Volume,
+    VolumeLearned,
+    VolumeReserve,
+)
+from sim.case.schema import CaseFile
+from sim.case.trigger_schema import (
+    AnyOfTable,
+    CalendarTable,
+    PressureTable,
+    VolumeLearnedTable,
+    VolumeReserveTable,
+    VolumeTable,
+)
+
+SingleTable = CalendarTable | VolumeTable | VolumeReserveTable | VolumeLearnedTable | PressureTable
 
 
 def policies_of(file: CaseFile) -> tuple[Policy, ...]:
@@ -12,7 +32,13 @@ def policies_of(file: CaseFile) -> tuple[Policy, ...]:
     )
 
 
-def _trigger(table: CalendarTable | VolumeTable | VolumeReserveTable | PressureTable) -> Trigger:
+def _trigger(table: SingleTable | AnyOfTable) -> Trigger:
+    if isinstance(table, AnyOfTable):
+        return AnyOf(triggers=tuple(_single(each) for each in table.any_of), latest=table.latest)
+    return _single(table)
+
+
+def _single(table: SingleTable) -> SingleTrigger:
     match table:
         case CalendarTable():
             return Calendar(every=table.every, at=table.at, latest=table.latest)
@@ -20,5 +46,15 @@ def _trigger(table: CalendarTable | VolumeTable | VolumeReserveTable | PressureT
             return Volume(volume=table.volume, at=table.at, latest=table.latest)
         case VolumeReserveTable():
             return VolumeReserve(volume=table.volume, reserve=table.reserve, at=table.at, latest=table.latest)
+        case VolumeLearnedTable():
+            return VolumeLearned(
+                volume=table.volume,
+                reserve=table.reserve,
+                quantile=table.quantile,
+                days=table.days,
+                by=table.by,
+                at=table.at,
+                latest=table.latest,
+            )
         case PressureTable():
             return Pressure(above=table.above, hold=table.hold, latest=table.latest)

@@ -13,8 +13,9 @@ from pydantic_core import ErrorDetails
 from sim.case import hints
 from sim.case.findings import Finding
 from sim.case.lines import Path
-from sim.case.schema import START_ON, CaseFile
+from sim.case.schema import CaseFile
 from sim.case.table import Table, Unread
+from sim.case.trigger_schema import START_ON
 from sim.case.wording import nearest, quoted, shown
 from sim.errors import RefusedValue
 

@@ -7,9 +7,21 @@ their only maker.
 
 import math
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Literal
 
+from sim.case.train_records import (
+    NO_RULES,
+    ONE_VESSEL,
+    Downstream,
+    HoldUnit,
+    Pump,
+    StartSpike,
+    Switch,
+    ValveSpike,
+    Vessels,
+    Washing,
+)
 from sim.case.wash_records import Drain, Restrictor, Supply
 
 Oxidant = Literal["chlorine", "permanganate", "none"]
@@ -175,14 +187,16 @@ class Feed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """What the train is asked to deliver [m3/s], times the yearly factor if there is one.
+    """What the train is asked to deliver [m3/s], times the yearly factor if there is one; nothing on `closed` days.
 
     `wander` is a factor that changes from day to day: lognormal about a mean of 1, its spread that of the logarithm.
+    With a unit downstream the demand is what leaves the unit's tank.
     """
 
     flow: Steady | Profile | Measured
     season: Season | None
     wander: Wander | None = None
+    closed: tuple[date, ...] = ()
 
     @property
     def is_random(self) -> bool:
@@ -299,6 +313,9 @@ class Stage:
     [m3]; `cells_per_layer`, a multiple of the number of sublayers; porosity_floor at which a cell counts as
     blocked; loose_rate and firm_rate [1/s] of cleaning, of no effect in a backwash with an effective rate;
     `air_factor` on both while air scours. `oxidant`: dosed ahead of the stage; `restrictor`: in its drain.
+
+    `vessel` and all below are of each of its `vessels`. A vessel off line is closed or passes raw water; its backwash
+    comes from a header or through the stages before, a rinse always through these.
     """
 
     name: str
@@ -323,6 +340,13 @@ class Stage:
     air_factor: float = 1.0
     oxidant: Oxidant | None = None
     restrictor: Restrictor | None = None
+    vessels: Vessels = ONE_VESSEL
+    while_washing: Literal["closed", "passes raw"] = "closed"
+    wash_path: Literal["header", "through earlier stages"] = "header"
+    hold_unit: HoldUnit | None = None
+    switch: Switch | None = None
+    start_spike: StartSpike | None = None
+    valve_spike: ValveSpike | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -362,7 +386,35 @@ class Pressure:
     latest: float | None
 
 
-Trigger = Calendar | Volume | VolumeReserve | Pressure
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VolumeLearned:
+    """As VolumeReserve, with a reserve that the meter's own record tells, judged at every `at` [s].
+
+    The reserve is the share `quantile` of the volumes of the last `days` days, from one `at` to the next: of all of
+    them ("trailing"), or of those that began on the same weekday; `reserve` [m3] until there is a record that long.
+    """
+
+    volume: float
+    reserve: float
+    quantile: float
+    days: int
+    by: Literal["weekday", "trailing"]
+    at: float
+    latest: float | None
+
+
+SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnyOf:
+    """Wash on whichever of several triggers, each of another kind, comes first; `latest` holds for all of them."""
+
+    triggers: tuple[SingleTrigger, ...]
+    latest: float | None
+
+
+Trigger = SingleTrigger | AnyOf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -371,14 +423,6 @@ class Policy:
 
     name: str
     triggers: tuple[tuple[str, Trigger], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Downstream:
-    """The unit that the train feeds, and what its membrane is made of, None where it has none or nobody says."""
-
-    use: Literal["membrane", "process", "drinking"]
-    membrane: Literal["polyamide"] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -404,6 +448,7 @@ class Case:
     `solved` those that a known run told;
     `source_hash` is the SHA-256 of the file's content, not of its layout, and of the series it takes from others;
     `remedies` tell what was changed in these. Without a `supply` a wash reaches any flow it asks for.
+    Without `downstream` nothing is known of the water's use; without `pump` any flow asked for is reached.
     """
 
     title: str
@@ -420,6 +465,8 @@ class Case:
     supply: Supply | None = None
     drain: Drain | None = None
     downstream: Downstream | None = None
+    pump: Pump | None = None
+    washing: Washing = NO_RULES
 
     @property
     def is_random(self) -> bool:

@@ -5,17 +5,14 @@ reading itself, the message and the entry in the JSON Schema all come from it.
 """
 
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
 from typing import Any, cast
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
-from sim.case.units import HOUR, MINUTE, NUMBER_PATTERN, Kind, parse_any, parse_quantity
+from sim.case.units import NUMBER_PATTERN, Kind, parse_any, parse_quantity
 from sim.case.wording import nearest, quoted, shown
 from sim.errors import RefusedValue
-
-EARLIEST, LATEST = 1900, 2200
 
 
 class Rule:
@@ -366,55 +363,37 @@ class Off(Rule):
         return {"const": "none"}
 
 
-@dataclass(frozen=True)
-class LocalMoment(Rule):
-    """A local date and time, without offset from universal time."""
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A part of a whole [-], where an amount could stand too."""
 
-    allowed = f"a local date and time, years {EARLIEST} to {LATEST}"
-    example = "2027-01-04T00:00:00"
-
-    def read(self, raw: object) -> datetime:
-        if not isinstance(raw, datetime):
-            raise self.refuse(raw, f"date and time without quotes, as in {self.example}")
-        if raw.tzinfo is not None:
-            local = raw.replace(tzinfo=None).isoformat()
-            raise self.refuse(raw, f"local time, without offset from universal time, as in {local}")
-        if not EARLIEST <= raw.year <= LATEST:
-            raise self.refuse(raw, "a year within the range")
-        return raw
-
-    def json_schema(self) -> dict[str, Any]:
-        # No "format": the one named date-time asks for the offset that is refused here.
-        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+    value: float
 
 
 @dataclass(frozen=True)
-class DayOfYear(Rule):
-    """A date, read as its day of the year."""
+class ShareOr(Rule):
+    """A share of a whole from 0 to 1 without unit, or an amount of it with its unit."""
 
-    allowed = "a date"
-    example = "2027-07-20"
+    amount: Quantity
 
-    def read(self, raw: object) -> int:
-        if not isinstance(raw, date) or isinstance(raw, datetime):
-            raise self.refuse(raw, f"the date alone, without quotes and time, as in {self.example}")
-        return raw.timetuple().tm_yday
+    @property
+    def allowed(self) -> str:
+        return f"a share from 0 to 1 without unit, or {self.amount.allowed}"
 
-    def json_schema(self) -> dict[str, Any]:
-        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+    @property
+    def example(self) -> str:
+        return "0.5"
 
-
-@dataclass(frozen=True)
-class TimeOfDay(Rule):
-    """A time of day, read as seconds after midnight."""
-
-    allowed = "a time of day"
-    example = "03:00:00"
-
-    def read(self, raw: object) -> float:
-        if not isinstance(raw, time):
-            raise self.refuse(raw, f"hours, minutes and seconds without quotes, as in {self.example}")
-        return raw.hour * HOUR + raw.minute * MINUTE + raw.second + raw.microsecond * 1e-6
+    def read(self, raw: object) -> Share | float:
+        if isinstance(raw, str):
+            try:
+                return self.amount.read(raw)
+            except RefusedValue as refused:
+                raise self.refuse(raw, refused.try_) from None
+        try:
+            return Share(Number(0.0, 1.0, like=0.5).read(raw))
+        except RefusedValue:
+            raise self.refuse(raw, f"a share such as 0.5, or {self.amount.example} in quotes") from None
 
     def json_schema(self) -> dict[str, Any]:
-        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+        return {"anyOf": [{"type": "number", "minimum": 0.0, "maximum": 1.0}, self.amount.json_schema()]}

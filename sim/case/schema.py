@@ -24,21 +24,31 @@ from sim.case.rules import (
     OrZero,
     Quantity,
     Text,
-    TimeOfDay,
     Whole,
 )
 from sim.case.site_schema import (
+    INTERVAL,
     OXIDANT,
     SHARE,
     SOLIDS,
     TEMPERATURE,
     TURBIDITY,
     DemandTable,
-    DownstreamTable,
     FeedTable,
     RunTable,
 )
 from sim.case.table import Table, value_or_table
+from sim.case.train_schema import (
+    DownstreamTable,
+    HoldUnitTable,
+    PumpTable,
+    StartSpikeTable,
+    SwitchTable,
+    ValveSpikeTable,
+    VesselsTable,
+    WashingTable,
+)
+from sim.case.trigger_schema import TriggerTable
 from sim.case.wash_schema import DrainTable, RestrictorTable, SupplyTable
 
 MOST_STAGES, MOST_LAYERS, MOST_STEPS, MOST_POLICIES = 12, 10, 20, 50
@@ -46,8 +56,6 @@ MOST_STAGES, MOST_LAYERS, MOST_STEPS, MOST_POLICIES = 12, 10, 20, 50
 # A stage or policy name is a step of a dotted key, and the right side of KEY=VALUE is not part of it.
 NAME = Text(60, like="filter", without=".=")
 WASH_FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
-INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
-TREATED = Quantity(units.VOLUME, "1 L", "100000000 m3")
 
 
 class VesselTable(Table):
@@ -196,62 +204,17 @@ class StageTable(Table):
     firm_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
     air_factor: Annotated[float, Number(1.0, 50.0, like=4.0)] | None = None
     restrictor: RestrictorTable | None = None
+    vessels: VesselsTable | None = None
+    while_washing: Annotated[Literal["closed", "passes raw"], OneOf("closed", "passes raw")] = "closed"
+    wash_path: Annotated[
+        Literal["header", "through earlier stages"], OneOf("header", "through earlier stages")
+    ] = "header"
+    hold_unit: HoldUnitTable | None = None
+    switch: SwitchTable | None = None
+    start_spike: StartSpikeTable | None = None
+    valve_spike: ValveSpikeTable | None = None
     layer: Annotated[list[LayerTable], Items(1, MOST_LAYERS)]
     step: Annotated[list[StepTable], Items(1, MOST_STEPS)]
-
-
-class CalendarTable(Table):
-    """Wash every so long, at a time of day."""
-
-    start_on: Annotated[Literal["calendar"], OneOf("calendar")]
-    every: Annotated[float, INTERVAL]
-    at: Annotated[float, TimeOfDay()]
-    latest: Annotated[float, INTERVAL] | None = None
-
-
-class VolumeTable(Table):
-    """Wash once a volume is treated, at once or at a time of day."""
-
-    start_on: Annotated[Literal["volume"], OneOf("volume")]
-    volume: Annotated[float, TREATED]
-    at: Annotated[float, TimeOfDay()] | None = None
-    latest: Annotated[float, INTERVAL] | None = None
-
-
-class VolumeReserveTable(Table):
-    """Wash at the next time of day once only a reserve of the volume is left."""
-
-    start_on: Annotated[Literal["volume with reserve"], OneOf("volume with reserve")]
-    volume: Annotated[float, TREATED]
-    reserve: Annotated[float, TREATED]
-    at: Annotated[float, TimeOfDay()]
-    latest: Annotated[float, INTERVAL] | None = None
-
-
-class PressureTable(Table):
-    """Wash once the signal has stayed at or above a set value for so long."""
-
-    start_on: Annotated[Literal["pressure drop"], OneOf("pressure drop")]
-    above: Annotated[float, Quantity(units.PRESSURE, "10 Pa", "10 bar")]
-    hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h")]
-    latest: Annotated[float, INTERVAL] | None = None
-
-
-START_ON = OneOf("calendar", "volume", "volume with reserve", "pressure drop")
-
-
-def _what_starts(raw: object) -> str | None:
-    word = raw.get("start_on") if isinstance(raw, dict) else None
-    return f"<{word}>" if word in START_ON.words else None
-
-
-TriggerTable = Annotated[
-    Annotated[CalendarTable, Tag("<calendar>")]
-    | Annotated[VolumeTable, Tag("<volume>")]
-    | Annotated[VolumeReserveTable, Tag("<volume with reserve>")]
-    | Annotated[PressureTable, Tag("<pressure drop>")],
-    Discriminator(_what_starts),
-]
 
 
 class CaseFile(Table):
@@ -264,6 +227,8 @@ class CaseFile(Table):
     supply: SupplyTable | None = None
     drain: DrainTable | None = None
     downstream: DownstreamTable | None = None
+    pump: PumpTable | None = None
+    washing: WashingTable | None = None
     stage: Annotated[list[StageTable], Items(1, MOST_STAGES)]
     policy: Annotated[dict[Annotated[str, NAME], dict[str, TriggerTable]], Items(1, MOST_POLICIES)]
 

@@ -86,8 +86,9 @@ def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
     feed = file.feed
     if feed.water is None:
         return feed.solids_per_turbidity
-    limits = [stage.limit for stage in file.stage if stage.limit is not None]
-    used = feed.turbidity is not None or any(limit.kind is TURBIDITY for limit in limits)
+    limits = [stage.limit for stage in file.stage]
+    limits += [] if file.downstream is None else [file.downstream.feed_limit]
+    used = feed.turbidity is not None or any(limit is not None and limit.kind is TURBIDITY for limit in limits)
     return page.take("solids_per_turbidity", WATERS[feed.water].solids_per_turbidity, used=used)
 
 
@@ -113,6 +114,7 @@ def demand_of(table: DemandTable, files: Mapping[str, Measured], page: Page) -> 
         flow=_flow(table, files.get("demand.flow")),
         season=season_of(table.season),
         wander=demand_wander(table.variation, page),
+        closed=tuple(sorted(set(table.closed or ()))),
     )
 
 

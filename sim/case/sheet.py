@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sim.case.complaints import Complaints
-from sim.case.rules import EARLIEST, LATEST
+from sim.case.time_rules import EARLIEST, LATEST
 from sim.case.wording import shown
 
 _STAMP = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2})?")

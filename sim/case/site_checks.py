@@ -10,7 +10,7 @@ from hydraulics.water import COLDEST, HOTTEST
 from sim.case.clocks import file_tables
 from sim.case.defaults import turbidity_can_be_read, unfilterable_shares
 from sim.case.findings import Finding
-from sim.case.schema import CaseFile, VolumeReserveTable
+from sim.case.schema import CaseFile
 from sim.case.site_schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason, Weather
 from sim.case.table import Table
 from sim.case.wording import nearest, plain_duration, quoted, shown
@@ -188,14 +188,3 @@ def policy_covers_the_train(case: CaseFile, policy: str, triggers: Mapping[str, 
                 "what starts a wash, for every stage",
                 f"[policy.{shown(policy)}.{shown(stage)}] and the keys of a trigger below it",
             )
-
-
-def reserve_is_a_part(policy: str, stage: str, trigger: Table) -> Findings:
-    """A reserve is kept back from the volume, so it is less than that."""
-    if isinstance(trigger, VolumeReserveTable) and trigger.reserve >= trigger.volume:
-        yield Finding(
-            ("policy", policy, stage, "reserve"),
-            f"{trigger.reserve:g} m3 of a volume of {trigger.volume:g} m3",
-            "a reserve below the volume",
-            "a smaller reserve",
-        )

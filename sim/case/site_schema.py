@@ -3,14 +3,15 @@
 A series is one value, a profile over the hours of the day, a season, random weather, or a column of a CSV file.
 """
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Annotated, Literal
 
 from pydantic import Discriminator, Tag
 
 from sim.case import units
-from sim.case.rules import DayOfYear, Items, LocalMoment, Number, OneOf, Quantity, Text
+from sim.case.rules import Items, Number, OneOf, Quantity, Text
 from sim.case.table import Table, value_or_table
+from sim.case.time_rules import Day, DayOfYear, LocalMoment
 from sim.case.waters import WATERS
 from sim.case.zones import Zone, ZoneName
 
@@ -25,7 +26,10 @@ OXIDANT = OneOf("chlorine", "permanganate", "none")
 SPREAD = Number(1.0, 10.0, like=1.8)
 MEMORY = Quantity(units.DURATION, "1 h", "366 d")
 
+INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
+
 HOURS = Items(24, 24)
+MOST_DAYS = 1000
 Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
 
 
@@ -214,13 +218,6 @@ class FeedTable(Table):
     ) = None
 
 
-class DownstreamTable(Table):
-    """The unit that the train feeds: what it is, and what its membrane is made of."""
-
-    use: Annotated[Literal["membrane", "process", "drinking"], OneOf("membrane", "process", "drinking")]
-    membrane: Annotated[Literal["polyamide"], OneOf("polyamide")] | None = None
-
-
 class DemandVariation(Table):
     """By which factor the demand of a day lies about the usual, and for how long."""
 
@@ -248,3 +245,4 @@ class DemandTable(Table):
     weekday: Weekdays | None = None
     season: YearlyFactor | None = None
     variation: DemandVariation | None = None
+    closed: Annotated[list[Annotated[date, Day()]], Items(0, MOST_DAYS)] | None = None

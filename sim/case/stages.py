@@ -11,7 +11,8 @@ from sim.case.layers import is_lowered, layer_of, washes_in_two_pools
 from sim.case.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
 from sim.case.surroundings import Surroundings
-from sim.case.units import HOUR, MINUTE, TURBIDITY
+from sim.case.train import hold_of, solids_of, start_spike_of, switch_of, valve_spike_of, vessels_of
+from sim.case.units import HOUR, MINUTE
 from sim.case.washing import restrictor_of
 
 
@@ -48,12 +49,13 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
     temperature = page.take(
         "reference_temperature", DEFAULTS["reference_temperature"], used=captures and _has_own_gain(table)
     )
+    vessels = vessels_of(table.vessels)
     return Stage(
         name=table.name,
-        limit=_limit(table, around.turbidity_ratio),
+        limit=solids_of(table.limit, around.turbidity_ratio),
         vessel=_vessel(table.vessel),
         layers=layers,
-        head_loss=_head_loss(table, captures, around.demand, page),
+        head_loss=_head_loss(table, captures, around.largest_flow / vessels.sharing, page),
         ripening=_ripening(table, captures, page),
         sloughing=_sloughing(table, page),
         mat=_mat(table, page),
@@ -75,6 +77,13 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         air_factor=page.take("air_factor", DEFAULTS["air_factor"], used=captures and _air_matters(table)),
         oxidant=table.oxidant,
         restrictor=restrictor_of(table.restrictor, page, driven=around.driven),
+        vessels=vessels,
+        while_washing=table.while_washing,
+        wash_path=table.wash_path,
+        hold_unit=hold_of(table),
+        switch=switch_of(table.switch),
+        start_spike=start_spike_of(table.start_spike),
+        valve_spike=valve_spike_of(table.valve_spike),
     )
 
 
@@ -124,19 +133,11 @@ def _air_matters(table: StageTable) -> bool:
     return any(step.air and step.cleaning_rate is None for step in table.step)
 
 
-def _limit(table: StageTable, turbidity_ratio: float | None) -> float | None:
-    """The limit as solids [g/m3]."""
-    if table.limit is None or table.limit.kind is not TURBIDITY:
-        return None if table.limit is None else table.limit.value
-    assert turbidity_ratio is not None, "the checks see to it"
-    return table.limit.value * turbidity_ratio
-
-
 def _vessel(table: VesselTable) -> Vessel:
     return Vessel(diameter=table.diameter, height=table.height, pressure_rating=table.pressure_rating)
 
 
-def _head_loss(table: StageTable, captures: bool, demand: float, page: Page) -> HeadLoss:
+def _head_loss(table: StageTable, captures: bool, flow: float, page: Page) -> HeadLoss:
     """The laws, with their published coefficients unless others are given."""
     given = table.head_loss
     inner = page.inner(given, "head_loss")
@@ -151,17 +152,17 @@ def _head_loss(table: StageTable, captures: bool, demand: float, page: Page) -> 
         viscous=viscous if given.viscous is None else given.viscous,
         inertial=inertial if given.inertial is None else given.inertial,
         growth=given.growth or "pore-narrowing",
-        valve_constant=_valve_constant(table, demand, inner) if given.valve is None else given.valve,
+        valve_constant=_valve_constant(table, flow, inner) if given.valve is None else given.valve,
         tap=given.tap,
     )
 
 
-def _valve_constant(table: StageTable, demand: float, page: Page) -> float:
-    """Constant of the square law [Pa/(m3/s)^2] from the typical loss at the largest demand.
+def _valve_constant(table: StageTable, flow: float, page: Page) -> float:
+    """Constant of the square law [Pa/(m3/s)^2] from the typical loss at the largest flow of a vessel.
 
-    Without any demand the flow at the reference rate takes its place.
+    Without any flow that at the reference rate takes its place.
     """
-    flow = demand if demand > 0.0 else reference_rate_of(table) * _vessel(table.vessel).area
+    flow = flow if flow > 0.0 else reference_rate_of(table) * _vessel(table.vessel).area
     loss = noted(DEFAULTS["valve_loss"], f"taken at {flow * HOUR:.4g} m3/h")
     if table.head_loss.tap == "vessel":
         page.note("valve", loss)

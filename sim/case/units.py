@@ -146,6 +146,14 @@ HEAD_LOSS_GAIN: Final = _kind(
     {"Pa/m per g/m3": 1.0, "Pa/m per mg/L": 1.0, "kPa/m per kg/m3": 1.0},
 )
 MAT_RESISTANCE: Final = _kind("mat resistance", "1e10 m/kg", "m/kg", {"m/kg": 1.0})
+MASS: Final = _kind("mass", "0.8 kg", "g", {"kg": 1e3, "g": 1.0, "lb": POUND * GRAMS_PER_KILOGRAM})
+AREA: Final = _kind("area", "6 m2", "m2", {"m2": 1.0, "cm2": 1e-4, "ft2": FOOT**2})
+MASS_PER_AREA: Final = _kind(
+    "mass per area",
+    "150 g/m2",
+    "g/m2",
+    {"g/m2": 1.0, "kg/m2": 1e3, "lb/ft2": POUND * GRAMS_PER_KILOGRAM / FOOT**2},
+)
 ENERGY: Final = _kind("Hamaker constant", "1e-20 J", "J", {"J": 1.0})
 
 KINDS: Final = (
@@ -167,6 +175,9 @@ KINDS: Final = (
     PER_TIME,
     HEAD_LOSS_GAIN,
     MAT_RESISTANCE,
+    MASS,
+    AREA,
+    MASS_PER_AREA,
     ENERGY,
 )
 

@@ -87,17 +87,6 @@ def sump_has_a_limit(case: CaseFile) -> Findings:
         )
 
 
-def membrane_belongs_to_a_membrane(case: CaseFile) -> Findings:
-    unit = case.downstream
-    if unit is not None and unit.membrane is not None and unit.use != "membrane":
-        yield Finding(
-            ("downstream", "membrane"),
-            f'a membrane with use = "{unit.use}"',
-            'membrane with use = "membrane" only',
-            'leaving it out, or use = "membrane"',
-        )
-
-
 def restrictor_narrows(stage: StageTable, place: Path) -> Findings:
     """A hole is smaller than the pipe that it narrows."""
     restrictor = stage.restrictor

@@ -6,7 +6,7 @@ from typing import Any, TypeAlias, TypeVar
 
 import simpy
 
-from sim.case.records import Calendar, Pressure, Stage, Trigger, Volume
+from sim.case.records import AnyOf, Calendar, Pressure, Stage, Trigger, Volume, VolumeLearned
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
@@ -77,6 +77,8 @@ class Filter:
         if isinstance(trigger, Pressure):
             line.watch_pressure(self._k, met, trigger.above, trigger.hold)
             return (yield from self._wait(hours, met, Cause.PRESSURE))
+        if isinstance(trigger, AnyOf | VolumeLearned):
+            raise NotImplementedError(f"{type(trigger).__name__}: no process waits for it yet")
         line.watch_volume(self._k, met, first_volume(trigger))
         cause, due = yield from self._wait(hours, met, Cause.VOLUME)
         if cause is Cause.LATEST or trigger.at is None:

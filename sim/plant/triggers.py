@@ -6,7 +6,7 @@ A trigger met at the very start of a filter run is met: the wash follows at once
 import math
 from dataclasses import dataclass
 
-from sim.case.records import Calendar, Pressure, Trigger, Volume, VolumeReserve
+from sim.case.records import AnyOf, Calendar, Pressure, SingleTrigger, Trigger, Volume, VolumeReserve
 from sim.plant.clock import next_time_of_day
 from sim.plant.records import Cause
 
@@ -51,6 +51,11 @@ def first_volume(trigger: Volume | VolumeReserve) -> float:
     return trigger.volume - (trigger.reserve if isinstance(trigger, VolumeReserve) else 0.0)
 
 
+def singles(trigger: Trigger) -> tuple[SingleTrigger, ...]:
+    """The triggers of which any one starts a wash; no two of them are of one kind."""
+    return trigger.triggers if isinstance(trigger, AnyOf) else (trigger,)
+
+
 def pressure_set(trigger: Trigger) -> float:
     """The set point of the pressure switch [Pa]; inf for a trigger that has none."""
-    return trigger.above if isinstance(trigger, Pressure) else math.inf
+    return next((each.above for each in singles(trigger) if isinstance(each, Pressure)), math.inf)

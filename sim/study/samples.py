@@ -8,10 +8,11 @@ from typing import NamedTuple
 import pandas as pd
 
 from plots.inputs import Bed, Course, Measure, RunBars
-from sim.case.records import Case, Pressure, Stage
+from sim.case.records import Case, Stage, Trigger
 from sim.case.units import DAY
 from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.trace import Sample, Slice, bed_section, trace
+from sim.plant.triggers import pressure_set
 from sim.study.kpis import System
 from sim.study.present import GRAMS_PER_KILOGRAM, PA_PER_KPA, UNITS, converted, solids_unit
 from sim.study.single import moment
@@ -75,15 +76,14 @@ def _course(
     table["pressure"] = [s.signal_kpa * pressure.per_result_unit for s in samples]
     table["solids"] = [s.outlet_mg_l * solids.per_result_unit for s in samples]
     table.loc[[not each for each in serving], ["pressure", "solids"]] = math.nan
-    trigger = dict(_triggers(case, result.policy))[stage.name]
-    above = trigger.above / PA_PER_KPA if isinstance(trigger, Pressure) else None
+    above = pressure_set(dict(_triggers(case, result.policy))[stage.name]) / PA_PER_KPA
     return Course(
         policy=result.policy,
         stage=stage.name,
         table=table,
         pressure=Measure("pressure drop", pressure.symbol),
         solids=Measure("filtered turbidity" if solids.symbol == "NTU" else "filtered solids", solids.symbol),
-        set_point=converted(above, pressure),
+        set_point=converted(above if above < math.inf else None, pressure),
         limit=converted(stage.limit, solids),
         washes=tuple(
             moment(start, run.end_s)
@@ -93,7 +93,7 @@ def _course(
     )
 
 
-def _triggers(case: Case, policy: str) -> Sequence[tuple[str, object]]:
+def _triggers(case: Case, policy: str) -> Sequence[tuple[str, Trigger]]:
     return next(each.triggers for each in case.policies if each.name == policy)
 
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from sim.case.load import load_case
 from sim.errors import CaseError
 from tests.case.samples import SMALL
+from tests.case.whole_train import WHOLE
 
 RICH = (Path(__file__).parents[2] / "cases" / "reference.toml").read_text(encoding="utf-8")
 SEASONS = SMALL.replace(
@@ -20,7 +21,7 @@ SEASONS = SMALL.replace(
     'medium = "sand"\nsieve = { opening = ["0.3 mm", "2 mm"], passing = [1, 99] }\n'
     'filter_coefficient = { particle_size = "5 um", particle_density = "1050 kg/m3" }',
 )
-LINES = sorted({line for text in (RICH, SEASONS) for line in text.split("\n") if line})
+LINES = sorted({line for text in (RICH, SEASONS, WHOLE) for line in text.split("\n") if line})
 
 odd_values = st.sampled_from(
     [
@@ -41,6 +42,8 @@ odd_values = st.sampled_from(
         '"1e300 m3/h"',
         "2027-01-04",
         "03:00:00",
+        '["22:00-06:00"]',
+        "[2027-01-04]",
         "{ a = 1 }",
         '[{ do = "rinse" }, 3]',
     ]
@@ -50,7 +53,7 @@ odd_values = st.sampled_from(
 @st.composite
 def mangled(draw: st.DrawFn) -> str:
     """A case with some lines lost, moved, doubled, taken from another case, or with another value."""
-    lines = draw(st.sampled_from([RICH, SEASONS])).split("\n")
+    lines = draw(st.sampled_from([RICH, SEASONS, WHOLE])).split("\n")
     for _ in range(draw(st.integers(1, 4))):
         at = draw(st.integers(0, len(lines) - 1))
         match draw(st.sampled_from(["lose", "move", "double", "take", "value"])):

@@ -10,6 +10,7 @@ import pytest
 
 from sim.case.schema import CaseFile, json_schema
 from tests.case.samples import SMALL
+from tests.case.whole_train import WHOLE
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 
@@ -47,7 +48,7 @@ def fits(value: Any, node: dict[str, Any], schema: dict[str, Any]) -> bool:
         case "string":
             return "pattern" not in node or re.search(node["pattern"], str(value)) is not None
         case "integer" | "number":
-            return bool(node["minimum"] <= value <= node["maximum"])
+            return isinstance(value, int | float) and bool(node["minimum"] <= value <= node["maximum"])
         case "boolean":
             return isinstance(value, bool)
     raise AssertionError(node)
@@ -95,6 +96,28 @@ def test_required_keys_are_those_of_the_reader(schema: dict[str, Any]) -> None:
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 def test_the_cases_fit_it(path: Path, schema: dict[str, Any]) -> None:
     assert fits(tomllib.loads(path.read_text(encoding="utf-8")), schema, schema)
+
+
+def test_a_whole_train_fits_it(schema: dict[str, Any]) -> None:
+    assert fits(tomllib.loads(WHOLE), schema, schema)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('["22:00-06:00", "12:30-13:00"]', '["22-6"]'),
+        ('["22:00-06:00", "12:30-13:00"]', '["22:00-25:00"]'),
+        ("start_below = 0.4", "start_below = 40"),
+        ("start_below = 0.4", 'start_below = "4 kg"'),
+        ('use = "membrane"\n', ""),
+        ("count = 2, arrangement", "count = 0, arrangement"),
+        ('{ start_on = "pressure drop", ', "{ "),
+        ("supply = 2", "suply = 2"),
+    ],
+)
+def test_what_of_a_train_the_reader_refuses_does_not_fit_it(old: str, new: str, schema: dict[str, Any]) -> None:
+    assert WHOLE.count(old) >= 1
+    assert not fits(tomllib.loads(WHOLE.replace(old, new)), schema, schema)
 
 
 @pytest.mark.parametrize(

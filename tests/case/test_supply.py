@@ -1,12 +1,14 @@
 """Exact: what a wash draws from, where it goes and what the train feeds, in SI by hand."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from hydraulics.media import DEFAULTS
 from sim.case.load import load_case
-from sim.case.records import Case, Downstream
+from sim.case.records import Case
+from sim.case.train_records import Downstream
 from sim.case.wash_records import Drain, Pipe, Restrictor, Sump, Supply
 from tests.case.samples import BACKWASH, NAME, SMALL, added, load_text
 
@@ -105,10 +107,11 @@ def test_oxidants_and_the_unit_downstream(tmp_path: Path) -> None:
     unit = '[downstream]\nuse = "membrane"\nmembrane = "polyamide"'
     feed = ('suspended_solids = "5 mg/L"', 'oxidant = "chlorine"')
     case = load_text(tmp_path, added((DEMAND, unit), feed, (NAME, 'oxidant = "permanganate"')))
-    assert case.downstream == Downstream(use="membrane", membrane="polyamide")
+    plain = Downstream(use="membrane", membrane="polyamide", unit=None, feed_limit=None, cartridge=None)
+    assert case.downstream == plain
     assert (case.feed.oxidant, case.stages[0].oxidant) == ("chlorine", "permanganate")
     case = load_text(tmp_path, added((DEMAND, '[downstream]\nuse = "process"')))
-    assert case.downstream == Downstream(use="process", membrane=None)
+    assert case.downstream == replace(plain, use="process", membrane=None)
 
 
 def test_assumed_constants_of_pipes_can_be_set_by_their_keys(tmp_path: Path) -> None:

@@ -3,14 +3,16 @@
 A wash takes 960 s: 600 of backwash, 360 of rinse. Runs start at midnight unless a test says otherwise.
 """
 
+import math
 from datetime import datetime
 from typing import Any
 
 import pytest
 
-from sim.case.records import Calendar, Pressure, Run, Trigger, Volume, VolumeReserve
-from sim.plant.records import RunResult
+from sim.case.records import AnyOf, Calendar, Pressure, Run, Trigger, Volume, VolumeReserve
+from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import simulate
+from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set, singles
 from tests.plant.builders import (
     DAY,
     EXACT_FLOW,
@@ -309,3 +311,23 @@ def test_waiting_for_a_turn_shifts_no_later_latest() -> None:
     triggers = (Volume(volume=1e6, at=None, latest=2 * DAY), Volume(volume=1e6, at=None, latest=DAY))
     result = run(triggers[0], 4.5, stages=stages, policies=(policy("own", *triggers, stages=stages),))
     assert [time for time, _ in wash_starts(result, "second")] == [DAY, 2 * DAY + WASH, 3 * DAY, 4 * DAY + WASH]
+
+
+def test_the_set_point_of_several_triggers_is_that_of_their_pressure_drop() -> None:
+    volume = Volume(volume=250.0, at=None, latest=None)
+    pressure = Pressure(above=14_000.0, hold=180.0, latest=None)
+    calendar = Calendar(every=4 * DAY, at=0.0, latest=None)
+    assert pressure_set(AnyOf(triggers=(volume, pressure), latest=None)) == 14_000.0
+    assert pressure_set(AnyOf(triggers=(volume, calendar), latest=None)) == math.inf
+    assert singles(AnyOf(triggers=(volume, pressure), latest=None)) == (volume, pressure)
+    assert singles(volume) == (volume,)
+
+
+def test_several_triggers_have_one_latest_time() -> None:
+    """Seven days after the start of the last wash; after one at the latest, from the time that one was due."""
+    triggers = (Volume(volume=250.0, at=None, latest=None), Pressure(above=14_000.0, hold=0.0, latest=None))
+    either = AnyOf(triggers=triggers, latest=7 * DAY)
+    assert latest_due(either, NO_WASH, 0.0) == 7 * DAY
+    assert latest_due(either, LastWash(2 * DAY, Cause.PRESSURE, 2 * DAY), 2.1 * DAY) == 9 * DAY
+    assert latest_due(either, LastWash(7.5 * DAY, Cause.LATEST, 7 * DAY), 7.6 * DAY) == 14 * DAY
+    assert latest_due(AnyOf(triggers=triggers, latest=None), NO_WASH, 0.0) == math.inf

@@ -1,0 +1,110 @@
+"""What a time, a date or hours of the day in a case file may be: rules as in `rules`."""
+
+import re
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Any
+
+from sim.case.rules import Rule
+from sim.case.train_records import HoursOfDay
+from sim.case.units import DAY, HOUR, MINUTE
+
+EARLIEST, LATEST = 1900, 2200
+
+_HOURS = re.compile(r"([0-9]{2}):([0-9]{2})-([0-9]{2}):([0-9]{2})")
+
+
+@dataclass(frozen=True)
+class LocalMoment(Rule):
+    """A local date and time, without offset from universal time."""
+
+    allowed = f"a local date and time, years {EARLIEST} to {LATEST}"
+    example = "2027-01-04T00:00:00"
+
+    def read(self, raw: object) -> datetime:
+        if not isinstance(raw, datetime):
+            raise self.refuse(raw, f"date and time without quotes, as in {self.example}")
+        if raw.tzinfo is not None:
+            local = raw.replace(tzinfo=None).isoformat()
+            raise self.refuse(raw, f"local time, without offset from universal time, as in {local}")
+        if not EARLIEST <= raw.year <= LATEST:
+            raise self.refuse(raw, "a year within the range")
+        return raw
+
+    def json_schema(self) -> dict[str, Any]:
+        # No "format": the one named date-time asks for the offset that is refused here.
+        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+
+
+@dataclass(frozen=True)
+class DayOfYear(Rule):
+    """A date, read as its day of the year."""
+
+    allowed = "a date"
+    example = "2027-07-20"
+
+    def read(self, raw: object) -> int:
+        if not isinstance(raw, date) or isinstance(raw, datetime):
+            raise self.refuse(raw, f"the date alone, without quotes and time, as in {self.example}")
+        return raw.timetuple().tm_yday
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+
+
+@dataclass(frozen=True)
+class TimeOfDay(Rule):
+    """A time of day, read as seconds after midnight."""
+
+    allowed = "a time of day"
+    example = "03:00:00"
+
+    def read(self, raw: object) -> float:
+        if not isinstance(raw, time):
+            raise self.refuse(raw, f"hours, minutes and seconds without quotes, as in {self.example}")
+        return raw.hour * HOUR + raw.minute * MINUTE + raw.second + raw.microsecond * 1e-6
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+
+
+@dataclass(frozen=True)
+class Day(Rule):
+    """A date of one year."""
+
+    allowed = f"a date, years {EARLIEST} to {LATEST}"
+    example = "2027-12-24"
+
+    def read(self, raw: object) -> date:
+        if not isinstance(raw, date) or isinstance(raw, datetime):
+            raise self.refuse(raw, f"the date alone, without quotes and time, as in {self.example}")
+        if not EARLIEST <= raw.year <= LATEST:
+            raise self.refuse(raw, "a year within the range")
+        return raw
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+
+
+@dataclass(frozen=True)
+class DayHours(Rule):
+    """Hours of the day from one time to another, over midnight where the second is the earlier one."""
+
+    allowed = "hours of the day from 00:00 to 24:00 in quotes, the first time included, the second not"
+    example = '"22:00-06:00"'
+
+    def read(self, raw: object) -> HoursOfDay:
+        found = _HOURS.fullmatch(raw) if isinstance(raw, str) else None
+        if found is None:
+            raise self.refuse(raw, f"two times joined by a hyphen, hours and minutes, as in {self.example}")
+        hours, minutes, end_hours, end_minutes = (int(part) for part in found.groups())
+        start, end = hours * HOUR + minutes * MINUTE, end_hours * HOUR + end_minutes * MINUTE
+        if max(minutes, end_minutes) > 59 or start >= DAY or end > DAY:
+            raise self.refuse(raw, "hours up to 23, minutes up to 59; only the end may be 24:00")
+        if start == end:
+            raise self.refuse(raw, 'two times that differ; "00:00-24:00" is the whole day')
+        return HoursOfDay(start=start, end=end)
+
+    def json_schema(self) -> dict[str, Any]:
+        clock = "([01][0-9]|2[0-3]):[0-5][0-9]"
+        return {"type": "string", "pattern": f"^{clock}-({clock}|24:00)$", "description": self.allowed}

@@ -1,0 +1,205 @@
+"""Frozen records of what stands around the filters of a train: the unit it feeds, sister vessels, the pressure
+switch, the pump, and the rules of the site for washing.
+
+Units as in `records`: m3, m3/s, Pa, s; solids g, concentration g/m3; times of day in seconds after midnight,
+moments in seconds from the start of the run.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tank:
+    """A product tank: its volume, the levels at which the unit that fills it starts and stops, the first level [m3].
+
+    0 <= start_below < stop_above <= volume. The unit starts once the level is at or below `start_below` and stops
+    once it is at or above `stop_above`; at the start of the run it stands, unless the first level makes it start.
+    """
+
+    volume: float
+    start_below: float
+    stop_above: float
+    level: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unit:
+    """A unit that runs or stands: while it runs it draws `feed_flow` [m3/s] from the train.
+
+    The share `recovery` of it becomes product and goes into the tank, the rest leaves as concentrate. The demand of
+    the case is then what leaves the tank.
+    """
+
+    feed_flow: float
+    recovery: float
+    tank: Tank
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cartridge:
+    """A cartridge filter before the unit: it catches a `share` of the solids and is full at `capacity` [g]."""
+
+    capacity: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Downstream:
+    """What the filtered water is for.
+
+    `membrane`: what that of the unit is made of, None where it has none or nobody says. `unit` None: the demand is
+    delivered straight from the train. feed_limit [g/m3] of solids that the unit's feed may carry, apart from the
+    limits of the stages.
+    """
+
+    use: Literal["membrane", "process", "drinking"]
+    membrane: Literal["polyamide"] | None
+    unit: Unit | None
+    feed_limit: float | None
+    cartridge: Cartridge | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vessels:
+    """How many equal vessels a stage has: all in service at once, or one in service and the others clean beside it.
+
+    With `inhibit_while_sister_washes` a pressure drop does not count, and a hold starts anew, while another vessel of
+    the stage is off line: the flow through those left is then higher.
+    """
+
+    count: int
+    arrangement: Literal["parallel", "duty standby"]
+    inhibit_while_sister_washes: bool
+
+    @property
+    def sharing(self) -> int:
+        """Vessels that share the flow of the stage when none is off line."""
+        return self.count if self.arrangement == "parallel" else 1
+
+
+ONE_VESSEL = Vessels(count=1, arrangement="parallel", inhibit_while_sister_washes=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldUnit:
+    """The part of a wash during which the unit downstream is held [s from the start of the wash]."""
+
+    start: float
+    end: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Switch:
+    """A pressure switch that reads averages over `sample` [s], with independent normal errors.
+
+    `error` is their standard deviation [Pa]. Once at or above the set value it is on until a reading lies more than
+    `reset_difference` [Pa] below it.
+    """
+
+    sample: float
+    error: float
+    reset_difference: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartSpike:
+    """What every start of the unit downstream adds to the signal: `height` [Pa] for `length` [s]."""
+
+    height: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ValveSpike:
+    """What valves moving elsewhere add to the signal: `height` [Pa] for `length` [s], at random, so many `a_day`."""
+
+    height: float
+    length: float
+    a_day: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pump:
+    """The pump that drives the water through the train in service: points of its curve, flow [m3/s], pressure [Pa].
+
+    Straight between the points, nothing beyond the last. `delivery` [Pa above ambient] is the pressure kept behind
+    the last stage, rises included; `other_loss` [Pa/(m3/s)^2] covers pipes. A demand that the curve cannot meet with
+    the beds as they are is met as far as it can.
+    """
+
+    flows: tuple[float, ...]
+    pressures: tuple[float, ...]
+    delivery: float
+    other_loss: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoursOfDay:
+    """From `start` up to, not including, `end` [s after midnight], over midnight where the end is the smaller one."""
+
+    start: float
+    end: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lines:
+    """How many vessels at once the wash supply, the raw line and the drain can take."""
+
+    supply: int
+    raw: int
+    drain: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RepeatWash:
+    """A wash is repeated at once, up to `most` times, while it did not clean well enough.
+
+    That is: the pressure drop on the return to service, at the flow and temperature of that moment, is more than
+    `clean_within` [Pa] above that of the bed without deposit.
+    """
+
+    clean_within: float
+    most: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Abort:
+    """The first wash of a stage that starts at or after `at` [s] is broken off `after` [s] from its start."""
+
+    stage: str
+    at: float
+    after: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ByHand:
+    """Someone starts a wash of a stage at `at` [s]; it waits for its turn and for nothing else."""
+
+    stage: str
+    at: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Washing:
+    """The rules of the site for the start of washes, whatever the policy.
+
+    Hours, `least_interval` [s] between the starts of any two washes and `most_a_day` (midnight to midnight) put off
+    washes that a trigger starts, those at the latest included; not those by hand, nor repeats, though both count.
+    `together`: "wait" lets one vessel wash at a time, "share" as many as every step's lines can take. After a wash
+    that is broken off the filter returns to service as it is, or washes again at once from the first step.
+    """
+
+    allowed_hours: tuple[HoursOfDay, ...] = ()
+    locked_hours: tuple[HoursOfDay, ...] = ()
+    least_interval: float = 0.0
+    most_a_day: int | None = None
+    together: Literal["wait", "share"] = "wait"
+    lines: Lines = Lines(supply=1, raw=1, drain=1)
+    repeat_wash: RepeatWash | None = None
+    aborts: tuple[Abort, ...] = ()
+    after_abort: Literal["return", "wash again"] = "return"
+    by_hand: tuple[ByHand, ...] = ()
+
+
+NO_RULES = Washing()
