@@ -21,7 +21,7 @@ ROOM = 1.35  # of the longest bar, for the number at its end
 def compared_figure(
     policies: tuple[str, ...], figures: tuple[Compared, ...], words: Words, *, narrow: bool = False
 ) -> Figure:
-    """One panel a figure; the policies stand in the same rows in all of them. `narrow` puts panels below each other."""
+    """One panel a figure; the policies stand in the same rows in all of them. `narrow`: panels below each other."""
     tight = len(policies) >= TIGHT
     names = [name if tight else "\n".join(wrap(name, NAME_CHARACTERS)) for name in policies]
     row = LEAST_ROW if tight else max(ROW, LINE * (1 + max(name.count("\n") for name in names)) + SPACE)

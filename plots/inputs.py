@@ -94,8 +94,8 @@ class Bed:
 class Section:
     """A vessel at one moment, all of it to scale in height.
 
-    `slices`: top, bottom, deposit; `layers`: medium, top, bottom; depths below the bed's surface. `above` is the height
-    of the water over the bed, `water` the solids in that water.
+    `slices`: top, bottom, deposit; `layers`: medium, top, bottom; depths below the bed's surface. `above` is the
+    height of the water over the bed, `water` the solids in that water.
     """
 
     name: str

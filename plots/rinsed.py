@@ -1,4 +1,4 @@
-"""What a rinse does: jars of filtered water after a wash, the same water over minutes, the vessel before and after."""
+"""What a rinse does: jars of filtered water after a wash, the same by minutes, the vessel before and after."""
 
 import math
 
@@ -22,14 +22,15 @@ DARKEST = 0.8  # grey of the most deposit, 1 being black
 def rinsed_figure(rinsed: Rinsed, words: Words, *, narrow: bool = False) -> Figure:
     """Jars on top; below them curve and vessels, side by side or, where `narrow`, below each other."""
     if narrow:
-        heights = (JARS_HIGH, CURVE_HIGH, VESSELS_HIGH)
-        figure = new_figure(sum(heights), NARROW)
-        axes = figure.subplot_mosaic([["jars"], ["curve"], ["vessels"]], height_ratios=heights)
+        figure = new_figure(JARS_HIGH + CURVE_HIGH + VESSELS_HIGH, NARROW)
+        axes = figure.subplot_mosaic(
+            [["jars"], ["curve"], ["vessels"]], height_ratios=(JARS_HIGH, CURVE_HIGH, VESSELS_HIGH)
+        )
     else:
-        heights = (JARS_HIGH, WIDE_HIGH)
-        figure = new_figure(sum(heights))
-        places = [["jars", "jars"], ["curve", "vessels"]]
-        axes = figure.subplot_mosaic(places, height_ratios=heights, width_ratios=(5, 4))
+        figure = new_figure(JARS_HIGH + WIDE_HIGH)
+        axes = figure.subplot_mosaic(
+            [["jars", "jars"], ["curve", "vessels"]], height_ratios=(JARS_HIGH, WIDE_HIGH), width_ratios=(5, 4)
+        )
     draw_jars(axes["jars"], rinsed, words)
     draw_curve(axes["curve"], rinsed, words)
     draw_vessels(axes["vessels"], rinsed.sections)
@@ -120,10 +121,8 @@ def draw_vessel(axes: Axes, section: Section, left: float, most: float) -> None:
                     linewidth=0.2)  # fmt: skip
     floor = float(edges[-1])
     water = 0.97 - 0.42 * muddiness(section.water)
-    axes.add_patch(
-        Rectangle((left, -section.above), 1.0, section.above, facecolor=(water, 0.985 * water, 0.94 * water),
-                  linewidth=0.0)  # fmt: skip
-    )
+    colour = (water, 0.985 * water, 0.94 * water)
+    axes.add_patch(Rectangle((left, -section.above), 1.0, section.above, facecolor=colour, linewidth=0.0))
     draw_specks(axes, left, -section.above, 1.0, section.above, section.water)
     for top, bottom, medium in section.layers[["top", "bottom", "medium"]].itertuples(index=False):
         axes.plot([left, left + 1.0], [top, top], color=INK, linewidth=0.9)

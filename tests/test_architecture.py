@@ -19,11 +19,12 @@ ARROWS: dict[str, set[str]] = {
     "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
     "sim.study": {"sim.plant", "sim.weather", "sim.case", "hydraulics", "plots"},
-    "sim.cli": {"sim.study", "sim.case", "plots"},
+    "sim.web": {"sim.study", "sim.case", "plots"},
+    "sim.cli": {"sim.web", "sim.study", "sim.case", "plots"},
     "plots": set(),
 }
 ERRORS = {"hydraulics.errors", "sim.errors"}
-HEAVY = ("numpy", "pandas", "scipy", "matplotlib", "numba", "jinja2", "xlsxwriter")
+HEAVY = ("starlette", "uvicorn", "numpy", "pandas", "scipy", "matplotlib", "numba", "jinja2", "xlsxwriter")
 
 
 def modules() -> dict[str, Path]:
@@ -110,7 +111,9 @@ def loaded_by(*words: str) -> list[str]:
     return [name for name in HEAVY if name in loaded]
 
 
-@pytest.mark.parametrize("words", [["--help"], ["compare", "--help"], ["run", "--help"], ["lesson"], ["--version"]])
+@pytest.mark.parametrize(
+    "words", [["--help"], ["compare", "--help"], ["page", "--help"], ["run", "--help"], ["lesson"], ["--version"]]
+)
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert loaded_by(*words) == []
 

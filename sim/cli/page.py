@@ -8,7 +8,11 @@ import click
 @click.command("page")
 @click.argument("case_path", metavar="[CASE]", required=False, type=click.Path(path_type=Path))
 @click.option(
-    "--port", type=click.IntRange(0, 65535), default=8642, show_default=True, help="Port of the page; 0 takes any free."
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=8642,
+    show_default=True,
+    help="Port of the page; 0 takes any that is free.",
 )
 @click.option(
     "--host",

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from sim.case.records import Case, Stage
 from sim.plant.line import Line
@@ -52,7 +53,7 @@ def after_wash(case: Case, policy: str, stage: str, *, seed: int = 1) -> Returne
     result = simulate(case, policy, seed=seed)
     runs = [run for run in result.runs if run.stage == stage]
     place = next(place for place, each in enumerate(case.stages) if each.name == stage)
-    for ended, begun in zip(runs, runs[1:], strict=False):
+    for ended, begun in pairwise(runs):
         outlet = _outlet(case, policy, place, begun, seed)
         if outlet:
             return _returned(case, result, place, ended, begun, outlet, seed)
@@ -118,7 +119,8 @@ def _vessel(case: Case, plant: Plant, place: int, time: float) -> Vessel:
     area = stage.vessel.area
     slices = tuple(each for each in slices_of(case, line) if each.stage == stage.name)
     bed = math.fsum(each.deposit_kg_m3 * (each.bottom_m - each.top_m) for each in slices) * area
-    return Vessel(slices=slices, bed_kg=bed, water_mg_l=max(_left_over(line, stage, place, bed), line.reading(place)[2]))
+    water = max(_left_over(line, stage, place, bed), line.reading(place)[2])
+    return Vessel(slices=slices, bed_kg=bed, water_mg_l=water)
 
 
 def _left_over(line: Line, stage: Stage, place: int, bed_kg: float) -> float:

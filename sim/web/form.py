@@ -11,8 +11,9 @@ from pydantic.fields import FieldInfo
 from sim.case import hints
 from sim.case.findings import dotted_key
 from sim.case.records import Assumption, Case
-from sim.case.rules import DayOfYear, LocalMoment, OneOf, Rule, TimeOfDay
+from sim.case.rules import OneOf, Rule
 from sim.case.schema import CaseFile
+from sim.case.time_rules import DayOfYear, LocalMoment, TimeOfDay
 from sim.case.wording import plain_duration
 from sim.study.kpis import System
 from sim.study.present import constant
@@ -20,6 +21,7 @@ from sim.web.errors import Refused
 
 MOST_FIELDS = 1500
 LONGEST_FIELD = 2000
+LABELS = {"allowed_breach": "time over the limit that is allowed"}
 
 Path = tuple[str | int, ...]
 
@@ -100,9 +102,9 @@ def _field(
     rule = _rule(hint, value)
     return Field(
         path=".".join(map(str, path)),
-        label=str(path[-1]).replace("_", " "),
+        label=LABELS.get(str(path[-1]), str(path[-1]).replace("_", " ")),
         value=_written(value),
-        allowed=hints.allowed(hint),
+        allowed=_allowed(hint),
         default="" if value is not None else _default(dotted_key(path, data), default, assumed, system),
         words=rule.words if isinstance(rule, OneOf) else (),
         needed=field.is_required(),
@@ -119,6 +121,12 @@ def _rule(hint: Any, value: Any) -> Rule | None:
     members = hints.members_by_tag(core).values()
     rules = [rule for member in members if (rule := _rule(member, value)) is not None]
     return rules[0] if rules else None
+
+
+def _allowed(hint: Any) -> str:
+    item = hints.list_item(hint)
+    each = "" if item is None else f" with commas between, each {hints.allowed(item)}"
+    return hints.allowed(hint) + each
 
 
 def _default(key: str, default: object, assumed: Mapping[str, Assumption], system: System) -> str:
@@ -179,7 +187,7 @@ def _title(path: Path, data: Any) -> str:
 
 
 def edited(text: str, changes: Mapping[str, str]) -> str:
-    """The text of a case with some fields changed, its comments and layout kept; an empty field leaves its key out."""
+    """The text of a case with some fields changed, comments and layout kept; an empty field leaves its key out."""
     document = tomlkit.parse(text)
     plain = tomllib.loads(text)
     for name, new in changes.items():
@@ -204,13 +212,17 @@ def _path(name: str, plain: Any) -> Path:
     for part in name.split("."):
         key: str | int = int(part) if isinstance(place, list) and part.isascii() and part.isdigit() else part
         parts.append(key)
-        if isinstance(place, list):
-            place = place[key] if isinstance(key, int) and key < len(place) else None
-        else:
-            place = place.get(key) if isinstance(place, dict) else None
+        place = _inside(place, key)
         if place is None and len(parts) < name.count(".") + 1:
             raise Refused(400, "There is a field in this form that the case has no place for.")
     return tuple(parts)
+
+
+def _inside(place: Any, key: str | int) -> Any:
+    """What stands at a key or position, None where nothing does."""
+    if isinstance(place, list):
+        return place[key] if isinstance(key, int) and key < len(place) else None
+    return place.get(key) if isinstance(place, dict) else None
 
 
 def _found(path: Path, plain: Any) -> tuple[Any, Any]:
@@ -223,10 +235,7 @@ def _found(path: Path, plain: Any) -> tuple[Any, Any]:
             hint = hints.step_into(hint if chosen is None else chosen, part)
         except (KeyError, TypeError):
             raise Refused(400, "There is a field in this form that a case does not know.") from None
-        if isinstance(place, list):
-            place = place[int(part)]
-        else:
-            place = place.get(part) if isinstance(place, dict) else None
+        place = _inside(place, part)
     if isinstance(place, dict) or (isinstance(place, list) and place and isinstance(place[0], dict)):
         raise Refused(400, "A field of this form stands where the case has a table.")
     return hint, place

@@ -5,6 +5,8 @@ import secrets
 import time
 from collections import deque
 from collections.abc import Callable, Mapping
+from functools import cache
+from importlib.resources import files
 
 from sim.web.errors import Refused
 
@@ -12,17 +14,11 @@ COOKIE = "filterrun_browser"
 TRIES, WITHIN = 10, 60.0  # wrong words in so many seconds, from all browsers together
 MOST_BROWSERS = 500
 
-# Short plain words that sound unlike each other; three of them are one of two million.
-_WORDS = (
-    "acorn amber apple arrow autumn badge bamboo barley basket beacon berry birch bishop blanket bottle branch bread "
-    "bridge bronze bucket butter button cabin candle canvas carbon castle cedar cellar chalk cherry circle clover "
-    "cobalt comet copper coral cotton cradle crystal daisy dawn desert dragon drum eagle ember engine fabric falcon "
-    "feather fiddle field flint forest fossil garden garlic ginger glacier granite harbour harvest hazel helmet "
-    "honey hornet island ivory jacket jungle kettle ladder lantern lemon linen lizard magnet maple marble meadow "
-    "melon mirror mustard needle nickel nutmeg oasis olive orange orchid oyster paddle paper pebble pepper picnic "
-    "pigeon pillow planet plum pocket prism pumpkin quartz rabbit ribbon river rocket saddle salmon sandal shadow "
-    "silver spider summit sunset tablet temple thunder timber tulip tunnel turnip velvet violet walnut willow winter"
-).split()
+
+@cache
+def _words() -> list[str]:
+    """Short plain words that sound unlike each other; three of them are one of two million."""
+    return files("sim.web").joinpath("static", "words.txt").read_text(encoding="utf-8").split()
 
 
 class WordNeeded(Refused):
@@ -36,7 +32,7 @@ class Gate:
     """One word for this start of the page; every browser that tells it gets a token of its own."""
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self.word = "-".join(secrets.choice(_WORDS) for _ in range(3))
+        self.word = "-".join(secrets.choice(_words()) for _ in range(3))
         self._tokens: deque[str] = deque(maxlen=MOST_BROWSERS)
         self._wrong: deque[float] = deque(maxlen=TRIES)
         self._clock = clock
@@ -44,7 +40,7 @@ class Gate:
     def require(self, cookies: Mapping[str, str]) -> None:
         """WordNeeded unless a browser brings a token that it was given."""
         token = cookies.get(COOKIE, "").encode("utf-8", "replace")
-        if not any([hmac.compare_digest(token, each.encode("ascii")) for each in self._tokens]):
+        if not any(hmac.compare_digest(token, each.encode("ascii")) for each in self._tokens):
             raise WordNeeded
 
     def open(self, word: str) -> str:

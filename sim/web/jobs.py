@@ -161,7 +161,9 @@ def through(held: Held, asked: Asked, system: System, policy: str, tell: Tell) -
     return tuple(show_course(course, week) for course in drawn)
 
 
-def rinse_answer(held: Held, asked: Asked, system: System, stage: str | None, narrow: bool, _tell: Tell) -> RinseAnswer:
+def rinse_answer(
+    held: Held, asked: Asked, system: System, stage: str | None, narrow: bool, _tell: Tell
+) -> RinseAnswer:
     """One wash of one stage at these settings, and what it sends on."""
     data = parsed(held)
     name = _stage(case_of(held), stage)

@@ -128,4 +128,5 @@ async def file(request: Request) -> Response:
 
 
 def _download(name: str, content: bytes, kind: str) -> Response:
-    return Response(content, media_type=kind, headers={"Content-Disposition": f'attachment; filename="{quote(name)}"'})
+    disposition = f'attachment; filename="{quote(name)}"'
+    return Response(content, media_type=kind, headers={"Content-Disposition": disposition})

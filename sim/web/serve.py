@@ -50,7 +50,8 @@ def listening(host: str, port: int) -> socket.socket:
     except (OSError, OverflowError) as error:
         own.close()
         reason = getattr(error, "strerror", None) or str(error)
-        raise RequestError(f"cannot open {host} port {port}: {reason}; --port names another, 0 any free one") from error
+        free = "--port names another, 0 any that is free"
+        raise RequestError(f"cannot open {host} port {port}: {reason}; {free}") from error
     return own
 
 

@@ -146,11 +146,16 @@ def _triggers(data: Mapping[str, Any], system: System) -> Iterator[Slider]:
     several = len(data["stage"]) > 1
     for policy, stages in data["policy"].items():
         for stage, trigger in stages.items():
-            for name in TRIGGERS:
-                if name in trigger:
-                    key = f"policy.{policy}.{stage}.{name}"
-                    label = f"{stage}: {_LABELS[name]}" if several else _LABELS[name]
-                    yield _quantity(key, policy, label, name, str(trigger[name]), system)
+            for path, name, raw in _settings_in(trigger):
+                label = f"{stage}: {_LABELS[name]}" if several else _LABELS[name]
+                yield _quantity(f"policy.{policy}.{stage}.{path}", policy, label, name, raw, system)
+
+
+def _settings_in(trigger: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
+    """Path below the trigger, name and value of what can be moved; of every one where there are several."""
+    yield from ((name, name, str(trigger[name])) for name in TRIGGERS if name in trigger)
+    for place, each in enumerate(trigger.get("any_of", ())):
+        yield from ((f"any_of.{place}.{path}", name, raw) for path, name, raw in _settings_in(each))
 
 
 def _quantity(key: str, group: str, label: str, name: str, raw: str, system: System) -> Slider:

@@ -21,7 +21,7 @@ Kind = Literal["told", "done", "refused"]
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One piece of work: the name of a function of `sim.web.jobs` and its arguments, which also tell it from others."""
+    """One piece of work: the name of a function of `sim.web.jobs`, and its arguments, which tell it from others."""
 
     name: str
     args: tuple[Any, ...]

@@ -37,6 +37,26 @@
     }
   }
 
+  // On a small screen all groups of settings but the first are folded, so that the figure stays near.
+  function foldGroups() {
+    if (!small.matches) return;
+    const groups = [...document.querySelectorAll(".sliders fieldset")];
+    if (groups.length < 3) return;
+    groups.forEach((group, place) => {
+      const name = group.querySelector("legend span");
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = name.textContent;
+      const fold = (folded) => {
+        group.classList.toggle("folded", folded);
+        button.setAttribute("aria-expanded", String(!folded));
+      };
+      button.addEventListener("click", () => fold(!group.classList.contains("folded")));
+      name.replaceWith(button);
+      fold(place > 0);
+    });
+  }
+
   // The settings as an address has them: what stands as the case has it is left out.
   function query(without = []) {
     const asked = new URLSearchParams();
@@ -200,6 +220,7 @@
   }
 
   addRanges();
+  foldGroups();
   if (form && answer) live();
   if (document.querySelector("[data-reload]")) setTimeout(() => location.reload(), 1000);
 })();
