@@ -41,6 +41,7 @@ def application(first: Held, *, hosts: Hosts, gate: Gate | None = None, workers:
         exception_handlers={Refused: _refused, HTTPException: _no_such_page, ClientDisconnect: _went,
                             MultiPartException: _no_form, Exception: _fault},
     )  # fmt: skip
+    app.router.redirect_slashes = False  # an address is right or wrong
     app.state.desk, app.state.shelf, app.state.gate = desk, Shelf(first), gate
     return Guard(app, hosts=hosts, gate=gate, refusal=_refusal)
 

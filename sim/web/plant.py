@@ -1,5 +1,6 @@
 """“My plant”: open, edit, check and save a case; report and workbook of its comparison."""
 
+from dataclasses import replace
 from urllib.parse import quote
 
 from starlette.datastructures import FormData, UploadFile
@@ -28,7 +29,7 @@ KINDS = {
 async def plant(request: Request) -> Response:
     """The case in use as a form."""
     asked = question(request, ("taken",))
-    return await _plant(request, asked, taken="taken" in asked.own)
+    return await _plant(request, replace(asked, own={}), taken="taken" in asked.own)
 
 
 async def _plant(request: Request, asked: Question, refused: Refused | None = None, **shown: object) -> Response:

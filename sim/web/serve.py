@@ -62,10 +62,11 @@ def serve(first: Held, *, host: str, port: int, say: Callable[[str], None]) -> N
     bound = own.getsockname()[1]
     open_ = host in ("0.0.0.0", "::")
     hosts = Hosts(frozenset({*LOCAL, "[::1]", host.lower()}), open_=open_)
-    shown = f"[{host}]" if ":" in host else host
+    shown = "127.0.0.1" if open_ else f"[{host}]" if ":" in host else host
     say(f"the page is at http://{shown}:{bound}/ until this is interrupted (Ctrl-C)")
     if gate is not None:
-        where = "every network of this computer" if open_ else f"whoever reaches {host}"
+        reached = f"every network of this computer, by its own addresses and port {bound}"
+        where = reached if open_ else f"whoever reaches {host}"
         say(f"open to {where}, unencrypted: anyone there who tells the word can run cases on this computer")
         say(f"each browser asks once for the word: {gate.word}")
     config = uvicorn.Config(

@@ -1,6 +1,7 @@
 """The settings of a case that the page lets people move: where they stand in the file, their unit and their range."""
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -13,8 +14,10 @@ from sim.study.kpis import System
 from sim.web.errors import Refused
 
 MOST_SLIDERS = 60
+LONGEST_NUMBER = 40
 FACTOR = 4.0  # a slider reaches from this part to this multiple of the case's own value
 STEPS = 60  # about so many from end to end
+_NUMBER = re.compile(units.NUMBER_PATTERN)
 TRIGGERS = ("every", "volume", "reserve", "above", "hold")
 
 Form = Literal["quantity", "number", "scaled", "storms"]
@@ -39,10 +42,7 @@ class Slider:
 
     def read(self, text: str) -> float:
         """A value as typed or dragged; Refused if it is no number of the range."""
-        try:
-            value = float(text) if len(text) <= 40 and text.isascii() else math.nan
-        except ValueError:
-            value = math.nan
+        value = float(text) if len(text) <= LONGEST_NUMBER and _NUMBER.fullmatch(text) else math.nan
         if not self.low <= value <= self.high:
             raise Refused(
                 422,
