@@ -7,6 +7,7 @@ stopped, and when too many wait the next one is refused.
 import asyncio
 import multiprocessing
 import os
+import pickle
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass, field
@@ -17,7 +18,8 @@ from sim.web.worker import Job, Message, work
 
 MOST_WORKERS = 4
 MOST_WAITING = 60
-MOST_KEPT = 160  # answers
+MOST_KEPT = 48 << 20  # bytes of answers
+MOST_BROKEN = 5  # workers in a row that end before they are ready
 LONGEST = 120.0  # s that a job may take
 GRACE = 6.0  # s after which a job that nobody asks about is dropped
 WARM_UP = Job("warm_up", ())
@@ -62,7 +64,8 @@ class Desk:
         self._hands: list[Hand] = []
         self._queue: list[Task] = []
         self._tasks: dict[Job, Task] = {}
-        self._kept: OrderedDict[Job, Any] = OrderedDict()
+        self._kept: OrderedDict[Job, tuple[Any, int]] = OrderedDict()
+        self._broken = 0
         self._closed = False
 
     def open(self) -> None:
@@ -84,7 +87,7 @@ class Desk:
         """The answer of a job, or `Going` if it takes longer than `patience` [s]; Refused if it has none."""
         if job in self._kept:
             self._kept.move_to_end(job)
-            return self._kept[job]
+            return self._kept[job][0]
         task = self._tasks.get(job) or self._put(job)
         task.waiting += 1
         stays = False
@@ -107,7 +110,11 @@ class Desk:
     def _put(self, job: Job) -> Task:
         if len(self._queue) >= MOST_WAITING:
             raise Refused(429, "Too many answers are being worked out at this moment; try again in a few seconds.")
+        if not self._hands:
+            raise Refused(500, "The page has no workers; its terminal says why.")
         task = Task(job, self._loop.create_future())
+        if not any(hand.ready for hand in self._hands):
+            task.words = "getting ready; the very first time that takes half a minute"
         task.future.add_done_callback(lambda future: future.exception())  # nobody may be left to take it
         self._tasks[job] = task
         self._queue.append(task)
@@ -135,7 +142,7 @@ class Desk:
     def _drop(self, task: Task) -> None:
         self._stop(task, Refused(409, "Nobody waited for this any more."))
 
-    def _finish(self, task: Task, answer: Any) -> None:
+    def _finish(self, task: Task, answer: Any, size: int = 0) -> None:
         self._tasks.pop(task.job, None)
         if task in self._queue:
             self._queue.remove(task)
@@ -144,8 +151,8 @@ class Desk:
         if isinstance(answer, Refused):
             task.future.set_exception(answer)
             return
-        self._kept[task.job] = answer
-        while len(self._kept) > MOST_KEPT:
+        self._kept[task.job] = answer, size
+        while sum(each for _, each in self._kept.values()) > MOST_KEPT:
             self._kept.popitem(last=False)
         task.future.set_result(answer)
 
@@ -178,35 +185,39 @@ class Desk:
         """In a thread of its own: pass on what a worker says, until it says no more."""
         while True:
             try:
-                message = hand.pipe.recv()
+                content = hand.pipe.recv_bytes()
             except (EOFError, OSError):
-                message = None
+                content = None
             if self._closed or self._loop.is_closed():
                 return
-            self._loop.call_soon_threadsafe(self._heard, hand, message)
-            if message is None:
+            self._loop.call_soon_threadsafe(self._heard, hand, content)
+            if content is None:
                 hand.process.join()
                 return
 
-    def _heard(self, hand: Hand, message: Message | None) -> None:
+    def _heard(self, hand: Hand, content: bytes | None) -> None:
         if self._closed or hand not in self._hands:
             return
-        if message is None:
+        if content is None:
             self._died(hand)
-        elif message.kind == "told":
+            return
+        message: Message = pickle.loads(content)  # from a process of ours
+        if message.kind == "told":
             if hand.task is not None:
                 hand.task.words = message.value
         elif not hand.ready:
-            hand.ready = True
+            hand.ready, self._broken = True, 0
         elif hand.task is not None:
             task, hand.task = hand.task, None
             if hand.timer is not None:
                 hand.timer.cancel()
-            self._finish(task, message.value)
+            self._finish(task, message.value, len(content))
         self._hand_out()
 
     def _died(self, hand: Hand) -> None:
         self._dismiss(hand)
-        self._hire()
+        self._broken += not hand.ready
+        if self._broken < MOST_BROKEN:
+            self._hire()
         if hand.task is not None:
             self._finish(hand.task, Refused(422, "This was too much for this computer; a shorter run takes less."))

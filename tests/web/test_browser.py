@@ -176,6 +176,7 @@ def test_my_plant_opens_edits_checks_and_saves(browser: Any, page: Served, tmp_p
         assert "Tile yard" in opened.inner_text(".case")
 
 
+@pytest.mark.long
 def test_report_and_tables_show_how_far_they_are_and_come(browser: Any, page: Served) -> None:
     reference = (DEMO.parents[3] / "cases" / "reference.toml").read_text(encoding="utf-8")
     place = page.upload("reference.toml", reference.encode("utf-8")).headers["location"].replace("/plant", "/files")
@@ -259,7 +260,7 @@ def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: s
 
 
 @pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("width", [1280, 390])
+@pytest.mark.parametrize("width", [1280, pytest.param(390, marks=pytest.mark.long)])
 def test_a_scan_for_barriers_finds_none(browser: Any, page: Served, way: str, width: int) -> None:
     """axe-core by Deque, its rules of WCAG 2.2 A and AA and of good practice."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe-playwright-python is missing")
@@ -273,7 +274,7 @@ def test_a_scan_for_barriers_finds_none(browser: Any, page: Served, way: str, wi
 
 
 @pytest.mark.skipif(PDFTOTEXT is None, reason="pdftotext is not installed (Debian: apt install poppler-utils)")
-@pytest.mark.parametrize("way", ["/start", "/rinse?guess=3"])
+@pytest.mark.parametrize("way", ["/start", pytest.param("/rinse?guess=3", marks=pytest.mark.long)])
 def test_it_prints_with_the_caution_at_every_foot(browser: Any, page: Served, way: str, tmp_path: Path) -> None:
     path = tmp_path / "page.pdf"
     with tab(browser, page) as opened:

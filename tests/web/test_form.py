@@ -57,7 +57,8 @@ def test_every_field_says_what_it_takes_and_where_its_default_is_from() -> None:
     assert all(each.allowed for each in found)
     assert all(each.default for each in found if not each.value)
     known = {each.path: each.default for each in found}
-    assert known["stage.0.layer.0.ultimate_deposit"].startswith("left out, so 12 kg/m3 is used; usual is 6 to 18 kg/m3")
+    told = known["stage.0.layer.0.ultimate_deposit"]
+    assert told.startswith("left out, so 12 kg/m3 is used; usual is 6 to 18 kg/m3")
     assert "M. L. Davis" in known["stage.0.layer.1.porosity"]
     assert known["stage.0.cells"] == "left out, so 20 is used"
     assert known["stage.0.ripening"] == "left out, so what is usual is used for share and volume"
@@ -110,7 +111,8 @@ def test_values_become_what_the_file_would_hold() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["stage", "stage.0.vessel", "nothing", "stage.9.name", "run.start.x", "policy.calendar", "__class__.x", ""]
+    "name",
+    ["stage", "stage.0.vessel", "nothing", "stage.9.name", "run.start.x", "policy.calendar", "__class__.x", ""],
 )
 def test_a_field_that_is_none_is_refused(name: str) -> None:
     with pytest.raises(Refused):

@@ -130,7 +130,9 @@ def test_the_rinse_can_be_left_out() -> None:
     assert [step.do for step in case.stages[0].steps] == ["backwash", "settle"]
 
 
-@pytest.mark.parametrize("text", ["nan", "inf", "1_0", "0x4", "4 d", "", " 4", "\u0664", "1e400", "99", "-1", "4" * 50])
+@pytest.mark.parametrize(
+    "text", ["nan", "inf", "1_0", "0x4", "4 d", "", " 4", "\u0664", "1e400", "99", "-1", "4" * 50]
+)
 def test_a_value_that_is_no_number_of_the_range_is_refused_in_words(text: str) -> None:
     with pytest.raises(Refused, match=r"calendar, a wash every takes a number from 0\.5 to 16 d") as refused:
         slider(data_of(DEMO), EVERY).read(text)
