@@ -15,7 +15,7 @@ from sim.web.form import LONGEST_FIELD, MOST_FIELDS
 from sim.web.jobs import PlantForm
 from sim.web.pages import address, page
 from sim.web.questions import OTHER
-from sim.web.shelf import Held
+from sim.web.shelf import Held, shipped
 from sim.web.worker import Job
 
 READ_PATIENCE = 60.0
@@ -37,7 +37,7 @@ async def _plant(request: Request, asked: Question, refused: Refused | None = No
     if not isinstance(form, PlantForm):
         raise Refused(422, "This case takes too long to read.")
     there = address("/plant", asked.parameters(units=None if asked.system == "us" else OTHER[asked.system]))
-    values = {"text": asked.held.text, "typed": {}, "taken": False} | shown
+    values = {"shipped": shipped(), "text": asked.held.text, "typed": {}, "taken": False} | shown
     return page(
         request, "plant.html", refused.status if refused else 200, asked=asked, form=form, refused=refused,
         case_id=asked.case_id, system=asked.system, switch=there, **values,

@@ -13,7 +13,7 @@ import pytest
 from sim.web.jobs import edit, start_answer
 from sim.web.pages import _own
 from sim.web.serve import first_case
-from sim.web.shelf import DEMO
+from sim.web.shelf import DEMO, shipped
 from tests.cli.small import call
 from tests.cli.test_words import CLAIMS, JARGON, found
 from tests.web.serving import CASES, Served, served
@@ -192,6 +192,15 @@ def test_a_case_with_series_from_files_works_where_the_page_starts_with_it() -> 
     plain, twice = (start_answer(changed, asked, "si", False, print) for asked in ((), ((key, "200"),)))
     assert any("values" in note for note in plain.notes)
     assert plain.sentence != twice.sentence
+
+
+@pytest.mark.parametrize("place", range(len(shipped())))
+def test_every_case_that_comes_along_answers_every_question(page: Served, place: int) -> None:
+    about, held = shipped()[place]
+    assert about in page.ask("/plant").text
+    assert f"case={held.id}" in page.ask("/plant").text
+    for way in ("/start/answer?", "/rinse/answer?guess=1&", "/plant?"):
+        assert page.settled(f"{way}case={held.id}").status == 200
 
 
 def test_a_classroom_tells_the_word_once() -> None:

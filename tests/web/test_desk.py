@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import AsyncIterator, Awaitable, Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
 
 import pytest
@@ -33,11 +34,14 @@ async def one_worker() -> AsyncIterator[Desk]:
 
 
 def run(test: Callable[[Desk], Awaitable[None]]) -> None:
+    """In a thread of its own, since a browser's tests may have a loop in this one."""
+
     async def inside() -> None:
         async with one_worker() as desk:
             await test(desk)
 
-    asyncio.run(inside())
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(inside())).result()
 
 
 async def refused(desk: Desk, job: Job, patience: float) -> Refused:
