@@ -232,3 +232,23 @@ class Sheet:
 
     name: str
     table: pd.DataFrame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeatherPicture:
+    """A record and what was fitted to it.
+
+    `course`: time, record, made (one realisation), nan in gaps. `above`: value, then the share of time above it in
+    the record, and mean, low and high of the realisations. `alike`: lag, then the autocorrelation in the same
+    columns; `alike_words` says of what. `logarithmic` tells whether values are drawn by their logarithm.
+    """
+
+    measure: Measure
+    lag: Measure
+    lag_ticks: tuple[float, ...]
+    alike_words: str
+    logarithmic: bool
+    course: pd.DataFrame
+    above: pd.DataFrame
+    alike: pd.DataFrame
+    realisations: int

@@ -18,7 +18,7 @@ ARROWS: dict[str, set[str]] = {
     "sim.wash": {"sim.case", "hydraulics"},
     "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
-    "sim.study": {"sim.plant", "sim.weather", "sim.case", "hydraulics", "plots"},
+    "sim.study": {"sim.plant", "sim.weather", "sim.wash", "sim.case", "plots"},
     "sim.web": {"sim.study", "sim.case", "plots"},
     "sim.cli": {"sim.web", "sim.study", "sim.case", "plots"},
     "plots": set(),
@@ -112,7 +112,16 @@ def loaded_by(*words: str) -> list[str]:
 
 
 @pytest.mark.parametrize(
-    "words", [["--help"], ["compare", "--help"], ["page", "--help"], ["run", "--help"], ["lesson"], ["--version"]]
+    "words",
+    [
+        ["--help"],
+        ["compare", "--help"],
+        ["run", "--help"],
+        ["lesson"],
+        ["weather", "--help"],
+        ["page", "--help"],
+        ["--version"],
+    ],
 )
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert loaded_by(*words) == []

@@ -15,7 +15,7 @@ from sim.case.moments import FileClock, commonest_step, seconds_of, tell_absent_
 from sim.case.records import Measured, Remedy
 from sim.case.request import Request
 from sim.case.schema import CaseFile
-from sim.case.sheet import read_rows, read_sheet
+from sim.case.sheet import Row, Sheet, read_rows, read_sheet
 from sim.case.site_schema import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, FileTable
 from sim.case.table import Unread
 from sim.case.treatment import Point, Treatment
@@ -121,14 +121,10 @@ def read_series(text: str, request: Request, clock: FileClock, origin: datetime,
     sheet = read_sheet(text, complaints)
     if not sheet.header:
         return _Reading(problems=tuple(complaints.problems))
-    findings = tuple(_wrong_columns(sheet.header, request))
+    findings = tuple(wrong_columns(sheet.header, request.table, request.place))
     if findings:
         return _Reading(findings=findings, problems=tuple(complaints.problems))
-    time = 0 if request.table.time is None else sheet.header.index(request.table.time)
-    rows = read_rows(sheet, time, sheet.header.index(request.table.column), complaints)
-    if not complaints and len(rows) < 2:
-        given = "one row" if rows else "no row"
-        complaints.add([1], f"{given} below the names of the columns", "two rows or more", "a longer file")
+    rows = rows_of(sheet, request.table, complaints)
     seconds = [] if complaints else seconds_of(rows, clock, origin, complaints)
     if complaints:
         return _Reading(problems=tuple(complaints.problems))
@@ -142,9 +138,19 @@ def read_series(text: str, request: Request, clock: FileClock, origin: datetime,
     return _Reading(series=series, remedies=tuple(treatment.remedies))
 
 
-def _wrong_columns(header: tuple[str, ...], request: Request) -> Iterator[Finding]:
+def rows_of(sheet: Sheet, table: FileTable, complaints: Complaints) -> list[Row]:
+    """The times and numbers that a table asks for; too few are told."""
+    time = 0 if table.time is None else sheet.header.index(table.time)
+    rows = read_rows(sheet, time, sheet.header.index(table.column), complaints)
+    if not complaints and len(rows) < 2:
+        given = "one row" if rows else "no row"
+        complaints.add([1], f"{given} below the names of the columns", "two rows or more", "a longer file")
+    return rows
+
+
+def wrong_columns(header: tuple[str, ...], table: FileTable, place: tuple[str, ...]) -> Iterator[Finding]:
     """Columns that the file does not have, or has twice, or that are to be both times and numbers."""
-    asked = {"time": header[0] if request.table.time is None else request.table.time, "column": request.table.column}
+    asked = {"time": header[0] if table.time is None else table.time, "column": table.column}
     names = ", ".join(shown(name) for name in header[:MOST_NAMED])
     more = f" and {len(header) - MOST_NAMED} more" if len(header) > MOST_NAMED else ""
     allowed = f"a column of the file: {names}{more}"
@@ -153,11 +159,11 @@ def _wrong_columns(header: tuple[str, ...], request: Request) -> Iterator[Findin
         if count == 0:
             near = nearest(name, header)
             try_ = f"{quoted(near)}, the nearest by name" if near else "one of these names"
-            yield Finding((*request.place, key), f"the column {shown(name)}", allowed, try_)
+            yield Finding((*place, key), f"the column {shown(name)}", allowed, try_)
         elif count > 1:
             given = f"the column {shown(name)}, {count} times in the file"
             try_ = "a name of its own for each column in the first line of the file"
-            yield Finding((*request.place, key), given, allowed, try_)
+            yield Finding((*place, key), given, allowed, try_)
     if asked["time"] == asked["column"]:
         given = f"the column {shown(asked['column'])}, which has the times"
-        yield Finding((*request.place, "column"), given, allowed, "the column with the numbers")
+        yield Finding((*place, "column"), given, allowed, "the column with the numbers")

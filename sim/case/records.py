@@ -117,11 +117,8 @@ class Measured:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wander:
-    """How a quantity strays from its usual value and comes back: normal, with an exponential autocorrelation.
-
-    `spread` is the standard deviation, of the logarithm or in the quantity's own unit as its owner says; the
-    correlation falls by the factor e in `memory` [s].
-    """
+    """How a quantity strays from its usual value: normal with standard deviation `spread`, of the logarithm or in the
+    quantity's own unit as its owner says; the autocorrelation falls by the factor e in `memory` [s]."""
 
     spread: float
     memory: float
@@ -129,7 +126,7 @@ class Wander:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Storms:
-    """Spells that break out at random, `per_year` of them in the mean, with the yearly factor `season` on their rate.
+    """Spells that break out at random, `per_year` in the mean, with the yearly factor `season` on their rate.
 
     Each lifts the water to `height` times its usual value in the mean (exponentially distributed above 1); what it
     adds falls by the factor e in `length` [s]. Storms that meet add up.
@@ -143,10 +140,8 @@ class Storms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changeable:
-    """A random series: median * season * exp(fast + slow) * (1 + what storms add), one value an hour.
-
-    `fast` and `slow` stray in the logarithm. `median` [SI] is that of the water between storms, over the year.
-    """
+    """A random series: median * season * exp(fast + slow) * (1 + what storms add), one value an hour; `median` [SI]
+    is that of the water between storms, over the year."""
 
     median: float
     fast: Wander

@@ -130,7 +130,7 @@ def _floor_matters(table: StageTable, kind: str | None) -> bool:
 
 def _air_matters(table: StageTable) -> bool:
     """Whether some backwash has air and no effective rate, which would hold what the air does."""
-    return any(step.air and step.cleaning_rate is None for step in table.step)
+    return any(step.air and step.cleaning_rate is None and step.minutes > 0.0 for step in table.step)
 
 
 def _vessel(table: VesselTable) -> Vessel:

@@ -11,7 +11,7 @@ from sim.study.wording import assumed_count, assumed_names
 
 def say_assumed(console: Console, case: Case, system: System) -> None:
     """What known runs told; how many constants are assumed, and which."""
-    for line in (*remedy_words(case), *solved_words(case, system)):
+    for line in (*remedy_words(case.remedies), *solved_words(case, system)):
         say(console, line)
     say(console, assumed_count(case.assumptions))
     for group, names in assumed_names(case):

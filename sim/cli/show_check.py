@@ -18,7 +18,7 @@ def show(console: Console, checked: Checked, case_path: Path, system: System) ->
     for line in described(checked.case):
         say(console, line, indent=2)
     say(console)
-    for line in (*remedy_words(checked.case), *solved_words(checked.case, system)):
+    for line in (*remedy_words(checked.case.remedies), *solved_words(checked.case, system)):
         say(console, line)
     say(console, assumed_count(checked.case.assumptions))
     if checked.case.assumptions:

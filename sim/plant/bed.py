@@ -11,17 +11,17 @@ from hydraulics.capture import deposit_gain, outlet_share
 from hydraulics.compiled import law
 from hydraulics.headloss import inertial_factor, narrowed_porosity, square_law_loss, viscous_factor
 from hydraulics.rinse import remaining_integral, remaining_share
-from sim.plant.layout import Rows
+from sim.plant.layout import SERVICE, Rows
 
 QUICK_LOAD = 2.0  # dimensionless load b up to which the short form of the exact step keeps its digits
 
 
 @law
 def bed_outlet(
-    k: int, load: float, conc: float, capture: float, ultimate: float, stage: Rows, layer: Rows, cell: Rows
+    k: int, load: float, conc: float, capture: float, ultimate: float, vessel: Rows, layer: Rows, cell: Rows
 ) -> tuple[float, float]:
     """Load per area that has left bed k after `load` per area has entered it, and what `conc` leaves as."""
-    for i in range(stage[k].first_layer, stage[k].end_layer):
+    for i in range(vessel[k].first_layer, vessel[k].end_layer):
         coefficient = layer[i].coefficient * capture
         if coefficient > 0.0:
             capacity = layer[i].ultimate * ultimate
@@ -32,76 +32,103 @@ def bed_outlet(
 
 
 @law
-def carry(tau: float, flow: float, solids: float, last: int, stage: Rows, layer: Rows, cell: Rows, leg: Rows) -> None:
-    """Loads and concentrations at every inlet and outlet of stages 0..last, `tau` seconds into a piece, into `leg`.
+def carry(
+    tau: float, solids: float, last: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows,
+) -> None:  # fmt: skip
+    """Loads and concentrations at every inlet and outlet of stages 0..last, `tau` seconds into a piece.
 
-    Two kinds of solids travel: filterable ones, and fine ones that pass a bed. After a wash the vessel's water is
-    displaced as tanks in series; sloughed deposit leaves evenly over one pore volume.
+    Two kinds of solids travel: filterable ones, and fine ones that pass a bed. The vessels in service of a stage mix
+    what they send on; where there is none the water goes round the stage.
     """
-    volume = flow * tau
-    filterable, fine = 0.0, solids
-    filterable_load, fine_load = 0.0, solids * volume
+    w = water[0]
+    w.filterable, w.fine, w.filterable_end, w.fine_end = 0.0, solids, 0.0, solids
     for k in range(last + 1):
-        s, g = stage[k], leg[k]
-        filterable += (1.0 - s.fine_share) * fine
-        filterable_load += (1.0 - s.fine_share) * fine_load
-        fine *= s.fine_share
-        fine_load *= s.fine_share
-        g.in_filterable, g.in_fine, g.filterable, g.fine = filterable_load, fine_load, filterable, fine
-        g.remnant_out, g.slough_out = 0.0, 0.0
-        extra = 0.0
-        if s.filtered < s.displaced:
-            before, after = s.filtered / s.vessel_water, (s.filtered + volume) / s.vessel_water
-            kept = remaining_share(after, s.tanks)
-            old = s.vessel_water * (remaining_integral(after, s.tanks) - remaining_integral(before, s.tanks))
-            if s.bed_water > 0.0:
-                before, after = s.filtered / s.bed_water, (s.filtered + volume) / s.bed_water
-                pores = remaining_integral(after, s.tanks) - remaining_integral(before, s.tanks)
-                g.remnant_out = s.remnant * s.bed_water * pores
-                extra = s.remnant * remaining_share(after, s.tanks)
-            new = 1.0 - old / volume if volume > 0.0 else 1.0 - kept
-            filterable_load = max(s.remnant * old - g.remnant_out, 0.0) + new * filterable_load
-            filterable = max(s.remnant * kept - extra, 0.0) + (1.0 - kept) * filterable
-            fine_load *= new
-            fine *= 1.0 - kept
-        if s.slough_left > 0.0:
-            g.slough_out = s.slough_solids * volume / s.slough_left
-            extra += s.slough_solids / s.slough_left
-        g.offered, g.fine_out = filterable_load, fine_load
-        g.bed_in = s.pending + (1.0 - s.mat_share) * filterable_load / s.area
-        g.bed_out, filterable = bed_outlet(
-            k, g.bed_in, (1.0 - s.mat_share) * filterable, s.capture, s.ultimate, stage, layer, cell
-        )
-        filterable_load = max(g.bed_out - s.passed, 0.0) * s.area + g.remnant_out + g.slough_out
-        filterable += extra
-        g.out_filterable, g.out_fine, g.end_filterable, g.end_fine = (
-            filterable_load,
-            fine_load,
-            filterable,
-            fine,
-        )
+        w, ahead, p = water[k], water[k + 1], stage[k]
+        w.filterable += (1.0 - p.fine_share) * w.fine
+        w.filterable_end += (1.0 - p.fine_share) * w.fine_end
+        w.fine *= p.fine_share
+        w.fine_end *= p.fine_share
+        flow, filterable, fine, filterable_end, fine_end = 0.0, 0.0, 0.0, 0.0, 0.0
+        for i in range(p.first_vessel, p.end_vessel):
+            s, g = vessel[i], leg[i]
+            if s.flow > 0.0:
+                carry_vessel(i, s.flow * tau, w, vessel, layer, cell, leg)
+                if s.mode == SERVICE:
+                    flow += s.flow
+                    filterable += g.out_filterable
+                    fine += g.out_fine
+                    filterable_end += s.flow * g.end_filterable
+                    fine_end += s.flow * g.end_fine
+        if flow > 0.0:
+            ahead.filterable_end, ahead.fine_end = filterable_end / flow, fine_end / flow
+            ahead.filterable, ahead.fine = ahead.filterable_end, ahead.fine_end
+            if tau > 0.0:
+                ahead.filterable, ahead.fine = filterable / (flow * tau), fine / (flow * tau)
+        else:
+            ahead.filterable, ahead.fine = w.filterable, w.fine
+            ahead.filterable_end, ahead.fine_end = w.filterable_end, w.fine_end
+        ahead.out_end = ahead.filterable_end + ahead.fine_end
 
 
 @law
-def baseline(k: int, stage: Rows, layer: Rows, cell: Rows, leg: Rows) -> None:
-    """What bed k would send on if it were rinsed and ripened, for the inlet in `leg`: into base_out and base_end."""
-    s, g = stage[k], leg[k]
+def carry_vessel(i: int, volume: float, w: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows) -> None:
+    """What `volume` [m3] of the water ahead of vessel i brings and what leaves the vessel, into its leg.
+
+    After a wash the vessel's water is displaced as tanks in series; sloughed deposit leaves evenly over one pore
+    volume.
+    """
+    s, g = vessel[i], leg[i]
+    filterable_load, fine_load = w.filterable * volume, w.fine * volume
+    filterable, fine = w.filterable_end, w.fine_end
+    g.in_filterable, g.in_fine = filterable_load, fine_load
+    g.remnant_out, g.slough_out = 0.0, 0.0
+    extra = 0.0
+    if s.filtered < s.displaced:
+        before, after = s.filtered / s.vessel_water, (s.filtered + volume) / s.vessel_water
+        kept = remaining_share(after, s.tanks)
+        old = s.vessel_water * (remaining_integral(after, s.tanks) - remaining_integral(before, s.tanks))
+        if s.bed_water > 0.0:
+            before, after = s.filtered / s.bed_water, (s.filtered + volume) / s.bed_water
+            pores = remaining_integral(after, s.tanks) - remaining_integral(before, s.tanks)
+            g.remnant_out = s.remnant * s.bed_water * pores
+            extra = s.remnant * remaining_share(after, s.tanks)
+        new = 1.0 - old / volume if volume > 0.0 else 1.0 - kept
+        filterable_load = max(s.remnant * old - g.remnant_out, 0.0) + new * filterable_load
+        filterable = max(s.remnant * kept - extra, 0.0) + (1.0 - kept) * filterable
+        fine_load *= new
+        fine *= 1.0 - kept
+    if s.slough_left > 0.0:
+        g.slough_out = s.slough_solids * volume / s.slough_left
+        extra += s.slough_solids / s.slough_left
+    g.offered, g.fine_out = filterable_load, fine_load
+    g.bed_in = s.pending + (1.0 - s.mat_share) * filterable_load / s.area
+    g.bed_out, filterable = bed_outlet(
+        i, g.bed_in, (1.0 - s.mat_share) * filterable, s.capture, s.ultimate, vessel, layer, cell
+    )
+    g.out_filterable = max(g.bed_out - s.passed, 0.0) * s.area + g.remnant_out + g.slough_out
+    g.out_fine, g.end_filterable, g.end_fine = fine_load, filterable + extra, fine
+
+
+@law
+def baseline(i: int, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows) -> None:
+    """What vessel i would send on if it were rinsed and ripened, for its inlet: into base_out and base_end."""
+    s, g, w = vessel[i], leg[i], water[vessel[i].stage]
     kept = 1.0 - s.mat_share
     load, conc = bed_outlet(
-        k, s.pending + kept * g.in_filterable / s.area, kept * g.filterable,
-        g.ripe_capture, s.ultimate, stage, layer, cell,
+        i, s.pending + kept * g.in_filterable / s.area, kept * w.filterable_end,
+        g.ripe_capture, s.ultimate, vessel, layer, cell,
     )  # fmt: skip
     g.base_out = (load - s.passed) * s.area + g.in_fine
-    g.base_end = conc + g.fine
+    g.base_end = conc + w.fine_end
 
 
 @law
-def clean_outlet(k: int, stage: Rows, layer: Rows, leg: Rows, volume: float) -> float:
-    """Concentration that a just-washed, ripened bed k would send on for the mean inlet in `leg` [g/m3]."""
-    s, g = stage[k], leg[k]
+def clean_outlet(i: int, vessel: Rows, layer: Rows, leg: Rows, volume: float) -> float:
+    """Concentration that a just-washed, ripened vessel i would send on for the mean inlet in its leg [g/m3]."""
+    s, g = vessel[i], leg[i]
     depth = 0.0
-    for i in range(s.first_layer, s.end_layer):
-        depth += layer[i].coefficient * g.ripe_capture * layer[i].depth
+    for row in range(s.first_layer, s.end_layer):
+        depth += layer[row].coefficient * g.ripe_capture * layer[row].depth
     passing: float = (1.0 - s.mat_share) * g.in_filterable * math.exp(-depth) + g.in_fine
     return passing / volume
 
@@ -131,12 +158,12 @@ def node_gain(c: Rows, load: float, coefficient: float, capacity: float, scale: 
 
 
 @law
-def settle(k: int, capture: float, ultimate: float, stage: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
+def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
     """Bring the cells of bed k up to date by one exact step, and ready them for new factors.
 
     `room` is 1 - e^-a of each node: its share of capture that is still to be had.
     """
-    s = stage[k]
+    s = vessel[k]
     control[0].settlings += 1
     load = s.pending
     for i in range(s.first_layer, s.end_layer):
@@ -154,12 +181,14 @@ def settle(k: int, capture: float, ultimate: float, stage: Rows, layer: Rows, ce
 
 
 @law
-def read_bed(k: int, load: float, mat: float, stage: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows) -> None:
+def read_bed(
+    k: int, load: float, mat: float, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows
+) -> None:
     """Resistance of bed k once `load` per area is pending, into `leg`: dp = mu v viscous + rho v^2 inertial.
 
     viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand.
     """
-    s, g = stage[k], leg[k]
+    s, g = vessel[k], leg[k]
     control[0].readings += 1
     viscous, inertial, blocked, floor = s.mat_resistance * mat * 1e-3, 0.0, 0, s.porosity_floor
     for i in range(s.first_layer, s.end_layer):
@@ -181,31 +210,31 @@ def read_bed(k: int, load: float, mat: float, stage: Rows, layer: Rows, cell: Ro
 
 
 @law
-def bed_pressure(k: int, viscous: float, inertial: float, flow: float, f: Rows, stage: Rows) -> float:
+def bed_pressure(k: int, viscous: float, inertial: float, flow: float, f: Rows, vessel: Rows) -> float:
     """Differential pressure of bed k [Pa] at `flow`, from its resistance, in the water of forcing row f."""
-    v = flow / stage[k].area
+    v = flow / vessel[k].area
     pressure: float = f.viscosity * v * viscous + f.density * v * v * inertial
     return pressure
 
 
 @law
-def signal(k: int, viscous: float, inertial: float, flow: float, f: Rows, stage: Rows) -> float:
-    """What the gauge of stage k reads [Pa]: the bed, and the valve where the tap sees it."""
-    seen: float = stage[k].seen * square_law_loss(stage[k].valve, flow)
-    return bed_pressure(k, viscous, inertial, flow, f, stage) + seen
+def signal(k: int, viscous: float, inertial: float, flow: float, f: Rows, vessel: Rows) -> float:
+    """What the gauge of vessel k reads [Pa]: the bed, and the valve where the tap sees it."""
+    seen: float = vessel[k].seen * square_law_loss(vessel[k].valve, flow)
+    return bed_pressure(k, viscous, inertial, flow, f, vessel) + seen
 
 
 @law
-def slough(k: int, stage: Rows, layer: Rows, cell: Rows) -> float:
+def slough(k: int, vessel: Rows, layer: Rows, cell: Rows) -> float:
     """Shed the deposit of bed k above its capacity, cell by cell downwards; returns what leaves the bed [g/m2].
 
     What a cell sheds is offered to the cells and layers below it, which take it up as they would from the feed. The
     cells must be up to date.
     """
     shed = 0.0
-    for i in range(stage[k].first_layer, stage[k].end_layer):
-        capacity = layer[i].ultimate * stage[k].ultimate
-        coefficient = layer[i].coefficient * stage[k].capture
+    for i in range(vessel[k].first_layer, vessel[k].end_layer):
+        capacity = layer[i].ultimate * vessel[k].ultimate
+        coefficient = layer[i].coefficient * vessel[k].capture
         before, above, top = 0.0, 0.0, 0.0
         for j in range(layer[i].first_cell, layer[i].end_cell):
             here = cell[j].deposit - before

@@ -1,7 +1,7 @@
 """From the records of a case to the rows of the line."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, TypeAlias
 
@@ -14,8 +14,28 @@ from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.water import COLDEST, HOTTEST, density, viscosity
 from sim.case.records import Case, Layer, Stage
 from sim.plant.bed import QUICK_LOAD
-from sim.plant.layout import CELL, CONTROL, EDGE, FORCING, LAYER, LEG, PART, STAGE, rows
+from sim.plant.layout import (
+    CELL,
+    CONTROL,
+    EDGE,
+    FORCING,
+    JOLT,
+    LAYER,
+    LEG,
+    NOISE,
+    PART,
+    PUMP,
+    STAGE,
+    STANDBY,
+    UNIT,
+    VESSEL,
+    WATER,
+    rows,
+)
+from sim.plant.switch import READINGS
 from sim.weather import build_forcing
+from sim.weather.jolts import jolts
+from sim.weather.streams import stream
 
 REMNANT_SHARE = 1e-6  # of what a wash left in the vessel's water: less than this is no longer followed
 DISPLACEMENT_VOLUMES = (0.3, 0.6, 1.0, 1.5, 2.0, 3.0, 4.5)  # vessel volumes at which displacement is cut
@@ -23,6 +43,7 @@ FIT_DEGREE = 18  # of the water's properties over their range
 RIPENING_PIECES = 64  # dirty water sent on to about 3 %, all else far closer
 RIPENED_AT = 10.0  # ripening volumes after which a bed counts as ripe
 RIPENING_FIRST = 0.01  # end of the first ripening piece, in ripening volumes
+SHARE_LIMIT = 1e-3  # most by which the flow of a vessel may change within a piece
 FIRST_BOUND = 1.0 / 16.0  # of the settle load: how far a pressure bound looks at first
 
 Array: TypeAlias = np.ndarray[Any, np.dtype[Any]]
@@ -34,46 +55,146 @@ class Arrays:
     """Every row of the line."""
 
     forcing: Array
+    jolt: Array
+    noise: Array
+    pump: Array
     control: Array
+    unit: Array
     stage: Array
+    vessel: Array
     layer: Array
     part: Array
     cell: Array
     edge: Array
     leg: Array
+    water: Array
     probe: Array
+    trial: Array
+
+
+@dataclass(slots=True)
+class _Beds:
+    """The rows of all vessels, as they are collected."""
+
+    vessels: list[Row] = field(default_factory=list)
+    layers: list[Row] = field(default_factory=list)
+    parts: list[Row] = field(default_factory=list)
+    cells: list[Row] = field(default_factory=list)
+    edges: list[Row] = field(default_factory=list)
+
+    def add(self, k: int, stage: Stage) -> None:
+        """One more vessel of stage k."""
+        places: Row = {
+            "stage": k,
+            "first_layer": len(self.layers),
+            "first_part": len(self.parts),
+            "first_edge": len(self.edges),
+        }
+        for layer in stage.layers:
+            first_row, first_cell = len(self.layers), len(self.cells)
+            _add_layer(stage, layer, self.layers, self.cells)
+            self.parts += _parts(stage, layer, first_row, first_cell, first_part=len(self.parts))
+        self.edges += _edges(stage)
+        places |= {"end_layer": len(self.layers), "end_part": len(self.parts)}
+        places |= {"end_edge": len(self.edges), "edge": len(self.edges)}
+        self.vessels.append(_constants(stage) | places | _state(stage, self.edges[-1]["filtered"]))
 
 
 def build_arrays(case: Case, *, seed: int = 1, replicate: int = 0) -> Arrays:
     """The line of a case, its beds clean and its vessels full of clean water, under the weather of one replicate."""
-    stages: list[Row] = []
-    layers: list[Row] = []
-    parts: list[Row] = []
-    cells: list[Row] = []
-    edges: list[Row] = []
-    fine_before = 1.0
-    for stage in case.stages:
-        places: Row = {"first_layer": len(layers), "first_part": len(parts), "first_edge": len(edges)}
-        for layer in stage.layers:
-            first_row, first_cell = len(layers), len(cells)
-            _add_layer(stage, layer, layers, cells)
-            parts += _parts(stage, layer, first_row, first_cell, first_part=len(parts))
-        edges += _edges(stage)
-        places |= {"end_layer": len(layers), "end_part": len(parts), "end_edge": len(edges), "edge": len(edges)}
-        fine = {"fine_share": stage.unfilterable / fine_before if fine_before > 0.0 else 0.0}
+    beds, stages, fine_before, errors = _Beds(), [], 1.0, 0
+    for k, stage in enumerate(case.stages):
+        first = len(beds.vessels)
+        for _ in range(stage.vessels.count):
+            beds.add(k, stage)
+        fine = stage.unfilterable / fine_before if fine_before > 0.0 else 0.0
         fine_before = stage.unfilterable
-        stages.append(_constants(stage) | places | fine | _state(stage, edges[-1]["filtered"]))
+        places = {"first_vessel": first, "end_vessel": len(beds.vessels)}
+        stages.append(_stage(stage, errors) | places | {"fine_share": fine})
+        errors += READINGS if stage.switch else 0
     return Arrays(
         forcing=_forcing(case, seed, replicate),
-        control=rows(CONTROL, 1),
+        jolt=rows(JOLT, jolts(case, seed=seed, replicate=replicate)),
+        noise=_noise(case, seed, replicate),
+        pump=_pump(case),
+        control=rows(CONTROL, [_control(case)]),
+        unit=rows(UNIT, [_unit(case)]),
         stage=rows(STAGE, stages),
-        layer=rows(LAYER, layers),
-        part=rows(PART, parts),
-        cell=rows(CELL, cells),
-        edge=rows(EDGE, edges),
-        leg=rows(LEG, len(stages)),
-        probe=rows(LEG, len(stages)),
+        vessel=rows(VESSEL, beds.vessels),
+        layer=rows(LAYER, beds.layers),
+        part=rows(PART, beds.parts),
+        cell=rows(CELL, beds.cells),
+        edge=rows(EDGE, beds.edges),
+        leg=rows(LEG, len(beds.vessels)),
+        water=rows(WATER, len(stages) + 1),
+        probe=rows(LEG, len(beds.vessels)),
+        trial=rows(WATER, len(stages) + 1),
     )
+
+
+def _stage(stage: Stage, first_error: int) -> Row:
+    start, jolt, switch = stage.start_spike, stage.valve_spike, stage.switch
+    return {
+        "sample": switch.sample if switch else 0.0,
+        "error": switch.error if switch else 0.0,
+        "reset": switch.reset_difference if switch else 0.0,
+        "first_error": first_error,
+        "limit": math.nan if stage.limit is None else stage.limit,
+        "start_height": start.height if start else 0.0,
+        "start_length": start.length if start else 0.0,
+        "jolt_height": jolt.height if jolt else 0.0,
+        "jolt_length": jolt.length if jolt else 0.0,
+        "passes_raw": stage.while_washing == "passes raw",
+        "inhibit": stage.vessels.inhibit_while_sister_washes,
+        "sharing": stage.vessels.sharing,
+    }
+
+
+def _control(case: Case) -> Row:
+    pump = case.pump
+    return {
+        "share_limit": SHARE_LIMIT,
+        "shared": any(stage.vessels.sharing > 1 for stage in case.stages),
+        "delivery": pump.delivery if pump else 0.0,
+        "other_loss": pump.other_loss if pump else 0.0,
+    }
+
+
+def _pump(case: Case) -> Array:
+    if case.pump is None:
+        return rows(PUMP, 0)
+    points = zip(case.pump.flows, case.pump.pressures, strict=True)
+    return rows(PUMP, [{"flow": flow, "pressure": pressure} for flow, pressure in points])
+
+
+def _noise(case: Case, seed: int, replicate: int) -> Array:
+    """The errors of every switch, each stage's from a stream of its own."""
+    names = [stage.name for stage in case.stages if stage.switch]
+    array = rows(NOISE, READINGS * len(names))
+    for place, name in enumerate(names):
+        draws = stream(f"switch {name}", seed=seed, replicate=replicate).standard_normal(READINGS)
+        array["error"][place * READINGS : (place + 1) * READINGS] = draws
+    return array
+
+
+def _unit(case: Case) -> Row:
+    """The unit with its tank at the first level; it runs from the start unless the tank is full enough to stop."""
+    below = case.downstream
+    limit = math.nan if below is None or below.feed_limit is None else below.feed_limit
+    if below is None or below.unit is None:
+        return {"feed_limit": limit}
+    unit, tank = below.unit, below.unit.tank
+    return {
+        "exists": 1,
+        "feed_limit": limit,
+        "feed_flow": unit.feed_flow,
+        "recovery": unit.recovery,
+        "volume": tank.volume,
+        "start_below": tank.start_below,
+        "stop_above": tank.stop_above,
+        "level": tank.level,
+        "running": tank.level < tank.stop_above,
+    }
 
 
 def water_volumes(stage: Stage) -> tuple[float, float]:
@@ -127,7 +248,6 @@ def _constants(stage: Stage) -> Row:
         "mat_resistance": stage.mat.resistance if stage.mat else 0.0,
         "valve": head_loss.valve_constant,
         "seen": 1.0 if head_loss.tap == "vessel" else 0.0,
-        "limit": math.nan if stage.limit is None else stage.limit,
         "vessel_water": whole,
         "bed_water": pores,
         "displaced": _displaced(stage),
@@ -136,6 +256,9 @@ def _constants(stage: Stage) -> Row:
         "ergun_viscous": head_loss.viscous if head_loss.law == "ergun" else ERGUN_VISCOUS,
         "ergun_inertial": head_loss.inertial if head_loss.law == "ergun" else ERGUN_INERTIAL,
         "tanks": stage.tanks,
+        "pulls": stage.wash_path == "through earlier stages",
+        "mode": STANDBY,
+        "factor_flow": math.nan,
     }
 
 

@@ -1,4 +1,4 @@
-"""One filter of the train as a process: serve, wait for its turn, wash step by step, return."""
+"""One vessel of the train as a process: serve, wait for its turn, wash step by step, return or stand by."""
 
 import math
 from collections.abc import Generator
@@ -6,14 +6,17 @@ from typing import Any, TypeAlias, TypeVar
 
 import simpy
 
-from sim.case.records import AnyOf, Calendar, Pressure, Stage, Trigger, Volume, VolumeLearned
+from sim.case.records import Case, Trigger, VolumeLearned
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
+from sim.plant.plans import HourPlan, Plan, plan_of
 from sim.plant.recorder import Recorder
 from sim.plant.records import Cause, Why
-from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, first_volume, latest_due, pressure_set
-from sim.plant.turn import Turn
+from sim.plant.rules import broken_off_at, next_allowed, washes_again
+from sim.plant.shared import Claim, Shared, Site
+from sim.plant.stage import StageVessels
+from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set, singles
 
 SHORT_OF_WATER = 0.99  # of the flow that a step asks for: reaching less is written down
 
@@ -22,92 +25,216 @@ Process: TypeAlias = Generator[simpy.Event, Any, Result]
 
 
 class Filter:
-    """The process of stage k; `turn` lets one stage of the train wash at a time."""
+    """The process of vessel i of a stage, under one trigger and the rules of the site."""
 
     def __init__(
         self,
         env: LeapingEnvironment,
         line: Line,
         recorder: Recorder,
-        turn: Turn,
+        site: Site,
+        sisters: StageVessels,
         *,
-        k: int,
-        stage: Stage,
+        i: int,
+        case: Case,
         trigger: Trigger,
         midnight: float,
     ) -> None:
-        self._env, self._line, self._recorder, self._turn = env, line, recorder, turn
-        self._k, self._stage, self._trigger, self._midnight = k, stage, trigger, midnight
-        self._last = NO_WASH
+        self._env, self._line, self._recorder, self._site, self._sisters = env, line, recorder, site, sisters
+        self._i, self._stage, self._washing = i, sisters.stage, case.washing
+        self._trigger, self._midnight = trigger, midnight
+        self._last, self._previous_start = NO_WASH, -math.inf
+        self._readings: dict[int, list[float]] = {}
+        for place, each in enumerate(singles(trigger)):
+            if isinstance(each, VolumeLearned):
+                env.process(self._read_meter(place, each.at))
         env.process(self._live())
 
     def _live(self) -> Process[None]:
-        env, k = self._env, self._k
+        env, i = self._env, self._i
+        if self._line.phase(i) == "standby":
+            yield self._sisters.call(i)
+            self._recorder.begin_run(env.now, i)
         while True:
             cause, due = yield from self._serve()
-            wait = self._turn.take(k)
-            if wait is not None:
-                self._recorder.note(env.now, k, "waits for its turn", Why.TRIGGER)
-                yield wait
+            claim = yield from self._permission(cause)
             self._last = LastWash(env.now, cause, due)
-            self._recorder.end_run(env.now, k, cause, pressure_set(self._trigger))
-            yield from self._wash()
-            self._recorder.begin_run(env.now, k)
-            self._turn.give_back()
+            self._recorder.end_run(env.now, i, cause, pressure_set(self._trigger))
+            yield from self._wash_until_clean()
+            self._site.turn.give_back(claim)
+            if not self._sisters.takes_over():
+                self._line.rest(i)
+                self._recorder.rest(env.now, i)
+                yield self._sisters.call(i)
+            self._recorder.begin_run(env.now, i)
 
-    def _wash(self) -> Process[None]:
-        env, line, k = self._env, self._line, self._k
-        for number, step in enumerate(self._stage.steps):
-            flow = line.begin(k, number)
-            if flow < SHORT_OF_WATER * step.flow:
-                self._recorder.note(env.now, k, f"{step.do} short of water", Why.SUPPLY)
-            yield env.at(phase_end(env.now, step.seconds), Order.PHASE, k)
-            self._recorder.end_step(env.now, k, step, flow, line.finish(k))
-        line.serve(k)
+    # In service
 
     def _serve(self) -> Process[tuple[Cause, float]]:
         """Stay in service until something starts a wash; its cause and the time it was due."""
-        trigger, line, now = self._trigger, self._line, self._env.now
-        latest = latest_due(trigger, self._last, now)
-        hours = [] if latest == math.inf else [(latest, Cause.LATEST)]
-        if isinstance(trigger, Calendar):
-            slot = calendar_slot(trigger, self._last, now, self._midnight)
-            return (yield from self._wait([(slot, Cause.CALENDAR), *hours]))
-        met = self._env.event()
-        if isinstance(trigger, Pressure):
-            line.watch_pressure(self._k, met, trigger.above, trigger.hold)
-            return (yield from self._wait(hours, met, Cause.PRESSURE))
-        if isinstance(trigger, AnyOf | VolumeLearned):
-            raise NotImplementedError(f"{type(trigger).__name__}: no process waits for it yet")
-        line.watch_volume(self._k, met, first_volume(trigger))
-        cause, due = yield from self._wait(hours, met, Cause.VOLUME)
-        if cause is Cause.LATEST or trigger.at is None:
-            return cause, due
-        self._recorder.note(due, self._k, "wash booked", Why.TRIGGER)
-        slot = next_time_of_day(due, trigger.at, self._midnight)
-        if isinstance(trigger, Volume):
-            return (yield from self._wait([(slot, Cause.VOLUME), *hours]))
-        spent = self._env.event()
-        line.watch_volume(self._k, spent, trigger.volume)
-        return (yield from self._wait([(slot, Cause.RESERVE_HOUR), *hours], spent, Cause.RESERVE_SPENT))
+        now = self._env.now
+        plans = [
+            plan_of(each, self._last, now, self._midnight, self._readings.get(place, []))
+            for place, each in enumerate(singles(self._trigger))
+        ]
+        latest = latest_due(self._trigger, self._last, now)
+        if latest < math.inf:
+            plans.append(HourPlan(hour=latest, cause=Cause.LATEST))
+        while True:
+            cause = yield from self._wait(plans)
+            if cause is not None:
+                return cause, self._env.now
 
-    def _wait(
-        self, hours: list[tuple[float, Cause]], met: simpy.Event | None = None, cause: Cause = Cause.VOLUME
-    ) -> Process[tuple[Cause, float]]:
-        """Wait for the first of some hours [s] and of what the line watches for; its cause and time.
+    def _wait(self, plans: list[Plan]) -> Process[Cause | None]:
+        """Wait for the first thing that any plan waits for; the cause of a wash if that is one.
 
         What did not happen is taken back, so that it can neither wake a later phase nor cut the water's pieces.
         """
-        env = self._env
-        if met is not None and not hours:
-            yield met
-            return cause, env.now
-        choices = [(env.at(hour, Order.POLICY, self._k), why) for hour, why in hours]
-        if met is not None:
-            choices.insert(0, (met, cause))
-        yield choices[0][0] if len(choices) == 1 else env.any_of([event for event, _ in choices])
-        first = next(why for event, why in choices if event.processed)
-        for event, _ in choices:
-            if not event.processed:
-                self._line.unwatch(self._k) if event is met else env.withdraw(event)
-        return first, env.now
+        env, line, i = self._env, self._line, self._i
+        is_next = self._sisters.is_next(i)
+        if is_next and self._sisters.by_hand:
+            plans = [*plans, HourPlan(hour=max(self._sisters.by_hand[0], env.now), cause=Cause.HAND)]
+        first = min(plans, key=lambda plan: plan.hour)
+        fullest = min(plans, key=lambda plan: plan.volume)
+        switch = min(plans, key=lambda plan: plan.pressure)
+        watched = is_next and switch.pressure < math.inf
+        events: list[simpy.Event] = []
+        met = hour = None
+        if watched or fullest.volume < math.inf:
+            met = env.event()
+            line.watch(
+                i, met, volume=fullest.volume, above=switch.pressure if watched else math.inf, hold=switch.hold
+            )
+            events.append(met)
+        if first.hour < math.inf:
+            hour = env.at(first.hour, Order.POLICY, i)
+            events.append(hour)
+        if not is_next and (switch.pressure < math.inf or self._sisters.by_hand):
+            events.append(self._sisters.call(i))
+        yield events[0] if len(events) == 1 else env.any_of(events)
+        self._take_back(met, hour)
+        if met is not None and met.processed:
+            return self._met(fullest)
+        if hour is not None and hour.processed:
+            return first.at_hour(env.now, float(line.vessel[i].treated))
+        return None
+
+    def _met(self, fullest: Plan) -> Cause | None:
+        """The water has tripped: on the switch, or on the volume of this plan."""
+        if not self._line.tripped_on_volume:
+            return Cause.PRESSURE
+        cause = fullest.at_volume(self._env.now)
+        if cause is None:
+            self._recorder.note(self._env.now, self._i, "wash booked", Why.TRIGGER)
+        return cause
+
+    def _take_back(self, met: simpy.Event | None, hour: simpy.Event | None) -> None:
+        self._sisters.withdraw(self._i)
+        if met is not None and not met.processed:
+            self._line.unwatch(self._i)
+        if hour is not None and not hour.processed:
+            self._env.withdraw(hour)
+
+    def _read_meter(self, place: int, at: float) -> Process[None]:
+        """Read the meter of this vessel at every `at`, before anything is decided there."""
+        env, readings = self._env, self._readings.setdefault(place, [])
+        time = next_time_of_day(env.now, at, self._midnight)
+        while True:
+            yield env.at(time, Order.PHASE, self._i)
+            readings.append(float(self._line.vessel[self._i].served_total))
+            time = next_time_of_day(time + 1.0, at, self._midnight)
+
+    # The wash
+
+    def _permission(self, cause: Cause) -> Process[Claim]:
+        """Wait until the rules of the site and the others let this vessel wash; a wash by hand asks no rules."""
+        env, i, site = self._env, self._i, self._site
+        by_hand = cause is Cause.HAND
+        while True:
+            allowed = env.now if by_hand else next_allowed(self._washing, env.now, site.starts, self._midnight)
+            if allowed > env.now:
+                self._recorder.note(env.now, i, "wash put off", Why.RULES)
+                yield env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
+                continue
+            claim = site.turn.claim(i)
+            if not claim.at_once:
+                self._recorder.note(env.now, i, "waits for its turn", Why.TRIGGER)
+                since = env.now
+                yield claim
+                self._recorder.waited(i, env.now - since)
+            if by_hand or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
+                return claim
+            site.turn.give_back(claim)
+
+    def _wash_until_clean(self) -> Process[None]:
+        """Wash, and again where the wash was broken off or did not clean, as the rules of the site say."""
+        env, line, i = self._env, self._line, self._i
+        while self._sisters.by_hand and self._sisters.by_hand[0] <= env.now:
+            self._sisters.by_hand.pop(0)
+        repeats = 0
+        while True:
+            self._site.starts.append(env.now)
+            whole = yield from self._wash()
+            if not whole and self._washing.after_abort == "wash again":
+                self._recorder.note(env.now, i, "washes again", Why.ABORT)
+                continue
+            self._return()
+            rule = self._washing.repeat_wash
+            if not whole or rule is None or not washes_again(rule, line.rise_on_return(i), repeats):
+                return
+            repeats += 1
+            self._recorder.repeated(env.now, i)
+
+    def _return(self) -> None:
+        if self._sisters.takes_over():
+            self._line.serve(self._i)
+
+    def _wash(self) -> Process[bool]:
+        """Every step of one wash; whether it came to its end."""
+        env, i, stage = self._env, self._i, self._stage
+        start = env.now
+        broken = broken_off_at(self._washing.aborts, stage.name, start, self._previous_start)
+        self._previous_start = start
+        if stage.hold_unit is not None:
+            env.process(self._hold_unit(start + stage.hold_unit.start, start + stage.hold_unit.end))
+        for number, step in enumerate(stage.steps):
+            claims = yield from self._lines(self._site.lines_for(step, stage))
+            flow = self._line.begin(i, number)
+            self._recorder.begin_step(i, flow)
+            if number == 0:
+                self._sisters.starts_wash(i)
+            if flow < SHORT_OF_WATER * step.flow:
+                self._recorder.note(env.now, i, f"{step.do} short of water", Why.SUPPLY)
+            end = phase_end(env.now, step.seconds)
+            is_broken = broken is not None and broken < end
+            yield env.at(max(broken, env.now) if is_broken and broken is not None else end, Order.PHASE, i)
+            self._recorder.end_step(env.now, i, step, self._line.finish(i), broken=is_broken)
+            for shared, claim in claims:
+                shared.give_back(claim)
+            if is_broken:
+                return False
+        return True
+
+    def _lines(self, lines: list[Shared]) -> Process[list[tuple[Shared, Claim]]]:
+        """Claim every line that a step occupies, waiting for those that are taken."""
+        claims = []
+        for shared in lines:
+            claim = shared.claim(self._i)
+            if not claim.at_once:
+                since = self._env.now
+                self._recorder.note(since, self._i, f"waits for the {shared.name} line", Why.LINE)
+                yield claim
+                self._recorder.waited(self._i, self._env.now - since)
+            claims.append((shared, claim))
+        return claims
+
+    def _hold_unit(self, start: float, end: float) -> Process[None]:
+        """Hold the unit downstream over its part of the wash."""
+        env, i = self._env, self._i
+        if start > env.now:
+            yield env.at(start, Order.PHASE, i)
+        self._line.hold(1)
+        self._recorder.note(env.now, i, "unit held", Why.WASH)
+        yield env.at(end, Order.PHASE, i)
+        self._line.hold(-1)
+        self._recorder.note(env.now, i, "unit released", Why.TIME)

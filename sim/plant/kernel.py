@@ -1,7 +1,8 @@
 """The line of water across pieces of constant forcing: leaps to whatever comes first, commits only whole pieces.
 
-A piece has one flow, one feed and one capture factor per stage. It ends at the next change of weather or demand, at
-a boundary in volume filtered since a wash, when sloughed deposit has left, at the caller's `until`, or at a trip.
+A piece has one flow, one feed and one capture factor per vessel. It ends at the next change of weather or demand, at
+a boundary in volume filtered since a wash, when sloughed deposit has left, when a tank comes to a mark, when a spike
+begins or ends, where shared flows have drifted too far, at the caller's `until`, or at a trip.
 A piece that would end after `stop` is not committed: stopping there and going on later gives the same bits.
 """
 
@@ -9,36 +10,32 @@ import math
 
 from hydraulics.capture import coefficient_at_rate, ultimate_deposit_at_rate
 from hydraulics.compiled import law
-from sim.plant.bed import carry, settle, slough
-from sim.plant.layout import (
-    BACKWASH,
-    PRESSURE_TRIP,
-    REACHED,
-    RINSE,
-    SERVICE,
-    STOPPED,
-    STUCK,
-    VOLUME_TRIP,
-    Rows,
-)
-from sim.plant.outlet import count_dirty_return, count_over_limit
-from sim.plant.pressure import note_peak, rising_since, within_bound
+from sim.plant.bed import carry, settle, signal, slough
+from sim.plant.layout import BACKWASH, PRESSURE_TRIP, REACHED, SERVICE, STOPPED, STUCK, VOLUME_TRIP, Rows
+from sim.plant.outlet import count_dirty_return, count_feed_over, count_over_limit
+from sim.plant.pressure import note_peak, read_ahead, rising_since, within_bound
+from sim.plant.route import open_stages, route, share_drift
+from sim.plant.spikes import set_spikes, spike_end
+from sim.plant.switch import NEAR, run_switch
+from sim.plant.unit import level_end, note_start, run_unit, switch_unit
 from sim.plant.washing import wash_piece
 
 VOLUME_RELATIVE = 1e-12
+NEAR_PIECE = 900.0  # s: longest piece of a signal near the set point of a built switch
 STALL_LIMIT = 100  # pieces in a row without clock movement
+SHORTEST, LONGEST_CUT, CUT_SHORT = 0.02, 0.5, 0.8  # of a piece whose shared flows drift too far; aim below the limit
 
 
 @law
-def prepare(
-    flow: float, last: int, stage: Rows, layer: Rows, cell: Rows, edge: Rows, leg: Rows, probe: Rows, control: Rows,
-) -> None:  # fmt: skip
-    """Set the piece's capture factors for stages 0..last; shed deposit where a higher flow lowered the capacity."""
-    for k in range(last + 1):
-        s = stage[k]
-        v = flow / s.area
+def prepare(vessel: Rows, layer: Rows, cell: Rows, edge: Rows, leg: Rows, probe: Rows, control: Rows) -> None:
+    """Set the piece's capture factors; shed deposit where a higher flow lowered the capacity."""
+    for i in range(vessel.shape[0]):
+        s = vessel[i]
+        if s.flow <= 0.0:
+            continue
+        v = s.flow / s.area
         ripe = coefficient_at_rate(1.0, v, s.reference_rate, exponent=s.rate_exponent)
-        leg[k].ripe_capture = probe[k].ripe_capture = ripe
+        leg[i].ripe_capture = probe[i].ripe_capture = ripe
         capture = ripe * edge[s.edge].ripening if s.edge < s.end_edge else ripe
         ultimate = 1.0
         if s.slough_exponent > 0.0:
@@ -51,10 +48,10 @@ def prepare(
             or s.pending * s.capture > s.settle_load * s.ultimate
         ):
             falls = ultimate < s.ultimate
-            settle(k, capture, ultimate, stage, layer, cell, control)
+            settle(i, capture, ultimate, vessel, layer, cell, control)
             if falls:
-                shed = slough(k, stage, layer, cell) * s.area
-                settle(k, capture, ultimate, stage, layer, cell, control)
+                shed = slough(i, vessel, layer, cell) * s.area
+                settle(i, capture, ultimate, vessel, layer, cell, control)
                 if shed > 0.0:
                     s.slough_solids += shed
                     s.slough_left = s.bed_water
@@ -62,178 +59,323 @@ def prepare(
 
 
 @law
-def piece_end(t: float, end: float, flow: float, last: int, stage: Rows, edge: Rows) -> float:
-    """The first of `end` and the stages' own boundaries in volume [s]."""
-    for k in range(last + 1):
-        s = stage[k]
-        if s.edge < stage[k].end_edge:
-            end = min(end, t + (edge[s.edge].filtered - s.filtered) / flow)
-        if s.slough_left > 0.0:
-            end = min(end, t + s.slough_left / flow)
+def piece_end(t: float, end: float, vessel: Rows, edge: Rows) -> float:
+    """The first of `end` and the vessels' own boundaries in volume [s]."""
+    for i in range(vessel.shape[0]):
+        s = vessel[i]
+        if s.flow > 0.0:
+            if s.edge < s.end_edge:
+                end = min(end, t + (edge[s.edge].filtered - s.filtered) / s.flow)
+            if s.slough_left > 0.0:
+                end = min(end, t + s.slough_left / s.flow)
     return max(end, t)
 
 
 @law
+def carry_within_drift(
+    t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
+    water: Rows, probe: Rows, pump: Rows,
+) -> float:  # fmt: skip
+    """Carry the water to `end`, or to an earlier end at which no shared flow has drifted past its limit [s]."""
+    c = control[0]
+    last = stage.shape[0] - 1
+    carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
+    while c.shared == 1 or pump.shape[0] > 0:
+        drift = share_drift(f, control, stage, vessel, layer, cell, leg, probe, pump)
+        if drift <= c.share_limit:
+            break
+        shorter = t + (end - t) * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT)
+        if shorter <= t:
+            break
+        end = shorter
+        carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
+    return end
+
+
+@law
+def carry_to_switch(
+    t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
+    water: Rows, probe: Rows,
+) -> float:  # fmt: skip
+    """The piece's end [s], drawn in where a built switch comes near its set point: its signal is then a parabola."""
+    for i in range(vessel.shape[0]):
+        s, p = vessel[i], stage[vessel[i].stage]
+        if p.sample > 0.0 and s.mode == SERVICE and s.flow > 0.0:
+            least = switch_target(i, stage, vessel) - p.spike - NEAR * p.error
+            while end - t > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
+                end = max(t + 0.5 * (end - t), t + NEAR_PIECE)
+                carry(end - t, f.solids, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
+    return end
+
+
+@law
 def find_trip(
-    t: float, end: float, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
-    control: Rows,
+    t: float, end: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
+    trial: Rows, control: Rows, noise: Rows,
 ) -> tuple[float, int, int]:  # fmt: skip
-    """The first trip within [t, end]: its time, kind and stage; the time is inf where there is none.
+    """The first trip within [t, end]: its time, kind and vessel; the time is inf where there is none.
 
     Leaves in leg.since when each signal last rose to its set point: nan when it is below in the end, -inf when a
     bound has shown that it stays below and sets no new peak.
     """
     best, kind, who = math.inf, REACHED, -1
-    for k in range(stage.shape[0]):
-        s, g = stage[k], leg[k]
+    for i in range(vessel.shape[0]):
+        s, g, p = vessel[i], leg[i], stage[vessel[i].stage]
+        if s.mode != SERVICE or s.flow <= 0.0:
+            continue
         if s.volume_set < math.inf:
-            due = t + max(s.volume_set - s.treated, 0.0) / flow
+            due = t + max(s.volume_set - s.treated, 0.0) / s.flow
             if due <= end and due < best:
-                best, kind, who = due, VOLUME_TRIP, k
+                best, kind, who = due, VOLUME_TRIP, i
+        target = switch_target(i, stage, vessel)
+        if p.sample > 0.0:
+            due = switch_due(t, end, i, target, f, stage, vessel, layer, cell, leg, probe, trial, control, noise)
+            if due < best:
+                best, kind, who = due, PRESSURE_TRIP, i
+            continue
+        target -= p.spike
         g.since = -math.inf
-        if not within_bound(k, flow, f, stage, layer, cell, leg, probe, control):
+        if not within_bound(i, target, f, vessel, layer, cell, leg, probe, control):
             g.since = math.nan
-            if s.pressure_set < math.inf:
-                g.since = rising_since(t, end, k, flow, f, stage, layer, cell, probe, control)
+            if target < math.inf:
+                g.since = rising_since(t, end, i, target, f, stage, vessel, layer, cell, probe, trial, control)
                 if not math.isnan(g.since):
                     due = max(g.since + s.hold, t)
                     if due <= end and due < best:
-                        best, kind, who = due, PRESSURE_TRIP, k
+                        best, kind, who = due, PRESSURE_TRIP, i
     return best, kind, who
 
 
 @law
-def met_already(t: float, stage: Rows) -> tuple[int, int]:
-    """The first stage whose trigger is met where the water stands, and the kind of its trip; -1 where there is none.
+def switch_target(i: int, stage: Rows, vessel: Rows) -> float:
+    """The set point of vessel i [Pa]; inf while a sister washes and that inhibits the switch."""
+    p = stage[vessel[i].stage]
+    target: float = vessel[i].pressure_set
+    return math.inf if p.inhibit == 1 and p.serving < p.sharing else target
+
+
+@law
+def switch_due(
+    t: float, end: float, i: int, target: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows,
+    leg: Rows, probe: Rows, trial: Rows, control: Rows, noise: Rows,
+) -> float:  # fmt: skip
+    """When the built switch of vessel i trips within the piece, inf if it does not; the signals into its leg."""
+    s, g, p = vessel[i], leg[i], stage[vessel[i].stage]
+    least = target - p.spike - NEAR * p.error
+    g.span = end - t
+    if within_bound(i, least, f, vessel, layer, cell, leg, probe, control) and s.switched == 0:
+        g.since = -math.inf
+        g.first = g.middle = g.last = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
+    else:
+        g.since = math.nan  # the peak is read
+        g.first = read_ahead(0.0, i, f, stage, vessel, layer, cell, probe, trial, control)
+        g.middle = read_ahead(0.5 * (end - t), i, f, stage, vessel, layer, cell, probe, trial, control)
+        g.last = read_ahead(end - t, i, f, stage, vessel, layer, cell, probe, trial, control)
+    return run_switch(t, end, i, g, p.spike, target, False, stage, vessel, noise)
+
+
+@law
+def met_already(t: float, vessel: Rows) -> tuple[int, int]:
+    """The first vessel whose trigger is met where the water stands, and the kind of its trip; -1 where there is none.
 
     Two triggers met at one instant trip one after the other; a volume counts as treated within VOLUME_RELATIVE.
     """
-    for k in range(stage.shape[0]):
-        s = stage[k]
+    for i in range(vessel.shape[0]):
+        s = vessel[i]
         if s.treated >= s.volume_set * (1.0 - VOLUME_RELATIVE):
-            return k, VOLUME_TRIP
+            return i, VOLUME_TRIP
         if s.pressure_set < math.inf and s.above_since + s.hold <= t:
-            return k, PRESSURE_TRIP
+            return i, PRESSURE_TRIP
     return -1, REACHED
 
 
 @law
-def judge(dt: float, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows) -> None:
-    """Count limit and dirty water of a piece in service, before it is committed."""
+def judge(
+    dt: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows, probe: Rows,
+    trial: Rows, unit: Rows,
+) -> None:  # fmt: skip
+    """Count limits and dirty water of a piece that delivers, before it is committed."""
     for k in range(stage.shape[0]):
-        if not math.isnan(stage[k].limit):
-            count_over_limit(dt, k, flow, f, stage, layer, cell, leg, probe)
-            if stage[k].dirty == 1:
-                count_dirty_return(dt, k, flow, f, stage, layer, cell, leg, probe)
+        p = stage[k]
+        if p.serving > 0 and not math.isnan(p.limit):
+            count_over_limit(dt, k, f, stage, vessel, layer, cell, leg, water, probe, trial)
+            for i in range(p.first_vessel, p.end_vessel):
+                if vessel[i].dirty == 1 and vessel[i].mode == SERVICE:
+                    count_dirty_return(dt, i, f, stage, vessel, layer, cell, leg, water, probe, trial)
+    if not math.isnan(unit[0].feed_limit):
+        count_feed_over(dt, f, stage, vessel, layer, cell, water, probe, trial, unit)
 
 
 @law
-def commit(t: float, end: float, flow: float, last: int, serving: bool, stage: Rows, edge: Rows, leg: Rows) -> None:
-    """Make the piece true: bed, vessel water and ledger of stages 0..last."""
-    volume = flow * (end - t)
-    for k in range(last + 1):
-        s, g = stage[k], leg[k]
-        s.in_total += g.in_filterable + g.in_fine
-        s.load += g.offered
-        s.mat += s.mat_share * g.offered / s.area
-        s.pending, s.passed = g.bed_in, g.bed_out
-        if s.filtered < s.displaced:
-            s.vessel_solids += g.in_filterable + g.in_fine - g.offered - g.fine_out - g.remnant_out
-        if serving or k < last:
-            s.out_total += g.out_filterable + g.out_fine
-            s.served_total += volume
-            s.treated += volume
+def commit(
+    t: float, end: float, control: Rows, stage: Rows, vessel: Rows, edge: Rows, leg: Rows, water: Rows, unit: Rows
+) -> None:
+    """Make the piece true: beds, vessel water and ledger of whatever had flow."""
+    service, dt = control[0].service, end - t
+    for i in range(vessel.shape[0]):
+        if vessel[i].flow > 0.0:
+            commit_vessel(i, t, end, vessel, edge, leg)
+    for k in range(stage.shape[0]):
+        p, ahead = stage[k], water[k]
+        if p.serving == 0 and p.through > 0.0:
+            p.round_volume += p.through * dt
+            p.round_solids += p.through * dt * (ahead.filterable + ahead.fine)
+            p.bypass_total += service * dt * (ahead.filterable + ahead.fine)
+            p.bypass_time += dt if service > 0.0 else 0.0
+    out = water[stage.shape[0]]
+    unit[0].fed_solids += service * dt * (out.filterable + out.fine)
+    control[0].delivered_total += service * dt
+
+
+@law
+def commit_vessel(i: int, t: float, end: float, vessel: Rows, edge: Rows, leg: Rows) -> None:
+    """Make the piece true for a vessel with flow."""
+    s, g = vessel[i], leg[i]
+    volume = s.flow * (end - t)
+    s.in_total += g.in_filterable + g.in_fine
+    s.load += g.offered
+    s.mat += s.mat_share * g.offered / s.area
+    s.pending, s.passed = g.bed_in, g.bed_out
+    if s.filtered < s.displaced:
+        s.vessel_solids += g.in_filterable + g.in_fine - g.offered - g.fine_out - g.remnant_out
+    if s.mode == SERVICE:
+        s.out_total += g.out_filterable + g.out_fine
+        s.served_total += volume
+        s.treated += volume
+    else:
+        s.drain_total += g.out_filterable + g.out_fine
+        s.rinse_total += volume
+    if s.edge < s.end_edge and t + (edge[s.edge].filtered - s.filtered) / s.flow <= end:
+        s.filtered = edge[s.edge].filtered
+        s.edge += 1
+    else:
+        s.filtered += volume
+    if s.slough_left > 0.0:
+        s.slough_solids -= g.slough_out
+        if t + s.slough_left / s.flow <= end:  # what rounding leaves stays in the vessel's water
+            s.vessel_solids += s.slough_solids
+            s.slough_solids, s.slough_left = 0.0, 0.0
         else:
-            s.drain_total += g.out_filterable + g.out_fine
-            s.rinse_total += volume
-        if s.edge < s.end_edge and t + (edge[s.edge].filtered - s.filtered) / flow <= end:
-            s.filtered = edge[s.edge].filtered
-            s.edge += 1
-        else:
-            s.filtered += volume
-        if s.slough_left > 0.0:
-            s.slough_solids -= g.slough_out
-            if t + s.slough_left / flow <= end:  # what rounding leaves stays in the vessel's water
-                s.vessel_solids += s.slough_solids
-                s.slough_solids, s.slough_left = 0.0, 0.0
-            else:
-                s.slough_left -= volume
+            s.slough_left -= volume
 
 
 @law
 def remember(
-    t: float, end: float, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
-    control: Rows,
+    t: float, end: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
+    trial: Rows, control: Rows, noise: Rows,
 ) -> None:  # fmt: skip
-    """Note the signal, the peak pressure and the water of a committed piece in service."""
-    for k in range(stage.shape[0]):
-        s, g = stage[k], leg[k]
-        s.above_since = g.since if -math.inf < g.since <= end else math.nan
+    """Note the signal, the peak pressure and the water of every vessel after a committed piece."""
+    delivers = control[0].service > 0.0
+    for i in range(vessel.shape[0]):
+        s, g = vessel[i], leg[i]
+        p = stage[s.stage]
+        if not delivers or s.mode != SERVICE or s.flow <= 0.0:
+            if p.sample > 0.0:
+                g.first, g.middle, g.last, g.span = 0.0, 0.0, 0.0, end - t
+                run_switch(t, end, i, g, 0.0, switch_target(i, stage, vessel), True, stage, vessel, noise)
+            else:
+                break_hold(i, vessel)
+            continue
+        if p.sample > 0.0:
+            run_switch(t, end, i, g, p.spike, switch_target(i, stage, vessel), True, stage, vessel, noise)
+        elif -math.inf < g.since <= end:
+            s.above_since = g.since
+            if p.spike <= 0.0:
+                s.crossed = 1
+        else:
+            break_hold(i, vessel)
         if g.since != -math.inf:
-            note_peak(k, flow, f, stage, layer, cell, probe, control)
+            note_peak(i, f, vessel, layer, cell, probe, control)
         if end > t:
-            volume = flow * (end - t)
-            s.last_flow, s.last_row = flow, control[0].row
+            volume = s.flow * (end - t)
+            s.last_flow, s.last_row = s.flow, control[0].row
             s.last_filterable, s.last_fine = g.in_filterable / volume, g.in_fine / volume
 
 
 @law
+def break_hold(i: int, vessel: Rows) -> None:
+    """The signal of vessel i is no longer above its set point; a crossing that never tripped was missed."""
+    s = vessel[i]
+    s.above_since = math.nan
+    s.missed += s.crossed
+    s.crossed = 0
+
+
+@law
+def trip(i: int, kind: int, stage: Rows, vessel: Rows) -> None:
+    """Take back what vessel i waited for, and note what kind of trip it was."""
+    s, p = vessel[i], stage[vessel[i].stage]
+    s.volume_set, s.pressure_set = math.inf, math.inf
+    if kind == PRESSURE_TRIP:
+        s.early += 1 - s.crossed
+        if p.serving < p.sharing:
+            p.cascades += 1
+    s.crossed, s.switched, s.above_since, s.summed = 0, 0, math.nan, 0.0
+
+
+@law
 def advance(
-    t: float, until: float, stop: float, forcing: Rows, control: Rows, stage: Rows, layer: Rows, part: Rows,
-    cell: Rows, edge: Rows, leg: Rows, probe: Rows,
+    t: float, until: float, stop: float, forcing: Rows, jolt: Rows, noise: Rows, pump: Rows, control: Rows,
+    unit: Rows, stage: Rows, vessel: Rows, layer: Rows, part: Rows, cell: Rows, edge: Rows, leg: Rows, water: Rows,
+    probe: Rows, trial: Rows,
 ) -> tuple[float, int, int]:  # fmt: skip
     """Carry the line from t to `until`, or to the first trip on the way [s].
 
-    Returns the time of the last commit, how it ended (a code of `layout`) and the stage that tripped (-1: none).
+    Returns the time of the last commit, how it ended (a code of `layout`) and the vessel that tripped (-1: none).
     """
-    c = control[0]
+    c, u = control[0], unit[0]
     c.calls += 1
-    serving = c.mode == SERVICE
-    last = stage.shape[0] - 1 if serving else c.stage
-    if serving:
-        who, kind = met_already(t, stage)
+    if open_stages(stage) == stage.shape[0]:
+        who, kind = met_already(t, vessel)
         if who >= 0:
-            stage[who].volume_set, stage[who].pressure_set = math.inf, math.inf
+            trip(who, kind, stage, vessel)
             return t, kind, who
     while t < until:
         while forcing[c.row].end <= t and c.row < forcing.shape[0] - 1:
             c.row += 1
         f = forcing[c.row]
-        flow = f.flow if serving else (c.flow if c.mode == RINSE else 0.0)
         end = min(f.end, until) if f.end > t else until  # the last row also holds after its end
         if end == math.inf:
             return t, STOPPED, -1
+        asked = switch_unit(unit) if u.exists == 1 else f.flow
+        moves = route(asked, f, control, stage, vessel, layer, cell, probe, pump)
+        delivers = c.service > 0.0
+        if u.exists == 1:
+            note_start(t, asked, c.service, unit, stage)
+            end = level_end(t, end, f.flow, c.service, unit)
+        set_spikes(t, jolt, control, stage)
+        end = spike_end(t, end, jolt, control, stage)
         kind, who = REACHED, -1
-        if flow > 0.0:
-            prepare(flow, last, stage, layer, cell, edge, leg, probe, control)
-            end = piece_end(t, end, flow, last, stage, edge)
-            carry(end - t, flow, f.solids, last, stage, layer, cell, leg)
-            if serving:
-                due, kind, who = find_trip(t, end, flow, f, stage, layer, cell, leg, probe, control)
+        if moves:
+            prepare(vessel, layer, cell, edge, leg, probe, control)
+            end = piece_end(t, end, vessel, edge)
+            end = carry_within_drift(t, end, f, control, stage, vessel, layer, cell, leg, water, probe, pump)
+            if delivers:
+                end = carry_to_switch(t, end, f, control, stage, vessel, layer, cell, leg, water, probe)
+                due, kind, who = find_trip(t, end, f, stage, vessel, layer, cell, leg, probe, trial, control, noise)
                 if who >= 0 and due < end:
                     end = due
-                    carry(end - t, flow, f.solids, last, stage, layer, cell, leg)
+                    carry(end - t, f.solids, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
         if end > stop:
             return t, STOPPED, -1
-        if flow > 0.0:
-            if serving and end > t:
-                judge(end - t, flow, f, stage, layer, cell, leg, probe)
-            commit(t, end, flow, last, serving, stage, edge, leg)
-            if serving:
-                remember(t, end, flow, f, stage, layer, cell, leg, probe, control)
-        elif c.mode == BACKWASH:
-            wash_piece(end - t, f.solids, control, stage, part, cell)
-        if flow <= 0.0 or not serving:
-            for k in range(stage.shape[0]):
-                stage[k].above_since = math.nan
+        if moves:
+            if delivers and end > t:
+                judge(end - t, f, stage, vessel, layer, cell, leg, water, probe, trial, unit)
+            commit(t, end, control, stage, vessel, edge, leg, water, unit)
+        for i in range(vessel.shape[0]):
+            if vessel[i].mode == BACKWASH:
+                wash_piece(i, end - t, f.solids, vessel, part, cell, water)
+        remember(t, end, f, stage, vessel, layer, cell, leg, probe, trial, control, noise)
         c.demand_total += f.flow * (end - t)
-        if not serving:
-            c.unmet_total += f.flow * (end - t)
+        if u.exists == 1:
+            run_unit(t, end, f.flow, c.service, unit, control)
+        else:
+            c.unmet_total += (asked - c.service) * (end - t)
         c.pieces += 1
         c.stalled = c.stalled + 1 if end <= t else 0
         t = end
         if who >= 0:
-            stage[who].volume_set, stage[who].pressure_set = math.inf, math.inf
+            trip(who, kind, stage, vessel)
             return t, kind, who
         if c.stalled >= STALL_LIMIT:
             return t, STUCK, -1

@@ -5,53 +5,64 @@ from collections.abc import Sequence
 
 from sim.case.records import Case
 from sim.plant.errors import LedgerError
+from sim.plant.layout import Rows
 from sim.plant.line import Line
 from sim.plant.recorder import HOUR, KILO, Recorder
 from sim.plant.records import Figure, FilterRun
 
+MINUTE, YEAR = 60.0, 365.25 * 86_400.0
 CLOSES_TO = 1e-9
 LEAST_SOLIDS, LEAST_WATER = 1e-3, 1e-3  # g and m3: what counts as nothing in a relative comparison
-NOT_YET: dict[str, Figure] = {
-    "downstream_stopped_h": None,
-    "downstream_starts": None,
-    "downstream_solids_kg": None,
-    "breakthrough_risk": None,
-    "early_triggers": None,
-    "missed_triggers": None,
-    "cost": None,
-}
+NOT_YET: dict[str, Figure] = {"breakthrough_risk": None, "cost": None}
+UNIT_FIGURES = (
+    "downstream_run_h", "downstream_stopped_h", "downstream_starved_h", "downstream_starts", "downstream_starves",
+    "downstream_over_min", "cartridges_a_year", "product_m3",
+)  # fmt: skip
 
 
-def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: float) -> dict[str, Figure]:
-    """The KPIs of stage k; solids in kg, water in m3, times in h; None where a figure does not apply."""
-    x = line.stage[k]
-    name = case.stages[k].name
-    limited = case.stages[k].limit is not None
-    drain = float(x.backwash_total + x.rinse_total)
-    drawn = float(x.served_total) + drain
-    return {
-        "washes": recorder.washes[k],
-        "treated_m3": float(x.served_total),
-        "backwash_m3": float(x.backwash_total),
-        "rinse_m3": float(x.rinse_total),
+def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: Sequence[float]) -> dict[str, Figure]:
+    """The KPIs of stage k; solids in kg, water in m3, times in h; None where a figure does not apply.
+
+    off_line: seconds of a wash that the end of the simulation cut short, for every vessel of the line.
+    """
+    p, vessels = line.stage[k], line.vessels_of(k)
+    mine = [line.vessel[i] for i in vessels]
+    stage, limited = case.stages[k], case.stages[k].limit is not None
+    drain = _total(mine, "backwash_total") + _total(mine, "rinse_total")
+    served = _total(mine, "served_total")
+    figures: dict[str, Figure] = {
+        "washes": sum(recorder.washes[i] for i in vessels),
+        "treated_m3": served,
+        "backwash_m3": _total(mine, "backwash_total"),
+        "rinse_m3": _total(mine, "rinse_total"),
         "drain_m3": drain,
-        "drain_peak_m3_h": recorder.peak_drain[k] * HOUR,
-        "drain_fraction": drain / drawn if drawn > 0.0 else None,
-        "offline_h": (recorder.off_line[k] + off_line) / HOUR,
+        "drain_peak_m3_h": max(recorder.peak_drain[i] for i in vessels) * HOUR,
+        "drain_fraction": drain / (served + drain) if served + drain > 0.0 else None,
+        "offline_h": math.fsum(recorder.off_line[i] + off_line[i] for i in vessels) / HOUR,
+        "waits": sum(recorder.waits[i] for i in vessels),
+        "waited_h": math.fsum(recorder.waiting[i] for i in vessels) / HOUR,
         "unmet_m3": None,
-        "breach_h": float(x.breach_total) / HOUR if limited else None,
-        "breach_unavoidable_h": float(x.unavoidable_total) / HOUR if limited else None,
-        "solids_in_kg": float(x.in_total + x.wash_in_total) / KILO,
-        "solids_to_service_kg": float(x.out_total) / KILO,
-        "solids_to_drain_kg": float(x.drain_total) / KILO,
-        "solids_held_kg": line.held(k) / KILO,
-        "dirty_return_kg": float(x.dirty_total) / KILO if limited else None,
-        "dirty_return_min": float(x.dirty_time_total) / 60.0 if limited else None,
-        "dirty_return_peak_mg_l": float(x.dirty_peak) if limited else None,
-        "peak_dp_kpa": float(x.peak_pressure) / KILO,
-        **_run_figures([run for run in recorder.runs if run.stage == name], limited),
+        "breach_h": float(p.breach_total) / HOUR if limited else None,
+        "breach_unavoidable_h": float(p.unavoidable_total) / HOUR if limited else None,
+        "solids_in_kg": (_total(mine, "in_total") + _total(mine, "wash_in_total")) / KILO,
+        "solids_to_service_kg": _total(mine, "out_total") / KILO,
+        "solids_to_drain_kg": _total(mine, "drain_total") / KILO,
+        "solids_held_kg": math.fsum(line.held(i) for i in vessels) / KILO,
+        "dirty_return_kg": _total(mine, "dirty_total") / KILO if limited else None,
+        "dirty_return_min": _total(mine, "dirty_time_total") / MINUTE if limited else None,
+        "dirty_return_peak_mg_l": max(float(x.dirty_peak) for x in mine) if limited else None,
+        "bypass_kg": float(p.bypass_total) / KILO if p.passes_raw else None,
+        "bypass_min": float(p.bypass_time) / MINUTE if p.passes_raw else None,
+        "peak_dp_kpa": max(float(x.peak_pressure) for x in mine) / KILO,
+        "early_triggers": sum(int(x.early) for x in mine),
+        "missed_triggers": sum(int(x.missed) for x in mine),
+        "cascades": int(p.cascades) if stage.vessels.sharing > 1 else None,
+        **_run_figures([run for run in recorder.runs if run.stage == stage.name], limited),
+        **dict.fromkeys(UNIT_FIGURES),
+        "downstream_solids_kg": None,
         **NOT_YET,
     }
+    return figures
 
 
 def site_figures(
@@ -60,21 +71,26 @@ def site_figures(
     """The KPIs of the site: sums over stages, or the last stage's where it is what the site sends on."""
     last = stages[-1]
     drain = _sum(stages, "drain_m3")
-    drawn = drain + _number(last, "treated_m3")
-    wash_solids = sum(float(x.wash_in_total) for x in line.stage) / KILO
+    treated = float(line.control.delivered_total)
+    summed = ("backwash_m3", "rinse_m3", "offline_h", "waited_h", "solids_to_drain_kg", "solids_held_kg")
+    counted = ("washes", "waits", "early_triggers", "missed_triggers")
+    known = ("bypass_kg", "bypass_min", "cascades")
     return {
         **last,
-        **{key: _sum(stages, key) for key in ("backwash_m3", "rinse_m3", "offline_h", "solids_to_drain_kg")},
-        "washes": sum(recorder.washes),
+        **{key: _sum(stages, key) for key in summed},
+        **{key: int(_sum(stages, key)) for key in counted},
+        **{key: _sum_of_known(stages, key) for key in known},
+        "treated_m3": treated,
         "drain_m3": drain,
-        "drain_peak_m3_h": max(_number(stage, "drain_peak_m3_h") for stage in stages),
-        "drain_fraction": drain / drawn if drawn > 0.0 else None,
+        "drain_peak_m3_h": recorder.site_peak_drain * HOUR,
+        "drain_fraction": drain / (treated + drain) if treated + drain > 0.0 else None,
         "unmet_m3": float(line.control.unmet_total),
-        "solids_in_kg": float(line.stage[0].in_total) / KILO + wash_solids,
-        "solids_held_kg": _sum(stages, "solids_held_kg"),
+        "solids_in_kg": _solids_in(line) / KILO,
+        "solids_to_service_kg": _solids_out(line, len(stages) - 1) / KILO,
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
         "mean_run_h": _run_figures(recorder.runs, False)["mean_run_h"],
         "unused_capacity": _run_figures(recorder.runs, False)["unused_capacity"],
+        **_unit_figures(case, line),
     }
 
 
@@ -83,12 +99,64 @@ def check_balances(case: Case, line: Line, stages: Sequence[dict[str, Figure]], 
     for stage, figures in zip(case.stages, stages, strict=True):
         _close_solids(f"stage {stage.name!r}", figures)
     _close_solids("the site", site)
-    first = line.stage[0]
-    _close("the site", "water through the first stage", "m3",
-           float(first.served_total + first.rinse_total),
-           _number(site, "treated_m3") + _number(site, "rinse_m3"), LEAST_WATER)  # fmt: skip
-    _close("the site", "water asked for", "m3", float(line.control.demand_total),
-           _number(site, "treated_m3") + _number(site, "unmet_m3"), LEAST_WATER)  # fmt: skip
+    for k in range(len(stages) - 1):
+        arrives = _water_in(line, k + 1)
+        _close(f"stage {case.stages[k].name!r}", "water", "m3", _water_out(line, k), arrives, LEAST_WATER)
+    served = _number(site, "treated_m3")
+    _close("the site", "water through the last stage", "m3", _water_out(line, len(stages) - 1), served, LEAST_WATER)
+    asked, unmet = float(line.control.demand_total), _number(site, "unmet_m3")
+    if line.unit.exists:
+        first = case.downstream.unit.tank.level if case.downstream and case.downstream.unit else 0.0
+        product, stored = float(line.unit.product_total), float(line.unit.level) - first
+        _close("the tank", "product", "m3", product, asked - unmet + stored, max(LEAST_WATER, asked))
+    else:
+        _close("the site", "water asked for", "m3", asked, served + unmet, LEAST_WATER)
+
+
+def _unit_figures(case: Case, line: Line) -> dict[str, Figure]:
+    """The KPIs of the unit downstream; its solids are known wherever the use of the water is."""
+    u, below = line.unit, case.downstream
+    figures: dict[str, Figure] = dict.fromkeys(UNIT_FIGURES)
+    solids = float(u.fed_solids)
+    figures["downstream_solids_kg"] = None if below is None else solids / KILO
+    if not math.isnan(u.feed_limit):
+        figures["downstream_over_min"] = float(u.over_time) / MINUTE
+    if below is not None and below.cartridge is not None and line.time > 0.0:
+        caught = below.cartridge.share * solids
+        figures["cartridges_a_year"] = caught / below.cartridge.capacity * YEAR / line.time
+    if u.exists:
+        figures |= {
+            "downstream_run_h": float(u.run_time) / HOUR,
+            "downstream_stopped_h": float(u.held_time) / HOUR,
+            "downstream_starved_h": float(u.starved_time) / HOUR,
+            "downstream_starts": int(u.starts),
+            "downstream_starves": int(u.starves),
+            "product_m3": float(u.product_total),
+        }
+    return figures
+
+
+def _solids_in(line: Line) -> float:
+    """What crosses the boundary of the site [g]: the feed, and what wash water brings from elsewhere."""
+    first = [line.vessel[i] for i in line.vessels_of(0)]
+    washes = _total(line.vessel, "wash_in_total") - _total(line.vessel, "pulled_solids")
+    pulled = _total(first, "pulled_solids")  # a wash of the first stage through the stages before it: the feed itself
+    return _total(first, "in_total") + float(line.stage[0].round_solids) + washes + pulled
+
+
+def _solids_out(line: Line, k: int) -> float:
+    """What stage k sends on [g], by its vessels and round them."""
+    return _total([line.vessel[i] for i in line.vessels_of(k)], "out_total") + float(line.stage[k].round_solids)
+
+
+def _water_out(line: Line, k: int) -> float:
+    return _total([line.vessel[i] for i in line.vessels_of(k)], "served_total") + float(line.stage[k].round_volume)
+
+
+def _water_in(line: Line, k: int) -> float:
+    mine = [line.vessel[i] for i in line.vessels_of(k)]
+    drawn = _total(mine, "rinse_total") + _total(mine, "pulled_total")
+    return _total(mine, "served_total") + drawn + float(line.stage[k].round_volume)
 
 
 def _close_solids(where: str, figures: dict[str, Figure]) -> None:
@@ -112,6 +180,10 @@ def _run_figures(runs: Sequence[FilterRun], limited: bool) -> dict[str, Figure]:
     }
 
 
+def _total(rows: Rows | Sequence[Rows], name: str) -> float:
+    return math.fsum(float(row[name]) for row in rows)
+
+
 def _number(figures: dict[str, Figure], key: str) -> float:
     value = figures[key]
     assert value is not None, key
@@ -120,3 +192,8 @@ def _number(figures: dict[str, Figure], key: str) -> float:
 
 def _sum(stages: Sequence[dict[str, Figure]], key: str) -> float:
     return math.fsum(_number(stage, key) for stage in stages)
+
+
+def _sum_of_known(stages: Sequence[dict[str, Figure]], key: str) -> Figure:
+    known = [_number(stage, key) for stage in stages if stage[key] is not None]
+    return math.fsum(known) if known else None

@@ -1,7 +1,7 @@
 """The line of water: all mutable state of a plant, and the verbs by which processes change it.
 
-The vessels of a train stand in series: the outlet of one is the feed of the next, the outlet of the last is service.
-While one of them washes the train gives nothing; a rinse runs through the stages before it.
+The stages of a train stand in series: the outlet of one is the feed of the next, the outlet of the last is service.
+A stage has one or more vessels side by side; the verbs speak of vessels, counted through the whole train.
 """
 
 import copy
@@ -18,17 +18,29 @@ from hydraulics.compiled import compile_kernel, is_compiled
 from sim.case.records import Case, Stage, Step
 from sim.plant.build import Arrays, build_arrays
 from sim.plant.errors import StalledError
-from sim.plant.figures import RunFigures, read_stage, run_figures
+from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow
 from sim.plant.kernel import advance
-from sim.plant.layout import BACKWASH, REACHED, RINSE, SERVICE, SETTLE, STOPPED, STUCK, Rows
-from sim.plant.washing import begin_step, bring_up, end_step, find_row, return_to_service, set_watch, start
-from sim.wash.flow import wash_flow
+from sim.plant.layout import BACKWASH, REACHED, RINSE, SERVICE, SETTLE, STANDBY, STOPPED, STUCK, VOLUME_TRIP, Rows
+from sim.plant.washing import (
+    begin_step,
+    bring_up,
+    end_step,
+    find_row,
+    hold_unit,
+    return_to_service,
+    set_wash_flow,
+    set_watch,
+    stand_by,
+    start,
+)
+from sim.wash.flow import is_supplied, wash_flows
 
 ARRAYS = tuple(field.name for field in fields(Arrays))
 MODES = {"backwash": BACKWASH, "settle": SETTLE, "rinse": RINSE}
-STEPS = {mode: step for step, mode in MODES.items()}
+PHASES = {mode: step for step, mode in MODES.items()} | {SERVICE: "service", STANDBY: "standby"}
 VERBS = (
-    advance, bring_up, set_watch, find_row, begin_step, end_step, return_to_service, run_figures, start, read_stage
+    advance, bring_up, set_watch, find_row, begin_step, end_step, return_to_service, stand_by, hold_unit, run_figures,
+    start, read_vessel, return_rise, set_wash_flow, service_flow,
 )  # fmt: skip
 
 
@@ -49,25 +61,32 @@ def _rows_of(verb: Any) -> tuple[str, ...]:
 
 
 class Line:
-    """Beds, vessel water and ledger of a train, at `time` [s]."""
+    """Beds, vessel water, tank and ledger of a train, at `time` [s]."""
 
     def __init__(self, case: Case, *, seed: int = 1, replicate: int = 0) -> None:
         self._arrays = build_arrays(case, seed=seed, replicate=replicate)
         self.time = 0.0
         self._case = case
-        self.names = tuple(stage.name for stage in case.stages)
-        self.areas = tuple(stage.vessel.area for stage in case.stages)
         self._steps = tuple([_step_row(stage, step) for step in stage.steps] for stage in case.stages)
         self._waiting: dict[int, simpy.Event] = {}
+        self._supplied: dict[int, tuple[Stage, Step]] = {}  # backwashes that draw on the supply
+        self.tripped_on_volume = False
         self._tripped = False  # and perhaps another trigger is met at the same instant
         self._bind()
-        for k in range(len(self.names)):
-            self._call(start, k)
+        self.names = tuple(_vessel_name(case.stages[s.stage], i - self.stage[s.stage].first_vessel)
+                           for i, s in enumerate(self.vessel))  # fmt: skip
+        self.areas = tuple(float(s.area) for s in self.vessel)
+        for i, s in enumerate(self.vessel):
+            self._call(start, i)
+            if i - self.stage[s.stage].first_vessel >= self.stage[s.stage].sharing:
+                self.rest(i)
 
     def _bind(self) -> None:
         """Views for reading by name, and the kernel's arguments, compiled code taking plain arrays."""
         self.stage: Rows = self._view("stage")
+        self.vessel: Rows = self._view("vessel")
         self.control: Any = self._view("control")[0]
+        self.unit: Any = self._view("unit")[0]
         given = {name: getattr(self._arrays, name) if is_compiled() else self._view(name) for name in ARRAYS}
         self._verbs = {verb: (compile_kernel(verb), [given[name] for name in _rows_of(verb)]) for verb in VERBS}
 
@@ -78,6 +97,10 @@ class Line:
     def _call(self, verb: Any, *args: Any) -> Any:
         run, arrays = self._verbs[verb]
         return run(*args, *arrays)
+
+    def vessels_of(self, k: int) -> range:
+        """The vessels of stage k."""
+        return range(int(self.stage[k].first_vessel), int(self.stage[k].end_vessel))
 
     # The clock
 
@@ -94,7 +117,9 @@ class Line:
         if ended in (REACHED, STOPPED):
             return None
         if ended == STUCK:
-            raise StalledError(time, self.names[self.control.stage], f"mode {self.control.mode}")
+            doing = ", ".join(PHASES[int(s.mode)] for s in self.vessel)
+            raise StalledError(time, ", ".join(self.names), f"in {doing}; tank level {self.unit.level:.6g} m3")
+        self.tripped_on_volume = ended == VOLUME_TRIP
         event = self._waiting.pop(who)
         self._tripped = bool(self._waiting)
         return time, who, event
@@ -103,82 +128,127 @@ class Line:
         """A copy carried on to exactly `time` [s]; the line itself is not touched."""
         other = copy.copy(self)
         other._arrays = copy.deepcopy(self._arrays)
-        other._waiting = {}
+        other._waiting, other._supplied = {}, {}
         other._bind()
-        for k in range(len(self.names)):
-            other.unwatch(k)
+        for i in range(len(self.names)):
+            other.unwatch(i)
         other.advance_to(time, time)
-        for k in range(len(self.names)):
-            other._call(bring_up, k)
+        for i in range(len(self.names)):
+            other._call(bring_up, i)
         return other
 
     # What a process may wait for
 
-    def watch_volume(self, k: int, event: simpy.Event, volume: float) -> None:
-        """Let `event` happen when stage k has treated `volume` [m3] since its wash."""
-        self._waiting[k] = event
-        self._call(set_watch, k, volume, math.inf, 0.0)
+    def watch(
+        self, i: int, event: simpy.Event, *, volume: float = math.inf, above: float = math.inf, hold: float = 0.0
+    ) -> None:
+        """Let `event` happen once vessel i has treated `volume` [m3] since its wash, or its signal has been at or
+        above a value [Pa] for `hold` [s]; `tripped_on_volume` then tells which."""
+        self._waiting[i] = event
+        self._call(set_watch, i, volume, above, hold)
 
-    def watch_pressure(self, k: int, event: simpy.Event, above: float, hold: float) -> None:
-        """Let `event` happen when the signal of stage k has been at or above a value [Pa] for `hold` [s]."""
-        self._waiting[k] = event
-        self._call(set_watch, k, math.inf, above, hold)
-
-    def unwatch(self, k: int) -> None:
-        """Forget what the process of stage k waited for."""
-        self._waiting.pop(k, None)
-        self._call(set_watch, k, math.inf, math.inf, 0.0)
+    def unwatch(self, i: int) -> None:
+        """Forget what the process of vessel i waited for."""
+        self._waiting.pop(i, None)
+        self._call(set_watch, i, math.inf, math.inf, 0.0)
 
     # The wash
 
-    def begin(self, k: int, number: int) -> float:
-        """Take the train off line and begin a step of the wash of stage k; the flow that it reaches [m3/s]."""
+    def begin(self, i: int, number: int) -> float:
+        """Take vessel i off line and begin a step of its wash; the flow that it reaches [m3/s].
+
+        Backwashes that draw on the supply at the same time share it: the flow of those under way falls.
+        """
+        k = int(self.vessel[i].stage)
         stage = self._case.stages[k]
         step = stage.steps[number]
-        flow = wash_flow(self._case, stage, step, self._call(find_row, self.time))
-        self._call(begin_step, k, MODES[step.do], flow, *self._steps[k][number])
-        return flow
+        self._call(find_row, self.time)
+        self._call(begin_step, i, MODES[step.do], step.flow, *self._steps[k][number])
+        if self._case.supply is not None and is_supplied(stage, step):
+            self._supplied[i] = (stage, step)
+            self._share_supply()
+        return float(self.vessel[i].wash_flow)
 
-    def finish(self, k: int) -> tuple[float, float]:
-        """End the step of the wash of stage k; all water [m3] and solids [g] it has ever sent to drain."""
-        drained: tuple[float, float] = self._call(end_step, k)
+    def finish(self, i: int) -> tuple[float, float]:
+        """End the step of the wash of vessel i; all water [m3] and solids [g] it has ever sent to drain."""
+        drained: tuple[float, float] = self._call(end_step, i)
+        if self._supplied.pop(i, None) is not None and self._supplied:
+            self._share_supply()
         return drained
 
-    def serve(self, k: int) -> None:
-        """Put the train back in service after the wash of stage k."""
-        self._call(return_to_service, k)
+    def _share_supply(self) -> None:
+        """Give every backwash under way what the supply leaves it."""
+        supply = self._case.supply
+        temperature = self._call(find_row, self.time)
+        service = self._call(service_flow) if supply is not None and supply.shared_with_service else 0.0
+        flows = wash_flows(self._case, tuple(self._supplied.values()), temperature, service)
+        for i, flow in zip(self._supplied, flows, strict=True):
+            self._call(set_wash_flow, i, flow)
+
+    @property
+    def draining(self) -> float:
+        """All that flows to drain at this moment [m3/s]."""
+        return math.fsum(float(s.wash_flow) for s in self.vessel if s.mode in (BACKWASH, RINSE))
+
+    def serve(self, i: int) -> None:
+        """Put vessel i in service."""
+        self._call(return_to_service, i)
+
+    def rest(self, i: int) -> None:
+        """Have vessel i stand by, washed, beside the others of its stage."""
+        self._call(stand_by, i)
+
+    def hold(self, more: int) -> None:
+        """One wash more (1) or less (-1) holds the unit downstream."""
+        self._call(hold_unit, more)
 
     # Readings
 
-    def run_figures(self, k: int, pressure_set: float) -> RunFigures:
-        """What `figures.run_figures` says of the run of stage k that ends now."""
-        figures: RunFigures = self._call(run_figures, k, pressure_set)
+    def run_figures(self, i: int, pressure_set: float) -> RunFigures:
+        """What `figures.run_figures` says of the run of vessel i that ends now."""
+        figures: RunFigures = self._call(run_figures, i, pressure_set)
         return figures
 
-    def reading(self, k: int) -> tuple[float, float, float, float]:
-        """Flow through stage k [m3/s], its signal [Pa], inlet and outlet solids [g/m3] at this moment."""
-        figures: tuple[float, float, float, float] = self._call(read_stage, k)
+    def reading(self, i: int) -> tuple[float, float, float, float]:
+        """Flow through vessel i [m3/s], its signal [Pa], inlet and outlet solids [g/m3] at this moment."""
+        figures: tuple[float, float, float, float] = self._call(read_vessel, i)
         return figures
 
-    def phase(self, k: int) -> str:
-        """What stage k is doing: "service", a step of its wash, or "stopped" while another stage washes."""
-        if self.control.mode == SERVICE:
-            return "service"
-        if k == self.control.stage:
-            return STEPS[int(self.control.mode)]
-        return "service" if self.control.mode == RINSE and k < self.control.stage else "stopped"
+    def rise_on_return(self, i: int) -> float:
+        """Signal of vessel i [Pa] above that of its bed without any deposit, at the flow of this moment."""
+        return float(self._call(return_rise, i))
 
-    def deposits(self, k: int) -> list[float]:
-        """Deposit in each cell of bed k, top down [g/m2]; cells must be up to date."""
-        s, layer, cell = self.stage[k], self._view("layer"), self._view("cell")
+    def phase(self, i: int) -> str:
+        """What vessel i is doing: "service", "standby", a step of its wash, or "stopped" where no water moves."""
+        s = self.vessel[i]
+        if s.mode == SERVICE and not self._reached(int(s.stage)):
+            return "stopped"
+        return PHASES[int(s.mode)]
+
+    def _reached(self, k: int) -> bool:
+        """Whether the water of stage k can go on: to service, or into the rinse of a later stage."""
+        closed = next((j for j, p in enumerate(self.stage) if p.serving == 0 and p.passes_raw == 0), None)
+        if closed is None:
+            return True
+        pulls = [int(s.stage) for s in self.vessel if s.mode == RINSE or (s.mode == BACKWASH and s.pulls == 1)]
+        return any(k < stage <= closed for stage in pulls)
+
+    def deposits(self, i: int) -> list[float]:
+        """Deposit in each cell of bed i, top down [g/m2]; cells must be up to date."""
+        s, layer, cell = self.vessel[i], self._view("layer"), self._view("cell")
         held: list[float] = []
-        for i in range(s.first_layer, s.end_layer):
-            nodes = cell.deposit[layer[i].first_cell : layer[i].end_cell]
+        for row in range(s.first_layer, s.end_layer):
+            nodes = cell.deposit[layer[row].first_cell : layer[row].end_cell]
             held += np.diff(nodes, prepend=0.0).tolist()
         return held
 
-    def held(self, k: int) -> float:
-        """Solids in bed k, its mat, its vessel's water and on their way out of it [g]; cells must be up to date."""
-        s = self.stage[k]
-        bed = math.fsum(self.deposits(k))
+    def held(self, i: int) -> float:
+        """Solids in bed i, its mat, its vessel's water and on their way out of it [g]; cells must be up to date."""
+        s = self.vessel[i]
+        bed = math.fsum(self.deposits(i))
         return float((bed + s.mat) * s.area + s.vessel_solids + s.slough_solids)
+
+
+def _vessel_name(stage: Stage, place: int) -> str:
+    """What a vessel is called: as its stage, numbered from 1 where there are several."""
+    return stage.name if stage.vessels.count == 1 else f"{stage.name} {place + 1}"

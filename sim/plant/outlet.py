@@ -1,32 +1,34 @@
-"""What the filtered water of a stage was like across a piece: time over the limit, dirty water sent on."""
+"""What the filtered water was like across a piece: time over a limit, dirty water that a vessel sent on."""
 
 from hydraulics.compiled import law
 from sim.plant.bed import baseline, carry, clean_outlet
 from sim.plant.bracket import ROOT_SECONDS, ROOT_STEPS, narrowed, next_guess
-from sim.plant.layout import Rows
+from sim.plant.layout import SERVICE, Rows
 
 ROOT_RELATIVE = 1e-9  # of the threshold: a concentration this close to it counts as there
 EXCESS_SHARE = 0.01  # of the limit: dirtier than this above the baseline counts as dirty water sent on
+STAGE, VESSEL = 0, 1  # whose outlet: all that a stage sends on, or one vessel's excess over its baseline
 
 
 @law
 def outlet_gap(
-    tau: float, over_baseline: bool, threshold: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows,
-    cell: Rows, probe: Rows,
+    tau: float, whose: int, i: int, threshold: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows,
+    probe: Rows, trial: Rows,
 ) -> float:  # fmt: skip
-    """Outlet concentration of stage k above a threshold, or its excess over the baseline above it [g/m3]."""
-    carry(tau, flow, f.solids, k, stage, layer, cell, probe)
-    conc: float = probe[k].end_filterable + probe[k].end_fine
-    if over_baseline:
-        baseline(k, stage, layer, cell, probe)
-        conc -= probe[k].base_end
+    """Outlet concentration of stage i, or of vessel i above its baseline, above a threshold [g/m3]."""
+    k = i if whose == STAGE else vessel[i].stage
+    carry(tau, f.solids, k, stage, vessel, layer, cell, probe, trial)
+    conc: float = trial[k + 1].out_end
+    if whose == VESSEL:
+        baseline(i, vessel, layer, cell, probe, trial)
+        conc = probe[i].end_filterable + probe[i].end_fine - probe[i].base_end
     return conc - threshold
 
 
 @law
 def outlet_crossing(
-    dt: float, first: float, last: float, over_baseline: bool, threshold: float, k: int, flow: float, f: Rows,
-    stage: Rows, layer: Rows, cell: Rows, probe: Rows,
+    dt: float, first: float, last: float, whose: int, i: int, threshold: float, f: Rows, stage: Rows, vessel: Rows,
+    layer: Rows, cell: Rows, probe: Rows, trial: Rows,
 ) -> float:  # fmt: skip
     """Seconds into the piece at which `outlet_gap`, `first` at its start and `last` at its end, changes sign."""
     sign = 1.0 if last > 0.0 else -1.0
@@ -35,7 +37,7 @@ def outlet_crossing(
         if right - left <= ROOT_SECONDS or above <= below:
             break
         tau = next_guess(left, right, below, above)
-        gap = sign * outlet_gap(tau, over_baseline, threshold, k, flow, f, stage, layer, cell, probe)
+        gap = sign * outlet_gap(tau, whose, i, threshold, f, stage, vessel, layer, cell, probe, trial)
         if abs(gap) <= ROOT_RELATIVE * threshold:
             return tau
         left, right, below, above, side = narrowed(left, right, below, above, side, tau, gap)
@@ -44,37 +46,52 @@ def outlet_crossing(
 
 @law
 def count_over_limit(
-    dt: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
+    dt: float, k: int, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows,
+    probe: Rows, trial: Rows,
 ) -> None:  # fmt: skip
     """Add to stage k the seconds of this piece with filtered solids above its limit, and the unavoidable part."""
-    s, g = stage[k], leg[k]
-    last = g.end_filterable + g.end_fine - s.limit
-    if last <= 0.0 and s.filtered >= s.displaced and s.slough_left <= 0.0:
-        return  # the outlet only rises within such a piece
-    first = outlet_gap(0.0, False, s.limit, k, flow, f, stage, layer, cell, probe)
+    p = stage[k]
+    last = water[k + 1].out_end - p.limit
+    rising = last <= 0.0  # the outlet only rises within a piece, but for what a wash or a fall in capacity left
+    for i in range(p.first_vessel, p.end_vessel):
+        s = vessel[i]
+        if s.mode == SERVICE and (s.filtered < s.displaced or s.slough_left > 0.0):
+            rising = False
+    if rising:
+        return
+    first = outlet_gap(0.0, STAGE, k, p.limit, f, stage, vessel, layer, cell, probe, trial)
     over = dt if first > 0.0 and last > 0.0 else 0.0
     if (first > 0.0) != (last > 0.0):
-        turn = outlet_crossing(dt, first, last, False, s.limit, k, flow, f, stage, layer, cell, probe)
+        turn = outlet_crossing(dt, first, last, STAGE, k, p.limit, f, stage, vessel, layer, cell, probe, trial)
         over = dt - turn if last > 0.0 else turn
-    s.breach_total += over
-    s.run_over += over
-    if over > 0.0 and clean_outlet(k, stage, layer, leg, flow * dt) > s.limit:
-        s.unavoidable_total += over
+    if over <= 0.0:
+        return
+    p.breach_total += over
+    flow, best = 0.0, 0.0
+    for i in range(p.first_vessel, p.end_vessel):
+        s = vessel[i]
+        if s.mode == SERVICE:
+            s.run_over += over
+            flow += s.flow
+            best += s.flow * clean_outlet(i, vessel, layer, leg, s.flow * dt)
+    if best > p.limit * flow:
+        p.unavoidable_total += over
 
 
 @law
 def count_dirty_return(
-    dt: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
+    dt: float, i: int, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows,
+    probe: Rows, trial: Rows,
 ) -> None:  # fmt: skip
-    """Add what stage k sends on above a rinsed, ripened bed, until that excess falls below a share of its limit.
+    """Add what vessel i sends on above a rinsed, ripened bed, until that excess falls below a share of its limit.
 
     Its peak is the dirtiest water at the return and at the ends of the pieces that follow.
     """
-    s, g = stage[k], leg[k]
-    least = EXCESS_SHARE * s.limit
-    if s.treated <= 0.0 and outlet_gap(0.0, True, least, k, flow, f, stage, layer, cell, probe) > 0.0:
-        s.dirty_peak = max(s.dirty_peak, probe[k].end_filterable + probe[k].end_fine)
-    baseline(k, stage, layer, cell, leg)
+    s, g = vessel[i], leg[i]
+    least = EXCESS_SHARE * stage[s.stage].limit
+    if s.treated <= 0.0 and outlet_gap(0.0, VESSEL, i, least, f, stage, vessel, layer, cell, probe, trial) > 0.0:
+        s.dirty_peak = max(s.dirty_peak, probe[i].end_filterable + probe[i].end_fine)
+    baseline(i, vessel, layer, cell, leg, water)
     last = g.end_filterable + g.end_fine - g.base_end - least
     if last >= 0.0:
         s.dirty_peak = max(s.dirty_peak, g.end_filterable + g.end_fine)
@@ -82,9 +99,25 @@ def count_dirty_return(
         s.dirty_time_total += dt
         return
     s.dirty = 0
-    first = outlet_gap(0.0, True, least, k, flow, f, stage, layer, cell, probe)
+    first = outlet_gap(0.0, VESSEL, i, least, f, stage, vessel, layer, cell, probe, trial)
     if first > 0.0:
-        turn = outlet_crossing(dt, first, last, True, least, k, flow, f, stage, layer, cell, probe)
-        outlet_gap(turn, True, least, k, flow, f, stage, layer, cell, probe)
-        s.dirty_total += probe[k].out_filterable + probe[k].out_fine - probe[k].base_out
+        turn = outlet_crossing(dt, first, last, VESSEL, i, least, f, stage, vessel, layer, cell, probe, trial)
+        outlet_gap(turn, VESSEL, i, least, f, stage, vessel, layer, cell, probe, trial)
+        s.dirty_total += probe[i].out_filterable + probe[i].out_fine - probe[i].base_out
         s.dirty_time_total += turn
+
+
+@law
+def count_feed_over(
+    dt: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, water: Rows, probe: Rows, trial: Rows,
+    unit: Rows,
+) -> None:  # fmt: skip
+    """Add the seconds of this piece in which the unit's feed carries more solids than its own limit."""
+    u, k = unit[0], stage.shape[0] - 1
+    last = water[k + 1].out_end - u.feed_limit
+    first = outlet_gap(0.0, STAGE, k, u.feed_limit, f, stage, vessel, layer, cell, probe, trial)
+    if first > 0.0 and last > 0.0:
+        u.over_time += dt
+    elif first > 0.0 or last > 0.0:
+        turn = outlet_crossing(dt, first, last, STAGE, k, u.feed_limit, f, stage, vessel, layer, cell, probe, trial)
+        u.over_time += dt - turn if last > 0.0 else turn

@@ -1,4 +1,4 @@
-"""The pressure of a stage across a piece: bounds first, the cells only when a bound is not enough."""
+"""The pressure of a vessel across a piece: bounds first, the cells only when a bound is not enough."""
 
 import math
 
@@ -13,84 +13,85 @@ FARTHEST, NEAREST = 1.0, 1e-3  # of the settle load: how far past a piece a boun
 
 
 @law
-def bound_bed(k: int, load: float, stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
-    """Have the resistance of bed k with `load` pending as the bound of all lesser loads."""
-    s = stage[k]
-    read_bed(k, load, s.mat, stage, layer, cell, probe, control)
-    s.bound_load, s.bound_viscous, s.bound_inertial = load, probe[k].viscous, probe[k].inertial
-    s.bound_blocked = probe[k].blocked
+def bound_bed(i: int, load: float, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
+    """Have the resistance of bed i with `load` pending as the bound of all lesser loads."""
+    s = vessel[i]
+    read_bed(i, load, s.mat, vessel, layer, cell, probe, control)
+    s.bound_load, s.bound_viscous, s.bound_inertial = load, probe[i].viscous, probe[i].inertial
+    s.bound_blocked = probe[i].blocked
 
 
 @law
-def bound_holds(k: int, flow: float, f: Rows, stage: Rows) -> bool:
-    """Whether the bound of stage k stays below its set point and sets no new peak at this flow."""
-    s = stage[k]
-    bed = bed_pressure(k, s.bound_viscous, s.bound_inertial, flow, f, stage)
-    valve = square_law_loss(stage[k].valve, flow)
-    return bool(bed + stage[k].seen * valve < s.pressure_set and bed + valve <= s.peak_pressure)
+def bound_holds(i: int, target: float, f: Rows, vessel: Rows) -> bool:
+    """Whether the bound of vessel i stays below a target [Pa] of its gauge and sets no new peak."""
+    s = vessel[i]
+    bed = bed_pressure(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
+    valve = square_law_loss(s.valve, s.flow)
+    return bool(bed + s.seen * valve < target and bed + valve <= s.peak_pressure)
 
 
 @law
 def within_bound(
-    k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, control: Rows,
+    i: int, target: float, f: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, control: Rows,
 ) -> bool:  # fmt: skip
-    """Whether this piece can neither trip stage k nor set a new peak: the resistance only grows with the load.
+    """Whether this piece can neither bring vessel i to a target nor set a new peak: resistance only grows with load.
 
     Looks past the piece first, so that one reading serves many; where that says too much, at its end. The distance
     doubles while it serves and shrinks when it does not. A mat grows beside the bed and is not bounded.
     """
-    s, g = stage[k], leg[k]
-    if stage[k].mat_share > 0.0:
+    s, g = vessel[i], leg[i]
+    if s.mat_share > 0.0:
         return False
     if g.bed_in > s.bound_load:
-        bound_bed(k, g.bed_in + s.bound_step, stage, layer, cell, probe, control)
+        bound_bed(i, g.bed_in + s.bound_step, vessel, layer, cell, probe, control)
         s.bound_step = min(2.0 * s.bound_step, FARTHEST * s.settle_load)
-    if bound_holds(k, flow, f, stage):
+    if bound_holds(i, target, f, vessel):
         return True
     if s.bound_load == g.bed_in:
         return False
     s.bound_step = max(0.25 * s.bound_step, NEAREST * s.settle_load)
-    bound_bed(k, g.bed_in, stage, layer, cell, probe, control)
-    return bound_holds(k, flow, f, stage)
+    bound_bed(i, g.bed_in, vessel, layer, cell, probe, control)
+    return bound_holds(i, target, f, vessel)
 
 
 @law
-def know_bed(k: int, stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
-    """Have the resistance of bed k as it is now as its bound."""
-    if stage[k].mat_share > 0.0 or stage[k].bound_load != stage[k].pending:
-        bound_bed(k, stage[k].pending, stage, layer, cell, probe, control)
+def know_bed(i: int, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
+    """Have the resistance of bed i as it is now as its bound."""
+    if vessel[i].mat_share > 0.0 or vessel[i].bound_load != vessel[i].pending:
+        bound_bed(i, vessel[i].pending, vessel, layer, cell, probe, control)
 
 
 @law
 def read_ahead(
-    tau: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows,
+    tau: float, i: int, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, trial: Rows,
+    control: Rows,
 ) -> float:  # fmt: skip
-    """The gauge of stage k [Pa] `tau` seconds into the piece."""
-    carry(tau, flow, f.solids, k, stage, layer, cell, probe)
-    mat = stage[k].mat + stage[k].mat_share * probe[k].offered / stage[k].area
-    read_bed(k, probe[k].bed_in, mat, stage, layer, cell, probe, control)
-    return signal(k, probe[k].viscous, probe[k].inertial, flow, f, stage)
+    """The gauge of vessel i [Pa] `tau` seconds into the piece, spikes apart."""
+    s = vessel[i]
+    carry(tau, f.solids, s.stage, stage, vessel, layer, cell, probe, trial)
+    mat = s.mat + s.mat_share * probe[i].offered / s.area
+    read_bed(i, probe[i].bed_in, mat, vessel, layer, cell, probe, control)
+    return signal(i, probe[i].viscous, probe[i].inertial, s.flow, f, vessel)
 
 
 @law
 def rising_since(
-    t: float, end: float, k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, probe: Rows,
-    control: Rows,
+    t: float, end: float, i: int, target: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows,
+    probe: Rows, trial: Rows, control: Rows,
 ) -> float:  # fmt: skip
-    """When the signal of stage k came to its set point without falling below since; nan if it ends below it.
+    """When the gauge of vessel i came to a target [Pa] without falling below since; nan if it ends below it.
 
-    The crossing within the piece by bracketed false position, to ROOT_SECONDS or to ROOT_RELATIVE of the set point.
+    The crossing within the piece by bracketed false position, to ROOT_SECONDS or to ROOT_RELATIVE of the target.
     """
-    s = stage[k]
-    target = s.pressure_set
-    if stage[k].mat_share > 0.0:
-        high = read_ahead(end - t, k, flow, f, stage, layer, cell, probe, control)
+    s = vessel[i]
+    if s.mat_share > 0.0:
+        high = read_ahead(end - t, i, f, stage, vessel, layer, cell, probe, trial, control)
     else:  # read when the bound did not hold
-        high = signal(k, s.bound_viscous, s.bound_inertial, flow, f, stage)
+        high = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
     if high < target:
         return math.nan
-    know_bed(k, stage, layer, cell, probe, control)
-    low = signal(k, s.bound_viscous, s.bound_inertial, flow, f, stage)
+    know_bed(i, vessel, layer, cell, probe, control)
+    low = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
     if low >= target:
         return t if math.isnan(s.above_since) else s.above_since
     left, right, below, above, side = 0.0, end - t, low - target, high - target, 0
@@ -98,7 +99,7 @@ def rising_since(
         if right - left <= ROOT_SECONDS or above <= ROOT_RELATIVE * target:
             break
         tau = next_guess(left, right, below, above)
-        gap = read_ahead(tau, k, flow, f, stage, layer, cell, probe, control) - target
+        gap = read_ahead(tau, i, f, stage, vessel, layer, cell, probe, trial, control) - target
         if abs(gap) <= ROOT_RELATIVE * target:
             return t + tau
         left, right, below, above, side = narrowed(left, right, below, above, side, tau, gap)
@@ -106,9 +107,9 @@ def rising_since(
 
 
 @law
-def note_peak(k: int, flow: float, f: Rows, stage: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
-    """Raise the peak of stage k to its whole differential pressure as it is now."""
-    s = stage[k]
-    know_bed(k, stage, layer, cell, probe, control)
-    bed = bed_pressure(k, s.bound_viscous, s.bound_inertial, flow, f, stage)
-    s.peak_pressure = max(s.peak_pressure, bed + square_law_loss(stage[k].valve, flow))
+def note_peak(i: int, f: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
+    """Raise the peak of vessel i to its whole differential pressure as it is now, spikes apart."""
+    s = vessel[i]
+    know_bed(i, vessel, layer, cell, probe, control)
+    bed = bed_pressure(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
+    s.peak_pressure = max(s.peak_pressure, bed + square_law_loss(s.valve, s.flow))

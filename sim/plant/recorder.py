@@ -10,65 +10,118 @@ HOUR, KILO = 3600.0, 1000.0
 
 
 class Recorder:
-    """The written memory of one run; all times in seconds from its start."""
+    """The written memory of one run, vessel by vessel; all times in seconds from its start."""
 
     def __init__(self, case: Case, line: Line) -> None:
         self._line = line
-        self._names = [stage.name for stage in case.stages]
+        self._stages = [case.stages[s.stage].name for s in line.vessel]
+        self._places = [i - int(line.stage[s.stage].first_vessel) + 1 for i, s in enumerate(line.vessel)]
+        count = len(line.names)
         self.log: list[LogEntry] = []
         self.runs: list[FilterRun] = []
-        self.off_line = [0.0] * len(self._names)
-        self.peak_drain = [0.0] * len(self._names)
-        self.washes = [0] * len(self._names)
-        self._since: list[float] = [0.0] * len(self._names)
-        self._drained = [(0.0, 0.0)] * len(self._names)
+        self.off_line = [0.0] * count
+        self.peak_drain = [0.0] * count
+        self.site_peak_drain = 0.0
+        self.washes = [0] * count
+        self.waits = [0] * count
+        self.waiting = [0.0] * count
+        self._whole = [True] * count  # whether the last step of each came to its end
+        self._numbers = [0] * count
+        self._since: list[float] = [0.0] * count
+        self._drained = [(0.0, 0.0)] * count
         self._washing: set[int] = set()
+        self._resting = {i for i in range(count) if line.phase(i) == "standby"}
+        self._starved = 0.0
 
-    def note(self, time: float, k: int, what: str, why: Why) -> None:
+    def note(self, time: float, i: int, what: str, why: Why) -> None:
         """One line of the log."""
-        self.log.append(LogEntry(time, self._names[k], what, why.value))
+        self.log.append(LogEntry(time, self._line.names[i], what, why.value))
 
-    def end_run(self, time: float, k: int, cause: Cause, pressure_set: float) -> None:
+    def waited(self, i: int, seconds: float) -> None:
+        """Vessel i has waited for others."""
+        self.waits[i] += 1
+        self.waiting[i] += seconds
+
+    def end_run(self, time: float, i: int, cause: Cause, pressure_set: float) -> None:
         """A filter run ends because its wash starts."""
-        run = self._run(self._line, time, k, cause, pressure_set)
+        run = self._run(self._line, time, i, cause, pressure_set)
         self.runs.append(run)
-        self.log.append(LogEntry(time, run.stage, "wash starts", cause.value, run.volume_m3))
+        self.log.append(LogEntry(time, self._line.names[i], "wash starts", cause.value, run.volume_m3))
         if run.blocked:
-            self.log.append(LogEntry(time, run.stage, "bed was blocked", Why.FLOOR.value))
-        self._since[k] = time
-        self._washing.add(k)
+            self.note(time, i, "bed was blocked", Why.FLOOR)
+        self._since[i] = time
+        self._washing.add(i)
 
-    def end_step(self, time: float, k: int, step: Step, flow: float, drained: tuple[float, float]) -> None:
-        """A step of a wash ends that ran at a flow [m3/s]; `drained`: all m3 and g that went to drain so far."""
-        before, self._drained[k] = self._drained[k], drained
-        self.peak_drain[k] = max(self.peak_drain[k], flow)
+    def begin_step(self, i: int, flow: float) -> None:
+        """A step of a wash begins, at a flow [m3/s]."""
+        self.peak_drain[i] = max(self.peak_drain[i], flow)
+        self.site_peak_drain = max(self.site_peak_drain, self._line.draining)
+
+    def end_step(
+        self, time: float, i: int, step: Step, drained: tuple[float, float], *, broken: bool = False
+    ) -> None:
+        """A step of a wash ends; `drained`: all m3 and g that went to drain so far."""
+        before, self._drained[i] = self._drained[i], drained
         gone = (drained[0] - before[0], (drained[1] - before[1]) / KILO)
-        self.log.append(LogEntry(time, self._names[k], f"{step.do} ends", Why.TIME.value, *gone))
+        what, why = (f"{step.do} broken off", Why.ABORT) if broken else (f"{step.do} ends", Why.TIME)
+        self._whole[i] = not broken
+        self.log.append(LogEntry(time, self._line.names[i], what, why.value, *gone))
+        self._note_starving(time, i)
 
-    def begin_run(self, time: float, k: int) -> None:
-        """A filter run begins: the wash is over."""
-        self.off_line[k] += time - self._since[k]
-        self.washes[k] += 1
-        self._since[k] = time
-        self._washing.discard(k)
-        self.log.append(LogEntry(time, self._names[k], "back in service", Why.TIME.value))
+    def repeated(self, time: float, i: int) -> None:
+        """A wash has come to its end and is followed by another at once."""
+        self.washes[i] += 1
+        self.note(time, i, "washes again", Why.NOT_CLEAN)
 
-    def unfinished(self, line: Line, time: float, k: int) -> FilterRun | float:
+    def rest(self, time: float, i: int) -> None:
+        """A wash is over and the vessel stands by."""
+        self._end_wash(time, i)
+        self._resting.add(i)
+        self.note(time, i, "stands by", Why.TIME)
+
+    def begin_run(self, time: float, i: int) -> None:
+        """A filter run begins: the wash is over, or the vessel takes over from another."""
+        why = Why.TIME
+        if i in self._resting:
+            self._resting.discard(i)
+            why = Why.SISTER
+        else:
+            self._end_wash(time, i)
+        self._since[i] = time
+        self._numbers[i] += 1
+        self.log.append(LogEntry(time, self._line.names[i], "back in service", why.value))
+
+    def unfinished(self, line: Line, time: float, i: int) -> FilterRun | float:
         """What the end of the simulation cuts short, on a line carried there: a filter run, or off-line seconds."""
-        if k in self._washing:
-            return time - self._since[k]
-        return self._run(line, time, k, None, math.inf)
+        if i in self._washing:
+            return time - self._since[i]
+        if i in self._resting:
+            return 0.0
+        return self._run(line, time, i, None, math.inf)
 
-    def _run(self, line: Line, time: float, k: int, cause: Cause | None, pressure_set: float) -> FilterRun:
-        treated, load, residual, clean, loaded, over, unused, blocked = line.run_figures(k, pressure_set)
+    def _end_wash(self, time: float, i: int) -> None:
+        self.off_line[i] += time - self._since[i]
+        self.washes[i] += self._whole[i]
+        self._washing.discard(i)
+
+    def _note_starving(self, time: float, i: int) -> None:
+        """Say so where the unit downstream found no water since the last look."""
+        starved = float(self._line.unit.starved_time)
+        if starved > self._starved:
+            self.note(time, i, "unit starved of water", Why.CLOSED)
+        self._starved = starved
+
+    def _run(self, line: Line, time: float, i: int, cause: Cause | None, pressure_set: float) -> FilterRun:
+        treated, load, residual, clean, loaded, over, unused, blocked = line.run_figures(i, pressure_set)
         return FilterRun(
-            stage=self._names[k],
-            number=self.washes[k] + 1,
-            start_s=self._since[k],
+            stage=self._stages[i],
+            vessel=self._places[i],
+            number=self._numbers[i] + 1,
+            start_s=self._since[i],
             end_s=time,
             cause=cause,
             volume_m3=treated,
-            load_g_m2=load / line.areas[k],
+            load_g_m2=load / line.areas[i],
             residual_g_m2=residual,
             clean_dp_kpa=clean / KILO,
             end_dp_kpa=loaded / KILO,

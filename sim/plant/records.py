@@ -16,6 +16,7 @@ class Cause(StrEnum):
     RESERVE_SPENT = "reserve spent"
     PRESSURE = "pressure drop"
     LATEST = "wash at the latest"
+    HAND = "by hand"
 
 
 class Why(StrEnum):
@@ -26,6 +27,13 @@ class Why(StrEnum):
     RUN_END = "run ended"
     FLOOR = "pores at their floor"
     SUPPLY = "supply gives less than asked for"
+    RULES = "outside what the site allows"
+    LINE = "another vessel uses it"
+    ABORT = "broken off"
+    NOT_CLEAN = "not clean enough"
+    WASH = "during the wash"
+    SISTER = "another vessel washes"
+    CLOSED = "no water from the train"
 
 
 class LogEntry(NamedTuple):
@@ -40,7 +48,7 @@ class LogEntry(NamedTuple):
 
 
 class FilterRun(NamedTuple):
-    """One filter run of one stage: from its return to service to the start of its wash.
+    """One filter run of one vessel of a stage: from its return to service to the start of its wash.
 
     Both pressure drops are at the flow and water temperature of the run's last moment with flow, so
     that their difference is what the deposit did. `residual_g_m2`
@@ -49,6 +57,7 @@ class FilterRun(NamedTuple):
     """
 
     stage: str
+    vessel: int
     number: int
     start_s: float
     end_s: float

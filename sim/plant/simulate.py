@@ -11,7 +11,8 @@ from sim.plant.ledger import check_balances, site_figures, stage_figures
 from sim.plant.line import Line
 from sim.plant.recorder import Recorder
 from sim.plant.records import FilterRun, LogEntry, RunResult, Why
-from sim.plant.turn import Turn
+from sim.plant.shared import Site
+from sim.plant.stage import StageVessels
 
 
 def simulate(case: Case, policy: str, *, seed: int = 1, replicate: int = 0) -> RunResult:
@@ -34,20 +35,23 @@ class Plant:
         self._env = LeapingEnvironment(self._line)
         self._recorder = Recorder(case, self._line)
         self._until = 0.0
-        turn = Turn(self._env)
+        site = Site(self._env, case.washing, len(self._line.names))
         triggers = dict(self._policy.triggers)
         midnight = case.run.start.replace(hour=0, minute=0, second=0, microsecond=0)
         for k, stage in enumerate(case.stages):
-            Filter(
-                self._env,
-                self._line,
-                self._recorder,
-                turn,
-                k=k,
-                stage=stage,
-                trigger=triggers[stage.name],
-                midnight=(midnight - case.run.start) / timedelta(seconds=1),
-            )
+            sisters = StageVessels(self._env, self._line, case, k)
+            for i in sisters.vessels:
+                Filter(
+                    self._env,
+                    self._line,
+                    self._recorder,
+                    site,
+                    sisters,
+                    i=i,
+                    case=case,
+                    trigger=triggers[stage.name],
+                    midnight=(midnight - case.run.start) / timedelta(seconds=1),
+                )
 
     def run_until(self, stop: float) -> None:
         """Go on to `stop` [s from the start]; events at that instant belong to the next call.
@@ -67,12 +71,13 @@ class Plant:
         """What has happened so far."""
         line, recorder, case = self.look(), self._recorder, self._case
         log, runs = list(recorder.log), list(recorder.runs)
-        stages = []
-        for k in range(len(case.stages)):
-            cut = recorder.unfinished(line, self._until, k)
+        off_line = []
+        for i in range(len(line.names)):
+            cut = recorder.unfinished(line, self._until, i)
             if isinstance(cut, FilterRun):
                 runs.append(cut)
-            stages.append(stage_figures(case, line, recorder, k, 0.0 if isinstance(cut, FilterRun) else cut))
+            off_line.append(0.0 if isinstance(cut, FilterRun) else cut)
+        stages = [stage_figures(case, line, recorder, k, off_line) for k in range(len(case.stages))]
         site = site_figures(case, line, recorder, stages)
         check_balances(case, line, stages, site)
         log.append(LogEntry(self._until, "site", "run ends", Why.RUN_END.value))

@@ -43,9 +43,9 @@ def trace(
     for time in map(float, times):
         plant.run_until(time)
         line = plant.look()
-        for k, name in enumerate(line.names):
-            flow, pressure, inlet, outlet = line.reading(k)
-            phase = line.phase(k)
+        for i, name in enumerate(line.names):
+            flow, pressure, inlet, outlet = line.reading(i)
+            phase = line.phase(i)
             conc = (inlet, outlet) if flow > 0.0 else (math.nan, math.nan)
             samples.append(Sample(time, name, phase, flow * HOUR, pressure / KILO, *conc))
     return tuple(samples)
@@ -61,26 +61,12 @@ def bed_section(case: Case, policy: str, *, time: float, seed: int = 1, replicat
 def slices_of(case: Case, line: Line) -> tuple[Slice, ...]:
     """The deposit in every cell of every bed of a line whose cells are up to date."""
     slices: list[Slice] = []
-    for k, stage in enumerate(case.stages):
-        top = 0.0
-        cells = iter(line.deposits(k))
+    for i, name in enumerate(line.names):
+        top, stage = 0.0, case.stages[line.vessel[i].stage]
+        cells = iter(line.deposits(i))
         for number, layer in enumerate(stage.layers):
             step = layer.depth / stage.cells_per_layer
             for _ in range(stage.cells_per_layer):
-                slices.append(Slice(stage.name, number, layer.medium, top, top + step, next(cells) / step / KILO))
+                slices.append(Slice(name, number, layer.medium, top, top + step, next(cells) / step / KILO))
                 top += step
     return tuple(slices)
-
-
-def beds_held(case: Case, policy: str, *, times: Sequence[float], seed: int = 1) -> tuple[tuple[float, ...], ...]:
-    """Dry solids attached in the bed of each stage [g/m2], in the order of the train, at each of some rising times.
-
-    What happens at such a time itself is still to come, as with `bed_section`.
-    """
-    plant = Plant(case, policy, seed=seed)
-    held: list[tuple[float, ...]] = []
-    for time in map(float, times):
-        plant.run_until(time)
-        line = plant.look()
-        held.append(tuple(math.fsum(line.deposits(k)) for k in range(len(line.names))))
-    return tuple(held)

@@ -4,34 +4,52 @@ from hydraulics.compiled import law
 from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, vessel_solids_after
 from sim.plant.bed import read_bed, settle
-from sim.plant.layout import BACKWASH, SERVICE, SETTLE, Rows
+from sim.plant.layout import BACKWASH, SERVICE, SETTLE, STANDBY, Rows
 
 EFFECTIVE = -1.0  # in place of a flow: the rates hold whatever it is
 
 
 @law
-def bring_up(k: int, stage: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
+def bring_up(k: int, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
     """Bring the cells of bed k up to date; their factors stay as they are."""
-    if stage[k].pending > 0.0:
-        settle(k, stage[k].capture, stage[k].ultimate, stage, layer, cell, control)
+    if vessel[k].pending > 0.0:
+        settle(k, vessel[k].capture, vessel[k].ultimate, vessel, layer, cell, control)
 
 
 @law
 def begin_step(
-    k: int, mode: int, flow: float, raw_wash: bool, water_solids: float, loose_rate: float, firm_rate: float,
-    sheared: bool, forcing: Rows, control: Rows, stage: Rows, layer: Rows, part: Rows, cell: Rows,
+    i: int, mode: int, flow: float, raw_wash: bool, water_solids: float, loose_rate: float, firm_rate: float,
+    sheared: bool, forcing: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, part: Rows, cell: Rows,
 ) -> None:  # fmt: skip
-    """Take the train off line and begin a step of the wash of stage k.
+    """Take vessel i off line and begin a step of its wash.
 
     `sheared`: the rates are those at the best shear, each part cleans at its own; else they are effective ones.
     """
-    c = control[0]
-    c.mode, c.stage, c.flow = mode, k, flow
-    c.raw_wash, c.water_solids, c.loose_rate, c.firm_rate = raw_wash, water_solids, loose_rate, firm_rate
+    s = vessel[i]
+    take_off_line(i, mode, stage, vessel)
+    s.wash_flow, s.raw_wash, s.water_solids = flow, raw_wash, water_solids
+    s.loose_rate, s.firm_rate = loose_rate, firm_rate
     if mode == BACKWASH:
-        bring_up(k, stage, layer, cell, control)
-        split_pools(k, stage, part, cell)
-        shear_parts(k, flow if sheared else EFFECTIVE, forcing[c.row], stage, part)
+        bring_up(i, vessel, layer, cell, control)
+        split_pools(i, vessel, part, cell)
+        shear_parts(i, flow if sheared else EFFECTIVE, forcing[control[0].row], vessel, part)
+
+
+@law
+def set_wash_flow(i: int, flow: float, forcing: Rows, control: Rows, vessel: Rows, part: Rows) -> None:
+    """Another flow for the backwash of vessel i that is under way [m3/s]: others have begun or ended theirs."""
+    s = vessel[i]
+    if s.factor_flow != EFFECTIVE:
+        shear_parts(i, flow, forcing[control[0].row], vessel, part)
+    s.wash_flow = flow
+
+
+@law
+def take_off_line(i: int, mode: int, stage: Rows, vessel: Rows) -> None:
+    """Give vessel i something else to do than service."""
+    if vessel[i].mode == SERVICE:
+        stage[vessel[i].stage].serving -= 1
+    vessel[i].mode = mode
 
 
 @law
@@ -45,9 +63,9 @@ def find_row(t: float, forcing: Rows, control: Rows) -> float:
 
 
 @law
-def shear_parts(k: int, flow: float, f: Rows, stage: Rows, part: Rows) -> None:
+def shear_parts(k: int, flow: float, f: Rows, vessel: Rows, part: Rows) -> None:
     """How well each part of bed k is cleaned by `flow` [m3/s] of the water of forcing row f; fully if EFFECTIVE."""
-    s = stage[k]
+    s = vessel[k]
     if flow == s.factor_flow and f.viscosity == s.factor_viscosity:
         return
     s.factor_flow, s.factor_viscosity = flow, f.viscosity
@@ -63,13 +81,13 @@ def shear_parts(k: int, flow: float, f: Rows, stage: Rows, part: Rows) -> None:
 
 
 @law
-def split_pools(k: int, stage: Rows, part: Rows, cell: Rows) -> None:
+def split_pools(k: int, vessel: Rows, part: Rows, cell: Rows) -> None:
     """Loose and firm solids of bed k as a backwash begins [g/m2].
 
     Of what came since the last wash each part's firm share holds firmly; what that wash left stays as it was. The
     mat belongs to the top part; sloughed solids still on their way out belong to the vessel's water.
     """
-    s = stage[k]
+    s = vessel[k]
     for i in range(s.first_part, s.end_part):
         p = part[i]
         held = cell[p.end_cell - 1].deposit
@@ -89,42 +107,48 @@ def split_pools(k: int, stage: Rows, part: Rows, cell: Rows) -> None:
 
 
 @law
-def wash_piece(dt: float, solids: float, control: Rows, stage: Rows, part: Rows, cell: Rows) -> None:
-    """Wash the stage in `control` for dt seconds; what is left lies evenly through each medium."""
-    c = control[0]
-    s = stage[c.stage]
-    brought = solids if c.raw_wash == 1 else c.water_solids
-    before = s.vessel_solids + c.flow * brought * dt
+def wash_piece(i: int, dt: float, solids: float, vessel: Rows, part: Rows, cell: Rows, water: Rows) -> None:
+    """Wash vessel i for dt seconds; what is left lies evenly through each medium."""
+    s = vessel[i]
+    brought = s.water_solids
+    if s.pulls == 1:
+        ahead = water[s.stage]
+        brought = ahead.filterable + ahead.fine if s.drawn > 0.0 else 0.0
+        s.pulled_total += s.drawn * dt
+        s.pulled_solids += s.drawn * brought * dt
+    elif s.raw_wash == 1:
+        brought = solids
+    before = s.vessel_solids + s.drawn * brought * dt
     after = vessel_solids_after(
         s.vessel_solids, 0.0, 0.0,
-        seconds=dt, flow=c.flow, water_volume=s.vessel_water, water_solids=brought,
+        seconds=dt, flow=s.drawn, water_volume=s.vessel_water, water_solids=brought,
     )  # fmt: skip
-    for i in range(s.first_part, s.end_part):
-        p = part[i]
-        loose_rate, firm_rate = c.loose_rate * p.cleaning, c.firm_rate * p.cleaning
+    for n in range(s.first_part, s.end_part):
+        p = part[n]
+        loose_rate, firm_rate = s.loose_rate * p.cleaning, s.firm_rate * p.cleaning
         before += s.area * (p.loose + p.firm)
         after += vessel_solids_after(
             0.0, s.area * p.loose, loose_rate,
-            seconds=dt, flow=c.flow, water_volume=s.vessel_water, water_solids=0.0,
+            seconds=dt, flow=s.drawn, water_volume=s.vessel_water, water_solids=0.0,
         )  # fmt: skip
         after += vessel_solids_after(
             0.0, s.area * p.firm, firm_rate,
-            seconds=dt, flow=c.flow, water_volume=s.vessel_water, water_solids=0.0,
+            seconds=dt, flow=s.drawn, water_volume=s.vessel_water, water_solids=0.0,
         )  # fmt: skip
         p.loose = attached_after(p.loose, loose_rate, dt)
         p.firm = attached_after(p.firm, firm_rate, dt)
         before -= s.area * (p.loose + p.firm)
-    lay_evenly(c.stage, stage, part, cell)
+    lay_evenly(i, vessel, part, cell)
     s.vessel_solids = after
     s.drain_total += before - after
-    s.wash_in_total += c.flow * brought * dt
-    s.backwash_total += c.flow * dt
+    s.wash_in_total += s.drawn * brought * dt
+    s.backwash_total += s.drawn * dt
 
 
 @law
-def lay_evenly(k: int, stage: Rows, part: Rows, cell: Rows) -> None:
+def lay_evenly(k: int, vessel: Rows, part: Rows, cell: Rows) -> None:
     """Put what a wash has left so far into the cells of bed k, evenly through each medium."""
-    s = stage[k]
+    s = vessel[k]
     for i in range(s.first_part, s.end_part):
         if i == part[i].first_mate:
             left, depth = 0.0, 0.0
@@ -136,9 +160,9 @@ def lay_evenly(k: int, stage: Rows, part: Rows, cell: Rows) -> None:
 
 
 @law
-def leave_residual(k: int, stage: Rows, part: Rows) -> None:
+def leave_residual(k: int, vessel: Rows, part: Rows) -> None:
     """What a backwash of bed k left is where the next one starts: mixed through each medium, loose and firm."""
-    for i in range(stage[k].first_part, stage[k].end_part):
+    for i in range(vessel[k].first_part, vessel[k].end_part):
         if i == part[i].first_mate:
             loose, firm, depth = 0.0, 0.0, 0.0
             for mate in range(i, part[i].end_mate):
@@ -151,45 +175,57 @@ def leave_residual(k: int, stage: Rows, part: Rows) -> None:
 
 
 @law
-def end_step(
-    k: int, control: Rows, stage: Rows, layer: Rows, part: Rows, cell: Rows
-) -> tuple[float, float]:
-    """End a step of the wash of stage k; returns all water [m3] and solids [g] it has ever sent to drain.
+def end_step(i: int, control: Rows, vessel: Rows, layer: Rows, part: Rows, cell: Rows) -> tuple[float, float]:
+    """End a step of the wash of vessel i; returns all water [m3] and solids [g] it has ever sent to drain.
 
     The vessel's water after a backwash is the remnant to displace.
     """
-    c, s = control[0], stage[k]
-    if c.mode == BACKWASH:
-        leave_residual(k, stage, part)
+    s = vessel[i]
+    if s.mode == BACKWASH:
+        leave_residual(i, vessel, part)
         s.remnant = s.vessel_solids / s.vessel_water
         s.filtered = 0.0
         s.edge = s.first_edge
-        settle(k, s.capture, s.ultimate, stage, layer, cell, control)
-    c.mode = SETTLE
+        settle(i, s.capture, s.ultimate, vessel, layer, cell, control)
+    s.mode = SETTLE
     return s.backwash_total + s.rinse_total, s.drain_total
 
 
 @law
-def return_to_service(k: int, control: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows) -> None:
-    """Put the train in service and begin a filter run of stage k: counts from zero, the clean resistance kept."""
-    s = stage[k]
-    control[0].mode = SERVICE
-    read_bed(k, s.pending, 0.0, stage, layer, cell, leg, control)
-    s.clean_viscous, s.clean_inertial = leg[k].viscous, leg[k].inertial
+def return_to_service(i: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows) -> None:
+    """Put vessel i in service and begin a filter run of it: counts from zero, the clean resistance kept."""
+    s = vessel[i]
+    s.mode = SERVICE
+    stage[s.stage].serving += 1
+    read_bed(i, s.pending, 0.0, vessel, layer, cell, leg, control)
+    s.clean_viscous, s.clean_inertial = leg[i].viscous, leg[i].inertial
     s.treated, s.load, s.run_over = 0.0, 0.0, 0.0
     s.dirty = 1
 
 
 @law
-def set_watch(k: int, volume: float, pressure: float, hold: float, stage: Rows) -> None:
-    """What trips stage k: treated volume [m3], signal [Pa] held for a time [s]; inf is never."""
-    s = stage[k]
+def stand_by(i: int, stage: Rows, vessel: Rows) -> None:
+    """Have vessel i stand washed beside the others until it is called."""
+    take_off_line(i, STANDBY, stage, vessel)
+
+
+@law
+def hold_unit(more: int, unit: Rows) -> None:
+    """One wash more, or less, holds the unit downstream."""
+    unit[0].held += more
+
+
+@law
+def set_watch(i: int, volume: float, pressure: float, hold: float, vessel: Rows) -> None:
+    """What trips vessel i: treated volume [m3], signal [Pa] held for a time [s]; inf is never."""
+    s = vessel[i]
     s.volume_set, s.pressure_set, s.hold = volume, pressure, hold
 
 
 @law
-def start(k: int, control: Rows, stage: Rows, layer: Rows, cell: Rows, leg: Rows) -> None:
-    """Begin the simulation with stage k clean, rinsed, ripened and in service."""
-    settle(k, 1.0, 1.0, stage, layer, cell, control)
-    return_to_service(k, control, stage, layer, cell, leg)
-    stage[k].dirty = 0
+def start(i: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows) -> None:
+    """Begin the simulation with vessel i clean, rinsed, ripened and in service."""
+    settle(i, 1.0, 1.0, vessel, layer, cell, control)
+    return_to_service(i, stage, vessel, layer, cell, leg, control)
+    vessel[i].dirty = 0
+    vessel[i].new_viscous, vessel[i].new_inertial = vessel[i].clean_viscous, vessel[i].clean_inertial

@@ -16,7 +16,7 @@ from sim.plant.simulate import simulate
 from sim.study.compare import Progress, heading, policy_row
 from sim.study.errors import RequestError, SettingError
 from sim.study.single import require_policy
-from sim.study.vary import Setting, plain, told
+from sim.study.vary import Setting, plain, short_names, told
 
 MOST_KEYS = 2
 MOST_RUNS = 400
@@ -96,11 +96,13 @@ def sweep(
     _require_few(values, len(names))
     settings = [dict(zip(values, each, strict=True)) for each in product(*values.values())]
     points = []
+    short = short_names(tuple(values))
     for place, (chosen, at) in enumerate(zip(settings, _cases(path, settings), strict=True)):
         results = []
         for number, name in enumerate(names):
             if progress is not None:
-                progress(f"{settings_words(chosen)}: {name}", place * len(names) + number, len(settings) * len(names))
+                words = settings_words(dict(zip(short, chosen.values(), strict=True)))
+                progress(f"{words}: {name}", place * len(names) + number, len(settings) * len(names))
             results.append(_run(at, name, seed, chosen))
         points.append(Point(settings=chosen, results=tuple(results)))
     return Sweep(case=case, seed=seed, values=values, policies=names, points=tuple(points))

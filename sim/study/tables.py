@@ -19,7 +19,8 @@ KPI_COLUMNS: Mapping[str, str] = {
 RUN_COLUMNS: Mapping[str, str] = {
     "policy": "what starts a wash",
     "stage": "the stage that filtered",
-    "number": "count of the stage's filter runs, from 1",
+    "vessel": "which of the stage's vessels, from 1",
+    "number": "count of the vessel's filter runs, from 1",
     "start": "return to service, local date and time",
     "end": "start of the wash, local date and time",
     "start_s": "the same, seconds from the start of the simulation",

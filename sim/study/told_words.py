@@ -1,6 +1,8 @@
 """What the case told beyond its keys, in words: known runs, and what was mended in its files."""
 
-from sim.case.records import Case
+from collections.abc import Sequence
+
+from sim.case.records import Case, Remedy
 from sim.case.wording import plain_duration
 from sim.study.kpis import System
 from sim.study.present import constant
@@ -18,10 +20,10 @@ def solved_words(case: Case, system: System) -> tuple[str, ...]:
     return tuple(told.values())
 
 
-def remedy_words(case: Case) -> tuple[str, ...]:
+def remedy_words(remedies: Sequence[Remedy]) -> tuple[str, ...]:
     """A sentence for each remedy that a series from a file needed."""
     return tuple(
         f"{each.key}: {each.count:,} of {each.of:,} values {each.what}, "
         f"the longest stretch {plain_duration(each.longest)}"
-        for each in case.remedies
+        for each in remedies
     )

@@ -97,7 +97,7 @@ def report(
         events=events,
         events_note=events_note,
         assumed=assumed_count(case.assumptions).rstrip(":") + ("." if case.assumptions else ""),
-        known=(*remedy_words(case), *solved_words(case, system)),
+        known=(*remedy_words(case.remedies), *solved_words(case, system)),
         order=tuple(order),
         assumptions=assumed_text_table(case, system),
         sources=sources(case.assumptions),

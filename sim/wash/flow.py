@@ -8,6 +8,8 @@ from sim.case.records import Case, Stage, Step
 from sim.case.wash_records import Pipe, Supply
 from sim.wash.bed import upflow_loss
 
+SHARED_STEPS, SHARED_DAMPING, SHARED_RELATIVE = 100, 0.5, 1e-7
+
 
 def wash_flow(case: Case, stage: Stage, step: Step, temperature: float, others: float = 0.0) -> float:
     """Flow of a step of a wash [m3/s], at most what it asks for.
@@ -15,15 +17,33 @@ def wash_flow(case: Case, stage: Stage, step: Step, temperature: float, others: 
     temperature: of the wash water [degC]; others: what else is drawn through the pipe of the supply meanwhile [m3/s],
     such as the service flow of a shared line or another wash, beside what the case says of other users.
 
-    Only a backwash is driven by the supply; a rinse comes the way of the service, which the case does not describe as
-    pressures, and reaches what it asks for. So does every wash of a case without a supply. A sump, or a drain that
+    Only a backwash from a header is driven by the supply; a rinse, and a wash through the stages before, come the way
+    of the service and reach what they ask for. So does every wash of a case without a supply. A sump, or a drain that
     takes less, holds no flow back: it overflows. 0 where the others leave nothing or the pressure moves nothing.
     """
-    if case.supply is None or step.do != "backwash":
+    if case.supply is None or not is_supplied(stage, step):
         return step.flow
     drain_pipe = None if case.drain is None else case.drain.pipe
     drawn = others + case.supply.others
     return _reached(case.supply, drain_pipe, stage, step.flow, temperature, drawn)
+
+
+def is_supplied(stage: Stage, step: Step) -> bool:
+    """Whether the wash supply drives a step."""
+    return step.do == "backwash" and stage.wash_path == "header"
+
+
+def wash_flows(
+    case: Case, washes: tuple[tuple[Stage, Step], ...], temperature: float, others: float = 0.0
+) -> tuple[float, ...]:
+    """Flows of several backwashes that draw on one supply at the same time [m3/s], as `wash_flow` each.
+
+    Each is what the others leave it: their own flows in turn, from what each asks for, to SHARED_RELATIVE.
+    """
+    if case.supply is None or len(washes) < 2:
+        return tuple(wash_flow(case, stage, step, temperature, others) for stage, step in washes)
+    drain_pipe = None if case.drain is None else case.drain.pipe
+    return _shared(case.supply, drain_pipe, washes, temperature, others + case.supply.others)
 
 
 def wash_loss(stage: Stage, drain_pipe: Pipe | None, flow: float, temperature: float) -> float:
@@ -69,3 +89,20 @@ def _reached(
         wash_loss=lambda flow: wash_loss(stage, drain_pipe, flow, temperature),
         others=others,
     )
+
+
+@lru_cache(maxsize=1024)
+def _shared(
+    supply: Supply, drain_pipe: Pipe | None, washes: tuple[tuple[Stage, Step], ...], temperature: float, others: float
+) -> tuple[float, ...]:
+    flows = [0.0] * len(washes)
+    for _ in range(SHARED_STEPS):
+        apart = 0.0
+        for place, (stage, step) in enumerate(washes):
+            rest = others + sum(flows) - flows[place]
+            found = _reached.__wrapped__(supply, drain_pipe, stage, step.flow, temperature, rest)
+            apart = max(apart, abs(found - flows[place]) / step.flow)
+            flows[place] += SHARED_DAMPING * (found - flows[place])
+        if apart <= SHARED_RELATIVE:
+            break
+    return tuple(flows)

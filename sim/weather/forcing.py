@@ -72,20 +72,22 @@ def build_forcing(run: Run, feed: Feed, demand: Demand, *, seed: int = 1, replic
 @lru_cache(maxsize=8)
 def made_forcing(run: Run, feed: Feed, demand: Demand, seed: int, replicate: int) -> Forcing:
     """As `build_forcing`, which callers use."""
-    clock = _clock(run, (demand.flow, demand.season, demand.wander, feed.solids, feed.temperature))
+    parts = (demand.flow, demand.season, demand.wander, feed.solids, feed.temperature)
+    clock = _clock(run, parts, by_day=bool(demand.closed))
 
     def streams(source: str) -> Streams:
         return lambda part: stream(f"{source} {part}", seed=seed, replicate=replicate)
 
     factor = _yearly(demand.season, clock) * _daily_factor(demand.wander, clock, streams("demand"))
-    parts = (
+    factor *= _open(demand, clock)
+    steps = (
         _Steps(clock.end, factor),
         _steps(demand.flow, clock, streams("demand flow")),
         _steps(feed.solids, clock, streams("feed solids")),
         _steps(feed.temperature, clock, streams("feed temperature")),
     )
-    end = np.unique(np.concatenate([part.end for part in parts]))
-    factor, flow, solids, temperature = (part.at(end) for part in parts)
+    end = np.unique(np.concatenate([part.end for part in steps]))
+    factor, flow, solids, temperature = (part.at(end) for part in steps)
     return _merged(end, np.maximum(flow * factor, 0.0), np.maximum(solids, 0.0), temperature)
 
 
@@ -113,12 +115,14 @@ def _since_midnight(run: Run) -> float:
     return (run.start - midnight) / timedelta(seconds=1)
 
 
-def _clock(run: Run, parts: tuple[Series | UnsettledSeason | Season | Wander | None, ...]) -> _Clock:
-    """Its hours or its days, as profiles, seasons and weather need."""
+def _clock(
+    run: Run, parts: tuple[Series | UnsettledSeason | Season | Wander | None, ...], *, by_day: bool
+) -> _Clock:
+    """Its hours or its days, as profiles, seasons and weather need; days at least if `by_day`."""
     length = run.length
     if any(isinstance(part, Profile | Changeable) for part in parts):
         step = HOUR
-    elif any(isinstance(part, Seasonal | Season | UnsettledSeason | Wander) for part in parts):
+    elif by_day or any(isinstance(part, Seasonal | Season | UnsettledSeason | Wander) for part in parts):
         step = DAY
     else:
         return _Clock(run, np.array([length]), np.zeros(1, dtype=np.int64))
@@ -174,6 +178,15 @@ def _yearly(season: Season | None, clock: _Clock) -> Values:
     if season is None:
         return np.ones(clock.end.shape)
     return 1.0 + season.swing * _cosine(season.peak_day, clock.day_of_year)
+
+
+def _open(demand: Demand, clock: _Clock) -> Values:
+    """0 on the days on which nothing is asked for, else 1."""
+    if not demand.closed:
+        return np.ones(clock.end.shape)
+    closed = [(day - clock.run.start.date()).days for day in demand.closed]
+    shut: Values = np.where(np.isin(clock.hour // 24, closed), 0.0, 1.0)
+    return shut
 
 
 def _daily_factor(wander: Wander | None, clock: _Clock, streams: Streams) -> Values:

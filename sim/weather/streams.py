@@ -4,8 +4,8 @@ import hashlib
 
 import numpy as np
 
-MOST = 2**32
-"""Seeds and replicates are whole numbers from 0 to below this."""
+MOST_SEEDS, MOST_REPLICATES = 2**63, 2**32
+"""Seeds and replicates are whole numbers from 0 to below these."""
 
 
 def stream(name: str, *, seed: int, replicate: int) -> np.random.Generator:
@@ -14,9 +14,9 @@ def stream(name: str, *, seed: int, replicate: int) -> np.random.Generator:
     They depend on its name and on nothing else of the case: another source, stage or policy changes none of them.
     Raises ValueError for a seed or a replicate outside its range.
     """
-    for what, number in (("seed", seed), ("replicate", replicate)):
-        if not 0 <= number < MOST:
-            raise ValueError(f"{what} {number}: allowed are whole numbers from 0 to {MOST - 1}")
+    for what, number, most in (("seed", seed, MOST_SEEDS), ("replicate", replicate, MOST_REPLICATES)):
+        if not 0 <= number < most:
+            raise ValueError(f"{what} {number}: allowed are whole numbers from 0 to {most - 1}")
     # Python's own hash of a text differs from process to process.
     digest = hashlib.sha256(name.encode("utf-8")).digest()
     words = tuple(int.from_bytes(digest[i : i + 4], "little") for i in range(0, 16, 4))

@@ -151,6 +151,7 @@ def test_help_and_version() -> None:
         "sweep",
         "lesson",
         "check",
+        "weather",
     ]
 
 

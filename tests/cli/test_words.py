@@ -80,6 +80,7 @@ def test_no_output_of_a_command_claims_or_confuses(tmp_path: Path) -> None:
             ["sweep", "--help"],
             ["lesson", "--help"],
             ["check", "--help"],
+            ["weather", "--help"],
             ["compare", case],
             ["run", case, "--policy", "by volume"],
             ["sweep", case, "--vary", "title=one,two"],

@@ -106,7 +106,7 @@ def test_a_bed_in_a_slow_flow_keeps_its_digits(times: float, exponent: float, so
     stage = replace(FILTER, velocity_exponent=exponent)
     line = look(serving((stage,), rate=times * RATE, days=60.0, feed=feed(solids)), 60 * DAY)
     held = math.fsum(line.deposits(0)) * AREA
-    assert held == pytest.approx(line.stage[0].in_total - line.stage[0].out_total, rel=1e-9)
+    assert held == pytest.approx(line.vessel[0].in_total - line.vessel[0].out_total, rel=1e-9)
 
 
 def test_what_a_bed_gains_does_not_depend_on_how_the_load_is_cut() -> None:
@@ -114,7 +114,7 @@ def test_what_a_bed_gains_does_not_depend_on_how_the_load_is_cut() -> None:
     uneven = serving((FILTER,), demand=replace(make_case().demand), feed=feed(60.0))
     plant = Plant(uneven, "never")
     plant.run_until(5 * DAY)
-    treated = plant.look().stage[0].treated
+    treated = plant.look().vessel[0].treated
     even = look(serving((FILTER,), feed=feed(60.0)), treated / (RATE * AREA))
     assert plant.look().deposits(0) == pytest.approx(even.deposits(0), rel=1e-9)
 
@@ -251,7 +251,7 @@ def test_a_mat_takes_its_share_and_resists_in_proportion() -> None:
     """Ruth: a mu v w on top of the clean loss; the bed gets the rest (thin, pores stay open)."""
     line = look(serving((with_mat(0.4, 1e11),)), DAY)
     load = 5.0 * RATE * DAY
-    assert line.stage[0].mat == pytest.approx(0.4 * load, rel=1e-12)
+    assert line.vessel[0].mat == pytest.approx(0.4 * load, rel=1e-12)
     assert outlet(line) == pytest.approx(0.6 * 5.0 * math.exp(-2.5), rel=1e-9)
     assert signal(line) - clean_ergun(SAND, RATE) == pytest.approx(1e11 * MU * RATE * 0.4 * load / 1e3, rel=1e-9)
 
@@ -288,7 +288,7 @@ def test_looking_ahead_does_not_change_the_line() -> None:
     ahead.reading(0), ahead.run_figures(0, 14e3), ahead.deposits(0)
     assert bytes_of(line) == before
     assert line.time <= 2.4 * DAY < ahead.time == 3.3 * DAY
-    assert ahead.stage[0].treated > line.stage[0].treated
+    assert ahead.vessel[0].treated > line.vessel[0].treated
 
 
 def test_samples_do_not_change_a_run_and_tell_what_it_does() -> None:
@@ -309,6 +309,6 @@ def test_a_section_adds_up_to_what_the_bed_holds() -> None:
     assert [s.medium for s in slices] == ["anthracite"] * 20 + ["sand"] * 20
     held = math.fsum(s.deposit_kg_m3 * (s.bottom_m - s.top_m) for s in slices) * AREA
     line = look(case, 3 * DAY)
-    assert held * 1e3 == pytest.approx(line.stage[0].in_total - line.stage[0].out_total, rel=1e-9)
+    assert held * 1e3 == pytest.approx(line.vessel[0].in_total - line.vessel[0].out_total, rel=1e-9)
     upper = np.array([s.deposit_kg_m3 for s in slices[:20]])
     assert np.all(np.diff(upper) < 0.0)

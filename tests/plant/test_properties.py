@@ -55,7 +55,7 @@ def looks(plant: Plant, times: list[float]) -> Iterator[tuple[float, Line]]:
 
 def nothing_is_negative(line: Line) -> None:
     """No deposit, concentration or mass below zero."""
-    for k, s in enumerate(line.stage):
+    for k, s in enumerate(line.vessel):
         assert min(line.deposits(k)) >= -1e-12 * max(line.deposits(k))
         assert s.vessel_solids >= -1e-12 * max(s.in_total, 1.0)
         for name in ("mat", "remnant", "slough_solids", "slough_left", "treated", "filtered", "load"):
@@ -71,7 +71,7 @@ def filtered_water_is_no_dirtier_than_the_feed(line: Line) -> None:
 
     The model keeps no feed in the pores, so that a fall in feed needs no exception.
     """
-    for k, s in enumerate(line.stage):
+    for k, s in enumerate(line.vessel):
         flow, _, inlet, outlet = line.reading(k)
         if flow > 0.0 and s.slough_left <= 0.0:
             highest = max(inlet, s.remnant) if s.filtered < s.displaced else inlet
@@ -95,7 +95,7 @@ def held_in_layers(case: Case, line: Line, k: int) -> list[float]:
     """Deposit of each layer of stage k [g/m2], the mat counted to the top one."""
     cells = np.array(line.deposits(k)).reshape(len(case.stages[k].layers), -1)
     held = cells.sum(axis=1).tolist()
-    return [held[0] + line.stage[k].mat, *held[1:]]
+    return [held[0] + line.vessel[k].mat, *held[1:]]
 
 
 def washes_of(result: RunResult) -> list[tuple[float, str]]:

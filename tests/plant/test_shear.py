@@ -55,7 +55,7 @@ def test_pools_and_vessel_water_follow_their_equations(rate: float, temperature:
     cleaning = np.array([cleaning_by_hand(rate / HOUR, temperature, size=size, layer=GRADED) for size in SIZES])
     rates = np.concatenate([stage.loose_rate * cleaning, stage.firm_rate * cleaning])
     pools = np.concatenate([0.8 * held, 0.2 * held])
-    s = before.stage[0]
+    s = before.vessel[0]
     turnover, brought = stage.steps[0].flow / s.vessel_water, stage.steps[0].flow * 5.0
 
     def slopes(_t: float, y: np.ndarray) -> np.ndarray:
@@ -65,9 +65,9 @@ def test_pools_and_vessel_water_follow_their_equations(rate: float, temperature:
     solved = solve_ivp(slopes, (0.0, 600.0), start, rtol=1e-12, atol=1e-12, method="DOP853")
     left, suspended = solved.y[:-1, -1], solved.y[-1, -1]
     assert math.fsum(after.deposits(0)) * AREA == pytest.approx(left.sum(), rel=1e-10)
-    assert after.stage[0].vessel_solids == pytest.approx(suspended, rel=1e-10)
+    assert after.vessel[0].vessel_solids == pytest.approx(suspended, rel=1e-10)
     arrived = held.sum() + s.vessel_solids + brought * 600.0
-    found = math.fsum(after.deposits(0)) * AREA + after.stage[0].vessel_solids + after.stage[0].drain_total
+    found = math.fsum(after.deposits(0)) * AREA + after.vessel[0].vessel_solids + after.vessel[0].drain_total
     assert found == pytest.approx(arrived, rel=1e-12)
 
 

@@ -8,8 +8,8 @@ import simpy
 from sim.case.records import Calendar, Volume
 from sim.plant.clock import Order
 from sim.plant.environment import LeapingEnvironment
+from sim.plant.shared import Shared
 from sim.plant.simulate import simulate
-from sim.plant.turn import Turn
 from tests.plant.builders import DAY, EXACT_FLOW, HOUR, make_case, policy, steady, train
 from tests.plant.fakes import Diary, ScriptedWater, told, wash_starts
 
@@ -40,13 +40,12 @@ class Instant:
 
     def _grant(self, stage: int, name: str) -> None:
         """A turn handed on at noon: given back before everything else that happens then."""
-        turn = Turn(self.env)
-        assert turn.take(9) is None
-        wait = turn.take(stage)
-        assert wait is not None
+        turn = Shared(self.env, 1, "turn")
+        first, wait = turn.claim(9), turn.claim(stage)
+        assert (first.at_once, wait.at_once) == (True, False)
         self.diary.keep(wait, name)
         given_back = self.env.at(NOON, Order.TRIP)
-        given_back.callbacks.append(lambda _: turn.give_back())
+        given_back.callbacks.append(lambda _: turn.give_back(first))
 
     def happenings(self) -> list[str]:
         self.env.run_until(NOON + 1.0)

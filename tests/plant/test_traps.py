@@ -19,8 +19,8 @@ from sim.plant.environment import EVENTS_AT_ONE_INSTANT, LeapingEnvironment
 from sim.plant.errors import ClockError, LedgerError, PolicyError, RunError, StalledError
 from sim.plant.kernel import STALL_LIMIT
 from sim.plant.line import Line
+from sim.plant.shared import Shared
 from sim.plant.simulate import Plant, simulate
-from sim.plant.turn import Turn
 from tests.plant.builders import (
     BACKWASH,
     CALENDAR,
@@ -192,23 +192,23 @@ def test_the_water_no_longer_watches_for_what_the_clock_came_before() -> None:
 
 def test_a_line_for_turns_is_empty_when_all_have_had_theirs() -> None:
     env = on_still_water()
-    diary, turn = Diary(env), Turn(env)
+    diary, turn = Diary(env), Shared(env, 1, "turn")
 
     def washes(stage: int) -> Iterator[simpy.Event]:
         yield env.at(1.0, Order.POLICY, stage)
-        wait = turn.take(stage)
-        if wait is not None:
-            yield wait
+        claim = turn.claim(stage)
+        if not claim.at_once:
+            yield claim
         diary.write(f"{stage} has it")
         yield env.at(env.now + 2.0, Order.PHASE, stage)
-        turn.give_back()
+        turn.give_back(claim)
 
     for stage in (2, 0, 1):
         env.process(washes(stage))
     env.run_until(10.0)
     assert diary.entries == [(1.0, "0 has it"), (3.0, "1 has it"), (5.0, "2 has it")]
-    assert not turn._waiting
-    assert turn.take(0) is None
+    assert not turn.queue
+    assert turn.claim(0).at_once
 
 
 def test_every_wait_for_a_turn_ends_in_a_wash() -> None:
@@ -301,7 +301,7 @@ def test_pieces_that_take_no_time_are_an_error() -> None:
     edges = line._arrays.edge
     assert len(edges) < STALL_LIMIT == 100
     edges["filtered"] = 0.0
-    line.stage.filtered, line.stage.edge = 0.0, 0
+    line.vessel.filtered, line.vessel.edge = 0.0, 0
     line.control.stalled = STALL_LIMIT - len(edges)
     with pytest.raises(StalledError) as caught:
         line.advance_to(HOUR, HOUR)

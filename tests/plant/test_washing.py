@@ -127,7 +127,7 @@ def test_wash_water_brings_its_own_solids(water: str, solids: float | None, brou
     wash = replace(BACKWASH, water=water, water_solids=solids)
     for stages in (train("only", like=sand(wash)), train("first", "second", like=sand(wash))):
         line = look(Plant(case_of(*stages), "own"), START + 2 * WASH)
-        each = [s.wash_in_total for s in line.stage]
+        each = [s.wash_in_total for s in line.vessel]
         assert each == pytest.approx([brought * BACKWASH.flow * 600.0] * len(stages), rel=1e-12, abs=1e-12)
 
 
@@ -144,8 +144,8 @@ def test_a_backwash_leaves_and_drains_what_its_balance_says() -> None:
     suspended = attached * k * (math.exp(-600 * k) - math.exp(-600 * q)) / (q - k)
     assert held(line) == pytest.approx(left, rel=1e-9)
     assert line.deposits(0) == pytest.approx([left / AREA / 20] * 20, rel=1e-9)
-    assert line.stage[0].vessel_solids == pytest.approx(suspended, rel=1e-9)
-    assert line.stage[0].drain_total == pytest.approx(attached - left - suspended, rel=1e-9)
+    assert line.vessel[0].vessel_solids == pytest.approx(suspended, rel=1e-9)
+    assert line.vessel[0].drain_total == pytest.approx(attached - left - suspended, rel=1e-9)
 
 
 def test_firm_deposit_accumulates_as_a_geometric_series() -> None:
@@ -164,9 +164,9 @@ def test_firm_deposit_accumulates_as_a_geometric_series() -> None:
 def test_a_mat_is_washed_away_like_the_deposit_of_the_top_layer() -> None:
     plant = Plant(case_of(sand(BACKWASH, mat=Mat(share=0.4, resistance=1e10))), "own")
     before = look(plant, START)
-    attached = held(before) + before.stage[0].mat * AREA
+    attached = held(before) + before.vessel[0].mat * AREA
     after = look(plant, WASHED)
-    assert after.stage[0].mat == 0.0
+    assert after.vessel[0].mat == 0.0
     assert held(after) == pytest.approx(attached * math.exp(-8.0), rel=1e-9)
 
 
@@ -179,9 +179,9 @@ LEFT_SUSPENDED = 50.0 * (1.0 - math.exp(-TURNOVERS))  # g/m3 after ten minutes o
 def test_all_that_a_wash_left_suspended_leaves_the_vessel() -> None:
     """Nothing in the feed: what is in the pores leaves as it is, what is above them through the bed."""
     line = look(Plant(case_of(sand(DIRTY), feed=feed(0.0)), "own"), 5 * DAY)
-    assert line.stage[0].out_total == pytest.approx(LEFT_SUSPENDED * (PORES + (WHOLE - PORES) * PASSED), rel=1e-5)
+    assert line.vessel[0].out_total == pytest.approx(LEFT_SUSPENDED * (PORES + (WHOLE - PORES) * PASSED), rel=1e-5)
     assert held(line) == pytest.approx(LEFT_SUSPENDED * (WHOLE - PORES) * (1.0 - PASSED), rel=1e-5)
-    assert 0.0 <= line.stage[0].vessel_solids <= 1.1e-6 * LEFT_SUSPENDED * WHOLE
+    assert 0.0 <= line.vessel[0].vessel_solids <= 1.1e-6 * LEFT_SUSPENDED * WHOLE
 
 
 def test_the_first_water_after_a_wash_is_what_the_wash_left() -> None:
@@ -194,8 +194,8 @@ def test_a_rinse_drains_its_part_of_what_the_wash_left(minutes: int) -> None:
     """Both parts of the vessel as three tanks: C (V_b I(B/V_b) + e^-2.5 (V I(B/V) - V_b I(B/V_b)))."""
     rinse = replace(RINSE, seconds=minutes * MINUTE)
     plant = Plant(case_of(sand(DIRTY, rinse), feed=feed(0.0)), "own")
-    before = look(plant, WASHED).stage[0].drain_total
-    drained = look(plant, WASHED + minutes * MINUTE).stage[0].drain_total - before
+    before = look(plant, WASHED).vessel[0].drain_total
+    drained = look(plant, WASHED + minutes * MINUTE).vessel[0].drain_total - before
     volume = minutes * 9.0 / 60
     pores = PORES * remaining_integral(volume / PORES, 3)
     above = WHOLE * remaining_integral(volume / WHOLE, 3) - pores
@@ -206,8 +206,8 @@ def test_water_under_the_bed_leaves_unfiltered() -> None:
     dry = look(Plant(case_of(sand(DIRTY), feed=feed(0.0)), "own"), 5 * DAY)
     wet = look(Plant(case_of(sand(DIRTY, underdrain_volume=0.1), feed=feed(0.0)), "own"), 5 * DAY)
     left = 50.0 * (1.0 - math.exp(-BACKWASH.flow * 600.0 / (WHOLE + 0.1)))
-    assert wet.stage[0].out_total == pytest.approx(left * (PORES + 0.1 + (WHOLE - PORES) * PASSED), rel=1e-5)
-    assert wet.stage[0].out_total > dry.stage[0].out_total
+    assert wet.vessel[0].out_total == pytest.approx(left * (PORES + 0.1 + (WHOLE - PORES) * PASSED), rel=1e-5)
+    assert wet.vessel[0].out_total > dry.vessel[0].out_total
 
 
 # Ripening
@@ -237,7 +237,7 @@ def test_a_washed_bed_ripens_with_the_volume(metres: float) -> None:
 
 def test_what_an_unripe_bed_sends_on_is_the_integral_over_its_ripening() -> None:
     plant, back = ripening_plant()
-    from_here, to_here = (look(plant, back + metres / RATE).stage[0].out_total for metres in (1.0, 100.0))
+    from_here, to_here = (look(plant, back + metres / RATE).vessel[0].out_total for metres in (1.0, 100.0))
     expected = 5.0 * AREA * quad(unripe, 1.0, 100.0)[0]
     assert to_here - from_here == pytest.approx(expected, rel=1e-3)
 
@@ -272,7 +272,7 @@ def test_a_rise_of_the_flow_sheds_deposit_within_one_pore_volume() -> None:
 
 def test_what_is_shed_is_recorded_and_only_at_a_rise() -> None:
     plant = sloughing_plant()
-    shed = [look(plant, RISE + t).stage[0].slough_total for t in (-1.0, 60.0, 11 * HOUR, 23 * HOUR, 25 * HOUR)]
+    shed = [look(plant, RISE + t).vessel[0].slough_total for t in (-1.0, 60.0, 11 * HOUR, 23 * HOUR, 25 * HOUR)]
     assert shed == pytest.approx([0.0, SHED, SHED, SHED, 2 * SHED], rel=1e-6)
     assert plant.result().site["solids_held_kg"] == pytest.approx(100.0 * 0.25 * AREA * 2.0**-0.5 / 1e3, rel=1e-6)
 
@@ -281,7 +281,7 @@ def test_what_is_shed_is_recorded_and_only_at_a_rise() -> None:
 
 
 @pytest.mark.parametrize(
-    ("row", "name", "what"), [("stage", "drain_total", "solids"), ("control", "unmet_total", "water asked for")]
+    ("row", "name", "what"), [("vessel", "drain_total", "solids"), ("control", "unmet_total", "water asked for")]
 )
 def test_books_that_do_not_close_are_an_error(row: str, name: str, what: str) -> None:
     plant = Plant(make_case(), "calendar")

@@ -142,6 +142,7 @@ def made_result(policy: str, figures: dict[str, Figure], stages: tuple[str, ...]
     )
     run = FilterRun(
         stage=stages[0],
+        vessel=1,
         number=1,
         start_s=0.0,
         end_s=356_400.0,

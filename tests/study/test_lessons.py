@@ -151,10 +151,10 @@ def test_the_strong_wash_overfills_the_vessel_in_the_cold_only(warmed: WarmStudi
     found = [(each.temperature_degc, each.backwash_m_h, each.expanded_height_m > each.vessel_height_m)
              for each in warmed.washed]  # fmt: skip
     assert found == [
-        (5.0, pytest.approx(37.0), True),
-        (5.0, pytest.approx(20.0), False),
-        (28.0, pytest.approx(37.0), False),
-        (28.0, pytest.approx(20.0), False),
+        (5.0, pytest.approx(37.0, rel=1e-3), True),
+        (5.0, pytest.approx(20.0, rel=1e-3), False),
+        (28.0, pytest.approx(37.0, rel=1e-3), False),
+        (28.0, pytest.approx(20.0, rel=1e-3), False),
     ]
 
 
@@ -182,6 +182,12 @@ def test_the_runs_are_ended_by_the_pressure_drop_and_each_wash_leaves_something(
         assert left[-1][1] == each.residual_kg_m3
         assert 0.0 < left[0][1] < left[-1][1]
         assert [time for time, _ in left] == sorted(time for time, _ in left)
+
+
+def test_a_weak_wash_costs_some_of_the_run_in_cold_water_and_much_of_it_in_warm(warmed: WarmStudied) -> None:
+    cold, cold_weak, warm, warm_weak = (each.mean_run_h for each in warmed.washed)
+    assert 1.0 - cold_weak / cold >= 0.05
+    assert 1.0 - warm_weak / warm >= 0.15
 
 
 def made_washed(warmed: WarmStudied, means: tuple[float, ...]) -> tuple[Washed, ...]:

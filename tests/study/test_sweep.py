@@ -71,7 +71,7 @@ def test_some_policies_and_one_key(case: Path) -> None:
     told: list[tuple[str, int, int]] = []
     found = sweep(case, {EVERY: ("1 d", "2 d")}, ["by volume"], 1, lambda *words: told.append(words))
     assert found.policies == ("by volume",)
-    assert told == [(f"{EVERY} = 1 d: by volume", 0, 2), (f"{EVERY} = 2 d: by volume", 1, 2)]
+    assert told == [("every = 1 d: by volume", 0, 2), ("every = 2 d: by volume", 1, 2)]
     assert found.idle == (EVERY,)
     assert idle_words(found) == (f"{EVERY} changes no figure with this way to start a wash.",)
     assert sweep(case, {EVERY: ("1 d", "2 d")}).idle == ()

@@ -140,7 +140,7 @@ def test_what_is_kept_cannot_be_written_to() -> None:
         forcing.solids[0] = 1.0
 
 
-@pytest.mark.parametrize(("seed", "replicate"), [(-1, 0), (1, -1), (2**32, 0)])
+@pytest.mark.parametrize(("seed", "replicate"), [(-1, 0), (1, -1), (2**63, 0), (1, 2**32)])
 def test_seeds_outside_their_range_are_refused(seed: int, replicate: int) -> None:
     with pytest.raises(ValueError, match="allowed are whole numbers from 0"):
         forcing_of(case_of(days=2.0), seed=seed, replicate=replicate)

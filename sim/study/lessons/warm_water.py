@@ -6,24 +6,22 @@ from typing import Any, Final
 
 import pandas as pd
 
-from hydraulics.expansion import expand_layer, sublayers
-from hydraulics.water import density, viscosity
 from plots.inputs import Measure
 from plots.wall_inputs import Residual, WarmWall
+from sim.case import units
 from sim.case.load import load_case
 from sim.case.records import Case, Stage
 from sim.case.units import DAY, RATE, TEMPERATURE, parse_quantity
-from sim.plant.records import RunResult
-from sim.plant.trace import beds_held
 from sim.study.compare import Progress
 from sim.study.kpis import System
 from sim.study.lessons.lesson import SEED, Lesson, Told
 from sim.study.listing import Column, Listing
 from sim.study.present import GRAMS_PER_KILOGRAM, UNITS, column, quantity
 from sim.study.sweep import Point, sweep
+from sim.wash.bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
-RATES: Final = ("37 m/h", "20 m/h")
+FLOWS: Final = ("37 m3/h", "20 m3/h")  # through 1.0 m2
 WATER: Final = "feed.temperature"
 FLOW: Final = "stage.bed.step.backwash.flow"
 WEEK: Final = 7.0 * DAY
@@ -151,24 +149,26 @@ def _sentences(washed: tuple[Washed, ...], system: System) -> tuple[str, ...]:
 
 def study(path: Path, progress: Progress | None = None) -> WarmStudied:
     """Run the case at each temperature with each rate."""
-    area = load_case(path).stages[0].vessel.area
-    flows = {f"{parse_quantity(rate, RATE) * area!r} m3/s": rate for rate in RATES}
-    swept = sweep(path, {WATER: TEMPERATURES, FLOW: tuple(flows)}, seed=SEED, progress=progress)
-    residuals = tuple(_residuals(path, point) for point in swept.points)
-    washed = [_washed(path, point, flows[str(point.settings[FLOW])], left[-1][1])
-              for point, left in zip(swept.points, residuals, strict=True)]  # fmt: skip
+    swept = sweep(path, {WATER: TEMPERATURES, FLOW: FLOWS}, seed=SEED, progress=progress)
+    stages = [load_case(path, point.settings).stages[0] for point in swept.points]
+    residuals = tuple(_residuals(point, stage) for point, stage in zip(swept.points, stages, strict=True))
+    washed = [
+        _washed(point, stage, left[-1][1])
+        for point, stage, left in zip(swept.points, stages, residuals, strict=True)
+    ]
     return WarmStudied(case=swept.case, washed=tuple(washed), residuals=residuals)
 
 
-def _washed(path: Path, point: Point, rate: str, residual: float) -> Washed:
+def _washed(point: Point, stage: Stage, residual: float) -> Washed:
     temperature = parse_quantity(str(point.settings[WATER]), TEMPERATURE)
-    (result,), (stage,) = point.results, load_case(path, point.settings).stages
-    lifted, height = _lifted(stage, parse_quantity(rate, RATE), temperature)
+    (result,) = point.results
+    flow = parse_quantity(str(point.settings[FLOW]), units.FLOW)
+    lifted, height = _lifted(stage, flow, temperature)
     mean, washes = result.site["mean_run_h"], result.site["washes"]
     assert mean is not None
     return Washed(
         temperature_degc=temperature,
-        backwash_m_h=parse_quantity(rate, RATE) / RATE.units["m/h"].factor,
+        backwash_m_h=flow / stage.vessel.area / RATE.units["m/h"].factor,
         lifted_share=lifted,
         expanded_height_m=height,
         vessel_height_m=stage.vessel.height,
@@ -178,40 +178,24 @@ def _washed(path: Path, point: Point, rate: str, residual: float) -> Washed:
     )
 
 
-def _lifted(stage: Stage, rate: float, temperature: float) -> tuple[float, float]:
-    """Share of the bed's depth that an upflow [m/s] lifts, and the height of the bed in it [m]."""
-    mu, rho, law = viscosity(temperature), density(temperature), stage.head_loss
-    layers = [
-        expand_layer(
-            rate, mu, rho,
-            sublayers(layer.depth, layer.sublayer_sizes, sphericity=layer.sphericity, porosity=layer.porosity,
-                      grain_density=layer.grain_density),
-            viscous=law.viscous, inertial=law.inertial,
-        )
-        for layer in stage.layers
-    ]  # fmt: skip
-    depth = sum(each.depth for each in layers)
-    return sum(each.fluidised_share * each.depth for each in layers) / depth, sum(each.height for each in layers)
+def _lifted(stage: Stage, flow: float, temperature: float) -> tuple[float, float]:
+    """Share of the bed's depth that an upflow [m3/s] lifts, and the height of the bed in it [m]."""
+    layers = expanded_bed(stage, flow, temperature)
+    lifted = sum(each.fluidised_share * each.depth for each in layers)
+    return lifted / packed_depth(stage), expanded_height(layers)
 
 
-def _residuals(path: Path, point: Point) -> tuple[tuple[float, float], ...]:
-    """When each backwash ended [d], and what it left in the bed [kg/m3]."""
+def _residuals(point: Point, stage: Stage) -> tuple[tuple[float, float], ...]:
+    """When each filter run after a wash began [d], and what that wash had left in the bed [kg/m3]."""
     (result,) = point.results
-    case = load_case(path, point.settings)
-    depth = sum(layer.depth for layer in case.stages[0].layers)
-    ends = _backwash_ends(result)
-    held = beds_held(case, result.policy, times=ends, seed=SEED)
-    return tuple((end / DAY, bed / depth / GRAMS_PER_KILOGRAM) for end, (bed,) in zip(ends, held, strict=True))
-
-
-def _backwash_ends(result: RunResult) -> list[float]:
-    return [entry.time_s for entry in result.log if entry.what == "backwash ends"]
+    per_depth = packed_depth(stage) * GRAMS_PER_KILOGRAM
+    return tuple((run.start_s / DAY, run.residual_g_m2 / per_depth) for run in result.runs[1:])
 
 
 def situation(system: System) -> tuple[str, str]:
     """What is run."""
     cold, warm = (quantity(parse_quantity(each, TEMPERATURE), TEMPERATURE, system) for each in TEMPERATURES)
-    strong, weak = (quantity(parse_quantity(each, RATE), RATE, system) for each in RATES)
+    strong, weak = (quantity(parse_quantity(each, units.FLOW), RATE, system) for each in FLOWS)
     return (
         "A deep bed of anthracite, fine grains on top, coarse ones below, is washed when its pressure drop says so.",
         f"The water has {cold} or {warm}, the backwash {strong} or {weak}; 90 days each, all else the same.",
@@ -224,7 +208,7 @@ LESSON: Final = Lesson(
     situation=situation,
     watch="Cold water is thicker and lifts grains more easily. What can go wrong with the strong backwash in cold "
     "water, what with the weak one in warm water, and where does it show: in the wash, or weeks later in the runs?",
-    again=f'sweep {{case}} --vary {WATER}="{",".join(TEMPERATURES)}" --vary {FLOW}="37 m3/h,20 m3/h" '
+    again=f'sweep {{case}} --vary {WATER}="{",".join(TEMPERATURES)}" --vary {FLOW}="{",".join(FLOWS)}" '
     "--show mean_run_h",
     study=study,
 )

@@ -1,0 +1,66 @@
+"""`filterrun weather FILE`: random weather fitted to a record, as lines for a case and a table against the record."""
+
+from pathlib import Path
+
+import click
+
+from sim.cli.options import Output, quiet_option, seed_option
+from sim.cli.options import output_options as out_and_json
+
+
+@click.command("weather")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--column", required=True, metavar="NAME", help="The column of numbers.")
+@click.option("--unit", required=True, metavar="UNIT", help="What they are in, as in NTU, mg/L, degC or m3/h.")
+@click.option("--time", metavar="NAME", help="The column of times, if it is not the first.")
+@click.option("--zone", metavar="ZONE", help="Zone of the times, as in UTC-5 or Europe/Rome.")
+@click.option(
+    "--clock",
+    type=click.Choice(["standard", "local"]),
+    default="standard",
+    show_default=True,
+    help="Whether the clock of the file follows daylight saving (local).",
+)
+@click.option(
+    "--negative",
+    type=click.Choice(["refuse", "zero", "gap"]),
+    default="refuse",
+    show_default=True,
+    help="What to do with values below zero.",
+)
+@click.option(
+    "--stuck",
+    type=click.Choice(["refuse", "gap", "keep"]),
+    default="refuse",
+    show_default=True,
+    help="What to do with values that stand still for a day.",
+)
+@out_and_json
+@seed_option
+@quiet_option
+def command(
+    file: Path, out: Path | None, json_file: str | None, seed: int, quiet: bool, **column: str | None
+) -> None:
+    """Fit random weather to a column of a CSV file and show how like it is.
+
+    The unit decides the family: solids or turbidity, temperature, or demand. Shown are lines to paste into a case and
+    a table of the record against 40 realisations with the same gaps. --out writes weather.toml and the figure.
+    """
+    from sim.cli.screen import screen
+    from sim.cli.show_weather import show
+    from sim.study.weather import fit_weather, table_of
+    from sim.study.weather_words import paste
+
+    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=file)
+    table = table_of(file, **column)
+    output.refuse_if_unwritable()
+    fit = fit_weather(file, table, seed=seed)
+
+    def files() -> dict[str, str | bytes]:
+        from sim.study.weather_picture import weather_files
+
+        return {"weather.toml": paste(fit)} | weather_files(fit)
+
+    output.write(fit.to_json() | {"lines": paste(fit)}, files)
+    if output.on_screen:
+        show(screen(), fit)
