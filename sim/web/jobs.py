@@ -140,7 +140,7 @@ def start_answer(held: Held, asked: Asked, system: System, narrow: bool, tell: T
         sentence=answer(results, system),
         figure=show_compared([each.policy for each in results], compared(results, system), narrow=narrow),
         tables=comparison_tables(comparison, system),
-        notes=(*comparison_notes(comparison), *remedy_words(case), *solved_words(case, system)),
+        notes=(*comparison_notes(comparison), *remedy_words(case.remedies), *solved_words(case, system)),
         assumed=_assumed(case),
     )
 

@@ -14,6 +14,7 @@ from sim.web.shelf import DEMO
 from tests.web.serving import Served
 
 WAYS = ["/", "/start", "/start?through=calendar", "/rinse", "/rinse?guess=3", "/plant", "/nowhere", "/cancelled"]
+MAIN_WAYS = ["/", "/start?through=calendar", "/rinse?guess=3", "/plant"]
 EVERY = 'input[type=number][name="policy.calendar.twin bed.every"]'
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
 PDFTOTEXT = shutil.which("pdftotext")
@@ -259,7 +260,9 @@ def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: s
             assert width / natural > 0.9  # the figure is drawn for the screen, not shrunk to it
 
 
-@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize(
+    "way", [way if way in MAIN_WAYS else pytest.param(way, marks=pytest.mark.long) for way in WAYS]
+)
 @pytest.mark.parametrize("width", [1280, pytest.param(390, marks=pytest.mark.long)])
 def test_a_scan_for_barriers_finds_none(browser: Any, page: Served, way: str, width: int) -> None:
     """axe-core by Deque, its rules of WCAG 2.2 A and AA and of good practice."""

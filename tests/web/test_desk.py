@@ -50,6 +50,7 @@ async def refused(desk: Desk, job: Job, patience: float) -> Refused:
     return found.value
 
 
+@pytest.mark.long
 def test_a_job_is_joined_stopped_and_replaced(monkeypatch: pytest.MonkeyPatch) -> None:
     async def test(desk: Desk) -> None:
         first = await desk.ask(LONG, 0.2)
