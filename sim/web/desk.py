@@ -69,10 +69,9 @@ class Desk:
         self._closed = False
 
     def open(self) -> None:
-        """Start the workers; each gets ready in its own time."""
+        """Start the first worker; the next one follows when it is ready, so that the kernel is compiled only once."""
         self._loop = asyncio.get_running_loop()
-        for _ in range(self._count):
-            self._hire()
+        self._hire()
         self._sweep()
 
     def close(self) -> None:
@@ -207,6 +206,8 @@ class Desk:
                 hand.task.words = message.value
         elif not hand.ready:
             hand.ready, self._broken = True, 0
+            if len(self._hands) < self._count:
+                self._hire()
         elif hand.task is not None:
             task, hand.task = hand.task, None
             if hand.timer is not None:
