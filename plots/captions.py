@@ -5,7 +5,7 @@ from datetime import datetime
 
 import pandas as pd
 
-from plots.inputs import Bed, Compared, Course, Rinsed, RunBars
+from plots.inputs import Bed, Compared, Course, Pictures, Rinsed, RunBars, Spread
 from plots.runs import crowded
 from plots.words import Words
 
@@ -33,6 +33,20 @@ def compared_alt(policies: Sequence[str], figures: Iterable[Compared], words: Wo
         return f"{compared.measure.label}: " + ", ".join(f"{policy} {text}" for policy, text in told)
 
     return words.text("compared.alt", numbers=listed(numbers(compared) for compared in figures))
+
+
+def spread_alt(pictures: Pictures, words: Words) -> str:
+    """Every mean with its interval, and the least and the most of the runs."""
+
+    def numbers(spread: Spread) -> str:
+        told = []
+        for policy, text, values in zip(pictures.policies, spread.texts, spread.values, strict=True):
+            known = [value for value in values if value == value]
+            ends = (number(min(known)), number(max(known))) if known else ("-", "-")
+            told.append(words.text("spread.alt_policy", policy=policy, mean=text, least=ends[0], most=ends[1]))
+        return f"{spread.measure.label}: " + ", ".join(told)
+
+    return words.text("spread.alt", numbers=listed(numbers(spread) for spread in pictures.spread))
 
 
 def course_caption(course: Course, words: Words) -> str:

@@ -14,11 +14,13 @@ from plots.captions import (
     course_caption,
     runs_alt,
     runs_caption,
+    spread_alt,
 )
 from plots.compared import compared_figure
 from plots.course import course_figure
 from plots.inputs import Pictures
 from plots.runs import runs_figure
+from plots.spread import spread_figure
 from plots.style import as_png, as_svg, house_style, put_caption
 from plots.words import Words
 
@@ -41,7 +43,19 @@ class Drawing:
 def draw_all(pictures: Pictures, words: Words) -> tuple[Drawing, ...]:
     """The figures of a study; the first is the one that answers."""
     with house_style():
-        return tuple(_drawing(*each) for each in _figures(pictures, words))
+        return tuple(_drawing(*each) for each in _labelled(pictures, words))
+
+
+def _labelled(pictures: Pictures, words: Words) -> Iterator[Named]:
+    """The figures; of many runs first their spread, then those of one of them, each with a caption that says so."""
+    if not pictures.spread:
+        yield from _figures(pictures, words)
+        return
+    figure = spread_figure(pictures.policies, pictures.spread, words)
+    yield "spread", figure, words.text("spread.caption"), spread_alt(pictures, words)
+    for name, drawn, caption, alt in _figures(pictures, words):
+        if name != "comparison":
+            yield name, drawn, f"{pictures.example} {caption}", f"{pictures.example} {alt}"
 
 
 def _figures(pictures: Pictures, words: Words) -> Iterator[Named]:

@@ -73,6 +73,22 @@ class Compared:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """One figure of every run of every policy, with each policy's mean and the interval around it.
+
+    `values`: for each policy the figures of its runs, nan where it does not apply. `low` and `high` are nan where
+    there is no interval.
+    """
+
+    measure: Measure
+    values: tuple[tuple[float, ...], ...]
+    means: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bed:
     """The deposit in one stage's bed at the end of a filter run of each policy.
 
@@ -128,7 +144,7 @@ class Pictures:
     """All that is drawn of one study.
 
     `compared` are of all `policies`; the rest shows those of them that are drawn. `week` is the worst week, from and
-    to.
+    to. Of many runs `spread` stands in place of `compared`, and `example` says which run the rest shows.
     """
 
     policies: tuple[str, ...]
@@ -137,6 +153,8 @@ class Pictures:
     runs: tuple[RunBars, ...]
     beds: tuple[Bed, ...]
     week: tuple[datetime, datetime]
+    spread: tuple[Spread, ...] = ()
+    example: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

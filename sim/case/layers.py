@@ -33,7 +33,7 @@ def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: P
         uniformity=uniformity,
         sphericity=sphericity,
         porosity=porosity,
-        # Only the hydraulics of a wash ask for it, and no run does yet.
+        # A figure of the medium that shear and lifting ask for; not counted among what a run assumes.
         grain_density=page.take("grain_density", typical.grain_density, used=False),
         filter_coefficients=coefficients,
         ultimate_deposit=page.take("ultimate_deposit", _ultimate(table, stage, around.water), used=captures),

@@ -34,8 +34,8 @@ class Commands(click.Group):
         """Run the command; its errors become a message and an exit code."""
         try:
             return super().invoke(ctx)
-        except KeyboardInterrupt:
-            click.echo("interrupted: nothing written", err=True)
+        except KeyboardInterrupt as interrupt:
+            click.echo(str(interrupt) or "interrupted: nothing written", err=True)
             ctx.exit(INTERRUPTED)
         except OSError as error:
             if isinstance(error, BrokenPipeError):

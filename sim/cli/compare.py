@@ -1,9 +1,11 @@
-"""`filterrun compare CASE`: every policy on the same weather, side by side."""
+"""`filterrun compare CASE`: every policy on the same weather, side by side, once or many times."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
+from sim.cli.many_options import Many, many_options
 from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
 from sim.study.kpis import System
 
@@ -13,42 +15,40 @@ from sim.study.kpis import System
 @output_options
 @units_option
 @seed_option
-@click.option("--ranges/--no-ranges", default=True, help="Try every assumed constant at both ends of its range.")
+@click.option(
+    "--ranges/--no-ranges",
+    default=None,
+    help="Try every assumed constant at both ends of its range; done unless there are many runs.",
+)
+@many_options
 @quiet_option
 def command(
-    case_path: Path, out: Path | None, json_file: str | None, units: System, seed: int, ranges: bool, quiet: bool
+    case_path: Path,
+    out: Path | None,
+    json_file: str | None,
+    units: System,
+    seed: int,
+    ranges: bool | None,
+    quiet: bool,
+    **many: Any,
 ) -> None:
     """Compare everything in CASE that can start a wash, on the same water.
 
-    --out writes report.html, its figures as SVG and PNG, tables.xlsx, and in SI kpis.csv and runs.csv.
+    --out writes report.html, its figures as SVG and PNG, tables.xlsx, and in SI kpis.csv and runs.csv; of many runs
+    kpis.csv, paired.csv, replicates.csv and example_runs.csv.
     """
     from sim.case.load import load_case
-    from sim.cli.progress import watched
-    from sim.cli.screen import screen
-    from sim.cli.show_comparison import show
-    from sim.study.compare import compare
-    from sim.study.range_words import range_words
-    from sim.study.ranking import range_test
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    asked = Many(**many)
+    asked.refuse_contradictions(output, ranges=ranges)
     case = load_case(case_path)
     output.refuse_if_unwritable()
-    with watched(quiet) as progress:
-        comparison = compare(case, seed=seed, progress=progress)
-        test = None
-        if ranges and case.assumptions:
-            test = range_test(case_path, case, comparison.results, seed=seed, progress=progress)
-    order = range_words(test) if test else ()
+    if asked.is_asked:
+        from sim.cli.compare_many import compare_many
 
-    def tables() -> dict[str, str | bytes]:
-        from sim.study.reporting import report_files
-        from sim.study.tables import as_csv, kpi_table, run_table
+        compare_many(case, case_path, output, units, seed, asked)
+    else:
+        from sim.cli.compare_once import compare_once
 
-        return report_files(comparison, units, order=order) | {
-            "kpis.csv": as_csv(kpi_table(comparison.results)),
-            "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
-        }
-
-    output.write(comparison.to_json() | {"order": test.to_json() if test else None}, tables)
-    if output.on_screen:
-        show(screen(), comparison, units, order)
+        compare_once(case, case_path, output, units, seed, ranges=ranges is not False)

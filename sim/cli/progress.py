@@ -1,13 +1,16 @@
-"""What a person sees while a run goes on: a line on the terminal, gone when the run is over."""
+"""What a person sees while runs go on: a line on the terminal, gone when they are over."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+from rich.progress import Progress as Bar
 from rich.text import Text
 
 from sim.cli.screen import one_line
 from sim.study.compare import Progress
+from sim.study.many.repeat import Count
 
 FIRST_RUN = " (the very first one compiles, for seconds)"
 
@@ -25,3 +28,19 @@ def watched(quiet: bool) -> Iterator[Progress]:
 
 def _line(name: str, place: int, count: int) -> str:
     return f"run {place + 1} of {count}: {one_line(name)}" + (FIRST_RUN if place == 0 else "")
+
+
+@contextmanager
+def counted(quiet: bool) -> Iterator[Count]:
+    """A call that takes how many runs are done and of how many, and shows them with the time left."""
+    console = Console(stderr=True)
+    if quiet or not console.is_terminal:
+        yield lambda done, goal: None
+        return
+    columns = (
+        TextColumn("runs"), MofNCompleteColumn(), BarColumn(), TimeElapsedColumn(),
+        TextColumn("left"), TimeRemainingColumn(),
+    )  # fmt: skip
+    with Bar(*columns, console=console, transient=True) as bar:
+        task = bar.add_task("runs", total=None)
+        yield lambda done, goal: bar.update(task, completed=done, total=goal)

@@ -22,12 +22,12 @@ def show(console: Console, comparison: Comparison, system: System, order: Sequen
     say(console, simulated(comparison.case, comparison.days), strong=True)
     say(console)
     names = [result.policy for result in comparison.results]
-    _show_rows(console, names, rows(comparison.results, system))
+    show_rows(console, names, rows(comparison.results, system))
     if len(comparison.case.stages) > 1:
         for stage in comparison.case.stages:
             say(console, f"Stage {stage.name}", strong=True)
             say(console)
-            _show_rows(console, names, applying(rows(comparison.results, system, stage.name)))
+            show_rows(console, names, applying(rows(comparison.results, system, stage.name)))
     if len(names) > 1:
         say(console, MARK_LEGEND)
         say(console)
@@ -40,7 +40,7 @@ def show(console: Console, comparison: Comparison, system: System, order: Sequen
     say(console, CAUTION)
 
 
-def _show_rows(console: Console, names: Sequence[str], groups: Sequence[Sequence[Row]]) -> None:
+def show_rows(console: Console, names: Sequence[str], groups: Sequence[Sequence[Row]]) -> None:
     """The rows of every policy, in as many tables one below the other as the screen's width asks for."""
     labels = max(len(HEAD), *(len(row.label) for group in groups for row in group))
     together = max((console.width - labels) // (_width(names, groups) + GAP), 1)

@@ -39,7 +39,7 @@ def answer(results: Sequence[RunResult], system: System) -> str:
     sentences += [_compared(fact, names) for fact in facts]
     judged = [fact.best for fact in facts if fact.best]
     if len(judged) > 1:
-        whose = _listed([names[place] for place in sorted(frozenset.intersection(*judged))])
+        whose = listed([names[place] for place in sorted(frozenset.intersection(*judged))])
         sentences.append(f"{whose or 'None of them'} has the least of {ALL[len(judged)]}.")
     return " ".join(sentences)
 
@@ -52,16 +52,16 @@ def _compared(fact: Row, names: Sequence[str]) -> str:
         text = next((each for each in fact.texts if each != ABSENT), ABSENT)
         return f"{words}: {text}{unit} with every one."
     told = [
-        f"{most} with {_listed([names[place] for place in sorted(places)])} ({fact.texts[min(places)]}{unit})"
+        f"{most} with {listed([names[place] for place in sorted(places)])} ({fact.texts[min(places)]}{unit})"
         for most, places in (("least", fact.best), ("most", fact.worst))
     ]
     return f"{words}: {', '.join(told)}."
 
 
-def _listed(names: Sequence[str]) -> str:
+def listed(names: Sequence[str]) -> str:
     """Names in a sentence.
 
-    >>> _listed(["a", "b", "c"]), _listed(["a", "b", "c", "d", "e"])
+    >>> listed(["a", "b", "c"]), listed(["a", "b", "c", "d", "e"])
     ('a, b and c', '5 of them')
     """
     if len(names) > NAMED_AT_MOST:

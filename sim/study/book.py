@@ -8,8 +8,8 @@ from plots.inputs import Course, Pictures, Sheet
 from sim.plant.records import Figure
 from sim.study.compare import Comparison
 from sim.study.kpis import GROUPS, LEDGER, Quantity, System
+from sim.study.moments import moment
 from sim.study.present import UNITS, constant, converted
-from sim.study.single import moment
 from sim.study.views import facts
 from sim.study.weeks import Week
 from sim.study.wording import CAUTION, cause_words

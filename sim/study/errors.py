@@ -1,4 +1,4 @@
-"""The errors of studies: a request that cannot be met, a run that failed at settings of a study."""
+"""Errors of a study: a request that cannot be met, runs that fail, as against a case that is wrong."""
 
 from hydraulics.errors import FilterrunError
 
@@ -16,3 +16,22 @@ class SettingError(FilterrunError):
 
     def __str__(self) -> str:
         return f"with {self.settings} and {self.policy}: {self.why}"
+
+
+class StudyError(FilterrunError):
+    """A study that cannot go on: workers lost, a disk full."""
+
+
+class RunFailure(StudyError):
+    """One run of many that could not go on: its policy, its place from 0, and why."""
+
+    def __init__(self, policy: str, replicate: int, why: str) -> None:
+        super().__init__(policy, replicate, why)
+        self.policy, self.replicate, self.why = policy, replicate, why
+
+    def __str__(self) -> str:
+        return f'run {self.replicate + 1} of "{self.policy}": {self.why}'
+
+
+class Interrupted(KeyboardInterrupt):
+    """A person stopped a study; the text says what is kept."""

@@ -2,13 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from sim.case.records import Assumption
 from sim.study.kpis import LEDGER, System
+from sim.study.moments import moment
 from sim.study.present import UNITS, column, constant, row
-from sim.study.single import SingleRun, moment
 from sim.study.wording import cause_words, day_clock
+
+if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
+    from sim.study.single import SingleRun
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +35,7 @@ def _listing(columns: Sequence[tuple[Column, Sequence[str]]]) -> Listing:
     return Listing(columns=heads, rows=tuple(zip(*(texts for _, texts in columns), strict=True)))
 
 
-def log_listing(single: SingleRun, system: System) -> Listing:
+def log_listing(single: "SingleRun", system: System) -> Listing:
     """Every event: when, where, what, why, and the water and solids that the phase just ended moved."""
     start, log = single.case.run.start, single.result.log
     volume, mass = UNITS[system]["volume"].symbol, UNITS[system]["mass"].symbol
@@ -54,7 +57,7 @@ def log_listing(single: SingleRun, system: System) -> Listing:
     )
 
 
-def run_listing(single: SingleRun, stage: str, system: System) -> Listing:
+def run_listing(single: "SingleRun", stage: str, system: System) -> Listing:
     """Every filter run of a stage."""
     start, days = single.case.run.start, single.result.days
     volume, pressure = UNITS[system]["volume"].symbol, UNITS[system]["pressure"].symbol
@@ -83,7 +86,7 @@ def run_listing(single: SingleRun, stage: str, system: System) -> Listing:
     )
 
 
-def ledger_listing(single: SingleRun, system: System) -> Listing:
+def ledger_listing(single: "SingleRun", system: System) -> Listing:
     """Where water and solids went: the site and, where there are several, each stage."""
     stages = single.result.stages
     places = {"site": single.result.site} | (stages if len(stages) > 1 else {})

@@ -11,22 +11,19 @@ from pathlib import Path
 from typing import Any, Literal
 
 from sim.case.load import load_case
-from sim.case.records import Assumption, Case, Stage
+from sim.case.records import Assumption, Case
 from sim.errors import CaseError
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
+from sim.study.assumed_settings import Setting, settings_of
 
 End = Literal["low", "high"]
-Setting = str | float | int | bool
 Progress = Callable[[str, int, int], None]
 Load = Callable[[Path, Mapping[str, Any]], Case]
 
 RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
 """The figures whose order is tested, and the difference [h, m3] below which two policies count as equal."""
 EQUAL_SHARE = 0.01  # of the larger figure: as little sets no two policies apart either
-OTHER_CHOICE: Mapping[str, Setting] = {"coagulated": True, "law": "carman-kozeny", "growth": "linear"}
-ROOM_SHARE = 0.9  # of the pores' room: the most that an assumed ultimate deposit is tried at
-HOUR = 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,59 +109,7 @@ def range_test(
 
 def _settings(case: Case, assumptions: Sequence[Assumption], end: End) -> dict[str, Setting]:
     """Values for the case file that put these constants at an end; those that stay where they are left out."""
-    settings: dict[str, Setting] = {}
-    for each in assumptions:
-        value = each.low if end == "low" else each.high
-        if value != each.value:
-            settings |= _setting(case, each, value)
-    return _ordered(case, _fitted(case, settings))
-
-
-def _setting(case: Case, assumption: Assumption, value: float) -> dict[str, Setting]:
-    name = assumption.key.rpartition(".")[2]
-    if name in OTHER_CHOICE:
-        return {assumption.key: OTHER_CHOICE[name]}
-    if name == "valve":
-        head_loss = _stage(case, assumption.key).head_loss
-        flow = (assumption.value / head_loss.valve_constant) ** 0.5
-        return {assumption.key: f"{value!r} Pa at {flow * HOUR!r} m3/h"}
-    if assumption.unit == "-":
-        return {assumption.key: round(value) if name == "tanks" else value}
-    return {assumption.key: f"{value!r} {assumption.unit}"}
-
-
-def _fitted(case: Case, settings: dict[str, Setting]) -> dict[str, Setting]:
-    """The settings with every ultimate deposit at most a share of what the pores then have room for."""
-    for key in [key for key in settings if key.endswith(".ultimate_deposit")]:
-        stage, base = _stage(case, key), key.rpartition(".")[0]
-        layer = stage.layers[int(base.rpartition(".")[2])]
-        density = _number(settings.get(f"{base}.deposit_density"), layer.deposit_density)
-        porosity = _number(settings.get(f"{base}.porosity"), layer.porosity)
-        most = ROOM_SHARE * density * (porosity - stage.porosity_floor)
-        settings[key] = f"{min(_number(settings[key], layer.ultimate_deposit), most)!r} g/m3"
-    return settings
-
-
-def _ordered(case: Case, settings: dict[str, Setting]) -> dict[str, Setting]:
-    """The settings with no unfilterable share above that of the stage before; one that cannot move is left out."""
-    before = 1.0
-    for stage in case.stages:
-        key = f"stage.{stage.name}.unfilterable"
-        if key in settings:
-            settings[key] = min(_number(settings[key], stage.unfilterable), before)
-            if settings[key] == stage.unfilterable:
-                del settings[key]
-        before = _number(settings.get(key), stage.unfilterable)
-    return settings
-
-
-def _number(setting: Setting | None, otherwise: float) -> float:
-    return otherwise if setting is None else float(str(setting).split()[0])
-
-
-def _stage(case: Case, key: str) -> Stage:
-    name = key.split(".")[1]
-    return next(stage for stage in case.stages if stage.name == name)
+    return settings_of(case, {each: each.low if end == "low" else each.high for each in assumptions})
 
 
 def _changes(typical: Sequence[RunResult], other: Sequence[RunResult]) -> list[tuple[str, str, str]]:

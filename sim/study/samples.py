@@ -14,8 +14,8 @@ from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.trace import Sample, Slice, bed_section, trace
 from sim.plant.triggers import pressure_set
 from sim.study.kpis import System
+from sim.study.moments import moment
 from sim.study.present import GRAMS_PER_KILOGRAM, PA_PER_KPA, UNITS, converted, solids_unit
-from sim.study.single import moment
 from sim.study.weeks import WEEK, Week
 from sim.study.wording import CUT_SHORT, cause_words
 

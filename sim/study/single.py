@@ -1,7 +1,7 @@
 """One run of one policy: its events, its filter runs and its ledger."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
@@ -10,6 +10,7 @@ from sim.plant.records import FilterRun, LogEntry, RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import heading
 from sim.study.errors import RequestError
+from sim.study.moments import moment
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,11 +48,6 @@ def require_policy(case: Case, policy: str) -> None:
     offer = f' did you mean "{near[0]}"?' if near else ""
     known = ", ".join(f'"{name}"' for name in names)
     raise RequestError(f'the case has no policy "{policy}";{offer} It has: {known}')
-
-
-def moment(start: datetime, seconds: float) -> datetime:
-    """Date and time of an event, to the nearest second."""
-    return start + timedelta(seconds=round(seconds))
 
 
 def log_row(entry: LogEntry, start: datetime) -> dict[str, Any]:

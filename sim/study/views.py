@@ -10,9 +10,10 @@ from sim.study.answer import answer, side_by_side, spoken
 from sim.study.compare import Comparison
 from sim.study.kpis import System
 from sim.study.listing import Listing, assumed_listing, log_listing, sources
+from sim.study.moments import moment
 from sim.study.present import UNITS, Row, applying, converted, rows
 from sim.study.samples import bed, courses, run_bars, window_around
-from sim.study.single import SingleRun, moment
+from sim.study.single import SingleRun
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.verdict import verdicts
 from sim.study.version import PROGRAM, VERSION

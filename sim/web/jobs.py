@@ -1,6 +1,6 @@
 """What the workers do, by name. Every function takes plain data and a way to tell how far it is."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
@@ -10,18 +10,20 @@ from plots.inputs import TextTable
 from plots.shown import Shown, show_compared, show_course, show_rinsed
 from sim.case.records import Case
 from sim.study.answer import answer
+from sim.study.check import Finding, checked
 from sim.study.compare import compare
 from sim.study.files import as_json
 from sim.study.kpis import System
 from sim.study.listing import sources
+from sim.study.moments import moment
 from sim.study.present import UNITS, finely_written, solids_unit
 from sim.study.range_words import range_words
 from sim.study.ranking import range_test
 from sim.study.reporting import report_files
 from sim.study.returned import Returned, after_wash
+from sim.study.review_words import finding_sources, finding_words, grouped, tally
 from sim.study.rinse_view import jar_texts, rinsed
 from sim.study.samples import courses, window_around
-from sim.study.single import moment
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.views import assumed_text_table, compared, comparison_notes, comparison_tables
 from sim.study.weeks import weeks, worst_week
@@ -53,9 +55,12 @@ class Setup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlantForm:
-    """A case as a form, what it describes, and what it leaves to be assumed."""
+    """A case as a form, what it describes, what its design says against itself, and what it leaves to be assumed."""
 
     described: tuple[str, ...]
+    tally: str
+    findings: tuple[tuple[str, tuple[str, ...]], ...]
+    held_against: tuple[str, ...]
     groups: tuple[Group, ...]
     assumed: str
     assumptions: TextTable | None
@@ -200,13 +205,26 @@ def _rinse_facts(returned: Returned, system: System) -> tuple[tuple[str, str], .
 def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
     """A case as a form."""
     case = case_of(held)
+    findings = checked(case).findings
     return PlantForm(
         described=described(case),
+        tally=tally(findings),
+        findings=tuple(_findings(findings, system)),
+        held_against=finding_sources(findings),
         groups=form_of(parsed(held), case, system),
         assumed=_assumed(case),
         assumptions=assumed_text_table(case, system),
         sources=sources(case.assumptions),
     )
+
+
+def _findings(findings: Sequence[Finding], system: System) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What is to be stopped for or looked at: where, and what is told of it."""
+    known = finding_sources(findings)
+    for level in ("stop", "look"):
+        for place, those in grouped(findings, level).items():
+            for finding in those:
+                yield f"{level}, {place}", tuple(finding_words(finding, known, system))
 
 
 def read(held: Held, _tell: Tell) -> Held:

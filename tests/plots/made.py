@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 import numpy as np
 import pandas as pd
 
-from plots.inputs import Bed, Column, Compared, Course, Measure, Pictures, Report, RunBars, Sheet, TextTable
+from plots.inputs import Bed, Column, Compared, Course, Measure, Pictures, Report, RunBars, Sheet, Spread, TextTable
 
 TITLE = '</title><script>alert("1")</script> & "quoted" \'twice\' C:\\plant\\new.toml ../etc $a_1$ {x} %s'
 STAGE = "=1+1"
@@ -81,6 +81,22 @@ def made_compared() -> tuple[Compared, ...]:
                  texts=("193", "0", "46", "-")),
         Compared(measure=Measure("water to drain", "m3"), values=(52.3, 89.6, 59.7, 70.9),
                  texts=("52.3", "89.6", "59.7", "70.9")),
+    )  # fmt: skip
+
+
+def made_spread(each: int = 40) -> tuple[Spread, ...]:
+    """Runs that lie apart, runs that are all alike, and a policy without the figure."""
+    draw = np.random.default_rng(8)
+    over = tuple(tuple(draw.gamma(4.0, 10.0 * (place + 1), each).tolist()) for place in range(3))
+    nothing = (math.nan,) * each
+    means = tuple(sum(values) / each for values in over)
+    return (
+        Spread(measure=Measure("time over the limit", "h"), values=(*over, nothing), means=(*means, math.nan),
+               low=(*(0.9 * mean for mean in means), math.nan), high=(*(1.1 * mean for mean in means), math.nan),
+               texts=("40.1 ±4.0", "80.2 ±8.0", "120 ±12", "-")),
+        Spread(measure=Measure("water to drain", "m3"), values=tuple((52.3 + place,) * each for place in range(4)),
+               means=(52.3, 53.3, 54.3, 55.3), low=(52.3, 53.3, 54.3, 55.3), high=(52.3, 53.3, 54.3, 55.3),
+               texts=("52.3", "53.3", "54.3", "55.3")),
     )  # fmt: skip
 
 

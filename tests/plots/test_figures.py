@@ -22,6 +22,7 @@ from plots.compared import compared_figure
 from plots.course import course_figure
 from plots.gallery import Drawing, draw_all
 from plots.runs import SINGLE_BARS, draw_months, runs_figure
+from plots.spread import VECTOR_AT_MOST, spread_figure
 from plots.style import TICKS, as_svg, date_ticks, house_style, look, new_figure
 from plots.words import words
 from tests.plots.made import (
@@ -34,6 +35,7 @@ from tests.plots.made import (
     made_course,
     made_pictures,
     made_runs,
+    made_spread,
 )
 
 ROOT = Path(__file__).parent.parent.parent
@@ -64,6 +66,34 @@ def test_one_policy_alone_begins_with_its_course() -> None:
     pictures = made_pictures()
     alone = replace(pictures, policies=POLICIES[:1], runs=(made_runs(POLICIES[:1]),), beds=(made_bed(POLICIES[:1]),))
     assert [each.name for each in draw_all(alone, words())] == ["course_1", "filter_runs_1", "bed_1"]
+
+
+def test_of_many_runs_the_spread_stands_first_and_the_rest_is_called_an_example() -> None:
+    pictures = replace(made_pictures(), spread=made_spread(), example="One run as an example, the first of 40.")
+    drawings = draw_all(pictures, words())
+    assert [each.name for each in drawings] == ["spread", "filter_runs_1", "course_1", "bed_1"]
+    for each in drawings[1:]:
+        assert each.caption.startswith("One run as an example, the first of 40. ")
+        assert "One run as an example, the first of 40." in " ".join(texts(each.svg))
+    shown = texts(drawings[0].bare)
+    for each in ("40.1 ±4.0", "120 ±12", "55.3", "each stroke: one run"):
+        assert each in shown
+    least = f"{min(made_spread()[0].values[0]):.3g}"
+    assert f"{POLICIES[0]} mean 40.1 ±4.0, runs from {least} to" in drawings[0].alt
+    assert draw_all(pictures, words()) == drawings
+
+
+@pytest.mark.parametrize("each", [1, 40, VECTOR_AT_MOST, 2000])
+def test_every_run_is_a_stroke_of_its_own(each: int) -> None:
+    with house_style():
+        figure = spread_figure(POLICIES, made_spread(each), words())
+        svg = as_svg(figure)
+    strokes = figure.axes[0].lines[0]
+    assert list(strokes.get_xdata()[::3]) == list(made_spread(each)[0].values[0])
+    heights = strokes.get_ydata()[::3]
+    assert len(set(heights)) == each  # equal runs do not hide one another
+    assert ("<image" in svg) == (each > VECTOR_AT_MOST)
+    assert len(svg) < 500_000
 
 
 def test_the_same_input_gives_the_same_bytes(drawings: tuple[Drawing, ...]) -> None:

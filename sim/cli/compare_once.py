@@ -1,0 +1,36 @@
+"""Every policy run once."""
+
+from pathlib import Path
+
+from sim.case.records import Case
+from sim.cli.options import Output
+from sim.cli.progress import watched
+from sim.cli.screen import screen
+from sim.cli.show_comparison import show
+from sim.study.compare import compare
+from sim.study.kpis import System
+from sim.study.range_words import range_words
+from sim.study.ranking import range_test
+
+
+def compare_once(case: Case, case_path: Path, output: Output, units: System, seed: int, *, ranges: bool) -> None:
+    """Run, write what is asked for, show."""
+    with watched(output.quiet) as progress:
+        comparison = compare(case, seed=seed, progress=progress)
+        test = None
+        if ranges and case.assumptions:
+            test = range_test(case_path, case, comparison.results, seed=seed, progress=progress)
+    order = range_words(test) if test else ()
+
+    def tables() -> dict[str, str | bytes]:
+        from sim.study.reporting import report_files
+        from sim.study.tables import as_csv, kpi_table, run_table
+
+        return report_files(comparison, units, order=order) | {
+            "kpis.csv": as_csv(kpi_table(comparison.results)),
+            "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
+        }
+
+    output.write(comparison.to_json() | {"order": test.to_json() if test else None}, tables)
+    if output.on_screen:
+        show(screen(), comparison, units, order)

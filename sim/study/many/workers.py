@@ -1,0 +1,122 @@
+"""Who does the runs: this process, processes of this machine, or a cluster, all behind `concurrent.futures.Executor`.
+
+A `Crew` is such an executor with a way to make a new one. A lost worker breaks a pool of processes for good, so the
+crew then goes on with a new pool; a cluster replaces its workers by itself.
+"""
+
+import contextlib
+import multiprocessing
+import os
+import re
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from importlib import import_module
+from multiprocessing import connection, forkserver
+from multiprocessing.context import BaseContext
+from typing import Any
+
+from sim.study.errors import RequestError, StudyError
+
+PRELOADED = ["sim.study.many.warm", "sim.study.many.jobs"]
+ADDRESS = r"(tcp|tls)://([\w.-]+|\[[0-9a-fA-F:.]+\]):\d{1,5}"
+ANSWERS_WITHIN = 20.0  # s, a cluster when it is first asked
+
+
+class Crew:
+    """An executor that can be made anew, how many calls it does at a time, and which errors say a worker was lost."""
+
+    def __init__(self, make: Callable[[], Executor], count: int, losses: tuple[type[Exception], ...] = ()) -> None:
+        self.count, self.losses, self._make = count, losses, make
+        self.executor = make()
+
+    def renew(self) -> None:
+        """Go on with a new executor; what the old one had not finished is to be given out again."""
+        self.dismiss()
+        self.executor = self._make()
+
+    def dismiss(self) -> None:
+        """Take no more work; calls under way are not waited for."""
+        self.executor.shutdown(wait=False)
+
+
+class Here(Executor):
+    """This process and this thread: a call is done before its future is returned."""
+
+    def submit(self, call: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """Call at once; only an Exception is kept for later, an interrupt goes through."""
+        future: Future[Any] = Future()
+        try:
+            future.set_result(call(*args, **kwargs))
+        except Exception as error:
+            future.set_exception(error)
+        return future
+
+
+def usable_cores() -> int:
+    """The cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+@contextlib.contextmanager
+def local(workers: int) -> Iterator[Crew]:
+    """Processes of this machine; one worker is this process itself."""
+    crew = Crew(Here, 1) if workers == 1 else Crew(lambda: _pool(workers), workers, (BrokenExecutor,))
+    try:
+        yield crew
+    finally:
+        crew.dismiss()
+
+
+def _pool(workers: int) -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(workers, mp_context=_context(), initializer=_begin)
+
+
+def _context() -> BaseContext:
+    """How processes are made: where forks are sound, from one that begins at once to load what they need."""
+    if sys.platform != "linux":
+        return multiprocessing.get_context("spawn")
+    forkserver.set_forkserver_preload(PRELOADED)
+    forkserver.ensure_running()
+    return multiprocessing.get_context("forkserver")
+
+
+def _begin() -> None:
+    """In a worker: an interrupt is for the parent to handle, and nobody outlives the parent."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    assert parent is not None
+
+    def leave() -> None:
+        connection.wait([parent.sentinel])
+        os._exit(1)
+
+    threading.Thread(target=leave, daemon=True).start()
+
+
+@contextlib.contextmanager
+def cluster(address: str) -> Iterator[Crew]:
+    """The workers of a dask scheduler that is running at `address`, such as tcp://127.0.0.1:8786."""
+    if re.fullmatch(ADDRESS, address) is None:
+        raise RequestError(f"--cluster {address}: wanted is the address of a scheduler, such as tcp://127.0.0.1:8786")
+    try:
+        distributed: Any = import_module("distributed")
+    except ImportError as error:
+        raise RequestError('a cluster needs the extra "cluster": pip install "filterrun[cluster]"') from error
+    try:
+        client = distributed.Client(address, timeout=ANSWERS_WITHIN, set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise RequestError(f"no scheduler answers at {address}: {error}") from error
+    with client:
+        count = sum(client.nthreads().values())
+        if not count:
+            raise StudyError(f"the scheduler at {address} has no worker")
+        crew = Crew(lambda: client.get_executor(retries=0), count, (distributed.KilledWorker,))
+        try:
+            yield crew
+        finally:
+            crew.dismiss()
