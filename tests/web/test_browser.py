@@ -17,6 +17,9 @@ WAYS = ["/", "/start", "/start?through=calendar", "/rinse", "/rinse?guess=3", "/
 MAIN_WAYS = ["/", "/start?through=calendar", "/rinse?guess=3", "/plant"]
 EVERY = 'input[type=number][name="policy.calendar.twin bed.every"]'
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
+OTHER = "text => ![undefined, text].includes(document.querySelector('#answer .answer')?.innerText)"
+SAME = "text => document.querySelector('#answer .answer')?.innerText === text"
+DRAWN = "before => ![undefined, before].includes(document.querySelector('#answer img')?.src)"
 PDFTOTEXT = shutil.which("pdftotext")
 
 
@@ -76,7 +79,7 @@ def test_what_should_start_a_wash_answers_while_a_slider_moves(browser: Any, pag
         settle(opened)
         before, picture = sentence(opened), opened.get_attribute("#answer img", "src")
         drag(opened, EVERY, 0.1)
-        opened.wait_for_function("text => document.querySelector('#answer .answer').innerText !== text", arg=before)
+        opened.wait_for_function(OTHER, arg=before)
         settle(opened)
         assert opened.get_attribute("#answer img", "src") != picture
         assert opened.evaluate("document.querySelector('#answer img').naturalWidth") > 400
@@ -96,14 +99,14 @@ def test_the_back_button_undoes_a_move(browser: Any, page: Served) -> None:
         first = sentence(opened)
         opened.fill(EVERY, "7")
         opened.press(EVERY, "Tab")
-        opened.wait_for_function("text => document.querySelector('#answer .answer').innerText !== text", arg=first)
+        opened.wait_for_function(OTHER, arg=first)
         settle(opened)
         second = sentence(opened)
         opened.go_back()
-        opened.wait_for_function("text => document.querySelector('#answer .answer').innerText === text", arg=first)
+        opened.wait_for_function(SAME, arg=first)
         assert opened.input_value(EVERY) == "4"
         opened.go_forward()
-        opened.wait_for_function("text => document.querySelector('#answer .answer').innerText === text", arg=second)
+        opened.wait_for_function(SAME, arg=second)
         assert opened.input_value(EVERY) == "7"
 
 
@@ -126,7 +129,7 @@ def test_an_older_answer_never_takes_the_place_of_a_newer_one(browser: Any, page
         opened.fill(EVERY, "9")
         wanted = page.settled("/start/answer?policy.calendar.twin+bed.every=9").text
         expected = re.sub(r"\s+", " ", re.sub(r"<.*?>", "", wanted.partition("data-say>")[2].partition("</p>")[0]))
-        opened.wait_for_function("text => document.querySelector('#answer .answer').innerText === text", arg=expected)
+        opened.wait_for_function(SAME, arg=expected)
         assert len(held) == 2
         for route in held:
             route.continue_()
@@ -148,7 +151,7 @@ def test_why_rinse_asks_for_a_guess_and_then_answers(browser: Any, page: Served)
         key = 'input[type=number][name="stage.0.step.2.minutes"]'
         before = sentence(opened)
         opened.fill(key, "0")
-        opened.wait_for_function("text => document.querySelector('#answer .answer').innerText !== text", arg=before)
+        opened.wait_for_function(OTHER, arg=before)
         assert "none: no rinse" in opened.inner_text("#answer")
 
 
@@ -232,7 +235,7 @@ def test_a_keyboard_is_enough(browser: Any, page: Served) -> None:
         assert opened.evaluate("getComputedStyle(document.activeElement).outlineStyle") != "none"
         opened.keyboard.press("ArrowRight")
         opened.keyboard.press("ArrowRight")
-        opened.wait_for_function("source => document.querySelector('#answer img').src !== source", arg=before)
+        opened.wait_for_function(DRAWN, arg=before)
         assert opened.evaluate("document.activeElement.getAttribute('aria-valuetext')") == "5 d"
         assert opened.evaluate("document.activeElement.type") == "range"  # the answer takes nobody's place
         tab_to(opened, "e => e.tagName === 'SUMMARY' && e.innerText.startsWith('How this is computed')")
