@@ -1,11 +1,11 @@
 """What stands under each figure, and what is said in its place to somebody who does not see it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 import pandas as pd
 
-from plots.inputs import Bed, Compared, Course, Pictures, RunBars, Spread
+from plots.inputs import Bed, Compared, Course, Pictures, Rinsed, RunBars, Spread
 from plots.runs import crowded
 from plots.words import Words
 
@@ -25,14 +25,14 @@ def listed(texts: Iterable[str]) -> str:
     return "; ".join(texts)
 
 
-def compared_alt(pictures: Pictures, words: Words) -> str:
+def compared_alt(policies: Sequence[str], figures: Iterable[Compared], words: Words) -> str:
     """Every number of the bars."""
 
     def numbers(compared: Compared) -> str:
-        told = zip(pictures.policies, compared.texts, strict=True)
+        told = zip(policies, compared.texts, strict=True)
         return f"{compared.measure.label}: " + ", ".join(f"{policy} {text}" for policy, text in told)
 
-    return words.text("compared.alt", numbers=listed(numbers(compared) for compared in pictures.compared))
+    return words.text("compared.alt", numbers=listed(numbers(compared) for compared in figures))
 
 
 def spread_alt(pictures: Pictures, words: Words) -> str:
@@ -123,3 +123,13 @@ def bed_alt(bed: Bed, words: Words) -> str:
         )  # fmt: skip
     layers = ", ".join(bed.layers["medium"])
     return words.text("bed.alt", stage=bed.stage, policy=bed.shown, layers=layers, policies=listed(told))
+
+
+def rinsed_alt(rinsed: Rinsed, words: Words) -> str:
+    """Every jar, and what each vessel holds."""
+    jars = [
+        words.text("rinsed.jar", minutes=number(minutes), text=text)
+        for minutes, text in rinsed.jars[["minutes", "text"]].itertuples(index=False)
+    ]
+    vessels = [f"{each.name}: {each.water_text}, {each.bed_text}" for each in rinsed.sections]
+    return words.text("rinsed.alt", label=rinsed.solids.label, jars=", ".join(jars), vessels=listed(vessels))

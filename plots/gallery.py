@@ -62,7 +62,8 @@ def _figures(pictures: Pictures, words: Words) -> Iterator[Named]:
     """Name, figure, caption and alternative text of each; one policy alone begins with its course."""
     if len(pictures.policies) > 1:
         figure = compared_figure(pictures.policies, pictures.compared, words)
-        yield "comparison", figure, words.text("compared.caption"), compared_alt(pictures, words)
+        alt = compared_alt(pictures.policies, pictures.compared, words)
+        yield "comparison", figure, words.text("compared.caption"), alt
         yield from _runs(pictures, words)
         yield from _courses(pictures, words)
     else:

@@ -107,6 +107,39 @@ class Bed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A vessel at one moment, all of it to scale in height.
+
+    `slices`: top, bottom, deposit; `layers`: medium, top, bottom; depths below the bed's surface. `above` is the
+    height of the water over the bed, `water` the solids in that water.
+    """
+
+    name: str
+    slices: pd.DataFrame
+    layers: pd.DataFrame
+    above: float
+    water: float
+    water_text: str
+    bed_text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rinsed:
+    """The filtered water after one wash, and the vessel before and after it.
+
+    `jars`: minutes, solids, text, nan where no water flows; `outlet`: minutes, solids. `limit` is in the unit of
+    `solids`, None where there is none.
+    """
+
+    stage: str
+    jars: pd.DataFrame
+    outlet: pd.DataFrame
+    solids: Measure
+    limit: float | None
+    sections: tuple[Section, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pictures:
     """All that is drawn of one study.
 

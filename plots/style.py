@@ -22,6 +22,7 @@ from matplotlib.transforms import Bbox
 from plots.words import Words
 
 WIDTH = 7.0  # inches: the text width of A4 and of letter
+NARROW = 3.7  # inches: a small screen
 PNG_DOTS_PER_INCH = 150
 CAPTION_LINE, CAPTION_GAP, CAPTION_CHARACTERS = 0.165, 0.07, 104  # inches, inches, characters that fill a line
 
@@ -102,9 +103,9 @@ def house_style() -> Iterator[None]:
         yield
 
 
-def new_figure(height: float) -> Figure:
-    """An empty figure of the house's width."""
-    return Figure(figsize=(WIDTH, height), layout="constrained")
+def new_figure(height: float, width: float = WIDTH) -> Figure:
+    """An empty figure, of the house's width unless told otherwise [inches]."""
+    return Figure(figsize=(width, height), layout="constrained")
 
 
 def as_svg(figure: Figure, below: float = 0.0) -> str:

@@ -20,11 +20,12 @@ ARROWS: dict[str, set[str]] = {
     "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
     "sim.study": {"sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "plots"},
-    "sim.cli": {"sim.study", "sim.case", "plots"},
+    "sim.web": {"sim.study", "sim.case", "plots"},
+    "sim.cli": {"sim.web", "sim.study", "sim.case", "plots"},
     "plots": set(),
 }
 ERRORS = {"hydraulics.errors", "sim.errors"}
-HEAVY = ("numpy", "pandas", "scipy", "simpy", "matplotlib", "numba", "jinja2", "xlsxwriter")
+HEAVY = ("starlette", "uvicorn", "numpy", "pandas", "scipy", "simpy", "matplotlib", "numba", "jinja2", "xlsxwriter")
 
 
 def modules() -> dict[str, Path]:
@@ -113,7 +114,15 @@ def loaded_by(*words: str) -> list[str]:
 
 @pytest.mark.parametrize(
     "words",
-    [["--help"], ["compare", "--help"], ["run", "--help"], ["lesson"], ["weather", "--help"], ["--version"]],
+    [
+        ["--help"],
+        ["compare", "--help"],
+        ["run", "--help"],
+        ["lesson"],
+        ["weather", "--help"],
+        ["page", "--help"],
+        ["--version"],
+    ],
 )
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert loaded_by(*words) == []

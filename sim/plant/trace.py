@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from sim.case.records import Case
+from sim.plant.line import Line
 from sim.plant.simulate import Plant
 
 HOUR, KILO = 3600.0, 1000.0
@@ -54,7 +55,11 @@ def bed_section(case: Case, policy: str, *, time: float, seed: int = 1, replicat
     """The deposit in every cell of every bed just before what happens at `time` [s]."""
     plant = Plant(case, policy, seed=seed, replicate=replicate)
     plant.run_until(time)
-    line = plant.look()
+    return slices_of(case, plant.look())
+
+
+def slices_of(case: Case, line: Line) -> tuple[Slice, ...]:
+    """The deposit in every cell of every bed of a line whose cells are up to date."""
     slices: list[Slice] = []
     for i, name in enumerate(line.names):
         top, stage = 0.0, case.stages[line.vessel[i].stage]

@@ -10,6 +10,8 @@ from sim.review.findings import Finding
 from sim.review.review import review
 from sim.study.version import PROGRAM, VERSION
 
+__all__ = ["Checked", "Finding", "check", "checked"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checked:
@@ -39,5 +41,9 @@ class Checked:
 
 def check(path: Path) -> Checked:
     """Read, validate and review a case file; CaseError with every problem of the file if it is not in order."""
-    case = load_case(path)
+    return checked(load_case(path))
+
+
+def checked(case: Case) -> Checked:
+    """A case at hand, reviewed."""
     return Checked(case=case, findings=review(case))

@@ -19,6 +19,7 @@ from sim.study.assumed_settings import Setting, settings_of
 
 End = Literal["low", "high"]
 Progress = Callable[[str, int, int], None]
+Load = Callable[[Path, Mapping[str, Any]], Case]
 
 RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
 """The figures whose order is tested, and the difference [h, m3] below which two policies count as equal."""
@@ -66,10 +67,17 @@ class RangeTest:
 
 
 def range_test(
-    path: Path, case: Case, results: Sequence[RunResult], *, seed: int = 1, progress: Progress | None = None
+    path: Path,
+    case: Case,
+    results: Sequence[RunResult],
+    *,
+    seed: int = 1,
+    progress: Progress | None = None,
+    load: Load = load_case,
 ) -> RangeTest:
     """Run the policies of the case in `path` at the ends of its assumed ranges, against `results` at typical values.
 
+    `load` reads the case with some settings changed; another than `load_case` reads it from where it does not change.
     `progress`, if given, is told before each trial: the constant, its place from 0, how many there are.
     """
     ends: tuple[End, End] = ("low", "high")
@@ -87,7 +95,7 @@ def range_test(
         if not settings:
             continue
         try:
-            tried = load_case(path, settings)
+            tried = load(path, settings)
         except CaseError as error:
             refused.append((name, end, str(error.problems[0])))
             continue

@@ -51,12 +51,17 @@ def pictures(comparison: Comparison, week: Week, system: System) -> Pictures:
     window = window_around(week, case.run.length)
     return Pictures(
         policies=tuple(each.policy for each in results),
-        compared=tuple(_compared(fact, results, system) for fact in side_by_side(results, system)),
+        compared=compared(results, system),
         courses=tuple(course for each in some for course in courses(case, each, window, system)),
         runs=tuple(run_bars(case, some, stage) for stage in case.stages),
         beds=tuple(bed(case, some, stage, system) for stage in case.stages),
         week=(moment(case.run.start, week.start_s), moment(case.run.start, week.end_s)),
     )
+
+
+def compared(results: Sequence[RunResult], system: System) -> tuple[Compared, ...]:
+    """The figures that stand first, of every policy."""
+    return tuple(_compared(fact, results, system) for fact in side_by_side(results, system))
 
 
 def _compared(fact: Row, results: Sequence[RunResult], system: System) -> Compared:
@@ -87,7 +92,7 @@ def report(
         answer=answer(results, system),
         verdicts=verdicts(results, system) if several else (),
         comparison=comparison_tables(comparison, system),
-        comparison_notes=_comparison_notes(comparison),
+        comparison_notes=comparison_notes(comparison),
         drawn_note=_drawn_note(case, results, system),
         week=_week_words(case, comparison.days, week, over_limit=over_limit, several=several),
         events=events,
@@ -154,7 +159,8 @@ def _stages_shown(comparison: Comparison) -> bool:
     return stages > 1 and stages * len(comparison.results) <= STAGE_COLUMNS_AT_MOST
 
 
-def _comparison_notes(comparison: Comparison) -> tuple[str, ...]:
+def comparison_notes(comparison: Comparison) -> tuple[str, ...]:
+    """How the tables are to be read."""
     notes = [MARK_LEGEND] if len(comparison.results) > 1 else []
     if len(comparison.case.stages) > 1:
         notes.append(SITE_SUMS)
