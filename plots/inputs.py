@@ -106,6 +106,41 @@ class Pictures:
     week: tuple[datetime, datetime]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axis:
+    """A setting that is varied: its name, its values as texts, and as numbers in `unit` where they lie on a scale."""
+
+    name: str
+    unit: str
+    texts: tuple[str, ...]
+    numbers: tuple[float, ...] | None
+
+    @property
+    def label(self) -> str:
+        """Name and unit."""
+        return Measure(self.name, self.unit).label
+
+    @property
+    def ticks(self) -> tuple[str, ...]:
+        """What stands at each value of the axis: its number, whose unit the label has, or its words."""
+        return self.texts if self.numbers is None else tuple(f"{each:.6g}" for each in self.numbers)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swept:
+    """One figure of the results at every value of one setting or two.
+
+    `name` is that of its files. `table`: policy, value (nan where the figure does not apply) and text, one row a run:
+    by policy within each combination of values, the last axis fastest.
+    """
+
+    name: str
+    measure: Measure
+    axes: tuple[Axis, ...]
+    policies: tuple[str, ...]
+    table: pd.DataFrame
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """A column of a table of text: its head, and whether its cells are numbers, words or keys of a case file."""

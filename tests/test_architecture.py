@@ -18,7 +18,7 @@ ARROWS: dict[str, set[str]] = {
     "sim.wash": {"sim.case", "hydraulics"},
     "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
-    "sim.study": {"sim.plant", "sim.weather", "sim.case", "plots"},
+    "sim.study": {"sim.plant", "sim.weather", "sim.case", "hydraulics", "plots"},
     "sim.cli": {"sim.study", "sim.case", "plots"},
     "plots": set(),
 }
@@ -110,7 +110,7 @@ def loaded_by(*words: str) -> list[str]:
     return [name for name in HEAVY if name in loaded]
 
 
-@pytest.mark.parametrize("words", [["--help"], ["compare", "--help"], ["run", "--help"], ["--version"]])
+@pytest.mark.parametrize("words", [["--help"], ["compare", "--help"], ["run", "--help"], ["lesson"], ["--version"]])
 def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert loaded_by(*words) == []
 

@@ -48,7 +48,7 @@ def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: P
 
 def washes_in_two_pools(stage: StageTable) -> bool:
     """Whether some backwash has no effective rate, so that loose and firm deposit part ways."""
-    return any(step.do == "backwash" and step.cleaning_rate is None for step in stage.step)
+    return any(step.do == "backwash" and step.cleaning_rate is None and step.minutes > 0.0 for step in stage.step)
 
 
 def is_lowered(table: LayerTable, stage: StageTable, kind: str | None) -> bool:

@@ -192,6 +192,33 @@ class Number(Rule):
 
 
 @dataclass(frozen=True)
+class OrZero(Rule):
+    """A number of a range, or 0, which says something of its own, such as "which leaves the step out"."""
+
+    number: Number
+    zero: str
+
+    @property
+    def allowed(self) -> str:
+        return f"{self.number.allowed}, or 0, {self.zero}"
+
+    @property
+    def example(self) -> str:
+        return self.number.example
+
+    def read(self, raw: object) -> float:
+        if raw == 0 and not isinstance(raw, bool):
+            return 0.0
+        try:
+            return self.number.read(raw)
+        except RefusedValue as refused:
+            raise self.refuse(raw, refused.try_) from None
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"anyOf": [{"const": 0}, self.number.json_schema()]}
+
+
+@dataclass(frozen=True)
 class Whole(Rule):
     """A whole number from `low` to `high`."""
 

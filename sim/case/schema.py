@@ -21,6 +21,7 @@ from sim.case.rules import (
     Number,
     Off,
     OneOf,
+    OrZero,
     Quantity,
     Text,
     Whole,
@@ -149,7 +150,7 @@ class StepTable(Table):
     """One step of a wash."""
 
     do: Annotated[Literal["backwash", "settle", "rinse"], OneOf("backwash", "settle", "rinse")]
-    minutes: Annotated[float, Number(0.1, 1440.0, like=10.0)]
+    minutes: Annotated[float, OrZero(Number(0.1, 1440.0, like=10.0), "which leaves the step out")]
     flow: Annotated[float, WASH_FLOW] | None = None
     water: Annotated[Literal["raw", "filtered", "clean"], OneOf("raw", "filtered", "clean")] | None = None
     water_solids: Annotated[float, SOLIDS] | None = None

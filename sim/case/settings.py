@@ -17,6 +17,8 @@ NAMED_BY = {"stage": "name", "step": "do"}  # lists whose items go by one of the
 def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[str, Any]:
     """A copy of a parsed case file with values set at dotted keys; tables on the way are made where absent.
 
+    Items of lists, policies and the stages of a policy are never made.
+
     Raises RefusedValue for a key that leads nowhere. Whether the value suits its key is for the reader of the case.
     """
     changed = copy.deepcopy(dict(data))
@@ -33,6 +35,8 @@ def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[
 
 def _inside(place: Any, name: str, before: list[str], key: str) -> Any:
     if isinstance(place, dict):
+        if before[:1] == ["policy"] and len(before) < 3 and place and name not in place:
+            raise _unknown(name, list(place), key)
         inner = place.setdefault(name, {})
         if isinstance(inner, str):  # "none", or a value that stands for a whole table
             inner = place[name] = {}
@@ -50,8 +54,12 @@ def _position(items: list[Any], name: str, kind: str, key: str) -> int:
     if name.isascii() and name.isdigit() and int(name) < len(items):
         return int(name)
     unique = [each for each in names if each and names.count(each) == 1]
-    allowed = [*unique, *(str(place) for place in range(len(items)))]
+    raise _unknown(name, [*unique, *(str(place) for place in range(len(items)))], key)
+
+
+def _unknown(name: str, allowed: list[str], key: str) -> RefusedValue:
+    """A part of a key that names no item of a list, no policy and no stage of a policy."""
     close = nearest(name, allowed)
-    raise RefusedValue(
+    return RefusedValue(
         f"{shown(name)} in the key {shown(key)}", listed(allowed), quoted(close) if close else "one of these"
     )

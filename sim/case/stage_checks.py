@@ -63,11 +63,11 @@ def coefficients_belong_to_the_law(stage: StageTable, place: Path) -> Findings:
 
 
 def wash_has_a_backwash(stage: StageTable, place: Path) -> Findings:
-    if all(step.do != "backwash" for step in stage.step):
+    if all(step.do != "backwash" or step.minutes == 0.0 for step in stage.step):
         yield Finding(
             (*place, "step"),
             "steps without a backwash",
-            "at least one backwash step",
+            "at least one backwash step of more than 0 minutes",
             '[[stage.step]] with do = "backwash"',
         )
 

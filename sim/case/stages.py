@@ -73,7 +73,7 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         ),
         loose_rate=page.take("loose_rate", DEFAULTS["loose_rate"], used=two_pools),
         firm_rate=page.take("firm_rate", DEFAULTS["firm_rate"], used=two_pools),
-        steps=tuple(_step(step) for step in table.step),
+        steps=tuple(_step(step) for step in table.step if step.minutes > 0.0),
         air_factor=page.take("air_factor", DEFAULTS["air_factor"], used=captures and _air_matters(table)),
         oxidant=table.oxidant,
         restrictor=restrictor_of(table.restrictor, page, driven=around.driven),

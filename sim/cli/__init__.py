@@ -11,7 +11,7 @@ import click
 
 from sim.study.version import PROGRAM, VERSION
 
-COMMANDS = ("new", "run", "compare", "check")
+COMMANDS = ("new", "run", "compare", "sweep", "lesson", "check")
 FAILED, WRONG_INPUT, INTERRUPTED = 1, 2, 130
 
 

@@ -93,4 +93,5 @@ def _written(paths: Sequence[Path]) -> str:
     """What was written, in a line: figures are only counted."""
     figures = sum(path.suffix == ".svg" for path in paths)
     names = [str(path) for path in paths if path.suffix not in (".svg", ".png")]
-    return "written: " + ", ".join(names) + (f", and {figures} figures as SVG and PNG" if figures else "")
+    drawn = f", and {figures} figure{'' if figures == 1 else 's'} as SVG and PNG" if figures else ""
+    return "written: " + ", ".join(names) + drawn

@@ -65,3 +65,17 @@ def bed_section(case: Case, policy: str, *, time: float, seed: int = 1, replicat
                 slices.append(Slice(name, number, layer.medium, top, top + step, next(cells) / step / KILO))
                 top += step
     return tuple(slices)
+
+
+def beds_held(case: Case, policy: str, *, times: Sequence[float], seed: int = 1) -> tuple[tuple[float, ...], ...]:
+    """Dry solids attached in the bed of each stage [g/m2], in the order of the train, at each of some rising times.
+
+    What happens at such a time itself is still to come, as with `bed_section`.
+    """
+    plant = Plant(case, policy, seed=seed)
+    held: list[tuple[float, ...]] = []
+    for time in map(float, times):
+        plant.run_until(time)
+        line = plant.look()
+        held.append(tuple(math.fsum(line.deposits(k)) for k in range(len(line.names))))
+    return tuple(held)

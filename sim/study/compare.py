@@ -29,12 +29,14 @@ class Comparison:
         """Plain data for a JSON file: SI with the unit in each key, None where a figure does not apply."""
         return {
             **heading(self.case, self.days, self.seed),
-            "policies": [
-                {"name": each.policy, "site": each.site, "stages": each.stages, "interval": {}}
-                for each in self.results
-            ],
+            "policies": [policy_row(each) for each in self.results],
             "paired": [],
         }
+
+
+def policy_row(result: RunResult) -> dict[str, Any]:
+    """The figures of one policy as plain data."""
+    return {"name": result.policy, "site": result.site, "stages": result.stages, "interval": {}}
 
 
 def heading(case: Case, days: float, seed: int) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sim.case.records import Assumption, Solved
-from sim.case.units import DEPOSIT, GALLON, INCH, PER_LENGTH, PER_TIME, POUND, PSI, RATE, Kind
+from sim.case.units import DEPOSIT, GALLON, INCH, PER_LENGTH, PER_TIME, POUND, PSI, RATE, TEMPERATURE, Kind
 from sim.plant.records import Figure, RunResult
 from sim.study.kpis import GROUPS, Kpi, Quantity, System
 
@@ -68,6 +68,11 @@ _CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
     },
 }
 
+_QUANTITIES: dict[System, dict[str, str]] = {
+    "si": {RATE.name: "m/h", TEMPERATURE.name: "degC"},
+    "us": {RATE.name: "gpm/ft2", TEMPERATURE.name: "degF"},
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
@@ -100,6 +105,17 @@ def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str,
         for each in (assumption.value, assumption.low, assumption.high)
     )
     return symbol, value, low, high
+
+
+def quantity(value: float, kind: Kind, system: System) -> str:
+    """A rate [m/s] or a temperature [degC] in its display unit, to three significant figures.
+
+    >>> quantity(5.0, TEMPERATURE, "us"), quantity(36.0 / 3600.0, RATE, "si")
+    ('41 degF', '36 m/h')
+    """
+    symbol = _QUANTITIES[system][kind.name]
+    unit = kind.units[symbol]
+    return f"{value / unit.factor + unit.zero:.{SIGNIFICANT}g} {symbol}"
 
 
 def applying(groups: Sequence[Sequence[Row]]) -> tuple[tuple[Row, ...], ...]:

@@ -9,6 +9,7 @@ from sim.plant.records import FilterRun
 from sim.study.single import moment
 
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
+NOT_FOR_A_PLANT = "A model with an invented plant; do not try it at a working plant."
 LEDGER_CLOSES = "Solids in = sent to service + to drain + held; a run whose ledger does not close is an error."
 MARK_LEGEND = "* best in its row; equal figures share it"
 SITE = "site"

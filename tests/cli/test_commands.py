@@ -148,6 +148,8 @@ def test_help_and_version() -> None:
         "new",
         "run",
         "compare",
+        "sweep",
+        "lesson",
         "check",
     ]
 

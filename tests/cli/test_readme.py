@@ -30,7 +30,7 @@ def test_the_case_of_the_readme_is_in_order(tmp_path: Path) -> None:
     assert simulate(case, "every other night").site["washes"] == 44  # 90 d from 1 March, every 2 d from 3 March
 
 
-@pytest.mark.parametrize("command", ["compare", "run", "check"])
+@pytest.mark.parametrize("command", ["compare", "run", "sweep", "check"])
 def test_every_command_shown_exists_with_its_options(command: str) -> None:
     assert f"filterrun {command} CASE" in README
     options = set(re.findall(r"--[a-z]+", call(command, "--help").stdout)) - {"--help", "--policy"}

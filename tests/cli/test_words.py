@@ -77,9 +77,15 @@ def test_no_output_of_a_command_claims_or_confuses(tmp_path: Path) -> None:
             ["--help"],
             ["compare", "--help"],
             ["run", "--help"],
+            ["sweep", "--help"],
+            ["lesson", "--help"],
             ["check", "--help"],
             ["compare", case],
             ["run", case, "--policy", "by volume"],
+            ["sweep", case, "--vary", "title=one,two"],
+            ["lesson", "rinse"],
+            ["lesson", "storm"],
+            ["lesson", "warm-water"],
             ["check", case],
         )
     ]

@@ -37,7 +37,7 @@ def test_every_entry_is_asked_for_somewhere(key: str) -> None:
 
 
 def test_every_key_that_is_asked_for_exists() -> None:
-    asked = set(re.findall(r'"((?:course|runs|bed|compared|report)\.[a-z_]+)[".]', SOURCES))
+    asked = set(re.findall(r'"((?:course|runs|bed|compared|swept|wall|report)\.[a-z_]+)[".]', SOURCES))
     assert len(asked) > 20
     tables = {key.rpartition(".")[0] for key in ENTRIES}
     assert asked - set(ENTRIES) - tables == {"report.html", "report.css"}

@@ -1,0 +1,75 @@
+"""What the figures for a wall are made from: one message each, numbers already in display units."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import pandas as pd
+
+from plots.inputs import Measure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bars:
+    """One figure at several settings: a bar for each, with its text."""
+
+    measure: Measure
+    names: tuple[str, ...]
+    values: tuple[float, ...]
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RinseWall:
+    """Water after a return to service: a column of `after_return` for each rinse, minutes since then as its index."""
+
+    title: str
+    after_return: pd.DataFrame
+    solids: Measure
+    limit: float | None
+    bars: tuple[Bars, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StormCourse:
+    """One way to start a wash around a storm.
+
+    `table`: day, feed, outlet, pressure, nan where the filter is not in service; `washes` are the days on which one
+    starts; `told` is its time over the limit.
+    """
+
+    policy: str
+    table: pd.DataFrame
+    washes: tuple[float, ...]
+    told: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StormWall:
+    """A storm as several ways to start a wash met it, side by side."""
+
+    title: str
+    courses: tuple[StormCourse, ...]
+    feed: Measure
+    solids: Measure
+    pressure: Measure
+    limit: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Residual:
+    """What each wash of a run left in the bed: `table` has week and residual."""
+
+    name: str
+    table: pd.DataFrame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WarmWall:
+    """Panels by name, each with the residuals of several washes."""
+
+    title: str
+    panels: Mapping[str, tuple[Residual, ...]]
+    residual: Measure
+
+
+Wall = RinseWall | StormWall | WarmWall

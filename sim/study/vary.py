@@ -1,0 +1,113 @@
+"""What a sweep varies: a setting of the case by its dotted key, and values as the case file would hold them."""
+
+import re
+import tomllib
+from collections.abc import Sequence
+from datetime import date, datetime, time
+from typing import Any
+
+from sim.case.units import KINDS, NUMBER_PATTERN
+from sim.case.wording import shown
+from sim.study.errors import RequestError
+
+Setting = str | float | int | bool | datetime | date | time
+
+HOW = "KEY=VALUE,VALUE,... with a dotted key of the case, as in stage.filter.step.rinse.minutes=0,2,5"
+
+_VALUES = re.compile(r"""(?:"(?:\\.|[^"\\])*"|'[^']*'|[^,])+""")
+_QUANTITY = re.compile(f"({NUMBER_PATTERN}) *(.+)")
+
+
+def read_all(texts: Sequence[str]) -> dict[str, tuple[Setting, ...]]:
+    """Keys with their values; RequestError for what cannot be read, and for the same key twice."""
+    values: dict[str, tuple[Setting, ...]] = {}
+    for text in texts:
+        key, given = read_vary(text)
+        if key in values:
+            raise RequestError(f"--vary has the key {key} twice; allowed: every key once, with all its values")
+        values[key] = given
+    return values
+
+
+def read_vary(text: str) -> tuple[str, tuple[Setting, ...]]:
+    """Key and values of `KEY=v1,v2,...`: TOML values, or texts without their quotes. RequestError if it is neither.
+
+    >>> read_vary('policy.calendar.filter.every=2 d,4 d')
+    ('policy.calendar.filter.every', ('2 d', '4 d'))
+    >>> read_vary("stage.filter.step.rinse.minutes=0,2.5")[1], read_vary("stage.filter.coagulated=true,false")[1]
+    ((0, 2.5), (True, False))
+    """
+    key, equals, values = text.partition("=")
+    key = key.strip()
+    if not equals or not key:
+        raise RequestError(f"--vary {shown(text)}: allowed: {HOW}")
+    parts = [part.strip() for part in _VALUES.findall(values)]
+    if not parts or len(",".join(_VALUES.findall(values))) != len(values) or not all(parts):
+        raise RequestError(f"--vary {shown(text)}: a value is missing; allowed: {HOW}")
+    return key, tuple(_value(key, part) for part in parts)
+
+
+def _value(key: str, text: str) -> Setting:
+    if text[0] in "[{":
+        raise RequestError(f"--vary {key}: given {shown(text)}; allowed: single values; try: a key inside that table")
+    try:
+        value: Setting = tomllib.loads(f"value = {text}")["value"]
+    except (ValueError, RecursionError):
+        return text
+    return value
+
+
+def plain(value: Setting) -> str | float | int | bool:
+    """A value as JSON holds it: times as text."""
+    return value.isoformat() if isinstance(value, date | time) else value
+
+
+def told(value: Setting) -> str:
+    """A value as a person reads it.
+
+    >>> told(time(3)), told(True), told("2 d"), told(0.1)
+    ('03:00', 'true', '2 d', '0.1')
+    """
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, float | int):
+        return f"{value:.10g}"
+    return f"{value:%H:%M}" if isinstance(value, time) and not value.second else str(value)
+
+
+def on_a_scale(values: Sequence[Setting]) -> tuple[tuple[float, ...], str] | None:
+    """The values as numbers in one unit, that of the first ("" where they are plain numbers).
+
+    None where they are words, times, or quantities that cannot be told in one unit.
+
+    >>> on_a_scale(["36 h", "2 d"]), on_a_scale([0, 2.5]), on_a_scale(["ergun", "carman-kozeny"])
+    (((36.0, 48.0), 'h'), ((0.0, 2.5), ''), None)
+    """
+    numbers = [float(value) for value in values if isinstance(value, int | float) and not isinstance(value, bool)]
+    if len(numbers) == len(values):
+        return tuple(numbers), ""
+    quantities = [_QUANTITY.fullmatch(value.strip()) for value in values if isinstance(value, str)]
+    found = [(float(each[1]), each[4]) for each in quantities if each is not None]
+    if len(found) < len(values):
+        return None
+    unit = found[0][1]
+    factors = next((kind.units for kind in KINDS if all(symbol in kind.units for _, symbol in found)), None)
+    if factors is None:
+        return None
+    scaled = ((number - factors[own].zero) * factors[own].factor for number, own in found)
+    return tuple(round(each / factors[unit].factor + factors[unit].zero, 12) for each in scaled), unit
+
+
+def short_names(keys: Sequence[str]) -> tuple[str, ...]:
+    """The last parts of dotted keys, as few as tell them apart.
+
+    >>> short_names(["stage.a.step.rinse.minutes"]), short_names(["a.rinse.minutes", "a.backwash.minutes"])
+    (('minutes',), ('rinse.minutes', 'backwash.minutes'))
+    """
+    parts = [key.split(".") for key in keys]
+    longest: Any = max(len(each) for each in parts)
+    for count in range(1, longest):
+        names = tuple(".".join(each[-count:]) for each in parts)
+        if len(set(names)) == len(names):
+            return names
+    return tuple(keys)

@@ -1,0 +1,87 @@
+"""Figures for a wall: one message, large type, cautions at the foot, nothing told by colour alone."""
+
+import pandas as pd
+import pytest
+from matplotlib.text import Text
+
+from plots.inputs import Measure
+from plots.wall import FOOT, shown, wall_figure, wall_files, wall_style
+from plots.wall_inputs import Bars, Residual, RinseWall, StormCourse, StormWall, Wall, WarmWall
+from plots.words import words
+from tests.plots.made import POLICIES
+from tests.plots.test_figures import texts
+
+DAYS = [7.0 + place / 24 for place in range(144)]
+
+
+def made_rinse() -> RinseWall:
+    names = ("0 min", "8 min")
+    curves = {"0 min": [60.0, 6.0, 0.6, 0.1], "8 min": [0.12, 0.1, 0.1, 0.1]}
+    table = pd.DataFrame(curves, index=[0.0, 4.0, 8.0, 12.0])
+    bars = Bars(measure=Measure("water to drain in a wash", "m3"), names=names, values=(3.0, 4.0), texts=("3", "4"))
+    return RinseWall(title="One thing <is> seen at 41 degF", after_return=table, solids=Measure("solids", "mg/L"),
+                     limit=0.5, bars=(bars, bars))  # fmt: skip
+
+
+def made_storm() -> StormWall:
+    pulse = [4.0 + 30.0 * (40 < place < 70) for place in range(144)]
+    table = pd.DataFrame({"day": DAYS, "feed": pulse, "outlet": [each / 40 for each in pulse], "pressure": 12.0})
+    courses = tuple(StormCourse(policy=each, table=table, washes=(9.0,), told="3 h") for each in POLICIES)
+    return StormWall(title="One storm", courses=courses, feed=Measure("feed", "mg/L"), limit=0.5,
+                     solids=Measure("sent on", "mg/L"), pressure=Measure("pressure drop", "psi"))  # fmt: skip
+
+
+def made_warm(*, left: float = 1.0) -> WarmWall:
+    def residual(name: str, factor: float) -> Residual:
+        table = pd.DataFrame({"week": [0.0, 1.0, 2.0], "residual": [0.0, left, left * factor]})
+        return Residual(name=name, table=table)
+
+    both = (residual("20 m/h: mean run 40 h", 2.0), residual("37 m/h: mean run 50 h", 1.0))
+    return WarmWall(title="Warm", panels={"water of 5 degC": both, "water of 28 degC": both},
+                    residual=Measure("left in the bed", "kg/m3"))  # fmt: skip
+
+
+WALLS: dict[str, Wall] = {"rinse": made_rinse(), "storm": made_storm(), "warm": made_warm()}
+
+
+@pytest.mark.parametrize("name", WALLS)
+def test_title_and_caution_stand_on_every_one_and_the_bytes_repeat(name: str) -> None:
+    made = wall_files("lesson", WALLS[name])
+    assert set(made) == {"lesson.svg", "lesson.png"}
+    svg = made["lesson.svg"]
+    assert isinstance(svg, str)
+    said = " ".join(texts(svg))
+    assert WALLS[name].title.split()[0] in said
+    assert "do not try it at a working plant" in said
+    assert "a licensed practitioner decide" in said
+    assert wall_files("lesson", WALLS[name]) == made
+
+
+@pytest.mark.parametrize("name", WALLS)
+def test_no_type_is_smaller_than_the_foot(name: str) -> None:
+    with wall_style():
+        figure = wall_figure(WALLS[name], words())
+        written = [text for text in figure.findobj(Text) if text.get_text()]
+    assert min(text.get_fontsize() for text in written) >= FOOT >= 11.0
+
+
+def test_every_curve_bar_and_panel_has_its_name() -> None:
+    rinse, storm, warm = (" ".join(texts(str(wall_files("a", wall)["a.svg"]))) for wall in WALLS.values())
+    assert rinse.count("0 min") == rinse.count("8 min") == 3
+    assert "41 °F" in rinse
+    assert "m³" in rinse
+    assert all(policy in storm for policy in POLICIES)
+    assert storm.count("3 h over the limit") == len(POLICIES)
+    assert "▼ a wash starts" in storm
+    assert warm.count("20 m/h: mean run 40 h") == warm.count("37 m/h: mean run 50 h") == 2
+    assert "water of 28 °C" in warm
+
+
+def test_nothing_left_at_all_is_drawn_too() -> None:
+    assert wall_files("a", made_warm(left=0.0))
+
+
+def test_lines_of_a_title_are_of_about_the_same_length() -> None:
+    lines = shown("word " * 24).split("\n")
+    assert len(lines) == 2
+    assert abs(len(lines[0]) - len(lines[1])) <= 10

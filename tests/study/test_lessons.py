@@ -1,0 +1,216 @@
+"""Lessons: the figures show what each is for, the sentences say what the figures do and no more."""
+
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from hydraulics.shear import PACKED_CLEANING, sublayer_cleaning
+from hydraulics.water import density, viscosity
+from sim.case.load import load_case
+from sim.case.records import Case
+from sim.study.errors import RequestError
+from sim.study.lessons import rinse, storm, warm_water
+from sim.study.lessons.lesson import FOLDER, lesson_json
+from sim.study.lessons.names import TITLES, lesson
+from sim.study.lessons.rinse import RinseStudied
+from sim.study.lessons.storm import StormStudied, Weathered
+from sim.study.lessons.warm_water import WarmStudied, Washed
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="module")
+def rinsed() -> RinseStudied:
+    return rinse.study(rinse.LESSON.path)
+
+
+@pytest.fixture(scope="module")
+def stormed() -> StormStudied:
+    return storm.study(storm.LESSON.path)
+
+
+@pytest.fixture(scope="module")
+def warmed() -> WarmStudied:
+    return warm_water.study(warm_water.LESSON.path)
+
+
+@pytest.mark.parametrize("name", TITLES)
+def test_every_constant_of_a_lesson_is_given_and_its_files_are_shipped(name: str) -> None:
+    found = lesson(name)
+    assert found.name == name
+    assert load_case(found.path).assumptions == ()
+    assert all(text.strip() for text in found.texts().values())
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    shipped = project["tool"]["setuptools"]["package-data"]["sim.study.lessons"]
+    assert {f"*{Path(each).suffix}" for each in found.files} <= set(shipped)
+
+
+def test_no_file_lies_beside_the_lessons_that_none_of_them_reads() -> None:
+    read = {each for name in TITLES for each in lesson(name).files}
+    assert read == {path.name for path in FOLDER.iterdir() if path.suffix in (".toml", ".csv")}
+
+
+@pytest.mark.parametrize(
+    ("name", "offer"), [("rince", '"rinse"'), ("Warm water", '"warm-water"'), ("zzzz", "There are")]
+)
+def test_an_unknown_lesson_gets_the_nearest_and_all(name: str, offer: str) -> None:
+    with pytest.raises(RequestError) as caught:
+        lesson(name)
+    assert offer in str(caught.value)
+    assert "rinse, storm, warm-water" in str(caught.value)
+
+
+# rinse
+
+
+def test_no_rinse_sends_on_at_least_twice_what_five_minutes_do(rinsed: RinseStudied) -> None:
+    none, _, five, eight = (each.dirty_return_g_a_wash for each in rinsed.rinses)
+    assert none >= 2.0 * five
+    assert five - eight < (none - five) / 5.0
+
+
+def test_a_longer_rinse_sends_on_less_for_a_shorter_time_and_drains_more(rinsed: RinseStudied) -> None:
+    assert [each.rinse_min for each in rinsed.rinses] == [0, 2, 5, 8]
+    for key in ("dirty_return_g_a_wash", "dirty_return_min_a_wash", "dirty_return_peak_mg_l"):
+        values = [getattr(each, key) for each in rinsed.rinses]
+        assert values == sorted(values, reverse=True)
+        assert len(set(values)) == len(values)
+    # 8 min of backwash at 25 m3/h, and the rinse at 7 m3/h.
+    assert [each.drain_m3_a_wash for each in rinsed.rinses] == pytest.approx(
+        [25.0 * 8 / 60 + 7.0 * minutes / 60 for minutes in (0, 2, 5, 8)]
+    )
+
+
+def test_the_drawn_return_adds_up_to_the_grams_of_the_table(rinsed: RinseStudied) -> None:
+    """Trapezoids over the curve above its end, at 7 m3/h; the mean has the first washes too, which leave less."""
+    for each, curve in zip(rinsed.rinses[:2], rinsed.after_return[:2], strict=True):
+        times = rinse.DRAWN_SECONDS
+        area = sum(
+            (after - before) * (left + right - 2 * curve[-1]) / 2
+            for before, after, left, right in zip(times, times[1:], curve, curve[1:], strict=False)
+        )
+        assert area * 7.0 / 3600 == pytest.approx(each.dirty_return_g_a_wash, rel=0.05)
+
+
+def test_what_the_rinse_says_is_in_its_figures(rinsed: RinseStudied) -> None:
+    figures = [(10.0, 40.0, 3.0), (4.0, 20.0, 3.2), (1.0, 5.0, 3.5), (0.5, 1.0, 3.8)]
+    made = tuple(
+        replace(each, dirty_return_g_a_wash=grams, dirty_return_peak_mg_l=peak, drain_m3_a_wash=water)
+        for each, (grams, peak, water) in zip(rinsed.rinses, figures, strict=True)
+    )
+    told = replace(rinsed, rinses=made).told("si")
+    assert told.sentences[0] == (
+        "A rinse of 5 minutes costs 0.500 m3 a wash and keeps 9.00 g out of the water sent on, whose highest solids "
+        "go from 40 to 5 mg/L."
+    )
+    assert told.sentences[1] == "From 5 to 8 minutes it costs 0.300 m3 more and keeps back 0.50 g more."
+    assert told.wall.title == (
+        "Without a rinse 10 g of solids go on to service after each wash, after 5 minutes of rinse 1 g"
+    )
+    assert [line[2] for line in told.table.rows] == ["10.0", "4.0", "1.0", "0.5"]
+    # 0.5 m3 of 231 cubic inches of 25.4 mm
+    assert "costs 132 gal" in replace(rinsed, rinses=made).told("us").sentences[0]
+
+
+# storm
+
+
+def test_only_the_pressure_drop_washes_more_often_in_the_storm(stormed: StormStudied) -> None:
+    found = {each.policy: each for each in stormed.weathered()}
+    assert list(found) == ["calendar", "volume", "volume with reserve", "pressure drop"]
+    quiet = [found[name] for name in list(found)[:3]]
+    assert all(found["pressure drop"].washes_in_the_storm > each.washes_in_the_storm for each in quiet)
+    assert all(float(each.breach_h or 0) > 5 * float(found["pressure drop"].breach_h or 0) for each in quiet)
+
+
+def test_the_feed_has_one_pulse(stormed: StormStudied) -> None:
+    for table in stormed.courses:
+        storm_days = table.loc[table["feed"] > 10.0, "day"]
+        assert storm.STORM[0] < storm_days.min() < storm_days.max() < storm.STORM[1]
+        assert table["feed"].max() > 30.0
+    assert len({len(table) for table in stormed.courses}) >= 1
+    assert isinstance(stormed.case, Case)
+
+
+def test_what_the_storm_says_is_in_its_figures(stormed: StormStudied) -> None:
+    def made(policy: str, hours: float, washes: int) -> Weathered:
+        return replace(stormed.weathered()[0], policy=policy, breach_h=hours, washes_in_the_storm=washes)
+
+    sentences = storm._sentences((made("a", 2.0, 1), made("b", 0.0, 3), made("c", 12.5, 0)))
+    assert sentences[0] == "In the whole run over the limit: a for 2.0 h and c for 12.5 h; b never."
+    assert sentences[1] == "Washes that started while the pulse passed: 1 with a, 3 with b and 0 with c."
+    assert storm._sentences((made("a", 0.0, 1),))[0] == "In the whole run a never."
+
+
+# warm-water
+
+
+def test_the_strong_wash_overfills_the_vessel_in_the_cold_only(warmed: WarmStudied) -> None:
+    found = [(each.temperature_degc, each.backwash_m_h, each.expanded_height_m > each.vessel_height_m)
+             for each in warmed.washed]  # fmt: skip
+    assert found == [
+        (5.0, pytest.approx(37.0, rel=1e-3), True),
+        (5.0, pytest.approx(20.0, rel=1e-3), False),
+        (28.0, pytest.approx(37.0, rel=1e-3), False),
+        (28.0, pytest.approx(20.0, rel=1e-3), False),
+    ]
+
+
+@pytest.mark.parametrize(("temperature", "unmoved"), [(5.0, 2), (28.0, 5)])
+def test_the_weak_wash_leaves_coarse_grains_where_they_are(temperature: float, unmoved: int) -> None:
+    """By `sublayer_cleaning`: few of the eight sublayers in cold water, most of them in warm."""
+    (stage,) = load_case(warm_water.LESSON.path).stages
+    (layer,) = stage.layers
+    factors = [
+        sublayer_cleaning(
+            20.0 / 3600.0, viscosity(temperature), density(temperature), size=size, sphericity=layer.sphericity,
+            porosity=layer.porosity, grain_density=layer.grain_density, viscous=stage.head_loss.viscous,
+            inertial=stage.head_loss.inertial,
+        )
+        for size in layer.sublayer_sizes
+    ]  # fmt: skip
+    assert len(factors) == 8
+    still = [factor == pytest.approx(PACKED_CLEANING) for factor in factors]
+    assert still == [False] * (8 - unmoved) + [True] * unmoved
+
+
+def test_the_runs_are_ended_by_the_pressure_drop_and_each_wash_leaves_something(warmed: WarmStudied) -> None:
+    for each, left in zip(warmed.washed, warmed.residuals, strict=True):
+        assert len(left) == each.washes > 20
+        assert left[-1][1] == each.residual_kg_m3
+        assert 0.0 < left[0][1] < left[-1][1]
+        assert [time for time, _ in left] == sorted(time for time, _ in left)
+
+
+def made_washed(warmed: WarmStudied, means: tuple[float, ...]) -> tuple[Washed, ...]:
+    return tuple(replace(each, mean_run_h=mean) for each, mean in zip(warmed.washed, means, strict=True))
+
+
+def test_what_warm_water_says_is_in_its_figures(warmed: WarmStudied) -> None:
+    told = replace(warmed, washed=made_washed(warmed, (50.0, 45.0, 100.0, 62.0))).told("si")
+    assert told.sentences[0] == (
+        "20 m/h instead of 37 m/h shortens the mean run by 10 % at 5 degC, where it lifts 62.5 % of the bed, and "
+        "shortens it by 38 % at 28 degC, where it lifts 25.0 %."
+    )
+    assert told.sentences[1].startswith(
+        "The vessel is 1.30 m high: the bed reaches over it with 37 m/h at 5 degC, and grains would go to the drain"
+    )
+    assert told.wall.title == (
+        "A backwash of 20 m/h instead of 37 m/h shortens the mean run by 10 % at 5 degC, and shortens it by 38 % at "
+        "28 degC"
+    )
+    other = replace(warmed, washed=made_washed(warmed, (50.0, 50.1, 100.0, 104.0))).told("us")
+    assert "leaves the mean run as it is at 41 degF" in other.sentences[0]
+    assert "lengthens it by 4 % at 82.4 degF" in other.sentences[0]
+    low = tuple(replace(each, vessel_height_m=2.0) for each in warmed.washed)
+    assert replace(warmed, washed=low).told("si").sentences[1] == (
+        "The vessel is 2 m high, and the bed stays in it each time."
+    )
+
+
+def test_json_is_plain_and_names_the_lesson(rinsed: RinseStudied) -> None:
+    data = lesson_json(rinse.LESSON, rinsed)
+    assert (data["lesson"], data["days"], data["assumed"]) == ("rinse", 15.0, [])
+    assert [row["rinse_min"] for row in data["rows"]] == [0, 2, 5, 8]
