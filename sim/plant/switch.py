@@ -38,8 +38,9 @@ def run_switch(
 ) -> float:  # fmt: skip
     """When the switch of vessel i trips within [t, end], inf if it does not.
 
-    `signals`: first, middle and last of a span that begins at t [Pa], a `spike` beside them. With `keep` the state of
-    the switch is brought to `end`, before which it must not trip.
+    `signals`: first, middle and last of a span that begins at t [Pa], a `spike` beside them. A `target` of inf [Pa]:
+    nobody waits for it, or a sister washes; it does not trip then. With `keep` the state of the switch is brought to
+    `end`, before which it must not trip.
     """
     s, p = vessel[i], stage[vessel[i].stage]
     first, middle, last = signals.first + spike, signals.middle + spike, signals.last + spike
@@ -53,7 +54,7 @@ def run_switch(
     else:
         while number * p.sample <= end:
             time = number * p.sample
-            if on and since + s.hold < time:
+            if on and target < math.inf and since + s.hold < time:
                 break
             here = max(time - t, 0.0)
             mean = (summed + integral(before, here, span, first, middle, last)) / p.sample
@@ -63,7 +64,7 @@ def run_switch(
             elif on and reading < target - p.reset:
                 on, since = False, math.nan
             before, summed, number = here, 0.0, number + 1.0
-    due = since + s.hold if on else math.inf
+    due = since + s.hold if on and target < math.inf else math.inf
     if keep:
         summed += integral(before, end - t, span, first, middle, last)
         if s.switched == 1 and not on:

@@ -91,9 +91,17 @@ class Row:
 
 
 def rows(results: Sequence[RunResult], system: System, stage: str | None = None) -> tuple[tuple[Row, ...], ...]:
-    """The rows of the comparison in groups, for the site or for one stage."""
+    """The rows of the comparison in groups, for the site or for one stage; a group may be empty."""
     figures = [each.site if stage is None else each.stages[stage] for each in results]
-    return tuple(tuple(row(kpi, figures, system) for kpi in group) for group in GROUPS)
+    return tuple(tuple(row(kpi, figures, system) for kpi in group if is_shown(kpi, figures)) for group in GROUPS)
+
+
+def is_shown(kpi: Kpi, figures: Sequence[Mapping[str, Figure]]) -> bool:
+    """Whether a figure has a row, by what the policies have of it."""
+    if kpi.shown == "always":
+        return True
+    values = [each[kpi.key] for each in figures]
+    return any(values) if kpi.shown == "where met" else any(value is not None for value in values)
 
 
 def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str, str, str]:

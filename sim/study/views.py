@@ -16,6 +16,7 @@ from sim.study.single import SingleRun, moment
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.verdict import verdicts
 from sim.study.version import PROGRAM, VERSION
+from sim.study.vessels import vessels
 from sim.study.weeks import Week
 from sim.study.wording import MARK_LEGEND, assumed_count, clock, day_clock, days_words
 
@@ -35,7 +36,7 @@ def drawn(case: Case, results: Sequence[RunResult], system: System) -> tuple[Run
 
     Else those with the least or the most of what stands first, then the first of the file.
     """
-    most = max(min(DRAWN_AT_MOST, COURSES_AT_MOST // len(case.stages)), 1)
+    most = max(min(DRAWN_AT_MOST, COURSES_AT_MOST // len(vessels(case))), 1)
     if len(results) <= most:
         return tuple(results)
     telling = [min(places) for fact in side_by_side(results, system) for places in (fact.best, fact.worst) if places]
@@ -52,7 +53,7 @@ def pictures(comparison: Comparison, week: Week, system: System) -> Pictures:
         policies=tuple(each.policy for each in results),
         compared=tuple(_compared(fact, results, system) for fact in side_by_side(results, system)),
         courses=tuple(course for each in some for course in courses(case, each, window, system)),
-        runs=tuple(run_bars(case, some, stage) for stage in case.stages),
+        runs=tuple(run_bars(case, some, each) for each in vessels(case)),
         beds=tuple(bed(case, some, stage, system) for stage in case.stages),
         week=(moment(case.run.start, week.start_s), moment(case.run.start, week.end_s)),
     )
