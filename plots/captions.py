@@ -1,12 +1,13 @@
 """What stands under each figure, and what is said in its place to somebody who does not see it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 import pandas as pd
 
-from plots.inputs import Bed, Compared, Course, Pictures, RunBars
+from plots.inputs import Bed, Compared, Course, Pictures, RunBars, Span, WeekPicture
 from plots.runs import crowded
+from plots.week import rounds_of, shown_rounds, shown_signals
 from plots.words import Words
 
 
@@ -109,3 +110,34 @@ def bed_alt(bed: Bed, words: Words) -> str:
         )  # fmt: skip
     layers = ", ".join(bed.layers["medium"])
     return words.text("bed.alt", stage=bed.stage, policy=bed.shown, layers=layers, policies=listed(told))
+
+
+def week_caption(week: WeekPicture, words: Words) -> str:
+    """What to look for in a week, and what of it is not enlarged or not drawn."""
+    rounds, shown = rounds_of(week.washes), shown_rounds(week)
+    sentences = [words.text("week.caption" if rounds else "week.caption_no_wash")]
+    if len(shown) < len(rounds):
+        sentences.append(words.text("week.caption_some", shown=len(shown), all=len(rounds)))
+    if len(shown_signals(week)) < len(week.signals):
+        sentences.append(words.text("week.caption_signals", shown=len(shown_signals(week)), all=len(week.signals)))
+    if week.raw:
+        sentences.append(words.text("week.caption_raw"))
+    return " ".join(sentences)
+
+
+def week_alt(week: WeekPicture, words: Words) -> str:
+    """How many washes, whose, and the minutes of what happened to the unit."""
+    counts = week.washes.table.loc[week.washes.table["step"] == "backwash", "vessel"].value_counts(sort=False)
+    washed = ", ".join(f"{vessel} {count}" for vessel, count in counts.items()) or words.text("week.none")
+    happened = [
+        words.text("week.alt_minutes", what=words.text(f"week.{name}"), minutes=number(minutes_of(spans)))
+        for name, spans in (("held", week.held), ("raw", week.raw), ("starved", week.starved))
+        if spans
+    ]
+    return words.text("week.alt", number=week.number, policy=week.policy, start=day(week.start, words),
+                      washed=washed, happened=listed(happened) or words.text("week.quiet"))  # fmt: skip
+
+
+def minutes_of(spans: Sequence[Span]) -> float:
+    """Minutes of all spans."""
+    return sum((span.end - span.start).total_seconds() for span in spans) / 60.0

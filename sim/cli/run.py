@@ -11,6 +11,9 @@ from sim.study.kpis import System
 @click.command("run")
 @case_argument
 @click.option("--policy", required=True, metavar="NAME", help="What starts a wash: a policy of the case.")
+@click.option("--week", type=click.IntRange(1), metavar="N", help="Week to draw in detail; else the worst.")
+@click.option("--explain", "at", metavar="TIME", help="Say what goes on at TIME and why, and nothing else: "
+              "2027-01-15T05:00, or day 12 05:00, the run's first day being day 1.")
 @output_options
 @units_option
 @seed_option
@@ -18,6 +21,8 @@ from sim.study.kpis import System
 def command(
     case_path: Path,
     policy: str,
+    week: int | None,
+    at: str | None,
     out: Path | None,
     json_file: str | None,
     units: System,
@@ -48,7 +53,7 @@ def command(
         from sim.study.tables import as_csv, kpi_table, log_table, run_table
 
         alone = Comparison(case=case, seed=seed, results=(single.result,))
-        return report_files(alone, units) | {
+        return report_files(alone, units, week=week) | {
             "log.csv": as_csv(log_table(single.result, case.run.start)),
             "runs.csv": as_csv(run_table([single.result], case.run.start)),
             "kpis.csv": as_csv(kpi_table([single.result])),

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 Quantity = Literal[
-    "count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure", "solids", "depth", "deposit"
+    "count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure", "solids", "depth", "deposit",
+    "flow",
 ]
 System = Literal["si", "us"]
 Better = Literal["less", "more"]

@@ -18,6 +18,7 @@ MOST_DECIMALS = 3
 
 PA_PER_KPA = 1000.0
 GRAMS_PER_KILOGRAM = 1000.0
+MINUTES_AN_HOUR = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,7 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
     "si": {
         **_SAME_IN_BOTH,
         "volume": DisplayUnit("m3", 1.0),
+        "flow": DisplayUnit("m3/h", 1.0),
         "mass": DisplayUnit("kg", 1.0),
         "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
         "pressure": DisplayUnit("kPa", 1.0),
@@ -48,6 +50,7 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
     "us": {
         **_SAME_IN_BOTH,
         "volume": DisplayUnit("gal", 1.0 / GALLON),
+        "flow": DisplayUnit("gpm", 1.0 / GALLON / MINUTES_AN_HOUR),
         "mass": DisplayUnit("lb", 1.0 / POUND),
         "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
         "pressure": DisplayUnit("psi", PA_PER_KPA / PSI),

@@ -8,14 +8,14 @@ from typing import NamedTuple
 import pandas as pd
 
 from plots.inputs import Bed, Course, Measure, RunBars
-from sim.case.records import Case, Stage, Trigger
+from sim.case.records import Case, Stage
 from sim.case.units import DAY
 from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.trace import Sample, Slice, bed_section, trace
 from sim.plant.triggers import pressure_set
 from sim.study.kpis import System
 from sim.study.present import GRAMS_PER_KILOGRAM, PA_PER_KPA, UNITS, converted, solids_unit
-from sim.study.single import moment
+from sim.study.single import moment, triggers_of
 from sim.study.vessels import OneVessel, vessels, vessels_of
 from sim.study.weeks import WEEK, Week
 from sim.study.wording import CUT_SHORT, cause_words
@@ -73,10 +73,10 @@ def _course(
     start, stage = case.run.start, vessel.stage
     serving = [sample.phase == "service" and sample.flow_m3_h > 0.0 for sample in samples]
     table = pd.DataFrame({"time": [moment(start, sample.time_s) for sample in samples]})
-    table["pressure"] = [s.signal_kpa * pressure.per_result_unit for s in samples]
+    table["pressure"] = [(s.signal_kpa - s.spike_kpa) * pressure.per_result_unit for s in samples]
     table["solids"] = [s.outlet_mg_l * solids.per_result_unit for s in samples]
     table.loc[[not each for each in serving], ["pressure", "solids"]] = math.nan
-    above = pressure_set(dict(_triggers(case, result.policy))[stage.name]) / PA_PER_KPA
+    above = pressure_set(triggers_of(case, result.policy)[stage.name]) / PA_PER_KPA
     return Course(
         policy=result.policy,
         stage=vessel.name,
@@ -91,10 +91,6 @@ def _course(
             if run.cause is not None and window.start_s <= run.end_s <= window.end_s
         ),
     )
-
-
-def _triggers(case: Case, policy: str) -> Sequence[tuple[str, Trigger]]:
-    return next(each.triggers for each in case.policies if each.name == policy)
 
 
 def run_bars(case: Case, results: Sequence[RunResult], vessel: OneVessel) -> RunBars:

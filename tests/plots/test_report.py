@@ -113,7 +113,7 @@ def test_the_answer_and_its_figure_come_first_then_all_that_is_promised(page: El
         "The answer",
         "Comparison",
         "Figures",
-        "The worst week",
+        "One week in detail",
         "What was assumed, and from where",
         "Limits of the model",
         "Cautions",
