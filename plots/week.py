@@ -95,7 +95,7 @@ def shown_signals(week: WeekPicture) -> tuple[VesselSignal, ...]:
 def rounds_of(washes: WashBars) -> tuple[Round, ...]:
     """The washes of a week in rounds, in order of time."""
     found: list[Round] = []
-    for _, _, start, end in sorted(_bars_of(washes), key=lambda bar: bar[2]):
+    for _, _, start, end in sorted(bars_of(washes), key=lambda bar: bar[2]):
         if found and start - found[-1].end <= TOGETHER:
             found[-1] = Round(found[-1].start, max(found[-1].end, end))
         else:
@@ -103,7 +103,7 @@ def rounds_of(washes: WashBars) -> tuple[Round, ...]:
     return tuple(found)
 
 
-def _bars_of(washes: WashBars) -> Iterator[tuple[str, str, datetime, datetime]]:
+def bars_of(washes: WashBars) -> Iterator[tuple[str, str, datetime, datetime]]:
     """Vessel, step, start and end of every bar."""
     table = washes.table
     times = ([pd.Timestamp(time).to_pydatetime() for time in table[name]] for name in ("start", "end"))
@@ -175,13 +175,13 @@ def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
 def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, named: bool) -> None:
     """A lane for each vessel, and one for what the unit or the service gets meanwhile."""
     names = [*week.washes.vessels, words.text("week.service" if week.level is None else "week.unit")]
-    for vessel, step, start, end in _bars_of(week.washes):
+    for vessel, step, start, end in bars_of(week.washes):
         if start < each.end and end > each.start:
-            _bar(axes, names.index(vessel), start, end, step)
+            draw_bar(axes, names.index(vessel), start, end, step)
     for name in ("held", "raw", "starved"):
         for span in getattr(week, name):
             if span.start < each.end and span.end > each.start:
-                _bar(axes, len(names) - 1, span.start, span.end, name)
+                draw_bar(axes, len(names) - 1, span.start, span.end, name)
     axes.set_ylim(len(names) - 0.5, -0.5)
     axes.set_yticks(range(len(names)), names if named else [""] * len(names))
     axes.tick_params(axis="y", length=0)
@@ -190,7 +190,8 @@ def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, nam
     _clock_axis(axes, each)
 
 
-def _bar(axes: Axes, lane: int, start: datetime, end: datetime, name: str) -> None:
+def draw_bar(axes: Axes, lane: int, start: datetime, end: datetime, name: str) -> None:
+    """A bar from one time to another in a lane, with the face of a step or of what happens to the unit."""
     left = float(date2num(start))
     axes.barh(lane, float(date2num(end)) - left, left=left, height=THICK, linewidth=0.8, **FACES[name])
 

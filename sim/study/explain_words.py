@@ -135,7 +135,7 @@ def _doing(told: Explained, each: VesselNow, tell: _Tell) -> str:
     spike = f", {tell.amount(doing.spike_kpa, 'pressure')} of it a spike that passes" if doing.spike_kpa > 0.0 else ""
     return (
         f"It is in service since {since}: {tell.amount(doing.flow_m3_h, 'flow')}, pressure drop "
-        f"{tell.amount(doing.signal_kpa, 'pressure')}{spike}, {tell.amount(each.treated_m3, 'volume')} so far treated."
+        f"{tell.amount(doing.signal_kpa, 'pressure')}{spike}; {tell.amount(each.treated_m3, 'volume')} treated since."
     )
 
 
