@@ -115,7 +115,8 @@ def bed_alt(bed: Bed, words: Words) -> str:
 def week_caption(week: WeekPicture, words: Words) -> str:
     """What to look for in a week, and what of it is not enlarged or not drawn."""
     rounds, shown = rounds_of(week.washes), shown_rounds(week)
-    sentences = [words.text("week.caption" if rounds else "week.caption_no_wash")]
+    lane = "week.caption" if week.level is not None or week.raw else "week.caption_plain"
+    sentences = [words.text(lane if rounds else "week.caption_no_wash")]
     if len(shown) < len(rounds):
         sentences.append(words.text("week.caption_some", shown=len(shown), all=len(rounds)))
     if len(shown_signals(week)) < len(week.signals):

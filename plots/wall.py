@@ -14,7 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator, NullLocator, StrMethodFormatter
 
 from plots.inputs import Measure
-from plots.style import GREY, INK, as_png, as_svg, house_style, look
+from plots.style import GREY, INK, as_png, as_svg, house_style, keep_layout, look
 from plots.wall_inputs import Bars, HoldWall, RinseWall, StaggerWall, StormCourse, StormWall, Wall, WarmWall
 from plots.words import Words, typeset, words
 
@@ -58,6 +58,7 @@ def wall_figure(wall: Wall, spoken: Words) -> Figure:
     draw(wall, figure, spoken)
     foot = " ".join(spoken.text(key) for key in ("wall.foot", "report.caution"))
     figure.text(0.02, 0.015, foot, fontsize=FOOT, color=INK, va="bottom", ha="left")
+    keep_layout(figure)
     return figure
 
 

@@ -96,7 +96,7 @@ def draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:
         values = wall.table[name].tolist()
         some = [place for place in places if values[place]]
         upper.bar(some, [values[place] for place in some], bottom=[below[place] for place in some], width=0.66,
-                  linewidth=1.6, label=spoken.text(f"wall.{name}"), **face)  # fmt: skip
+                  linewidth=1.6, label=spoken.text("wall." + name), **face)  # fmt: skip
         below = [before + value for before, value in zip(below, values, strict=True)]
     for place, count in enumerate(below):
         upper.annotate(f"{count:.0f}", xy=(place, count), xytext=(0, 3), textcoords="offset points", ha="center",

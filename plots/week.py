@@ -14,12 +14,13 @@ from matplotlib.ticker import MaxNLocator, StrMethodFormatter
 
 from plots.course import ABOVE, HEADROOM, mark_washes, point_at
 from plots.inputs import Measure, VesselSignal, WashBars, WeekPicture
-from plots.style import GREY, INK, date_axis, look, new_figure
+from plots.style import GREY, INK, date_axis, keep_layout, look, new_figure
 from plots.words import Words, typeset
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
 LANE, AROUND_LANES, ABOVE_ALL = 0.2, 0.55, 0.9  # inches: a lane of a round, what stands around them, the legend
-SIGNALS_AT_MOST, ROUNDS_AT_MOST, ACROSS, LEGEND_ACROSS = 6, 4, 2, 3
+SIGNALS_AT_MOST, ROUNDS_AT_MOST, ACROSS, LEGEND_ACROSS = 5, 4, 2, 3
+MANY_VESSELS = 5  # from which on one row of rounds has to do
 TOGETHER = timedelta(minutes=45)  # washes with less between them are one round
 CLOCK_STEPS, CLOCK_TICKS = (5, 10, 15, 30, 60, 120, 240, 720, 1440, 10_080), 6  # minutes between ticks; ticks
 BESIDE = timedelta(minutes=4)  # shown before and after a round
@@ -54,7 +55,7 @@ def week_figure(week: WeekPicture, words: Words) -> Figure:
     """Everything of one week."""
     signals, rounds = shown_signals(week), shown_rounds(week)
     heights = [FLOW, *([LEVEL] if week.level else []), *[SIGNAL] * len(signals)]
-    lanes = len(week.washes.vessels) + 1
+    lanes = len(_lanes(week, words))
     rows = -(-len(rounds) // ACROSS)
     below = [LANE * lanes + AROUND_LANES] * rows
     figure = new_figure(ABOVE_ALL + sum(heights) + sum(below))
@@ -82,6 +83,7 @@ def week_figure(week: WeekPicture, words: Words) -> Figure:
     handles = _legend(week, words)
     if handles:
         figure.legend(handles=handles, loc="outside upper left", ncols=LEGEND_ACROSS, handlelength=2.0)
+    keep_layout(figure)
     return figure
 
 
@@ -122,7 +124,8 @@ def shown_rounds(week: WeekPicture) -> tuple[Round, ...]:
         return met, each.end - each.start
 
     found = rounds_of(week.washes)
-    chosen = sorted(found, key=telling, reverse=True)[:ROUNDS_AT_MOST]
+    chosen = sorted(found, key=telling, reverse=True)
+    chosen = chosen[: ROUNDS_AT_MOST if len(week.washes.vessels) <= MANY_VESSELS else ACROSS]
     return tuple(each for each in found if each in chosen)
 
 
@@ -174,7 +177,7 @@ def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
 
 def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, named: bool) -> None:
     """A lane for each vessel, and one for what the unit or the service gets meanwhile."""
-    names = [*week.washes.vessels, words.text("week.service" if week.level is None else "week.unit")]
+    names = _lanes(week, words)
     for vessel, step, start, end in bars_of(week.washes):
         if start < each.end and end > each.start:
             draw_bar(axes, names.index(vessel), start, end, step)
@@ -188,6 +191,13 @@ def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, nam
     axes.set_title(_day(each.start, words), fontsize=8.5)
     axes.grid(axis="x")
     _clock_axis(axes, each)
+
+
+def _lanes(week: WeekPicture, words: Words) -> list[str]:
+    """A name for each lane: the vessels, and the unit or, where raw water goes on to it, the service."""
+    if week.level is not None:
+        return [*week.washes.vessels, words.text("week.unit")]
+    return [*week.washes.vessels, *([words.text("week.service")] if week.raw else [])]
 
 
 def draw_bar(axes: Axes, lane: int, start: datetime, end: datetime, name: str) -> None:

@@ -75,7 +75,7 @@ def test_json_to_standard_output_is_all_there_is_and_is_the_same_bytes_each_time
     assert (tmp_path / "a.json").read_bytes() == first.stdout_bytes
 
 
-COMPARED = ("comparison", "filter_runs_1", "course_1", "course_2", "bed_1")
+COMPARED = ("comparison", "filter_runs_1", "course_1", "course_2", "week", "bed_1")
 
 
 def test_compare_writes_its_tables_its_figures_and_a_report(case: str, tmp_path: Path) -> None:
@@ -86,7 +86,7 @@ def test_compare_writes_its_tables_its_figures_and_a_report(case: str, tmp_path:
     tables = {"all.json", "kpis.csv", "runs.csv", "tables.xlsx"}
     assert {path.name for path in out.iterdir()} == {"report.html", *tables, *figures}
     assert "written: " in done.stderr
-    assert "and 5 figures as SVG and PNG" in done.stderr
+    assert "and 6 figures as SVG and PNG" in done.stderr
     assert (out / "kpis.csv").read_text().startswith("policy,stage,kpi,value\ntwo nights,,washes,")
     before = {path.name: path.read_bytes() for path in out.iterdir()}
     assert call("compare", case, "--out", out, "--json", out / "all.json").exit_code == 0

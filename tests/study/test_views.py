@@ -237,7 +237,7 @@ def test_one_run_makes_a_report_of_its_own(comparison: Comparison) -> None:
 def test_the_files_are_complete_small_and_the_same_each_time(comparison: Comparison, system: System) -> None:
     made = report_files(comparison, system)
     stages, policies = len(comparison.case.stages), len(comparison.results)
-    figures = 1 + 2 * stages + stages * policies
+    figures = 2 + 2 * stages + stages * policies
     assert len(made) == 2 + 2 * figures
     html = str(made["report.html"])
     assert len(html.encode("utf-8")) < 1_000_000
