@@ -155,7 +155,8 @@ def keep_layout(figure: Figure) -> None:
     figure.draw_without_rendering()
     figure.set_layout_engine("none")
     for axes in figure.axes:
-        axes.set_position(tuple(round(float(each), LAYOUT_DIGITS) for each in axes.get_position().bounds))
+        left, bottom, width, height = (round(float(each), LAYOUT_DIGITS) for each in axes.get_position().bounds)
+        axes.set_position((left, bottom, width, height))
 
 
 def columns(names: Sequence[str]) -> int:

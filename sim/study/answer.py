@@ -12,10 +12,11 @@ LIMIT = "breach_h"
 SIDE_BY_SIDE = (LIMIT, "drain_m3", "offline_h")
 WITHOUT_LIMIT = ("solids_to_service_kg", *SIDE_BY_SIDE[1:])
 NAMED_AT_MOST = 3
-REACHED_THE_UNIT = ("bypass_kg", "downstream_over_min", "downstream_starved_h")
+REACHED_THE_UNIT = ("bypass_kg", "dirty_return_kg", "downstream_over_min", "downstream_starved_h")
 SPOKEN = {
     LIMIT: "time over the limit",
     "bypass_kg": "solids in raw water sent on while washing",
+    "dirty_return_kg": "solids in dirty water sent on after washes",
     "downstream_over_min": "time that the unit's feed was over its own limit",
     "downstream_starved_h": "time that the unit starved of water",
 }
@@ -54,7 +55,9 @@ def answer(results: Sequence[RunResult], system: System) -> str:
 def reached_the_unit(results: Sequence[RunResult], system: System) -> tuple[Row, ...]:
     """What somebody behind the train must be told, where there is any of it with some policy."""
     figures = [each.site for each in results]
-    met = (key for key in REACHED_THE_UNIT if any(each[key] for each in figures))
+    is_told = any(each["downstream_solids_kg"] is not None for each in figures)
+    keys = [key for key in REACHED_THE_UNIT if is_told or key != "dirty_return_kg"]
+    met = (key for key in keys if any(each[key] for each in figures))
     return tuple(row(KPIS[key], figures, system) for key in met)
 
 

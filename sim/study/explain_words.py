@@ -200,7 +200,8 @@ def _queued(due: Due, tell: _Tell, *, is_now: bool) -> str:
         reasons.append("for an hour that the site allows")
     if due.queued_s is not None:
         behind = _listed([f"{each.who} ({tell.span(each)})" for each in due.behind])
-        one = "was" if len(due.behind) == 1 else "were"
+        one, more = ("is", "are") if is_now else ("was", "were")
+        one = one if len(due.behind) == 1 else more
         reasons.append(f"for its turn while {behind} {one} washed" if due.behind else "for its turn")
     waits = "waits" if is_now else "waited"
     return f"{has} due since {tell.at(due.due_s)}{cause} and {waits} {' and '.join(reasons) or 'for its turn'}."

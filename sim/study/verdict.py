@@ -8,6 +8,7 @@ from sim.study.present import ABSENT, Row, row
 
 WHERE_MET = {
     "bypass_kg": "of solids in raw water sent on while washing",
+    "dirty_return_kg": "of solids in dirty water sent on after washes",
     "downstream_over_min": "of feed over the unit's own limit",
     "downstream_starved_h": "in which the unit starved of water",
     "early_triggers": "set off by a spike alone",
@@ -15,6 +16,8 @@ WHERE_MET = {
     "cascades": "set off by a sister's wash",
 }
 """Figures that a verdict tells only of a policy that has some of it, and how."""
+TO_A_UNIT = {"dirty_return_kg"}
+"""Those of them that are told only where the case says what the water is for."""
 
 
 def verdicts(results: Sequence[RunResult], system: System) -> tuple[str, ...]:
@@ -48,7 +51,7 @@ def _met(results: Sequence[RunResult], system: System, place: int) -> Iterator[s
     """What reached the unit behind the train, and what the switch did, in words."""
     figures = [each.site for each in results]
     for key, words in WHERE_MET.items():
-        if figures[place].get(key):
+        if figures[place].get(key) and (key not in TO_A_UNIT or figures[place]["downstream_solids_kg"] is not None):
             yield _told(row(KPIS[key], figures, system), words, place)
 
 
