@@ -5,8 +5,9 @@ from datetime import datetime
 
 import pandas as pd
 
-from plots.inputs import Bed, Compared, Course, Pictures, Rinsed, RunBars, Spread
+from plots.inputs import Bed, Compared, Course, Pictures, Rinsed, RunBars, Span, Spread, WeekPicture
 from plots.runs import crowded
+from plots.week import rounds_of, shown_rounds, shown_signals
 from plots.words import Words
 
 
@@ -133,3 +134,35 @@ def rinsed_alt(rinsed: Rinsed, words: Words) -> str:
     ]
     vessels = [f"{each.name}: {each.water_text}, {each.bed_text}" for each in rinsed.sections]
     return words.text("rinsed.alt", label=rinsed.solids.label, jars=", ".join(jars), vessels=listed(vessels))
+
+
+def week_caption(week: WeekPicture, words: Words) -> str:
+    """What to look for in a week, and what of it is not enlarged or not drawn."""
+    rounds, shown = rounds_of(week.washes), shown_rounds(week)
+    lane = "week.caption" if week.level is not None or week.raw else "week.caption_plain"
+    sentences = [words.text(lane if rounds else "week.caption_no_wash")]
+    if len(shown) < len(rounds):
+        sentences.append(words.text("week.caption_some", shown=len(shown), all=len(rounds)))
+    if len(shown_signals(week)) < len(week.signals):
+        sentences.append(words.text("week.caption_signals", shown=len(shown_signals(week)), all=len(week.signals)))
+    if week.raw:
+        sentences.append(words.text("week.caption_raw"))
+    return " ".join(sentences)
+
+
+def week_alt(week: WeekPicture, words: Words) -> str:
+    """How many washes, whose, and the minutes of what happened to the unit."""
+    counts = week.washes.table.loc[week.washes.table["step"] == "backwash", "vessel"].value_counts(sort=False)
+    washed = ", ".join(f"{vessel} {count}" for vessel, count in counts.items()) or words.text("week.none")
+    happened = [
+        words.text("week.alt_minutes", what=words.text(f"week.{name}"), minutes=number(minutes_of(spans)))
+        for name, spans in (("held", week.held), ("raw", week.raw), ("starved", week.starved))
+        if spans
+    ]
+    return words.text("week.alt", number=week.number, policy=week.policy, start=day(week.start, words),
+                      washed=washed, happened=listed(happened) or words.text("week.quiet"))  # fmt: skip
+
+
+def minutes_of(spans: Sequence[Span]) -> float:
+    """Minutes of all spans."""
+    return sum((span.end - span.start).total_seconds() for span in spans) / 60.0

@@ -38,11 +38,12 @@ def run_switch(
 ) -> float:  # fmt: skip
     """When the switch of vessel i trips within [t, end], inf if it does not.
 
-    `signals`: first, middle and last of a span that begins at t [Pa], a `spike` beside them. With `keep` the state of
-    the switch is brought to `end`, before which it must not trip.
+    `signals`: first, middle and last of a span that begins at t [Pa], a `spike` beside them. A `target` of inf [Pa]:
+    nobody waits for it, or a sister washes; it does not trip then. With `keep` the state of the switch is brought to
+    `end`, before which it must not trip.
     """
     s, p = vessel[i], stage[vessel[i].stage]
-    if target == math.inf:  # nobody asks
+    if target == math.inf:
         if keep:
             s.switched, s.crossed, s.above_since, s.summed = 0, 0, math.nan, 0.0
         return math.inf

@@ -62,8 +62,10 @@ def run_listing(single: "SingleRun", stage: str, system: System) -> Listing:
     start, days = single.case.run.start, single.result.days
     volume, pressure = UNITS[system]["volume"].symbol, UNITS[system]["pressure"].symbol
     runs = [run for run in single.result.runs if run.stage == stage]
+    several = any(run.vessel > 1 for run in runs)
     return _listing(
         [
+            *([(Column("vessel", "numbers"), [str(run.vessel) for run in runs])] if several else []),
             (Column("no.", "numbers"), [str(run.number) for run in runs]),
             (Column("in service from", "words"), [day_clock(start, run.start_s, days) for run in runs]),
             (Column("to", "words"), [day_clock(start, run.end_s, days) for run in runs]),

@@ -38,6 +38,7 @@ MOST_DECIMALS = 3
 
 PA_PER_KPA = 1000.0
 GRAMS_PER_KILOGRAM = 1000.0
+MINUTES_AN_HOUR = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,7 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
     "si": {
         **_SAME_IN_BOTH,
         "volume": DisplayUnit("m3", 1.0),
+        "flow": DisplayUnit("m3/h", 1.0),
         "mass": DisplayUnit("kg", 1.0),
         "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
         "pressure": DisplayUnit("kPa", 1.0),
@@ -68,6 +70,7 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
     "us": {
         **_SAME_IN_BOTH,
         "volume": DisplayUnit("gal", 1.0 / GALLON),
+        "flow": DisplayUnit("gpm", 1.0 / GALLON / MINUTES_AN_HOUR),
         "mass": DisplayUnit("lb", 1.0 / POUND),
         "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
         "pressure": DisplayUnit("psi", PA_PER_KPA / PSI),
@@ -142,9 +145,17 @@ class Row:
 
 
 def rows(results: "Sequence[RunResult]", system: System, stage: str | None = None) -> tuple[tuple[Row, ...], ...]:
-    """The rows of the comparison in groups, for the site or for one stage."""
+    """The rows of the comparison in groups, for the site or for one stage; a group may be empty."""
     figures = [each.site if stage is None else each.stages[stage] for each in results]
-    return tuple(tuple(row(kpi, figures, system) for kpi in group) for group in GROUPS)
+    return tuple(tuple(row(kpi, figures, system) for kpi in group if is_shown(kpi, figures)) for group in GROUPS)
+
+
+def is_shown(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]") -> bool:
+    """Whether a figure has a row, by what the policies have of it."""
+    if kpi.shown == "always":
+        return True
+    values = [each[kpi.key] for each in figures]
+    return any(values) if kpi.shown == "where met" else any(value is not None for value in values)
 
 
 def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str, str, str]:

@@ -5,7 +5,7 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
-from sim.case.records import Case
+from sim.case.records import Case, Trigger
 from sim.plant.records import FilterRun, LogEntry, RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import heading
@@ -37,6 +37,11 @@ def run(case: Case, policy: str, *, seed: int = 1) -> SingleRun:
     """Run one policy of the case; RequestError with the nearest name if the case has no such policy."""
     require_policy(case, policy)
     return SingleRun(case=case, result=simulate(case, policy, seed=seed))
+
+
+def triggers_of(case: Case, policy: str) -> dict[str, Trigger]:
+    """What starts a wash of each stage under one policy."""
+    return dict(next(each.triggers for each in case.policies if each.name == policy))
 
 
 def require_policy(case: Case, policy: str) -> None:
