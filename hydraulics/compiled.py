@@ -1,6 +1,8 @@
 """Laws are written once, as plain scalar Python; a kernel that calls them is compiled on demand.
 
 `law` marks a function as fit for compilation and changes nothing else, so importing the laws stays cheap.
+`routine` does the same for a large function with several callers, or one that is seldom called: it is compiled once
+and not into each of them.
 `compile_kernel` returns the machine-code version of a function together with every law it calls.
 
 A kernel names its laws by `from module import law_name`. A law reached through its module
@@ -12,28 +14,43 @@ compilation off; without numba everything runs as plain Python.
 """
 
 import hashlib
+import inspect
 import os
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar, cast
 
+# Nothing that is compiled here makes arrays, so none are counted in and out (`_nrt`).
+OPTIONS: Mapping[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
+
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 _laws: set[FunctionType] = set()
-_kernels: dict[FunctionType, Any] = {}
+_routines: set[FunctionType] = set()
+_kernels: dict[tuple[FunctionType, bool], Any] = {}
 
 
 def law(function: Function) -> Function:
     """Mark a scalar function as compilable and return it unchanged.
 
-    The function takes and returns numbers, keeps no state, and calls nothing but `math` and other laws.
+    The function takes and returns numbers, keeps no state, makes no arrays, and calls nothing but `math` and other
+    laws.
     """
     _laws.add(cast(FunctionType, function))
     return function
+
+
+def routine(function: Function) -> Function:
+    """Mark a function as `law` does, but as one that stays a function of its own where others call it.
+
+    Copies of it in all of its callers would take long to compile and save little.
+    """
+    _routines.add(cast(FunctionType, function))
+    return law(function)
 
 
 def is_compiled() -> bool:
@@ -52,21 +69,42 @@ def compile_kernel(function: Function) -> Function:
     """
     if not is_compiled():
         return function
-    return cast(Function, _compiled(cast(FunctionType, function)))
+    return cast(Function, _compiled(cast(FunctionType, function), entered=True))
 
 
-def _compiled(function: FunctionType) -> Any:
-    if function not in _kernels:
+def compile_entry(function: Function, tables: Mapping[str, Any]) -> Function:
+    """As `compile_kernel`, but for one set of types only, settled here and not looked at again in every call.
+
+    Looking costs more than a small kernel does. `tables` are the dtypes of arguments by name, one-dimensional and
+    contiguous; the others are float, int or bool, as annotated. Nothing checks what the result is given.
+    """
+    kernel = compile_kernel(function)
+    if not is_compiled():
+        return kernel
+    numba = _numba()
+    types = {float: numba.float64, int: numba.int64, bool: numba.boolean}
+    given = [
+        numba.types.Array(numba.from_dtype(tables[name]), 1, "C") if name in tables else types[argument.annotation]
+        for name, argument in inspect.signature(function, eval_str=True).parameters.items()
+    ]
+    return cast(Function, cast(Any, kernel).compile(tuple(given)))
+
+
+def _compiled(function: FunctionType, *, entered: bool = False) -> Any:
+    """A function compiled to be entered from Python and kept on disk, or else to be called by compiled code only."""
+    key = function, entered
+    if key not in _kernels:
         numba = _numba()
-        folder = _cache_folder(function)
+        folder = _cache_folder(function) if entered else None
         before = numba.config.CACHE_DIR
         numba.config.CACHE_DIR = str(folder or "")
         try:  # numba settles where a function is kept while it decorates it
-            options = {"cache": folder is not None, "nogil": True, "error_model": "numpy", "forceinline": True}
-            _kernels[function] = numba.njit(**options)(_linked(function))
+            options = {"cache": folder is not None, "forceinline": function not in _routines, **OPTIONS}
+            wrappers = {} if entered else {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+            _kernels[key] = numba.njit(**options, **wrappers)(_linked(function))
         finally:
             numba.config.CACHE_DIR = before
-    return _kernels[function]
+    return _kernels[key]
 
 
 def _linked(function: FunctionType) -> FunctionType:

@@ -1,12 +1,13 @@
 """What stands under each figure, and what is said in its place to somebody who does not see it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 import pandas as pd
 
-from plots.inputs import Bed, Compared, Course, Pictures, RunBars, Spread
+from plots.inputs import Bed, Compared, Course, Pictures, Rinsed, RunBars, Span, Spread, WeekPicture
 from plots.runs import crowded
+from plots.week import rounds_of, shown_rounds, shown_signals
 from plots.words import Words
 
 
@@ -25,14 +26,14 @@ def listed(texts: Iterable[str]) -> str:
     return "; ".join(texts)
 
 
-def compared_alt(pictures: Pictures, words: Words) -> str:
+def compared_alt(policies: Sequence[str], figures: Iterable[Compared], words: Words) -> str:
     """Every number of the bars."""
 
     def numbers(compared: Compared) -> str:
-        told = zip(pictures.policies, compared.texts, strict=True)
+        told = zip(policies, compared.texts, strict=True)
         return f"{compared.measure.label}: " + ", ".join(f"{policy} {text}" for policy, text in told)
 
-    return words.text("compared.alt", numbers=listed(numbers(compared) for compared in pictures.compared))
+    return words.text("compared.alt", numbers=listed(numbers(compared) for compared in figures))
 
 
 def spread_alt(pictures: Pictures, words: Words) -> str:
@@ -123,3 +124,45 @@ def bed_alt(bed: Bed, words: Words) -> str:
         )  # fmt: skip
     layers = ", ".join(bed.layers["medium"])
     return words.text("bed.alt", stage=bed.stage, policy=bed.shown, layers=layers, policies=listed(told))
+
+
+def rinsed_alt(rinsed: Rinsed, words: Words) -> str:
+    """Every jar, and what each vessel holds."""
+    jars = [
+        words.text("rinsed.jar", minutes=number(minutes), text=text)
+        for minutes, text in rinsed.jars[["minutes", "text"]].itertuples(index=False)
+    ]
+    vessels = [f"{each.name}: {each.water_text}, {each.bed_text}" for each in rinsed.sections]
+    return words.text("rinsed.alt", label=rinsed.solids.label, jars=", ".join(jars), vessels=listed(vessels))
+
+
+def week_caption(week: WeekPicture, words: Words) -> str:
+    """What to look for in a week, and what of it is not enlarged or not drawn."""
+    rounds, shown = rounds_of(week.washes), shown_rounds(week)
+    lane = "week.caption" if week.level is not None or week.raw else "week.caption_plain"
+    sentences = [words.text(lane if rounds else "week.caption_no_wash")]
+    if len(shown) < len(rounds):
+        sentences.append(words.text("week.caption_some", shown=len(shown), all=len(rounds)))
+    if len(shown_signals(week)) < len(week.signals):
+        sentences.append(words.text("week.caption_signals", shown=len(shown_signals(week)), all=len(week.signals)))
+    if week.raw:
+        sentences.append(words.text("week.caption_raw"))
+    return " ".join(sentences)
+
+
+def week_alt(week: WeekPicture, words: Words) -> str:
+    """How many washes, whose, and the minutes of what happened to the unit."""
+    counts = week.washes.table.loc[week.washes.table["step"] == "backwash", "vessel"].value_counts(sort=False)
+    washed = ", ".join(f"{vessel} {count}" for vessel, count in counts.items()) or words.text("week.none")
+    happened = [
+        words.text("week.alt_minutes", what=words.text(f"week.{name}"), minutes=number(minutes_of(spans)))
+        for name, spans in (("held", week.held), ("raw", week.raw), ("starved", week.starved))
+        if spans
+    ]
+    return words.text("week.alt", number=week.number, policy=week.policy, start=day(week.start, words),
+                      washed=washed, happened=listed(happened) or words.text("week.quiet"))  # fmt: skip
+
+
+def minutes_of(spans: Sequence[Span]) -> float:
+    """Minutes of all spans."""
+    return sum((span.end - span.start).total_seconds() for span in spans) / 60.0

@@ -18,7 +18,7 @@ HEADROOM = 1.12  # of the highest value or line
 
 
 def course_figure(course: Course, week: tuple[datetime, datetime], words: Words) -> Figure:
-    """Pressure drop and filtered solids of one stage under one policy; the worst week stands on grey."""
+    """Pressure drop and filtered solids of one stage under one policy; the week told in detail stands on grey."""
     figure = new_figure(HEIGHT)
     upper, lower = figure.subplots(2, 1, sharex=True)
     draw_level(upper, course.table, "pressure", course.pressure, level=course.set_point,

@@ -15,6 +15,8 @@ from plots.captions import (
     runs_alt,
     runs_caption,
     spread_alt,
+    week_alt,
+    week_caption,
 )
 from plots.compared import compared_figure
 from plots.course import course_figure
@@ -22,6 +24,7 @@ from plots.inputs import Pictures
 from plots.runs import runs_figure
 from plots.spread import spread_figure
 from plots.style import as_png, as_svg, house_style, put_caption
+from plots.week import week_figure
 from plots.words import Words
 
 Named = tuple[str, Figure, str, str]
@@ -62,11 +65,14 @@ def _figures(pictures: Pictures, words: Words) -> Iterator[Named]:
     """Name, figure, caption and alternative text of each; one policy alone begins with its course."""
     if len(pictures.policies) > 1:
         figure = compared_figure(pictures.policies, pictures.compared, words)
-        yield "comparison", figure, words.text("compared.caption"), compared_alt(pictures, words)
+        alt = compared_alt(pictures.policies, pictures.compared, words)
+        yield "comparison", figure, words.text("compared.caption"), alt
         yield from _runs(pictures, words)
         yield from _courses(pictures, words)
+        yield from _week(pictures, words)
     else:
         yield from _courses(pictures, words)
+        yield from _week(pictures, words)
         yield from _runs(pictures, words)
     for place, bed in enumerate(pictures.beds, 1):
         yield f"bed_{place}", bed_figure(bed, words), bed_caption(bed, words), bed_alt(bed, words)
@@ -81,6 +87,11 @@ def _courses(pictures: Pictures, words: Words) -> Iterator[Named]:
     for place, course in enumerate(pictures.courses, 1):
         figure = course_figure(course, pictures.week, words)
         yield f"course_{place}", figure, course_caption(course, words), course_alt(course, words)
+
+
+def _week(pictures: Pictures, words: Words) -> Iterator[Named]:
+    week = pictures.in_week
+    yield "week", week_figure(week, words), week_caption(week, words), week_alt(week, words)
 
 
 def drawing_of(name: str, figure: Figure, caption: str, alt: str) -> Drawing:

@@ -5,7 +5,7 @@ A missing number in a table is nan. Times are local dates and times without a zo
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import pandas as pd
 
@@ -106,12 +106,101 @@ class Bed:
     ends: dict[str, datetime]
 
 
+class Span(NamedTuple):
+    """A stretch of time."""
+
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VesselSignal:
+    """What the gauge of one vessel shows.
+
+    `table`: time, pressure, nan where the vessel is not in service. `set_point` None: no switch starts its washes.
+    `early`: washes that a spike alone set off; `missed`: the set point passed and no wash came of it.
+    """
+
+    name: str
+    table: pd.DataFrame
+    pressure: Measure
+    set_point: float | None
+    early: tuple[datetime, ...]
+    missed: tuple[datetime, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WashBars:
+    """The steps of every wash. `table`: vessel, step, start, end; `vessels`: all, in the order of the train."""
+
+    vessels: tuple[str, ...]
+    table: pd.DataFrame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekPicture:
+    """One week of one policy.
+
+    `table`: time, flow, level. Without a tank `level` and `marks`, the levels at which the unit starts and stops, are
+    None. `held`: the unit is held while something washes; `raw`: raw water goes on to service; `starved`: the unit
+    asks for water and gets none.
+    """
+
+    policy: str
+    number: int
+    start: datetime
+    end: datetime
+    table: pd.DataFrame
+    flow: Measure
+    level: Measure | None
+    marks: tuple[float, float] | None
+    signals: tuple[VesselSignal, ...]
+    washes: WashBars
+    held: tuple[Span, ...]
+    raw: tuple[Span, ...]
+    starved: tuple[Span, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A vessel at one moment, all of it to scale in height.
+
+    `slices`: top, bottom, deposit; `layers`: medium, top, bottom; depths below the bed's surface. `above` is the
+    height of the water over the bed, `water` the solids in that water.
+    """
+
+    name: str
+    slices: pd.DataFrame
+    layers: pd.DataFrame
+    above: float
+    water: float
+    water_text: str
+    bed_text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rinsed:
+    """The filtered water after one wash, and the vessel before and after it.
+
+    `jars`: minutes, solids, text, nan where no water flows; `outlet`: minutes, solids. `limit` is in the unit of
+    `solids`, None where there is none.
+    """
+
+    stage: str
+    jars: pd.DataFrame
+    outlet: pd.DataFrame
+    solids: Measure
+    limit: float | None
+    sections: tuple[Section, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pictures:
     """All that is drawn of one study.
 
-    `compared` are of all `policies`; the rest shows those of them that are drawn. `week` is the worst week, from and
-    to. Of many runs `spread` stands in place of `compared`, and `example` says which run the rest shows.
+    `compared` are of all `policies`; the rest shows those of them that are drawn. `week` is the one told in detail,
+    from and to, and `in_week` what happened in it. Of many runs `spread` stands in place of `compared`, and `example`
+    says which run the rest shows.
     """
 
     policies: tuple[str, ...]
@@ -120,6 +209,7 @@ class Pictures:
     runs: tuple[RunBars, ...]
     beds: tuple[Bed, ...]
     week: tuple[datetime, datetime]
+    in_week: WeekPicture
     spread: tuple[Spread, ...] = ()
     example: str = ""
 

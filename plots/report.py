@@ -23,8 +23,7 @@ def report_html(report: Report | DecisionReport, drawings: Sequence[Drawing], wo
 
     Where they are too many for one file, the last ones are left out and named, since they lie beside it.
     """
-    # The only text that goes into the styles, and one of ours: what every printed page has at its foot.
-    styles = Markup(_file("report.css").replace("CAUTION", json.dumps(words.text("report.caution"))))
+    styles = Markup(report_styles(words))
     for kept in range(len(drawings), 0, -1):
         first, *others = drawings[:kept]
         html = _template(TEMPLATES[type(report)]).render(
@@ -35,6 +34,11 @@ def report_html(report: Report | DecisionReport, drawings: Sequence[Drawing], wo
     return html
 
 
+def report_styles(words: Words) -> str:
+    """The styles of the report; the caution at the foot of every printed page is part of them."""
+    return template_text("report.css").replace("CAUTION", json.dumps(words.text("report.caution")))
+
+
 def as_data(svg: str) -> str:
     """An SVG as an address that holds the picture itself."""
     return "data:image/svg+xml;base64," + b64encode(svg.encode("utf-8")).decode("ascii")
@@ -43,11 +47,16 @@ def as_data(svg: str) -> str:
 @cache
 def _template(name: str) -> Template:
     environment = Environment(
-        loader=FunctionLoader(_file), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=FunctionLoader(template_text),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     environment.filters |= {"as_data": as_data, "typeset": typeset}
     return environment.get_template(name)
 
 
-def _file(name: str) -> str:
+def template_text(name: str) -> str:
+    """A template or a file of styles as it stands."""
     return files("plots").joinpath("templates", name).read_text(encoding="utf-8")

@@ -22,9 +22,11 @@ from matplotlib.transforms import Bbox
 from plots.words import Words
 
 WIDTH = 7.0  # inches: the text width of A4 and of letter
+NARROW = 3.7  # inches: a small screen
 PNG_DOTS_PER_INCH = 150
 CAPTION_LINE, CAPTION_GAP, CAPTION_CHARACTERS = 0.165, 0.07, 104  # inches, inches, characters that fill a line
 
+LAYOUT_DIGITS = 5
 LEGEND_CHARACTERS = 112  # of all names in one row of a legend
 TICKS = 8
 TICK_HOURS = (1, 2, 6, 12, 24, 48, 96, 168, 336)
@@ -102,9 +104,9 @@ def house_style() -> Iterator[None]:
         yield
 
 
-def new_figure(height: float) -> Figure:
-    """An empty figure of the house's width."""
-    return Figure(figsize=(WIDTH, height), layout="constrained")
+def new_figure(height: float, width: float = WIDTH) -> Figure:
+    """An empty figure, of the house's width unless told otherwise [inches]."""
+    return Figure(figsize=(width, height), layout="constrained")
 
 
 def as_svg(figure: Figure, below: float = 0.0) -> str:
@@ -143,6 +145,19 @@ def put_caption(figure: Figure, caption: str) -> float:
     figure.text(0.01, -CAPTION_GAP / figure.get_size_inches()[1], "\n".join(lines), va="top", ha="left", fontsize=8.5,
                 linespacing=1.3)  # fmt: skip
     return CAPTION_LINE * len(lines) + 2.0 * CAPTION_GAP
+
+
+def keep_layout(figure: Figure) -> None:
+    """Lay the figure out once, to a hundred-thousandth of its size, and keep that.
+
+    With many panels the solver's last digit depends on where Python has put its objects, and the names of clip
+    paths on that.
+    """
+    figure.draw_without_rendering()
+    figure.set_layout_engine("none")
+    for axes in figure.axes:
+        left, bottom, width, height = (round(float(each), LAYOUT_DIGITS) for each in axes.get_position().bounds)
+        axes.set_position((left, bottom, width, height))
 
 
 def columns(names: Sequence[str]) -> int:

@@ -14,8 +14,8 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator, NullLocator, StrMethodFormatter
 
 from plots.inputs import Measure
-from plots.style import GREY, INK, as_png, as_svg, house_style, look
-from plots.wall_inputs import Bars, RinseWall, StormCourse, StormWall, Wall, WarmWall
+from plots.style import GREY, INK, as_png, as_svg, house_style, keep_layout, look
+from plots.wall_inputs import Bars, HoldWall, RinseWall, StaggerWall, StormCourse, StormWall, Wall, WarmWall
 from plots.words import Words, typeset, words
 
 SIZE = (11.69, 8.27)  # inches: A4 across
@@ -58,6 +58,7 @@ def wall_figure(wall: Wall, spoken: Words) -> Figure:
     draw(wall, figure, spoken)
     foot = " ".join(spoken.text(key) for key in ("wall.foot", "report.caution"))
     figure.text(0.02, 0.015, foot, fontsize=FOOT, color=INK, va="bottom", ha="left")
+    keep_layout(figure)
     return figure
 
 
@@ -206,6 +207,20 @@ def _draw_warm(wall: WarmWall, figure: Figure, spoken: Words) -> None:
         ends = [float(each.table["residual"].iloc[-1]) for each in residuals]
         _name_ends(axes, [shown(each.name) for each in residuals], ends)
     panels[0].set_ylabel(wall.residual.label)
+
+
+@draw.register
+def _draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
+    from plots.wall_train import draw_stagger
+
+    draw_stagger(wall, figure, spoken)
+
+
+@draw.register
+def _draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:
+    from plots.wall_train import draw_hold
+
+    draw_hold(wall, figure, spoken)
 
 
 def _name_ends(axes: Axes, names: Sequence[str], ends: Sequence[float]) -> None:

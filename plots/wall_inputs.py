@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from plots.inputs import Measure
+from plots.inputs import Measure, Span, WashBars
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,4 +72,36 @@ class WarmWall:
     residual: Measure
 
 
-Wall = RinseWall | StormWall | WarmWall
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StaggerRound:
+    """The washes of one way to lay them; of all in `washes` one round is drawn."""
+
+    name: str
+    washes: WashBars
+    held: tuple[Span, ...]
+    raw: tuple[Span, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StaggerWall:
+    """A round of washes each way, one below the other on the same hours, and what each way comes to."""
+
+    title: str
+    rounds: tuple[StaggerRound, ...]
+    bars: tuple[Bars, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldWall:
+    """Washes by what started them at several holds.
+
+    `table`: hold, early (on a spike alone), in_time, latest, pressure (at the wash), works (neither early nor never).
+    """
+
+    title: str
+    table: pd.DataFrame
+    pressure: Measure
+    set_point: float
+
+
+Wall = RinseWall | StormWall | WarmWall | StaggerWall | HoldWall

@@ -16,14 +16,16 @@ ARROWS: dict[str, set[str]] = {
     "hydraulics": set(),
     "sim.case": {"hydraulics"},
     "sim.wash": {"sim.case", "hydraulics"},
+    "sim.review": {"sim.wash", "sim.case", "hydraulics"},
     "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
-    "sim.study": {"sim.plant", "sim.weather", "sim.wash", "sim.case", "plots"},
-    "sim.cli": {"sim.study", "sim.case", "plots"},
+    "sim.study": {"sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "plots"},
+    "sim.web": {"sim.study", "sim.case", "plots"},
+    "sim.cli": {"sim.web", "sim.study", "sim.case", "plots"},
     "plots": set(),
 }
 ERRORS = {"hydraulics.errors", "sim.errors"}
-HEAVY = ("numpy", "pandas", "scipy", "matplotlib", "numba", "jinja2", "xlsxwriter")
+HEAVY = ("starlette", "uvicorn", "numpy", "pandas", "scipy", "simpy", "matplotlib", "numba", "jinja2", "xlsxwriter")
 
 
 def modules() -> dict[str, Path]:
@@ -120,6 +122,7 @@ def loaded_by(*words: str) -> list[str]:
         ["weather", "--help"],
         ["advise", "--help"],
         ["payback", "--help"],
+        ["page", "--help"],
         ["--version"],
     ],
 )
@@ -127,5 +130,6 @@ def test_help_loads_nothing_heavy(words: list[str]) -> None:
     assert loaded_by(*words) == []
 
 
-def test_check_does_not_load_the_compiler() -> None:
-    assert "numba" not in loaded_by("check", "cases/reference.toml")
+def test_check_does_not_load_what_a_run_needs() -> None:
+    loaded = loaded_by("check", "cases/parts_hall.toml")
+    assert not {"numba", "scipy", "pandas", "matplotlib", "simpy"} & set(loaded)

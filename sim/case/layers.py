@@ -33,8 +33,9 @@ def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: P
         uniformity=uniformity,
         sphericity=sphericity,
         porosity=porosity,
-        # Only the hydraulics of a wash ask for it, and no run does yet.
-        grain_density=page.take("grain_density", typical.grain_density, used=False),
+        grain_density=page.take(
+            "grain_density", typical.grain_density, used=around.driven or (captures and two_pools)
+        ),
         filter_coefficients=coefficients,
         ultimate_deposit=page.take("ultimate_deposit", _ultimate(table, stage, around.water), used=captures),
         deposit_density=page.take(

@@ -413,6 +413,11 @@ class AnyOf:
 Trigger = SingleTrigger | AnyOf
 
 
+def singles(trigger: Trigger) -> tuple[SingleTrigger, ...]:
+    """The triggers of which any one starts a wash; no two of them are of one kind."""
+    return trigger.triggers if isinstance(trigger, AnyOf) else (trigger,)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Policy:
     """What starts a wash: one trigger for every stage, in the order of the train."""

@@ -167,6 +167,18 @@ def _mean_weather(series: Changeable) -> float:
     return mean * (1.0 + added * together)
 
 
+def smallest_demand(demand: Demand) -> float:
+    """The lowest flow that is asked for on days of usual demand [m3/s]."""
+    match demand.flow:
+        case Steady(value=least):
+            pass
+        case Profile(hourly=hourly, weekday=weekday):
+            least = min(hourly) * min(weekday)
+        case Measured(value=values):
+            least = min(values)
+    return least if demand.season is None else least * (1.0 - demand.season.swing)
+
+
 def largest_demand(demand: Demand) -> float:
     """The highest flow that the train is asked for on days of usual demand [m3/s]."""
     match demand.flow:

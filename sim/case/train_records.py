@@ -141,6 +141,12 @@ class HoursOfDay:
     start: float
     end: float
 
+    def holds(self, second: float) -> bool:
+        """Whether a time of day [s after midnight] lies in the span, its start included, its end not."""
+        if self.start < self.end:
+            return self.start <= second < self.end
+        return second >= self.start or second < self.end
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lines:
@@ -200,6 +206,11 @@ class Washing:
     aborts: tuple[Abort, ...] = ()
     after_abort: Literal["return", "wash again"] = "return"
     by_hand: tuple[ByHand, ...] = ()
+
+    def hour_is_open(self, second: float) -> bool:
+        """Whether a wash may start at a time of day [s after midnight]."""
+        allowed = not self.allowed_hours or any(span.holds(second) for span in self.allowed_hours)
+        return allowed and not any(span.holds(second) for span in self.locked_hours)
 
 
 NO_RULES = Washing()

@@ -1,4 +1,4 @@
-"""`filterrun check CASE`: whether the file is in order, and what it leaves to be assumed."""
+"""`filterrun check CASE`: whether the file is in order, what it leaves to be assumed, and a review of the design."""
 
 from pathlib import Path
 
@@ -14,9 +14,9 @@ from sim.study.kpis import System
 @units_option
 @quiet_option
 def command(case_path: Path, out: Path | None, json_file: str | None, units: System, quiet: bool) -> None:
-    """Read and validate CASE; nothing is run.
+    """Read and validate CASE and review the design; nothing is run.
 
-    --out writes assumed.csv, the constants that the case leaves out.
+    --out writes assumed.csv, the constants that the case leaves out. Exit code 1 if a finding says stop.
     """
     from sim.cli.screen import screen
     from sim.cli.show_check import show
@@ -34,3 +34,5 @@ def command(case_path: Path, out: Path | None, json_file: str | None, units: Sys
     output.write(checked.to_json(), tables)
     if output.on_screen:
         show(screen(), checked, case_path, units)
+    if checked.stops:
+        click.get_current_context().exit(1)

@@ -1,16 +1,23 @@
 """`filterrun run CASE --policy NAME`: one run with its events, filter runs and ledger."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
 from sim.study.kpis import System
 
+if TYPE_CHECKING:  # loaded when the command runs
+    from sim.case.records import Case
+
 
 @click.command("run")
 @case_argument
 @click.option("--policy", required=True, metavar="NAME", help="What starts a wash: a policy of the case.")
+@click.option("--week", type=click.IntRange(1), metavar="N", help="Week to draw in detail; else the worst.")
+@click.option("--explain", "at", metavar="TIME", help="Say what goes on at TIME and why, and nothing else: "
+              "2027-01-15T05:00, or day 12 05:00, the run's first day being day 1.")
 @output_options
 @units_option
 @seed_option
@@ -18,6 +25,8 @@ from sim.study.kpis import System
 def command(
     case_path: Path,
     policy: str,
+    week: int | None,
+    at: str | None,
     out: Path | None,
     json_file: str | None,
     units: System,
@@ -33,10 +42,16 @@ def command(
     from sim.cli.screen import screen
     from sim.cli.show_run import show
     from sim.study.single import require_policy, run
+    from sim.study.week_view import require_week
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
     case = load_case(case_path)
     require_policy(case, policy)
+    if at is not None:
+        _explain(case, policy, at, seed, units, output)
+        return
+    if week is not None:
+        require_week(case, week)
     output.refuse_if_unwritable()
     with watched(quiet) as progress:
         progress(policy, 0, 1)
@@ -48,7 +63,7 @@ def command(
         from sim.study.tables import as_csv, kpi_table, log_table, run_table
 
         alone = Comparison(case=case, seed=seed, results=(single.result,))
-        return report_files(alone, units) | {
+        return report_files(alone, units, week=week) | {
             "log.csv": as_csv(log_table(single.result, case.run.start)),
             "runs.csv": as_csv(run_table([single.result], case.run.start)),
             "kpis.csv": as_csv(kpi_table([single.result])),
@@ -57,3 +72,24 @@ def command(
     output.write(single.to_json(), tables)
     if output.on_screen:
         show(screen(), single, units)
+
+
+def _explain(case: "Case", policy: str, at: str, seed: int, units: System, output: Output) -> None:
+    """Say what goes on at one moment, and nothing else."""
+    from sim.cli.progress import watched
+    from sim.cli.screen import screen
+    from sim.cli.show_explained import show
+    from sim.study.asked_moment import asked_moment
+    from sim.study.errors import RequestError
+    from sim.study.explain import explain
+
+    if output.out is not None:
+        raise RequestError("--out with --explain: allowed: one of the two; try: --json FILE for what is explained")
+    time = asked_moment(at, case)
+    output.refuse_if_unwritable()
+    with watched(output.quiet) as progress:
+        progress(policy, 0, 1)
+        told = explain(case, policy, time, seed=seed)
+    output.write(told.to_json(), dict)
+    if output.on_screen:
+        show(screen(), told, units)

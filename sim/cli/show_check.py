@@ -8,12 +8,22 @@ from sim.cli.screen import list_out, say
 from sim.study.check import Checked
 from sim.study.kpis import System
 from sim.study.listing import assumed_listing, sources
+from sim.study.review_words import (
+    CAUTIONS,
+    LEVELS,
+    conditions,
+    finding_sources,
+    finding_words,
+    fine_listing,
+    grouped,
+    tally,
+)
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.wording import assumed_count, described
 
 
 def show(console: Console, checked: Checked, case_path: Path, system: System) -> None:
-    """Say that the file is in order, what it describes, and every constant it leaves out."""
+    """Say that the file is in order, what it describes and leaves out, and what the review of its design found."""
     say(console, f"{case_path} is in order", strong=True)
     for line in described(checked.case):
         say(console, line, indent=2)
@@ -26,3 +36,34 @@ def show(console: Console, checked: Checked, case_path: Path, system: System) ->
         list_out(console, assumed_listing(checked.case.assumptions, system))
         for number, source in enumerate(sources(checked.case.assumptions), 1):
             say(console, f"[{number}] {source}")
+    say(console)
+    _show_review(console, checked, system)
+
+
+def _show_review(console: Console, checked: Checked, system: System) -> None:
+    """The findings, those that stop first, then the cautions; the count at both ends."""
+    count = f"Design review: {tally(checked.findings)}"
+    known = finding_sources(checked.findings)
+    say(console, f"{count} ({conditions(checked.case, system)})", strong=True)
+    for level, meaning in LEVELS.items():
+        groups = grouped(checked.findings, level)
+        if groups:
+            say(console)
+            say(console, f"{level.upper()}: {meaning}", strong=True)
+        if level == "fine":
+            list_out(console, fine_listing(checked.findings, known, system))
+            continue
+        for stage, findings in groups.items():
+            say(console, stage, indent=2, strong=True)
+            for finding in findings:
+                told, *to_do = finding_words(finding, known, system)
+                say(console, told, indent=4)
+                for line in to_do:
+                    say(console, line, indent=6)
+    for number, source in enumerate(known, 1):
+        say(console, f"[{number}] {source}")
+    say(console)
+    for line in CAUTIONS:
+        say(console, line)
+    say(console)
+    say(console, count, strong=True)

@@ -8,9 +8,9 @@ cells; `settle` visits them when the capture factors change, `read_bed` when a p
 import math
 
 from hydraulics.capture import deposit_gain, outlet_share
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from hydraulics.headloss import inertial_factor, narrowed_porosity, square_law_loss, viscous_factor
-from hydraulics.rinse import remaining_integral, remaining_share
+from hydraulics.rinse import remaining_both
 from sim.plant.layout import SERVICE, Rows
 
 QUICK_LOAD = 2.0  # dimensionless load b up to which the short form of the exact step keeps its digits
@@ -20,14 +20,21 @@ QUICK_LOAD = 2.0  # dimensionless load b up to which the short form of the exact
 def bed_outlet(
     k: int, load: float, conc: float, capture: float, ultimate: float, vessel: Rows, layer: Rows, cell: Rows
 ) -> tuple[float, float]:
-    """Load per area that has left bed k after `load` per area has entered it, and what `conc` leaves as."""
+    """Load per area that has left bed k after `load` per area has entered it, and what `conc` leaves as.
+
+    In the short form of `step_factors` where the last node's room is that of this capture factor.
+    """
     for i in range(vessel[k].first_layer, vessel[k].end_layer):
-        coefficient = layer[i].coefficient * capture
+        coefficient, capacity, scale, filled = step_factors(i, load, layer, capture, ultimate)
         if coefficient > 0.0:
-            capacity = layer[i].ultimate * ultimate
-            free = max(layer[i].depth - cell[layer[i].end_cell - 1].deposit / capacity, 0.0)
-            conc *= outlet_share(coefficient * free, coefficient * load / capacity)
-            load = max(load - deposit_gain(free, coefficient, capacity, load=load), 0.0)
+            c = cell[layer[i].end_cell - 1]
+            if filled <= 0.0 and capture == vessel[k].capture:
+                conc *= (1.0 - c.room) / (1.0 + c.room * filled)
+                load = max(load + scale * math.log1p(c.room * filled), 0.0)
+            else:
+                free = max(layer[i].depth - c.deposit / capacity, 0.0)
+                conc *= outlet_share(coefficient * free, coefficient * load / capacity)
+                load = max(load - deposit_gain(free, coefficient, capacity, load=load), 0.0)
     return load, conc
 
 
@@ -84,14 +91,12 @@ def carry_vessel(i: int, volume: float, w: Rows, vessel: Rows, layer: Rows, cell
     g.remnant_out, g.slough_out = 0.0, 0.0
     extra = 0.0
     if s.filtered < s.displaced:
-        before, after = s.filtered / s.vessel_water, (s.filtered + volume) / s.vessel_water
-        kept = remaining_share(after, s.tanks)
-        old = s.vessel_water * (remaining_integral(after, s.tanks) - remaining_integral(before, s.tanks))
+        kept, g.gone_vessel = remaining_both((s.filtered + volume) / s.vessel_water, s.tanks)
+        old = s.vessel_water * (g.gone_vessel - s.gone_vessel)
         if s.bed_water > 0.0:
-            before, after = s.filtered / s.bed_water, (s.filtered + volume) / s.bed_water
-            pores = remaining_integral(after, s.tanks) - remaining_integral(before, s.tanks)
-            g.remnant_out = s.remnant * s.bed_water * pores
-            extra = s.remnant * remaining_share(after, s.tanks)
+            left, g.gone_pores = remaining_both((s.filtered + volume) / s.bed_water, s.tanks)
+            g.remnant_out = s.remnant * s.bed_water * (g.gone_pores - s.gone_pores)
+            extra = s.remnant * left
         new = 1.0 - old / volume if volume > 0.0 else 1.0 - kept
         filterable_load = max(s.remnant * old - g.remnant_out, 0.0) + new * filterable_load
         filterable = max(s.remnant * kept - extra, 0.0) + (1.0 - kept) * filterable
@@ -158,10 +163,17 @@ def node_gain(c: Rows, load: float, coefficient: float, capacity: float, scale: 
 
 
 @law
+def forget_bounds(k: int, vessel: Rows) -> None:
+    """Drop what is known of the resistance of bed k, whose deposit changes otherwise than by capture."""
+    vessel[k].bound_load = vessel[k].far_load = -math.inf
+
+
+@routine
 def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
     """Bring the cells of bed k up to date by one exact step, and ready them for new factors.
 
-    `room` is 1 - e^-a of each node: its share of capture that is still to be had.
+    `room` is 1 - e^-a of each node: its share of capture that is still to be had. What is known of the resistance
+    stays true where the factors stay, counted from the new start of the pending load.
     """
     s = vessel[k]
     control[0].settlings += 1
@@ -174,13 +186,16 @@ def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, c
             c = cell[j]
             gain = node_gain(c, load, old_coefficient, old_capacity, scale, filled)
             c.deposit += gain
-            c.room = -math.expm1(-coefficient * max(c.node - c.deposit * per_capacity, 0.0))
+            c.room = 1.0 - math.exp(-coefficient * max(c.node - c.deposit * per_capacity, 0.0))
         load = max(load - gain, 0.0)
+    if capture == s.capture and ultimate == s.ultimate:
+        s.bound_load, s.far_load = s.bound_load - s.pending, s.far_load - s.pending
+    else:
+        forget_bounds(k, vessel)
     s.pending, s.passed, s.capture, s.ultimate = 0.0, 0.0, capture, ultimate
-    s.bound_load = -1.0
 
 
-@law
+@routine
 def read_bed(
     k: int, load: float, mat: float, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows
 ) -> None:
@@ -224,13 +239,14 @@ def signal(k: int, viscous: float, inertial: float, flow: float, f: Rows, vessel
     return bed_pressure(k, viscous, inertial, flow, f, vessel) + seen
 
 
-@law
+@routine
 def slough(k: int, vessel: Rows, layer: Rows, cell: Rows) -> float:
     """Shed the deposit of bed k above its capacity, cell by cell downwards; returns what leaves the bed [g/m2].
 
     What a cell sheds is offered to the cells and layers below it, which take it up as they would from the feed. The
     cells must be up to date.
     """
+    forget_bounds(k, vessel)
     shed = 0.0
     for i in range(vessel[k].first_layer, vessel[k].end_layer):
         capacity = layer[i].ultimate * vessel[k].ultimate

@@ -1,4 +1,4 @@
-"""A root within a bracket by false position with the Illinois rule: one guess, one update, no callbacks.
+"""A root within a bracket by false position after Anderson and Bjorck: one guess, one update, no callbacks.
 
 The function is below zero at `left` and above at `right`; a falling function is handed in with its sign turned.
 """
@@ -20,7 +20,15 @@ def next_guess(left: float, right: float, below: float, above: float) -> float:
 def narrowed(
     left: float, right: float, below: float, above: float, side: int, guess: float, value: float
 ) -> tuple[float, float, float, float, int]:
-    """The bracket after the function had `value` at `guess`; an end kept twice has its value halved."""
+    """The bracket after the function had `value` at `guess`.
+
+    The value of an end kept twice shrinks by as much as the last step left of the other's, by half if it left all.
+    Source: Anderson & Bjorck (1973), BIT 13, 253-264 (from memory).
+    """
     if value > 0.0:
-        return left, guess, (0.5 * below if side == 1 else below), value, 1
-    return guess, right, value, (0.5 * above if side == -1 else above), -1
+        left_over = 1.0 - value / above
+        shrunk = below * (left_over if left_over > 0.0 else 0.5)
+        return left, guess, (shrunk if side == 1 else below), value, 1
+    left_over = 1.0 - value / below
+    shrunk = above * (left_over if left_over > 0.0 else 0.5)
+    return guess, right, value, (shrunk if side == -1 else above), -1

@@ -4,6 +4,7 @@ Before the next event the line is carried to its time. If it trips on the way, t
 the time of the crossing and runs first. So whenever a process runs, the water's time equals `now`.
 """
 
+from collections.abc import Generator
 from heapq import heapify, heappush
 from typing import Any, NoReturn, Protocol
 
@@ -28,6 +29,7 @@ class LeapingEnvironment(simpy.Environment):
     def __init__(self, water: Water) -> None:
         super().__init__()
         self._water = water
+        self._stop = 0.0  # up to where the clock may go on its own
         self._at_this_instant = 0
         self.events = 0
         self.longest_queue = 0
@@ -37,6 +39,21 @@ class LeapingEnvironment(simpy.Environment):
         event = simpy.Event(self)
         self._put(checked(self._now, time), order, stage, event)
         return event
+
+    def until(self, time: float, order: Order, stage: int = 0) -> Generator[simpy.Event, None, None]:
+        """Wait for an absolute time [s], in the written order among what happens at that instant.
+
+        Where nothing else comes first the clock goes there at once, without an event in the queue; it counts as one.
+        """
+        first = checked(self._now, time) < self._stop and self._comes_first(time, order.of(stage))
+        if not first:
+            yield self.at(time, order, stage)
+        elif (trip := self._water.advance_to(time, self._stop)) is not None:
+            self._put_trip(trip)
+            yield self.at(time, order, stage)
+        else:
+            before, self._now = self._now, time
+            self._count(before)
 
     def trigger(self, event: simpy.Event, order: Order, stage: int) -> None:
         """Let a waiting event happen at this instant, in its place of the written order."""
@@ -62,6 +79,7 @@ class LeapingEnvironment(simpy.Environment):
         The water goes to its last whole piece before `stop`, so that a run in parts equals a run in one.
         """
         checked(self._now, stop)
+        self._stop = stop
         while self._carry(stop) < stop:
             self._process()
 
@@ -69,9 +87,15 @@ class LeapingEnvironment(simpy.Environment):
         """Bring the water to the next event, never past `stop`; the time of what comes next, perhaps a trip."""
         advance, queue = self._water.advance_to, self._queue
         while (trip := advance(queue[0][0] if queue else simpy.core.Infinity, stop)) is not None:
-            time, stage, event = trip
-            self._put(time, Order.TRIP, stage, event)
+            self._put_trip(trip)
         return queue[0][0] if queue else simpy.core.Infinity
+
+    def _comes_first(self, time: float, priority: int) -> bool:
+        return not self._queue or (time, priority) < self._queue[0][:2]
+
+    def _put_trip(self, trip: tuple[float, int, simpy.Event]) -> None:
+        time, stage, event = trip
+        self._put(time, Order.TRIP, stage, event)
 
     def _put(self, time: float, order: Order, stage: int, event: simpy.Event) -> None:
         event._ok, event._value = True, None
@@ -80,9 +104,13 @@ class LeapingEnvironment(simpy.Environment):
             self.longest_queue = len(self._queue)
 
     def _process(self) -> None:
-        self.events += 1
         before = self._now
         super().step()
+        self._count(before)
+
+    def _count(self, before: float) -> None:
+        """Something happened; refuse a clock that no longer moves on from `before` [s]."""
+        self.events += 1
         if self._now > before:
             self._at_this_instant = 0
             return

@@ -3,7 +3,7 @@
 import math
 from typing import TypeAlias
 
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from sim.plant.bed import bed_outlet, bed_pressure, carry, read_bed, signal
 from sim.plant.layout import Rows
 from sim.plant.pressure import know_bed
@@ -38,7 +38,7 @@ def limit_met(
     return False
 
 
-@law
+@routine
 def spare_load(
     pressure_set: float, i: int, forcing: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
     control: Rows,

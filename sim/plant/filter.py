@@ -6,7 +6,8 @@ from typing import Any, TypeAlias, TypeVar
 
 import simpy
 
-from sim.case.records import Case, Trigger, VolumeLearned
+from sim.case.records import Case, Trigger, VolumeLearned, singles
+from sim.case.train_records import NO_RULES
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
@@ -16,7 +17,7 @@ from sim.plant.records import Cause, Why
 from sim.plant.rules import broken_off_at, next_allowed, washes_again
 from sim.plant.shared import Claim, Shared, Site
 from sim.plant.stage import StageVessels
-from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set, singles
+from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set
 
 SHORT_OF_WATER = 0.99  # of the flow that a step asks for: reaching less is written down
 
@@ -42,7 +43,7 @@ class Filter:
     ) -> None:
         self._env, self._line, self._recorder, self._site, self._sisters = env, line, recorder, site, sisters
         self._i, self._stage, self._washing = i, sisters.stage, case.washing
-        self._trigger, self._midnight = trigger, midnight
+        self._trigger, self._pressure_set, self._midnight = trigger, pressure_set(trigger), midnight
         self._last, self._previous_start = NO_WASH, -math.inf
         self._readings: dict[int, list[float]] = {}
         for place, each in enumerate(singles(trigger)):
@@ -53,20 +54,26 @@ class Filter:
     def _live(self) -> Process[None]:
         env, i = self._env, self._i
         if self._line.phase(i) == "standby":
-            yield self._sisters.call(i)
-            self._recorder.begin_run(env.now, i)
+            yield from self._stand_by()
         while True:
             cause, due = yield from self._serve()
             claim = yield from self._permission(cause)
             self._last = LastWash(env.now, cause, due)
-            self._recorder.end_run(env.now, i, cause, pressure_set(self._trigger))
-            yield from self._wash_until_clean()
+            self._recorder.end_run(env.now, i, cause, self._pressure_set)
+            serves = yield from self._wash_until_clean()
             self._site.turn.give_back(claim)
-            if not self._sisters.takes_over():
+            if serves:
+                self._recorder.begin_run(env.now, i)
+            else:
                 self._line.rest(i)
                 self._recorder.rest(env.now, i)
-                yield self._sisters.call(i)
-            self._recorder.begin_run(env.now, i)
+                yield from self._stand_by()
+
+    def _stand_by(self) -> Process[None]:
+        """Stand by until called; what counts in time counts from there."""
+        yield self._sisters.call(self._i)
+        self._last = LastWash(self._env.now, None, self._env.now)
+        self._recorder.begin_run(self._env.now, self._i)
 
     # In service
 
@@ -149,9 +156,9 @@ class Filter:
     def _permission(self, cause: Cause) -> Process[Claim]:
         """Wait until the rules of the site and the others let this vessel wash; a wash by hand asks no rules."""
         env, i, site = self._env, self._i, self._site
-        by_hand = cause is Cause.HAND
+        free = cause is Cause.HAND or self._washing == NO_RULES
         while True:
-            allowed = env.now if by_hand else next_allowed(self._washing, env.now, site.starts, self._midnight)
+            allowed = env.now if free else next_allowed(self._washing, env.now, site.starts, self._midnight)
             if allowed > env.now:
                 self._recorder.note(env.now, i, "wash put off", Why.RULES)
                 yield env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
@@ -161,13 +168,13 @@ class Filter:
                 self._recorder.note(env.now, i, "waits for its turn", Why.TRIGGER)
                 since = env.now
                 yield claim
-                self._recorder.waited(i, env.now - since)
-            if by_hand or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
+                self._recorder.waited(env.now, i, env.now - since, Why.SISTER)
+            if free or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
                 return claim
             site.turn.give_back(claim)
 
-    def _wash_until_clean(self) -> Process[None]:
-        """Wash, and again where the wash was broken off or did not clean, as the rules of the site say."""
+    def _wash_until_clean(self) -> Process[bool]:
+        """Wash, and again where the wash was broken off or did not clean; whether the vessel is back in service."""
         env, line, i = self._env, self._line, self._i
         while self._sisters.by_hand and self._sisters.by_hand[0] <= env.now:
             self._sisters.by_hand.pop(0)
@@ -178,16 +185,14 @@ class Filter:
             if not whole and self._washing.after_abort == "wash again":
                 self._recorder.note(env.now, i, "washes again", Why.ABORT)
                 continue
-            self._return()
+            if not self._sisters.takes_over():
+                return False
+            line.serve(i)
             rule = self._washing.repeat_wash
             if not whole or rule is None or not washes_again(rule, line.rise_on_return(i), repeats):
-                return
+                return True
             repeats += 1
             self._recorder.repeated(env.now, i)
-
-    def _return(self) -> None:
-        if self._sisters.takes_over():
-            self._line.serve(self._i)
 
     def _wash(self) -> Process[bool]:
         """Every step of one wash; whether it came to its end."""
@@ -199,15 +204,16 @@ class Filter:
             env.process(self._hold_unit(start + stage.hold_unit.start, start + stage.hold_unit.end))
         for number, step in enumerate(stage.steps):
             claims = yield from self._lines(self._site.lines_for(step, stage))
+            leaves = self._line.phase(i) in ("service", "stopped")
             flow = self._line.begin(i, number)
             self._recorder.begin_step(i, flow)
-            if number == 0:
+            if leaves:
                 self._sisters.starts_wash(i)
             if flow < SHORT_OF_WATER * step.flow:
                 self._recorder.note(env.now, i, f"{step.do} short of water", Why.SUPPLY)
             end = phase_end(env.now, step.seconds)
             is_broken = broken is not None and broken < end
-            yield env.at(max(broken, env.now) if is_broken and broken is not None else end, Order.PHASE, i)
+            yield from env.until(max(broken, env.now) if is_broken and broken is not None else end, Order.PHASE, i)
             self._recorder.end_step(env.now, i, step, self._line.finish(i), broken=is_broken)
             for shared, claim in claims:
                 shared.give_back(claim)
@@ -224,7 +230,7 @@ class Filter:
                 since = self._env.now
                 self._recorder.note(since, self._i, f"waits for the {shared.name} line", Why.LINE)
                 yield claim
-                self._recorder.waited(self._i, self._env.now - since)
+                self._recorder.waited(self._env.now, self._i, self._env.now - since, Why.LINE)
             claims.append((shared, claim))
         return claims
 
@@ -232,7 +238,7 @@ class Filter:
         """Hold the unit downstream over its part of the wash."""
         env, i = self._env, self._i
         if start > env.now:
-            yield env.at(start, Order.PHASE, i)
+            yield from env.until(start, Order.PHASE, i)
         self._line.hold(1)
         self._recorder.note(env.now, i, "unit held", Why.WASH)
         yield env.at(end, Order.PHASE, i)

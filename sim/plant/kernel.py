@@ -9,11 +9,11 @@ A piece that would end after `stop` is not committed: stopping there and going o
 import math
 
 from hydraulics.capture import coefficient_at_rate, ultimate_deposit_at_rate
-from hydraulics.compiled import law
-from sim.plant.bed import carry, settle, signal, slough
+from hydraulics.compiled import law, routine
+from sim.plant.bed import carry, settle, slough
 from sim.plant.layout import BACKWASH, PRESSURE_TRIP, REACHED, SERVICE, STOPPED, STUCK, VOLUME_TRIP, Rows
 from sim.plant.outlet import count_dirty_return, count_feed_over, count_over_limit
-from sim.plant.pressure import note_peak, read_ahead, rising_since, within_bound
+from sim.plant.pressure import bound_signal, note_peak, read_ahead, rising_since, within_bound
 from sim.plant.route import open_stages, route, share_drift
 from sim.plant.spikes import set_spikes, spike_end
 from sim.plant.switch import NEAR, run_switch
@@ -24,6 +24,7 @@ VOLUME_RELATIVE = 1e-12
 NEAR_PIECE = 900.0  # s: longest piece of a signal near the set point of a built switch
 STALL_LIMIT = 100  # pieces in a row without clock movement
 SHORTEST, LONGEST_CUT, CUT_SHORT = 0.02, 0.5, 0.8  # of a piece whose shared flows drift too far; aim below the limit
+BRIEF = 1.0  # s
 
 
 @law
@@ -71,28 +72,30 @@ def piece_end(t: float, end: float, vessel: Rows, edge: Rows) -> float:
     return max(end, t)
 
 
-@law
+@routine
 def carry_within_drift(
     t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
     water: Rows, probe: Rows, pump: Rows,
 ) -> float:  # fmt: skip
-    """Carry the water to `end`, or to an earlier end at which no shared flow has drifted past its limit [s]."""
+    """Carry the water to `end`, or to an earlier end at which no shared flow has drifted past its limit [s].
+
+    A piece of BRIEF is never cut: where deposit has just sloughed the flows are off from its very beginning.
+    """
     c = control[0]
     last = stage.shape[0] - 1
     carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
-    while c.shared == 1 or pump.shape[0] > 0:
+    span = end - t
+    while (c.shared == 1 or pump.shape[0] > 0) and span > BRIEF:
         drift = share_drift(f, control, stage, vessel, layer, cell, leg, probe, pump)
-        if drift <= c.share_limit:
+        if not drift > c.share_limit:
             break
-        shorter = t + (end - t) * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT)
-        if shorter <= t:
-            break
-        end = shorter
+        span = max(span * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT), BRIEF)
+        end = t + span
         carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
     return end
 
 
-@law
+@routine
 def carry_to_switch(
     t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
     water: Rows, probe: Rows,
@@ -102,8 +105,10 @@ def carry_to_switch(
         s, p = vessel[i], stage[vessel[i].stage]
         if p.sample > 0.0 and s.mode == SERVICE and s.flow > 0.0:
             least = switch_target(i, stage, vessel) - p.spike - NEAR * p.error
-            while end - t > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
-                end = max(t + 0.5 * (end - t), t + NEAR_PIECE)
+            span = end - t
+            while span > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
+                span = max(0.5 * span, NEAR_PIECE)
+                end = t + span
                 carry(end - t, f.solids, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
     return end
 
@@ -154,7 +159,7 @@ def switch_target(i: int, stage: Rows, vessel: Rows) -> float:
     return math.inf if p.inhibit == 1 and p.serving < p.sharing else target
 
 
-@law
+@routine
 def switch_due(
     t: float, end: float, i: int, target: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows,
     leg: Rows, probe: Rows, trial: Rows, control: Rows, noise: Rows,
@@ -165,7 +170,7 @@ def switch_due(
     g.span = end - t
     if within_bound(i, least, f, vessel, layer, cell, leg, probe, control) and s.switched == 0:
         g.since = -math.inf
-        g.first = g.middle = g.last = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
+        g.first = g.middle = g.last = bound_signal(i, g.bed_in, f, vessel)
     else:
         g.since = math.nan  # the peak is read
         g.first = read_ahead(0.0, i, f, stage, vessel, layer, cell, probe, trial, control)
@@ -238,6 +243,7 @@ def commit_vessel(i: int, t: float, end: float, vessel: Rows, edge: Rows, leg: R
     s.pending, s.passed = g.bed_in, g.bed_out
     if s.filtered < s.displaced:
         s.vessel_solids += g.in_filterable + g.in_fine - g.offered - g.fine_out - g.remnant_out
+        s.gone_vessel, s.gone_pores = g.gone_vessel, g.gone_pores
     if s.mode == SERVICE:
         s.out_total += g.out_filterable + g.out_fine
         s.served_total += volume

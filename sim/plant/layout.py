@@ -40,17 +40,20 @@ STAGE = _record(
 # Its state. In this piece: `flow` through the bed, `drawn` by a step of its wash. `pending`: load that entered the
 # bed since its cells were last brought up to date, `passed`: what of it left again [g/m2]; `capture` and `ultimate`:
 # the factors under which it entered. `bound_*`: resistance at `bound_load` pending, never below that of the bed
-# before it, and how far past a piece it looks. In a wash `wash_*` and the rates are those of its step; `pulls` 1
-# where its water comes through the stages before. `crossed` 1 once the signal itself is above its set point,
-# `switched` 1 while the switch is on, `summed` [Pa s] what it has seen since its last reading.
+# before it, and how far past a piece it looks; `far_*`: the same of a reading farther off that said too much; loads
+# of -inf: none. `gone_*`: vessel and pore volumes of the wash's water that have left since. In a wash `wash_*` and
+# the rates are those of its step; `pulls` 1 where its water comes through the stages before. `crossed` 1 once the
+# signal itself is above its set point, `switched` 1 while the switch is on, `summed` [Pa s] what it has seen since
+# its last reading.
 VESSEL = _record(
     "area rate_exponent reference_rate slough_exponent mat_share mat_resistance "
     "valve seen vessel_water bed_water displaced porosity_floor settle_load "
     "ergun_viscous ergun_inertial factor_flow factor_viscosity "
     "flow drawn treated filtered load above_since summed volume_set pressure_set hold run_over "
     "pending passed capture ultimate mat "
-    "bound_load bound_viscous bound_inertial bound_step "
-    "vessel_solids remnant slough_solids slough_left clean_viscous clean_inertial new_viscous new_inertial "
+    "bound_load bound_viscous bound_inertial bound_step far_load far_viscous far_inertial "
+    "vessel_solids remnant gone_vessel gone_pores slough_solids slough_left "
+    "clean_viscous clean_inertial new_viscous new_inertial "
     "wash_flow water_solids loose_rate firm_rate "
     "last_flow last_filterable last_fine "
     "in_total wash_in_total out_total drain_total served_total rinse_total backwash_total slough_total "
@@ -77,7 +80,7 @@ EDGE = _record("filtered ripening")
 # What one piece brings each vessel and what leaves it: loads [g] over the piece, concentrations [g/m3] at its end,
 # loads per area [g/m2] since the cells were brought up to date.
 LEG = _record(
-    "ripe_capture in_filterable in_fine offered remnant_out slough_out fine_out "
+    "ripe_capture in_filterable in_fine offered remnant_out gone_vessel gone_pores slough_out fine_out "
     "out_filterable out_fine end_filterable end_fine bed_in bed_out base_out base_end "
     "viscous inertial since share first middle last span",
     "blocked",
@@ -101,6 +104,24 @@ CONTROL = _record(
 PUMP = _record("flow pressure")  # points of the curve; none: any flow asked for is reached
 JOLT = _record("time", "stage")  # a valve moves elsewhere
 NOISE = _record("error")  # standard normal errors, taken by the number of a reading and over again at the end
+TABLES = {
+    "forcing": FORCING,
+    "jolt": JOLT,
+    "noise": NOISE,
+    "pump": PUMP,
+    "control": CONTROL,
+    "unit": UNIT,
+    "stage": STAGE,
+    "vessel": VESSEL,
+    "layer": LAYER,
+    "part": PART,
+    "cell": CELL,
+    "edge": EDGE,
+    "leg": LEG,
+    "water": WATER,
+    "probe": LEG,
+    "trial": WATER,
+}
 
 
 def rows(dtype: np.dtype[Any], values: Sequence[Mapping[str, float]] | int) -> np.ndarray[Any, np.dtype[Any]]:

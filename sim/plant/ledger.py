@@ -5,7 +5,6 @@ from collections.abc import Sequence
 
 from sim.case.records import Case
 from sim.plant.errors import LedgerError
-from sim.plant.layout import Rows
 from sim.plant.line import Line
 from sim.plant.recorder import HOUR, KILO, Recorder
 from sim.plant.records import Figure, FilterRun
@@ -26,7 +25,7 @@ def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: 
     off_line: seconds of a wash that the end of the simulation cut short, for every vessel of the line.
     """
     p, vessels = line.stage[k], line.vessels_of(k)
-    mine = [line.vessel[i] for i in vessels]
+    mine = [line.figures(i) for i in vessels]
     stage, limited = case.stages[k], case.stages[k].limit is not None
     drain = _total(mine, "backwash_total") + _total(mine, "rinse_total")
     served = _total(mine, "served_total")
@@ -50,12 +49,12 @@ def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: 
         "solids_held_kg": math.fsum(line.held(i) for i in vessels) / KILO,
         "dirty_return_kg": _total(mine, "dirty_total") / KILO if limited else None,
         "dirty_return_min": _total(mine, "dirty_time_total") / MINUTE if limited else None,
-        "dirty_return_peak_mg_l": max(float(x.dirty_peak) for x in mine) if limited else None,
+        "dirty_return_peak_mg_l": max(x["dirty_peak"] for x in mine) if limited else None,
         "bypass_kg": float(p.bypass_total) / KILO if p.passes_raw else None,
         "bypass_min": float(p.bypass_time) / MINUTE if p.passes_raw else None,
-        "peak_dp_kpa": max(float(x.peak_pressure) for x in mine) / KILO,
-        "early_triggers": sum(int(x.early) for x in mine),
-        "missed_triggers": sum(int(x.missed) for x in mine),
+        "peak_dp_kpa": max(x["peak_pressure"] for x in mine) / KILO,
+        "early_triggers": sum(int(x["early"]) for x in mine),
+        "missed_triggers": sum(int(x["missed"]) for x in mine),
         "cascades": int(p.cascades) if stage.vessels.sharing > 1 else None,
         **_run_figures([run for run in recorder.runs if run.stage == stage.name], limited),
         **dict.fromkeys(UNIT_FIGURES),
@@ -75,6 +74,7 @@ def site_figures(
     summed = ("backwash_m3", "rinse_m3", "offline_h", "waited_h", "solids_to_drain_kg", "solids_held_kg")
     counted = ("washes", "waits", "early_triggers", "missed_triggers")
     known = ("bypass_kg", "bypass_min", "cascades")
+    over_all_runs = _run_figures(recorder.runs, False)
     return {
         **last,
         **{key: _sum(stages, key) for key in summed},
@@ -88,8 +88,8 @@ def site_figures(
         "solids_in_kg": _solids_in(line) / KILO,
         "solids_to_service_kg": _solids_out(line, len(stages) - 1) / KILO,
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
-        "mean_run_h": _run_figures(recorder.runs, False)["mean_run_h"],
-        "unused_capacity": _run_figures(recorder.runs, False)["unused_capacity"],
+        "mean_run_h": over_all_runs["mean_run_h"],
+        "unused_capacity": over_all_runs["unused_capacity"],
         **_unit_figures(case, line),
     }
 
@@ -138,23 +138,24 @@ def _unit_figures(case: Case, line: Line) -> dict[str, Figure]:
 
 def _solids_in(line: Line) -> float:
     """What crosses the boundary of the site [g]: the feed, and what wash water brings from elsewhere."""
-    first = [line.vessel[i] for i in line.vessels_of(0)]
-    washes = _total(line.vessel, "wash_in_total") - _total(line.vessel, "pulled_solids")
+    first = [line.figures(i) for i in line.vessels_of(0)]
+    every = [line.figures(i) for i in range(len(line.names))]
+    washes = _total(every, "wash_in_total") - _total(every, "pulled_solids")
     pulled = _total(first, "pulled_solids")  # a wash of the first stage through the stages before it: the feed itself
     return _total(first, "in_total") + float(line.stage[0].round_solids) + washes + pulled
 
 
 def _solids_out(line: Line, k: int) -> float:
     """What stage k sends on [g], by its vessels and round them."""
-    return _total([line.vessel[i] for i in line.vessels_of(k)], "out_total") + float(line.stage[k].round_solids)
+    return _total([line.figures(i) for i in line.vessels_of(k)], "out_total") + float(line.stage[k].round_solids)
 
 
 def _water_out(line: Line, k: int) -> float:
-    return _total([line.vessel[i] for i in line.vessels_of(k)], "served_total") + float(line.stage[k].round_volume)
+    return _total([line.figures(i) for i in line.vessels_of(k)], "served_total") + float(line.stage[k].round_volume)
 
 
 def _water_in(line: Line, k: int) -> float:
-    mine = [line.vessel[i] for i in line.vessels_of(k)]
+    mine = [line.figures(i) for i in line.vessels_of(k)]
     drawn = _total(mine, "rinse_total") + _total(mine, "pulled_total")
     return _total(mine, "served_total") + drawn + float(line.stage[k].round_volume)
 
@@ -180,8 +181,8 @@ def _run_figures(runs: Sequence[FilterRun], limited: bool) -> dict[str, Figure]:
     }
 
 
-def _total(rows: Rows | Sequence[Rows], name: str) -> float:
-    return math.fsum(float(row[name]) for row in rows)
+def _total(rows: Sequence[dict[str, float]], name: str) -> float:
+    return math.fsum(row[name] for row in rows)
 
 
 def _number(figures: dict[str, Figure], key: str) -> float:

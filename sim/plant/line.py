@@ -7,20 +7,32 @@ A stage has one or more vessels side by side; the verbs speak of vessels, counte
 import copy
 import inspect
 import math
-from dataclasses import fields
 from functools import cache
 from typing import Any
 
 import numpy as np
 import simpy
 
-from hydraulics.compiled import compile_kernel, is_compiled
+from hydraulics.compiled import compile_entry, is_compiled
 from sim.case.records import Case, Stage, Step
-from sim.plant.build import Arrays, build_arrays
+from sim.plant.build import build_arrays
 from sim.plant.errors import StalledError
 from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow
 from sim.plant.kernel import advance
-from sim.plant.layout import BACKWASH, REACHED, RINSE, SERVICE, SETTLE, STANDBY, STOPPED, STUCK, VOLUME_TRIP, Rows
+from sim.plant.layout import (
+    BACKWASH,
+    REACHED,
+    RINSE,
+    SERVICE,
+    SETTLE,
+    STANDBY,
+    STOPPED,
+    STUCK,
+    TABLES,
+    VESSEL,
+    VOLUME_TRIP,
+    Rows,
+)
 from sim.plant.washing import (
     begin_step,
     bring_up,
@@ -35,13 +47,8 @@ from sim.plant.washing import (
 )
 from sim.wash.flow import is_supplied, wash_flows
 
-ARRAYS = tuple(field.name for field in fields(Arrays))
 MODES = {"backwash": BACKWASH, "settle": SETTLE, "rinse": RINSE}
 PHASES = {mode: step for step, mode in MODES.items()} | {SERVICE: "service", STANDBY: "standby"}
-VERBS = (
-    advance, bring_up, set_watch, find_row, begin_step, end_step, return_to_service, stand_by, hold_unit, run_figures,
-    start, read_vessel, return_rise, set_wash_flow, service_flow,
-)  # fmt: skip
 
 
 def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
@@ -55,9 +62,10 @@ def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
 
 
 @cache
-def _rows_of(verb: Any) -> tuple[str, ...]:
-    """The arguments of a verb that are rows of the line, by their names in `Arrays`."""
-    return tuple(name for name in inspect.signature(verb).parameters if name in ARRAYS)
+def _entry(verb: Any) -> tuple[Any, tuple[str, ...]]:
+    """What runs a verb, compiled if that is possible, and which of its arguments are rows of the line."""
+    names = tuple(name for name in inspect.signature(verb).parameters if name in TABLES)
+    return compile_entry(verb, TABLES), names
 
 
 class Line:
@@ -72,35 +80,57 @@ class Line:
         self._supplied: dict[int, tuple[Stage, Step]] = {}  # backwashes that draw on the supply
         self.tripped_on_volume = False
         self._tripped = False  # and perhaps another trigger is met at the same instant
-        self._bind()
-        self.names = tuple(_vessel_name(case.stages[s.stage], i - self.stage[s.stage].first_vessel)
-                           for i, s in enumerate(self.vessel))  # fmt: skip
-        self.areas = tuple(float(s.area) for s in self.vessel)
-        for i, s in enumerate(self.vessel):
+        self._bound: dict[Any, tuple[Any, list[Any]]] = {}
+        self.places = tuple((k, place) for k, stage in enumerate(case.stages) for place in range(stage.vessels.count))
+        self.names = tuple(_vessel_name(case.stages[k], place) for k, place in self.places)
+        self.areas = tuple(case.stages[k].vessel.area for k, _ in self.places)
+        for i, (k, place) in enumerate(self.places):
             self._call(start, i)
-            if i - self.stage[s.stage].first_vessel >= self.stage[s.stage].sharing:
+            if place >= case.stages[k].vessels.sharing:
                 self.rest(i)
 
-    def _bind(self) -> None:
-        """Views for reading by name, and the kernel's arguments, compiled code taking plain arrays."""
-        self.stage: Rows = self._view("stage")
-        self.vessel: Rows = self._view("vessel")
-        self.control: Any = self._view("control")[0]
-        self.unit: Any = self._view("unit")[0]
-        given = {name: getattr(self._arrays, name) if is_compiled() else self._view(name) for name in ARRAYS}
-        self._verbs = {verb: (compile_kernel(verb), [given[name] for name in _rows_of(verb)]) for verb in VERBS}
+    @property
+    def stage(self) -> Rows:
+        """The rows of the stages, to be read by name."""
+        return self._arrays.stage.view(np.recarray)
+
+    @property
+    def vessel(self) -> Rows:
+        """The rows of the vessels, to be read by name."""
+        return self._arrays.vessel.view(np.recarray)
+
+    @property
+    def control(self) -> Any:
+        """The row of the whole line, to be read by name."""
+        return self._view("control")[0]
+
+    @property
+    def unit(self) -> Any:
+        """The row of the unit downstream, to be read by name."""
+        return self._view("unit")[0]
+
+    def figures(self, i: int) -> dict[str, float]:
+        """All that the row of vessel i holds, as plain numbers."""
+        return dict(zip(VESSEL.names or (), self._arrays.vessel[i].item(), strict=True))
 
     def _view(self, name: str) -> Any:
         array = getattr(self._arrays, name)
         return array.view(np.recarray) if array.dtype.names else array
 
     def _call(self, verb: Any, *args: Any) -> Any:
-        run, arrays = self._verbs[verb]
-        return run(*args, *arrays)
+        run, rows = self._bound.get(verb) or self._bind(verb)
+        return run(*args, *rows)
 
-    def vessels_of(self, k: int) -> range:
+    def _bind(self, verb: Any) -> tuple[Any, list[Any]]:
+        """What runs a verb, and the rows that it takes: compiled code takes plain arrays."""
+        run, names = _entry(verb)
+        take = self._arrays.__getattribute__ if is_compiled() else self._view
+        self._bound[verb] = run, [take(name) for name in names]
+        return self._bound[verb]
+
+    def vessels_of(self, k: int) -> list[int]:
         """The vessels of stage k."""
-        return range(int(self.stage[k].first_vessel), int(self.stage[k].end_vessel))
+        return [i for i, (stage, _) in enumerate(self.places) if stage == k]
 
     # The clock
 
@@ -127,9 +157,8 @@ class Line:
     def at(self, time: float) -> "Line":
         """A copy carried on to exactly `time` [s]; the line itself is not touched."""
         other = copy.copy(self)
-        other._arrays = copy.deepcopy(self._arrays)
-        other._waiting, other._supplied = {}, {}
-        other._bind()
+        other._arrays = self._arrays.copy()
+        other._waiting, other._supplied, other._bound = {}, {}, {}
         for i in range(len(self.names)):
             other.unwatch(i)
         other.advance_to(time, time)
@@ -159,15 +188,15 @@ class Line:
 
         Backwashes that draw on the supply at the same time share it: the flow of those under way falls.
         """
-        k = int(self.vessel[i].stage)
+        k, _ = self.places[i]
         stage = self._case.stages[k]
         step = stage.steps[number]
-        self._call(find_row, self.time)
-        self._call(begin_step, i, MODES[step.do], step.flow, *self._steps[k][number])
+        self._call(begin_step, i, self.time, MODES[step.do], step.flow, *self._steps[k][number])
         if self._case.supply is not None and is_supplied(stage, step):
             self._supplied[i] = (stage, step)
             self._share_supply()
-        return float(self.vessel[i].wash_flow)
+            return float(self.vessel[i].wash_flow)
+        return step.flow
 
     def finish(self, i: int) -> tuple[float, float]:
         """End the step of the wash of vessel i; all water [m3] and solids [g] it has ever sent to drain."""
@@ -188,7 +217,9 @@ class Line:
     @property
     def draining(self) -> float:
         """All that flows to drain at this moment [m3/s]."""
-        return math.fsum(float(s.wash_flow) for s in self.vessel if s.mode in (BACKWASH, RINSE))
+        vessel = self._arrays.vessel
+        draining = zip(vessel["mode"].tolist(), vessel["wash_flow"].tolist(), strict=True)
+        return math.fsum(flow for mode, flow in draining if mode in (BACKWASH, RINSE))
 
     def serve(self, i: int) -> None:
         """Put vessel i in service."""
@@ -244,9 +275,10 @@ class Line:
 
     def held(self, i: int) -> float:
         """Solids in bed i, its mat, its vessel's water and on their way out of it [g]; cells must be up to date."""
-        s = self.vessel[i]
-        bed = math.fsum(self.deposits(i))
-        return float((bed + s.mat) * s.area + s.vessel_solids + s.slough_solids)
+        s = self.figures(i)
+        layers = self._arrays.layer[int(s["first_layer"]) : int(s["end_layer"])]
+        bed = math.fsum(self._arrays.cell["deposit"][layers["end_cell"] - 1])
+        return float((bed + s["mat"]) * s["area"] + s["vessel_solids"] + s["slough_solids"])
 
 
 def _vessel_name(stage: Stage, place: int) -> str:

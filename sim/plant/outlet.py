@@ -1,6 +1,6 @@
 """What the filtered water was like across a piece: time over a limit, dirty water that a vessel sent on."""
 
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from sim.plant.bed import baseline, carry, clean_outlet
 from sim.plant.bracket import ROOT_SECONDS, ROOT_STEPS, narrowed, next_guess
 from sim.plant.layout import SERVICE, Rows
@@ -10,7 +10,7 @@ EXCESS_SHARE = 0.01  # of the limit: dirtier than this above the baseline counts
 STAGE, VESSEL = 0, 1  # whose outlet: all that a stage sends on, or one vessel's excess over its baseline
 
 
-@law
+@routine
 def outlet_gap(
     tau: float, whose: int, i: int, threshold: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows,
     probe: Rows, trial: Rows,
@@ -25,7 +25,7 @@ def outlet_gap(
     return conc - threshold
 
 
-@law
+@routine
 def outlet_crossing(
     dt: float, first: float, last: float, whose: int, i: int, threshold: float, f: Rows, stage: Rows, vessel: Rows,
     layer: Rows, cell: Rows, probe: Rows, trial: Rows,
@@ -107,7 +107,7 @@ def count_dirty_return(
         s.dirty_time_total += turn
 
 
-@law
+@routine
 def count_feed_over(
     dt: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, water: Rows, probe: Rows, trial: Rows,
     unit: Rows,

@@ -2,14 +2,14 @@
 
 import math
 
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from hydraulics.headloss import square_law_loss
 from sim.plant.bed import bed_pressure, carry, read_bed, signal
 from sim.plant.bracket import ROOT_SECONDS, ROOT_STEPS, narrowed, next_guess
 from sim.plant.layout import Rows
 
 ROOT_RELATIVE = 1e-10  # of the set point: a signal this close to it counts as there
-FARTHEST, NEAREST = 1.0, 1e-3  # of the settle load: how far past a piece a bound looks at most and at least
+NEAREST = 1e-3  # of the settle load, the most that a bound looks past a piece: the least
 
 
 @law
@@ -22,12 +22,53 @@ def bound_bed(i: int, load: float, vessel: Rows, layer: Rows, cell: Rows, probe:
 
 
 @law
-def bound_holds(i: int, target: float, f: Rows, vessel: Rows) -> bool:
-    """Whether the bound of vessel i stays below a target [Pa] of its gauge and sets no new peak."""
+def headroom(i: int, target: float, viscous: float, inertial: float, f: Rows, vessel: Rows) -> float:
+    """How far vessel i with this resistance stays below a target of its gauge and below its peak so far [Pa]."""
     s = vessel[i]
-    bed = bed_pressure(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
-    valve = square_law_loss(s.valve, s.flow)
+    bed, valve = bed_pressure(i, viscous, inertial, s.flow, f, vessel), square_law_loss(s.valve, s.flow)
+    return float(min(target - (bed + s.seen * valve), s.peak_pressure - (bed + valve)))
+
+
+@law
+def holds(i: int, target: float, viscous: float, inertial: float, f: Rows, vessel: Rows) -> bool:
+    """Whether vessel i with this resistance stays below a target [Pa] of its gauge and sets no new peak."""
+    s = vessel[i]
+    bed, valve = bed_pressure(i, viscous, inertial, s.flow, f, vessel), square_law_loss(s.valve, s.flow)
     return bool(bed + s.seen * valve < target and bed + valve <= s.peak_pressure)
+
+
+@law
+def bound_holds(i: int, target: float, f: Rows, vessel: Rows) -> bool:
+    """Whether `holds` is true of the bound of vessel i."""
+    return holds(i, target, vessel[i].bound_viscous, vessel[i].bound_inertial, f, vessel)
+
+
+@law
+def bound_signal(i: int, load: float, f: Rows, vessel: Rows) -> float:
+    """What the gauge of vessel i reads at most with `load` pending [Pa], by the bound that covers it."""
+    s = vessel[i]
+    if load <= s.bound_load:
+        return signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
+    return signal(i, s.far_viscous, s.far_inertial, s.flow, f, vessel)
+
+
+@law
+def look_ahead(i: int, load: float, target: float, f: Rows, vessel: Rows) -> float:
+    """The load pending at which to read bed i next, so that the reading bounds this `load` and more [g/m2].
+
+    Where the chord from the last bound to a reading that said too much runs out of headroom: resistance mostly grows
+    faster and faster, so that there it holds. Without such a reading, a step ahead.
+    """
+    s = vessel[i]
+    if s.far_load <= load:
+        return float(load + s.bound_step)
+    if s.bound_load == -math.inf or s.bound_load >= load:
+        return load
+    near = headroom(i, target, s.bound_viscous, s.bound_inertial, f, vessel)
+    far = headroom(i, target, s.far_viscous, s.far_inertial, f, vessel)
+    if near <= 0.0 or far >= near:
+        return load
+    return max(float(s.bound_load + (s.far_load - s.bound_load) * near / (near - far)), load)
 
 
 @law
@@ -36,21 +77,29 @@ def within_bound(
 ) -> bool:  # fmt: skip
     """Whether this piece can neither bring vessel i to a target nor set a new peak: resistance only grows with load.
 
-    Looks past the piece first, so that one reading serves many; where that says too much, at its end. The distance
-    doubles while it serves and shrinks when it does not. A mat grows beside the bed and is not bounded.
+    Looks past the piece first, so that one reading serves many; where that says too much, at its end. The step ahead
+    doubles while it serves and shrinks when it does not. A reading that said too much is kept as the far one, which
+    may do at a lower flow. A mat grows beside the bed and is not bounded.
     """
-    s, g = vessel[i], leg[i]
+    s, load = vessel[i], leg[i].bed_in
     if s.mat_share > 0.0:
         return False
-    if g.bed_in > s.bound_load:
-        bound_bed(i, g.bed_in + s.bound_step, vessel, layer, cell, probe, control)
-        s.bound_step = min(2.0 * s.bound_step, FARTHEST * s.settle_load)
-    if bound_holds(i, target, f, vessel):
+    if load <= s.bound_load and bound_holds(i, target, f, vessel):
         return True
-    if s.bound_load == g.bed_in:
+    if load == s.bound_load:
         return False
-    s.bound_step = max(0.25 * s.bound_step, NEAREST * s.settle_load)
-    bound_bed(i, g.bed_in, vessel, layer, cell, probe, control)
+    if load <= s.far_load and holds(i, target, s.far_viscous, s.far_inertial, f, vessel):
+        return True
+    ahead = look_ahead(i, load, target, f, vessel)
+    if ahead > load:
+        bound_bed(i, ahead, vessel, layer, cell, probe, control)
+        if bound_holds(i, target, f, vessel):
+            s.bound_step = min(2.0 * s.bound_step, s.settle_load)
+            return True
+        s.bound_step = max(0.25 * s.bound_step, NEAREST * s.settle_load)
+        s.far_load, s.far_viscous, s.far_inertial = s.bound_load, s.bound_viscous, s.bound_inertial
+    if s.bound_load != load:
+        bound_bed(i, load, vessel, layer, cell, probe, control)
     return bound_holds(i, target, f, vessel)
 
 
@@ -61,7 +110,7 @@ def know_bed(i: int, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control
         bound_bed(i, vessel[i].pending, vessel, layer, cell, probe, control)
 
 
-@law
+@routine
 def read_ahead(
     tau: float, i: int, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, trial: Rows,
     control: Rows,
@@ -74,7 +123,7 @@ def read_ahead(
     return signal(i, probe[i].viscous, probe[i].inertial, s.flow, f, vessel)
 
 
-@law
+@routine
 def rising_since(
     t: float, end: float, i: int, target: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows,
     probe: Rows, trial: Rows, control: Rows,

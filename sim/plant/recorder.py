@@ -6,7 +6,7 @@ from sim.case.records import Case, Step
 from sim.plant.line import Line
 from sim.plant.records import Cause, FilterRun, LogEntry, Why
 
-HOUR, KILO = 3600.0, 1000.0
+HOUR, MINUTE, KILO = 3600.0, 60.0, 1000.0
 
 
 class Recorder:
@@ -14,8 +14,8 @@ class Recorder:
 
     def __init__(self, case: Case, line: Line) -> None:
         self._line = line
-        self._stages = [case.stages[s.stage].name for s in line.vessel]
-        self._places = [i - int(line.stage[s.stage].first_vessel) + 1 for i, s in enumerate(line.vessel)]
+        self._stages = [case.stages[k].name for k, _ in line.places]
+        self._places = [place + 1 for _, place in line.places]
         count = len(line.names)
         self.log: list[LogEntry] = []
         self.runs: list[FilterRun] = []
@@ -25,27 +25,29 @@ class Recorder:
         self.washes = [0] * count
         self.waits = [0] * count
         self.waiting = [0.0] * count
+        self._whole = [True] * count  # whether the last step of each came to its end
         self._numbers = [0] * count
         self._since: list[float] = [0.0] * count
         self._drained = [(0.0, 0.0)] * count
         self._washing: set[int] = set()
         self._resting = {i for i in range(count) if line.phase(i) == "standby"}
-        self._starved = 0.0
+        self._starved, self._starves = 0.0, case.downstream is not None and case.downstream.unit is not None
 
     def note(self, time: float, i: int, what: str, why: Why) -> None:
         """One line of the log."""
-        self.log.append(LogEntry(time, self._line.names[i], what, why.value))
+        self.log.append(LogEntry(time, self._line.names[i], what, why))
 
-    def waited(self, i: int, seconds: float) -> None:
-        """Vessel i has waited for others."""
+    def waited(self, time: float, i: int, seconds: float, why: Why) -> None:
+        """Vessel i has waited for others [s]."""
         self.waits[i] += 1
         self.waiting[i] += seconds
+        self.note(time, i, f"has waited {seconds / MINUTE:.4g} min", why)
 
     def end_run(self, time: float, i: int, cause: Cause, pressure_set: float) -> None:
         """A filter run ends because its wash starts."""
         run = self._run(self._line, time, i, cause, pressure_set)
         self.runs.append(run)
-        self.log.append(LogEntry(time, self._line.names[i], "wash starts", cause.value, run.volume_m3))
+        self.log.append(LogEntry(time, self._line.names[i], "wash starts", cause, run.volume_m3))
         if run.blocked:
             self.note(time, i, "bed was blocked", Why.FLOOR)
         self._since[i] = time
@@ -54,7 +56,8 @@ class Recorder:
     def begin_step(self, i: int, flow: float) -> None:
         """A step of a wash begins, at a flow [m3/s]."""
         self.peak_drain[i] = max(self.peak_drain[i], flow)
-        self.site_peak_drain = max(self.site_peak_drain, self._line.draining)
+        draining = flow if len(self._washing) == 1 else self._line.draining
+        self.site_peak_drain = max(self.site_peak_drain, draining)
 
     def end_step(
         self, time: float, i: int, step: Step, drained: tuple[float, float], *, broken: bool = False
@@ -63,7 +66,8 @@ class Recorder:
         before, self._drained[i] = self._drained[i], drained
         gone = (drained[0] - before[0], (drained[1] - before[1]) / KILO)
         what, why = (f"{step.do} broken off", Why.ABORT) if broken else (f"{step.do} ends", Why.TIME)
-        self.log.append(LogEntry(time, self._line.names[i], what, why.value, *gone))
+        self._whole[i] = not broken
+        self.log.append(LogEntry(time, self._line.names[i], what, why, *gone))
         self._note_starving(time, i)
 
     def repeated(self, time: float, i: int) -> None:
@@ -87,7 +91,7 @@ class Recorder:
             self._end_wash(time, i)
         self._since[i] = time
         self._numbers[i] += 1
-        self.log.append(LogEntry(time, self._line.names[i], "back in service", why.value))
+        self.log.append(LogEntry(time, self._line.names[i], "back in service", why))
 
     def unfinished(self, line: Line, time: float, i: int) -> FilterRun | float:
         """What the end of the simulation cuts short, on a line carried there: a filter run, or off-line seconds."""
@@ -99,11 +103,13 @@ class Recorder:
 
     def _end_wash(self, time: float, i: int) -> None:
         self.off_line[i] += time - self._since[i]
-        self.washes[i] += 1
+        self.washes[i] += self._whole[i]
         self._washing.discard(i)
 
     def _note_starving(self, time: float, i: int) -> None:
         """Say so where the unit downstream found no water since the last look."""
+        if not self._starves:
+            return
         starved = float(self._line.unit.starved_time)
         if starved > self._starved:
             self.note(time, i, "unit starved of water", Why.CLOSED)

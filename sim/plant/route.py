@@ -5,7 +5,7 @@ Vessels of a stage share its flow so that they lose the same pressure; a pump gi
 
 import math
 
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from sim.plant.bed import read_bed
 from sim.plant.layout import BACKWASH, RINSE, SERVICE, Rows
 
@@ -38,7 +38,7 @@ def route(
         read_beds(f, stage, vessel, layer, cell, probe, control)
         c.service = pumped(c.service, ahead, f, control, stage, vessel, probe, pump)
         set_flows(c.service, ahead, stage, vessel)
-    moves = False
+    moves: bool = c.service > 0.0
     for k in range(stages):
         p = stage[k]
         if c.shared == 1 and p.serving > 1 and p.through > 0.0:
@@ -47,9 +47,10 @@ def route(
             for i in range(p.first_vessel, p.end_vessel):
                 if vessel[i].mode == SERVICE:
                     vessel[i].flow = probe[i].share
+        moves = moves or p.through > 0.0
         for i in range(p.first_vessel, p.end_vessel):
             moves = moves or vessel[i].flow > 0.0
-    return moves or c.service > 0.0
+    return moves
 
 
 @law
@@ -75,7 +76,7 @@ def set_flows(service: float, ahead: int, stage: Rows, vessel: Rows) -> None:
                     pull += s.drawn
 
 
-@law
+@routine
 def read_stage_beds(
     k: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows
 ) -> None:
@@ -108,7 +109,7 @@ def flow_at_loss(pressure: float, linear: float, square: float) -> float:
     return 2.0 * pressure / (linear + math.sqrt(linear * linear + 4.0 * square * pressure))
 
 
-@law
+@routine
 def share_flow(k: int, through: float, f: Rows, stage: Rows, vessel: Rows, probe: Rows) -> float:
     """Share a flow between the vessels in service of stage k at one common pressure, which it returns [Pa].
 
@@ -140,7 +141,7 @@ def share_flow(k: int, through: float, f: Rows, stage: Rows, vessel: Rows, probe
     return pressure
 
 
-@law
+@routine
 def share_drift(
     f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, pump: Rows,
 ) -> float:  # fmt: skip
@@ -179,7 +180,7 @@ def pump_pressure(flow: float, pump: Rows) -> float:
     return -math.inf
 
 
-@law
+@routine
 def surplus(
     flow: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, probe: Rows, pump: Rows, pulled: float,
 ) -> float:  # fmt: skip
@@ -193,7 +194,7 @@ def surplus(
     return left
 
 
-@law
+@routine
 def pumped(
     asked: float, ahead: int, f: Rows, control: Rows, stage: Rows, vessel: Rows, probe: Rows, pump: Rows,
 ) -> float:  # fmt: skip

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Literal
 
-from sim.case.train_records import Abort, HoursOfDay, Lines, RepeatWash, Washing
+from sim.case.train_records import Abort, Lines, RepeatWash, Washing
 from sim.plant.clock import DAY
 
 DIGITS = 6  # of a second that count
@@ -39,12 +39,6 @@ def next_allowed(washing: Washing, wish: float, starts: Sequence[float], midnigh
 def day_of(time: float, midnight: float) -> int:
     """Number of the day in which a time lies, 0 from `midnight` on."""
     return math.floor(round(time - midnight, DIGITS) / DAY)
-
-
-def hour_is_open(washing: Washing, second: float) -> bool:
-    """Whether a wash may start at a time of day [s after midnight]."""
-    allowed = not washing.allowed_hours or any(_holds(span, second) for span in washing.allowed_hours)
-    return allowed and not any(_holds(span, second) for span in washing.locked_hours)
 
 
 def lines_of(do: Literal["backwash", "settle", "rinse"], wash_path: str) -> tuple[Line, ...]:
@@ -91,16 +85,9 @@ def _second_of(time: float, midnight: float) -> float:
 def _next_open(washing: Washing, time: float, midnight: float) -> float:
     """The first time from `time` on that the hours allow: itself, or where a span opens."""
     second = _second_of(time, midnight)
-    if hour_is_open(washing, second):
+    if washing.hour_is_open(second):
         return time
     edges = [span.start for span in washing.allowed_hours] + [span.end % DAY for span in washing.locked_hours]
     day = day_of(time, midnight)
-    waits = [midnight + edge + (day + (edge <= second)) * DAY for edge in edges if hour_is_open(washing, edge)]
+    waits = [midnight + edge + (day + (edge <= second)) * DAY for edge in edges if washing.hour_is_open(edge)]
     return max(min(waits), time) if waits else math.inf
-
-
-def _holds(span: HoursOfDay, second: float) -> bool:
-    """Whether a time of day lies in a span, its start included, its end not."""
-    if span.start < span.end:
-        return span.start <= second < span.end
-    return second >= span.start or second < span.end

@@ -80,7 +80,7 @@ class Plant:
         stages = [stage_figures(case, line, recorder, k, off_line) for k in range(len(case.stages))]
         site = site_figures(case, line, recorder, stages)
         check_balances(case, line, stages, site)
-        log.append(LogEntry(self._until, "site", "run ends", Why.RUN_END.value))
+        log.append(LogEntry(self._until, "site", "run ends", Why.RUN_END))
         return RunResult(
             policy=self._policy.name,
             seed=self._seed,

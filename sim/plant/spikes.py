@@ -1,10 +1,10 @@
 """What passes quickly on a gauge: the unit starting, a valve moving elsewhere."""
 
-from hydraulics.compiled import law
+from hydraulics.compiled import routine
 from sim.plant.layout import Rows
 
 
-@law
+@routine
 def set_spikes(t: float, jolt: Rows, control: Rows, stage: Rows) -> None:
     """Take up every valve movement up to t [s], and add up what stands on each stage's gauge from then on [Pa]."""
     c = control[0]
@@ -21,7 +21,7 @@ def set_spikes(t: float, jolt: Rows, control: Rows, stage: Rows) -> None:
             p.spike += p.jolt_height
 
 
-@law
+@routine
 def spike_end(t: float, end: float, jolt: Rows, control: Rows, stage: Rows) -> float:
     """The first of `end` and of when a spike begins or ends [s]."""
     c = control[0]

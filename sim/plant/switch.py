@@ -7,7 +7,7 @@ run anywhere changes nothing.
 
 import math
 
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from sim.plant.layout import Rows
 
 NEAR = 5.0  # standard errors from a mark at which errors no longer matter
@@ -31,17 +31,22 @@ def stays_off(most: float, target: float, p: Rows) -> bool:
     return bool(most < target - NEAR * p.error)
 
 
-@law
+@routine
 def run_switch(
     t: float, end: float, i: int, signals: Rows, spike: float, target: float, keep: bool, stage: Rows, vessel: Rows,
     noise: Rows,
 ) -> float:  # fmt: skip
     """When the switch of vessel i trips within [t, end], inf if it does not.
 
-    `signals`: first, middle and last of a span that begins at t [Pa], a `spike` beside them. With `keep` the state of
-    the switch is brought to `end`, before which it must not trip.
+    `signals`: first, middle and last of a span that begins at t [Pa], a `spike` beside them. A `target` of inf [Pa]:
+    nobody waits for it, or a sister washes; it does not trip then. With `keep` the state of the switch is brought to
+    `end`, before which it must not trip.
     """
     s, p = vessel[i], stage[vessel[i].stage]
+    if target == math.inf:
+        if keep:
+            s.switched, s.crossed, s.above_since, s.summed = 0, 0, math.nan, 0.0
+        return math.inf
     first, middle, last = signals.first + spike, signals.middle + spike, signals.last + spike
     on, since, summed, span = s.switched == 1, s.above_since, s.summed, signals.span
     number = math.floor(t / p.sample) + 1.0

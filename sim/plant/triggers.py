@@ -4,15 +4,14 @@ A trigger met at the very start of a filter run is met: the wash follows at once
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
-from sim.case.records import AnyOf, Calendar, Pressure, SingleTrigger, Trigger, Volume, VolumeReserve
+from sim.case.records import Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
 from sim.plant.clock import next_time_of_day
 from sim.plant.records import Cause
 
 
-@dataclass(frozen=True, slots=True)
-class LastWash:
+class LastWash(NamedTuple):
     """The last wash of a filter: when it started, why, and the due time that it answered [s]."""
 
     start: float
@@ -49,11 +48,6 @@ def latest_due(trigger: Trigger, last: LastWash, now: float) -> float:
 def first_volume(trigger: Volume | VolumeReserve) -> float:
     """Treated volume [m3] at which the trigger first acts: all of it, or down to the reserve."""
     return trigger.volume - (trigger.reserve if isinstance(trigger, VolumeReserve) else 0.0)
-
-
-def singles(trigger: Trigger) -> tuple[SingleTrigger, ...]:
-    """The triggers of which any one starts a wash; no two of them are of one kind."""
-    return trigger.triggers if isinstance(trigger, AnyOf) else (trigger,)
 
 
 def pressure_set(trigger: Trigger) -> float:

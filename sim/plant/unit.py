@@ -2,7 +2,7 @@
 
 import math
 
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from sim.plant.layout import Rows
 
 
@@ -17,7 +17,7 @@ def switch_unit(unit: Rows) -> float:
     return float(u.feed_flow) if u.running == 1 and u.held == 0 else 0.0
 
 
-@law
+@routine
 def note_start(t: float, asked: float, service: float, unit: Rows, stage: Rows) -> None:
     """Count a start of the unit, or that it finds no water; a start brings its spike to every gauge."""
     u = unit[0]
@@ -31,7 +31,7 @@ def note_start(t: float, asked: float, service: float, unit: Rows, stage: Rows) 
     u.drawing, u.starved = draws, starves
 
 
-@law
+@routine
 def level_end(t: float, end: float, demand: float, service: float, unit: Rows) -> float:
     """The first of `end` and of when the level comes to its next mark [s]."""
     u = unit[0]
@@ -47,7 +47,7 @@ def level_end(t: float, end: float, demand: float, service: float, unit: Rows) -
     return min(end, due)
 
 
-@law
+@routine
 def run_unit(t: float, end: float, demand: float, service: float, unit: Rows, control: Rows) -> None:
     """Make a piece true for the unit and its tank; a demand that an empty tank cannot meet is unmet."""
     u, c, dt = unit[0], control[0], end - t

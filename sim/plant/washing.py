@@ -1,9 +1,9 @@
 """Washing a bed of the line: pools of attached solids, the vessel's water, and the way back to service."""
 
-from hydraulics.compiled import law
+from hydraulics.compiled import law, routine
 from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, vessel_solids_after
-from sim.plant.bed import read_bed, settle
+from sim.plant.bed import forget_bounds, read_bed, settle
 from sim.plant.layout import BACKWASH, SERVICE, SETTLE, STANDBY, Rows
 
 EFFECTIVE = -1.0  # in place of a flow: the rates hold whatever it is
@@ -18,10 +18,11 @@ def bring_up(k: int, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> No
 
 @law
 def begin_step(
-    i: int, mode: int, flow: float, raw_wash: bool, water_solids: float, loose_rate: float, firm_rate: float,
-    sheared: bool, forcing: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, part: Rows, cell: Rows,
+    i: int, t: float, mode: int, flow: float, raw_wash: bool, water_solids: float, loose_rate: float,
+    firm_rate: float, sheared: bool, forcing: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, part: Rows,
+    cell: Rows,
 ) -> None:  # fmt: skip
-    """Take vessel i off line and begin a step of its wash.
+    """Take vessel i off line and begin a step of its wash at t [s].
 
     `sheared`: the rates are those at the best shear, each part cleans at its own; else they are effective ones.
     """
@@ -29,6 +30,7 @@ def begin_step(
     take_off_line(i, mode, stage, vessel)
     s.wash_flow, s.raw_wash, s.water_solids = flow, raw_wash, water_solids
     s.loose_rate, s.firm_rate = loose_rate, firm_rate
+    find_row(t, forcing, control)
     if mode == BACKWASH:
         bring_up(i, vessel, layer, cell, control)
         split_pools(i, vessel, part, cell)
@@ -62,7 +64,7 @@ def find_row(t: float, forcing: Rows, control: Rows) -> float:
     return temperature
 
 
-@law
+@routine
 def shear_parts(k: int, flow: float, f: Rows, vessel: Rows, part: Rows) -> None:
     """How well each part of bed k is cleaned by `flow` [m3/s] of the water of forcing row f; fully if EFFECTIVE."""
     s = vessel[k]
@@ -106,7 +108,7 @@ def split_pools(k: int, vessel: Rows, part: Rows, cell: Rows) -> None:
     s.slough_solids, s.slough_left = 0.0, 0.0
 
 
-@law
+@routine
 def wash_piece(i: int, dt: float, solids: float, vessel: Rows, part: Rows, cell: Rows, water: Rows) -> None:
     """Wash vessel i for dt seconds; what is left lies evenly through each medium."""
     s = vessel[i]
@@ -145,10 +147,11 @@ def wash_piece(i: int, dt: float, solids: float, vessel: Rows, part: Rows, cell:
     s.backwash_total += s.drawn * dt
 
 
-@law
+@routine
 def lay_evenly(k: int, vessel: Rows, part: Rows, cell: Rows) -> None:
     """Put what a wash has left so far into the cells of bed k, evenly through each medium."""
     s = vessel[k]
+    forget_bounds(k, vessel)
     for i in range(s.first_part, s.end_part):
         if i == part[i].first_mate:
             left, depth = 0.0, 0.0
@@ -182,9 +185,10 @@ def end_step(i: int, control: Rows, vessel: Rows, layer: Rows, part: Rows, cell:
     """
     s = vessel[i]
     if s.mode == BACKWASH:
+        lay_evenly(i, vessel, part, cell)  # a step may be broken off as it begins
         leave_residual(i, vessel, part)
         s.remnant = s.vessel_solids / s.vessel_water
-        s.filtered = 0.0
+        s.filtered, s.gone_vessel, s.gone_pores = 0.0, 0.0, 0.0
         s.edge = s.first_edge
         settle(i, s.capture, s.ultimate, vessel, layer, cell, control)
     s.mode = SETTLE
@@ -200,6 +204,7 @@ def return_to_service(i: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows
     read_bed(i, s.pending, 0.0, vessel, layer, cell, leg, control)
     s.clean_viscous, s.clean_inertial = leg[i].viscous, leg[i].inertial
     s.treated, s.load, s.run_over = 0.0, 0.0, 0.0
+    s.bound_step = s.settle_load
     s.dirty = 1
 
 

@@ -12,7 +12,14 @@ LIMIT = "breach_h"
 SIDE_BY_SIDE = (LIMIT, "drain_m3", "offline_h")
 WITHOUT_LIMIT = ("solids_to_service_kg", *SIDE_BY_SIDE[1:])
 NAMED_AT_MOST = 3
-SPOKEN = {LIMIT: "time over the limit"}
+REACHED_THE_UNIT = ("bypass_kg", "dirty_return_kg", "downstream_over_min", "downstream_starved_h")
+SPOKEN = {
+    LIMIT: "time over the limit",
+    "bypass_kg": "solids in raw water sent on while washing",
+    "dirty_return_kg": "solids in dirty water sent on after washes",
+    "downstream_over_min": "time that the unit's feed was over its own limit",
+    "downstream_starved_h": "time that the unit starved of water",
+}
 ALL = {2: "both", 3: "all three"}
 
 
@@ -41,7 +48,17 @@ def answer(results: Sequence[RunResult], system: System) -> str:
     if len(judged) > 1:
         whose = listed([names[place] for place in sorted(frozenset.intersection(*judged))])
         sentences.append(f"{whose or 'None of them'} has the least of {ALL[len(judged)]}.")
+    sentences += [_compared(fact, names) for fact in reached_the_unit(results, system)]
     return " ".join(sentences)
+
+
+def reached_the_unit(results: Sequence[RunResult], system: System) -> tuple[Row, ...]:
+    """What somebody behind the train must be told, where there is any of it with some policy."""
+    figures = [each.site for each in results]
+    is_told = any(each["downstream_solids_kg"] is not None for each in figures)
+    keys = [key for key in REACHED_THE_UNIT if is_told or key != "dirty_return_kg"]
+    met = (key for key in keys if any(each[key] for each in figures))
+    return tuple(row(KPIS[key], figures, system) for key in met)
 
 
 def _compared(fact: Row, names: Sequence[str]) -> str:

@@ -9,8 +9,8 @@ from sim.case.records import Case
 from sim.plant.records import Figure
 from sim.study.compare import Comparison
 from sim.study.kpis import GROUPS, LEDGER, Quantity, System
-from sim.study.present import UNITS, constant, converted
-from sim.study.single import moment
+from sim.study.moments import moment
+from sim.study.present import UNITS, constant, converted, is_shown
 from sim.study.views import facts
 from sim.study.weeks import Week
 from sim.study.wording import CAUTION, cause_words
@@ -52,6 +52,8 @@ def comparison_table(comparison: Comparison, system: System) -> pd.DataFrame:
     for place in places:
         for kpi in known.values():
             figures = [each.site if place == SITE else each.stages[place] for each in comparison.results]
+            if not is_shown(kpi, figures):
+                continue
             values = shown([each[kpi.key] for each in figures], kpi.quantity, system)
             rows.append([place, head(kpi.words.strip(), kpi.quantity, system), *values])
     return _objects(rows, ["stage", "figure", *(each.policy for each in comparison.results)])
@@ -64,6 +66,7 @@ def runs_table(comparison: Comparison, system: System) -> pd.DataFrame:
     columns = {
         "what starts a wash": [policy for policy, _ in runs],
         "stage": [run.stage for _, run in runs],
+        "vessel": [run.vessel for _, run in runs],
         "no.": [run.number for _, run in runs],
         "in service from": [moment(start, run.start_s) for _, run in runs],
         "to": [moment(start, run.end_s) for _, run in runs],

@@ -6,17 +6,27 @@ from typing import Any
 
 from sim.case.load import load_case
 from sim.case.records import Case
+from sim.review.findings import Finding
+from sim.review.review import review
 from sim.study.version import PROGRAM, VERSION
+
+__all__ = ["Checked", "Finding", "check", "checked"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checked:
-    """A case that is in order."""
+    """A case that is in order, and what the review of its design found."""
 
     case: Case
+    findings: tuple[Finding, ...]
+
+    @property
+    def stops(self) -> bool:
+        """Whether a finding says stop."""
+        return any(finding.level == "stop" for finding in self.findings)
 
     def to_json(self) -> dict[str, Any]:
-        """Plain data for a JSON file: the case and each assumed constant with its usual range, SI."""
+        """Plain data for a JSON file: the case, each assumed constant with its usual range, each finding; SI."""
         return {
             "program": PROGRAM,
             "version": VERSION,
@@ -25,9 +35,15 @@ class Checked:
             "assumed": [asdict(assumption) for assumption in self.case.assumptions],
             "solved": [asdict(solved) for solved in self.case.solved],
             "remedies": [asdict(remedy) for remedy in self.case.remedies],
+            "findings": [finding.to_json() for finding in self.findings],
         }
 
 
 def check(path: Path) -> Checked:
-    """Read and validate a case file; CaseError with every problem of the file if it is not in order."""
-    return Checked(case=load_case(path))
+    """Read, validate and review a case file; CaseError with every problem of the file if it is not in order."""
+    return checked(load_case(path))
+
+
+def checked(case: Case) -> Checked:
+    """A case at hand, reviewed."""
+    return Checked(case=case, findings=review(case))

@@ -1,4 +1,4 @@
-"""The errors of studies: a request that cannot be met, a run that failed at settings of a study."""
+"""Errors of a study: a request that cannot be met, runs that fail, as against a case that is wrong."""
 
 from hydraulics.errors import FilterrunError
 

@@ -6,27 +6,55 @@ from typing import Literal
 Quantity = Literal[
     "count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure", "solids", "depth", "deposit",
     "money",
+    "flow",
 ]
 System = Literal["si", "us"]
 Better = Literal["less", "more"]
+Shown = Literal["always", "where known", "where met"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kpi:
-    """One row of the comparison. `better` is None where the figure describes and does not judge."""
+    """One row of the comparison. `better` is None where the figure describes and does not judge.
+
+    `shown`: always, only where some policy has the figure, or only where it is more than nothing with some policy.
+    """
 
     key: str
     words: str
     quantity: Quantity
     better: Better | None
+    shown: Shown = "always"
 
 
-def _row(key: str, words: str, quantity: Quantity, better: Better | None) -> Kpi:
-    return Kpi(key=key, words=words, quantity=quantity, better=better)
+def _row(key: str, words: str, quantity: Quantity, better: Better | None, shown: Shown = "always") -> Kpi:
+    return Kpi(key=key, words=words, quantity=quantity, better=better, shown=shown)
+
+
+# The unit downstream: what it did, and what reached it.
+UNIT: tuple[Kpi, ...] = (
+    _row("downstream_run_h", "unit downstream running", "hours", None, "where known"),
+    _row("downstream_starts", "  starts of it", "count", "less", "where known"),
+    _row("product_m3", "  product of it", "volume", None, "where known"),
+    _row("downstream_stopped_h", "unit held while washing", "hours", "less", "where known"),
+    _row("downstream_starved_h", "unit starved of water", "hours", "less", "where known"),
+    _row("downstream_starves", "  how often", "count", "less", "where known"),
+    _row("bypass_min", "raw water sent on while washing", "minutes", "less", "where known"),
+    _row("bypass_kg", "  solids in that", "small mass", "less", "where known"),
+    _row("downstream_solids_kg", "solids in the unit's feed", "mass", "less", "where known"),
+    _row("downstream_over_min", "unit's feed over its own limit", "minutes", "less", "where known"),
+    _row("cartridges_a_year", "cartridges a year", "count", "less", "where known"),
+)
+# The switch and what sets it off beside a loaded bed.
+SWITCH: tuple[Kpi, ...] = (
+    _row("early_triggers", "washes set off by a spike alone", "count", "less", "where met"),
+    _row("missed_triggers", "set point passed without a wash", "count", "less", "where met"),
+    _row("cascades", "washes set off by a sister's wash", "count", "less", "where met"),
+)
 
 
 # Told only where the case gives prices.
-PRICED = (_row("cost", "cost of a year by the case's prices", "money", "less"),)
+PRICED = (_row("cost", "cost of a year by the case's prices", "money", "less", "where known"),)
 
 # Neither washes nor the mean run has a better side of its own: what a wash costs is in the rows below it.
 GROUPS: tuple[tuple[Kpi, ...], ...] = (
@@ -34,6 +62,8 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
         _row("washes", "washes", "count", None),
         _row("mean_run_h", "mean run", "hours", None),
         _row("offline_h", "time off line", "hours", "less"),
+        _row("waits", "waits for another vessel", "count", None, "where met"),
+        _row("waited_h", "  time waited", "hours", "less", "where met"),
     ),
     (
         _row("treated_m3", "treated water", "volume", "more"),
@@ -54,6 +84,8 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
         _row("peak_dp_kpa", "highest pressure drop", "pressure", "less"),
         _row("unused_capacity", "capacity unused at the wash", "share", None),
     ),
+    UNIT,
+    SWITCH,
     PRICED,
 )
 

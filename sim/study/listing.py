@@ -2,13 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from sim.case.records import Assumption
 from sim.study.kpis import LEDGER, System
+from sim.study.moments import moment
 from sim.study.present import UNITS, column, constant, row
-from sim.study.single import SingleRun, moment
 from sim.study.wording import cause_words, day_clock
+
+if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
+    from sim.study.single import SingleRun
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +35,7 @@ def _listing(columns: Sequence[tuple[Column, Sequence[str]]]) -> Listing:
     return Listing(columns=heads, rows=tuple(zip(*(texts for _, texts in columns), strict=True)))
 
 
-def log_listing(single: SingleRun, system: System) -> Listing:
+def log_listing(single: "SingleRun", system: System) -> Listing:
     """Every event: when, where, what, why, and the water and solids that the phase just ended moved."""
     start, log = single.case.run.start, single.result.log
     volume, mass = UNITS[system]["volume"].symbol, UNITS[system]["mass"].symbol
@@ -54,13 +57,15 @@ def log_listing(single: SingleRun, system: System) -> Listing:
     )
 
 
-def run_listing(single: SingleRun, stage: str, system: System) -> Listing:
+def run_listing(single: "SingleRun", stage: str, system: System) -> Listing:
     """Every filter run of a stage."""
     start, days = single.case.run.start, single.result.days
     volume, pressure = UNITS[system]["volume"].symbol, UNITS[system]["pressure"].symbol
     runs = [run for run in single.result.runs if run.stage == stage]
+    several = any(run.vessel > 1 for run in runs)
     return _listing(
         [
+            *([(Column("vessel", "numbers"), [str(run.vessel) for run in runs])] if several else []),
             (Column("no.", "numbers"), [str(run.number) for run in runs]),
             (Column("in service from", "words"), [day_clock(start, run.start_s, days) for run in runs]),
             (Column("to", "words"), [day_clock(start, run.end_s, days) for run in runs]),
@@ -83,7 +88,7 @@ def run_listing(single: SingleRun, stage: str, system: System) -> Listing:
     )
 
 
-def ledger_listing(single: SingleRun, system: System) -> Listing:
+def ledger_listing(single: "SingleRun", system: System) -> Listing:
     """Where water and solids went: the site and, where there are several, each stage."""
     stages = single.result.stages
     places = {"site": single.result.site} | (stages if len(stages) > 1 else {})

@@ -6,11 +6,31 @@ are equal is judged by the text shown, because that is all a reader can compare.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sim.case.records import Assumption, Solved
-from sim.case.units import DEPOSIT, GALLON, INCH, PER_LENGTH, PER_TIME, POUND, PSI, RATE, TEMPERATURE, Kind
-from sim.plant.records import Figure, RunResult
+from sim.case.units import (
+    DAY,
+    DEPOSIT,
+    FOOT,
+    GALLON,
+    HOUR,
+    INCH,
+    LOADING,
+    MINUTE,
+    PER_LENGTH,
+    PER_TIME,
+    POUND,
+    PSI,
+    RATE,
+    TEMPERATURE,
+    Kind,
+)
+from sim.review.findings import Measure
 from sim.study.kpis import GROUPS, Kpi, Quantity, System
+
+if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
+    from sim.plant.records import Figure, RunResult
 
 ABSENT = "-"
 SIGNIFICANT = 3
@@ -18,6 +38,7 @@ MOST_DECIMALS = 3
 
 PA_PER_KPA = 1000.0
 GRAMS_PER_KILOGRAM = 1000.0
+MINUTES_AN_HOUR = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +61,7 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
     "si": {
         **_SAME_IN_BOTH,
         "volume": DisplayUnit("m3", 1.0),
+        "flow": DisplayUnit("m3/h", 1.0),
         "mass": DisplayUnit("kg", 1.0),
         "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
         "pressure": DisplayUnit("kPa", 1.0),
@@ -49,6 +71,7 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
     "us": {
         **_SAME_IN_BOTH,
         "volume": DisplayUnit("gal", 1.0 / GALLON),
+        "flow": DisplayUnit("gpm", 1.0 / GALLON / MINUTES_AN_HOUR),
         "mass": DisplayUnit("lb", 1.0 / POUND),
         "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
         "pressure": DisplayUnit("psi", PA_PER_KPA / PSI),
@@ -69,10 +92,41 @@ _CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
     },
 }
 
-_QUANTITIES: dict[System, dict[str, str]] = {
-    "si": {RATE.name: "m/h", TEMPERATURE.name: "degC"},
-    "us": {RATE.name: "gpm/ft2", TEMPERATURE.name: "degF"},
+# What the review measures: the symbol shown, and how many SI units make one of it.
+_MEASURED_ALIKE: dict[Measure, tuple[str, float]] = {
+    "grain": ("mm", 1e-3),
+    "minutes": ("min", MINUTE),
+    "days": ("d", DAY),
+    "share": ("%", 0.01),
+    "number": ("", 1.0),
+    "solids": ("mg/L", 1.0),
+    "gain": ("Pa/m per g/m3", 1.0),
 }
+_MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
+    "si": {
+        **_MEASURED_ALIKE,
+        "rate": ("m/h", RATE.units["m/h"].factor),
+        "speed": ("m/s", 1.0),
+        "flow": ("m3/h", 1.0 / HOUR),
+        "pressure": ("kPa", PA_PER_KPA),
+        "volume": ("m3", 1.0),
+        "loading": ("m", 1.0),
+        "length": ("m", 1.0),
+        "deposit": ("kg/m3", DEPOSIT.units["kg/m3"].factor),
+    },
+    "us": {
+        **_MEASURED_ALIKE,
+        "rate": ("gpm/ft2", RATE.units["gpm/ft2"].factor),
+        "speed": ("ft/s", FOOT),
+        "flow": ("gpm", GALLON / MINUTE),
+        "pressure": ("psi", PSI),
+        "volume": ("gal", GALLON),
+        "loading": ("gal/ft2", LOADING.units["gal/ft2"].factor),
+        "length": ("in", INCH),
+        "deposit": ("lb/ft3", DEPOSIT.units["lb/ft3"].factor),
+    },
+}
+_DEGREES: dict[System, str] = {"si": "degC", "us": "degF"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,11 +145,18 @@ class Row:
     worst: frozenset[int]
 
 
-def rows(results: Sequence[RunResult], system: System, stage: str | None = None) -> tuple[tuple[Row, ...], ...]:
-    """The rows of the comparison in groups, for the site or for one stage."""
+def rows(results: "Sequence[RunResult]", system: System, stage: str | None = None) -> tuple[tuple[Row, ...], ...]:
+    """The rows of the comparison in groups, for the site or for one stage; a group may be empty."""
     figures = [each.site if stage is None else each.stages[stage] for each in results]
-    groups = GROUPS if any(each["cost"] is not None for each in figures) else GROUPS[:-1]
-    return tuple(tuple(row(kpi, figures, system) for kpi in group) for group in groups)
+    return tuple(tuple(row(kpi, figures, system) for kpi in group if is_shown(kpi, figures)) for group in GROUPS)
+
+
+def is_shown(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]") -> bool:
+    """Whether a figure has a row, by what the policies have of it."""
+    if kpi.shown == "always":
+        return True
+    values = [each[kpi.key] for each in figures]
+    return any(values) if kpi.shown == "where met" else any(value is not None for value in values)
 
 
 def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str, str, str]:
@@ -115,9 +176,24 @@ def quantity(value: float, kind: Kind, system: System) -> str:
     >>> quantity(5.0, TEMPERATURE, "us"), quantity(36.0 / 3600.0, RATE, "si")
     ('41 degF', '36 m/h')
     """
-    symbol = _QUANTITIES[system][kind.name]
-    unit = kind.units[symbol]
-    return f"{value / unit.factor + unit.zero:.{SIGNIFICANT}g} {symbol}"
+    return degrees(value, system) if kind is TEMPERATURE else " ".join(measured(value, "rate", system))
+
+
+def measured(value: float, measure: Measure, system: System) -> tuple[str, str]:
+    """A figure of the review and its unit, to three significant figures."""
+    symbol, factor = _MEASURED[system][measure]
+    return _significant(value / factor), symbol
+
+
+def degrees(temperature: float, system: System) -> str:
+    """A temperature [degC] with its unit."""
+    unit = TEMPERATURE.units[_DEGREES[system]]
+    return f"{_significant(temperature / unit.factor + unit.zero)} {_DEGREES[system]}"
+
+
+def _significant(value: float) -> str:
+    rounded = float(f"{value:.{SIGNIFICANT}g}")
+    return f"{rounded:,.0f}" if abs(rounded) >= 1000.0 else f"{rounded:g}"
 
 
 def applying(groups: Sequence[Sequence[Row]]) -> tuple[tuple[Row, ...], ...]:
@@ -125,7 +201,7 @@ def applying(groups: Sequence[Sequence[Row]]) -> tuple[tuple[Row, ...], ...]:
     return tuple(tuple(each for each in group if set(each.texts) != {ABSENT}) for group in groups)
 
 
-def row(kpi: Kpi, figures: Sequence[Mapping[str, Figure]], system: System) -> Row:
+def row(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]", system: System) -> Row:
     """One figure of every policy, converted, written and compared."""
     unit = UNITS[system][kpi.quantity]
     values = [converted(each[kpi.key], unit) for each in figures]
@@ -140,12 +216,12 @@ def solids_unit(turbidity_ratio: float | None, system: System) -> DisplayUnit:
     return UNITS[system]["solids"] if turbidity_ratio is None else DisplayUnit("NTU", 1.0 / turbidity_ratio)
 
 
-def converted(value: Figure, unit: DisplayUnit) -> float | None:
+def converted(value: "Figure", unit: DisplayUnit) -> float | None:
     """A result in its display unit."""
     return None if value is None else value * unit.per_result_unit
 
 
-def column(values: Sequence[Figure], quantity: Quantity, system: System, *, fine: bool = False) -> tuple[str, ...]:
+def column(values: "Sequence[Figure]", quantity: Quantity, system: System, *, fine: bool = False) -> tuple[str, ...]:
     """Texts of one column of figures, `fine` where it mixes large amounts with small ones."""
     write = finely_written if fine else written
     return write([converted(value, UNITS[system][quantity]) for value in values])

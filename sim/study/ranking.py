@@ -19,6 +19,7 @@ from sim.study.assumed_settings import Setting, settings_of
 
 End = Literal["low", "high"]
 Progress = Callable[[str, int, int], None]
+Load = Callable[[Path, Mapping[str, Any]], Case]
 
 RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
 """The figures whose order is tested, and the difference [h, m3] below which two policies count as equal."""
@@ -66,18 +67,25 @@ class RangeTest:
 
 
 def range_test(
-    path: Path, case: Case, results: Sequence[RunResult], *, seed: int = 1, progress: Progress | None = None,
+    path: Path,
+    case: Case,
+    results: Sequence[RunResult],
+    *,
+    seed: int = 1,
+    progress: Progress | None = None,
+    load: Load = load_case,
     policies: Sequence[Policy] = (),
-) -> RangeTest:  # fmt: skip
+) -> RangeTest:
     """Run the policies of the case in `path` at the ends of its assumed ranges, against `results` at typical values.
 
+    `load` reads the case with some settings changed; another than `load_case` reads it from where it does not change.
     `policies` stand in place of the case's own where given. `progress`, if given, is told before each trial: the
     constant, its place from 0, how many there are.
     """
     turns: list[Turn] = []
     refused: list[tuple[str, End, str]] = []
     runs = 0
-    for assumptions, end, found in at_ends(path, case, progress):
+    for assumptions, end, found in at_ends(path, case, progress, load):
         if isinstance(found, str):
             refused.append((trial_name(assumptions), end, found))
             continue
@@ -96,7 +104,7 @@ def trial_name(assumptions: Sequence[Assumption]) -> str:
 
 
 def at_ends(
-    path: Path, case: Case, progress: Progress | None = None
+    path: Path, case: Case, progress: Progress | None = None, load: Load = load_case
 ) -> Iterator[tuple[tuple[Assumption, ...], End, Case | str]]:
     """The case with each assumed constant, then all of them, at either end; a text where it cannot be read so."""
     ends: tuple[End, End] = ("low", "high")
@@ -110,7 +118,7 @@ def at_ends(
         if not settings:
             continue
         try:
-            yield assumptions, end, load_case(path, settings)
+            yield assumptions, end, load(path, settings)
         except CaseError as error:
             yield assumptions, end, str(error.problems[0])
 

@@ -9,7 +9,7 @@ from sim.study.book import sheets
 from sim.study.compare import Comparison
 from sim.study.kpis import System
 from sim.study.views import pictures, report
-from sim.study.weeks import weeks, worst_week
+from sim.study.weeks import Week, weeks, worst_week
 
 
 class Material(NamedTuple):
@@ -20,24 +20,38 @@ class Material(NamedTuple):
     sheets: tuple[Sheet, ...]
 
 
-def material(comparison: Comparison, system: System, *, order: Sequence[str] = ()) -> Material:
-    """Pictures, text and tables of a comparison; nothing that is drawn or written changes a result."""
+def material(
+    comparison: Comparison, system: System, *, order: Sequence[str] = (), week: int | None = None
+) -> Material:
+    """Pictures, text and tables of a comparison; nothing that is drawn or written changes a result.
+
+    `week` is the number of the one to tell in detail, of the worst if None.
+    """
     case = comparison.case
     known = tuple(
         week
         for each in comparison.results
         for week in weeks(case, each.policy, seed=each.seed, replicate=each.replicate)
     )
-    worst, over_limit = worst_week(known)
-    drawn = pictures(comparison, worst, system)
-    text = report(comparison, worst, over_limit=over_limit, system=system, order=order)
+    told, over_limit = _told(known, week)
+    drawn = pictures(comparison, told, system)
+    text = report(comparison, told, over_limit=over_limit, system=system, order=order)
     return Material(drawn, text, sheets(comparison, drawn, known, system))
 
 
-def report_files(comparison: Comparison, system: System, *, order: Sequence[str] = ()) -> dict[str, str | bytes]:
+def report_files(
+    comparison: Comparison, system: System, *, order: Sequence[str] = (), week: int | None = None
+) -> dict[str, str | bytes]:
     """Texts and bytes by file name, in the display units of `system`.
 
     A comparison of one result is a report on one run. `order` says whether the order of the policies rests on assumed
-    constants.
+    constants; `week` as `material`.
     """
-    return files_of(*material(comparison, system, order=order))
+    return files_of(*material(comparison, system, order=order, week=week))
+
+
+def _told(known: Sequence[Week], number: int | None) -> tuple[Week, bool | None]:
+    """The week to tell in detail; whether it had the most time over the limit, None where it was asked for."""
+    if number is None:
+        return worst_week(known)
+    return next(week for week in known if week.number == number), None

@@ -8,14 +8,16 @@ from typing import NamedTuple
 import pandas as pd
 
 from plots.inputs import Bed, Course, Measure, RunBars
-from sim.case.records import Case, Stage, Trigger
+from sim.case.records import Case, Stage
 from sim.case.units import DAY
 from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.trace import Sample, Slice, bed_section, trace
 from sim.plant.triggers import pressure_set
 from sim.study.kpis import System
+from sim.study.moments import moment
 from sim.study.present import GRAMS_PER_KILOGRAM, PA_PER_KPA, UNITS, converted, solids_unit
-from sim.study.single import moment
+from sim.study.single import triggers_of
+from sim.study.vessels import OneVessel, vessels, vessels_of
 from sim.study.weeks import WEEK, Week
 from sim.study.wording import CUT_SHORT, cause_words
 
@@ -42,44 +44,43 @@ def window_around(week: Week, length: float) -> Window:
 
 
 def courses(case: Case, result: RunResult, window: Window, system: System) -> tuple[Course, ...]:
-    """Pressure drop and filtered solids of every stage under one policy."""
-    extras = {stage.name: _extra_times(result, stage.name, window) for stage in case.stages}
+    """Pressure drop and filtered solids of every vessel under one policy."""
+    extras = {each.name: _extra_times(each.runs(result), window) for each in vessels(case)}
     step = (window.end_s - window.start_s) / SAMPLES
     grid = {window.start_s + (place + 0.5) * step for place in range(SAMPLES)}
     times = sorted(grid.union(*extras.values()))
     samples = trace(case, result.policy, times=times, seed=result.seed, replicate=result.replicate)
 
-    def own(stage: Stage) -> list[Sample]:
-        own_times = grid | extras[stage.name]
-        return [sample for sample in samples if sample.stage == stage.name and sample.time_s in own_times]
+    def own(name: str) -> list[Sample]:
+        own_times = grid | extras[name]
+        return [sample for sample in samples if sample.stage == name and sample.time_s in own_times]
 
-    return tuple(_course(case, result, stage, window, system, own(stage)) for stage in case.stages)
+    return tuple(_course(case, result, each, window, system, own(each.name)) for each in vessels(case))
 
 
-def _extra_times(result: RunResult, stage: str, window: Window) -> set[float]:
-    """Moments between the regular ones at which the curves of a stage turn."""
+def _extra_times(runs: Sequence[FilterRun], window: Window) -> set[float]:
+    """Moments between the regular ones at which the curves of a vessel with these filter runs turn."""
     times: set[float] = set()
-    for run in result.runs:
-        if run.stage == stage:
-            times |= {run.end_s, run.end_s + JUST_AFTER}
-            times |= {run.start_s + after for after in AFTER_RETURN if run.start_s + after < run.end_s}
+    for run in runs:
+        times |= {run.end_s, run.end_s + JUST_AFTER}
+        times |= {run.start_s + after for after in AFTER_RETURN if run.start_s + after < run.end_s}
     return {time for time in times if window.start_s < time < window.end_s}
 
 
 def _course(
-    case: Case, result: RunResult, stage: Stage, window: Window, system: System, samples: Sequence[Sample]
+    case: Case, result: RunResult, vessel: OneVessel, window: Window, system: System, samples: Sequence[Sample]
 ) -> Course:
     pressure, solids = UNITS[system]["pressure"], solids_unit(case.feed.turbidity_ratio, system)
-    start = case.run.start
+    start, stage = case.run.start, vessel.stage
     serving = [sample.phase == "service" and sample.flow_m3_h > 0.0 for sample in samples]
     table = pd.DataFrame({"time": [moment(start, sample.time_s) for sample in samples]})
-    table["pressure"] = [s.signal_kpa * pressure.per_result_unit for s in samples]
+    table["pressure"] = [(s.signal_kpa - s.spike_kpa) * pressure.per_result_unit for s in samples]
     table["solids"] = [s.outlet_mg_l * solids.per_result_unit for s in samples]
     table.loc[[not each for each in serving], ["pressure", "solids"]] = math.nan
-    above = pressure_set(dict(_triggers(case, result.policy))[stage.name]) / PA_PER_KPA
+    above = pressure_set(triggers_of(case, result.policy)[stage.name]) / PA_PER_KPA
     return Course(
         policy=result.policy,
-        stage=stage.name,
+        stage=vessel.name,
         table=table,
         pressure=Measure("pressure drop", pressure.symbol),
         solids=Measure("filtered turbidity" if solids.symbol == "NTU" else "filtered solids", solids.symbol),
@@ -87,19 +88,15 @@ def _course(
         limit=converted(stage.limit, solids),
         washes=tuple(
             moment(start, run.end_s)
-            for run in result.runs
-            if run.stage == stage.name and run.cause is not None and window.start_s <= run.end_s <= window.end_s
+            for run in vessel.runs(result)
+            if run.cause is not None and window.start_s <= run.end_s <= window.end_s
         ),
     )
 
 
-def _triggers(case: Case, policy: str) -> Sequence[tuple[str, Trigger]]:
-    return next(each.triggers for each in case.policies if each.name == policy)
-
-
-def run_bars(case: Case, results: Sequence[RunResult], stage: Stage) -> RunBars:
-    """Every filter run of a stage under these policies."""
-    rows = [(each.policy, run) for each in results for run in each.runs if run.stage == stage.name]
+def run_bars(case: Case, results: Sequence[RunResult], vessel: OneVessel) -> RunBars:
+    """Every filter run of a vessel under these policies."""
+    rows = [(each.policy, run) for each in results for run in vessel.runs(each)]
     in_hours = all(run.end_s - run.start_s < SHORT_RUNS * DAY for _, run in rows)
     unit, an_hour = ("h", 1.0) if in_hours else ("d", 1.0 / HOURS_A_DAY)
     table = pd.DataFrame(
@@ -109,11 +106,11 @@ def run_bars(case: Case, results: Sequence[RunResult], stage: Stage) -> RunBars:
             "end": [moment(case.run.start, run.end_s) for _, run in rows],
             "cause": [cause_words(run) for _, run in rows],
             "length": [(run.end_s - run.start_s) / DAY * HOURS_A_DAY * an_hour for _, run in rows],
-            "over": [run.over_limit_h * an_hour if stage.limit is not None else math.nan for _, run in rows],
+            "over": [run.over_limit_h * an_hour if vessel.stage.limit is not None else math.nan for _, run in rows],
         }
     )
     return RunBars(
-        stage=stage.name,
+        stage=vessel.name,
         policies=tuple(each.policy for each in results),
         causes=(*(cause.value for cause in Cause), CUT_SHORT),
         table=table,
@@ -137,7 +134,7 @@ def bed(case: Case, results: Sequence[RunResult], stage: Stage, system: System) 
             (result.policy, each.top_m * depth.per_result_unit, each.bottom_m * depth.per_result_unit,
              each.deposit_kg_m3 * deposit.per_result_unit)
             for each in _section(case, result, run.end_s)
-            if each.stage == stage.name
+            if each.stage == vessels_of(stage)[run.vessel - 1].name
         ]  # fmt: skip
     slices = pd.DataFrame(rows, columns=["policy", "top", "bottom", "deposit"])
     held = (slices["deposit"] * (slices["bottom"] - slices["top"])).groupby(slices["policy"]).sum()

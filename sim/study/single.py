@@ -1,16 +1,17 @@
 """One run of one policy: its events, its filter runs and its ledger."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
-from sim.case.records import Case, Policy
+from sim.case.records import Case, Policy, Trigger
 from sim.plant.records import FilterRun, LogEntry, RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import heading
 from sim.study.costs import priced
 from sim.study.errors import RequestError
+from sim.study.moments import moment
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +40,11 @@ def run(case: Case, policy: str, *, seed: int = 1) -> SingleRun:
     return SingleRun(case=case, result=priced(case, simulate(case, policy, seed=seed)))
 
 
+def triggers_of(case: Case, policy: str) -> dict[str, Trigger]:
+    """What starts a wash of each stage under one policy."""
+    return dict(next(each.triggers for each in case.policies if each.name == policy))
+
+
 def require_policy(case: Case, policy: str) -> None:
     """Refuse a policy that the case does not have."""
     names = [each.name for each in case.policies]
@@ -54,11 +60,6 @@ def policy_named(case: Case, name: str) -> Policy:
     """The policy of that name; RequestError with the nearest name if the case has none."""
     require_policy(case, name)
     return next(each for each in case.policies if each.name == name)
-
-
-def moment(start: datetime, seconds: float) -> datetime:
-    """Date and time of an event, to the nearest second."""
-    return start + timedelta(seconds=round(seconds))
 
 
 def log_row(entry: LogEntry, start: datetime) -> dict[str, Any]:

@@ -10,12 +10,15 @@ from sim.study.answer import answer, side_by_side, spoken
 from sim.study.compare import Comparison
 from sim.study.kpis import System
 from sim.study.listing import Listing, assumed_listing, log_listing, sources
+from sim.study.moments import moment
 from sim.study.present import UNITS, Row, applying, converted, rows
 from sim.study.samples import bed, courses, run_bars, window_around
-from sim.study.single import SingleRun, moment
+from sim.study.single import SingleRun
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.verdict import verdicts
 from sim.study.version import PROGRAM, VERSION
+from sim.study.vessels import vessels
+from sim.study.week_view import week_picture
 from sim.study.weeks import Week
 from sim.study.wording import MARK_LEGEND, assumed_count, clock, day_clock, days_words
 
@@ -35,7 +38,7 @@ def drawn(case: Case, results: Sequence[RunResult], system: System) -> tuple[Run
 
     Else those with the least or the most of what stands first, then the first of the file.
     """
-    most = max(min(DRAWN_AT_MOST, COURSES_AT_MOST // len(case.stages)), 1)
+    most = max(min(DRAWN_AT_MOST, COURSES_AT_MOST // len(vessels(case))), 1)
     if len(results) <= most:
         return tuple(results)
     telling = [min(places) for fact in side_by_side(results, system) for places in (fact.best, fact.worst) if places]
@@ -44,18 +47,24 @@ def drawn(case: Case, results: Sequence[RunResult], system: System) -> tuple[Run
 
 
 def pictures(comparison: Comparison, week: Week, system: System) -> Pictures:
-    """All that is drawn: every policy side by side, and some of them through time and depth around this week."""
+    """All that is drawn: every policy side by side, some of them through time and depth around this week, and it."""
     case, results = comparison.case, comparison.results
     some = drawn(case, results, system)
     window = window_around(week, case.run.length)
     return Pictures(
         policies=tuple(each.policy for each in results),
-        compared=tuple(_compared(fact, results, system) for fact in side_by_side(results, system)),
+        compared=compared(results, system),
         courses=tuple(course for each in some for course in courses(case, each, window, system)),
-        runs=tuple(run_bars(case, some, stage) for stage in case.stages),
+        runs=tuple(run_bars(case, some, each) for each in vessels(case)),
         beds=tuple(bed(case, some, stage, system) for stage in case.stages),
         week=(moment(case.run.start, week.start_s), moment(case.run.start, week.end_s)),
+        in_week=week_picture(case, next(each for each in results if each.policy == week.policy), week, system),
     )
+
+
+def compared(results: Sequence[RunResult], system: System) -> tuple[Compared, ...]:
+    """The figures that stand first, of every policy."""
+    return tuple(_compared(fact, results, system) for fact in side_by_side(results, system))
 
 
 def _compared(fact: Row, results: Sequence[RunResult], system: System) -> Compared:
@@ -69,12 +78,12 @@ def _compared(fact: Row, results: Sequence[RunResult], system: System) -> Compar
 
 
 def report(
-    comparison: Comparison, week: Week, *, over_limit: bool, system: System, order: Sequence[str] = ()
+    comparison: Comparison, week: Week, *, over_limit: bool | None, system: System, order: Sequence[str] = ()
 ) -> Report:
     """The text of the report.
 
-    `week` is the worst week, `over_limit` says by what; `order` are the sentences on whether the order of the
-    policies rests on assumed constants.
+    `week` is told in detail: the worst one, `over_limit` saying by what, or where that is None one that was asked
+    for; `order` are the sentences on whether the order of the policies rests on assumed constants.
     """
     case, results = comparison.case, comparison.results
     several = len(results) > 1
@@ -86,7 +95,7 @@ def report(
         answer=answer(results, system),
         verdicts=verdicts(results, system) if several else (),
         comparison=comparison_tables(comparison, system),
-        comparison_notes=_comparison_notes(comparison),
+        comparison_notes=comparison_notes(comparison),
         drawn_note=_drawn_note(case, results, system),
         week=_week_words(case, comparison.days, week, over_limit=over_limit, several=several),
         events=events,
@@ -153,7 +162,8 @@ def _stages_shown(comparison: Comparison) -> bool:
     return stages > 1 and stages * len(comparison.results) <= STAGE_COLUMNS_AT_MOST
 
 
-def _comparison_notes(comparison: Comparison) -> tuple[str, ...]:
+def comparison_notes(comparison: Comparison) -> tuple[str, ...]:
+    """How the tables are to be read."""
     notes = [MARK_LEGEND] if len(comparison.results) > 1 else []
     if len(comparison.case.stages) > 1:
         notes.append(SITE_SUMS)
@@ -172,16 +182,18 @@ def _drawn_note(case: Case, results: Sequence[RunResult], system: System) -> str
     )
 
 
-def _week_words(case: Case, days: float, week: Week, *, over_limit: bool, several: bool) -> str:
+def _week_words(case: Case, days: float, week: Week, *, over_limit: bool | None, several: bool) -> str:
     """Which week it is and why; what is said of it holds for every week of every policy."""
     start, end = (day_clock(case.run.start, time, days) for time in (week.start_s, week.end_s))
     name = f"Week {week.number} with “{week.policy}”, {start} to {end}"
     whose = " of any way to start a wash" if several else ""
+    hours = f"{week.over_limit_h or 0.0:.3g} h"
+    count = f"{week.washes} wash" + ("" if week.washes == 1 else "es")
+    if over_limit is None:
+        return f"{name}, as asked for: {count}" + ("." if week.over_limit_h is None else f", {hours} over the limit.")
     if over_limit:
-        hours = f"{week.over_limit_h or 0.0:.3g} h"
         return f"{name}: {hours} over the limit; no week{whose} had more."
     why = "There is no limit" if week.over_limit_h is None else "No week had time over the limit"
-    count = f"{week.washes} wash" + ("" if week.washes == 1 else "es")
     return f"{why}, so the week with the most washes stands here. {name}: {count}; no week{whose} had more."
 
 

@@ -2,11 +2,15 @@
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from sim.case.records import Assumption, Case, Stage
+from sim.case.train_records import Downstream, Vessels
 from sim.case.units import DAY
-from sim.plant.records import FilterRun
-from sim.study.single import moment
+from sim.study.moments import moment
+
+if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
+    from sim.plant.records import FilterRun
 
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
 NOT_FOR_A_PLANT = "A model with an invented plant; do not try it at a working plant."
@@ -74,6 +78,7 @@ def described(case: Case) -> tuple[str, ...]:
     return (
         f"{case.title}: {days_words(case.run.length / DAY)} from {start}",
         *(_described_stage(stage) for stage in case.stages),
+        *_described_downstream(case.downstream),
         f"what starts a wash: {names}",
     )
 
@@ -81,10 +86,28 @@ def described(case: Case) -> tuple[str, ...]:
 def _described_stage(stage: Stage) -> str:
     layers = ", ".join(layer.medium for layer in stage.layers)
     steps = ", ".join(step.do for step in stage.steps)
-    return f"stage {stage.name}: {layers}; wash: {steps}"
+    return f"stage {stage.name}: {_described_vessels(stage.vessels)}{layers}; wash: {steps}"
 
 
-def cause_words(run: FilterRun) -> str:
+def _described_vessels(vessels: Vessels) -> str:
+    """How many vessels, where there is more than one."""
+    if vessels.count == 1:
+        return ""
+    how = "in parallel" if vessels.arrangement == "parallel" else "one on duty, the others standing by"
+    return f"{vessels.count} vessels, {how}; "
+
+
+def _described_downstream(downstream: Downstream | None) -> tuple[str, ...]:
+    """What the train feeds, if the case says so."""
+    if downstream is None:
+        return ()
+    kind = f"{downstream.membrane} membrane" if downstream.membrane else downstream.use
+    unit = "" if downstream.unit is None else ", a unit that fills a tank between two levels"
+    cartridge = "" if downstream.cartridge is None else ", behind a cartridge"
+    return (f"downstream: {kind}{unit}{cartridge}",)
+
+
+def cause_words(run: "FilterRun") -> str:
     """What started the wash that ended a filter run."""
     return CUT_SHORT if run.cause is None else run.cause.value
 

@@ -8,7 +8,7 @@ from sim.case.records import Case, Stage, Step
 from sim.case.wash_records import Pipe, Supply
 from sim.wash.bed import upflow_loss
 
-SHARED_STEPS, SHARED_DAMPING, SHARED_RELATIVE = 100, 0.5, 1e-7
+SHARED_STEPS, SHARED_RELATIVE = 200, 1e-8
 
 
 def wash_flow(case: Case, stage: Stage, step: Step, temperature: float, others: float = 0.0) -> float:
@@ -38,7 +38,8 @@ def wash_flows(
 ) -> tuple[float, ...]:
     """Flows of several backwashes that draw on one supply at the same time [m3/s], as `wash_flow` each.
 
-    Each is what the others leave it: their own flows in turn, from what each asks for, to SHARED_RELATIVE.
+    Each is what the others leave it, found for all at once in steps from none, to SHARED_RELATIVE: equal washes get
+    equal flows.
     """
     if case.supply is None or len(washes) < 2:
         return tuple(wash_flow(case, stage, step, temperature, others) for stage, step in washes)
@@ -97,12 +98,13 @@ def _shared(
 ) -> tuple[float, ...]:
     flows = [0.0] * len(washes)
     for _ in range(SHARED_STEPS):
-        apart = 0.0
-        for place, (stage, step) in enumerate(washes):
-            rest = others + sum(flows) - flows[place]
-            found = _reached.__wrapped__(supply, drain_pipe, stage, step.flow, temperature, rest)
-            apart = max(apart, abs(found - flows[place]) / step.flow)
-            flows[place] += SHARED_DAMPING * (found - flows[place])
-        if apart <= SHARED_RELATIVE:
+        drawn = others + sum(flows)
+        found = [
+            _reached.__wrapped__(supply, drain_pipe, stage, step.flow, temperature, drawn - flow)
+            for (stage, step), flow in zip(washes, flows, strict=True)
+        ]
+        steps = [(new - flow) / len(washes) for new, flow in zip(found, flows, strict=True)]
+        flows = [flow + step for flow, step in zip(flows, steps, strict=True)]
+        if max(abs(step) for step in steps) <= SHARED_RELATIVE * max(flows):
             break
     return tuple(flows)

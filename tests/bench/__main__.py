@@ -46,7 +46,7 @@ def filter_years() -> Iterator[Row | str]:
     yield row("hourly-varying year / compiled loop", changing, 15)
     yield str(changing)
     anew = product_seconds(varying())
-    yield f"with its weather made anew {duration(anew)}, {changing.loop / anew:.1f} times"
+    yield f"with weather and rows made anew {duration(anew)}, {changing.loop / anew:.1f} times"
     steady: dict[int, Race] = {}
     for cells in CELLS:
         steady[cells] = race(reference(cells=cells))
@@ -54,7 +54,7 @@ def filter_years() -> Iterator[Row | str]:
         yield row(what, steady[cells], least)
         yield str(steady[cells])
     anew = product_seconds(reference())
-    yield f"with its weather made anew {duration(anew)}, {steady[DEFAULT_CELLS].loop / anew:.1f} times"
+    yield f"with weather and rows made anew {duration(anew)}, {steady[DEFAULT_CELLS].loop / anew:.1f} times"
     plain = numpy_seconds(reference())
     product = steady[DEFAULT_CELLS].product
     sides = f"{duration(product)} against {duration(plain)}, one pass"

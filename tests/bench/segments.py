@@ -35,12 +35,12 @@ def random_segments(count: int = 40) -> list[Segment]:
 
 
 @law
-def walk(loads: Floats, captures: Floats, stage: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
+def walk(loads: Floats, captures: Floats, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
     """Segment after segment through the product's step, as its kernel takes piece after piece."""
     for i in range(loads.size):
-        settle(0, captures[i], 1.0, stage, layer, cell, control)
-        stage[0].pending = loads[i]
-    settle(0, 1.0, 1.0, stage, layer, cell, control)
+        settle(0, captures[i], 1.0, vessel, layer, cell, control)
+        vessel[0].pending = loads[i]
+    settle(0, 1.0, 1.0, vessel, layer, cell, control)
 
 
 class ExactBed:
@@ -48,7 +48,7 @@ class ExactBed:
 
     def __init__(self, segments: list[Segment]) -> None:
         arrays = build_arrays(make_case())
-        given = (arrays.stage, arrays.layer, arrays.cell, arrays.control)
+        given = (arrays.vessel, arrays.layer, arrays.cell, arrays.control)
         self._rows = given if is_compiled() else tuple(array.view(np.recarray) for array in given)
         self._deposit = arrays.cell["deposit"]
         self._loads = np.array([segment.load for segment in segments])

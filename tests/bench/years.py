@@ -1,6 +1,7 @@
 """A filter-year of the product beside a filter-year of the plain tick loops, at equal cells and for the same KPIs.
 
-Both have their weather at hand: the loop's is typed before it starts, the product keeps that of its last call.
+Both have their weather and the rows of their beds at hand: the loop's are typed before it starts, the product keeps
+those of its last call.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from dataclasses import dataclass
 
 from sim.case.records import Case
 from sim.plant import RunResult, simulate
+from sim.plant.build import build_rows
 from sim.weather.forcing import made_forcing
 from tests import twin
 from tests.agreement.compare import TICKS_A_RUN
@@ -78,10 +80,11 @@ def race(case: Case, repeats: int = 7) -> Race:
 
 
 def product_seconds(case: Case, repeats: int = 7) -> float:
-    """Median seconds of the product when it has to make its weather first."""
+    """Median seconds of the product when it has to make its weather and its rows first."""
 
     def anew() -> None:
         made_forcing.cache_clear()
+        build_rows.cache_clear()
         simulate(case, PRESSURE)
 
     return interleaved({"anew": anew}, repeats)["anew"]

@@ -1,5 +1,6 @@
 """Exact: what a wash draws from, where it goes and what the train feeds, in SI by hand."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -121,3 +122,13 @@ def test_assumed_constants_of_pipes_can_be_set_by_their_keys(tmp_path: Path) -> 
     assert case.supply is not None
     assert case.supply.pipe is not None
     assert (case.supply.pipe.roughness, case.supply.pipe.fittings) == (pytest.approx(1.5e-4), 10.0)
+
+
+def test_the_tables_of_the_readme_are_in_order(tmp_path: Path) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    (tables,) = re.findall(r"^```\n(\[supply\].*?)^```$", readme, re.MULTILINE | re.DOTALL)
+    (restrictor,) = re.findall(r"`(restrictor = .*?)`", readme)
+    case = load_text(tmp_path, added((NAME, restrictor)) + tables)
+    assert case.supply is not None
+    assert case.drain is not None
+    assert case.stages[0].restrictor is not None

@@ -28,8 +28,9 @@ from sim.case.train_records import (
 from tests.case.samples import NAME, SMALL, added, changed, load_text
 from tests.case.whole_train import WHOLE
 
+BOILER_HOUSE = Path(__file__).parents[2] / "cases" / "boiler_house.toml"  # says a good deal of a train
 HOUR, DAY = 3600.0, 86_400.0
-CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
+CASES = sorted({*(Path(__file__).parents[2] / "cases").glob("*.toml")} - {BOILER_HOUSE})
 CUBIC_METRE_PER_HOUR = 1.0 / 3600.0
 
 

@@ -10,6 +10,7 @@ from sim.case.load import read_case
 from sim.case.records import Case, Stage
 from sim.case.units import HOUR
 from sim.case.waters import WATERS
+from sim.review.review import review
 from tests.case_new.ten import TRAINS, made
 
 ASSUMED = re.compile(r"# assumed: (?P<low>[^/]+) / (?P<typical>[^/]+) / (?P<high>[^,]+), (?P<source>.+)")
@@ -131,6 +132,31 @@ def test_backwash_is_as_given_but_no_more_than_the_media_stand() -> None:
     assert media.steps[0].flow * 15850.323 == pytest.approx(60.0, rel=1e-3)
     assert softener.steps[0].flow * 15850.323 == pytest.approx(39.27, rel=1e-3)
     assert "60 gpm would be too much for these media" in made(train="media,softener", backwash="60 gpm").text
+
+
+@pytest.mark.parametrize("temperature", ["0..30 degC", "6..21 degC", "33..70 degF"])
+@pytest.mark.parametrize("train", [*TRAINS, "softener,carbon,oxidising,media"])
+@pytest.mark.parametrize("water", WATERS)
+def test_check_stops_for_nothing_but_the_air_gap_that_nobody_has_stated(
+    water: str, train: str, temperature: str
+) -> None:
+    for changes in ({}, {"depth": None, "backwash": None}, {"backwash": "60 m3/h"}, {"depth": "2.5 m"}):
+        new = made(water=water, train=train, temperature=temperature, **changes)
+        stops = [finding.what for finding in review(new.case) if finding.level == "stop"]
+        assert stops == ["air gap where the drain ends: nobody says whether there is one"]
+        line = next(line for line in new.text.split("\n") if line.startswith("## air_gap = true"))
+        looked = read_case(new.text.replace(line, "air_gap = true"), Path("looked.toml"), {})
+        assert not [finding for finding in review(looked) if finding.level == "stop"]
+
+
+def test_a_vessel_is_higher_where_cold_water_lifts_the_bed_far() -> None:
+    """Resin under 7 gpm/ft2: usual is 1.7 times the bed; cold water is more viscous and lifts it further."""
+    usually = {"depth": None, "backwash": None}
+    cold, warm = (made(train="softener", temperature=each, **usually) for each in ("3 degC", "30 degC"))
+    height, usual = cold.case.stages[0].vessel.height, warm.case.stages[0].vessel.height
+    assert height > usual >= 1.7 * 0.9
+    assert "higher here" in cold.text
+    assert "higher here" not in made(train="carbon", temperature="30 degC", **usually).text
 
 
 def test_usual_backwash_of_media_is_that_of_pressure_filters() -> None:

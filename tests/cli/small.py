@@ -51,6 +51,8 @@ at = 02:30:00
 [policy."by volume".sand]
 start_on = "volume"
 volume = "360 m3"
+[drain]
+air_gap = true
 """
 
 

@@ -66,7 +66,7 @@ def test_json_alone_and_units() -> None:
     ("words", "said"),
     [
         (["lesson", "storms"], 'did you mean "storm"?'),
-        (["lesson", "stagger"], "There are: rinse, storm, warm-water"),
+        (["lesson", "zzz"], "There are: rinse, storm, warm-water, stagger, hold"),
         (["lesson", "--json", "-"], "need the NAME of a lesson"),
         (["lesson", "rinse", "--out", "/dev/null/x"], "cannot write to folder"),
     ],

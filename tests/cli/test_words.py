@@ -90,6 +90,9 @@ def test_no_output_of_a_command_claims_or_confuses(tmp_path: Path) -> None:
             ["lesson", "rinse"],
             ["lesson", "storm"],
             ["lesson", "warm-water"],
+            ["lesson", "stagger"],
+            ["lesson", "hold"],
+            ["run", case, "--policy", "by volume", "--explain", "day 4 12:00"],
             ["check", case],
         )
     ]

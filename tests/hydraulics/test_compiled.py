@@ -10,6 +10,7 @@ import textwrap
 from pathlib import Path
 from types import FunctionType
 
+import numpy as np
 import pytest
 
 import hydraulics
@@ -24,7 +25,7 @@ from hydraulics.capture import (
     run_length_by_head_loss,
     ultimate_deposit_at_rate,
 )
-from hydraulics.compiled import compile_kernel, is_compiled, law
+from hydraulics.compiled import compile_entry, compile_kernel, is_compiled, law, routine
 from hydraulics.decay import decay_mean
 from hydraulics.fluidise import (
     bulk_density,
@@ -52,7 +53,7 @@ from hydraulics.headloss import (
     viscous_factor,
 )
 from hydraulics.pipes import static_pressure
-from hydraulics.rinse import remaining_integral, remaining_share
+from hydraulics.rinse import remaining_both, remaining_integral, remaining_share
 from hydraulics.settle import haider_levenspiel_drag, terminal_velocity
 from hydraulics.shear import cleaning_factor, shear_factor, sublayer_cleaning
 from hydraulics.wash import attached_after, solids_drained, vessel_solids_after
@@ -88,6 +89,7 @@ def every_law(x: float, y: float, z: float, tanks: int) -> tuple[float, ...]:
         mat_loss(1e10, mu, v, mass_per_area=100.0 * y),
         remaining_share(3.0 * x, tanks),
         remaining_integral(3.0 * x, tanks),
+        *remaining_both(3.0 * x, tanks),
         attached_after(100.0, 0.01 * y, 600.0 * z),
         vessel_solids_after(
             10.0, 900.0 * x, 0.02 * y, seconds=600.0 * z, flow=0.01 * x, water_volume=0.5, water_solids=4.0
@@ -159,6 +161,50 @@ def test_compiled_laws_give_what_plain_ones_give(kernel):
 @needs_compiler
 def test_a_kernel_is_compiled_once():
     assert compile_kernel(every_law) is compile_kernel(every_law)
+
+
+VESSELS = np.dtype([("depth", "f8"), ("number", "i8")], align=True)
+
+
+def pour(volume: float, times: int, double: bool, vessels: np.recarray) -> tuple[float, int]:
+    for _ in range(times):
+        vessels[0].depth += volume * (2.0 if double else 1.0)
+    vessels[0].number += times
+    return vessels[0].depth, vessels[0].number
+
+
+def test_an_entry_does_what_the_function_does_to_the_rows_it_is_given():
+    """Whole numbers where the annotation says float included, as a case may hold them."""
+    found = []
+    for run in (pour, compile_entry(pour, {"vessels": VESSELS})):
+        vessels = np.zeros(1, VESSELS)
+        rows = vessels if is_compiled() and run is not pour else vessels.view(np.recarray)
+        found.append([run(0.25, 3, True, rows), run(2, 1, False, rows), vessels.tolist()])
+    assert found[0] == found[1] == [(1.5, 3), (3.5, 4), [(3.5, 4)]]
+
+
+@needs_compiler
+def test_an_entry_is_compiled_for_its_annotations_alone():
+    assert compile_entry(pour, {"vessels": VESSELS}) is compile_entry(pour, {"vessels": VESSELS}) is not pour
+    with pytest.raises(KeyError):
+        compile_entry(pour, {})
+
+
+@routine
+def emptied(volume: float) -> float:
+    return volume - 1.0
+
+
+def emptied_twice(volume: float) -> float:
+    return emptied(emptied(volume))
+
+
+@needs_compiler
+def test_a_routine_gives_what_it_gives_plainly_and_is_not_forced_into_its_callers():
+    compiled = compile_kernel(emptied_twice)
+    assert compiled(5.0) == emptied_twice(5.0) == 3.0
+    assert compiled.targetoptions["forceinline"]
+    assert not compile_kernel(emptied).targetoptions["forceinline"]
 
 
 def test_marking_a_law_changes_nothing():

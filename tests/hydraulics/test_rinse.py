@@ -9,7 +9,13 @@ from scipy.integrate import quad
 from scipy.special import gammainc, gammaincc
 
 from hydraulics.errors import DomainError
-from hydraulics.rinse import pulse_moments, remaining_integral, remaining_share, tanks_from_pulse
+from hydraulics.rinse import (
+    pulse_moments,
+    remaining_both,
+    remaining_integral,
+    remaining_share,
+    tanks_from_pulse,
+)
 
 volumes = st.floats(1e-8, 20.0)
 tank_counts = st.integers(1, 100)
@@ -25,6 +31,13 @@ def test_remaining_share_is_the_regularised_gamma_function(x, tanks):
 def test_the_integral_is_its_textbook_form(x, tanks):
     expected = x * gammaincc(tanks, tanks * x) + gammainc(tanks + 1, tanks * x)
     assert remaining_integral(x, tanks) == pytest.approx(expected, rel=1e-12)
+
+
+@given(volumes, tank_counts)
+def test_both_at_once_are_what_they_are_one_by_one(x, tanks):
+    share, integral = remaining_both(x, tanks)
+    assert share == remaining_share(x, tanks)
+    assert integral == pytest.approx(remaining_integral(x, tanks), rel=1e-12, abs=1e-15)
 
 
 @given(st.floats(1e-3, 8.0), st.integers(1, 20))
@@ -48,6 +61,7 @@ def test_at_the_ends(tanks):
     assert remaining_integral(1e-9, tanks) == pytest.approx(1e-9, rel=1e-7)
     assert remaining_share(1e6, tanks) == 0.0
     assert remaining_integral(1e6, tanks) == pytest.approx(1.0, rel=1e-13)
+    assert remaining_both(0.0, tanks) == remaining_both(-1.0, tanks) == (1.0, 0.0)
 
 
 @given(volumes)

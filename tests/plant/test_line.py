@@ -17,7 +17,7 @@ from hydraulics.headloss import ergun_gradient, gain_from_mean_deposit
 from hydraulics.media import sublayer_sizes
 from hydraulics.water import density, viscosity
 from sim.case.records import Case, HeadLoss, Layer, Mat, Pressure, Stage, Vessel, Volume
-from sim.plant.build import Arrays
+from sim.plant.build import CHANGING, Arrays, build_arrays
 from sim.plant.line import Line
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import bed_section, trace
@@ -312,3 +312,15 @@ def test_a_section_adds_up_to_what_the_bed_holds() -> None:
     assert held * 1e3 == pytest.approx(line.vessel[0].in_total - line.vessel[0].out_total, rel=1e-9)
     upper = np.array([s.deposit_kg_m3 for s in slices[:20]])
     assert np.all(np.diff(upper) < 0.0)
+
+
+def test_lines_of_a_case_share_only_rows_that_a_run_leaves_alone() -> None:
+    """Ten days of one line leave what the next one starts with as it was."""
+    case = make_case(days=10.0)
+    before, used = build_arrays(case), Plant(case, case.policies[0].name)
+    used.run_until(10 * DAY)
+    after = build_arrays(case)
+    for each in fields(Arrays):
+        first, second = getattr(before, each.name), getattr(after, each.name)
+        assert first.tobytes() == second.tobytes(), each.name
+        assert np.shares_memory(first, second) == (each.name not in CHANGING and first.size > 0), each.name

@@ -13,7 +13,6 @@ from sim.case.train_records import Abort, HoursOfDay, Lines, RepeatWash, Washing
 from sim.plant.rules import (
     broken_off_at,
     day_of,
-    hour_is_open,
     lines_of,
     next_allowed,
     step_fits,
@@ -174,7 +173,7 @@ def minutes_of(span: HoursOfDay) -> set[int]:
 
 def test_no_rules_hold_nothing_up() -> None:
     assert next_allowed(Washing(), 12.5, [1.0, 12.4], MIDNIGHT) == 12.5
-    assert hour_is_open(Washing(), 0.0)
+    assert Washing().hour_is_open(0.0)
 
 
 def test_lines_of_steps() -> None:

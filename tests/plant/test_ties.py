@@ -132,6 +132,53 @@ def test_a_trip_before_the_next_event_comes_first_and_late_water_waits() -> None
     assert list(dict.fromkeys(instant.water.carried)) == [NOON - 7.0, NOON, NOON + 1.0]
 
 
+@pytest.mark.parametrize("kind", WRITTEN)
+def test_a_phase_that_ends_as_something_else_happens_keeps_its_place(kind: str) -> None:
+    """A phase whose end nothing comes before takes no place in the queue; where something does, it waits."""
+    instant = Instant()
+    env, diary = instant.env, instant.diary
+
+    def wash() -> simpy.events.ProcessGenerator:
+        yield from env.until(NOON, Order.PHASE, 1)
+        diary.write("phase 1")
+
+    env.process(wash())
+    instant.ask_for(kind)
+    written = ["phase 1", f"{kind} 0"]
+    assert instant.happenings() == (written[::-1] if kind in ("trip", "phase") else written)
+
+
+def test_a_phase_alone_goes_to_its_end_at_once_and_counts_as_an_event() -> None:
+    instant = Instant()
+    env, entries = instant.env, instant.diary.entries
+
+    def wash() -> simpy.events.ProcessGenerator:
+        for end in (NOON, 2 * NOON, 3 * NOON):
+            yield from env.until(end, Order.PHASE)
+            instant.diary.write(f"{instant.water.carried[-1]:g}")
+
+    env.process(wash())
+    env.run_until(3 * NOON)
+    assert entries == [(NOON, f"{NOON:g}"), (2 * NOON, f"{2 * NOON:g}")]  # what lies at the end waits
+    assert (env.events, env.longest_queue, env.now) == (3, 1, 2 * NOON)  # the start of the process is one
+    env.run_until(4 * NOON)
+    assert entries[2:] == [(3 * NOON, f"{3 * NOON:g}")]
+
+
+def test_water_that_trips_on_the_way_to_the_end_of_a_phase_is_not_passed_by() -> None:
+    instant = Instant()
+    env, diary = instant.env, instant.diary
+
+    def wash() -> simpy.events.ProcessGenerator:
+        yield from env.until(NOON, Order.PHASE)
+        diary.write("ends")
+
+    env.process(wash())
+    instant.water.trips.append((NOON - 7.0, 0, diary.keep(env.event(), "on the way")))
+    env.run_until(NOON + 1.0)
+    assert diary.entries == [(NOON - 7.0, "on the way"), (NOON, "ends")]
+
+
 # The plant
 
 

@@ -74,7 +74,7 @@ def test_the_unit_runs_between_its_levels() -> None:
     assert site["treated_m3"] == pytest.approx(6.0 * running, rel=1e-9)
     assert site["product_m3"] == pytest.approx(4.5 * running, rel=1e-9)
     assert site["unmet_m3"] == 0.0
-    assert site["downstream_solids_kg"] == site["solids_to_service_kg"]
+    assert site["downstream_solids_kg"] == pytest.approx(site["solids_to_service_kg"], rel=1e-12)  # added up apart
 
 
 def test_an_empty_tank_leaves_demand_unmet() -> None:
@@ -173,7 +173,7 @@ def test_share_washes_each_at_less_flow() -> None:
     alone = simulate(case_of(*stages, hours=(3.0, 4.0), supply=supply, washing=rules), "own")
     assert [s["backwash_m3"] for s in alone.stages.values()] == pytest.approx([4 * 17.0 / 6.0] * 2)
     assert both.site["backwash_m3"] == pytest.approx(4 * 20.0 / 6.0, rel=1e-6)
-    assert all(s["backwash_m3"] < 4 * 16.0 / 6.0 for s in both.stages.values())
+    assert [s["backwash_m3"] for s in both.stages.values()] == pytest.approx([4 * 10.0 / 6.0] * 2, rel=1e-6)
     assert both.site["drain_peak_m3_h"] == pytest.approx(20.0, rel=1e-6)
     assert both.site["waits"] == 0
 

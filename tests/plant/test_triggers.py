@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from sim.case.records import AnyOf, Calendar, Pressure, Run, Trigger, Volume, VolumeReserve
+from sim.case.records import AnyOf, Calendar, Pressure, Run, Trigger, Volume, VolumeReserve, singles
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import simulate
-from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set, singles
+from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set
 from tests.plant.builders import (
     DAY,
     EXACT_FLOW,

@@ -95,6 +95,7 @@ def test_halving_the_drift_changes_no_figure(monkeypatch: pytest.MonkeyPatch) ->
     case = uneven(days=20.0)
     coarse = simulate(case, "own")
     monkeypatch.setattr(build, "SHARE_LIMIT", build.SHARE_LIMIT / 2.0)
+    build.build_rows.cache_clear()
     fine = simulate(case, "own")
     assert fine.counts["pieces"] > 1.3 * coarse.counts["pieces"]
     assert fine.site["washes"] == coarse.site["washes"] > 8

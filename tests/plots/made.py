@@ -6,7 +6,23 @@ from datetime import datetime, timedelta
 import numpy as np
 import pandas as pd
 
-from plots.inputs import Bed, Column, Compared, Course, Measure, Pictures, Report, RunBars, Sheet, Spread, TextTable
+from plots.inputs import (
+    Bed,
+    Column,
+    Compared,
+    Course,
+    Measure,
+    Pictures,
+    Report,
+    RunBars,
+    Sheet,
+    Span,
+    Spread,
+    TextTable,
+    VesselSignal,
+    WashBars,
+    WeekPicture,
+)
 
 TITLE = '</title><script>alert("1")</script> & "quoted" \'twice\' C:\\plant\\new.toml ../etc $a_1$ {x} %s'
 STAGE = "=1+1"
@@ -100,6 +116,48 @@ def made_spread(each: int = 40) -> tuple[Spread, ...]:
     )  # fmt: skip
 
 
+def made_week(*, rounds: int = 2, vessels: tuple[str, ...] = (STAGE, "carbon 2"), unit: bool = True) -> WeekPicture:
+    """A week in which the vessels are washed one after the other at three, `rounds` nights from the second on."""
+    begin = START + timedelta(days=7)
+    hours = [begin + timedelta(hours=hour) for hour in range(169)]
+    table = pd.DataFrame({"time": hours, "flow": [9.0 * (place % 3 > 0) for place in range(169)], "level": 15.0})
+    bars = []
+    for night in range(1, rounds + 1):
+        for place, vessel in enumerate(vessels):
+            at = begin + timedelta(days=night, hours=3, minutes=20 * place)
+            bars += [
+                (vessel, "backwash", at, at + timedelta(minutes=10)),
+                (vessel, "rinse", at + timedelta(minutes=10), at + timedelta(minutes=20)),
+            ]
+    first = begin + timedelta(days=1, hours=3)
+    signals = tuple(
+        VesselSignal(
+            name=vessel,
+            table=pd.DataFrame({"time": hours, "pressure": 20.0}),
+            pressure=Measure(vessel, "kPa"),
+            set_point=24.0 if place == 0 else None,
+            early=(first,) if place == 0 else (),
+            missed=(first + timedelta(days=3),) if place == 0 else (),
+        )
+        for place, vessel in enumerate(vessels)
+    )
+    return WeekPicture(
+        policy=POLICIES[0],
+        number=2,
+        start=begin,
+        end=hours[-1],
+        table=table,
+        flow=Measure("flow to service", "m3/h"),
+        level=Measure("level of the tank", "m3") if unit else None,
+        marks=(12.0, 22.0) if unit else None,
+        signals=signals,
+        washes=WashBars(vessels=vessels, table=pd.DataFrame(bars, columns=["vessel", "step", "start", "end"])),
+        held=(Span(first, first + timedelta(minutes=15)),) if unit else (),
+        raw=(Span(first + timedelta(minutes=15), first + timedelta(minutes=20)),) if unit else (),
+        starved=(Span(first + timedelta(minutes=30), first + timedelta(minutes=33)),) if unit else (),
+    )
+
+
 def made_pictures() -> Pictures:
     """One of each figure."""
     return Pictures(
@@ -109,6 +167,7 @@ def made_pictures() -> Pictures:
         runs=(made_runs(),),
         beds=(made_bed(),),
         week=(START + timedelta(days=7), START + timedelta(days=14)),
+        in_week=made_week(),
     )
 
 

@@ -51,7 +51,7 @@ def test_title_and_pictures_are_shown(opened: tuple[object, list[str], list[str]
     page: object = opened[0]
     assert page.title() == TITLE  # type: ignore[attr-defined]
     widths = page.evaluate("[...document.images].map(image => image.complete && image.naturalWidth)")  # type: ignore[attr-defined]
-    assert len(widths) == 4
+    assert len(widths) == 5
     assert all(width > 400 for width in widths)
 
 

@@ -53,7 +53,7 @@ def texts(svg: str) -> list[str]:
 
 
 def test_there_is_one_of_each_with_files_a_caption_and_words_in_its_place(drawings: tuple[Drawing, ...]) -> None:
-    assert [each.name for each in drawings] == ["comparison", "filter_runs_1", "course_1", "bed_1"]
+    assert [each.name for each in drawings] == ["comparison", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings:
         assert each.png.startswith(b"\x89PNG")
         assert 1 <= len(re.findall(r"[.](?: |$)", each.caption)) <= 2
@@ -65,7 +65,7 @@ def test_there_is_one_of_each_with_files_a_caption_and_words_in_its_place(drawin
 def test_one_policy_alone_begins_with_its_course() -> None:
     pictures = made_pictures()
     alone = replace(pictures, policies=POLICIES[:1], runs=(made_runs(POLICIES[:1]),), beds=(made_bed(POLICIES[:1]),))
-    assert [each.name for each in draw_all(alone, words())] == ["course_1", "filter_runs_1", "bed_1"]
+    assert [each.name for each in draw_all(alone, words())] == ["course_1", "week", "filter_runs_1", "bed_1"]
 
 
 def test_of_many_runs_the_spread_stands_first_and_the_rest_is_called_an_example() -> None:
@@ -114,16 +114,19 @@ def test_a_new_process_gives_the_same_bytes(drawings: tuple[Drawing, ...]) -> No
 
 
 def test_names_stay_text_whatever_they_look_like(drawings: tuple[Drawing, ...]) -> None:
-    comparison, runs, course, bed = (" ".join(texts(each.svg)) for each in drawings)
+    comparison, runs, course, week, bed = (" ".join(texts(each.svg)) for each in drawings)
     for policy in POLICIES[:2]:
         for words_shown in (runs, bed):
             assert policy in words_shown
+    assert f"Week 2, {POLICIES[0]}" in week
+    assert STAGE in week
     assert POLICIES[1].split()[0] in comparison
     assert f"{STAGE}: {POLICIES[0]}" in course
 
 
 def test_axes_name_their_units(drawings: tuple[Drawing, ...]) -> None:
-    comparison, runs, course, bed = (texts(each.svg) for each in drawings)
+    comparison, runs, course, week, bed = (texts(each.svg) for each in drawings)
+    assert {"m³/h", "m³", "kPa", "level of the tank", "starts", "stops", "set point", "03:00"} <= set(week)
     assert "water to drain, m³" in comparison
     assert "length of a filter run, d" in runs
     assert {"pressure drop, kPa", "filtered solids, mg/L", "set point", "limit"} <= set(course)

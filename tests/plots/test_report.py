@@ -72,7 +72,7 @@ def test_the_title_and_every_name_are_text(page: Element, html: str) -> None:
     assert said(page.iter("title")) == said(page.iter("h1")) == [TITLE]
     assert list(page.iter("script")) == []
     assert "<script" not in html
-    assert said(page.iter("b")) == [f"Figure {place}." for place in range(1, 5)]
+    assert said(page.iter("b")) == [f"Figure {place}." for place in range(1, 6)]
     assert set(POLICIES) <= set(said(page.iterfind(".//thead//th")))
     assert f"Stage {STAGE}" in said(page.iter("caption"))
 
@@ -81,7 +81,7 @@ def test_nothing_is_fetched(page: Element) -> None:
     addresses = [
         value for each in page.iter() for name, value in each.attrib.items() if name in ("src", "href", "srcset")
     ]
-    assert len(addresses) == 5
+    assert len(addresses) == 6
     assert all(address.startswith("data:") for address in addresses)
     (styles,) = said(page.iter("style"))
     assert "url(" not in styles
@@ -93,7 +93,7 @@ def test_nothing_is_fetched(page: Element) -> None:
 def test_figures_are_described_headings_are_in_order_tables_have_scopes(page: Element) -> None:
     assert page.attrib["lang"] == "en"
     images = [each.attrib["alt"] for each in page.iter("img")]
-    assert len(images) == len(list(page.iter("figcaption"))) == 4
+    assert len(images) == len(list(page.iter("figcaption"))) == 5
     assert all(len(alt) > 40 for alt in images)
     levels = [int(each.tag[1]) for each in page.iter() if re.fullmatch("h[1-6]", str(each.tag))]
     assert levels[0] == 1
@@ -105,7 +105,7 @@ def test_figures_are_described_headings_are_in_order_tables_have_scopes(page: El
         assert scopes.count("col") == len(table.findall("thead/tr/th"))
         assert scopes.count("row") == len(table.findall("tbody/tr"))
     ids = [each.attrib["id"] for each in page.iter() if "id" in each.attrib]
-    assert len(ids) == len(set(ids)) == 4
+    assert len(ids) == len(set(ids)) == 5
 
 
 def test_the_answer_and_its_figure_come_first_then_all_that_is_promised(page: Element) -> None:
@@ -113,7 +113,7 @@ def test_the_answer_and_its_figure_come_first_then_all_that_is_promised(page: El
         "The answer",
         "Comparison",
         "Figures",
-        "The worst week",
+        "One week in detail",
         "What was assumed, and from where",
         "Limits of the model",
         "Cautions",
@@ -152,7 +152,7 @@ def test_figures_that_would_make_the_file_too_large_are_named_instead(
     assert "Not shown here" not in whole
     monkeypatch.setattr(report_module, "LARGEST", len(whole.encode("utf-8")) - 1)
     smaller = report_html(made_report(), drawings, words())
-    assert smaller.count("<figure") == 3
+    assert smaller.count("<figure") == 4
     assert "beside it as SVG and PNG: bed_1." in smaller
     monkeypatch.setattr(report_module, "LARGEST", 10)
     assert report_html(made_report(), drawings, words()).count("<figure") == 1

@@ -6,9 +6,20 @@ from matplotlib.text import Text
 
 from plots.inputs import Measure
 from plots.wall import FOOT, shown, wall_figure, wall_files, wall_style
-from plots.wall_inputs import Bars, Residual, RinseWall, StormCourse, StormWall, Wall, WarmWall
+from plots.wall_inputs import (
+    Bars,
+    HoldWall,
+    Residual,
+    RinseWall,
+    StaggerRound,
+    StaggerWall,
+    StormCourse,
+    StormWall,
+    Wall,
+    WarmWall,
+)
 from plots.words import words
-from tests.plots.made import POLICIES
+from tests.plots.made import POLICIES, made_week
 from tests.plots.test_figures import texts
 
 DAYS = [7.0 + place / 24 for place in range(144)]
@@ -41,7 +52,26 @@ def made_warm(*, left: float = 1.0) -> WarmWall:
                     residual=Measure("left in the bed", "kg/m3"))  # fmt: skip
 
 
-WALLS: dict[str, Wall] = {"rinse": made_rinse(), "storm": made_storm(), "warm": made_warm()}
+def made_stagger() -> StaggerWall:
+    week = made_week()
+    names = ("queued", "apart", "beside")
+    over = Measure("over the limit", "min")
+    bars = Bars(measure=over, names=names, values=(9.0, 0.0, 99.0), texts=("9", "0", "99"))
+    rounds = tuple(StaggerRound(name=name, washes=week.washes, held=week.held, raw=week.raw) for name in names)
+    return StaggerWall(title="Three ways", rounds=rounds, bars=(bars, bars))
+
+
+def made_hold(*, works: bool = True) -> HoldWall:
+    table = pd.DataFrame(
+        {"hold": ["0 s", "2 min", "30 min"], "early": [40, 0, 0], "in_time": [0, 11, 0], "latest": [0, 0, 4],
+         "pressure": [16.0, 25.0, 39.0], "works": [False, works, False]}
+    )  # fmt: skip
+    return HoldWall(title="Holds", table=table, pressure=Measure("pressure drop", "kPa"), set_point=25.0)
+
+
+WALLS: dict[str, Wall] = {
+    "rinse": made_rinse(), "storm": made_storm(), "warm": made_warm(), "stagger": made_stagger(), "hold": made_hold(),
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", WALLS)
@@ -66,7 +96,8 @@ def test_no_type_is_smaller_than_the_foot(name: str) -> None:
 
 
 def test_every_curve_bar_and_panel_has_its_name() -> None:
-    rinse, storm, warm = (" ".join(texts(str(wall_files("a", wall)["a.svg"]))) for wall in WALLS.values())
+    said = (" ".join(texts(str(wall_files("a", wall)["a.svg"]))) for wall in WALLS.values())
+    rinse, storm, warm, stagger, hold = said
     assert rinse.count("0 min") == rinse.count("8 min") == 3
     assert "41 °F" in rinse
     assert "m³" in rinse
@@ -75,6 +106,14 @@ def test_every_curve_bar_and_panel_has_its_name() -> None:
     assert "▼ a wash starts" in storm
     assert warm.count("20 m/h: mean run 40 h") == warm.count("37 m/h: mean run 50 h") == 2
     assert "water of 28 °C" in warm
+    assert all(stagger.count(name) == 3 for name in ("queued", "apart", "beside"))  # a panel and two bars each
+    assert all(name in stagger for name in ("unit held while washing", "backwash", "99", "03:00"))
+    assert all(name in hold for name in ("0 s", "30 min", "40", "11", "set point", "neither early nor never"))
+    assert all(name in hold for name in ("set off by a spike alone", "by the switch, in time", "the switch never"))
+
+
+def test_where_no_hold_works_none_is_marked() -> None:
+    assert "neither early" not in " ".join(texts(str(wall_files("a", made_hold(works=False))["a.svg"])))
 
 
 def test_nothing_left_at_all_is_drawn_too() -> None:

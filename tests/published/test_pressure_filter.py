@@ -11,6 +11,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.plant.simulate import simulate
+from sim.review.review import review
 
 POUND, GALLON, FOOT = 0.45359237, 3.785411784e-3, 0.3048
 CASE = Path(__file__).with_name("pressure_filter.toml")
@@ -35,3 +36,16 @@ def test_the_published_pressure_filter() -> None:
     assert a_day / POUND == pytest.approx(18.0, abs=0.05)
     assert a_day / POUND / (area / FOOT**2) == pytest.approx(1.43, abs=0.005)
     assert a_day / area == pytest.approx(7.00, abs=0.01)
+
+
+def test_the_review_takes_the_published_design_as_usual() -> None:
+    """2.5 gpm/ft2 asked and 2.39 on the vessel chosen, 0.76 m of media, 15 gpm/ft2 for 10 min: 150 gal/ft2."""
+    findings = {finding.what: finding for finding in review(load_case(CASE))}
+    for what, printed in (
+        ("filtration rate at the largest service flow", 30.0 / 12.57 * GALLON / 60.0 / FOOT**2),
+        ("depth of the bed", 0.76),
+        ("backwash rate", 15.0 * GALLON / 60.0 / FOOT**2),
+        ("volume of the backwash over the area of the bed", 150.0 * GALLON / FOOT**2),
+    ):
+        assert findings[what].level == "fine", what
+        assert findings[what].value == pytest.approx(printed, rel=1e-3), what

@@ -45,6 +45,18 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
     "solids_to_drain_kg": (26.1, 28.0, 27.9, 27.0),
     "solids_held_kg": (1.906, 0.537, 0.531, 1.171),
     "cost": (None, None, None, None),
+    "waits": (0, 0, 0, 0),
+    "waited_h": (0.0, 0.0, 0.0, 0.0),
+    "early_triggers": (0, 0, 0, 0),
+    "missed_triggers": (0, 0, 0, 0),
+    **dict.fromkeys(
+        (
+            "cascades", "bypass_min", "bypass_kg", "downstream_run_h", "downstream_starts", "product_m3",
+            "downstream_stopped_h", "downstream_starved_h", "downstream_starves", "downstream_solids_kg",
+            "downstream_over_min", "cartridges_a_year",
+        ),
+        (None, None, None, None),
+    ),
 }
 
 LAYER = Layer(

@@ -26,6 +26,18 @@ def test_the_paragraph_of_a_plain_comparison() -> None:
     )
 
 
+def test_raw_and_dirty_water_that_reach_a_unit_are_told_last() -> None:
+    text = told(bypass_kg=(0.025, 0.01, 0.0, None), downstream_solids_kg=(1.0,) * 4,
+                downstream_over_min=(0.0, 12.0, 0.0, 0.0))  # fmt: skip
+    assert "Solids in raw water sent on while washing: least with volume with reserve (0 g), most with cal" in text
+    assert "Solids in dirty water sent on after washes: least with calendar (0.210 g), most with volume" in text
+    assert text.endswith(
+        "that the unit's feed was over its own limit: least with calendar, volume with reserve and pressure drop "
+        "(0 min), most with volume (12 min)."
+    )
+    assert "dirty water" not in told()
+
+
 def test_one_that_has_the_least_of_everything_is_named() -> None:
     text = told(breach_h=(0.0, 5.0, 6.0, 7.0))
     assert text.endswith("calendar has the least of all three.")

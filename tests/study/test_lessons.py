@@ -11,10 +11,12 @@ from hydraulics.water import density, viscosity
 from sim.case.load import load_case
 from sim.case.records import Case
 from sim.study.errors import RequestError
-from sim.study.lessons import rinse, storm, warm_water
+from sim.study.lessons import hold, rinse, stagger, storm, warm_water
+from sim.study.lessons.hold import HoldStudied
 from sim.study.lessons.lesson import FOLDER, lesson_json
 from sim.study.lessons.names import TITLES, lesson
 from sim.study.lessons.rinse import RinseStudied
+from sim.study.lessons.stagger import StaggerStudied
 from sim.study.lessons.storm import StormStudied, Weathered
 from sim.study.lessons.warm_water import WarmStudied, Washed
 
@@ -214,6 +216,99 @@ def test_what_warm_water_says_is_in_its_figures(warmed: WarmStudied) -> None:
     assert replace(warmed, washed=low).told("si").sentences[1] == (
         "The vessel is 2 m high, and the bed stays in it each time."
     )
+
+
+# stagger
+
+
+@pytest.fixture(scope="module")
+def staggered() -> StaggerStudied:
+    return stagger.study(stagger.LESSON.path)
+
+
+def test_the_queue_waits_an_hour_apart_does_not_and_side_by_side_gets_less_water(staggered: StaggerStudied) -> None:
+    queued, apart, shared = staggered.ways
+    # 13 nights in 28 days; the second waits 20 minutes for the first, the third 40 for both.
+    assert [each.washes for each in staggered.ways] == [39, 39, 39]
+    assert (queued.waits, apart.waits, shared.waits) == (26, 0, 0)
+    assert queued.waited_h == pytest.approx(13 * (20 + 40) / 60)
+    assert queued.least_flow_m3_h == apart.least_flow_m3_h == pytest.approx(staggered.asked_m3_h)
+    assert shared.least_flow_m3_h < 0.6 * staggered.asked_m3_h
+    assert shared.left_kg > 2.0 * queued.left_kg
+
+
+def test_an_hour_apart_the_unit_gets_the_least_that_is_over_its_limit(staggered: StaggerStudied) -> None:
+    queued, apart, shared = staggered.ways
+    assert apart.over_min <= queued.over_min < shared.over_min / 2.0
+    assert apart.fed_kg <= 1.01 * queued.fed_kg < shared.fed_kg
+
+
+def test_what_stagger_says_is_in_its_figures(staggered: StaggerStudied) -> None:
+    queued, apart, shared = staggered.ways
+    ways = (
+        replace(queued, waits=26, waited_h=13.0, over_min=17.0, left_kg=0.4),
+        replace(apart, over_min=1.0, left_kg=0.4),
+        replace(shared, over_min=170.0, least_flow_m3_h=12.5, left_kg=2.4),
+    )
+    told = replace(staggered, ways=ways).told("si")
+    assert told.sentences[0] == (
+        "At the same hour the filters wait for each other 26 times, 13 h in all; an hour apart 0 times."
+    )
+    assert "the least backwash gets 12.5 of 25.0 m3/h, and a round leaves 2.40 kg" in told.sentences[1]
+    assert "for 17, 1 and 170 min" in told.sentences[2]
+    assert [line[-1] for line in told.table.rows] == ["17", "1", "170"]
+    # 12.5 m3/h are 55.0 gpm of 231 cubic inches.
+    assert "gets 55 of 110 gpm" in replace(staggered, ways=ways).told("us").sentences[1]
+
+
+# hold
+
+
+@pytest.fixture(scope="module")
+def held() -> HoldStudied:
+    return hold.study(hold.LESSON.path)
+
+
+def test_a_hold_longer_than_the_unit_runs_never_triggers_and_is_reported_as_missed(held: HoldStudied) -> None:
+    """0.6 m3 at 6 less 3 m3/h: the unit runs 12 minutes at a time."""
+    assert held.on_min == pytest.approx(12.0, abs=0.1)
+    longer = [each for each in held.holds if each.hold in ("15 min", "30 min")]
+    assert len(longer) == 2
+    for each in longer:
+        assert (each.by_switch, each.early) == (0, 0)
+        assert each.missed > 100
+        assert each.at_the_wash_kpa > held.set_point_kpa
+        assert each.breach_h > 0.0
+
+
+def test_no_hold_triggers_on_spikes_and_is_reported_as_early(held: HoldStudied) -> None:
+    """A spike of 9 kPa lasts 15 s: it is enough for no hold, and for one of 10 s."""
+    none, short = held.holds[:2]
+    assert (none.hold, short.hold) == ("0 s", "10 s")
+    for each in (none, short):
+        assert each.early == each.by_switch > 20
+        assert each.missed == 0
+        assert held.set_point_kpa - 9.5 < each.at_the_wash_kpa < held.set_point_kpa - 8.0
+
+
+def test_the_sweep_finds_the_window_between(held: HoldStudied) -> None:
+    assert [each.hold for each in held.window] == ["30 s", "2 min", "5 min", "10 min"]
+    for each in held.window:
+        assert each.at_the_wash_kpa == pytest.approx(held.set_point_kpa, abs=0.3)
+        assert 0 < each.by_switch < held.holds[0].by_switch / 2
+        assert each.breach_h == 0.0
+
+
+def test_what_hold_says_is_in_its_figures(held: HoldStudied) -> None:
+    told = held.told("si")
+    none, longest = held.holds[0], held.holds[-1]
+    assert f"{none.early} of {none.by_switch} with 0 s" in told.sentences[0]
+    assert f"the set point {longest.missed} times with 15 min" in told.sentences[1]
+    assert told.sentences[2].startswith("Between them: 30 s, 2 min, 5 min and 10 min.")
+    assert told.wall.title.startswith("A hold from 30 s to 10 min lets spikes pass and is over before the unit stops")
+    nothing = replace(held, holds=tuple(each for each in held.holds if not each.works)).told("us")
+    assert nothing.sentences[2].startswith("Between them: none.")
+    assert nothing.wall.title.startswith("No hold tried here")
 
 
 def test_json_is_plain_and_names_the_lesson(rinsed: RinseStudied) -> None:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.plant.records import Figure
-from sim.study.kpis import GROUPS, KPIS, PRICED
+from sim.study.kpis import GROUPS, KPIS
 from sim.study.present import UNITS, Row, applying, column, row, rows, written
 from tests.study.made import FIGURES, POLICIES, made_results
 
@@ -109,5 +109,18 @@ def test_labels_name_the_unit_and_no_word_of_the_inside() -> None:
 def test_rows_of_a_stage_that_apply_to_nobody_are_left_out() -> None:
     figures: dict[str, tuple[Figure, ...]] = FIGURES | {"unmet_m3": (None,) * len(POLICIES)}
     kept: list[Row] = [each for group in applying(rows(made_results(figures), "si", "filter")) for each in group]
-    assert len(kept) == sum(len(group) for group in GROUPS if group is not PRICED) - 1
+    always = [kpi for group in GROUPS for kpi in group if kpi.shown == "always"]
+    assert len(kept) == len(always) - 1
     assert all(each.kpi.key != "unmet_m3" for each in kept)
+
+
+def test_rows_of_a_train_are_there_only_where_some_policy_has_a_figure() -> None:
+    def labels(**changed: tuple[Figure, ...]) -> list[str]:
+        return [each.label for group in rows(made_results(FIGURES | changed), "us") for each in group]
+
+    plain = labels()
+    assert not any("unit" in label or "spike" in label for label in plain)
+    more = labels(downstream_starves=(None, 0, 0, 0), early_triggers=(0, 0, 0, 3), bypass_kg=(0.0125, None, 0.0, 0.0))
+    assert [label for label in more if label not in plain] == [
+        "  how often", "  solids in that, g", "washes set off by a spike alone"
+    ]  # fmt: skip

@@ -39,6 +39,17 @@ def test_demand_not_met_is_told_only_where_there_is_some() -> None:
     assert all("of demand not met" in each for each in with_figures())
 
 
+def test_what_reached_the_unit_is_told_of_those_that_sent_it_and_of_no_others() -> None:
+    sentences = with_figures(
+        bypass_kg=(0.0, 0.025, None, 0.01), downstream_over_min=(0.0, 12.0, 0.0, 0.0),
+        early_triggers=(0, 0, 0, 7), missed_triggers=(0, 0, 3, 0),
+    )  # fmt: skip
+    assert "raw water" not in sentences[0]
+    assert "; 25 g of solids in raw water sent on while washing, the most; 12 min of feed" in sentences[1]
+    assert sentences[2].endswith("3 times past the set point without a wash, the most")
+    assert "; 10 g of solids in raw water sent on while washing; 7 set off by a spike alone" in sentences[3]
+
+
 def test_without_a_limit_the_solids_speak() -> None:
     sentences = with_figures(breach_h=(None,) * 4)
     assert "the limit" not in " ".join(sentences)

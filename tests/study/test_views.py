@@ -19,6 +19,7 @@ from sim.study.compare import Comparison, compare
 from sim.study.kpis import System
 from sim.study.reporting import report_files
 from sim.study.samples import bed, courses, fullest_run, run_bars, window_around
+from sim.study.vessels import vessels, vessels_of
 from sim.study.views import drawn, pictures, report
 from sim.study.weeks import WEEK, Week, weeks, worst_week
 from tests.cli.test_words import CLAIMS, JARGON, found
@@ -118,14 +119,14 @@ def test_drawing_changes_no_result(comparison: Comparison, seen: dict[str, Pictu
 def test_filter_runs_have_the_length_and_the_hours_of_the_run() -> None:
     case = load_case(ROOT / "cases" / "reference.toml")
     result = compare(case).results[0]
-    bars = run_bars(case, [result], case.stages[0])
+    bars = run_bars(case, [result], *vessels(case))
     # The hand results of the reference case: the first wash at day 4.125.
     assert bars.length.unit == "d"
     assert bars.table["length"].iloc[0] == pytest.approx(4.125, abs=1e-9)
     assert bars.table["cause"].tolist() == ["calendar"] * 14 + ["end of simulation"]
     assert bars.table["over"].sum() * 24.0 == pytest.approx(result.site["breach_h"], rel=1e-9)
     unlimited = replace(case.stages[0], limit=None)
-    assert run_bars(case, [result], unlimited).table["over"].isna().all()
+    assert run_bars(case, [result], *vessels_of(unlimited)).table["over"].isna().all()
 
 
 def test_the_bed_is_the_one_at_the_end_of_the_fullest_run() -> None:
@@ -236,7 +237,7 @@ def test_one_run_makes_a_report_of_its_own(comparison: Comparison) -> None:
 def test_the_files_are_complete_small_and_the_same_each_time(comparison: Comparison, system: System) -> None:
     made = report_files(comparison, system)
     stages, policies = len(comparison.case.stages), len(comparison.results)
-    figures = 1 + 2 * stages + stages * policies
+    figures = 2 + 2 * stages + stages * policies
     assert len(made) == 2 + 2 * figures
     html = str(made["report.html"])
     assert len(html.encode("utf-8")) < 1_000_000

@@ -20,7 +20,8 @@ except ImportError:  # the same loop then runs plainly, and slowly
         return lambda function: function
 
 
-compiled = njit(cache=True, nogil=True, error_model="numpy", forceinline=True)
+compiled = njit(cache=True, nogil=True, error_model="numpy", forceinline=True, _nrt=False)
+compiled_with_arrays = njit(cache=True, nogil=True, error_model="numpy", forceinline=True, _nrt=True)
 
 # Rows of the cell table: m, 1/m, g/m3, -, g/m3, m, -, -, 1/m2 per g/m3, -, -.
 DEPTH, COEFFICIENT, ULTIMATE, POROSITY, DENSITY, GRAIN, VISCOUS, INERTIAL, LINEAR, FIRM_SHARE, CLEANING = range(11)
@@ -161,7 +162,7 @@ def service_tick(
             s[DIRTY] = 0.0
 
 
-@compiled
+@compiled_with_arrays
 def unused_share(lying: Floats, s: Floats, cells: Floats, bed: Bed, series: Series, rule: Rule, tick: float) -> float:
     """Share unspent of the load at which the limit or the set pressure would be met; below zero if never.
 

@@ -54,6 +54,11 @@ class Warmth:
     high: float
     unit: str
 
+    @property
+    def coldest(self) -> float:
+        """In degC."""
+        return units.parse_quantity(f"{self.low:.10g} {self.unit}", units.TEMPERATURE)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:

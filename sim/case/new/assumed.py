@@ -21,6 +21,7 @@ _OWN: Mapping[str, tuple[str, Kind]] = {
     "size": ("mm", units.LENGTH),
     "loose_rate": ("1/min", units.PER_TIME),
     "firm_rate": ("1/min", units.PER_TIME),
+    "grain_density": ("kg/m3", units.DENSITY),
 }
 _BY_SYSTEM: Mapping[str, str] = {
     "filter_coefficient": "per length",

@@ -96,6 +96,9 @@ FILTERS: Mapping[str, FilterKind] = MappingProxyType({kind.name: kind for kind i
 HEIGHT = Usual(1.5, 1.7, 2.2, PRACTICE)
 """Of the vessel, over the depth of its bed: room for the bed to expand in a wash."""
 
+FREE = 0.2
+"""m: between the bed, at its highest in a wash in the coldest water, and the top of the vessel; from memory."""
+
 SETTLE_MINUTES = Usual(1.0, 3.0, 5.0, PRACTICE)
 RINSE_VOLUMES = Usual(1.0, 1.4, 2.5, PRACTICE)
 """Of the vessel's water: one at least displaces what the wash left."""

@@ -3,9 +3,13 @@
 import math
 from dataclasses import dataclass
 
-from hydraulics.media import CATALOGUE
+from hydraulics import water
+from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
+from hydraulics.expansion import expand_layer, sublayers
+from hydraulics.media import CATALOGUE, sublayer_sizes
+from sim.case.layers import SUBLAYERS
 from sim.case.new.answers import Answers
-from sim.case.new.filters import FILTERS, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
+from sim.case.new.filters import FILTERS, FREE, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
 from sim.case.new.questions import System
 from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
 
@@ -23,11 +27,15 @@ SHORTEST_RINSE = 2.0  # min
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Filter:
-    """One filter as it will stand in the file, SI; `washes_at` [s of the day]."""
+    """One filter as it will stand in the file, SI; `washes_at` [s of the day].
+
+    `heightened`: the vessel is higher than usual for the depth, so that the bed stays in it while it is washed.
+    """
 
     kind: FilterKind
     layers: tuple[tuple[str, float], ...]
     height: float
+    heightened: bool
     backwash: float
     backwash_capped: bool
     rinse_minutes: float
@@ -73,17 +81,37 @@ def _filter(kind: FilterKind, answers: Answers, at: float) -> Filter:
         for medium, depth in kind.layers
     )
     bed = math.fsum(depth for _, depth in layers)
-    height = _rounded_up(HEIGHT.typical * bed, answers.units)
     backwash, capped = _backwash(kind, answers)
+    usual, needed = HEIGHT.typical * bed, _expanded(layers, backwash, answers) + FREE
+    height = _rounded_up(max(usual, needed), answers.units)
     return Filter(
         kind=kind,
         layers=layers,
         height=height,
+        heightened=needed > usual,
         backwash=backwash,
         backwash_capped=capped,
         rinse_minutes=_rinse_minutes(layers, height, answers),
         washes_at=at,
     )
+
+
+def _expanded(layers: tuple[tuple[str, float], ...], backwash: float, answers: Answers) -> float:
+    """Height of the bed under the backwash in the coldest water [m], each medium as the catalogue has it."""
+    mu, rho = water.viscosity(answers.temperature.coldest), water.density(answers.temperature.coldest)
+    height = 0.0
+    for name, depth in layers:
+        medium = CATALOGUE[name]
+        sizes = sublayer_sizes(medium.size.value, medium.uniformity.value, SUBLAYERS)
+        grains = sublayers(
+            depth, sizes, sphericity=medium.sphericity.value, porosity=medium.porosity.value,
+            grain_density=medium.grain_density.value,
+        )  # fmt: skip
+        lifted = expand_layer(
+            backwash / answers.area, mu, rho, grains, viscous=ERGUN_VISCOUS, inertial=ERGUN_INERTIAL, form="ergun"
+        )
+        height += lifted.height
+    return height
 
 
 def _whole(depth: float, system: System) -> float:

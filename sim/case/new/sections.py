@@ -26,7 +26,7 @@ SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followe
 
 def opening(answers: Answers) -> list[Section]:
     """Everything before the filters."""
-    return [_head(answers), _run(), _feed(answers), _storms(WATERS[answers.water]), _demand(answers)]
+    return [_head(answers), _run(), _feed(answers), _storms(WATERS[answers.water]), _demand(answers), _drain(answers)]
 
 
 def _head(answers: Answers) -> Section:
@@ -102,6 +102,19 @@ def _demand(answers: Answers) -> Section:
     return section
 
 
+def _drain(answers: Answers) -> Section:
+    """A question that nobody but who stands before the drain can answer."""
+    section = Section("[drain]", "drain")
+    section.suggest(
+        "air_gap = true",
+        "does the drain end in an air gap? Look, then take away the ## in front, or say false: until then"
+        " `filterrun check` says stop",
+    )
+    capacity = '"30 m3/h"' if answers.units == "si" else '"130 gpm"'
+    section.suggest(f"capacity = {capacity}", "what the drain takes, if known: a wash brings far more than service")
+    return section
+
+
 def filter_sections(answers: Answers, planned: Filter, expectation: Sequence[str]) -> list[Section]:
     """One filter: the stage, its laws, its layers, its wash."""
     name = planned.kind.name
@@ -134,7 +147,10 @@ def _vessel(answers: Answers, planned: Filter) -> Section:
     section.say(f'diameter = "{answers.diameter.text}"', "as given")
     bed = sum(depth for _, depth in planned.layers)
     system = answers.units
-    section.say(f"height = {quantity(planned.height, 'length', system)}", span(HEIGHT, "length", system, bed))
+    mark = span(HEIGHT, "length", system, bed)
+    if planned.heightened:
+        mark += "; higher here, so that the wash keeps the bed in the vessel in the coldest water"
+    section.say(f"height = {quantity(planned.height, 'length', system)}", mark)
     return section
 
 

@@ -67,12 +67,11 @@ def _leave_out(sections: Sequence[Section], assumptions: Sequence[Assumption], a
 
 
 def _use(answers: Answers) -> Use:
-    low, unit = answers.temperature.low, answers.temperature.unit
     return Use(
         flow=answers.flow.value,
         hours=answers.hours,
         days=answers.days,
-        coldest=units.parse_quantity(f"{low:.10g} {unit}", units.TEMPERATURE),
+        coldest=answers.temperature.coldest,
     )
 
 

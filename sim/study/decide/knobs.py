@@ -26,7 +26,6 @@ from sim.case.records import (
 from sim.case.train_records import NO_RULES, Washing
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
-from sim.plant.rules import hour_is_open
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
@@ -126,7 +125,7 @@ class Knob:
         room = 1e-9 * self.high
         found = {each if each == self.present else self.rounded(each) for each in values}
         known = sorted(each for each in found if self.low - room <= each <= self.high + room)
-        return tuple(each for each in known if self.part != "at" or hour_is_open(self.rules, each))
+        return tuple(each for each in known if self.part != "at" or self.rules.hour_is_open(each))
 
 
 def significant(value: float) -> float:

@@ -1,0 +1,137 @@
+"""What a rinse does: jars of filtered water after a wash, the same by minutes, the vessel before and after."""
+
+import math
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from plots.inputs import Rinsed, Section
+from plots.style import GREY, INK, NARROW, PALE, look, new_figure
+from plots.words import Words
+
+JARS_HIGH, CURVE_HIGH, VESSELS_HIGH, WIDE_HIGH = 1.35, 2.0, 2.7, 2.9  # inches
+CLEAR, DIRTY = 0.2, 60.0  # NTU or mg/L between which water looks clear and looks full of solids
+SPECKS = 90  # in a jar of the dirtiest water
+SPREAD_X, SPREAD_Y = 0.7548776662, 0.5698402910  # shares of a box that spread specks evenly, the same ones each time
+HEADROOM = 1.15
+DARKEST = 0.8  # grey of the most deposit, 1 being black
+
+
+def rinsed_figure(rinsed: Rinsed, words: Words, *, narrow: bool = False) -> Figure:
+    """Jars on top; below them curve and vessels, side by side or, where `narrow`, below each other."""
+    if narrow:
+        figure = new_figure(JARS_HIGH + CURVE_HIGH + VESSELS_HIGH, NARROW)
+        axes = figure.subplot_mosaic(
+            [["jars"], ["curve"], ["vessels"]], height_ratios=(JARS_HIGH, CURVE_HIGH, VESSELS_HIGH)
+        )
+    else:
+        figure = new_figure(JARS_HIGH + WIDE_HIGH)
+        axes = figure.subplot_mosaic(
+            [["jars", "jars"], ["curve", "vessels"]], height_ratios=(JARS_HIGH, WIDE_HIGH), width_ratios=(5, 4)
+        )
+    draw_jars(axes["jars"], rinsed, words)
+    draw_curve(axes["curve"], rinsed, words)
+    draw_vessels(axes["vessels"], rinsed.sections)
+    return figure
+
+
+def muddiness(solids: float) -> float:
+    """How full of solids water looks, from 0 to 1: even steps of a factor look even."""
+    if not solids > CLEAR:
+        return 0.0
+    return min(math.log(solids / CLEAR) / math.log(DIRTY / CLEAR), 1.0)
+
+
+def draw_specks(axes: Axes, left: float, bottom: float, width: float, height: float, solids: float) -> None:
+    """Specks in a box of water, the more the more solids; none where there is no water."""
+    count = 0 if math.isnan(solids) else round(SPECKS * muddiness(solids) ** 1.5)
+    place = np.arange(count) + 1.0
+    x = left + width * (0.06 + 0.88 * np.mod(place * SPREAD_X, 1.0))
+    y = bottom + height * (0.05 + 0.9 * np.mod(place * SPREAD_Y, 1.0))
+    axes.plot(x, y, linestyle="none", marker="o", markersize=1.7, color=INK, markeredgewidth=0.0, alpha=0.75)
+
+
+def draw_jars(axes: Axes, rinsed: Rinsed, words: Words) -> None:
+    """A jar for each moment, its number on it and its minute below it."""
+    for place, (minutes, solids, text) in enumerate(
+        rinsed.jars[["minutes", "solids", "text"]].itertuples(index=False)
+    ):
+        if not math.isnan(solids):
+            shade = 0.97 - 0.42 * muddiness(solids)
+            water = (shade, 0.985 * shade, 0.94 * shade)
+            axes.add_patch(Rectangle((place - 0.3, 0.0), 0.6, 0.82, facecolor=water, linewidth=0.0))
+            draw_specks(axes, place - 0.3, 0.0, 0.6, 0.82, solids)
+        outline = [(-0.36, 1.0), (-0.3, 0.94), (-0.3, 0.0), (0.3, 0.0), (0.3, 0.94), (0.36, 1.0)]
+        axes.plot([place + x for x, _ in outline], [y for _, y in outline], color=INK, linewidth=1.3)
+        shown = words.text("rinsed.no_flow") if math.isnan(solids) else str(text)
+        axes.annotate(shown, xy=(place, 1.06), ha="center", va="bottom", fontsize=9.0, fontweight="bold")
+        axes.annotate(f"{minutes:g}", xy=(place, -0.08), ha="center", va="top", annotation_clip=False)
+    axes.set_xlim(-0.6, len(rinsed.jars) - 0.4)
+    axes.set_ylim(-0.02, 1.25)
+    axes.set_xticks([])
+    axes.set_yticks([])
+    axes.spines[["left", "bottom"]].set_visible(False)
+    axes.set_title(rinsed.solids.label)
+    axes.set_xlabel(words.text("rinsed.jars"), labelpad=13.0)
+
+
+def draw_curve(axes: Axes, rinsed: Rinsed, words: Words) -> None:
+    """The filtered water over the minutes after the return, the jars as marks, the limit as a line across."""
+    seen = look(0)
+    axes.plot(rinsed.outlet["minutes"], rinsed.outlet["solids"], color=seen.colour, linewidth=1.4)
+    axes.plot(rinsed.jars["minutes"], rinsed.jars["solids"], color=seen.colour, linestyle="none", marker=seen.marker,
+              markersize=4.0)  # fmt: skip
+    top = float(rinsed.outlet["solids"].max())
+    if rinsed.limit is not None:
+        axes.axhline(rinsed.limit, color=INK, linestyle=(0, (5, 2)), linewidth=1.0)
+        axes.annotate(words.text("rinsed.limit"), xy=(1.005, rinsed.limit), xycoords=("axes fraction", "data"),
+                      ha="left", va="center", fontsize=8.0, annotation_clip=False)  # fmt: skip
+        top = max(top, rinsed.limit)
+    axes.set_ylim(0.0, HEADROOM * top if top > 0.0 else 1.0)
+    axes.set_xlim(left=0.0)
+    axes.grid(axis="y")
+    axes.set_ylabel(rinsed.solids.label)
+    axes.set_xlabel(words.text("rinsed.minutes"))
+
+
+def draw_vessels(axes: Axes, sections: tuple[Section, ...]) -> None:
+    """The vessels beside each other, to one scale of height and one of grey."""
+    most = max(float(section.slices["deposit"].max()) for section in sections) or 1.0
+    floor = max(float(section.layers["bottom"].iloc[-1]) for section in sections)
+    above = max(section.above for section in sections)
+    for place, section in enumerate(sections):
+        draw_vessel(axes, section, 2.0 * place, most)
+        axes.annotate(section.name, xy=(2.0 * place + 0.5, -above), xytext=(0.0, 4.0), textcoords="offset points",
+                      ha="center", va="bottom", fontweight="bold")  # fmt: skip
+    axes.set_xlim(-0.15, 2.0 * len(sections) - 0.2)
+    axes.set_ylim(floor + 0.12 * (floor + above), -above - 0.12 * (floor + above))
+    axes.set_xticks([])
+    axes.set_yticks([])
+    axes.spines[["left", "bottom"]].set_visible(False)
+
+
+def draw_vessel(axes: Axes, section: Section, left: float, most: float) -> None:
+    """Walls, water with its specks, layers with their deposit, and in words what water and bed hold."""
+    slices = section.slices
+    edges = np.append(slices["top"].to_numpy(dtype=float), float(slices["bottom"].iloc[-1]))
+    shades = DARKEST * slices["deposit"].to_numpy(dtype=float)[:, None] / most
+    axes.pcolormesh([left, left + 1.0], edges, shades, cmap="Greys", vmin=0.0, vmax=1.0, edgecolors="face",
+                    linewidth=0.2)  # fmt: skip
+    floor = float(edges[-1])
+    water = 0.97 - 0.42 * muddiness(section.water)
+    colour = (water, 0.985 * water, 0.94 * water)
+    axes.add_patch(Rectangle((left, -section.above), 1.0, section.above, facecolor=colour, linewidth=0.0))
+    draw_specks(axes, left, -section.above, 1.0, section.above, section.water)
+    for top, bottom, medium in section.layers[["top", "bottom", "medium"]].itertuples(index=False):
+        axes.plot([left, left + 1.0], [top, top], color=INK, linewidth=0.9)
+        axes.annotate(str(medium), xy=(left + 1.05, (top + bottom) / 2.0), va="center", ha="left", fontsize=8.0)
+    walls = [left, left, left + 1.0, left + 1.0]
+    axes.plot(walls, [-section.above, floor, floor, -section.above], color=INK, linewidth=2.2,
+              solid_joinstyle="miter")  # fmt: skip
+    box = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": PALE, "linewidth": 0.6}
+    axes.annotate(section.water_text, xy=(left + 0.5, -section.above / 2.0), ha="center", va="center", fontsize=7.5,
+                  bbox=box)  # fmt: skip
+    axes.annotate(section.bed_text, xy=(left + 0.5, floor), xytext=(0.0, -4.0), textcoords="offset points",
+                  ha="center", va="top", fontsize=8.0, color=GREY, annotation_clip=False)  # fmt: skip

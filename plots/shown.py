@@ -1,0 +1,59 @@
+"""One figure at a time, for a page that draws it while somebody looks: SVG, caption, and words in its place."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from matplotlib.figure import Figure
+
+from plots.captions import compared_alt, course_alt, course_caption, rinsed_alt
+from plots.compared import compared_figure
+from plots.course import course_figure
+from plots.inputs import Compared, Course, Rinsed
+from plots.rinsed import rinsed_figure
+from plots.style import as_svg, house_style
+from plots.words import words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """A figure as SVG, its caption, and what is said to somebody who does not see it."""
+
+    svg: str
+    caption: str
+    alt: str
+
+
+def show_compared(policies: Sequence[str], figures: Sequence[Compared], *, narrow: bool) -> Shown:
+    """The policies side by side."""
+    spoken = words()
+    return Shown(
+        svg=_drawn(lambda: compared_figure(tuple(policies), tuple(figures), spoken, narrow=narrow)),
+        caption=spoken.text("compared.caption"),
+        alt=compared_alt(policies, figures, spoken),
+    )
+
+
+def show_course(course: Course, week: tuple[datetime, datetime]) -> Shown:
+    """A stage through time."""
+    spoken = words()
+    return Shown(
+        svg=_drawn(lambda: course_figure(course, week, spoken)),
+        caption=course_caption(course, spoken),
+        alt=course_alt(course, spoken),
+    )
+
+
+def show_rinsed(rinsed: Rinsed, *, narrow: bool) -> Shown:
+    """Jars, curve and vessels of one wash."""
+    spoken = words()
+    return Shown(
+        svg=_drawn(lambda: rinsed_figure(rinsed, spoken, narrow=narrow)),
+        caption=spoken.text("rinsed.caption", stage=rinsed.stage),
+        alt=rinsed_alt(rinsed, spoken),
+    )
+
+
+def _drawn(draw: Callable[[], Figure]) -> str:
+    with house_style():
+        return as_svg(draw())

@@ -1,0 +1,130 @@
+"""Figures for a wall about whole trains: hours of washes, and how long a switch must be on."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.dates import date2num
+from matplotlib.figure import Figure
+from matplotlib.patches import Patch
+from matplotlib.ticker import MaxNLocator
+
+from plots.style import INK, PALE, look
+from plots.wall import HEADROOM, PANEL_TITLE, TEXT, draw_bars
+from plots.wall_inputs import HoldWall, StaggerRound, StaggerWall
+from plots.week import FACES, Round, bars_of, draw_bar, rounds_of
+from plots.words import Words
+
+BESIDE = timedelta(minutes=8)
+TICK = timedelta(minutes=30)
+BAR_ROWS, LEGEND_ROWS = 5, 5  # of the page's grid
+WAYS: dict[str, dict[str, Any]] = {
+    "early": {"facecolor": "white", "edgecolor": look(1).colour, "hatch": "xxxx"},
+    "in_time": {"facecolor": "white", "edgecolor": look(0).colour, "hatch": "////"},
+    "latest": {"facecolor": PALE, "edgecolor": INK, "hatch": ""},
+}
+
+
+def draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
+    """The lanes of every way on the same hours, and bars beside them."""
+    height = BAR_ROWS * len(wall.bars) + LEGEND_ROWS
+    rows = height // len(wall.rounds)
+    grid = figure.add_gridspec(rows * len(wall.rounds), 2, width_ratios=(3, 2))
+    drawn = [_telling_round(each) for each in wall.rounds]
+    day = min(each.start for each in drawn).replace(hour=0, minute=0, second=0, microsecond=0)
+    start = min(_clock(each.start, day) for each in drawn) - BESIDE
+    end = max(_clock(each.start, day) + (each.end - each.start) for each in drawn) + BESIDE
+    for place, (each, seen) in enumerate(zip(wall.rounds, drawn, strict=True)):
+        axes = figure.add_subplot(grid[place * rows : (place + 1) * rows, 0])
+        _draw_lanes(axes, each, seen, _clock(seen.start, day) - seen.start, spoken)
+        axes.set_title(each.name, fontsize=PANEL_TITLE)
+        _hours(axes, start, end)
+    for place, bars in enumerate(wall.bars):
+        axes = figure.add_subplot(grid[place * BAR_ROWS : (place + 1) * BAR_ROWS, 1])
+        draw_bars(axes, bars)
+        axes.set_title(bars.measure.label.replace(", ", ",\n"), fontsize=PANEL_TITLE)
+    steps = [step for step in ("backwash", "settle", "rinse") if (wall.rounds[0].washes.table["step"] == step).any()]
+    handles = [Patch(label=spoken.text(f"week.{name}"), **FACES[name]) for name in (*steps, "held", "raw")]
+    corner = figure.add_subplot(grid[-LEGEND_ROWS:, 1])
+    corner.set_axis_off()
+    corner.legend(handles=handles, loc="lower left", handlelength=1.6, fontsize=TEXT, borderaxespad=0.0)
+
+
+def _telling_round(each: StaggerRound) -> Round:
+    """All washes that start on one date, that with the most raw water sent on; of equals the first."""
+    found = rounds_of(each.washes)
+    dates = sorted({one.start.date() for one in found})
+    raw = {date: sum((span.end - span.start for span in each.raw if span.start.date() == date), timedelta())
+           for date in dates}  # fmt: skip
+    same = [one for one in found if one.start.date() == max(dates, key=lambda date: raw[date])]
+    return Round(same[0].start, same[-1].end)
+
+
+def _clock(time: datetime, day: datetime) -> datetime:
+    """The same time of day on another date."""
+    return datetime.combine(day.date(), time.time())
+
+
+def _draw_lanes(axes: Axes, each: StaggerRound, seen: Round, shift: timedelta, spoken: Words) -> None:
+    names = [*each.washes.vessels, spoken.text("wall.unit")]
+    for vessel, step, start, end in bars_of(each.washes):
+        if seen.start <= start < seen.end:
+            draw_bar(axes, names.index(vessel), start + shift, end + shift, step)
+    for name in ("held", "raw"):
+        for span in getattr(each, name):
+            if seen.start <= span.start < seen.end:
+                draw_bar(axes, len(names) - 1, span.start + shift, span.end + shift, name)
+    axes.set_yticks(range(len(names)), names)
+    axes.set_ylim(len(names) - 0.5, -0.5)
+    axes.tick_params(axis="y", length=0)
+    axes.grid(axis="x")
+
+
+def _hours(axes: Axes, start: datetime, end: datetime) -> None:
+    first = start.replace(minute=0, second=0, microsecond=0)
+    ticks = [first + place * TICK for place in range(int((end - first) / TICK) + 1)]
+    axes.set_xticks(date2num(ticks), [f"{tick:%H:%M}" for tick in ticks])
+    axes.set_xlim(float(date2num(start)), float(date2num(end)))
+
+
+def draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:
+    """Washes by what started them above, the pressure drop at which they came below, the holds between on grey."""
+    upper, lower = figure.subplots(2, 1, sharex=True)
+    places = range(len(wall.table))
+    below = [0.0] * len(wall.table)
+    for name, face in WAYS.items():
+        values = wall.table[name].tolist()
+        some = [place for place in places if values[place]]
+        upper.bar(some, [values[place] for place in some], bottom=[below[place] for place in some], width=0.66,
+                  linewidth=1.6, label=spoken.text("wall." + name), **face)  # fmt: skip
+        below = [before + value for before, value in zip(below, values, strict=True)]
+    for place, count in enumerate(below):
+        upper.annotate(f"{count:.0f}", xy=(place, count), xytext=(0, 3), textcoords="offset points", ha="center",
+                       va="bottom", fontweight="bold")  # fmt: skip
+    upper.set_ylim(0.0, 1.2 * max(below))
+    upper.set_title(spoken.text("wall.washes"))
+    upper.yaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
+    upper.legend(loc="upper right", handlelength=1.6, fontsize=TEXT)
+    seen = look(0)
+    lower.plot(places, wall.table["pressure"], color=seen.colour, linestyle="none", marker="o", markersize=10.0)
+    lower.axhline(wall.set_point, color=INK, linestyle=(0, (5, 2)), linewidth=1.6)
+    lower.annotate(spoken.text("course.set_point"), xy=(0.0, wall.set_point), xycoords=("axes fraction", "data"),
+                   xytext=(4.0, 3.0), textcoords="offset points", ha="left", va="bottom")  # fmt: skip
+    lower.set_ylim(0.0, HEADROOM * max(float(wall.table["pressure"].max()), wall.set_point))
+    lower.set_title(wall.pressure.label)
+    lower.set_xticks(places, wall.table["hold"])
+    lower.set_xlabel(spoken.text("wall.held_for"))
+    _mark_window(upper, lower, wall, spoken)
+    for axes in (upper, lower):
+        axes.grid(axis="y")
+
+
+def _mark_window(upper: Axes, lower: Axes, wall: HoldWall, spoken: Words) -> None:
+    """Grey behind the holds between."""
+    works = [place for place, each in enumerate(wall.table["works"]) if each]
+    if not works:
+        return
+    for axes in (upper, lower):
+        axes.axvspan(works[0] - 0.5, works[-1] + 0.5, facecolor=PALE, alpha=0.45, linewidth=0.0, zorder=0.0)
+    lower.annotate(spoken.text("wall.between"), xy=((works[0] + works[-1]) / 2.0, 0.0), xytext=(0.0, 6.0),
+                   textcoords="offset points", ha="center", va="bottom", fontweight="bold")  # fmt: skip

@@ -1,0 +1,236 @@
+"""One week: flow, tank and signals over all of it, and below each round of washes enlarged, step by step."""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from typing import Any, NamedTuple
+
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.dates import date2num
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import MaxNLocator, StrMethodFormatter
+
+from plots.course import ABOVE, HEADROOM, mark_washes, point_at
+from plots.inputs import Measure, VesselSignal, WashBars, WeekPicture
+from plots.style import GREY, INK, date_axis, keep_layout, look, new_figure
+from plots.words import Words, typeset
+
+FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
+LANE, AROUND_LANES, ABOVE_ALL = 0.2, 0.55, 0.9  # inches: a lane of a round, what stands around them, the legend
+SIGNALS_AT_MOST, ROUNDS_AT_MOST, ACROSS, LEGEND_ACROSS = 5, 4, 2, 3
+MANY_VESSELS = 5  # from which on one row of rounds has to do
+TOGETHER = timedelta(minutes=45)  # washes with less between them are one round
+CLOCK_STEPS, CLOCK_TICKS = (5, 10, 15, 30, 60, 120, 240, 720, 1440, 10_080), 6  # minutes between ticks; ticks
+BESIDE = timedelta(minutes=4)  # shown before and after a round
+THICK = 0.66  # of a lane
+
+# Each step, and each thing that happens to the unit, by colour and pattern.
+FACES: dict[str, dict[str, Any]] = {
+    "backwash": {"facecolor": "white", "edgecolor": look(0).colour, "hatch": "//////"},
+    "settle": {"facecolor": "white", "edgecolor": GREY, "hatch": ""},
+    "rinse": {"facecolor": "white", "edgecolor": look(2).colour, "hatch": "------"},
+    "wait": {"facecolor": "#eeeeee", "edgecolor": GREY, "hatch": "", "linestyle": ":"},
+    "held": {"facecolor": "#d9d9d9", "edgecolor": GREY, "hatch": "||||"},
+    "raw": {"facecolor": "white", "edgecolor": look(1).colour, "hatch": "xxxxx"},
+    "starved": {"facecolor": INK, "edgecolor": INK, "hatch": ""},
+}
+MARKS: dict[str, dict[str, Any]] = {
+    "raw": {"marker": "X", "color": look(1).colour},
+    "starved": {"marker": "s", "color": INK},
+    "early": {"marker": "^", "markerfacecolor": "white", "color": INK},
+    "missed": {"marker": "D", "markerfacecolor": look(3).colour, "color": INK},
+}
+
+
+class Round(NamedTuple):
+    """Washes that follow one another closely, or run side by side."""
+
+    start: datetime
+    end: datetime
+
+
+def week_figure(week: WeekPicture, words: Words) -> Figure:
+    """Everything of one week."""
+    signals, rounds = shown_signals(week), shown_rounds(week)
+    heights = [FLOW, *([LEVEL] if week.level else []), *[SIGNAL] * len(signals)]
+    lanes = len(_lanes(week, words))
+    rows = -(-len(rounds) // ACROSS)
+    below = [LANE * lanes + AROUND_LANES] * rows
+    figure = new_figure(ABOVE_ALL + sum(heights) + sum(below))
+    grid = figure.add_gridspec(len(heights) + rows, ACROSS, height_ratios=[*heights, *below])
+    panels = [figure.add_subplot(grid[0, :])]
+    panels += [figure.add_subplot(grid[row, :], sharex=panels[0]) for row in range(1, len(heights))]
+    starts = tuple(_rounds_starts(week.washes))
+    _draw_flow(panels[0], week)
+    if week.level is not None:
+        _draw_tank(panels[1], week, week.level, words)
+    for axes, signal in zip(panels[len(panels) - len(signals) :], signals, strict=True):
+        _draw_signal(axes, signal, words)
+    for axes in panels:
+        mark_washes(axes, starts)
+        axes.tick_params(labelbottom=axes is panels[-1])
+    title = words.text("week.title", number=week.number, policy=week.policy, first=week.flow.words)
+    panels[0].set_title(title, fontsize=9.0, fontweight="bold", pad=ABOVE)
+    if starts:
+        point_at(panels[0], starts, words.text("week.round"))
+    date_axis(panels[-1], week.start, week.end, words)
+    for place, each in enumerate(rounds):
+        axes = figure.add_subplot(grid[len(heights) + place // ACROSS, place % ACROSS])
+        _draw_round(axes, week, each, words, named=place % ACROSS == 0)
+    figure.align_ylabels(panels)
+    handles = _legend(week, words)
+    if handles:
+        figure.legend(handles=handles, loc="outside upper left", ncols=LEGEND_ACROSS, handlelength=2.0)
+    keep_layout(figure)
+    return figure
+
+
+def shown_signals(week: WeekPicture) -> tuple[VesselSignal, ...]:
+    """The signals that have room: those with a switch first."""
+    ranked = sorted(week.signals, key=lambda each: each.set_point is None)
+    chosen = ranked[:SIGNALS_AT_MOST]
+    return tuple(each for each in week.signals if each in chosen)
+
+
+def rounds_of(washes: WashBars) -> tuple[Round, ...]:
+    """The washes of a week in rounds, in order of time."""
+    found: list[Round] = []
+    for _, _, start, end in sorted(bars_of(washes), key=lambda bar: bar[2]):
+        if found and start - found[-1].end <= TOGETHER:
+            found[-1] = Round(found[-1].start, max(found[-1].end, end))
+        else:
+            found.append(Round(start, end))
+    return tuple(found)
+
+
+def bars_of(washes: WashBars) -> Iterator[tuple[str, str, datetime, datetime]]:
+    """Vessel, step, start and end of every bar."""
+    table = washes.table
+    times = ([pd.Timestamp(time).to_pydatetime() for time in table[name]] for name in ("start", "end"))
+    yield from zip(table["vessel"], table["step"], *times, strict=True)
+
+
+def _rounds_starts(washes: WashBars) -> Sequence[datetime]:
+    return [each.start for each in rounds_of(washes)]
+
+
+def shown_rounds(week: WeekPicture) -> tuple[Round, ...]:
+    """The rounds that are enlarged: those with water round a vessel or none for the unit first, then the longest."""
+
+    def telling(each: Round) -> tuple[bool, timedelta]:
+        met = any(span.start < each.end and span.end > each.start for span in (*week.raw, *week.starved))
+        return met, each.end - each.start
+
+    found = rounds_of(week.washes)
+    chosen = sorted(found, key=telling, reverse=True)
+    chosen = chosen[: ROUNDS_AT_MOST if len(week.washes.vessels) <= MANY_VESSELS else ACROSS]
+    return tuple(each for each in found if each in chosen)
+
+
+def _draw_flow(axes: Axes, week: WeekPicture) -> None:
+    axes.plot(week.table["time"], week.table["flow"], color=look(0).colour, drawstyle="steps-post", linewidth=0.9)
+    _scale(axes, week.table["flow"], week.flow)
+    for name in ("raw", "starved"):
+        times = [span.start for span in getattr(week, name)]
+        axes.plot(date2num(times), [0.06 if name == "raw" else 0.2] * len(times), linestyle="none", markersize=4.5,
+                  transform=axes.get_xaxis_transform(), **MARKS[name])  # fmt: skip
+
+
+def _draw_tank(axes: Axes, week: WeekPicture, level: Measure, words: Words) -> None:
+    axes.plot(week.table["time"], week.table["level"], color=look(2).colour, linewidth=1.1)
+    marks = week.marks or ()
+    for mark, name in zip(marks, ("week.starts", "week.stops"), strict=False):
+        _line_across(axes, mark, words.text(name))
+    _scale(axes, pd.concat([week.table["level"], pd.Series(marks, dtype=float)]), level)
+
+
+def _draw_signal(axes: Axes, signal: VesselSignal, words: Words) -> None:
+    axes.plot(signal.table["time"], signal.table["pressure"], color=look(1).colour, linewidth=1.1)
+    high = signal.table["pressure"]
+    if signal.set_point is not None:
+        _line_across(axes, signal.set_point, words.text("course.set_point"))
+        high = pd.concat([high, pd.Series([signal.set_point])])
+    _scale(axes, high, signal.pressure)
+    for name in ("early", "missed"):
+        times = getattr(signal, name)
+        axes.plot(date2num(list(times)), [signal.set_point or 0.0] * len(times), linestyle="none", markersize=5.5,
+                  **MARKS[name])  # fmt: skip
+
+
+def _line_across(axes: Axes, level: float, name: str) -> None:
+    axes.axhline(level, color=INK, linestyle=(0, (5, 2)), linewidth=0.9)
+    axes.annotate(name, xy=(1.005, level), xycoords=("axes fraction", "data"), va="center", ha="left", fontsize=8.0,
+                  annotation_clip=False)  # fmt: skip
+
+
+def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
+    top = float(values.max()) if values.notna().any() else 0.0
+    axes.set_ylim(0.0, HEADROOM * top if top > 0.0 else 1.0)
+    axes.set_ylabel(typeset(measure.unit), fontsize=8.0)
+    axes.set_title(measure.words, fontsize=8.0, fontweight="normal", pad=3.0)
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    axes.grid(axis="y")
+
+
+def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, named: bool) -> None:
+    """A lane for each vessel, and one for what the unit or the service gets meanwhile."""
+    names = _lanes(week, words)
+    for vessel, step, start, end in bars_of(week.washes):
+        if start < each.end and end > each.start:
+            draw_bar(axes, names.index(vessel), start, end, step)
+    for name in ("held", "raw", "starved"):
+        for span in getattr(week, name):
+            if span.start < each.end and span.end > each.start:
+                draw_bar(axes, len(names) - 1, span.start, span.end, name)
+    axes.set_ylim(len(names) - 0.5, -0.5)
+    axes.set_yticks(range(len(names)), names if named else [""] * len(names))
+    axes.tick_params(axis="y", length=0)
+    axes.set_title(_day(each.start, words), fontsize=8.5)
+    axes.grid(axis="x")
+    _clock_axis(axes, each)
+
+
+def _lanes(week: WeekPicture, words: Words) -> list[str]:
+    """A name for each lane: the vessels, and the unit or, where raw water goes on to it, the service."""
+    if week.level is not None:
+        return [*week.washes.vessels, words.text("week.unit")]
+    return [*week.washes.vessels, *([words.text("week.service")] if week.raw else [])]
+
+
+def draw_bar(axes: Axes, lane: int, start: datetime, end: datetime, name: str) -> None:
+    """A bar from one time to another in a lane, with the face of a step or of what happens to the unit."""
+    left = float(date2num(start))
+    axes.barh(lane, float(date2num(end)) - left, left=left, height=THICK, linewidth=0.8, **FACES[name])
+
+
+def _clock_axis(axes: Axes, each: Round) -> None:
+    """Times of day, every 5 minutes to every 12 hours."""
+    start, end = each.start - BESIDE, each.end + BESIDE
+    midnight = start.replace(hour=0, minute=0, second=0, microsecond=0)
+    steps = [timedelta(minutes=each) for each in CLOCK_STEPS]
+    step = next(each for each in steps if (end - start) / each <= CLOCK_TICKS)
+    first = midnight + -(-(start - midnight) // step) * step
+    ticks = [first + place * step for place in range(int((end - first) / step) + 1)]
+    axes.set_xlim(float(date2num(start)), float(date2num(end)))
+    axes.set_xticks(date2num(ticks), [f"{tick:%H:%M}" for tick in ticks])
+
+
+def _day(time: datetime, words: Words) -> str:
+    return f"{time.day} {words.text('months').split()[time.month - 1]} {time:%H:%M}"
+
+
+def _legend(week: WeekPicture, words: Words) -> list[Any]:
+    """What is met in this week, and nothing else."""
+    steps = [step for step in ("backwash", "settle", "rinse", "wait") if (week.washes.table["step"] == step).any()]
+    unit = [name for name in ("held", "raw", "starved") if getattr(week, name)]
+    handles: list[Any] = [Patch(label=words.text(f"week.{name}"), **FACES[name]) for name in (*steps, *unit)]
+    marks = [name for name in ("raw", "starved") if getattr(week, name)]
+    marks += [name for name in ("early", "missed") if any(getattr(each, name) for each in week.signals)]
+    handles += [
+        Line2D([], [], linestyle="none", markersize=5.0, label=words.text(f"week.mark_{name}"), **MARKS[name])
+        for name in marks
+    ]
+    return handles

@@ -1,0 +1,22 @@
+"""A moment of a run on the screen, in plain words."""
+
+from rich.console import Console
+
+from sim.cli.screen import say
+from sim.study.explain import Explained
+from sim.study.explain_words import paragraphs, title
+from sim.study.kpis import System
+from sim.study.wording import CAUTION
+
+
+def show(console: Console, told: Explained, system: System) -> None:
+    """Print what every vessel, the unit and the tank are doing, and why."""
+    say(console, f"{told.case.title}")
+    say(console, title(told), strong=True)
+    say(console)
+    for each in paragraphs(told, system):
+        say(console, each.name, strong=True)
+        for sentence in each.sentences:
+            say(console, sentence, indent=2)
+        say(console)
+    say(console, CAUTION)

@@ -1,0 +1,201 @@
+"""What a backwash does to the bed: whether it lifts, mixes or loses it, in the coldest and the warmest water."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+
+from hydraulics import water
+from hydraulics.errors import DomainError
+from hydraulics.expansion import Form, Sublayer, intermixing, media_loss
+from hydraulics.fluidise import wen_yu_velocity
+from hydraulics.media import sizes_passing
+from sim.case.records import Layer, Stage
+from sim.review import bands
+from sim.review.findings import Band, Finding, judged
+from sim.review.site import Site
+from sim.wash.bed import expanded_bed, expanded_height, packed_depth
+from sim.wash.flow import wash_flow
+
+Findings = Iterator[Finding]
+
+FINEST, COARSEST = 0.01, 0.90
+"""Shares passing of the grains that are the first to be carried away, and the last to be lifted."""
+
+LAWS: dict[Form, str] = {"ergun": "Ergun's law", "richardson-zaki": "Richardson & Zaki's law"}
+
+
+def backwash_findings(site: Site, stage: Stage) -> Findings:
+    """The strongest backwash of a stage, at the flow that it reaches."""
+    yield from _rate(site, stage)
+    for form in LAWS:
+        for when, temperature in site.temperatures:
+            yield _expansion(site, stage, form, when, temperature)
+    yield from _lifting(site, stage)
+    yield from _mixing(site, stage)
+    yield from _losing(site, stage)
+    yield from _air(site, stage)
+
+
+def _rate(site: Site, stage: Stage) -> Findings:
+    flow = site.reached(stage, site.coldest)
+    yield judged(
+        stage.name,
+        "backwash rate",
+        flow / stage.vessel.area,
+        "rate",
+        bands.backwash_rate(stage),
+        below="more flow for the wash, if the bed expands too little",
+        above="less flow for the wash, if the bed expands too much",
+    )
+    washes = [step for step in stage.steps if step.do == "backwash"]
+    if stage.layers[0].medium not in bands.SOLIDS_MEDIA:
+        return
+    yield judged(
+        stage.name,
+        "volume of the backwash over the area of the bed",
+        math.fsum(step.seconds * wash_flow(site.case, stage, step, site.coldest) for step in washes)
+        / stage.vessel.area,
+        "loading",
+        bands.BACKWASH_LOADING,
+        below="a longer backwash, if what leaves is still dirty at its end",
+        above=site.easing("a shorter backwash, if what leaves is clear long before its end"),
+    )
+
+
+def _expansion(site: Site, stage: Stage, form: Form, when: str, temperature: float) -> Finding:
+    """The expansion by one law. The review judges Ergun's; the other stands beside it as a second opinion."""
+    what = f"expansion of the bed by the backwash {when}, {LAWS[form]}"
+    band = bands.expansion(stage)
+    flow = site.reached(stage, temperature)
+    if form != "ergun":
+        return _second_opinion(stage, what, flow, temperature)
+    share = expanded_height(expanded_bed(stage, flow, temperature)) / packed_depth(stage) - 1.0
+    return judged(
+        stage.name,
+        what,
+        share,
+        "share",
+        band,
+        below="more flow for the wash, above all while the water is warm; air would help",
+        above="less flow for the wash while the water is cold",
+    )
+
+
+def _second_opinion(stage: Stage, what: str, flow: float, temperature: float) -> Finding:
+    """The expansion by Richardson & Zaki's law, which has no answer for grains that are only just lifted."""
+    source = "Richardson & Zaki (1954), grains in their own shape; told beside Ergun's, judges nothing"
+    height = 0.0
+    for layer in stage.layers:
+        try:
+            alone = replace(stage, layers=(layer,))
+            height += expanded_height(expanded_bed(alone, flow, temperature, "richardson-zaki"))
+        except DomainError:
+            no_answer = f"{what}: no answer, since it would hold lifted {layer.medium} no wider than packed"
+            return Finding(level="fine", stage=stage.name, what=no_answer, source=source)
+    return judged(stage.name, what, height / packed_depth(stage) - 1.0, "share", Band(source=source))
+
+
+def _lifting(site: Site, stage: Stage) -> Findings:
+    """Which grains the warmest water leaves where they lie."""
+    temperature = site.warmest
+    flow = site.reached(stage, temperature)
+    bed = expanded_bed(stage, flow, temperature)
+    packed = math.fsum(each.depth for layer in bed for each in layer.sublayers if not each.fluidised)
+    yield judged(
+        stage.name,
+        "share of the bed that the backwash never lifts in the warmest water",
+        packed / packed_depth(stage),
+        "share",
+        Band(high=0.0, source="Ergun (1952), set equal to the weight of the bed under water"),
+        above="more flow, air, or grains that lift together: deposit stays where the bed lies still",
+    )
+    mu, rho = water.viscosity(temperature), water.density(temperature)
+    coarsest = max(
+        wen_yu_velocity(mu, rho, size=_passing(layer, COARSEST), grain_density=layer.grain_density)
+        for layer in stage.layers
+    )
+    yield judged(
+        stage.name,
+        "backwash rate against the one that lifts the coarsest grains in the warmest water",
+        flow / stage.vessel.area,
+        "rate",
+        Band(low=coarsest, source="Wen & Yu (1966) on the size that 90 % pass"),
+        below="more flow for the wash; practice takes a third more than what just lifts them",
+    )
+
+
+def _passing(layer: Layer, share: float) -> float:
+    return sizes_passing(layer.size, layer.uniformity, 1, share)[0]
+
+
+def _mixing(site: Site, stage: Stage) -> Findings:
+    for when, temperature in site.temperatures:
+        bed = expanded_bed(stage, site.reached(stage, temperature), temperature)
+        for (upper, above), (lower, below) in pairwise(zip(stage.layers, bed, strict=True)):
+            if math.isinf(above.height + below.height):
+                continue  # what is carried away is told as a loss
+            mixed = intermixing(above, below)
+            yield judged(
+                stage.name,
+                f"share of {upper.medium} and {lower.medium} that changes places in the backwash {when}",
+                (mixed.above + mixed.below) / (above.height + below.height),
+                "share",
+                bands.MIXED_SHARE,
+                above="grains whose sizes and densities keep them apart; a little mixing where they meet is usual",
+            )
+
+
+def _losing(site: Site, stage: Stage) -> Findings:
+    """Cold water expands more: what it leaves of the vessel, and whether it takes the finest grains along."""
+    temperature = site.coldest
+    flow, top = site.reached(stage, temperature), stage.layers[0]
+    mu, rho = water.viscosity(temperature), water.density(temperature)
+    finest = Sublayer(
+        depth=top.depth, size=_passing(top, FINEST), sphericity=top.sphericity, porosity=top.porosity,
+        grain_density=top.grain_density,
+    )  # fmt: skip
+    rate = flow / stage.vessel.area
+    height = expanded_height(expanded_bed(stage, flow, temperature))
+    loss = media_loss(rate, height, mu=mu, rho=rho, finest=finest, vessel_height=stage.vessel.height)
+    over = "less flow for the wash, or a higher vessel: the bed reaches the outlet and is washed out"
+    yield judged(
+        stage.name,
+        "free height above the expanded bed in the coldest water",
+        loss.freeboard,
+        "length",
+        bands.FREEBOARD,
+        below=over if loss.overflows else "less flow while the water is cold: the bed comes close to the outlet",
+        outside="stop" if loss.overflows else "look",
+    )
+    yield judged(
+        stage.name,
+        f"backwash rate against the settling of the finest {top.medium} in the coldest water",
+        rate,
+        "rate",
+        Band(high=loss.terminal, source="Haider & Levenspiel (1989), on the size that 1 % pass"),
+        above="less flow for the wash: the finest grains leave with it",
+        outside="stop" if rate >= 2.0 * loss.terminal else "look",
+    )
+
+
+def _air(site: Site, stage: Stage) -> Findings:
+    """Air together with a lifting upflow throws grains over the outlet."""
+    for step in stage.steps:
+        if not step.air:
+            continue
+        flow = wash_flow(site.case, stage, step, site.coldest)
+        share = _lifted_share(stage, flow, site.coldest)
+        yield judged(
+            stage.name,
+            "share of the bed that is lifted while air scours it, coldest water",
+            share,
+            "share",
+            Band(high=0.0, source=bands.MEMORY),
+            above="air first with little water or none, then water without air: both at once carry grains away",
+        )
+
+
+def _lifted_share(stage: Stage, flow: float, temperature: float) -> float:
+    bed = expanded_bed(stage, flow, temperature)
+    return math.fsum(layer.fluidised_share * layer.depth for layer in bed) / packed_depth(stage)

@@ -1,0 +1,62 @@
+"""What the train feeds: whether an oxidant can reach a membrane that it destroys."""
+
+from collections.abc import Iterator
+
+from sim.case.records import Case, Stage
+from sim.review.findings import Finding
+
+Findings = Iterator[Finding]
+
+
+def downstream_findings(case: Case) -> Findings:
+    """What reaches a polyamide membrane; other units bear an oxidant."""
+    unit = case.downstream
+    if unit is None or unit.use != "membrane":
+        return
+    if unit.membrane is None:
+        yield Finding(
+            level="look",
+            stage=None,
+            what="what the membrane downstream is made of: not stated",
+            do='membrane = "polyamide" under [downstream] if it is: chlorine destroys that one',
+        )
+        return
+    yield _reaching(case)
+
+
+def _reaching(case: Case) -> Finding:
+    carried = _carried(case.feed.oxidant, case.stages)
+    if carried is not None:
+        return Finding(
+            level="stop",
+            stage=None,
+            what=f"{carried} can reach the polyamide membrane: no carbon takes it up on the way",
+            do="carbon behind the last place where it is added, or none of it: it destroys that membrane",
+        )
+    if case.feed.oxidant is None:
+        return Finding(
+            level="look",
+            stage=None,
+            what="whether the feed carries an oxidant, ahead of a polyamide membrane: not stated",
+            do='oxidant = "chlorine" or "none" under [feed]; water from a public main usually carries chlorine',
+        )
+    told = {case.feed.oxidant, *(stage.oxidant for stage in case.stages)} - {None, "none"}
+    if not told:
+        return Finding(level="fine", stage=None, what="oxidant ahead of the polyamide membrane: none")
+    return Finding(
+        level="look",
+        stage=None,
+        what="carbon alone stands between an oxidant and the polyamide membrane",
+        do="test for the oxidant behind the carbon, above all after a wash, and change the carbon in time",
+    )
+
+
+def _carried(feed: str | None, stages: tuple[Stage, ...]) -> str | None:
+    """The oxidant in the water behind the last stage, None for none; carbon takes up what comes to it."""
+    carried = None if feed in (None, "none") else feed
+    for stage in stages:
+        if stage.oxidant not in (None, "none"):
+            carried = stage.oxidant
+        if any(layer.medium == "carbon" for layer in stage.layers):
+            carried = None
+    return carried

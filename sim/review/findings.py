@@ -1,0 +1,121 @@
+"""A finding of the review: a figure of the design, the band it is held against, and what to do."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, Final, Literal
+
+Level = Literal["stop", "look", "fine"]
+Measure = Literal[
+    "rate", "speed", "flow", "pressure", "volume", "loading", "length", "grain", "minutes", "days", "share", "number",
+    "solids", "deposit", "gain",
+]  # fmt: skip
+
+SI: Mapping[Measure, str] = MappingProxyType(
+    {
+        "rate": "m/s",
+        "speed": "m/s",
+        "flow": "m3/s",
+        "pressure": "Pa",
+        "volume": "m3",
+        "loading": "m",
+        "length": "m",
+        "grain": "m",
+        "minutes": "s",
+        "days": "s",
+        "share": "-",
+        "number": "-",
+        "solids": "g/m3",
+        "deposit": "g/m3",
+        "gain": "Pa/m per g/m3",
+    }
+)
+"""The unit in which a finding holds each kind of figure."""
+
+PRACTICE: Final = "common practice"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """What is usual, from `low` to `high` (None: no bound), and who says so."""
+
+    low: float | None = None
+    high: float | None = None
+    source: str = PRACTICE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing that the review has looked at.
+
+    stage: None for the site; what: in words, without figures that have units; value, low, high: in the SI unit of
+    `measure`, None where there is none; do: what to do, empty where nothing is to be done.
+    """
+
+    level: Level
+    stage: str | None
+    what: str
+    measure: Measure | None = None
+    value: float | None = None
+    low: float | None = None
+    high: float | None = None
+    source: str = PRACTICE
+    do: str = ""
+
+    @property
+    def unit(self) -> str | None:
+        """The SI unit of the figures."""
+        return None if self.measure is None else SI[self.measure]
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain data for a JSON file; what is not finite is null."""
+        return {
+            "level": self.level,
+            "stage": self.stage,
+            "what": self.what,
+            "value": _finite(self.value),
+            "low": _finite(self.low),
+            "high": _finite(self.high),
+            "unit": self.unit,
+            "source": self.source,
+            "do": self.do,
+        }
+
+
+def _finite(value: float | None) -> float | None:
+    return value if value is not None and math.isfinite(value) else None
+
+
+def judged(
+    stage: str | None,
+    what: str,
+    value: float,
+    measure: Measure,
+    band: Band,
+    *,
+    below: str = "",
+    above: str = "",
+    outside: Level = "look",
+    goal: bool = False,
+) -> Finding:
+    """A figure against its band: `outside` with what to do `below` or `above` it, fine within.
+
+    A bound beyond which there is nothing to do is left out, unless the band is a goal: beyond it is fine then.
+    """
+    do = ""
+    if band.low is not None and value < band.low:
+        do = below
+    elif band.high is not None and value > band.high:
+        do = above
+    return Finding(
+        level=outside if do else "fine",
+        stage=stage,
+        what=what,
+        measure=measure,
+        value=value,
+        low=band.low if below or goal else None,
+        high=band.high if above or goal else None,
+        source=band.source,
+        do=do,
+    )

@@ -1,0 +1,34 @@
+"""Constants that a known run told, against what is usual."""
+
+from collections.abc import Iterator
+
+from sim.case.records import Case, Solved
+from sim.review.findings import SI, Finding, Measure
+
+Findings = Iterator[Finding]
+
+MEASURES: dict[str, Measure] = {"deposit_density": "deposit", "head_loss_gain": "gain"}
+
+
+def known_findings(case: Case, stage: str) -> Findings:
+    """Each constant of a stage that came out unusual, once, whatever layers share it."""
+    told: dict[tuple[str, float], Solved] = {}
+    for each in case.solved:
+        if each.key.startswith(f"stage.{stage}."):
+            told.setdefault((each.key.rpartition(".")[2], each.value), each)
+    for (name, value), each in told.items():
+        if each.low <= value <= each.high:
+            continue
+        measure = MEASURES[name]
+        assert SI[measure] == each.unit, "records are SI"
+        yield Finding(
+            level="look",
+            stage=stage,
+            what=f"{name}, as the known run tells it",
+            measure=measure,
+            value=value,
+            low=each.low,
+            high=each.high,
+            source="the usual range of this constant, from memory",
+            do="look at the known run again: its flow, its days, whether it began with a clean bed",
+        )

@@ -1,0 +1,245 @@
+"""What the triggers of several vessels make together: hours that meet, rules of the site, what shared lines take."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from sim.case.records import Calendar, Case, Policy, Stage, Step, singles
+from sim.case.units import DAY
+from sim.review.findings import Band, Finding, judged
+from sim.review.site import Site, largest_flow, strongest, wash_length, wash_volume
+from sim.review.supply import REACHED
+from sim.review.triggers import hours, most_a_day
+from sim.wash.flow import is_supplied, wash_flows
+
+Findings = Iterator[Finding]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Due:
+    """Washes of the vessels of a stage that are due at a time of day, and how long they take together [s].
+
+    One after the other where one vessel washes at a time.
+    """
+
+    stage: Stage
+    at: float
+    length: float
+
+    def covers(self, second: float) -> bool:
+        """Whether they are still under way at a time of day."""
+        return (second - self.at) % DAY < self.length
+
+
+def meeting_findings(site: Site) -> Findings:
+    """Every policy, under the rules of the site."""
+    for policy in site.case.policies:
+        dues = _dues(site.case, policy)
+        for one, other in combinations(dues, 2):
+            if one.stage is not other.stage:
+                yield from _pair(site.case, policy, one, other)
+        yield from _sisters(site.case, policy)
+        yield from _shut(site.case, policy, dues)
+        yield from _drain_together(site, policy, dues)
+        yield from _supply_together(site, policy, dues)
+        yield from _too_many(site.case, policy)
+        yield from _day_of_washes(site, policy)
+
+
+def _shares(case: Case) -> bool:
+    return case.washing.together == "share"
+
+
+def _dues(case: Case, policy: Policy) -> list[Due]:
+    return [
+        Due(stage=stage, at=at, length=wash_length(stage) * (1 if _shares(case) else stage.vessels.sharing))
+        for stage, (_, trigger) in zip(case.stages, policy.triggers, strict=True)
+        for at in hours(trigger)
+    ]
+
+
+def _pair(case: Case, policy: Policy, one: Due, other: Due) -> Findings:
+    """Two stages whose washes fall into the same hour, or nearer to each other than the site lets them start."""
+    names = f"{one.stage.name} and {other.stage.name}"
+    overlap, apart = _overlap(one, other), _apart(one.at, other.at)
+    if overlap > 0.0 and not _fit(case, one.stage, other.stage):
+        yield Finding(
+            level="look",
+            stage=None,
+            what=f'time that the washes of {names} share where both are due, "{policy.name}"',
+            measure="minutes",
+            value=overlap,
+            high=0.0,
+            do="start hours further apart than a wash lasts: one waits for the other and "
+            + ("stands off line meanwhile" if _shares(case) else "starts late"),
+        )
+    elif apart < case.washing.least_interval:
+        yield Finding(
+            level="look",
+            stage=None,
+            what=f'time between the starts of {names} where both are due, "{policy.name}"',
+            measure="minutes",
+            value=apart,
+            low=case.washing.least_interval,
+            source="least_interval of the case",
+            do="start hours as far apart as the site asks: the second is put off",
+        )
+
+
+def _overlap(one: Due, other: Due) -> float:
+    """Seconds that two stretches of a day share, midnight included."""
+    shared = 0.0
+    for shift in (-DAY, 0.0, DAY):
+        end = min(one.at + one.length, other.at + shift + other.length)
+        shared += max(0.0, end - max(one.at, other.at + shift))
+    return shared
+
+
+def _apart(one: float, other: float) -> float:
+    """Seconds between two times of day, the short way round."""
+    return min((one - other) % DAY, (other - one) % DAY)
+
+
+def _fit(case: Case, one: Stage, other: Stage) -> bool:
+    """Whether shared lines take the washes of all vessels of two stages at once."""
+    lines, both = case.washing.lines, one.vessels.sharing + other.vessels.sharing
+    return _shares(case) and both <= min(lines.drain, lines.supply, lines.raw)
+
+
+def wash_together(case: Case, stage: Stage, policy: Policy) -> bool:
+    """Whether all vessels of a stage are off line at once: due at one hour, and allowed to share."""
+    trigger = dict(policy.triggers)[stage.name]
+    return stage.vessels.sharing > 1 and _shares(case) and bool(hours(trigger))
+
+
+def _sisters(case: Case, policy: Policy) -> Findings:
+    for stage in case.stages:
+        if wash_together(case, stage, policy):
+            yield Finding(
+                level="look",
+                stage=stage.name,
+                what=f'vessels due at one hour, with none left in service, "{policy.name}"',
+                measure="number",
+                value=float(stage.vessels.count),
+                high=float(stage.vessels.count - 1),
+                source="vessels and washing rules of the case",
+                do='together = "wait", or a trigger that does not bring all of them at once',
+            )
+
+
+def _shut(case: Case, policy: Policy, dues: Sequence[Due]) -> Findings:
+    """Washes whose hour, or whose turn behind others of that night, comes when the site lets none start."""
+    free = -math.inf
+    for due in sorted(dues, key=lambda each: each.at):
+        start = due.at if _shares(case) else max(due.at, free)
+        count = 1 if _shares(case) else due.stage.vessels.sharing
+        starts = [start + number * wash_length(due.stage) for number in range(count)]
+        free = starts[-1] + wash_length(due.stage)
+        if not all(case.washing.hour_is_open(each % DAY) for each in starts):
+            yield Finding(
+                level="look",
+                stage=due.stage.name,
+                what=f'hour of the wash, or its turn behind others: the site lets none start then, "{policy.name}"',
+                source="allowed_hours and locked_hours of the case",
+                do="an earlier hour, or longer allowed_hours: the wash is put off until they open again",
+            )
+
+
+def _drain_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Findings:
+    """Flows of all that may wash at once against what takes them; by the clock it is sure, else it can happen."""
+    drain, most = site.case.drain, site.case.washing.lines.drain
+    if drain is None or not _shares(site.case) or most < 2:
+        return
+    flows = {stage.name: largest_flow(site, stage) for stage in site.case.stages}
+    by_clock = max((_largest_sum(_present(dues, due.at), flows, most) for due in dues), default=0.0)
+    ever = _largest_sum(list(site.case.stages), flows, most)
+    sump = None if drain.sump is None else drain.sump.flow_limit
+    for name, limit in (("the drain takes", drain.capacity), ("the sump may be given", sump)):
+        if limit is not None and ever > max(flows.values()):
+            sure = by_clock > limit
+            yield judged(
+                None,
+                f'flow of washes at once against what {name}, "{policy.name}"',
+                by_clock if sure else ever,
+                "flow",
+                Band(high=limit, source="the drain of the case"),
+                above='fewer at once (lines, or together = "wait"), or hours apart: it overflows',
+                outside="stop" if sure else "look",
+            )
+
+
+def _present(dues: Sequence[Due], second: float) -> list[Stage]:
+    """Stages that wash at a time of day, each once."""
+    return list({due.stage.name: due.stage for due in dues if due.covers(second)}.values())
+
+
+def _largest_sum(stages: Sequence[Stage], flows: dict[str, float], most: int) -> float:
+    each = [flows[stage.name] for stage in stages for _ in range(stage.vessels.sharing)]
+    return math.fsum(sorted(each, reverse=True)[:most])
+
+
+def _supply_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Findings:
+    """Backwashes due at one hour against what one supply gives them together."""
+    case, most = site.case, site.case.washing.lines.supply
+    if case.supply is None or not _shares(case) or most < 2:
+        return
+    at_once = max((_backwashes(_present(dues, due.at), most) for due in dues), key=len, default=())
+    if len(at_once) < 2:
+        return
+    yield judged(
+        None,
+        f'flow that backwashes at one hour reach together, coldest water, "{policy.name}"',
+        math.fsum(wash_flows(case, at_once, site.coldest)),
+        "flow",
+        Band(low=REACHED * math.fsum(step.flow for _, step in at_once), source="what they ask for, nearly all of it"),
+        below="hours apart, one at a time on the supply (lines), or more supply: each gets less than it asks for",
+    )
+
+
+def _backwashes(stages: Sequence[Stage], most: int) -> tuple[tuple[Stage, Step], ...]:
+    """The strongest backwashes of vessels that the supply drives at once."""
+    each = [(stage, strongest(stage)) for stage in stages for _ in range(stage.vessels.sharing)]
+    supplied = [(stage, step) for stage, step in each if is_supplied(stage, step)]
+    return tuple(sorted(supplied, key=lambda pair: -pair[1].flow)[:most])
+
+
+def _too_many(case: Case, policy: Policy) -> Findings:
+    """Calendars that ask for more washes than the site allows."""
+    if case.washing.most_a_day is None:
+        return
+    asked = math.fsum(
+        stage.vessels.sharing * max((DAY / each.every for each in singles(trigger) if isinstance(each, Calendar)),
+                                    default=0.0)
+        for stage, (_, trigger) in zip(case.stages, policy.triggers, strict=True)
+    )  # fmt: skip
+    yield judged(
+        None,
+        f'washes a day that the calendars ask for, in the mean, "{policy.name}"',
+        asked,
+        "number",
+        Band(high=float(case.washing.most_a_day), source="most_a_day of the case"),
+        above="more washes allowed a day: they are put off further every day",
+    )
+
+
+def _day_of_washes(site: Site, policy: Policy) -> Findings:
+    """All that a day of washes can bring to a sump with a limit by the day."""
+    sump = None if site.case.drain is None else site.case.drain.sump
+    if sump is None or sump.daily_limit is None:
+        return
+    volumes = [
+        wash_volume(site, stage)
+        for stage, (_, trigger) in zip(site.case.stages, policy.triggers, strict=True)
+        for _ in range(most_a_day(site, stage, trigger))
+    ]
+    by_hours = all(isinstance(trigger, Calendar) for _, trigger in policy.triggers)
+    yield judged(
+        None,
+        f'water to the sump on a day when every stage washes, "{policy.name}"',
+        math.fsum(sorted(volumes, reverse=True)[: site.case.washing.most_a_day]),
+        "volume",
+        Band(high=sump.daily_limit, source="the drain of the case"),
+        above="stages that wash on different days, or a sump that may be given more",
+        outside="stop" if by_hours else "look",
+    )

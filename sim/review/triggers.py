@@ -1,0 +1,87 @@
+"""What a trigger asks for without running anything: volumes between washes, washes in a day, hours of the day."""
+
+import math
+
+from sim.case.records import (
+    Calendar,
+    Pressure,
+    Profile,
+    SingleTrigger,
+    Stage,
+    Trigger,
+    Volume,
+    VolumeLearned,
+    VolumeReserve,
+    singles,
+)
+from sim.case.units import DAY
+from sim.review.site import Site
+
+
+def run_volume(site: Site, stage: Stage, trigger: Trigger) -> float | None:
+    """Volume that one vessel treats between washes [m3]; None where only a run can tell.
+
+    At the mean flow for what counts time; `latest` cuts short whatever else would take longer, and of several
+    triggers the first one counts.
+    """
+    volumes = [_single_volume(site, stage, each) for each in singles(trigger)]
+    known = [volume for volume in volumes if volume is not None]
+    if len(known) < len(volumes):
+        return None
+    if trigger.latest is not None:
+        known.append(trigger.latest * site.mean_through(stage))
+    return min(known)
+
+
+def _single_volume(site: Site, stage: Stage, trigger: SingleTrigger) -> float | None:
+    match trigger:
+        case Calendar(every=every):
+            return every * site.mean_through(stage)
+        case Volume(volume=volume) | VolumeReserve(volume=volume) | VolumeLearned(volume=volume):
+            return volume
+        case Pressure():
+            return None
+
+
+def needs_no_latest(trigger: Trigger) -> bool:
+    """Whether time alone brings a wash, whatever water and pressure do."""
+    return any(isinstance(each, Calendar) for each in singles(trigger))
+
+
+def pressures(trigger: Trigger) -> tuple[Pressure, ...]:
+    """The pressure drops that start a wash, one at most."""
+    return tuple(each for each in singles(trigger) if isinstance(each, Pressure))
+
+
+def hours(trigger: Trigger) -> tuple[float, ...]:
+    """The times of day at which a wash is to start [s after midnight], each once."""
+    at = (None if isinstance(each, Pressure) else each.at for each in singles(trigger))
+    return tuple(dict.fromkeys(each for each in at if each is not None))
+
+
+def most_a_day(site: Site, stage: Stage, trigger: Trigger) -> int:
+    """The most washes of a stage that a day can bring, at least one of each vessel, as where only a run can tell."""
+    a_day = max(_single_a_day(site, stage, each) for each in singles(trigger))
+    return stage.vessels.sharing * a_day
+
+
+def _single_a_day(site: Site, stage: Stage, trigger: SingleTrigger) -> int:
+    match trigger:
+        case Calendar(every=every):
+            return max(1, math.ceil(DAY / every))
+        case Volume(volume=volume, at=None):
+            return max(1, math.ceil(_largest_day(site) / stage.vessels.sharing / volume))
+    return 1
+
+
+def _largest_day(site: Site) -> float:
+    """The most that a day draws [m3], as far as a profile tells it; of a measured demand, a mean day."""
+    demand, unit = site.case.demand, site.unit
+    factor = 1.0 if demand.season is None else 1.0 + demand.season.swing
+    recovery = 1.0 if unit is None else unit.recovery
+    match demand.flow:
+        case Profile(hourly=hourly, weekday=weekday):
+            day = factor * math.fsum(hourly) / len(hourly) * max(weekday) * DAY / recovery
+        case _:
+            day = factor * site.mean * DAY
+    return day if unit is None else min(day, unit.feed_flow * DAY)

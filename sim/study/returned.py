@@ -1,0 +1,130 @@
+"""One wash looked at closely: the vessel before it and after it, and the water that it sends on."""
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+from sim.case.records import Case, Stage
+from sim.plant.line import Line
+from sim.plant.records import FilterRun, LogEntry, RunResult
+from sim.plant.simulate import Plant, simulate
+from sim.plant.trace import Slice, slices_of
+from sim.study.errors import RequestError
+
+MINUTE, KILO = 60.0, 1000.0
+AFTER = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
+"""Minutes after the return to service at which a jar of filtered water is drawn."""
+BETWEEN = tuple(0.25 * step for step in range(1, 121))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vessel:
+    """A stage at one moment: the deposit in its bed by depth, all of it [kg], and solids in its water [g/m3]."""
+
+    slices: tuple[Slice, ...]
+    bed_kg: float
+    water_mg_l: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Returned:
+    """The first wash of a stage after which water flows at once, and what came out after it.
+
+    `outlet` are minutes after the return and the solids in the filtered water [g/m3]; `jars` the same at AFTER.
+    Water and solids of the steps are those of this wash; `sent_on_kg` is the mean of all washes of the run, None
+    where the stage has no limit.
+    """
+
+    result: RunResult
+    stage: Stage
+    back_s: float
+    before: Vessel
+    after: Vessel
+    outlet: tuple[tuple[float, float], ...]
+    jars: tuple[tuple[float, float], ...]
+    backwash_m3: float
+    rinse_m3: float
+    to_drain_kg: float
+    sent_on_kg: float | None
+
+
+def after_wash(case: Case, policy: str, stage: str, *, seed: int = 1) -> Returned:
+    """Run a policy and look at a wash of one of its stages; RequestError if no wash returns to flowing water."""
+    result = simulate(case, policy, seed=seed)
+    runs = [run for run in result.runs if run.stage == stage]
+    place = next(place for place, each in enumerate(case.stages) if each.name == stage)
+    for ended, begun in pairwise(runs):
+        outlet = _outlet(case, policy, place, begun, seed)
+        if outlet:
+            return _returned(case, result, place, ended, begun, outlet, seed)
+    raise RequestError(f"no wash of {stage} returns to flowing water within the {result.days:g} days of this run")
+
+
+def _outlet(case: Case, policy: str, place: int, begun: FilterRun, seed: int) -> dict[float, float]:
+    """Solids in the filtered water by minutes after a return; empty where no water flows just after it."""
+    plant = Plant(case, policy, seed=seed)
+    found: dict[float, float] = {}
+    for minutes in sorted({*AFTER, *BETWEEN}):
+        time = begun.start_s + minutes * MINUTE
+        if time >= begun.end_s:
+            break
+        plant.run_until(time)
+        flow, _, _, outlet = plant.look().reading(place)
+        if flow > 0.0:
+            found[minutes] = outlet
+        elif not found:
+            return {}
+    return found
+
+
+def _returned(
+    case: Case,
+    result: RunResult,
+    place: int,
+    ended: FilterRun,
+    begun: FilterRun,
+    outlet: dict[float, float],
+    seed: int,
+) -> Returned:
+    stage = case.stages[place]
+    log = [each for each in result.log if each.who == stage.name and ended.end_s < each.time_s <= begun.start_s]
+    plant = Plant(case, result.policy, seed=seed)
+    before = _vessel(case, plant, place, ended.end_s)
+    after = _vessel(case, plant, place, begun.start_s)
+    figures = result.stages[stage.name]
+    sent, washes = figures["dirty_return_kg"], figures["washes"] or 1
+    return Returned(
+        result=result,
+        stage=stage,
+        back_s=begun.start_s,
+        before=before,
+        after=after,
+        outlet=tuple(outlet.items()),
+        jars=tuple((minutes, outlet.get(minutes, math.nan)) for minutes in AFTER),
+        backwash_m3=_moved(log, "backwash"),
+        rinse_m3=_moved(log, "rinse"),
+        to_drain_kg=math.fsum(each.solids_kg or 0.0 for each in log),
+        sent_on_kg=None if sent is None else sent / washes,
+    )
+
+
+def _moved(log: list[LogEntry], step: str) -> float:
+    return math.fsum(each.volume_m3 or 0.0 for each in log if each.what.startswith(step))
+
+
+def _vessel(case: Case, plant: Plant, place: int, time: float) -> Vessel:
+    plant.run_until(time)
+    line = plant.look()
+    stage = case.stages[place]
+    area = stage.vessel.area
+    slices = tuple(each for each in slices_of(case, line) if each.stage == stage.name)
+    bed = math.fsum(each.deposit_kg_m3 * (each.bottom_m - each.top_m) for each in slices) * area
+    water = max(_left_over(line, stage, place, bed), line.reading(place)[2])
+    return Vessel(slices=slices, bed_kg=bed, water_mg_l=water)
+
+
+def _left_over(line: Line, stage: Stage, place: int, bed_kg: float) -> float:
+    """What a wash left in the vessel's water [g/m3]; in service that water counts as filtered at once, so nothing."""
+    grains = math.fsum(layer.depth * (1.0 - layer.porosity) for layer in stage.layers)
+    volume = stage.vessel.area * (stage.vessel.height - grains) + stage.underdrain_volume
+    return (line.held(place) - bed_kg * KILO) / volume

@@ -1,0 +1,117 @@
+"""The findings of a review in words and figures, for whatever shows them."""
+
+import math
+from collections.abc import Iterable, Iterator
+
+from sim.case.records import Case
+from sim.review.findings import Finding, Level
+from sim.review.site import site_of
+from sim.study.kpis import System
+from sim.study.listing import Column, Listing
+from sim.study.present import degrees, measured
+from sim.study.wording import CAUTION, SITE
+
+LEVELS: dict[Level, str] = {
+    "stop": "to be put right before anything is washed or bought",
+    "look": "unusual, or not told",
+    "fine": "looked at, nothing to do",
+}
+CAUTIONS = (
+    "Before a vessel is opened: take its pressure off and lock out, keep a vent open while it drains, and enter only "
+    "with a permit: wet carbon uses up the oxygen.",
+    "A drain wants an air gap. Ask whoever runs the sewer before brine, iron, permanganate or chlorine goes into it.",
+    "Chemicals: keep to their data sheets; hypochlorite and acid never meet, and permanganate stays away from "
+    "anything organic.",
+    CAUTION,
+)
+
+
+def tally(findings: Iterable[Finding]) -> str:
+    """How many findings there are of each level.
+
+    >>> tally([Finding(level="stop", stage=None, what="")])
+    '1 stop, 0 look, 0 fine'
+    """
+    levels = [finding.level for finding in findings]
+    return ", ".join(f"{levels.count(level)} {level}" for level in LEVELS)
+
+
+def conditions(case: Case, system: System) -> str:
+    """What the review held the design against: the ends of water and demand."""
+    site = site_of(case)
+    coldest, warmest = degrees(site.coldest, system), degrees(site.warmest, system)
+    water = coldest if coldest == warmest else f"{coldest.partition(' ')[0]} to {warmest}"
+    return f"water {water}; largest service flow {' '.join(measured(site.peak, 'flow', system))}"
+
+
+def grouped(findings: Iterable[Finding], level: Level) -> dict[str, list[Finding]]:
+    """The findings of a level by stage, those of the site first."""
+    groups: dict[str, list[Finding]] = {}
+    for finding in findings:
+        if finding.level == level:
+            groups.setdefault(finding.stage or SITE, []).append(finding)
+    return groups
+
+
+def figure_words(finding: Finding, system: System) -> str:
+    """The figure with its unit, empty where there is none."""
+    if finding.value is None or finding.measure is None:
+        return ""
+    if not math.isfinite(finding.value):
+        return "the grains are carried away"
+    number, unit = measured(finding.value, finding.measure, system)
+    return _joined(number, unit)
+
+
+def band_words(finding: Finding, system: System) -> str:
+    """What the figure is held against, empty where there is nothing."""
+    if finding.measure is None:
+        return ""
+    bounds = [measured(bound, finding.measure, system) for bound in (finding.low, finding.high) if bound is not None]
+    if not bounds:
+        return ""
+    if len(bounds) == 2:
+        return _joined(f"{bounds[0][0]} to {bounds[1][0]}", bounds[1][1])
+    return f"{'at least' if finding.high is None else 'at most'} {_joined(*bounds[0])}"
+
+
+def _joined(number: str, unit: str) -> str:
+    return f"{number}{'' if unit in ('', '%') else ' '}{unit}"
+
+
+def finding_words(finding: Finding, known: tuple[str, ...], system: System) -> Iterator[str]:
+    """The finding in a line and, where there is something to do, that in another."""
+    figure, band = figure_words(finding, system), band_words(finding, system)
+    told = finding.what + (f": {figure}" if figure else "") + (f"; held against {band}" if band else "")
+    yield f"{told} [{known.index(finding.source) + 1}]"
+    if finding.do:
+        yield f"do: {finding.do}"
+
+
+def fine_listing(findings: Iterable[Finding], known: tuple[str, ...], system: System) -> Listing:
+    """The findings with nothing to do, a row each."""
+    return Listing(
+        columns=(
+            Column("stage", "words"),
+            Column("what", "long words"),
+            Column("figure", "long words"),
+            Column("held against", "long words"),
+            Column("source", "numbers"),
+        ),
+        rows=tuple(
+            (
+                finding.stage or SITE,
+                finding.what,
+                figure_words(finding, system),
+                band_words(finding, system),
+                f"[{known.index(finding.source) + 1}]",
+            )
+            for finding in findings
+            if finding.level == "fine"
+        ),
+    )
+
+
+def finding_sources(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """Where the bands come from, each source once, in the order of its first use."""
+    return tuple(dict.fromkeys(finding.source for finding in findings))

@@ -1,0 +1,87 @@
+"""From a request to a job and back: parameters read strictly, answers waited for while somebody waits."""
+
+import asyncio
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, cast
+
+from starlette.requests import Request
+
+from sim.study.kpis import System
+from sim.web.desk import Desk
+from sim.web.errors import Refused
+from sim.web.shelf import Held, Shelf
+from sim.web.worker import Asked, Job
+
+MOST_PARAMETERS = 100
+PATIENCE = 1.5  # s until a page comes without its answer, and says how far that is
+SLIDER = ("policy.", "stage.", "feed.", "storms")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What an address asks: the case, the units, where sliders stand, and the page's own parameters."""
+
+    held: Held
+    case_id: str | None
+    system: System
+    moved: Asked
+    own: dict[str, str]
+
+    def parameters(self, **other: str | None) -> dict[str, str | None]:
+        """All of it as parameters of an address, some of them changed; None leaves one out."""
+        units = None if self.system == "si" else self.system
+        return {"case": self.case_id, "units": units, **self.own, **dict(self.moved), **other}
+
+
+def question(request: Request, own: Iterable[str] = ()) -> Question:
+    """The question of a request; Refused for a parameter that is unknown or doubled."""
+    pairs = request.query_params.multi_items()
+    if len(pairs) > MOST_PARAMETERS:
+        raise Refused(400, f"An address here has up to {MOST_PARAMETERS} parameters.")
+    given = dict(pairs)
+    if len(given) != len(pairs):
+        raise Refused(400, "A parameter stands twice in this address.")
+    if any(not (name + value).isprintable() for name, value in pairs):
+        raise Refused(400, "There is something in this address that cannot be printed.")
+    system = given.pop("units", "si")
+    if system not in ("si", "us"):
+        raise Refused(400, "Units are si or us.")
+    case_id = given.pop("case", None)
+    held = cast(Shelf, request.app.state.shelf).get(case_id)
+    named = {name: value for name in own if (value := given.pop(name, None)) is not None}
+    for name in given:
+        if not name.startswith(SLIDER):
+            raise Refused(400, "There is a parameter in this address that this page does not know.")
+    moved = tuple(sorted((name, value) for name, value in given.items() if value))
+    return Question(held=held, case_id=case_id, system=cast(System, system), moved=moved, own=named)
+
+
+def narrow(request: Request) -> bool:
+    """Whether the script says that the screen is small."""
+    return request.headers.get("x-part") == "narrow"
+
+
+async def answer(request: Request, job: Job, patience: float = PATIENCE) -> Any:
+    """The answer of a job, or how far it is; given up when the browser has gone."""
+    desk = cast(Desk, request.app.state.desk)
+    asking = asyncio.ensure_future(desk.ask(job, patience))
+    leaving = asyncio.ensure_future(_left(request))
+    try:
+        await asyncio.wait({asking, leaving}, return_when=asyncio.FIRST_COMPLETED)
+        if asking.done():
+            return asking.result()
+        raise Refused(409, "The browser did not wait for this.")
+    finally:
+        asking.cancel()
+        leaving.cancel()
+
+
+def cancel(request: Request, job: Job) -> None:
+    """Stop a job."""
+    cast(Desk, request.app.state.desk).cancel(job)
+
+
+async def _left(request: Request) -> None:
+    while (await request.receive())["type"] != "http.disconnect":
+        pass

@@ -1,0 +1,257 @@
+"""A case as a form built from the schema: every field with what it takes and where its default comes from."""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import tomlkit
+from pydantic.fields import FieldInfo
+
+from sim.case import hints
+from sim.case.findings import dotted_key
+from sim.case.records import Assumption, Case
+from sim.case.rules import OneOf, Rule
+from sim.case.schema import CaseFile
+from sim.case.time_rules import DayOfYear, LocalMoment, TimeOfDay
+from sim.case.wording import plain_duration
+from sim.study.kpis import System
+from sim.study.present import constant
+from sim.web.errors import Refused
+
+MOST_FIELDS = 1500
+LONGEST_FIELD = 2000
+LABELS = {"allowed_breach": "time over the limit that is allowed"}
+
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """One key: its path in the file, its value as written (empty: left out), what it takes, where a default is from.
+
+    `words` are the choices of a closed list; `table` says that it is a table, which the file's text has to hold.
+    """
+
+    path: str
+    label: str
+    value: str
+    allowed: str
+    default: str
+    words: tuple[str, ...] = ()
+    needed: bool = False
+    table: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """One table of the file: its title, what it is, the fields it gives and those it leaves out."""
+
+    title: str
+    about: str
+    given: tuple[Field, ...]
+    left_out: tuple[Field, ...]
+
+
+def form_of(data: Mapping[str, Any], case: Case, system: System) -> tuple[Group, ...]:
+    """Every table of a case file that is in order."""
+    assumed = {each.key: each for each in case.assumptions}
+    return tuple(_groups(CaseFile, data, (), data, assumed, system))
+
+
+def _groups(
+    hint: Any, raw: Any, path: Path, data: Any, assumed: Mapping[str, Assumption], system: System
+) -> Iterator[Group]:
+    table = hints.table_of(hint)
+    if table is None:
+        member = hints.member_for(hint, raw)
+        inside: Any = [] if member is not None else enumerate(raw) if isinstance(raw, list) else raw.items()
+        if member is not None:
+            yield from _groups(member, raw, path, data, assumed, system)
+        for part, item in inside:
+            inner = hints.list_item(hint) or hints.named_item(hint)
+            yield from _groups(inner, item, (*path, part), data, assumed, system)
+        return
+    fields, nested = [], []
+    for key, field in table.model_fields.items():
+        own, value = hints.hint_of(field), raw.get(key)
+        if _is_nested(own, value):
+            nested.append((own, value, (*path, key)))
+            continue
+        fields.append(_field(field, value, (*path, key), data, assumed, system))
+    yield Group(
+        title=_title(path, data),
+        about=" ".join((table.__doc__ or "").split()),
+        given=tuple(each for each in fields if each.value or each.needed),
+        left_out=tuple(each for each in fields if not each.value and not each.needed),
+    )
+    for own, value, place in nested:
+        yield from _groups(own, value, place, data, assumed, system)
+
+
+def _is_nested(hint: Any, value: Any) -> bool:
+    if isinstance(value, dict):
+        return True
+    return isinstance(value, list) and bool(value) and isinstance(value[0], dict)
+
+
+def _field(
+    field: FieldInfo, value: Any, path: Path, data: Any, assumed: Mapping[str, Assumption], system: System
+) -> Field:
+    hint, default = hints.hint_of(field), field.get_default()
+    rule = _rule(hint, value)
+    return Field(
+        path=".".join(map(str, path)),
+        label=LABELS.get(str(path[-1]), str(path[-1]).replace("_", " ")),
+        value=_written(value),
+        allowed=_allowed(hint),
+        default="" if value is not None else _default(dotted_key(path, data), default, assumed, system),
+        words=rule.words if isinstance(rule, OneOf) else (),
+        needed=field.is_required(),
+        table=rule is None and hints.list_item(hint) is None,
+    )
+
+
+def _rule(hint: Any, value: Any) -> Rule | None:
+    """What reads a single value here; None where only a table or a list may stand."""
+    core, metadata = hints.bare(hint)
+    found = next((note for note in metadata if isinstance(note, Rule)), None)
+    if found is not None:
+        return found
+    members = hints.members_by_tag(core).values()
+    rules = [rule for member in members if (rule := _rule(member, value)) is not None]
+    return rules[0] if rules else None
+
+
+def _allowed(hint: Any) -> str:
+    item = hints.list_item(hint)
+    each = "" if item is None else f" with commas between, each {hints.allowed(item)}"
+    return hints.allowed(hint) + each
+
+
+def _default(key: str, default: object, assumed: Mapping[str, Assumption], system: System) -> str:
+    """What stands in for a key that is left out, and where that comes from."""
+    if key in assumed:
+        value, low, high = _usual(assumed[key], system)
+        return f"left out, so {value} is used; usual is {low} to {high} ({assumed[key].source})"
+    below = [name.rpartition(".")[2] for name in assumed if name.startswith(f"{key}.")]
+    if below:
+        return f"left out, so what is usual is used for {' and '.join(below)}"
+    if isinstance(default, str | int | float):
+        return f"left out, so {_written(default)} is used"
+    return "left out; nothing of the kind is assumed"
+
+
+def _usual(assumption: Assumption, system: System) -> tuple[str, str, str]:
+    """Value, low and high with their unit."""
+    if assumption.unit == "s":
+        value, low, high = (plain_duration(each) for each in (assumption.value, assumption.low, assumption.high))
+        return value, low, high
+    unit, value, low, high = constant(assumption, system)
+    shown = "" if unit == "-" else f" {unit}"
+    return f"{value}{shown}", low, f"{high}{shown}"
+
+
+def _written(value: Any) -> str:
+    """A value as the field shows it: texts without quotes, lists with commas."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        return ", ".join(_written(each) for each in value)
+    return value.isoformat() if hasattr(value, "isoformat") else str(value)
+
+
+def _title(path: Path, data: Any) -> str:
+    """What a table is about, in words.
+
+    >>> _title(("stage", 0, "layer", 1), {"stage": [{"name": "a", "layer": [{}, {"medium": "sand"}]}]})
+    'Filter “a”, layer 2: sand'
+    """
+    if not path:
+        return "Title"
+    words: list[str] = []
+    place: Any = data
+    for part in path:
+        place = place[part]
+        if isinstance(part, int):
+            name = next((str(place[key]) for key in ("name", "medium", "do") if key in place), "")
+            words[-1] = f"filter “{name}”" if words[-1] == "stage" else f"{words[-1]} {part + 1}: {name}"
+        else:
+            words.append(part.replace("_", " "))
+    if path[0] == "policy":
+        words = ["what starts a wash", *(f"“{word}”" for word in words[1:])]
+    text = ", ".join(words)
+    return text[0].upper() + text[1:]
+
+
+def edited(text: str, changes: Mapping[str, str]) -> str:
+    """The text of a case with some fields changed, comments and layout kept; an empty field leaves its key out."""
+    document = tomlkit.parse(text)
+    plain = tomllib.loads(text)
+    for name, new in changes.items():
+        path = _path(name, plain)
+        hint, old = _found(path, plain)
+        if new.strip() == _written(old).strip():
+            continue
+        place: Any = document
+        for part in path[:-1]:
+            place = place[part]
+        if new.strip():
+            place[path[-1]] = _value(hint, new.strip(), old)
+        elif path[-1] in place:
+            del place[path[-1]]
+    return tomlkit.dumps(document)
+
+
+def _path(name: str, plain: Any) -> Path:
+    """The path of a field's name; Refused where it leads to no table of the file."""
+    parts: list[str | int] = []
+    place: Any = plain
+    for part in name.split("."):
+        key: str | int = int(part) if isinstance(place, list) and part.isascii() and part.isdigit() else part
+        parts.append(key)
+        place = _inside(place, key)
+        if place is None and len(parts) < name.count(".") + 1:
+            raise Refused(400, "There is a field in this form that the case has no place for.")
+    return tuple(parts)
+
+
+def _inside(place: Any, key: str | int) -> Any:
+    """What stands at a key or position, None where nothing does."""
+    if isinstance(place, list):
+        return place[key] if isinstance(key, int) and key < len(place) else None
+    return place.get(key) if isinstance(place, dict) else None
+
+
+def _found(path: Path, plain: Any) -> tuple[Any, Any]:
+    """The annotation and the present value at a path."""
+    hint: Any = CaseFile
+    place: Any = plain
+    for part in path:
+        try:
+            chosen = hints.member_for(hint, place)
+            hint = hints.step_into(hint if chosen is None else chosen, part)
+        except (KeyError, TypeError):
+            raise Refused(400, "There is a field in this form that a case does not know.") from None
+        place = _inside(place, part)
+    if isinstance(place, dict) or (isinstance(place, list) and place and isinstance(place[0], dict)):
+        raise Refused(400, "A field of this form stands where the case has a table.")
+    return hint, place
+
+
+def _value(hint: Any, text: str, old: Any) -> Any:
+    """The TOML value that a field's text means; what it cannot mean stays a text, which the reader refuses."""
+    item = hints.list_item(hint)
+    if item is not None or isinstance(old, list):
+        return [_value(item, each.strip(), None) for each in text.split(",")]
+    rule = _rule(hint, old)
+    if rule is not None and not isinstance(rule, LocalMoment | DayOfYear | TimeOfDay):
+        schema = rule.json_schema()
+        if schema.get("type") == "string" or "enum" in schema or "const" in schema:
+            return text
+    try:
+        return tomllib.loads(f"value = {text}")["value"] if "\n" not in text else text
+    except (tomllib.TOMLDecodeError, RecursionError):
+        return text

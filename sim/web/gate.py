@@ -1,0 +1,57 @@
+"""The word that a browser must tell once where the page is open to a network."""
+
+import hmac
+import secrets
+import time
+from collections import deque
+from collections.abc import Callable, Mapping
+from functools import cache
+from importlib.resources import files
+
+from sim.web.errors import Refused
+
+COOKIE = "filterrun_browser"
+TRIES, WITHIN = 10, 60.0  # wrong words in so many seconds, from all browsers together
+MOST_BROWSERS = 500
+
+
+@cache
+def _words() -> list[str]:
+    """Short plain words that sound unlike each other; three of them are one of two million."""
+    return files("sim.web").joinpath("static", "words.txt").read_text(encoding="utf-8").split()
+
+
+class WordNeeded(Refused):
+    """A browser that has not told the word yet."""
+
+    def __init__(self) -> None:
+        super().__init__(401, "This page asks once for the word that stands in the terminal where it was started.")
+
+
+class Gate:
+    """One word for this start of the page; every browser that tells it gets a token of its own."""
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self.word = "-".join(secrets.choice(_words()) for _ in range(3))
+        self._tokens: deque[str] = deque(maxlen=MOST_BROWSERS)
+        self._wrong: deque[float] = deque(maxlen=TRIES)
+        self._clock = clock
+
+    def require(self, cookies: Mapping[str, str]) -> None:
+        """WordNeeded unless a browser brings a token that it was given."""
+        token = cookies.get(COOKIE, "").encode("utf-8", "replace")
+        if not any(hmac.compare_digest(token, each.encode("ascii")) for each in self._tokens):
+            raise WordNeeded
+
+    def open(self, word: str) -> str:
+        """The token for a browser that tells the word; Refused for another word, or after too many of them."""
+        now = self._clock()
+        if len(self._wrong) == TRIES and now - self._wrong[0] < WITHIN:
+            raise Refused(429, "Too many wrong words were tried; wait a minute.")
+        told = "-".join(word.lower().replace("-", " ").split())
+        if not hmac.compare_digest(told.encode("utf-8", "replace"), self.word.encode("ascii")):
+            self._wrong.append(now)
+            raise Refused(403, "That is not the word; it stands in the terminal where the page was started.")
+        token = secrets.token_urlsafe(24)
+        self._tokens.append(token)
+        return token

@@ -1,0 +1,92 @@
+"""Pages from templates, every text escaped."""
+
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any
+from urllib.parse import urlencode
+
+from jinja2 import Environment, FunctionLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from plots.report import as_data, report_styles, template_text
+from plots.words import typeset, words
+from sim.study.wording import CAUTION
+from sim.web.errors import Refused
+
+TITLES = {"start": "What should start a wash?", "rinse": "Why rinse?", "plant": "My plant"}
+
+
+def page(request: Request, name: str, status: int = 200, **values: Any) -> Response:
+    """A page or a fragment."""
+    common = {"caution": CAUTION, "titles": TITLES, "address": address, "here": request.scope["path"]}
+    html = _environment().get_template(name).render(**common, **values)
+    return HTMLResponse(html, status_code=status)
+
+
+def refusal(request: Request, refused: Refused) -> Response:
+    """The page of a request that is not met; only a fragment where the script asked."""
+    name = "refused_part.html" if "x-part" in request.headers else "refused.html"
+    return page(request, name, status=refused.status, refused=refused, case_id=None, system="si")
+
+
+def address(path: str, parameters: Mapping[str, str | None]) -> str:
+    """An address with those of its parameters that have a value.
+
+    >>> address("/start", {"units": "us", "case": None})
+    '/start?units=us'
+    """
+    given = {name: value for name, value in parameters.items() if value is not None}
+    return f"{path}?{urlencode(given)}" if given else path
+
+
+@cache
+def styles() -> str:
+    """The styles of the report, and those of the page after them."""
+    return report_styles(words()) + _own("static", "page.css")
+
+
+@cache
+def script() -> str:
+    """The script of the page."""
+    return _own("static", "page.js")
+
+
+def _own(*path: str) -> str:
+    return files("sim.web").joinpath(*path).read_text(encoding="utf-8")
+
+
+def _template(name: str) -> str:
+    return template_text(name) if name == "parts.html" else _own("templates", name)
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FunctionLoader(_template),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters |= {"as_data": as_data, "typeset": typeset, "tidy": tidy, "combined": combined}
+    return environment
+
+
+def tidy(value: float) -> str:
+    """A number for a field.
+
+    >>> tidy(4.0), tidy(50192.7), tidy(0.35)
+    ('4', '50192.7', '0.35')
+    """
+    return f"{value:.10g}"
+
+
+def combined(one: Mapping[str, Any], other: Mapping[str, Any]) -> dict[str, Any]:
+    """Parameters of both, those of the second first.
+
+    >>> combined({"a": 1, "b": 2}, {"b": 3})
+    {'a': 1, 'b': 3}
+    """
+    return {**one, **other}

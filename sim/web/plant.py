@@ -1,0 +1,133 @@
+"""“My plant”: open, edit, check and save a case; report and workbook of its comparison."""
+
+from dataclasses import replace
+from urllib.parse import quote
+
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from sim.web.asking import Question, answer, question
+from sim.web.cases_read import opened
+from sim.web.desk import Going
+from sim.web.errors import Refused
+from sim.web.form import LONGEST_FIELD, MOST_FIELDS
+from sim.web.jobs import PlantForm
+from sim.web.pages import address, page
+from sim.web.questions import OTHER
+from sim.web.shelf import Held, shipped
+from sim.web.worker import Job
+
+READ_PATIENCE = 60.0
+KINDS = {
+    "report.html": "text/html; charset=utf-8",
+    "tables.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    "result.json": "application/json",
+}
+
+
+async def plant(request: Request) -> Response:
+    """The case in use as a form."""
+    asked = question(request, ("taken",))
+    return await _plant(request, replace(asked, own={}), taken="taken" in asked.own)
+
+
+async def _plant(request: Request, asked: Question, refused: Refused | None = None, **shown: object) -> Response:
+    form = await answer(request, Job("plant_form", (asked.held, asked.system)), READ_PATIENCE)
+    if not isinstance(form, PlantForm):
+        raise Refused(422, "This case takes too long to read.")
+    there = address("/plant", asked.parameters(units=None if asked.system == "us" else OTHER[asked.system]))
+    values = {"shipped": shipped(), "text": asked.held.text, "typed": {}, "taken": False} | shown
+    return page(
+        request, "plant.html", refused.status if refused else 200, asked=asked, form=form, refused=refused,
+        case_id=asked.case_id, system=asked.system, switch=there, **values,
+    )  # fmt: skip
+
+
+async def open_file(request: Request) -> Response:
+    """Take a case file that somebody chose."""
+    asked = question(request)
+    async with request.form(max_files=1, max_fields=4) as form:
+        file = form.get("file")
+        if not isinstance(file, UploadFile) or not file.filename:
+            raise Refused(400, "No file was chosen.")
+        held = opened(await file.read(), file.filename)
+    return await _taken(request, asked, Job("read", (held,)))
+
+
+async def take_text(request: Request) -> Response:
+    """Take the text of a case as it was edited."""
+    asked = question(request)
+    form = await _form(request)
+    text = form.get("text", "").replace("\r\n", "\n")
+    held = Held(text, asked.held.name, asked.held.folder, asked.held.series)
+    try:
+        return await _taken(request, asked, Job("read", (held,)))
+    except Refused as refused:
+        return await _plant(request, asked, refused, text=text)
+
+
+async def take_fields(request: Request) -> Response:
+    """Take the fields of the form."""
+    asked = question(request)
+    form = await _form(request)
+    changes = tuple(sorted(form.items()))
+    try:
+        return await _taken(request, asked, Job("edit", (asked.held, changes)))
+    except Refused as refused:
+        return await _plant(request, asked, refused, typed=form)
+
+
+async def _form(request: Request) -> dict[str, str]:
+    async with request.form(max_files=0, max_fields=MOST_FIELDS) as form:
+        return _texts(form)
+
+
+def _texts(form: FormData) -> dict[str, str]:
+    fields: dict[str, str] = {}
+    for name, value in form.multi_items():
+        if not isinstance(value, str) or name in fields or len(name) > LONGEST_FIELD:
+            raise Refused(400, "This form holds something that is none of its fields.")
+        if name != "text" and len(value) > LONGEST_FIELD:
+            raise Refused(422, f"A field takes up to {LONGEST_FIELD} characters.")
+        fields[name] = value
+    return fields
+
+
+async def _taken(request: Request, asked: Question, job: Job) -> Response:
+    """Hold the case that a job has read, and go on to it."""
+    held = await answer(request, job, READ_PATIENCE)
+    if not isinstance(held, Held):
+        raise Refused(422, "This case takes too long to read.")
+    case_id = request.app.state.shelf.put(held)
+    return RedirectResponse(address("/plant", {**asked.parameters(), "case": case_id, "taken": "yes"}), 303)
+
+
+async def save(request: Request) -> Response:
+    """The case as a file for the browser to save; nothing is written here."""
+    asked = question(request)
+    return _download(asked.held.name, asked.held.text.encode("utf-8"), "application/toml")
+
+
+async def files(request: Request) -> Response:
+    """Report, workbook and JSON: how far they are, then where they are."""
+    asked = question(request)
+    found = await answer(request, Job("files", (asked.held, asked.moved, asked.system)))
+    return page(request, "files.html", found=found, asked=asked, case_id=asked.case_id, system=asked.system)
+
+
+async def file(request: Request) -> Response:
+    """One of them."""
+    name = request.path_params["name"]
+    if name not in KINDS:
+        raise Refused(404, "There is nothing at this address.")
+    asked = question(request)
+    found = await answer(request, Job("files", (asked.held, asked.moved, asked.system)))
+    if isinstance(found, Going):
+        return RedirectResponse(address("/files", asked.parameters()), 303)
+    return _download(name, found[name], KINDS[name])
+
+
+def _download(name: str, content: bytes, kind: str) -> Response:
+    disposition = f'attachment; filename="{quote(name)}"'
+    return Response(content, media_type=kind, headers={"Content-Disposition": disposition})

@@ -1,0 +1,181 @@
+"""The ways in by question: “What should start a wash?” and “Why rinse?”."""
+
+from dataclasses import replace
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from sim.study.kpis import System
+from sim.web.asking import Question, answer, cancel, narrow, question
+from sim.web.desk import Going
+from sim.web.errors import Refused
+from sim.web.jobs import Setup
+from sim.web.pages import address, page
+from sim.web.sliders import in_other_units
+from sim.web.worker import Job
+
+OTHER: dict[System, System] = {"si": "us", "us": "si"}
+START_OWN = ("through",)
+RINSE_OWN = ("stage", "guess")
+SETUP_PATIENCE = 60.0
+LONGEST_GUESS = 20
+NO_GUESS = "none"
+
+
+async def home(request: Request) -> Response:
+    """The ways in."""
+    asked = question(request)
+    setup = await _setup(request, "start_setup", asked)
+    return page(request, "home.html", **_common(asked, setup, "/"))
+
+
+async def start(request: Request) -> Response:
+    """“What should start a wash?”, with its answer as far as it is there."""
+    asked = question(request, START_OWN)
+    setup = await _setup(request, "start_setup", asked)
+    found, refused = await _found(request, start_job(request, asked))
+    others = await _through(request, asked) if refused is None else None
+    return page(
+        request, "start.html", 422 if refused else 200, found=found, refused=refused, through=others,
+        **_common(asked, setup, "/start", await _setup(request, "start_setup", _switched(asked))),
+    )  # fmt: skip
+
+
+def start_job(request: Request, asked: Question) -> Job:
+    """The comparison that an address asks for."""
+    return Job("start_answer", (asked.held, asked.moved, asked.system, narrow(request)))
+
+
+async def start_answer(request: Request) -> Response:
+    """The answer alone, for the script."""
+    asked = question(request, START_OWN)
+    found = await answer(request, start_job(request, asked))
+    return page(request, "start_answer.html", _status(found), found=found, asked=asked)
+
+
+async def start_through(request: Request) -> Response:
+    """One way to start a wash through time, for the script."""
+    asked = question(request, START_OWN)
+    found = await _through(request, asked)
+    if found is None:
+        raise Refused(400, "This address does not say which way to start a wash is to be shown through time.")
+    return page(request, "through.html", _status(found), through=found, asked=asked)
+
+
+async def _through(request: Request, asked: Question) -> Any:
+    policy = asked.own.get("through")
+    if not policy:
+        return None
+    return await answer(request, Job("through", (asked.held, asked.moved, asked.system, policy)))
+
+
+async def rinse(request: Request) -> Response:
+    """“Why rinse?”: the answer stands there once a guess is written down."""
+    asked = question(request, RINSE_OWN)
+    stage = asked.own.get("stage")
+    setup = await _setup(request, "rinse_setup", asked, stage)
+    guess, wrong = _guess(asked)
+    found, refused = (None, wrong)
+    if guess is not None and wrong is None:
+        found, refused = await _found(request, rinse_job(request, asked))
+    other = await _setup(request, "rinse_setup", _switched(asked), stage)
+    return page(
+        request, "rinse.html", 422 if refused else 200, found=found, refused=refused, guess=guess,
+        no_guess=NO_GUESS, stage=stage or setup.stages[0], **_common(asked, setup, "/rinse", other),
+    )  # fmt: skip
+
+
+def rinse_job(request: Request, asked: Question) -> Job:
+    """The wash that an address asks for."""
+    return Job("rinse_answer", (asked.held, asked.moved, asked.system, asked.own.get("stage"), narrow(request)))
+
+
+async def rinse_answer(request: Request) -> Response:
+    """The answer alone, for the script."""
+    asked = question(request, RINSE_OWN)
+    guess, wrong = _guess(asked)
+    if guess is None or wrong is not None:
+        raise wrong or Refused(400, "Write down your guess first; then the answer shows.")
+    found = await answer(request, rinse_job(request, asked))
+    return page(request, "rinse_answer.html", _status(found), found=found, asked=asked, guess=guess,
+                no_guess=NO_GUESS)  # fmt: skip
+
+
+def _guess(asked: Question) -> tuple[str | None, Refused | None]:
+    """What somebody guesses of the first jar, or why that cannot be read."""
+    text = asked.own.get("guess", "").strip()
+    if not text:
+        return None, None
+    number = text.replace(",", ".")
+    if text != NO_GUESS and not (len(text) <= LONGEST_GUESS and number.isascii() and _is_number(number)):
+        return None, Refused(422, "A guess is a number such as 2.5, without its unit.")
+    return text, None
+
+
+def _is_number(text: str) -> bool:
+    whole, _, part = text.partition(".")
+    return (whole + part).isdigit()
+
+
+async def cancelled(request: Request) -> Response:
+    """Stop the work on an answer; then a page says so."""
+    kind = request.path_params["kind"]
+    asked = question(request, (*START_OWN, *RINSE_OWN))
+    jobs = {
+        "start": lambda: start_job(request, asked),
+        "rinse": lambda: rinse_job(request, asked),
+        "files": lambda: Job("files", (asked.held, asked.moved, asked.system)),
+    }
+    if kind not in jobs:
+        raise Refused(404, "There is nothing at this address.")
+    cancel(request, jobs[kind]())
+    return RedirectResponse(address("/cancelled", {"case": asked.case_id, "units": asked.parameters()["units"]}), 303)
+
+
+async def was_cancelled(request: Request) -> Response:
+    """What is seen after that."""
+    asked = question(request)
+    return page(request, "cancelled.html", asked=asked, case_id=asked.case_id, system=asked.system)
+
+
+async def _setup(request: Request, name: str, asked: Question, *more: Any) -> Setup:
+    found = await answer(request, Job(name, (asked.held, *more, asked.system)), SETUP_PATIENCE)
+    if isinstance(found, Going):
+        raise Refused(422, "This case takes too long to read.")
+    assert isinstance(found, Setup)
+    return found
+
+
+async def _found(request: Request, job: Job) -> tuple[Any, Refused | None]:
+    """The answer of a job or, beside the page that asks for it, why there is none."""
+    try:
+        return await answer(request, job), None
+    except Refused as refused:
+        return None, refused
+
+
+def _switched(asked: Question) -> Question:
+    """The same question in the other system of units, where no slider has been moved."""
+    return replace(asked, system=OTHER[asked.system], moved=())
+
+
+def _common(asked: Question, setup: Setup, path: str, other: Setup | None = None) -> dict[str, Any]:
+    """What every page of a question needs."""
+    moved = dict(asked.moved)
+    there = _switched(asked).parameters()
+    if other is not None:
+        pairs = zip(setup.sliders, other.sliders, strict=True)
+        there |= {one.key: in_other_units(one, two, moved[one.key]) for one, two in pairs if one.key in moved}
+    return {
+        "asked": asked,
+        "setup": setup,
+        "moved": moved,
+        "case_id": asked.case_id,
+        "system": asked.system,
+        "switch": address(path, there),
+    }
+
+
+def _status(found: Any) -> int:
+    return 202 if isinstance(found, Going) else 200

@@ -1,0 +1,72 @@
+"""The cases that the page holds, in memory and nowhere else."""
+
+import hashlib
+from collections import OrderedDict
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from sim.study.lessons.lesson import FOLDER
+from sim.study.lessons.names import TITLES
+from sim.web.errors import Refused
+
+MOST_HELD = 64
+LESSONS = ("rinse", "warm-water")
+DEMO = Path(__file__).parent / "cases" / "market_hall.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A case file's text, what it is called, and the folder that its series may come from (None: from nowhere).
+
+    `series` are the keys and files of the series that it may read: those of the file that the page was started with.
+    """
+
+    text: str
+    name: str
+    folder: str | None = None
+    series: frozenset[tuple[str, str]] = frozenset()
+
+    @property
+    def id(self) -> str:
+        """What addresses call it: a digest of all that it is."""
+        parts = "\0".join([self.text, self.name, self.folder or "", *map(repr, sorted(self.series))])
+        return hashlib.sha256(parts.encode("utf-8")).hexdigest()[:16]
+
+
+@cache
+def shipped() -> tuple[tuple[str, Held], ...]:
+    """The cases that come with the program and need no file beside them, each with what it is about."""
+    found = [("four ways to start a wash, one bed, storms", DEMO)]
+    found += [(TITLES[name], FOLDER / f"{name.replace('-', '_')}.toml") for name in LESSONS]
+    return tuple((about, Held(path.read_text(encoding="utf-8"), path.name)) for about, path in found)
+
+
+class Shelf:
+    """The cases by their ids: the first and the shipped ones for good, the others until newer ones come."""
+
+    def __init__(self, first: Held) -> None:
+        self.first = first
+        self._for_good = {held.id: held for held in (first, *(held for _, held in shipped()))}
+        self._others: OrderedDict[str, Held] = OrderedDict()
+
+    def put(self, held: Held) -> str:
+        """Hold a case; its id."""
+        if held.id not in self._for_good:
+            self._others[held.id] = held
+            self._others.move_to_end(held.id)
+            while len(self._others) > MOST_HELD:
+                self._others.popitem(last=False)
+        return held.id
+
+    def get(self, case_id: str | None) -> Held:
+        """The case of an id, the first one without one; Refused if it is not held, or no longer."""
+        if case_id is None:
+            return self.first
+        if case_id in self._for_good:
+            return self._for_good[case_id]
+        held = self._others.get(case_id)
+        if held is None:
+            raise Refused(404, "This case is not held here, or no longer; open its file again under “My plant”.")
+        self._others.move_to_end(case_id)
+        return held

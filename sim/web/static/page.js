@@ -1,0 +1,226 @@
+"use strict";
+// Without this script every page works by its button. With it answers come while a slider moves: the newest setting
+// is asked for, an older request is given up, and no older answer ever replaces a newer one.
+(() => {
+  const FRESH = 400; // ms for which a running request may still bring its answer
+  const IDLE = 350; // ms without a move until the figures through time are drawn again
+  const TOGETHER = 1000; // ms within which moves of one slider are one step back
+  const form = document.querySelector("form[data-live]");
+  const answer = document.getElementById("answer");
+  const through = document.getElementById("through");
+  const status = document.querySelector("[data-status]");
+  const small = window.matchMedia("(max-width: 40rem)");
+
+  const pause = (time) => new Promise((done) => setTimeout(done, time));
+  const asPart = () => ({ "X-Part": small.matches ? "narrow" : "wide" });
+
+  function addRanges() {
+    for (const number of document.querySelectorAll(".slider input[type=number]")) {
+      const range = document.createElement("input");
+      range.type = "range";
+      range.min = number.min;
+      range.max = number.max;
+      range.step = number.dataset.step;
+      range.setAttribute("aria-labelledby", `${number.id}-label`);
+      number.closest(".slider").append(range);
+      const follow = () => {
+        range.value = number.value;
+        range.setAttribute("aria-valuetext", `${number.value} ${number.dataset.unit}`);
+      };
+      follow();
+      number.addEventListener("input", follow);
+      range.addEventListener("input", () => {
+        number.value = range.value;
+        range.setAttribute("aria-valuetext", `${number.value} ${number.dataset.unit}`);
+      });
+      number.follow = follow;
+    }
+  }
+
+  // On a small screen all groups of settings but the first are folded, so that the figure stays near.
+  function foldGroups() {
+    if (!small.matches) return;
+    const groups = [...document.querySelectorAll(".sliders fieldset")];
+    if (groups.length < 3) return;
+    groups.forEach((group, place) => {
+      const name = group.querySelector("legend span");
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = name.textContent;
+      const fold = (folded) => {
+        group.classList.toggle("folded", folded);
+        button.setAttribute("aria-expanded", String(!folded));
+      };
+      button.addEventListener("click", () => fold(!group.classList.contains("folded")));
+      name.replaceWith(button);
+      fold(place > 0);
+    });
+  }
+
+  // The settings as an address has them: what stands as the case has it is left out.
+  function query(without = []) {
+    const asked = new URLSearchParams();
+    for (const field of form.elements) {
+      if (!field.name || without.includes(field.name) || field.value === "") continue;
+      if (field.type === "number" && Number(field.value) === Number(field.dataset.own)) continue;
+      asked.set(field.name, field.value);
+    }
+    return asked.toString();
+  }
+
+  function inOrder() {
+    return [...form.elements].every((field) => field.type !== "number" || field.checkValidity());
+  }
+
+  async function put(place, html, stillWanted) {
+    const holder = document.createElement("template");
+    holder.innerHTML = html;
+    await Promise.all([...holder.content.querySelectorAll("img")].map((image) => image.decode().catch(() => {})));
+    if (!stillWanted()) return false;
+    place.replaceChildren(holder.content);
+    return true;
+  }
+
+  // One place of the page that follows the sliders.
+  function follower(place, path, without) {
+    let newest = 0, shown = 0, running = null, lastQuery = null, later = null;
+
+    function ask() {
+      clearTimeout(later);
+      if (!inOrder()) return;
+      const age = running ? performance.now() - running.since : Infinity;
+      if (age < FRESH) {
+        later = setTimeout(ask, FRESH - age);
+        return;
+      }
+      send();
+    }
+
+    async function send() {
+      const mine = ++newest, asked = query(without);
+      running?.control.abort();
+      const control = new AbortController();
+      running = { control, since: performance.now() };
+      lastQuery = asked;
+      place.setAttribute("aria-busy", "true");
+      try {
+        await fetchAll(mine, asked, control.signal);
+      } catch (error) {
+        if (error.name !== "AbortError" && mine === newest) {
+          await put(place, '<div class="refusal" role="alert"><p>The page does not answer; is it still running?</p></div>', () => true);
+        }
+      }
+      if (mine !== newest) return;
+      running = null;
+      place.removeAttribute("aria-busy");
+      if (inOrder() && query(without) !== lastQuery) ask();
+    }
+
+    async function fetchAll(mine, asked, signal) {
+      for (;;) {
+        const response = await fetch(`${path}?${asked}`, { signal, headers: asPart() });
+        const html = await response.text();
+        if (mine < shown || mine !== newest) return;
+        shown = mine;
+        const put_ = await put(place, html, () => mine === newest);
+        if (response.status !== 202) {
+          const said = place.querySelector("[data-say], .refusal p");
+          if (put_ && said && status && place === answer) status.textContent = said.textContent;
+          place.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: asked }));
+          return;
+        }
+        await pause(400);
+        if (mine !== newest) return;
+      }
+    }
+
+    function stop() {
+      newest += 1;
+      running?.control.abort();
+      running = null;
+      place.removeAttribute("aria-busy");
+    }
+
+    return { ask, stop };
+  }
+
+  function live() {
+    const main = follower(answer, `${form.getAttribute("action")}/answer`, ["through"]);
+    const time = through ? follower(through, "/start/through", []) : null;
+    const chosen = () => form.elements.through?.value;
+    let idle = null, last = { name: "", at: 0 };
+
+    function changed(name, keep) {
+      const address = `${location.pathname}?${query()}`;
+      const now = performance.now();
+      if (address !== location.pathname + location.search) {
+        const again = keep || (name === last.name && now - last.at < TOGETHER);
+        history[again ? "replaceState" : "pushState"](null, "", address);
+      }
+      last = { name, at: now };
+    }
+
+    function again() {
+      main.ask();
+      clearTimeout(idle);
+      if (time && chosen()) idle = setTimeout(time.ask, IDLE);
+    }
+
+    form.addEventListener("input", again);
+    form.addEventListener("change", (event) => {
+      if (inOrder()) changed(event.target.name || event.target.getAttribute("aria-labelledby"));
+    });
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      if (form.reportValidity()) { changed("submit"); again(); }
+    });
+    document.addEventListener("click", (event) => {
+      const link = event.target.closest("a[data-through]");
+      const other = event.target.closest("a[data-switch]");
+      if (other && query() && location.search !== `?${query()}`) changed("switch", true);
+      if (!link || !time || event.ctrlKey || event.metaKey || event.shiftKey) return;
+      event.preventDefault();
+      field("through").value = link.dataset.through;
+      changed("through");
+      time.ask();
+      through.addEventListener("answered", () => through.scrollIntoView({ block: "start" }), { once: true });
+    });
+    window.addEventListener("popstate", () => {
+      const asked = new URLSearchParams(location.search);
+      for (const each of form.elements) {
+        if (each.type === "number") each.value = asked.get(each.name) ?? each.dataset.own;
+        each.follow?.();
+      }
+      if (through) {
+        field("through").value = asked.get("through") ?? "";
+        if (!chosen()) through.replaceChildren();
+      }
+      again();
+    });
+    document.addEventListener("submit", async (event) => {
+      if (!event.target.matches("[data-cancel]")) return;
+      event.preventDefault();
+      main.stop();
+      await fetch(event.target.action, { method: "POST", headers: asPart() });
+      await put(answer, '<p class="waiting" role="status">Cancelled. Move a setting to ask again.</p>', () => true);
+    });
+    small.addEventListener("change", again);
+    if (small.matches || answer.querySelector("[data-going]")) main.ask();
+    if (time && through.querySelector("[data-going]")) time.ask();
+  }
+
+  function field(name) {
+    if (!form.elements[name]) {
+      const hidden = document.createElement("input");
+      hidden.type = "hidden";
+      hidden.name = name;
+      form.prepend(hidden);
+    }
+    return form.elements[name];
+  }
+
+  addRanges();
+  foldGroups();
+  if (form && answer) live();
+  if (document.querySelector("[data-reload]")) setTimeout(() => location.reload(), 1000);
+})();

@@ -1,0 +1,86 @@
+"""The process that does the work: it takes one job at a time and says how far it is."""
+
+import signal
+import sys
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from typing import Any, Literal
+
+from hydraulics.errors import FilterrunError
+from sim.errors import CaseError, Problem
+from sim.web.errors import Refused
+
+Asked = tuple[tuple[str, str], ...]
+"""Where sliders stand: dotted keys and numbers, as they stand in an address."""
+
+Tell = Callable[[str], None]
+Kind = Literal["told", "done", "refused"]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One piece of work: the name of a function of `sim.web.jobs`, and its arguments, which tell it from others."""
+
+    name: str
+    args: tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """What a worker says of its job: words on its progress, its result, or why there is none."""
+
+    kind: Kind
+    value: Any
+
+
+def work(pipe: Connection) -> None:
+    """Do the jobs that come through the pipe until it is closed."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupt of the terminal is for the server alone
+    while True:
+        try:
+            job = pipe.recv()
+        except (EOFError, OSError):
+            return
+        pipe.send(_done(job, lambda words: pipe.send(Message("told", words))))
+
+
+def _done(job: Job, tell: Tell) -> Message:
+    from sim.web import jobs
+
+    try:
+        return Message("done", getattr(jobs, job.name)(*job.args, tell))
+    except Refused as refused:
+        return Message("refused", refused)
+    except CaseError as error:
+        return Message("refused", case_refused(error))
+    except FilterrunError as error:
+        return Message("refused", Refused(422, one_sentence(str(error))))
+    except Exception:
+        traceback.print_exc(file=sys.stderr)
+        return Message("refused", Refused(500, "This could not be worked out; the terminal of the page says why."))
+
+
+def case_refused(error: CaseError) -> Refused:
+    """Every problem of a case; its one sentence is on the first of them."""
+    count = len(error.problems)
+    first = error.problems[0]
+    more = "" if count == 1 else f"; {count} problems in all"
+    return Refused(422, one_sentence(f"{_where(first)}{first.given}; allowed is {first.allowed}{more}"),
+                   [_told(each) for each in error.problems])  # fmt: skip
+
+
+def _told(problem: Problem) -> str:
+    line = "" if problem.line is None else f"line {problem.line}, "
+    return f"{line}{_where(problem)}{problem.given}. Allowed: {problem.allowed}. Try: {problem.try_}."
+
+
+def _where(problem: Problem) -> str:
+    return f"{problem.key}: " if problem.key else ""
+
+
+def one_sentence(text: str) -> str:
+    """Text on one line that ends with a full stop."""
+    line = " ".join(text.split())
+    return line if line.endswith(".") else f"{line}."

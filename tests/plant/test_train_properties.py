@@ -1,0 +1,81 @@
+"""Whole trains drawn at random: books that close, one wash at a time, a run in parts, compiled and plain."""
+
+import math
+from collections.abc import Callable
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from sim.case.records import Case
+from sim.plant.records import RunResult
+from sim.plant.simulate import Plant, simulate
+from tests.plant.random_cases import POLICY
+from tests.plant.random_trains import trains
+from tests.plant.test_properties import compiled_and_plain_agree
+
+SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
+FEW = settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=SLOW)
+FEWER = settings(FEW, max_examples=4)
+MANY = settings(max_examples=300, deadline=None, suppress_health_check=SLOW)
+
+
+def figures_make_sense(case: Case, result: RunResult) -> None:
+    """The run has closed its own books to 1e-9 (or raised); beside them, what no run may break."""
+    for figures in (result.site, *result.stages.values()):
+        for key, value in figures.items():
+            assert value is None or (math.isfinite(value) and value >= -1e-9), key
+    site = result.site
+    span = case.run.length / 3600.0
+    if site["downstream_run_h"] is not None:
+        working = [site[f"downstream_{what}_h"] for what in ("run", "stopped", "starved")]
+        assert all(hours is not None and hours <= span * (1.0 + 1e-9) for hours in working)
+    for entry, after in zip(result.log, result.log[1:], strict=False):
+        assert entry.time_s <= after.time_s
+
+
+def one_washes_at_a_time(case: Case, result: RunResult) -> None:
+    """Unless the site lets them share."""
+    if case.washing.together == "share":
+        return
+    washing = None
+    for entry in result.log:
+        if entry.what == "wash starts":
+            assert washing is None, entry
+            washing = entry.who
+        elif entry.who == washing and entry.what in ("back in service", "stands by"):
+            washing = None
+
+
+def a_run_in_parts_is_a_run_in_one(case: Case, whole: RunResult) -> None:
+    plant = Plant(case, POLICY, seed=7)
+    for i in range(1, 24):
+        plant.run_until(case.run.length * (i + 0.3371) / 25)
+        plant.look()
+    plant.run_until(case.run.length)
+    parts = plant.result()
+    assert (parts.log, parts.runs, parts.site, parts.stages) == (whole.log, whole.runs, whole.site, whole.stages)
+
+
+def holds_for(case: Case) -> None:
+    result = simulate(case, POLICY, seed=7)
+    assert repr(simulate(case, POLICY, seed=7)) == repr(result)
+    figures_make_sense(case, result)
+    one_washes_at_a_time(case, result)
+    a_run_in_parts_is_a_run_in_one(case, result)
+
+
+def try_on(check: Callable[[Case], None], most_days: float, how_many: settings) -> None:
+    how_many(given(trains(most_days))(check))()
+
+
+def test_a_few_random_trains_hold() -> None:
+    try_on(holds_for, 12.0, FEW)
+
+
+@pytest.mark.long
+def test_many_random_trains_hold() -> None:
+    try_on(holds_for, 20.0, MANY)
+
+
+def test_compiled_and_plain_agree_on_a_few_trains() -> None:
+    try_on(compiled_and_plain_agree, 1.0, FEWER)

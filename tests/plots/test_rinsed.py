@@ -1,0 +1,94 @@
+"""The figure of one wash: its jars, its curve and its vessels, on a wide and on a narrow screen."""
+
+import math
+
+import pandas as pd
+import pytest
+from matplotlib.figure import Figure
+
+from plots.inputs import Measure, Rinsed, Section
+from plots.rinsed import SPECKS, draw_specks, muddiness, rinsed_figure
+from plots.shown import show_compared, show_rinsed
+from plots.style import NARROW, WIDTH, house_style
+from plots.words import words
+from tests.plots.made import POLICIES, made_compared
+
+
+def section(name: str, water: float) -> Section:
+    return Section(
+        name=name,
+        slices=pd.DataFrame({"top": [0.0, 0.25], "bottom": [0.25, 0.5], "deposit": [4.0, 1.0]}),
+        layers=pd.DataFrame({"medium": ["sand"], "top": [0.0], "bottom": [0.5]}),
+        above=0.6,
+        water=water,
+        water_text=f"water: {water:g} NTU",
+        bed_text="bed holds 1 kg",
+    )
+
+
+def made_rinsed(*, limit: float | None = 0.5) -> Rinsed:
+    jars = pd.DataFrame({"minutes": [1.0, 4.0, 30.0], "solids": [20.0, 3.0, math.nan], "text": ["20", "3.0", "-"]})
+    return Rinsed(
+        stage="sand",
+        jars=jars,
+        outlet=pd.DataFrame({"minutes": [0.5, 1.0, 4.0, 8.0], "solids": [22.0, 20.0, 3.0, 0.4]}),
+        solids=Measure("filtered turbidity", "NTU"),
+        limit=limit,
+        sections=(section("before the wash", 4.0), section("back in service", 20.0)),
+    )
+
+
+def texts(figure: Figure) -> list[str]:
+    return [text.get_text() for axes in figure.axes for text in axes.texts]
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_every_number_stands_in_the_figure(narrow: bool) -> None:
+    with house_style():
+        figure = rinsed_figure(made_rinsed(), words(), narrow=narrow)
+    told = texts(figure)
+    for expected in ("20", "3.0", "no flow", "limit", "water: 4 NTU", "water: 20 NTU", "bed holds 1 kg", "sand"):
+        assert expected in told
+    assert figure.get_size_inches()[0] == (NARROW if narrow else WIDTH)
+    assert len(figure.axes) == 3
+
+
+def test_there_is_no_line_without_a_limit() -> None:
+    with house_style():
+        assert "limit" not in texts(rinsed_figure(made_rinsed(limit=None), words()))
+
+
+def test_dirtier_water_never_looks_clearer() -> None:
+    levels = [muddiness(solids) for solids in (0.0, 0.1, 0.2, 0.5, 1.0, 5.0, 20.0, 60.0, 500.0)]
+    assert levels == sorted(levels)
+    assert (levels[0], levels[2], levels[-1]) == (0.0, 0.0, 1.0)
+    assert muddiness(math.nan) == 0.0
+
+
+def test_specks_lie_in_their_box_and_are_the_more_the_dirtier() -> None:
+    counts = []
+    for solids in (0.1, 2.0, 20.0, 100.0):
+        axes = Figure().subplots()
+        draw_specks(axes, 2.0, -1.0, 0.5, 3.0, solids)
+        x, y = (axis.tolist() for axis in axes.lines[0].get_data())
+        assert all(2.0 < each < 2.5 for each in x)
+        assert all(-1.0 < each < 2.0 for each in y)
+        counts.append(len(x))
+    assert counts == sorted(counts)
+    assert (counts[0], counts[-1]) == (0, SPECKS)
+
+
+def test_what_is_shown_says_the_same_in_words_and_repeats_to_the_byte() -> None:
+    one, other = (show_rinsed(made_rinsed(), narrow=True) for _ in range(2))
+    assert one == other
+    assert "20 after 1 min" in one.alt
+    assert "back in service: water: 20 NTU, bed holds 1 kg" in one.alt
+    assert one.svg.startswith("<?xml")
+
+
+def test_bars_on_a_narrow_screen_stand_below_each_other_with_the_same_numbers() -> None:
+    wide, narrow = (show_compared(POLICIES, made_compared(), narrow=each) for each in (False, True))
+    assert wide.alt == narrow.alt
+    for compared in made_compared():
+        for text in compared.texts:
+            assert f">{text}<" in narrow.svg or text == "-"

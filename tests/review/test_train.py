@@ -1,0 +1,123 @@
+"""Exact: figures of the review for a whole train, by hand."""
+
+from dataclasses import replace
+
+import pytest
+
+from sim.case.records import AnyOf, Calendar, Pressure, Seasonal, UnsettledSeason, Volume, Wander
+from sim.case.train_records import Cartridge, HoldUnit, Switch, Washing
+from sim.review.findings import Finding
+from sim.review.review import review
+from sim.review.site import site_of, temperature_range
+from sim.review.triggers import hours, run_volume
+from tests.plant.builders import DAY, HOUR, M3_H, MINUTE, steady
+from tests.review.designs import SET, nights
+from tests.review.made import BY_VOLUME, COAL, FINE_SAND, FLOW, PUMP, TWO_VESSELS, fed, found, good, stage
+from tests.review.train_designs import AT_ONCE, LEARNED, NIGHTLY, SPIKE
+
+SLOW = Switch(sample=40.0, error=0.0, reset_difference=0.0)
+AREA = 3.141592653589793 * 0.762**2 / 4.0
+
+
+def value(finding: Finding) -> float:
+    assert finding.value is not None
+    return finding.value
+
+
+def test_two_vessels_share_the_flow() -> None:
+    case = good(stages=(stage(vessels=TWO_VESSELS),), demand=steady(10 * M3_H))
+    both = [each for each in review(case) if each.what.startswith("filtration rate")]
+    assert [value(each) for each in both] == pytest.approx([5 * M3_H / AREA, 10 * M3_H / AREA])
+    standing_by = replace(stage(), vessels=replace(TWO_VESSELS, arrangement="duty standby"))
+    alone = good(stages=(standing_by,), demand=steady(10 * M3_H))
+    assert value(found(alone, "filtration rate")) == pytest.approx(10 * M3_H / AREA)
+
+
+def test_a_unit_draws_its_feed_and_the_mean_follows_its_product() -> None:
+    """3 m3/h of product at a recovery of 0.75 are 4 m3/h through the train, in the mean; 5.5 while the unit runs."""
+    site = site_of(fed())
+    assert (site.peak, site.usual) == (FLOW, FLOW)
+    assert site.mean == pytest.approx(4 * M3_H)
+    assert site_of(fed(demand=100.0)).mean == FLOW, "no more than it ever draws"
+
+
+def test_volumes_of_a_vessel_between_washes() -> None:
+    """Two days of 5.5 m3/h are 264 m3, half of that through each of two vessels; what comes first counts."""
+    one, two = site_of(good()), site_of(good(stages=(stage(vessels=TWO_VESSELS),)))
+    calendar = Calendar(every=2 * DAY, at=0.0, latest=None)
+    assert run_volume(one, stage(), calendar) == pytest.approx(264.0)
+    assert run_volume(two, two.case.stages[0], calendar) == pytest.approx(132.0)
+    either = AnyOf(triggers=(Volume(volume=200.0, at=None, latest=None), calendar), latest=None)
+    assert run_volume(one, stage(), either) == 200.0
+    assert run_volume(one, stage(), replace(either, latest=DAY)) == pytest.approx(132.0)
+    assert run_volume(one, stage(), replace(either, triggers=(BY_VOLUME, SET))) is None, "pressure asks for a run"
+    assert run_volume(one, stage(), LEARNED) == 110.0
+    assert hours(AnyOf(triggers=(SET, NIGHTLY, LEARNED), latest=None)) == (2 * HOUR, 0.0)
+
+
+def test_minutes_of_a_wash_that_are_not_held() -> None:
+    """A wash takes 16 min; held from minute 1 to 10, it leaves 1 + 6."""
+    part = stage(hold_unit=HoldUnit(start=MINUTE, end=10 * MINUTE), while_washing="passes raw")
+    assert value(found(fed(stage_=part), "raw water passes on")) == pytest.approx(7 * MINUTE)
+    closed = stage(hold_unit=HoldUnit(start=MINUTE, end=10 * MINUTE))
+    assert value(found(fed(stage_=closed), "without water, though")) == pytest.approx(7 * MINUTE)
+
+
+def test_what_a_wash_is_held_against_of_the_tank() -> None:
+    """5 m3 at 4.125 - 3 m3/h take 4.44 h; the 4 m3 of the start level last 1.33 h at 3 m3/h."""
+    run, empty = (found(fed(), words) for words in ("against its shortest run", "against what the tank holds"))
+    assert run.high == pytest.approx(5.0 / 1.125 * HOUR)
+    assert empty.high == pytest.approx(4.0 / 3.0 * HOUR)
+    assert value(run) == value(empty) == pytest.approx(16 * MINUTE)
+
+
+def test_days_of_a_cartridge() -> None:
+    """Solids behind clean coal and sand: 3 exp(-(4 x 0.45 + 10 x 0.25)) g/m3, with 96 m3 of it a day."""
+    solids = 3.0 * 2.718281828459045 ** -(4.0 * COAL.depth + 10.0 * FINE_SAND.depth)
+    lasts = found(fed(cartridge=Cartridge(capacity=400.0, share=0.9)), "time that a cartridge")
+    assert value(lasts) == pytest.approx(400.0 / (0.9 * solids * 96.0) * DAY, rel=1e-6)
+
+
+def test_what_the_pump_leaves() -> None:
+    """At 5.5 of 10 m3/h along 3 to 2 bar: 2.45 bar, less 1 bar of delivery and 0.1 bar of pipes."""
+    pump = replace(PUMP, pressures=(3e5, 2e5), delivery=1e5, other_loss=1e4 / FLOW**2)
+    assert value(found(good(pump=pump), "pressure that the pump leaves for the filters")) == pytest.approx(1.35e5)
+
+
+def test_a_switch_sees_the_mean_of_a_spike() -> None:
+    """20 kPa for 4 s in a sample of 40 s are 2 kPa; the hold has to outlast spike and sample."""
+    trigger = Pressure(above=20e3, hold=0.0, latest=None)
+    bare, seen = (
+        value(
+            found(good(stages=(stage(start_spike=SPIKE, switch=each),), trigger=trigger), "with a start of the unit")
+        )
+        for each in (None, Switch(sample=40.0, error=0.0, reset_difference=0.0))
+    )
+    assert bare - seen == pytest.approx(18e3)
+    slow = stage(start_spike=SPIKE, switch=Switch(sample=40.0, error=0.0, reset_difference=0.0))
+    for hold, told in ((44.0, 1), (44.1, 0)):
+        findings = review(good(stages=(slow,), trigger=replace(trigger, hold=hold)))
+        assert sum("with a start of the unit" in each.what for each in findings) == told
+
+
+def test_two_washes_at_once_bring_twice_the_flow() -> None:
+    case = replace(nights(2, 2.1), washing=AT_ONCE)
+    assert value(found(case, "flow of washes at once")) == pytest.approx(35.0 * M3_H)
+    apart = replace(nights(2, 3), washing=AT_ONCE)
+    assert found(apart, "flow of washes at once").level == "look", "waits and triggers of another day can bring both"
+    waiting = replace(nights(2, 2.1), washing=Washing())
+    assert not [each for each in review(waiting) if "at once" in each.what]
+
+
+def test_water_that_strays_is_colder_and_warmer_than_its_season() -> None:
+    season = Seasonal(mean=12.0, swing=6.0, peak_day=200)
+    told = UnsettledSeason(usual=season, wander=Wander(spread=1.5, memory=5 * DAY))
+    assert temperature_range(told) == (3.0, 21.0)
+    icy = UnsettledSeason(usual=replace(season, mean=7.0), wander=Wander(spread=1.5, memory=5 * DAY))
+    assert temperature_range(icy) == (0.0, 16.0)
+
+
+def test_nothing_more_is_told_of_a_plain_case() -> None:
+    words = " ".join(each.what for each in review(good(demand=steady(FLOW))))
+    assert not [each for each in ("unit", "pump", "vessels", "cartridge", "tank") if each in words]
+    assert site_of(good()).unit is None

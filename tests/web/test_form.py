@@ -1,0 +1,119 @@
+"""The form of a case: complete, and faithful to the file."""
+
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from sim.case.load import load_case, read_case
+from sim.web.errors import Refused
+from sim.web.form import Field, Group, edited, form_of
+from sim.web.shelf import DEMO
+from tests.web.serving import CASES
+
+SHIPPED = [DEMO, *sorted(CASES.glob("*.toml"))]
+
+
+def groups(path: Path) -> tuple[Group, ...]:
+    return form_of(tomllib.loads(path.read_text(encoding="utf-8")), load_case(path), "si")
+
+
+def fields(path: Path) -> Iterator[Field]:
+    for group in groups(path):
+        yield from group.given
+        yield from group.left_out
+
+
+def values(path: Path) -> dict[str, str]:
+    return {each.path: each.value for each in fields(path)}
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_every_value_of_the_file_stands_in_the_form(path: Path) -> None:
+    def leaves(data: object, name: str) -> Iterator[str]:
+        if isinstance(data, dict):
+            for key, value in data.items():
+                yield from leaves(value, f"{name}.{key}" if name else key)
+        elif isinstance(data, list) and data and isinstance(data[0], dict):
+            for place, value in enumerate(data):
+                yield from leaves(value, f"{name}.{place}")
+        else:
+            yield name
+
+    told = {name for name, value in values(path).items() if value}
+    assert told == set(leaves(tomllib.loads(path.read_text(encoding="utf-8")), ""))
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_a_form_that_nobody_touched_changes_nothing(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert tomllib.loads(edited(text, values(path))) == tomllib.loads(text)
+
+
+def test_every_field_says_what_it_takes_and_where_its_default_is_from() -> None:
+    found = list(fields(DEMO))
+    assert len(found) > 100
+    assert all(each.allowed for each in found)
+    assert all(each.default for each in found if not each.value)
+    known = {each.path: each.default for each in found}
+    told = known["stage.0.layer.0.ultimate_deposit"]
+    assert told.startswith("left out, so 12 kg/m3 is used; usual is 6 to 18 kg/m3")
+    assert "M. L. Davis" in known["stage.0.layer.1.porosity"]
+    assert known["stage.0.cells"] == "left out, so 20 is used"
+    assert known["stage.0.ripening"] == "left out, so what is usual is used for share and volume"
+    assert "12 h" in known["feed.turbidity.memory"]
+
+
+def test_each_assumed_constant_is_told_at_its_field() -> None:
+    case = load_case(DEMO)
+    told = " ".join(each.default for each in fields(DEMO))
+    assert len(case.assumptions) > 15
+    for assumption in case.assumptions:
+        assert assumption.source in told or assumption.key.rpartition(".")[2] in told
+
+
+def test_an_edit_keeps_comments_and_changes_only_its_key() -> None:
+    text = DEMO.read_text(encoding="utf-8")
+    changed = edited(text, {"stage.0.layer.1.depth": "0.35 m", "stage.0.layer.1.sphericity": "0.78"})
+    assert "# top first" in changed
+    assert "# buckets are filled" in changed
+    before, after = tomllib.loads(text), tomllib.loads(changed)
+    layer = before["stage"][0]["layer"][1]
+    layer["depth"], layer["sphericity"] = "0.35 m", 0.78
+    assert after == before
+
+
+def test_values_become_what_the_file_would_hold() -> None:
+    text = DEMO.read_text(encoding="utf-8")
+    changed = tomllib.loads(
+        edited(
+            text,
+            {
+                "run.start": "2027-05-01T00:00:00",
+                "policy.calendar.twin bed.at": "21:15:00",
+                "stage.0.coagulated": "false",
+                "stage.0.tanks": "4",
+                "demand.weekday": "1, 1, 1, 1, 1, 0.5, 0.25",
+                "stage.0.step.0.water": "filtered",
+                "stage.0.limit": "",
+            },
+        )
+    )
+    assert str(changed["run"]["start"]) == "2027-05-01 00:00:00"
+    assert str(changed["policy"]["calendar"]["twin bed"]["at"]) == "21:15:00"
+    assert changed["stage"][0]["coagulated"] is False
+    assert changed["stage"][0]["tanks"] == 4
+    assert changed["demand"]["weekday"][-1] == 0.25
+    assert changed["stage"][0]["step"][0]["water"] == "filtered"
+    assert "limit" not in changed["stage"][0]
+    read_case(edited(text, {"stage.0.tanks": "4"}), DEMO, {})
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["stage", "stage.0.vessel", "nothing", "stage.9.name", "run.start.x", "policy.calendar", "__class__.x", ""],
+)
+def test_a_field_that_is_none_is_refused(name: str) -> None:
+    with pytest.raises(Refused):
+        edited(DEMO.read_text(encoding="utf-8"), {name: "1"})
