@@ -153,6 +153,7 @@ def test_help_and_version() -> None:
         "lesson",
         "check",
         "weather",
+        "page",
     ]
 
 

@@ -71,7 +71,7 @@ def test_one_policy_alone_begins_with_its_course() -> None:
 def test_of_many_runs_the_spread_stands_first_and_the_rest_is_called_an_example() -> None:
     pictures = replace(made_pictures(), spread=made_spread(), example="One run as an example, the first of 40.")
     drawings = draw_all(pictures, words())
-    assert [each.name for each in drawings] == ["spread", "filter_runs_1", "course_1", "bed_1"]
+    assert [each.name for each in drawings] == ["spread", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings[1:]:
         assert each.caption.startswith("One run as an example, the first of 40. ")
         assert "One run as an example, the first of 40." in " ".join(texts(each.svg))
