@@ -150,6 +150,8 @@ def test_help_and_version() -> None:
         "run",
         "compare",
         "sweep",
+        "advise",
+        "payback",
         "lesson",
         "check",
         "weather",
@@ -158,9 +160,9 @@ def test_help_and_version() -> None:
 
 
 @pytest.mark.parametrize("path", sorted((ROOT / "cases").glob("*.toml")), ids=lambda path: path.stem)
-def test_the_cases_that_come_along_compare_four_ways_to_start_a_wash(path: Path) -> None:
+def test_the_cases_that_come_along_compare_their_ways_to_start_a_wash(path: Path) -> None:
     done = call("compare", path, "--units", "us")
     assert done.exit_code == 0, done.stderr
     verdicts = [line.partition(":")[0] for line in done.stdout.splitlines() if "washes;" in line]
     assert verdicts == [policy.name for policy in load_case(path).policies]
-    assert len(verdicts) == 4
+    assert len(verdicts) >= 2
