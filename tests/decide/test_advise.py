@@ -117,6 +117,7 @@ def test_the_same_study_twice_is_the_same_on_any_workers(tmp_path: Path) -> None
     assert texts[0] == texts[1]
 
 
+@pytest.mark.long
 def test_what_is_confirmed_was_not_what_was_searched(tmp_path: Path) -> None:
     """The figures told come from other weather than the choice: the searching runs have other ones."""
     found = advised(changeable(tmp_path), Limit("over_limit_h", 40.0), replicates=8)

@@ -121,6 +121,7 @@ def test_only_the_device_without_a_price(tmp_path: Path) -> None:
     assert meter.most_price == pytest.approx(max(3.0 * meter.worth.saving, 0.0))
 
 
+@pytest.mark.long
 def test_chance_makes_an_interval(tmp_path: Path) -> None:
     found = studied(changeable(tmp_path), replicates=3)
     (decided,) = found.decided

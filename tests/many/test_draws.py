@@ -60,7 +60,7 @@ def test_a_replicate_has_one_draw_within_every_range() -> None:
     assert draws(5).stages != Draws(GREENHOUSE, case, 2)(5).stages
     assert draws(5).policies == case.policies
     keys = {each.key for each in case.assumptions}
-    assert len(keys) == 40
+    assert len(keys) > 40
     assert not keys & {each.key for each in draws(5).assumptions}
     first = draws(5).stages[0].layers[0]
     ranges = {each.key.rpartition(".")[2]: each for each in reversed(case.assumptions)}

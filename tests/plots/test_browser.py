@@ -4,6 +4,7 @@ import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,33 +13,26 @@ from plots.report import report_html
 from plots.words import words
 from tests.plots.made import TITLE, made_pictures, made_report
 
-CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None)
 PDFTOTEXT = shutil.which("pdftotext")
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
 
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed (Debian: apt install chromium)")
-
-
 @pytest.fixture(scope="module")
-def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[object, list[str], list[str]]]:
+def opened(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Any, list[str], list[str]]]:
     """The page, the addresses it asked for, and what the console said."""
-    sync_playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed").sync_playwright
     path = tmp_path_factory.mktemp("report") / "report.html"
     path.write_text(report_html(made_report(), draw_all(made_pictures(), words()), words()), encoding="utf-8")
     asked: list[str] = []
     said: list[str] = []
-    with sync_playwright() as playwright:
-        flags = ["--headless", "--no-sandbox", "--disable-gpu"]
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=flags)
-        page = browser.new_context(offline=True).new_page()
-        page.on("request", lambda request: asked.append(request.url))
-        page.on("console", lambda message: said.append(message.text))
-        page.on("pageerror", lambda error: said.append(str(error)))
-        page.on("dialog", lambda dialog: said.append(dialog.message))
-        page.goto(path.as_uri())
-        page.wait_for_load_state("load")
-        yield page, [address for address in asked if address != path.as_uri()], said
-        browser.close()
+    context = browser.new_context(offline=True)
+    page = context.new_page()
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.on("dialog", lambda dialog: said.append(dialog.message))
+    page.goto(path.as_uri())
+    page.wait_for_load_state("load")
+    yield page, [address for address in asked if address != path.as_uri()], said
+    context.close()
 
 
 def test_it_asks_for_nothing_and_the_console_is_silent(opened: tuple[object, list[str], list[str]]) -> None:
