@@ -3,13 +3,14 @@
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 import tomlkit
 from pydantic.fields import FieldInfo
 
 from sim.case import hints
 from sim.case.findings import dotted_key
+from sim.case.price_schema import Priced
 from sim.case.records import Assumption, Case
 from sim.case.rules import OneOf, Rule
 from sim.case.schema import CaseFile
@@ -75,6 +76,10 @@ def _groups(
     fields, nested = [], []
     for key, field in table.model_fields.items():
         own, value = hints.hint_of(field), raw.get(key)
+        rule = _rule(own, value)
+        if isinstance(rule, Priced) and isinstance(value, dict):
+            fields += [_end(rule, key, end, each, (*path, key, end)) for end, each in value.items()]
+            continue
         if _is_nested(own, value):
             nested.append((own, value, (*path, key)))
             continue
@@ -109,6 +114,20 @@ def _field(
         words=rule.words if isinstance(rule, OneOf) else (),
         needed=field.is_required(),
         table=rule is None and hints.list_item(hint) is None,
+    )
+
+
+def _end(rule: Priced, key: str, end: str, value: Any, path: Path) -> Field:
+    """One of the three values of a price that has a range."""
+    return Field(
+        path=".".join(map(str, path)),
+        label=f"{LABELS.get(key, key.replace('_', ' '))}, {end}",
+        value=_written(value),
+        allowed=rule.price.allowed,
+        default="",
+        words=(),
+        needed=True,
+        table=False,
     )
 
 
@@ -230,6 +249,9 @@ def _found(path: Path, plain: Any) -> tuple[Any, Any]:
     hint: Any = CaseFile
     place: Any = plain
     for part in path:
+        rule = _rule(hint, place)
+        if isinstance(rule, Priced) and isinstance(place, dict) and part in place:
+            return Annotated[float, rule.price], place[part]
         try:
             chosen = hints.member_for(hint, place)
             hint = hints.step_into(hint if chosen is None else chosen, part)
