@@ -161,6 +161,7 @@ class Line:
         other._waiting, other._supplied, other._bound = {}, {}, {}
         for i in range(len(self.names)):
             other.unwatch(i)
+        other._arrays.vessel["crossed"] = 0  # a hold that is still running is not missed
         other.advance_to(time, time)
         for i in range(len(self.names)):
             other._call(bring_up, i)
@@ -234,6 +235,11 @@ class Line:
         self._call(hold_unit, more)
 
     # Readings
+
+    def triggers_so_far(self, i: int) -> tuple[int, int]:
+        """Early and missed triggers of the switch of vessel i."""
+        vessel = self._arrays.vessel
+        return int(vessel["early"][i]), int(vessel["missed"][i])
 
     def run_figures(self, i: int, pressure_set: float) -> RunFigures:
         """What `figures.run_figures` says of the run of vessel i that ends now."""

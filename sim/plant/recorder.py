@@ -29,6 +29,7 @@ class Recorder:
         self._numbers = [0] * count
         self._since: list[float] = [0.0] * count
         self._drained = [(0.0, 0.0)] * count
+        self._triggers = [(0, 0)] * count  # early and missed ones, as far as they are told
         self._washing: set[int] = set()
         self._resting = {i for i in range(count) if line.phase(i) == "standby"}
         self._starved, self._starves = 0.0, case.downstream is not None and case.downstream.unit is not None
@@ -50,8 +51,21 @@ class Recorder:
         self.log.append(LogEntry(time, self._line.names[i], "wash starts", cause, run.volume_m3))
         if run.blocked:
             self.note(time, i, "bed was blocked", Why.FLOOR)
+        if pressure_set < math.inf:
+            self.log += self.untold_triggers(self._line, time, i)
+            self._triggers[i] = self._line.triggers_so_far(i)
         self._since[i] = time
         self._washing.add(i)
+
+    def untold_triggers(self, line: Line, time: float, i: int) -> list[LogEntry]:
+        """What the log has not said yet of the switch of vessel i: that a spike set it off, or that a hold broke."""
+        early, missed = (now - told for now, told in zip(line.triggers_so_far(i), self._triggers[i], strict=True))
+        name, told = line.names[i], []
+        if early:
+            told.append(LogEntry(time, name, "set off early", Why.SPIKE))
+        if missed:
+            told.append(LogEntry(time, name, f"set point passed {missed} times without a wash", Why.HOLD))
+        return told
 
     def begin_step(self, i: int, flow: float) -> None:
         """A step of a wash begins, at a flow [m3/s]."""

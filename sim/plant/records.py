@@ -34,6 +34,8 @@ class Why(StrEnum):
     WASH = "during the wash"
     SISTER = "another vessel washes"
     CLOSED = "no water from the train"
+    SPIKE = "a spike alone stood above the set point"
+    HOLD = "the hold was not over"
 
 
 class LogEntry(NamedTuple):

@@ -77,6 +77,7 @@ class Plant:
             if isinstance(cut, FilterRun):
                 runs.append(cut)
             off_line.append(0.0 if isinstance(cut, FilterRun) else cut)
+            log += recorder.untold_triggers(line, self._until, i)
         stages = [stage_figures(case, line, recorder, k, off_line) for k in range(len(case.stages))]
         site = site_figures(case, line, recorder, stages)
         check_balances(case, line, stages, site)

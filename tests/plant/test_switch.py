@@ -133,9 +133,13 @@ def test_the_unit_runs_for_forty_minutes_at_a_time() -> None:
 
 @pytest.mark.parametrize("given", [{}, {"switch": SWITCH}])
 def test_a_hold_longer_than_the_on_time_never_triggers_and_is_missed(given: dict[str, Any]) -> None:
-    site = stop_and_go(ON_TIME + 60.0, **given).site
-    assert site["washes"] == 0
-    assert site["missed_triggers"] > 100
+    result = stop_and_go(ON_TIME + 60.0, **given)
+    assert result.site["washes"] == 0
+    assert result.site["missed_triggers"] > 100
+    told = [(entry.what, entry.why) for entry in result.log[:-1]]
+    assert told == [
+        (f"set point passed {result.site['missed_triggers']} times without a wash", "the hold was not over")
+    ]
 
 
 @pytest.mark.parametrize("given", [{}, {"switch": SWITCH}])
@@ -143,6 +147,7 @@ def test_no_hold_triggers_on_spikes_and_is_early(given: dict[str, Any]) -> None:
     spiky, calm = stop_and_go(0.0, **given), stop_and_go(0.0, **given | {"start_spike": None})
     assert spiky.site["early_triggers"] == len(starts(spiky)) > len(starts(calm))
     assert calm.site["early_triggers"] == 0
+    assert sum(entry.what == "set off early" for entry in spiky.log) == len(starts(spiky))
 
 
 def test_a_window_lies_between() -> None:
