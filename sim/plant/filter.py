@@ -204,7 +204,7 @@ class Filter:
             env.process(self._hold_unit(start + stage.hold_unit.start, start + stage.hold_unit.end))
         for number, step in enumerate(stage.steps):
             claims = yield from self._lines(self._site.lines_for(step, stage))
-            leaves = self._line.phase(i) in ("service", "stopped")
+            leaves = number == 0 and self._line.is_in_service(i)
             flow = self._line.begin(i, number)
             self._recorder.begin_step(i, flow)
             if leaves:

@@ -236,6 +236,10 @@ class Line:
 
     # Readings
 
+    def is_in_service(self, i: int) -> bool:
+        """Whether vessel i is in service, be there water or not."""
+        return bool(self._arrays.vessel["mode"][i] == SERVICE)
+
     def triggers_so_far(self, i: int) -> tuple[int, int]:
         """Early and missed triggers of the switch of vessel i."""
         vessel = self._arrays.vessel
