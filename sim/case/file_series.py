@@ -12,9 +12,10 @@ from sim.case.files import FileKind, read_text
 from sim.case.findings import Finding
 from sim.case.measured import measured
 from sim.case.moments import FileClock, commonest_step, seconds_of, tell_absent_hours
-from sim.case.records import Measured, Remedy
+from sim.case.records import Remedy
 from sim.case.request import Request
 from sim.case.schema import CaseFile
+from sim.case.series_records import Measured
 from sim.case.sheet import Row, Sheet, read_rows, read_sheet
 from sim.case.site_schema import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, FileTable
 from sim.case.table import Unread

@@ -18,9 +18,10 @@ from sim.case.known_run import KnownRuns, with_known_runs
 from sim.case.policies import policies_of
 from sim.case.prices import prices_of
 from sim.case.reading import read_tables
-from sim.case.records import Case, Demand, Feed, Measured
+from sim.case.records import Case, Demand, Feed
 from sim.case.schema import CaseFile
 from sim.case.series import demand_of, feed_of, largest_demand, mean_of, run_of, turbidity_ratio
+from sim.case.series_records import Measured
 from sim.case.settings import with_settings
 from sim.case.stages import stages_of
 from sim.case.surroundings import Surroundings

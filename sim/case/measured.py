@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sim.case.records import Measured
+from sim.case.series_records import Measured
 from sim.case.treatment import Treatment
 from sim.case.wording import plain_duration
 

@@ -1,6 +1,7 @@
 """What starts a wash: from tables to records."""
 
-from sim.case.records import (
+from sim.case.schema import CaseFile
+from sim.case.trigger_records import (
     AnyOf,
     Calendar,
     Policy,
@@ -11,7 +12,6 @@ from sim.case.records import (
     VolumeLearned,
     VolumeReserve,
 )
-from sim.case.schema import CaseFile
 from sim.case.trigger_schema import (
     AnyOfTable,
     CalendarTable,

@@ -11,6 +11,17 @@ from datetime import date, datetime
 from typing import Literal
 
 from sim.case.price_records import Prices
+from sim.case.series_records import (
+    Changeable,
+    Measured,
+    Profile,
+    Season,
+    Seasonal,
+    Series,
+    Steady,
+    UnsettledSeason,
+    Wander,
+)
 from sim.case.train_records import (
     NO_RULES,
     ONE_VESSEL,
@@ -23,6 +34,7 @@ from sim.case.train_records import (
     Vessels,
     Washing,
 )
+from sim.case.trigger_records import Policy
 from sim.case.wash_records import Drain, Restrictor, Supply
 
 Oxidant = Literal["chlorine", "permanganate", "none"]
@@ -71,95 +83,6 @@ class Run:
     length: float
     allowed_breach: float | None
     zone: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Steady:
-    """One value at all times."""
-
-    value: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Profile:
-    """A value for each hour of the day (0-1 h first) times a factor for each weekday (Monday first)."""
-
-    hourly: tuple[float, ...]
-    weekday: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seasonal:
-    """mean + swing cos(2 pi (day of year - peak_day) / 365.25); `peak_day` (1-366) has the highest value."""
-
-    mean: float
-    swing: float
-    peak_day: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Season:
-    """A yearly factor 1 + swing cos(2 pi (day of year - peak_day) / 365.25), swing between 0 and 1."""
-
-    swing: float
-    peak_day: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
-    """Values from a file: `value[i]` holds from end[i - 1], or from the start of the run, up to `end[i]`.
-
-    Ends rise, in seconds from the start of the run; the last one is the end of the run.
-    """
-
-    end: tuple[float, ...]
-    value: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wander:
-    """How a quantity strays from its usual value: normal with standard deviation `spread`, of the logarithm or in the
-    quantity's own unit as its owner says; the autocorrelation falls by the factor e in `memory` [s]."""
-
-    spread: float
-    memory: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Storms:
-    """Spells that break out at random, `per_year` in the mean, with the yearly factor `season` on their rate.
-
-    Each lifts the water to `height` times its usual value in the mean (exponentially distributed above 1); what it
-    adds falls by the factor e in `length` [s]. Storms that meet add up.
-    """
-
-    per_year: float
-    height: float
-    length: float
-    season: Season | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Changeable:
-    """A random series: median * season * exp(fast + slow) * (1 + what storms add), one value an hour; `median` [SI]
-    is that of the water between storms, over the year."""
-
-    median: float
-    fast: Wander
-    slow: Wander | None
-    season: Season | None
-    storms: Storms | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UnsettledSeason:
-    """A season with weather about it: one value a day, which strays from the seasonal one by `wander` [same unit]."""
-
-    usual: Seasonal
-    wander: Wander
-
-
-Series = Steady | Profile | Seasonal | Measured | Changeable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -343,87 +266,6 @@ class Stage:
     switch: Switch | None = None
     start_spike: StartSpike | None = None
     valve_spike: ValveSpike | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Calendar:
-    """Wash every so many seconds, at a time of day [s]; `latest` [s] is the longest time between washes."""
-
-    every: float
-    at: float
-    latest: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Volume:
-    """Wash when `volume` [m3] is treated since the last wash; with `at` [s], at the next such time of day."""
-
-    volume: float
-    at: float | None
-    latest: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VolumeReserve:
-    """Book the next `at` [s] once only `reserve` [m3] of `volume` [m3] is left; wash at once if none is."""
-
-    volume: float
-    reserve: float
-    at: float
-    latest: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pressure:
-    """Wash when the signal has been at or `above` the set value [Pa] without a break for `hold` [s]."""
-
-    above: float
-    hold: float
-    latest: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VolumeLearned:
-    """As VolumeReserve, with a reserve that the meter's own record tells, judged at every `at` [s].
-
-    The reserve is the share `quantile` of the volumes of the last `days` days, from one `at` to the next: of all of
-    them ("trailing"), or of those that began on the same weekday; `reserve` [m3] until there is a record that long.
-    """
-
-    volume: float
-    reserve: float
-    quantile: float
-    days: int
-    by: Literal["weekday", "trailing"]
-    at: float
-    latest: float | None
-
-
-SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AnyOf:
-    """Wash on whichever of several triggers, each of another kind, comes first; `latest` holds for all of them."""
-
-    triggers: tuple[SingleTrigger, ...]
-    latest: float | None
-
-
-Trigger = SingleTrigger | AnyOf
-
-
-def singles(trigger: Trigger) -> tuple[SingleTrigger, ...]:
-    """The triggers of which any one starts a wash; no two of them are of one kind."""
-    return trigger.triggers if isinstance(trigger, AnyOf) else (trigger,)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Policy:
-    """What starts a wash: one trigger for every stage, in the order of the train."""
-
-    name: str
-    triggers: tuple[tuple[str, Trigger], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

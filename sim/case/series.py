@@ -6,19 +6,17 @@ from collections.abc import Mapping
 from itertools import pairwise
 
 from sim.case.book import Page
-from sim.case.records import (
+from sim.case.records import Demand, Feed, Run
+from sim.case.schema import CaseFile
+from sim.case.series_records import (
     Changeable,
-    Demand,
-    Feed,
     Measured,
     Profile,
-    Run,
     Seasonal,
     Series,
     Steady,
     UnsettledSeason,
 )
-from sim.case.schema import CaseFile
 from sim.case.site_schema import (
     DemandTable,
     FeedTable,

@@ -15,7 +15,27 @@ _HOURS = re.compile(r"([0-9]{2}):([0-9]{2})-([0-9]{2}):([0-9]{2})")
 
 
 @dataclass(frozen=True)
-class LocalMoment(Rule):
+class Unquoted(Rule):
+    """What TOML itself knows as a time; the Schema of JSON does not, so it only says what is allowed."""
+
+    def json_schema(self) -> dict[str, Any]:
+        # No "format": the one named date-time asks for the offset that is refused here.
+        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+
+    def date_of(self, raw: object) -> date:
+        """A date without a time."""
+        if not isinstance(raw, date) or isinstance(raw, datetime):
+            raise self.refuse(raw, f"the date alone, without quotes and time, as in {self.example}")
+        return raw
+
+    def insist_on_year(self, raw: date) -> None:
+        """Refuse a year that no run lies in."""
+        if not EARLIEST <= raw.year <= LATEST:
+            raise self.refuse(raw, "a year within the range")
+
+
+@dataclass(frozen=True)
+class LocalMoment(Unquoted):
     """A local date and time, without offset from universal time."""
 
     allowed = f"a local date and time, years {EARLIEST} to {LATEST}"
@@ -27,33 +47,23 @@ class LocalMoment(Rule):
         if raw.tzinfo is not None:
             local = raw.replace(tzinfo=None).isoformat()
             raise self.refuse(raw, f"local time, without offset from universal time, as in {local}")
-        if not EARLIEST <= raw.year <= LATEST:
-            raise self.refuse(raw, "a year within the range")
+        self.insist_on_year(raw)
         return raw
-
-    def json_schema(self) -> dict[str, Any]:
-        # No "format": the one named date-time asks for the offset that is refused here.
-        return {"type": "string", "description": f"{self.allowed}, without quotes"}
 
 
 @dataclass(frozen=True)
-class DayOfYear(Rule):
+class DayOfYear(Unquoted):
     """A date, read as its day of the year."""
 
     allowed = "a date"
     example = "2027-07-20"
 
     def read(self, raw: object) -> int:
-        if not isinstance(raw, date) or isinstance(raw, datetime):
-            raise self.refuse(raw, f"the date alone, without quotes and time, as in {self.example}")
-        return raw.timetuple().tm_yday
-
-    def json_schema(self) -> dict[str, Any]:
-        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+        return self.date_of(raw).timetuple().tm_yday
 
 
 @dataclass(frozen=True)
-class TimeOfDay(Rule):
+class TimeOfDay(Unquoted):
     """A time of day, read as seconds after midnight."""
 
     allowed = "a time of day"
@@ -64,26 +74,18 @@ class TimeOfDay(Rule):
             raise self.refuse(raw, f"hours, minutes and seconds without quotes, as in {self.example}")
         return raw.hour * HOUR + raw.minute * MINUTE + raw.second + raw.microsecond * 1e-6
 
-    def json_schema(self) -> dict[str, Any]:
-        return {"type": "string", "description": f"{self.allowed}, without quotes"}
-
 
 @dataclass(frozen=True)
-class Day(Rule):
+class Day(Unquoted):
     """A date of one year."""
 
     allowed = f"a date, years {EARLIEST} to {LATEST}"
     example = "2027-12-24"
 
     def read(self, raw: object) -> date:
-        if not isinstance(raw, date) or isinstance(raw, datetime):
-            raise self.refuse(raw, f"the date alone, without quotes and time, as in {self.example}")
-        if not EARLIEST <= raw.year <= LATEST:
-            raise self.refuse(raw, "a year within the range")
-        return raw
-
-    def json_schema(self) -> dict[str, Any]:
-        return {"type": "string", "description": f"{self.allowed}, without quotes"}
+        day = self.date_of(raw)
+        self.insist_on_year(day)
+        return day
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import math
 
 from hydraulics.media import Constant
 from sim.case.book import Page
-from sim.case.records import Changeable, Season, Seasonal, Storms, UnsettledSeason, Wander
+from sim.case.series_records import Changeable, Season, Seasonal, Storms, UnsettledSeason, Wander
 from sim.case.site_schema import (
     DemandVariation,
     SolidsWeather,

@@ -6,8 +6,9 @@ from typing import Any, TypeAlias, TypeVar
 
 import simpy
 
-from sim.case.records import Case, Trigger, VolumeLearned, singles
+from sim.case.records import Case, Step
 from sim.case.train_records import NO_RULES
+from sim.case.trigger_records import Trigger, VolumeLearned, singles
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
@@ -23,6 +24,7 @@ SHORT_OF_WATER = 0.99  # of the flow that a step asks for: reaching less is writ
 
 Result = TypeVar("Result")
 Process: TypeAlias = Generator[simpy.Event, Any, Result]
+Claims: TypeAlias = list[tuple[Shared, Claim]]
 
 
 class Filter:
@@ -57,11 +59,11 @@ class Filter:
             yield from self._stand_by()
         while True:
             cause, due = yield from self._serve()
-            claim = yield from self._permission(cause)
+            turn, lines = yield from self._permission(cause)
             self._last = LastWash(env.now, cause, due)
             self._recorder.end_run(env.now, i, cause, self._pressure_set)
-            serves = yield from self._wash_until_clean()
-            self._site.turn.give_back(claim)
+            serves = yield from self._wash_until_clean(lines)
+            self._site.turn.give_back(turn)
             if serves:
                 self._recorder.begin_run(env.now, i)
             else:
@@ -128,7 +130,7 @@ class Filter:
 
     def _met(self, fullest: Plan) -> Cause | None:
         """The water has tripped: on the switch, or on the volume of this plan."""
-        if not self._line.tripped_on_volume:
+        if not self._line.tripped_on_volume(self._i):
             return Cause.PRESSURE
         cause = fullest.at_volume(self._env.now)
         if cause is None:
@@ -153,8 +155,11 @@ class Filter:
 
     # The wash
 
-    def _permission(self, cause: Cause) -> Process[Claim]:
-        """Wait until the rules of the site and the others let this vessel wash; a wash by hand asks no rules."""
+    def _permission(self, cause: Cause) -> Process[tuple[Claim, Claims]]:
+        """Wait until the rules of the site and the others let this vessel wash: its turn, and its first step's lines.
+
+        A wash by hand asks no rules.
+        """
         env, i, site = self._env, self._i, self._site
         free = cause is Cause.HAND or self._washing == NO_RULES
         while True:
@@ -163,17 +168,19 @@ class Filter:
                 self._recorder.note(env.now, i, "wash put off", Why.RULES)
                 yield env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
                 continue
-            claim = site.turn.claim(i)
-            if not claim.at_once:
+            turn = site.turn.claim(i)
+            if not turn.at_once:
                 self._recorder.note(env.now, i, "waits for its turn", Why.TRIGGER)
                 since = env.now
-                yield claim
+                yield turn
                 self._recorder.waited(env.now, i, env.now - since, Why.SISTER)
+            lines = yield from self._lines(self._stage.steps[0])
             if free or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
-                return claim
-            site.turn.give_back(claim)
+                return turn, lines
+            _give_back(lines)
+            site.turn.give_back(turn)
 
-    def _wash_until_clean(self) -> Process[bool]:
+    def _wash_until_clean(self, lines: Claims) -> Process[bool]:
         """Wash, and again where the wash was broken off or did not clean; whether the vessel is back in service."""
         env, line, i = self._env, self._line, self._i
         while self._sisters.by_hand and self._sisters.by_hand[0] <= env.now:
@@ -181,7 +188,8 @@ class Filter:
         repeats = 0
         while True:
             self._site.starts.append(env.now)
-            whole = yield from self._wash()
+            whole = yield from self._wash(lines)
+            lines = []
             if not whole and self._washing.after_abort == "wash again":
                 self._recorder.note(env.now, i, "washes again", Why.ABORT)
                 continue
@@ -194,16 +202,17 @@ class Filter:
             repeats += 1
             self._recorder.repeated(env.now, i)
 
-    def _wash(self) -> Process[bool]:
-        """Every step of one wash; whether it came to its end."""
+    def _wash(self, lines: Claims) -> Process[bool]:
+        """Every step of one wash, the lines of its first claimed or not yet; whether it came to its end."""
         env, i, stage = self._env, self._i, self._stage
         start = env.now
         broken = broken_off_at(self._washing.aborts, stage.name, start, self._previous_start)
         self._previous_start = start
+        over = env.event()
         if stage.hold_unit is not None:
-            env.process(self._hold_unit(start + stage.hold_unit.start, start + stage.hold_unit.end))
+            env.process(self._hold_unit(start + stage.hold_unit.start, start + stage.hold_unit.end, over))
         for number, step in enumerate(stage.steps):
-            claims = yield from self._lines(self._site.lines_for(step, stage))
+            lines = lines or (yield from self._lines(step))
             leaves = number == 0 and self._line.is_in_service(i)
             flow = self._line.begin(i, number)
             self._recorder.begin_step(i, flow)
@@ -215,16 +224,17 @@ class Filter:
             is_broken = broken is not None and broken < end
             yield from env.until(max(broken, env.now) if is_broken and broken is not None else end, Order.PHASE, i)
             self._recorder.end_step(env.now, i, step, self._line.finish(i), broken=is_broken)
-            for shared, claim in claims:
-                shared.give_back(claim)
+            _give_back(lines)
+            lines = []
             if is_broken:
+                env.trigger(over, Order.PHASE, i)
                 return False
         return True
 
-    def _lines(self, lines: list[Shared]) -> Process[list[tuple[Shared, Claim]]]:
+    def _lines(self, step: Step) -> Process[Claims]:
         """Claim every line that a step occupies, waiting for those that are taken."""
-        claims = []
-        for shared in lines:
+        claims: Claims = []
+        for shared in self._site.lines_for(step, self._stage):
             claim = shared.claim(self._i)
             if not claim.at_once:
                 since = self._env.now
@@ -234,13 +244,27 @@ class Filter:
             claims.append((shared, claim))
         return claims
 
-    def _hold_unit(self, start: float, end: float) -> Process[None]:
-        """Hold the unit downstream over its part of the wash."""
+    def _hold_unit(self, start: float, end: float, over: simpy.Event) -> Process[None]:
+        """Hold the unit downstream over its part of the wash, or until the wash is broken off."""
         env, i = self._env, self._i
         if start > env.now:
-            yield from env.until(start, Order.PHASE, i)
+            yield from self._first_of(start, over)
+        if over.processed:
+            return
         self._line.hold(1)
         self._recorder.note(env.now, i, "unit held", Why.WASH)
-        yield env.at(end, Order.PHASE, i)
+        yield from self._first_of(end, over)
         self._line.hold(-1)
-        self._recorder.note(env.now, i, "unit released", Why.TIME)
+        self._recorder.note(env.now, i, "unit released", Why.ABORT if over.processed else Why.TIME)
+
+    def _first_of(self, time: float, over: simpy.Event) -> Process[None]:
+        """Wait for the end of a phase [s], or for another event if that comes first."""
+        hour = self._env.at(time, Order.PHASE, self._i)
+        yield self._env.any_of([hour, over])
+        if not hour.processed:
+            self._env.withdraw(hour)
+
+
+def _give_back(claims: Claims) -> None:
+    for shared, claim in claims:
+        shared.give_back(claim)

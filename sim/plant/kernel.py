@@ -300,10 +300,11 @@ def remember(
 
 @law
 def break_hold(i: int, vessel: Rows) -> None:
-    """The signal of vessel i is no longer above its set point; a crossing that never tripped was missed."""
+    """The signal of vessel i is not above its set point; a crossing was missed if anybody still waited for it."""
     s = vessel[i]
     s.above_since = math.nan
-    s.missed += s.crossed
+    if s.pressure_set < math.inf:
+        s.missed += s.crossed
     s.crossed = 0
 
 

@@ -78,7 +78,7 @@ class Line:
         self._steps = tuple([_step_row(stage, step) for step in stage.steps] for stage in case.stages)
         self._waiting: dict[int, simpy.Event] = {}
         self._supplied: dict[int, tuple[Stage, Step]] = {}  # backwashes that draw on the supply
-        self.tripped_on_volume = False
+        self._on_volume: dict[int, bool] = {}  # of the last trip of each vessel
         self._tripped = False  # and perhaps another trigger is met at the same instant
         self._bound: dict[Any, tuple[Any, list[Any]]] = {}
         self.places = tuple((k, place) for k, stage in enumerate(case.stages) for place in range(stage.vessels.count))
@@ -149,7 +149,7 @@ class Line:
         if ended == STUCK:
             doing = ", ".join(PHASES[int(s.mode)] for s in self.vessel)
             raise StalledError(time, ", ".join(self.names), f"in {doing}; tank level {self.unit.level:.6g} m3")
-        self.tripped_on_volume = ended == VOLUME_TRIP
+        self._on_volume[who] = ended == VOLUME_TRIP
         event = self._waiting.pop(who)
         self._tripped = bool(self._waiting)
         return time, who, event
@@ -159,9 +159,9 @@ class Line:
         other = copy.copy(self)
         other._arrays = self._arrays.copy()
         other._waiting, other._supplied, other._bound = {}, {}, {}
+        other._on_volume = {}
         for i in range(len(self.names)):
             other.unwatch(i)
-        other._arrays.vessel["crossed"] = 0  # a hold that is still running is not missed
         other.advance_to(time, time)
         for i in range(len(self.names)):
             other._call(bring_up, i)
@@ -176,6 +176,10 @@ class Line:
         above a value [Pa] for `hold` [s]; `tripped_on_volume` then tells which."""
         self._waiting[i] = event
         self._call(set_watch, i, volume, above, hold)
+
+    def tripped_on_volume(self, i: int) -> bool:
+        """Whether the last trip of vessel i was its volume, not its signal."""
+        return self._on_volume[i]
 
     def unwatch(self, i: int) -> None:
         """Forget what the process of vessel i waited for."""

@@ -7,7 +7,14 @@ of a wash or waits for the next thing.
 import math
 from dataclasses import dataclass, field
 
-from sim.case.records import Calendar, Pressure, SingleTrigger, Volume, VolumeLearned, VolumeReserve
+from sim.case.trigger_records import (
+    Calendar,
+    Pressure,
+    SingleTrigger,
+    Volume,
+    VolumeLearned,
+    VolumeReserve,
+)
 from sim.plant.clock import next_time_of_day
 from sim.plant.learned import learned_reserve, volumes_of, wash_is_due
 from sim.plant.records import Cause

@@ -6,7 +6,7 @@ A trigger met at the very start of a filter run is met: the wash follows at once
 import math
 from typing import NamedTuple
 
-from sim.case.records import Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
+from sim.case.trigger_records import Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
 from sim.plant.clock import next_time_of_day
 from sim.plant.records import Cause
 

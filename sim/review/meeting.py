@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from sim.case.records import Calendar, Case, Policy, Stage, Step, singles
+from sim.case.records import Case, Stage, Step
+from sim.case.trigger_records import Calendar, Policy, singles
 from sim.case.units import DAY
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, largest_flow, strongest, wash_length, wash_volume

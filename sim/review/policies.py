@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from sim.case.clean_run import CleanRun, inflow_of
-from sim.case.records import Policy, Stage, Trigger
+from sim.case.records import Stage
 from sim.case.series import mean_of
+from sim.case.trigger_records import Policy, Trigger
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, wash_volume

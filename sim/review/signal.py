@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
-from sim.case.records import Pressure, Stage
+from sim.case.records import Stage
 from sim.case.train_records import StartSpike, ValveSpike
+from sim.case.trigger_records import Pressure
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site
 from sim.wash.bed import clean_loss

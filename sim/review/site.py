@@ -5,16 +5,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from hydraulics.water import COLDEST, HOTTEST
-from sim.case.records import (
-    Case,
-    Measured,
-    Seasonal,
-    Stage,
-    Steady,
-    Step,
-    UnsettledSeason,
-)
+from sim.case.records import Case, Stage, Step
 from sim.case.series import largest_demand, mean_of
+from sim.case.series_records import Measured, Seasonal, Steady, UnsettledSeason
 from sim.case.train_records import Unit
 from sim.wash.bed import clean_loss, water_volume
 from sim.wash.flow import branch_pressure, wash_flow

@@ -2,12 +2,12 @@
 
 import math
 
-from sim.case.records import (
+from sim.case.records import Stage
+from sim.case.series_records import Profile
+from sim.case.trigger_records import (
     Calendar,
     Pressure,
-    Profile,
     SingleTrigger,
-    Stage,
     Trigger,
     Volume,
     VolumeLearned,

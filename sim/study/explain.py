@@ -9,7 +9,16 @@ from dataclasses import asdict, dataclass
 from datetime import timedelta
 from typing import Any, Literal
 
-from sim.case.records import Calendar, Case, Pressure, SingleTrigger, Volume, VolumeLearned, VolumeReserve, singles
+from sim.case.records import Case
+from sim.case.trigger_records import (
+    Calendar,
+    Pressure,
+    SingleTrigger,
+    Volume,
+    VolumeLearned,
+    VolumeReserve,
+    singles,
+)
 from sim.case.units import DAY
 from sim.plant.clock import next_time_of_day
 from sim.plant.learned import learned_reserve, volumes_of

@@ -202,9 +202,10 @@ def _queued(due: Due, tell: _Tell, *, is_now: bool) -> str:
         behind = _listed([f"{each.who} ({tell.span(each)})" for each in due.behind])
         one, more = ("is", "are") if is_now else ("was", "were")
         one = one if len(due.behind) == 1 else more
-        reasons.append(f"for its turn while {behind} {one} washed" if due.behind else "for its turn")
+        wanted = _listed([f"the {line} line" for line in due.lines]) if due.lines else "its turn"
+        reasons.append(f"for {wanted} while {behind} {one} washed" if due.behind else f"for {wanted}")
     waits = "waits" if is_now else "waited"
-    return f"{has} due since {tell.at(due.due_s)}{cause} and {waits} {' and '.join(reasons) or 'for its turn'}."
+    return f"{has} due since {tell.at(due.due_s)}{cause} and {waits} {' and '.join(reasons)}."
 
 
 def _waits_for(wait: Wait, tell: _Tell) -> str:

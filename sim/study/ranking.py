@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from sim.case.load import load_case
-from sim.case.records import Assumption, Case, Policy
+from sim.case.records import Assumption, Case
+from sim.case.trigger_records import Policy
 from sim.errors import CaseError
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate

@@ -5,7 +5,8 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
-from sim.case.records import Case, Policy, Trigger
+from sim.case.records import Case
+from sim.case.trigger_records import Policy, Trigger
 from sim.plant.records import FilterRun, LogEntry, RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import heading

@@ -24,13 +24,14 @@ class Due:
     """A wash that was due, started or not [s].
 
     `put_off`: the rules of the site did not let it start when it was due. `queued_s`: when it began to wait for its
-    turn, and `behind` who washed meanwhile.
+    turn or for the `lines` of its first step, and `behind` who washed meanwhile.
     """
 
     due_s: float
     cause: Cause | None
     put_off: bool
     queued_s: float | None
+    lines: tuple[str, ...]
     behind: tuple[Busy, ...]
 
 
@@ -112,21 +113,25 @@ def _due(result: RunResult, name: str, until_start: Sequence[LogEntry]) -> Due:
     """The wash whose start is the last of these entries."""
     start = until_start[-1]
     since = next((i for i in range(len(until_start) - 1, -1, -1) if until_start[i].what in (BACK, REST)), -1)
-    waits = [entry for entry in until_start[since + 1 :] if entry.what in (TURN, PUT_OFF)]
+    waits = _waits(until_start[since + 1 :])
     return _due_of(result, name, waits, start.time_s, Cause(start.why))
 
 
 def _waiting(result: RunResult, name: str, serving: Sequence[LogEntry], coming: LogEntry | None) -> Due | None:
     """The wash that is due and has not started, None if none is."""
-    waits = [entry for entry in serving if entry.what in (TURN, PUT_OFF)]
+    waits = _waits(serving)
     if not waits:
         return None
     until = coming.time_s if coming is not None else result.log[-1].time_s
     return _due_of(result, name, waits, until, None if coming is None else Cause(coming.why))
 
 
+def _waits(serving: Sequence[LogEntry]) -> list[LogEntry]:
+    return [entry for entry in serving if entry.what in (TURN, PUT_OFF) or entry.what.startswith(LINE)]
+
+
 def _due_of(result: RunResult, name: str, waits: Sequence[LogEntry], start: float, cause: Cause | None) -> Due:
-    queued = next((entry.time_s for entry in waits if entry.what == TURN), None)
+    queued = next((entry.time_s for entry in waits if entry.what != PUT_OFF), None)
     behind = tuple(
         each
         for each in washes(result)
@@ -137,6 +142,7 @@ def _due_of(result: RunResult, name: str, waits: Sequence[LogEntry], start: floa
         cause=cause,
         put_off=any(entry.what == PUT_OFF for entry in waits),
         queued_s=queued,
+        lines=tuple(_line(entry) for entry in waits if entry.what.startswith(LINE) and entry.what != TURN),
         behind=tuple(sorted(behind, key=lambda each: each.start_s)),
     )
 
@@ -155,4 +161,8 @@ def _line_waited_for(before: Sequence[LogEntry]) -> str | None:
     """The line that the vessel began to wait for within its wash as the last thing it did, None if it did not."""
     if not before or not before[-1].what.startswith(LINE):
         return None
-    return before[-1].what.removeprefix(LINE).removesuffix(" line")
+    return _line(before[-1])
+
+
+def _line(waits: LogEntry) -> str:
+    return waits.what.removeprefix(LINE).removesuffix(" line")

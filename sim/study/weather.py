@@ -8,7 +8,8 @@ from typing import Any, Literal, TypeAlias
 import numpy as np
 
 from sim.case.history import History, read_history
-from sim.case.records import Changeable, Demand, Feed, Run, Steady, UnsettledSeason
+from sim.case.records import Demand, Feed, Run
+from sim.case.series_records import Changeable, Steady, UnsettledSeason
 from sim.case.site_schema import FileTable
 from sim.case.zones import ZoneName
 from sim.errors import CaseError, RefusedValue

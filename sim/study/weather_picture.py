@@ -7,7 +7,8 @@ import pandas as pd
 
 from plots.inputs import Measure, WeatherPicture
 from plots.weather import weather_files as drawn_files
-from sim.case.records import Changeable, Demand
+from sim.case.records import Demand
+from sim.case.series_records import Changeable
 from sim.study.weather import BAND, WeatherFit
 from sim.weather.fit_daily import daily_means
 from sim.weather.measures import Values, autocorrelation, share_above

@@ -5,7 +5,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from sim.case.records import Changeable, Demand, Profile, Season, UnsettledSeason, Wander
+from sim.case.records import Demand
+from sim.case.series_records import Changeable, Profile, Season, UnsettledSeason, Wander
 from sim.case.units import DAY, HOUR, TEMPERATURE_SWING
 from sim.study.listing import Column, Listing
 from sim.study.weather import Likeness, WeatherFit

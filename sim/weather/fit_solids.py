@@ -16,7 +16,8 @@ from scipy.optimize import least_squares
 from scipy.special import ndtr, ndtri
 from scipy.stats import gamma
 
-from sim.case.records import Changeable, Run, Season, Storms, Wander
+from sim.case.records import Run
+from sim.case.series_records import Changeable, Season, Storms, Wander
 from sim.weather.chance import YEAR
 from sim.weather.forcing import HOUR, YEAR_DAYS, changeable
 from sim.weather.measures import Values, autocorrelation

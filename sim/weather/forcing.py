@@ -8,13 +8,11 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from hydraulics.water import COLDEST, HOTTEST
-from sim.case.records import (
+from sim.case.records import Demand, Feed, Run
+from sim.case.series_records import (
     Changeable,
-    Demand,
-    Feed,
     Measured,
     Profile,
-    Run,
     Season,
     Seasonal,
     Series,

@@ -8,7 +8,7 @@ from math import ceil, cos, isclose, pi
 
 import numpy as np
 
-from sim.case import records
+from sim.case import records, series_records, trigger_records
 from tests import twin
 from tests.plant.shear_by_hand import cleaning_by_hand
 from tests.twin.spec import Floats, viscosity
@@ -98,18 +98,18 @@ def step_of(stage: records.Stage, step: records.Step) -> twin.Step:
     )
 
 
-def trigger_of(trigger: records.Trigger) -> twin.Trigger:
+def trigger_of(trigger: trigger_records.Trigger) -> twin.Trigger:
     """The twin's trigger."""
     match trigger:
-        case records.Calendar():
+        case trigger_records.Calendar():
             given = twin.Trigger(kind="calendar", every=trigger.every, at=trigger.at)
-        case records.Volume():
+        case trigger_records.Volume():
             given = twin.Trigger(kind="volume", volume=trigger.volume, at=trigger.at)
-        case records.VolumeReserve():
+        case trigger_records.VolumeReserve():
             given = twin.Trigger(
                 kind="volume with reserve", volume=trigger.volume, reserve=trigger.reserve, at=trigger.at
             )
-        case records.Pressure():
+        case trigger_records.Pressure():
             given = twin.Trigger(kind="pressure drop", above=trigger.above, hold=trigger.hold)
     return replace(given, latest=trigger.latest)
 
@@ -126,21 +126,21 @@ def moments(run: records.Run, part: float) -> list[datetime]:
     return [moment.replace(minute=30, second=0) for moment in inside]
 
 
-def series_of(series: records.Series, run: records.Run, part: float) -> Floats:
+def series_of(series: series_records.Series, run: records.Run, part: float) -> Floats:
     """The values of a series of a case, one for each `part` seconds."""
     match series:
-        case records.Steady():
+        case series_records.Steady():
             values = [series.value for _ in moments(run, part)]
-        case records.Profile():
+        case series_records.Profile():
             values = [series.hourly[at.hour] * series.weekday[at.weekday()] for at in moments(run, part)]
-        case records.Seasonal():
+        case series_records.Seasonal():
             values = [
                 series.mean + series.swing * yearly(at, run.start, series.peak_day) for at in moments(run, part)
             ]
     return np.array(values)
 
 
-def season_of(season: records.Season | None, run: records.Run, part: float) -> Floats:
+def season_of(season: series_records.Season | None, run: records.Run, part: float) -> Floats:
     """The yearly factor of a demand."""
     if season is None:
         return np.ones(len(moments(run, part)))

@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sim.case.records import Case, Demand, Feed, Layer, Profile, Ripening, Run, Season, Seasonal, Stage, Step
+from sim.case.records import Case, Demand, Feed, Layer, Ripening, Run, Stage, Step
+from sim.case.series_records import Profile, Season, Seasonal
 from tests.plant.builders import (
     ANTHRACITE,
     BACKWASH,

@@ -6,7 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from sim.case.load import load_case
-from sim.case.records import Case, Demand, Feed, Profile, Ripening, Seasonal
+from sim.case.records import Case, Demand, Feed, Ripening
+from sim.case.series_records import Profile, Seasonal
 from tests.plant.builders import DAY, M3_H
 
 REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"

@@ -5,7 +5,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from sim.case.load import load_case
-from sim.case.records import Case, Measured
+from sim.case.records import Case
+from sim.case.series_records import Measured
 from sim.errors import Problem
 from tests.case.samples import changed, problems_of
 

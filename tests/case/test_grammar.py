@@ -8,7 +8,9 @@ import pytest
 from hydraulics import water
 from hydraulics.capture import collector_efficiency
 from hydraulics.media import CATALOGUE, sublayer_sizes
-from sim.case.records import Calendar, Mat, Pressure, Profile, Ripening, Season, Seasonal, Sloughing, Steady
+from sim.case.records import Mat, Ripening, Sloughing
+from sim.case.series_records import Profile, Season, Seasonal, Steady
+from sim.case.trigger_records import Calendar, Pressure
 from tests.case.samples import BACKWASH, MEDIUM, NAME, SMALL, VESSEL, added, changed, load_text
 
 SOLIDS, FLOW = 'suspended_solids = "5 mg/L"', 'flow = "5.5 m3/h"'

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.records import Assumption, Case, Changeable, Season, Seasonal, Storms, UnsettledSeason, Wander
+from sim.case.records import Assumption, Case
 from sim.case.series import mean_of
+from sim.case.series_records import Changeable, Season, Seasonal, Storms, UnsettledSeason, Wander
 from sim.case.variation import DAILY_DEMAND, STORMS
 from sim.case.waters import WATERS
 from tests.case.samples import changed, load_text, problems_of

@@ -8,7 +8,8 @@ import pytest
 from sim.case.new.expected import AT_ONCE, LIMIT, NOTHING, PRESSURE_DROP, Expected, Use, expected_run
 from sim.case.new.filters import RISE
 from sim.case.new.writing import NewCase
-from sim.case.records import Calendar, Case, Policy, Pressure, Volume, VolumeReserve
+from sim.case.records import Case
+from sim.case.trigger_records import Calendar, Policy, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.plant.simulate import simulate
 from sim.plant.trace import Sample, trace

@@ -11,7 +11,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sim.case.records import Demand, Profile
+from sim.case.records import Demand
+from sim.case.series_records import Profile
 from sim.study.weather import Likeness, WeatherFit, fit_weather, table_of
 from sim.study.weather_words import remarks
 from tests.data_real.real import DEMAND, WATER, column, needs_data

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.records import AnyOf, Calendar, Case, Pressure, Volume, VolumeReserve
+from sim.case.records import Case
 from sim.case.train_records import Downstream
+from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.study.decide.knobs import LATEST, knobs_of, least_rinse, short_rinses, with_values
 from sim.study.decide.whatif import seen_share

@@ -4,25 +4,9 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sim.case.records import (
-    Calendar,
-    Case,
-    Demand,
-    Feed,
-    HeadLoss,
-    Layer,
-    Policy,
-    Pressure,
-    Profile,
-    Run,
-    Stage,
-    Steady,
-    Step,
-    Trigger,
-    Vessel,
-    Volume,
-    VolumeReserve,
-)
+from sim.case.records import Case, Demand, Feed, HeadLoss, Layer, Run, Stage, Step, Vessel
+from sim.case.series_records import Profile, Steady
+from sim.case.trigger_records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
 
 DAY, HOUR, MINUTE = 86_400.0, 3600.0, 60.0
 M3_H = 1.0 / HOUR

@@ -8,30 +8,21 @@ from hypothesis.strategies import DrawFn, SearchStrategy
 
 from hydraulics.media import sublayer_sizes
 from sim.case.records import (
-    Calendar,
     Case,
     Demand,
     Feed,
     HeadLoss,
     Layer,
     Mat,
-    Policy,
-    Pressure,
-    Profile,
     Ripening,
     Run,
-    Season,
-    Seasonal,
-    Series,
     Sloughing,
     Stage,
-    Steady,
     Step,
-    Trigger,
     Vessel,
-    Volume,
-    VolumeReserve,
 )
+from sim.case.series_records import Profile, Season, Seasonal, Series, Steady
+from sim.case.trigger_records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
 from tests.plant.builders import ANTHRACITE, DAY, FILTER, HOUR, MINUTE, make_case
 
 SUBLAYERS = 8

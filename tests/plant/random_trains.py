@@ -5,7 +5,7 @@ from dataclasses import replace
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn, SearchStrategy
 
-from sim.case.records import AnyOf, Case, Policy, Stage, Volume, VolumeLearned
+from sim.case.records import Case, Stage
 from sim.case.train_records import (
     Abort,
     ByHand,
@@ -23,6 +23,7 @@ from sim.case.train_records import (
     Vessels,
     Washing,
 )
+from sim.case.trigger_records import AnyOf, Policy, Volume, VolumeLearned
 from sim.case.wash_records import Supply
 from tests.plant.builders import DAY, HOUR
 from tests.plant.random_cases import POLICY, cases, hours_of_day, none_or, numbers, triggers

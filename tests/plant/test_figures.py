@@ -8,7 +8,8 @@ from scipy.optimize import brentq
 
 from hydraulics.capture import breakthrough_time
 from hydraulics.rinse import remaining_integral, remaining_share
-from sim.case.records import Calendar, Pressure, Stage, Trigger
+from sim.case.records import Stage
+from sim.case.trigger_records import Calendar, Pressure, Trigger
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from tests.plant.builders import (

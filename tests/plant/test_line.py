@@ -16,7 +16,8 @@ from hydraulics.constants import STANDARD_GRAVITY
 from hydraulics.headloss import ergun_gradient, gain_from_mean_deposit
 from hydraulics.media import sublayer_sizes
 from hydraulics.water import density, viscosity
-from sim.case.records import Case, HeadLoss, Layer, Mat, Pressure, Stage, Vessel, Volume
+from sim.case.records import Case, HeadLoss, Layer, Mat, Stage, Vessel
+from sim.case.trigger_records import Pressure, Volume
 from sim.plant.build import CHANGING, Arrays, build_arrays
 from sim.plant.line import Line
 from sim.plant.simulate import Plant, simulate

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from sim.case.records import Case, Stage
-from sim.case.train_records import Downstream, HoldUnit, Lines, Tank, Unit, Washing
+from sim.case.train_records import Abort, Downstream, HoldUnit, Lines, Tank, Unit, Washing
 from sim.case.wash_records import Supply
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate
@@ -125,6 +125,22 @@ def test_a_closed_vessel_starves_the_unit_instead() -> None:
     assert told == [("unit starved of water", "no water from the train")] * 4
 
 
+def test_a_wash_that_is_broken_off_holds_the_unit_no_longer() -> None:
+    """Held for 16 min, broken off after 4: the unit goes on with the filter."""
+    stage = replace(FILTER, hold_unit=HoldUnit(start=0.0, end=WASH))
+    rules = Washing(aborts=(Abort(stage="filter", at=0.0, after=4 * MINUTE),))
+    result = simulate(case_of(stage, downstream=below(ALWAYS), washing=rules, days=3.0), "own")
+    assert result.site["downstream_stopped_h"] == pytest.approx(4 / 60)
+    assert [e.why for e in result.log if e.what == "unit released"] == ["broken off"]
+
+
+def test_a_window_that_a_broken_wash_never_comes_to_holds_nothing() -> None:
+    stage = replace(FILTER, hold_unit=HoldUnit(start=6 * MINUTE, end=WASH))
+    rules = Washing(aborts=(Abort(stage="filter", at=0.0, after=4 * MINUTE),))
+    result = simulate(case_of(stage, downstream=below(ALWAYS), washing=rules, days=3.0), "own")
+    assert result.site["downstream_stopped_h"] == 0.0
+
+
 def test_raw_water_past_the_first_stage_is_filtered_by_the_next() -> None:
     first, second = train("first", "second", like=replace(FILTER, while_washing="passes raw"))
     one = simulate(case_of(replace(FILTER, while_washing="passes raw"), downstream=below(ALWAYS)), "own")
@@ -186,6 +202,8 @@ def test_share_waits_for_a_line_that_takes_one() -> None:
     told = [(e.time_s - 2 * DAY - THREE, e.who, e.what) for e in result.log if "supply" in e.what]
     assert told == [(0.0, "two", "waits for the supply line")]
     assert result.stages["two"]["waited_h"] == pytest.approx(10 / 60)
+    assert off_line(result)[1][0] == 2 * DAY + THREE + 10 * MINUTE  # it stays in service until the supply is free
+    assert result.stages["two"]["offline_h"] == pytest.approx(10 / 60)
 
 
 # Through the stages before

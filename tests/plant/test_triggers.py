@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from sim.case.records import AnyOf, Calendar, Pressure, Run, Trigger, Volume, VolumeReserve, singles
+from sim.case.records import Run
+from sim.case.trigger_records import AnyOf, Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import simulate
 from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set
@@ -331,3 +332,14 @@ def test_several_triggers_have_one_latest_time() -> None:
     assert latest_due(either, LastWash(2 * DAY, Cause.PRESSURE, 2 * DAY), 2.1 * DAY) == 9 * DAY
     assert latest_due(either, LastWash(7.5 * DAY, Cause.LATEST, 7 * DAY), 7.6 * DAY) == 14 * DAY
     assert latest_due(AnyOf(triggers=triggers, latest=None), NO_WASH, 0.0) == math.inf
+
+
+def test_two_trips_at_one_instant_keep_their_own_causes() -> None:
+    """The first has stood above its set point for an hour from the start, the second has treated an hour's volume."""
+    stages = train("first", "second")
+    first = Pressure(above=BELOW_CLEAN, hold=HOUR, latest=None)
+    second = Volume(volume=volume_of(HOUR), at=None, latest=None)
+    own = policy("own", first, second, stages=stages)
+    case = make_case(days=1.0, demand=steady(EXACT_FLOW), stages=stages, policies=(own,))
+    starts = [(e.who, e.why) for e in simulate(case, "own").log if e.what == "wash starts"]
+    assert starts[:2] == [("first", PRESSURE), ("second", VOLUME)]

@@ -11,7 +11,8 @@ from scipy.integrate import quad
 
 from hydraulics.capture import ripening_factor
 from hydraulics.rinse import remaining_integral
-from sim.case.records import Calendar, Case, Mat, Ripening, Sloughing, Stage, Step, Vessel
+from sim.case.records import Case, Mat, Ripening, Sloughing, Stage, Step, Vessel
+from sim.case.trigger_records import Calendar
 from sim.plant.errors import LedgerError
 from sim.plant.line import Line
 from sim.plant.records import RunResult

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 
 from hydraulics.media import CATALOGUE
-from sim.case.records import Case, Pressure, Seasonal
+from sim.case.records import Case
+from sim.case.series_records import Seasonal
+from sim.case.trigger_records import Pressure
 from sim.case.wash_records import Pipe
 from sim.review.findings import Band, Finding, judged
 from sim.review.review import review

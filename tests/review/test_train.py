@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from sim.case.records import AnyOf, Calendar, Pressure, Seasonal, UnsettledSeason, Volume, Wander
+from sim.case.series_records import Seasonal, UnsettledSeason, Wander
 from sim.case.train_records import Cartridge, HoldUnit, Switch, Washing
+from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume
 from sim.review.findings import Finding
 from sim.review.review import review
 from sim.review.site import site_of, temperature_range

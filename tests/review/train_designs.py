@@ -2,8 +2,9 @@
 
 from dataclasses import replace
 
-from sim.case.records import AnyOf, Calendar, Case, VolumeLearned
+from sim.case.records import Case
 from sim.case.train_records import Cartridge, HoursOfDay, Lines, StartSpike, Switch, ValveSpike, Washing
+from sim.case.trigger_records import AnyOf, Calendar, VolumeLearned
 from sim.case.wash_records import Sump
 from tests.plant.builders import DAY, HOUR, M3_H, steady
 from tests.review.designs import POLYAMIDE, SET, TWO, drain, feed, nights, supply

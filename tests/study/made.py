@@ -4,19 +4,18 @@ from datetime import datetime
 
 from sim.case.records import (
     Assumption,
-    Calendar,
     Case,
     Demand,
     Feed,
     HeadLoss,
     Layer,
-    Policy,
     Run,
     Stage,
-    Steady,
     Step,
     Vessel,
 )
+from sim.case.series_records import Steady
+from sim.case.trigger_records import Calendar, Policy
 from sim.plant.records import Cause, Figure, FilterRun, LogEntry, RunResult
 
 POLICIES = ("calendar", "volume", "volume with reserve", "pressure drop")

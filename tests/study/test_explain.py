@@ -8,15 +8,29 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.records import AnyOf, Case, VolumeLearned, VolumeReserve
+from sim.case.records import Case
 from sim.case.train_records import HoldUnit, HoursOfDay, Lines, Washing
+from sim.case.trigger_records import AnyOf, VolumeLearned, VolumeReserve
 from sim.plant.simulate import Plant, simulate
 from sim.study.asked_moment import asked_moment
 from sim.study.errors import RequestError
 from sim.study.explain import Explained, explain
 from sim.study.explain_words import paragraphs, title
 from sim.study.vessels import vessels
-from tests.plant.builders import DAY, FILTER, HOUR, MINUTE, PRESSURE, Volume, make_case, policy, steady, train
+from tests.plant.builders import (
+    BACKWASH,
+    DAY,
+    FILTER,
+    HOUR,
+    MINUTE,
+    PRESSURE,
+    RINSE,
+    Volume,
+    make_case,
+    policy,
+    steady,
+    train,
+)
 from tests.plant.test_train import ALWAYS, DEMAND, below, calendar, case_of
 from tests.plant.test_vessels import pair
 
@@ -169,12 +183,27 @@ def test_rules_of_the_site_put_a_wash_off_and_move_the_latest_hour() -> None:
     assert "It had been due since 2027-01-06 03:00 and waited for an hour that the site allows." in after
 
 
-def test_a_vessel_off_line_waits_for_a_line() -> None:
+def test_a_vessel_waits_in_service_for_the_line_of_its_first_step() -> None:
     rules = Washing(together="share", lines=Lines(supply=1, raw=1, drain=1))
     case = case_of(*train("one", "two"), washing=rules)
     found = told(explain(case, "own", 2 * DAY + THREE + 5 * MINUTE))
     assert "backwash until 2027-01-06 03:10" in found["one"]
-    assert "It is off line and waits for the supply line, which another vessel uses." in found["two"]
+    assert "It is in service since 2027-01-04 00:00" in found["two"]
+    assert (
+        "A wash of it is due since 2027-01-06 03:00 (calendar) and waits for the supply line while one "
+        "(2027-01-06 03:00 to 03:16) is washed." in found["two"]
+    )  # fmt: skip
+    later = told(explain(case, "own", 2 * DAY + THREE + 20 * MINUTE))
+    assert "due since 2027-01-06 03:00 and waited for the supply line and the drain line while one" in later["two"]
+
+
+def test_a_vessel_off_line_waits_for_a_line() -> None:
+    """Both are backwashed at once; the one raw line lets one after the other rinse."""
+    rules = Washing(together="share", lines=Lines(supply=2, raw=1, drain=2))
+    case = case_of(*train("one", "two", like=replace(FILTER, steps=(BACKWASH, RINSE))), washing=rules)
+    found = told(explain(case, "own", 2 * DAY + THREE + 12 * MINUTE))
+    assert "rinse until 2027-01-06 03:16" in found["one"]
+    assert "It is off line and waits for the raw line, which another vessel uses." in found["two"]
 
 
 def test_a_vessel_on_standby_says_so() -> None:

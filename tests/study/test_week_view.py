@@ -71,8 +71,8 @@ def test_units_are_the_same_amounts() -> None:
 
 
 def test_steps_are_those_of_the_stage_and_a_wait_for_a_line_stands_between() -> None:
-    """Two go off line at three; the second waits ten minutes for the supply, then six for the drain."""
-    rules = Washing(together="share", lines=Lines(supply=1, raw=1, drain=2))
+    """Both go off line at three; the second waits six minutes for the one raw line, while the first rinses."""
+    rules = Washing(together="share", lines=Lines(supply=2, raw=1, drain=2))
     stages = train("one", "two", like=replace(FILTER, steps=(BACKWASH, RINSE)))
     case = case_of(*stages, washing=rules, days=3.0)
     at = 2 * DAY + 3 * HOUR
@@ -82,7 +82,7 @@ def test_steps_are_those_of_the_stage_and_a_wait_for_a_line_stands_between() -> 
     ]
     assert sorted(told) == [
         ("one", "backwash", 0, 10), ("one", "rinse", 10, 16),
-        ("two", "backwash", 10, 20), ("two", "rinse", 20, 26), ("two", "wait", 0, 10),
+        ("two", "backwash", 0, 10), ("two", "rinse", 16, 22), ("two", "wait", 10, 16),
     ]  # fmt: skip
 
 

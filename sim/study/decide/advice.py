@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from sim.case.records import Calendar, Case, Policy
+from sim.case.records import Case
+from sim.case.trigger_records import Calendar, Policy
 from sim.study.costs import PRICE_OF
 from sim.study.decide.knobs import EDGE, Also, Knob, knobs_of, lacks_latest, least_rinse, short_rinses
 from sim.study.decide.limits import Limit, exceeded, level, unsure

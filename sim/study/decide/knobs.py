@@ -10,20 +10,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from sim.case.records import (
+from sim.case.records import Case, Stage
+from sim.case.train_records import NO_RULES, Washing
+from sim.case.trigger_records import (
     AnyOf,
     Calendar,
-    Case,
     Policy,
     Pressure,
     SingleTrigger,
-    Stage,
     Trigger,
     Volume,
     VolumeLearned,
     VolumeReserve,
 )
-from sim.case.train_records import NO_RULES, Washing
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
 

@@ -11,7 +11,8 @@ from typing import Literal
 import numpy as np
 
 from sim.case.price_records import NO_PRICES, Device, Prices
-from sim.case.records import Case, Policy
+from sim.case.records import Case
+from sim.case.trigger_records import Policy
 from sim.study.decide.advice import Advice, Advised, Wishes, advise, is_calendar, policy_of_today
 from sim.study.decide.money import (
     Swing,

@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from sim.case.records import Policy
+from sim.case.trigger_records import Policy
 from sim.case.units import MINUTE
 from sim.study.decide.knobs import Knob, short_rinses, with_values
 from sim.study.decide.limits import Limit, excess

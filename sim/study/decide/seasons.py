@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 
 from sim.case.load import load_case
-from sim.case.records import Case, Changeable, Measured, Seasonal, UnsettledSeason
+from sim.case.records import Case
+from sim.case.series_records import Changeable, Measured, Seasonal, UnsettledSeason
 from sim.case.units import DAY
 from sim.errors import CaseError
 from sim.study.costs import YEAR_DAYS

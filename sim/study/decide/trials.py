@@ -8,7 +8,8 @@ import numpy as np
 
 from sim.case.load import load_case
 from sim.case.price_records import NO_PRICES
-from sim.case.records import Case, Policy
+from sim.case.records import Case
+from sim.case.trigger_records import Policy
 from sim.study.costs import PARTS, YEAR_DAYS, amounts, parts_of
 from sim.study.many.figures import Values
 from sim.study.many.intervals import Interval, of_mean, of_share

@@ -3,15 +3,13 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from sim.case.records import (
+from sim.case.records import Case
+from sim.case.series_records import Measured, Profile, Steady
+from sim.case.trigger_records import (
     AnyOf,
-    Case,
-    Measured,
     Policy,
     Pressure,
-    Profile,
     SingleTrigger,
-    Steady,
     Trigger,
     Volume,
     VolumeLearned,

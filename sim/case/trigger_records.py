@@ -1,0 +1,85 @@
+"""The frozen records of what starts a wash: SI, times of day in seconds after midnight, as in `records`."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calendar:
+    """Wash every so many seconds, at a time of day [s]; `latest` [s] is the longest time between washes."""
+
+    every: float
+    at: float
+    latest: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Volume:
+    """Wash when `volume` [m3] is treated since the last wash; with `at` [s], at the next such time of day."""
+
+    volume: float
+    at: float | None
+    latest: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VolumeReserve:
+    """Book the next `at` [s] once only `reserve` [m3] of `volume` [m3] is left; wash at once if none is."""
+
+    volume: float
+    reserve: float
+    at: float
+    latest: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pressure:
+    """Wash when the signal has been at or `above` the set value [Pa] without a break for `hold` [s]."""
+
+    above: float
+    hold: float
+    latest: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VolumeLearned:
+    """As VolumeReserve, with a reserve that the meter's own record tells, judged at every `at` [s].
+
+    The reserve is the share `quantile` of the volumes of the last `days` days, from one `at` to the next: of all of
+    them ("trailing"), or of those that began on the same weekday; `reserve` [m3] until there is a record that long.
+    """
+
+    volume: float
+    reserve: float
+    quantile: float
+    days: int
+    by: Literal["weekday", "trailing"]
+    at: float
+    latest: float | None
+
+
+SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnyOf:
+    """Wash on whichever of several triggers, each of another kind, comes first; `latest` holds for all of them."""
+
+    triggers: tuple[SingleTrigger, ...]
+    latest: float | None
+
+
+Trigger = SingleTrigger | AnyOf
+
+
+def singles(trigger: Trigger) -> tuple[SingleTrigger, ...]:
+    """The triggers of which any one starts a wash; no two of them are of one kind."""
+    return trigger.triggers if isinstance(trigger, AnyOf) else (trigger,)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Policy:
+    """What starts a wash: one trigger for every stage, in the order of the train."""
+
+    name: str
+    triggers: tuple[tuple[str, Trigger], ...]
