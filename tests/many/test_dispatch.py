@@ -10,7 +10,7 @@ import pytest
 from sim.case.records import Case
 from sim.study.errors import StudyError
 from sim.study.many import dispatch
-from sim.study.many.dispatch import BATCH_SECONDS, Dispatch
+from sim.study.many.dispatch import BATCH_SECONDS, Dispatch, shared_out
 from sim.study.many.jobs import Job
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import repeat
@@ -105,3 +105,11 @@ def test_a_process_that_dies_in_a_run_is_replaced(tmp_path: Path) -> None:
 
 def test_one_core_at_least_can_be_used() -> None:
     assert 1 <= usable_cores() <= (os.cpu_count() or 1)
+
+
+def test_few_replicates_are_shared_out_policy_by_policy() -> None:
+    """Ten ways to wash on one year keep every worker busy; those that are on file are asked of nobody."""
+    names = tuple("abc")
+    assert shared_out([(0, names)], 2) == [(0, ("a",)), (0, ("b",)), (0, ("c",))]
+    assert shared_out([(0, names), (1, ()), (2, ("c",))], 2) == [(0, names), (2, ("c",))]
+    assert shared_out([(0, ())], 2) == []

@@ -18,6 +18,13 @@ BATCHES_EACH = 2  # under way for each worker: the next is there when one ends
 LOSSES_IN_A_ROW = 10  # without one batch done between them
 
 
+def shared_out(todo: Sequence[Todo], workers: int) -> list[Todo]:
+    """What is left to do; where there are fewer replicates than workers, their policies one by one."""
+    if len(todo) >= workers:
+        return [each for each in todo if each[1]]
+    return [(replicate, (policy,)) for replicate, policies in todo for policy in policies]
+
+
 class Dispatch:
     """Does all of `todo`; `make` gives a job its case when its turn has come, so that few exist at a time."""
 

@@ -14,7 +14,7 @@ from sim.plant.records import Figure
 from sim.study.compare import heading
 from sim.study.costs import year_cost
 from sim.study.errors import Interrupted
-from sim.study.many.dispatch import Dispatch, Todo
+from sim.study.many.dispatch import Dispatch, Todo, shared_out
 from sim.study.many.figures import SITE, Figures, Values
 from sim.study.many.identity import keys_of
 from sim.study.many.intervals import Interval, Pair, differ, of_mean, of_pair, of_share
@@ -153,7 +153,7 @@ class _Study:
         first = self.figures.replicates
         self.figures.grow(replicates)
         goal = replicates * len(self.case.policies)
-        todo = [each for place in range(first, replicates) if (each := self._missing(place))[1]]
+        todo = shared_out([self._missing(place) for place in range(first, replicates)], self.crew.count)
         self.progress(self.done, goal)
         with closing(Dispatch(todo, self._job, self.crew, self.seed, self.run).answers()) as answers:
             for answer in answers:
