@@ -9,7 +9,7 @@ from sim.study.listing import Column, Listing
 from sim.study.many.figures import SITE
 from sim.study.many.intervals import Interval
 from sim.study.many.repeat import Repeated
-from sim.study.present import ABSENT, UNITS, Row, converted, written
+from sim.study.present import ABSENT, UNITS, Row, converted, is_shown, written
 
 QUANTILES = (0.0, 0.25, 0.5, 0.75, 1.0)
 QUANTILE_HEADS = ("least", "a quarter below", "half below", "three quarters below", "most")
@@ -21,8 +21,10 @@ Better = Callable[[str, str], bool]
 
 def rows(repeated: Repeated, system: System, place: str = SITE) -> tuple[tuple[Row, ...], ...]:
     """The rows of the comparison in groups, for the site or for one stage; only those that apply to a policy."""
-    groups = [[row(repeated, kpi, system, place) for kpi in _with_risk(group, place)] for group in GROUPS]
-    return tuple(tuple(each for each in group if set(each.texts) != {ABSENT}) for group in groups)
+    means = [repeated.means(policy, place) for policy in repeated.figures.policies]
+    groups = [[kpi for kpi in _with_risk(group, place) if kpi is RISK or is_shown(kpi, means)] for group in GROUPS]
+    found = [[row(repeated, kpi, system, place) for kpi in group] for group in groups]
+    return tuple(tuple(each for each in group if set(each.texts) != {ABSENT}) for group in found)
 
 
 def _with_risk(group: Sequence[Kpi], place: str) -> list[Kpi]:
