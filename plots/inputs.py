@@ -251,10 +251,10 @@ class Swept:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of a table of text: its head, and whether its cells are numbers, words or keys of a case file."""
+    """A column of a table of text: its head, and whether its cells are numbers or words."""
 
     head: str
-    holds: Literal["numbers", "words", "keys"]
+    holds: Literal["numbers", "words"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,7 @@ def compare_once(case: Case, case_path: Path, output: Output, units: System, see
         test = None
         if ranges and case.assumptions:
             test = range_test(case_path, case, comparison.results, seed=seed, progress=progress)
-    order = range_words(test) if test else ()
+    order = range_words(test, case) if test else ()
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.reporting import report_files

@@ -46,7 +46,7 @@ def advise_runs(
         named = {each.policy: each.best.candidate for each in advice.policies if each.best is not None}
         with watched(output.quiet) as progress:
             test = ends_of(case_path, case, named, seed=seed, progress=progress)
-    order = range_words(test) if test else ()
+    order = range_words(test, case) if test else ()
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.decide.reporting import advice_files
@@ -69,7 +69,7 @@ def payback_runs(case_path: Path, output: Output, units: System, seed: int, aske
         named = {each.words: each.tried.candidate for each in found.bars}
         with watched(output.quiet) as progress:
             test = ends_of(case_path, case, named, seed=seed, progress=progress)
-    order = range_words(test) if test else ()
+    order = range_words(test, case) if test else ()
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.decide.reporting import payback_files

@@ -33,7 +33,7 @@ def show(console: Console, checked: Checked, case_path: Path, system: System) ->
     say(console, assumed_count(checked.case.assumptions))
     if checked.case.assumptions:
         say(console)
-        list_out(console, assumed_listing(checked.case.assumptions, system))
+        list_out(console, assumed_listing(checked.case, system))
         for number, source in enumerate(sources(checked.case.assumptions), 1):
             say(console, f"[{number}] {source}")
     say(console)

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from hydraulics import water
 from hydraulics.errors import DomainError
-from hydraulics.expansion import Form, Sublayer, intermixing, media_loss
+from hydraulics.expansion import Sublayer, intermixing, media_loss
 from hydraulics.fluidise import wen_yu_velocity
 from hydraulics.media import sizes_passing
 from sim.case.records import Layer, Stage
@@ -22,15 +22,12 @@ Findings = Iterator[Finding]
 FINEST, COARSEST = 0.01, 0.90
 """Shares passing of the grains that are the first to be carried away, and the last to be lifted."""
 
-LAWS: dict[Form, str] = {"ergun": "Ergun's law", "richardson-zaki": "Richardson & Zaki's law"}
-
 
 def backwash_findings(site: Site, stage: Stage) -> Findings:
     """The strongest backwash of a stage, at the flow that it reaches."""
     yield from _rate(site, stage)
-    for form in LAWS:
-        for when, temperature in site.temperatures:
-            yield _expansion(site, stage, form, when, temperature)
+    for when, temperature in site.temperatures:
+        yield from _expansion(site, stage, when, temperature)
     yield from _lifting(site, stage)
     yield from _mixing(site, stage)
     yield from _losing(site, stage)
@@ -63,37 +60,42 @@ def _rate(site: Site, stage: Stage) -> Findings:
     )
 
 
-def _expansion(site: Site, stage: Stage, form: Form, when: str, temperature: float) -> Finding:
-    """The expansion by one law. The review judges Ergun's; the other stands beside it as a second opinion."""
-    what = f"expansion of the bed by the backwash {when}, {LAWS[form]}"
-    band = bands.expansion(stage)
+def _expansion(site: Site, stage: Stage, when: str, temperature: float) -> Findings:
+    """The expansion by two laws. The review judges Ergun's; the other says how sure that is."""
+    what, band = f"expansion of the bed by the backwash{when}", bands.expansion(stage)
     flow = site.reached(stage, temperature)
-    if form != "ergun":
-        return _second_opinion(stage, what, flow, temperature)
     share = expanded_height(expanded_bed(stage, flow, temperature)) / packed_depth(stage) - 1.0
-    return judged(
+    other = _second_opinion(stage, flow, temperature)
+    divided = other is not None and _within(band, other)
+    watch = "watch a wash before its flow is changed: by Richardson & Zaki's law the bed expands as it should"
+    yield judged(
         stage.name,
-        what,
+        f"{what}, Ergun's law",
         share,
         "share",
         band,
-        below="more flow for the wash, above all while the water is warm; air would help",
-        above="less flow for the wash while the water is cold",
+        below=watch if divided else "more flow for the wash, above all while the water is warm; air would help",
+        above=watch if divided else "less flow for the wash while the water is cold",
     )
+    if other is not None:
+        source = "Richardson & Zaki (1954), grains in their own shape; told beside Ergun's, judges nothing"
+        yield judged(stage.name, f"{what}, Richardson & Zaki's law", other, "share", Band(source=source))
 
 
-def _second_opinion(stage: Stage, what: str, flow: float, temperature: float) -> Finding:
-    """The expansion by Richardson & Zaki's law, which has no answer for grains that are only just lifted."""
-    source = "Richardson & Zaki (1954), grains in their own shape; told beside Ergun's, judges nothing"
+def _within(band: Band, value: float) -> bool:
+    return (band.low is None or value >= band.low) and (band.high is None or value <= band.high)
+
+
+def _second_opinion(stage: Stage, flow: float, temperature: float) -> float | None:
+    """The expansion by Richardson & Zaki's law; None where it would hold lifted grains no wider than packed."""
     height = 0.0
     for layer in stage.layers:
         try:
             alone = replace(stage, layers=(layer,))
             height += expanded_height(expanded_bed(alone, flow, temperature, "richardson-zaki"))
         except DomainError:
-            no_answer = f"{what}: no answer, since it would hold lifted {layer.medium} no wider than packed"
-            return Finding(level="fine", stage=stage.name, what=no_answer, source=source)
-    return judged(stage.name, what, height / packed_depth(stage) - 1.0, "share", Band(source=source))
+            return None
+    return height / packed_depth(stage) - 1.0
 
 
 def _lifting(site: Site, stage: Stage) -> Findings:
@@ -138,7 +140,7 @@ def _mixing(site: Site, stage: Stage) -> Findings:
             mixed = intermixing(above, below)
             yield judged(
                 stage.name,
-                f"share of {upper.medium} and {lower.medium} that changes places in the backwash {when}",
+                f"share of {upper.medium} and {lower.medium} that changes places in the backwash{when}",
                 (mixed.above + mixed.below) / (above.height + below.height),
                 "share",
                 bands.MIXED_SHARE,

@@ -8,8 +8,8 @@ from typing import Any, Final, Literal
 
 Level = Literal["stop", "look", "fine"]
 Measure = Literal[
-    "rate", "speed", "flow", "pressure", "volume", "loading", "length", "grain", "minutes", "days", "share", "number",
-    "solids", "deposit", "gain",
+    "rate", "speed", "flow", "pressure", "volume", "loading", "length", "gap", "grain", "minutes", "days", "share",
+    "number", "solids", "deposit", "gain",
 ]  # fmt: skip
 
 SI: Mapping[Measure, str] = MappingProxyType(
@@ -21,6 +21,7 @@ SI: Mapping[Measure, str] = MappingProxyType(
         "volume": "m3",
         "loading": "m",
         "length": "m",
+        "gap": "m",
         "grain": "m",
         "minutes": "s",
         "days": "s",
@@ -67,6 +68,13 @@ class Finding:
     def unit(self) -> str | None:
         """The SI unit of the figures."""
         return None if self.measure is None else SI[self.measure]
+
+    @property
+    def is_past_its_goal(self) -> bool:
+        """Whether the figure lies outside of its band on the side on which there is nothing to do."""
+        below = self.low is not None and self.value is not None and self.value < self.low
+        above = self.high is not None and self.value is not None and self.value > self.high
+        return self.level == "fine" and (below or above)
 
     def to_json(self) -> dict[str, Any]:
         """Plain data for a JSON file; what is not finite is null."""

@@ -59,10 +59,10 @@ class Site:
 
     @property
     def temperatures(self) -> tuple[tuple[str, float], ...]:
-        """The coldest and the warmest water in words, once where they are the same."""
+        """The coldest and the warmest water in words, once and without any where they are the same."""
         if self.coldest == self.warmest:
-            return (("in water of the one temperature given", self.coldest),)
-        return (("in the coldest water", self.coldest), ("in the warmest water", self.warmest))
+            return (("", self.coldest),)
+        return ((" in the coldest water", self.coldest), (" in the warmest water", self.warmest))
 
     def reached(self, stage: Stage, temperature: float) -> float:
         """The flow [m3/s] that the strongest backwash of a stage reaches."""

@@ -40,7 +40,7 @@ def _reached(site: Site, stage: Stage) -> Findings:
     for when, temperature in site.temperatures:
         yield judged(
             stage.name,
-            f"flow that the backwash reaches {when}",
+            f"flow that the backwash reaches{when}",
             site.reached(stage, temperature),
             "flow",
             Band(low=REACHED * asked, source="what the backwash asks for, nearly all of it"),
@@ -182,7 +182,7 @@ def _gap(height: float | None, pipe: Pipe | None, what: str) -> Finding:
         None,
         what,
         height,
-        "grain",
+        "gap",
         Band(low=least, source=f"twice the bore of the pipe and an inch at least; {bands.MEMORY}"),
         below="a higher gap; what the local plumbing code asks for decides",
     )

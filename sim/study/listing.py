@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from sim.case.records import Assumption
+from sim.case.records import Assumption, Case
+from sim.study.constants import constant_name, meaning
 from sim.study.kpis import LEDGER, System
 from sim.study.moments import moment
 from sim.study.present import UNITS, column, constant, row
@@ -99,13 +100,15 @@ def ledger_listing(single: "SingleRun", system: System) -> Listing:
     )
 
 
-def assumed_listing(assumptions: Sequence[Assumption], system: System) -> Listing:
+def assumed_listing(case: Case, system: System) -> Listing:
     """Every assumed constant with its usual range; the number of its source refers to `sources`."""
+    assumptions = case.assumptions
     known = sources(assumptions)
     shown = [constant(each, system) for each in assumptions]
     return _listing(
         [
-            (Column("constant", "long words"), [each.key.removeprefix("stage.") for each in assumptions]),
+            (Column("constant", "long words"), [constant_name(each.key, case.stages) for each in assumptions]),
+            (Column("what it is", "long words"), [meaning(each.key) for each in assumptions]),
             *((Column(head, "numbers"), texts) for head, texts in _range_columns(shown)),
             (Column("unit", "words"), [unit for unit, *_ in shown]),
             (Column("source", "numbers"), [f"[{known.index(each.source) + 1}]" for each in assumptions]),

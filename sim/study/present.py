@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING
 from sim.case.records import Assumption, Solved
 from sim.case.units import (
     DAY,
+    DENSITY,
     DEPOSIT,
     FOOT,
     GALLON,
     HOUR,
     INCH,
+    LENGTH,
     LOADING,
     MINUTE,
     PER_LENGTH,
@@ -81,14 +83,22 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
 }
 
 
-# Constants whose SI unit is not the one in which the trade thinks of them.
+# Constants whose SI unit is not the one in which the trade thinks of them, by that unit or by the constant's name.
+_IN_BOTH: dict[str, tuple[str, Kind]] = {
+    "1/s": ("1/min", PER_TIME),
+    "size": ("mm", LENGTH),
+    "particle_size": ("um", LENGTH),
+    "roughness": ("mm", LENGTH),
+}
 _CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
-    "si": {"m/s": ("m/h", RATE), "1/s": ("1/min", PER_TIME), "g/m3": ("kg/m3", DEPOSIT)},
+    "si": {**_IN_BOTH, "m/s": ("m/h", RATE), "g/m3": ("kg/m3", DEPOSIT), "volume": ("m3/m2", LOADING)},
     "us": {
+        **_IN_BOTH,
         "m/s": ("gpm/ft2", RATE),
-        "1/s": ("1/min", PER_TIME),
         "g/m3": ("lb/ft3", DEPOSIT),
+        "kg/m3": ("lb/ft3", DENSITY),
         "1/m": ("1/ft", PER_LENGTH),
+        "volume": ("gal/ft2", LOADING),
     },
 }
 
@@ -112,6 +122,7 @@ _MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
         "volume": ("m3", 1.0),
         "loading": ("m", 1.0),
         "length": ("m", 1.0),
+        "gap": ("mm", 1e-3),
         "deposit": ("kg/m3", DEPOSIT.units["kg/m3"].factor),
     },
     "us": {
@@ -123,6 +134,7 @@ _MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
         "volume": ("gal", GALLON),
         "loading": ("gal/ft2", LOADING.units["gal/ft2"].factor),
         "length": ("in", INCH),
+        "gap": ("in", INCH),
         "deposit": ("lb/ft3", DEPOSIT.units["lb/ft3"].factor),
     },
 }
@@ -161,8 +173,9 @@ def is_shown(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]") -> bool:
 
 def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str, str, str]:
     """Unit, value, low and high of an assumed or solved constant, to three significant figures."""
-    symbol, kind = _CONSTANTS[system].get(assumption.unit, (assumption.unit, None))
-    factor = 1.0 if kind is None else kind.units[symbol].factor
+    known, name = _CONSTANTS[system], assumption.key.rpartition(".")[2]
+    found = known.get(name) or known.get(assumption.unit)
+    symbol, factor = (assumption.unit, 1.0) if found is None else (found[0], found[1].units[found[0]].factor)
     value, low, high = (
         f"{float(f'{each / factor:.{SIGNIFICANT}g}'):g}"
         for each in (assumption.value, assumption.low, assumption.high)

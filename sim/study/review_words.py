@@ -59,8 +59,10 @@ def figure_words(finding: Finding, system: System) -> str:
         return ""
     if not math.isfinite(finding.value):
         return "the grains are carried away"
-    number, unit = measured(finding.value, finding.measure, system)
-    return _joined(number, unit)
+    number, unit = measured(abs(finding.value), finding.measure, system)
+    if finding.measure == "length" and finding.value < 0.0:
+        return f"none, short by {_joined(number, unit)}"
+    return _joined("-" * (finding.value < 0.0) + number, unit)
 
 
 def band_words(finding: Finding, system: System) -> str:
@@ -71,7 +73,8 @@ def band_words(finding: Finding, system: System) -> str:
     if not bounds:
         return ""
     if len(bounds) == 2:
-        return _joined(f"{bounds[0][0]} to {bounds[1][0]}", bounds[1][1])
+        both = _joined(f"{bounds[0][0]} to {bounds[1][0]}", bounds[1][1])
+        return f"past a goal of {both}" if finding.is_past_its_goal else both
     return f"{'at least' if finding.high is None else 'at most'} {_joined(*bounds[0])}"
 
 

@@ -217,11 +217,5 @@ def assumed_text_table(case: Case, system: System) -> TextTable | None:
     """Every assumed constant as low, typical, high; None if there is none."""
     if not case.assumptions:
         return None
-    listing = assumed_listing(case.assumptions, system)
-    heads = ("constant", "low", "typical, used", "high", "unit", "source")
-    holds = ("keys", "numbers", "numbers", "numbers", "words", "numbers")
-    return TextTable(
-        caption="Constants that the case leaves out, and the range that is usual",
-        columns=tuple(Column(head, kind) for head, kind in zip(heads, holds, strict=True)),  # type: ignore[arg-type]
-        rows=tuple((key, low, value, high, unit, source) for key, value, low, high, unit, source in listing.rows),
-    )
+    caption = "Constants that the case leaves out, and the range that is usual"
+    return _text_table(caption, assumed_listing(case, system))

@@ -1,6 +1,5 @@
 """The sentences around the figures: what was simulated, what is assumed, and the caution."""
 
-from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -42,39 +41,10 @@ def assumed_count(assumptions: tuple[Assumption, ...]) -> str:
     return f"{count} constant{'' if count == 1 else 's'} assumed, not given by the case:"
 
 
-def assumed_names(case: Case) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Keys of the assumed constants by what they belong to: the site, a stage, or layers that lack the same.
-
-    A key stands without the part that its group names.
-    """
-    layers: dict[tuple[str, str], list[str]] = {}
-    for assumption in case.assumptions:
-        stage, layer, name = _split(assumption.key, (each.name for each in case.stages))
-        layers.setdefault((stage, name), []).append(layer)
-    groups: dict[str, list[str]] = {}
-    for (stage, name), numbers in layers.items():
-        which = ", ".join(numbers)
-        group = f"{stage}, layer{'s' if len(numbers) > 1 else ''} {which}" if which else stage
-        groups.setdefault(group, []).append(name)
-    return tuple((group, tuple(names)) for group, names in groups.items())
-
-
-def _split(key: str, stages: Iterable[str]) -> tuple[str, str, str]:
-    """Stage, layer and rest of a dotted key; empty where there is none."""
-    stage = next((each for each in stages if key.startswith(f"stage.{each}.")), None)
-    if stage is None:
-        return SITE, "", key
-    name = key.removeprefix(f"stage.{stage}.")
-    if not name.startswith("layer."):
-        return stage, "", name
-    _, number, name = name.split(".", 2)
-    return stage, number, name
-
-
 def described(case: Case) -> tuple[str, ...]:
     """What a case file describes, a line each for the run, every stage and what starts a wash."""
     start = clock(case.run.start)
-    names = ", ".join(policy.name for policy in case.policies)
+    names = ", ".join(f'"{policy.name}"' for policy in case.policies)
     return (
         f"{case.title}: {days_words(case.run.length / DAY)} from {start}",
         *(_described_stage(stage) for stage in case.stages),

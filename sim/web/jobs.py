@@ -254,7 +254,7 @@ def files(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, byt
             load=lambda _, changed: _again(held, settings, changed),
         )  # fmt: skip
     tell("drawing the report")
-    made = report_files(comparison, system, order=range_words(test) if test else ())
+    made = report_files(comparison, system, order=range_words(test, case) if test else ())
     made["result.json"] = as_json(comparison.to_json() | {"order": test.to_json() if test else None})
     wanted = ("report.html", "tables.xlsx", "result.json")
     return {name: _bytes(made[name]) for name in wanted}

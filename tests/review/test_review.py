@@ -3,6 +3,7 @@
 import json
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn
 
 from hydraulics.media import CATALOGUE
+from sim.case.load import load_case
 from sim.case.records import Case
 from sim.case.series_records import Seasonal
 from sim.case.trigger_records import Pressure
@@ -38,6 +40,7 @@ from tests.review.made import (
 )
 from tests.review.train_designs import TRAIN_CASES
 
+ROOT = Path(__file__).parents[2]
 CASES = PLAIN_CASES | TRAIN_CASES
 KEYS = ["level", "stage", "what", "value", "low", "high", "unit", "source", "do"]
 
@@ -121,9 +124,35 @@ def test_both_laws_of_expansion_are_told() -> None:
     assert [each.level for each in answers] == ["fine"]
     assert answers[0].value is not None
     weak = replace(carbon(), steps=(replace(WASH, flow=9.0 * M3_H), RINSE))
-    silent = [each for each in review(good(stages=(weak,))) if "Richardson & Zaki's law" in each.what]
-    assert [(each.level, each.value) for each in silent] == [("fine", None)]
-    assert "no answer" in silent[0].what
+    assert not [each for each in review(good(stages=(weak,))) if "Richardson & Zaki's law" in each.what]
+
+
+def test_where_the_laws_are_divided_nobody_is_sent_to_change_the_flow() -> None:
+    """The reference bed at 37 m/h: 57 % by Ergun's law, 22 % by Richardson & Zaki's, of 15 to 50 %."""
+    found = [each for each in review(load_case(ROOT / "cases" / "reference.toml")) if "expansion" in each.what]
+    judging, other = found
+    assert judging.value is not None
+    assert other.value is not None
+    assert judging.high is not None
+    assert judging.value > judging.high > other.value > 0.15
+    assert (judging.level, other.level) == ("look", "fine")
+    assert judging.do.startswith("watch a wash")
+
+
+def test_a_figure_past_its_goal_says_so() -> None:
+    """Treating more between two washes than is usual is fine, though the figure stands outside of the band."""
+    found = Finding(
+        level="fine", stage="filter", what="volume", measure="loading", value=800.0, low=200.0, high=400.0
+    )  # fmt: skip
+    assert band_words(found, "si") == "past a goal of 200 to 400 m"
+    assert band_words(replace(found, value=300.0), "si") == "200 to 400 m"
+    assert band_words(replace(found, level="look"), "si") == "200 to 400 m"
+
+
+def test_no_height_is_less_than_none() -> None:
+    found = Finding(level="stop", stage="filter", what="free height", measure="length", value=-0.07, low=0.15)
+    assert figure_words(found, "si") == "none, short by 0.07 m"
+    assert figure_words(replace(found, value=0.4), "si") == "0.4 m"
 
 
 @st.composite

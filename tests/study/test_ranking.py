@@ -51,12 +51,12 @@ def ranges_of(path: Path) -> RangeTest:
 def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) -> None:
     """A looser deposit fills more pores with the same solids: the gauge washes more often, the meter as before."""
     path = case_file(tmp_path, METER_AND_GAUGE)
-    test = ranges_of(path)
+    test, case = ranges_of(path), load_case(path)
     turning = {(turn.keys[0], turn.end, turn.kpi) for turn in test.turns if len(turn.keys) == 1}
     assert turning
     assert all(key.endswith("deposit_density") and kpi == "drain_m3" for key, _, kpi in turning)
-    assert "deposit_density is " in " ".join(range_words(test))
-    assert "turns if" in range_words(test)[0]
+    assert "deposit_density is " in " ".join(range_words(test, case))
+    assert "turns if" in range_words(test, case)[0]
     assert test.steady_pairs == ()
     for key, end, _ in turning:  # and the runs themselves show it
         assumption = next(each for each in load_case(path).assumptions if each.key == key)
@@ -71,12 +71,13 @@ def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) 
 
 def test_an_order_that_nothing_assumed_can_change_holds(tmp_path: Path) -> None:
     """Every two days sends half as much again to drain as every three, whatever the bed is like."""
-    test = ranges_of(case_file(tmp_path, OFTEN_AND_SELDOM))
+    path = case_file(tmp_path, OFTEN_AND_SELDOM)
+    test, case = ranges_of(path), load_case(path)
     assert (test.turns, test.refused) == ((), ())
     assert test.steady_pairs == (("often", "seldom"),)
     assert (test.assumed, test.runs) == (3, 2 * (2 * 3 + 2))
-    assert range_words(test)[0].startswith(f"3 of {test.constants} constants assumed: the order by")
-    assert "holds at low, typical and high" in range_words(test)[0]
+    assert range_words(test, case)[0].startswith(f"3 of {test.constants} constants assumed: the order by")
+    assert "holds at low, typical and high" in range_words(test, case)[0]
 
 
 def test_nothing_assumed_needs_no_test(tmp_path: Path) -> None:
@@ -84,7 +85,7 @@ def test_nothing_assumed_needs_no_test(tmp_path: Path) -> None:
     text = REFERENCE.read_text(encoding="utf-8").replace('ripening = "none"', 'ripening = "none"\ntanks = 3')
     path.write_text(text, encoding="utf-8")
     test = ranges_of(path)
-    assert (test.assumed, test.runs, range_words(test)) == (0, 0, ())
+    assert (test.assumed, test.runs, range_words(test, load_case(path))) == (0, 0, ())
 
 
 @pytest.mark.parametrize("key", ["stage.filter.layer.0.deposit_density", "stage.filter.tanks"])
