@@ -195,15 +195,33 @@ def test_what_is_not_followed_is_said_in_the_file_and_to_the_person() -> None:
 
 
 @pytest.mark.parametrize("kind", WATERS)
-def test_storms_are_commented_and_said_to_wait_for_the_weather(kind: str) -> None:
+def test_suggested_weather_can_be_put_in_effect(kind: str) -> None:
     text, water = made(water=kind).text, WATERS[kind]
-    lines = [line for line in text.split("\n") if "storm" in line.lower()]
-    assert lines
-    assert all(line.startswith("## ") for line in lines)
-    assert "take effect with the weather" in lines[0]
-    assert re.search(rf"^## storms_a_year = {water.storms_a_year.value:g} ", text, re.MULTILINE)
+    (line,) = [line for line in text.split("\n") if "storms" in line]
+    given = next(line for line in text.split("\n") if line.startswith("turbidity = "))
+    case = read_case(text.replace(given, "").replace(line, line.removeprefix("## ")), Path("stormy.toml"), {})
+    assert case.is_random
+    storms = case.feed.solids.storms
+    assert storms is not None
+    assert storms.per_year == pytest.approx(water.storms_a_year.value)
+    assert storms.length == pytest.approx(water.storm_length.value)
     size = water.particle_size.value * 1e6
     assert re.search(rf'^## particle_size = "{size:g} um"', text, re.MULTILINE)
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_the_suggested_unit_can_be_put_in_effect(units: str) -> None:
+    """Once for the review alone, and once whole, with a tank that starts and stops it."""
+    lines = made(units=units).text.split("\n")
+    first = lines.index(next(line for line in lines if line.startswith("## [downstream]")))
+    alone = [line.removeprefix("## ") if first <= place <= first + 2 else line for place, line in enumerate(lines)]
+    whole = [line.removeprefix("## ") if first <= place <= first + 5 else line for place, line in enumerate(lines)]
+    told, run = (read_case("\n".join(each), Path("unit.toml"), {}).downstream for each in (alone, whole))
+    assert told is not None
+    assert (told.use, told.membrane, told.unit) == ("membrane", "polyamide", None)
+    assert run is not None
+    assert run.unit is not None
+    assert run.unit.recovery == 0.75
 
 
 def test_lines_for_later_are_no_part_of_the_case() -> None:

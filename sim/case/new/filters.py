@@ -76,7 +76,7 @@ _KINDS = (
         name="carbon",
         beside="chlorine and what else it takes up",
         layers=(("carbon", Usual(0.75, 0.90, 1.20, PRACTICE)),),
-        backwash_rate=Usual(8.0 * GPM_FT2, 10.0 * GPM_FT2, 14.0 * GPM_FT2, PRACTICE),
+        backwash_rate=Usual(8.0 * GPM_FT2, 14.0 * GPM_FT2, 15.0 * GPM_FT2, PRACTICE),
         backwash_minutes=Usual(8.0, 10.0, 15.0, PRACTICE),
         longest=Usual(5.0, 14.0, 28.0, PRACTICE),
     ),

@@ -17,16 +17,14 @@ HEAD = """\
 #   commented out   a constant of the model that nobody has given. The program takes the typical value, counts it as
 #                   assumed and names it with every result. Take away the "# " in front to give a value of your own.
 #   in effect       a setting of the plant taken from common practice. Look up your own: it counts as given.
-# Lines with "##" in front are not read: what may be added, and what the program does not follow yet."""
-
-STORMS = "Storms are not simulated yet: these lines take effect with the weather, in a later version."
+# Lines with "##" in front are not read: what may be added, and what the program does not follow."""
 
 SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followed"
 
 
 def opening(answers: Answers) -> list[Section]:
     """Everything before the filters."""
-    return [_head(answers), _run(), _feed(answers), _storms(WATERS[answers.water]), _demand(answers), _drain(answers)]
+    return [_head(answers), _run(), _feed(answers), _demand(answers), _downstream(answers), _drain(answers)]
 
 
 def _head(answers: Answers) -> Section:
@@ -40,6 +38,10 @@ def _run() -> Section:
     section = Section("[run]", "run")
     section.say("start = 2027-03-01T00:00:00", "a Monday")
     section.say('length = "365 d"', "a year, cold and warm water")
+    section.suggest(
+        'allowed_breach = "24 h"',
+        "more hours than these over the limit make a bad year: with random weather and --replicates its risk is told",
+    )
     return section
 
 
@@ -47,8 +49,8 @@ def _feed(answers: Answers) -> Section:
     section, water = Section("[feed]", "feed"), WATERS[answers.water]
     section.say(f'water = "{water.kind}"', f"{water.carries}; it decides what is assumed of the solids")
     section.say(f"temperature = {_temperature(answers)}", "the coldest and the warmest of the year as given")
-    turbidity = answers.turbidity.kind is TURBIDITY
-    section.say(f'{"turbidity" if turbidity else "suspended_solids"} = "{answers.turbidity.text}"', "as given")
+    section.say(f'{_solids_key(answers)} = "{answers.turbidity.text}"', "as given")
+    section.suggest(*_storms(answers))
     low, size, high = (number(each / LENGTH.units["um"].factor) for each in _range(water))
     section.suggest(
         f'particle_size = "{size} um"',
@@ -71,19 +73,22 @@ def _temperature(answers: Answers) -> str:
     return f'{{ mean = "{mean} {unit}", swing = "{swing} {unit}", highest_on = 2027-07-25 }}'
 
 
-def _storms(water: Water) -> Section:
-    """What the kind of water brings besides its usual turbidity: comments only."""
-    section = Section("", "")
-    section.lines.append(f"## {STORMS}")
-    for name, usual, unit, factor in (
-        ("storms_a_year", water.storms_a_year, "", 1.0),
-        ("storm_strength", water.storm_strength, "times the usual turbidity", 1.0),
-        ("storm_length", water.storm_length, "h", HOUR),
-    ):
-        told = Usual(usual.low / factor, usual.value / factor, usual.high / factor, usual.source)
-        value = number(told.typical)
-        section.suggest(f'{name} = "{value} h"' if unit == "h" else f"{name} = {value}", plain_span(told, unit))
-    return section
+def _storms(answers: Answers) -> tuple[str, str]:
+    """The line that makes the water as given random, with the storms of its kind, and what it is."""
+    water, key = WATERS[answers.water], _solids_key(answers)
+    a_year, times, hours = (
+        number(value) for value in
+        (water.storms_a_year.value, water.storm_strength.value, water.storm_length.value / HOUR)
+    )  # fmt: skip
+    storms = f'{{ per_year = {a_year}, height = {times}, length = "{hours} h" }}'
+    return (
+        f'{key} = {{ median = "{answers.turbidity.text}", storms = {storms} }}',
+        f"in place of the line above: random weather, no two years alike; storms: {water.storms_a_year.source}",
+    )
+
+
+def _solids_key(answers: Answers) -> str:
+    return "turbidity" if answers.turbidity.kind is TURBIDITY else "suspended_solids"
 
 
 def _demand(answers: Answers) -> Section:
@@ -99,6 +104,19 @@ def _demand(answers: Answers) -> Section:
     if answers.days < 7:
         factors = ["1.0"] * answers.days + ["0.0"] * (7 - answers.days)
         section.say(f"weekday = [{', '.join(factors)}]", "Monday first")
+    return section
+
+
+def _downstream(answers: Answers) -> Section:
+    """A unit behind the train, to be put in by whoever has one: its own figures are its maker's."""
+    section = Section("", "downstream")
+    flow, tank = answers.flow.text, '"20 m3"' if answers.units == "si" else '"5000 gal"'
+    section.suggest("[downstream]", "for a unit that is fed by the last filter; check then looks at it too")
+    section.suggest('use = "membrane"', 'or "process", "drinking"')
+    section.suggest('membrane = "polyamide"', "what an oxidant can harm; left out if it is none")
+    section.suggest(f'feed_flow = "{flow}"', "while it runs; with the two below [demand] is what leaves the tank")
+    section.suggest("recovery = 0.75", "share that becomes product")
+    section.suggest(f"tank = {{ volume = {tank}, start_below = 0.4, stop_above = 0.9 }}", "what starts and stops it")
     return section
 
 
