@@ -288,6 +288,7 @@ class Report:
     facts: tuple[tuple[str, str], ...]
     answer: str
     verdicts: tuple[str, ...]
+    settings: tuple[TextTable, ...]
     comparison: tuple[TextTable, ...]
     comparison_notes: tuple[str, ...]
     drawn_note: str

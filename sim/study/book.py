@@ -11,6 +11,7 @@ from sim.study.compare import Comparison
 from sim.study.kpis import GROUPS, LEDGER, Quantity, System
 from sim.study.moments import moment
 from sim.study.present import UNITS, constant, converted, is_shown
+from sim.study.settings import settings_listing, steps_listing
 from sim.study.views import facts
 from sim.study.weeks import Week
 from sim.study.wording import CAUTION, cause_words
@@ -22,6 +23,7 @@ def sheets(comparison: Comparison, drawn: Pictures, weeks: Sequence[Week], syste
     """The sheets in the order of the report."""
     return (
         Sheet(name="Comparison", table=comparison_table(comparison, system)),
+        *settings_sheets(comparison, system),
         Sheet(name="Filter runs", table=runs_table(comparison, system)),
         Sheet(name="Weeks", table=weeks_table(comparison, weeks, system)),
         Sheet(name="Events", table=events_table(comparison, system)),
@@ -29,6 +31,19 @@ def sheets(comparison: Comparison, drawn: Pictures, weeks: Sequence[Week], syste
         Sheet(name="Bed", table=bed_table(drawn)),
         Sheet(name="Assumed", table=assumed_rows(comparison.case, system)),
         Sheet(name="About", table=about_table(comparison)),
+    )
+
+
+def settings_sheets(comparison: Comparison, system: System) -> tuple[Sheet, ...]:
+    """What is to be set at the filters."""
+    names = [each.policy for each in comparison.results]
+    listings = {
+        "Settings": settings_listing(comparison.case, names, system),
+        "Wash steps": steps_listing(comparison.case, system),
+    }
+    return tuple(
+        Sheet(name=name, table=_objects(listing.rows, [column.head for column in listing.columns]))
+        for name, listing in listings.items()
     )
 
 

@@ -192,10 +192,10 @@ def quantity(value: float, kind: Kind, system: System) -> str:
     return degrees(value, system) if kind is TEMPERATURE else " ".join(measured(value, "rate", system))
 
 
-def measured(value: float, measure: Measure, system: System) -> tuple[str, str]:
-    """A figure of the review and its unit, to three significant figures."""
+def measured(value: float, measure: Measure, system: System, digits: int = SIGNIFICANT) -> tuple[str, str]:
+    """A figure and its unit, to so many significant figures."""
     symbol, factor = _MEASURED[system][measure]
-    return _significant(value / factor), symbol
+    return _significant(value / factor, digits), symbol
 
 
 def degrees(temperature: float, system: System) -> str:
@@ -204,9 +204,9 @@ def degrees(temperature: float, system: System) -> str:
     return f"{_significant(temperature / unit.factor + unit.zero)} {_DEGREES[system]}"
 
 
-def _significant(value: float) -> str:
-    rounded = float(f"{value:.{SIGNIFICANT}g}")
-    return f"{rounded:,.0f}" if abs(rounded) >= 1000.0 else f"{rounded:g}"
+def _significant(value: float, digits: int = SIGNIFICANT) -> str:
+    rounded = float(f"{value:.{digits}g}")
+    return f"{rounded:,.0f}" if abs(rounded) >= 10.0**digits else f"{rounded:,.{digits}g}"
 
 
 def applying(groups: Sequence[Sequence[Row]]) -> tuple[tuple[Row, ...], ...]:

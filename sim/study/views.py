@@ -13,6 +13,7 @@ from sim.study.listing import Listing, assumed_listing, log_listing, sources
 from sim.study.moments import moment
 from sim.study.present import UNITS, Row, applying, converted, rows
 from sim.study.samples import bed, courses, run_bars, window_around
+from sim.study.settings import settings_listing, steps_listing
 from sim.study.single import SingleRun
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.verdict import verdicts
@@ -94,6 +95,7 @@ def report(
         facts=facts(comparison),
         answer=answer(results, system),
         verdicts=verdicts(results, system) if several else (),
+        settings=_settings(case, [each.policy for each in results], system),
         comparison=comparison_tables(comparison, system),
         comparison_notes=comparison_notes(comparison),
         drawn_note=_drawn_note(case, results, system),
@@ -105,6 +107,14 @@ def report(
         order=tuple(order),
         assumptions=assumed_text_table(case, system),
         sources=sources(case.assumptions),
+    )
+
+
+def _settings(case: Case, policies: Sequence[str], system: System) -> tuple[TextTable, ...]:
+    """What is to be set at the filters, and the wash step by step."""
+    return (
+        _text_table("What starts a wash", settings_listing(case, policies, system)),
+        _text_table("The wash, step by step", steps_listing(case, system)),
     )
 
 

@@ -184,15 +184,15 @@ def made_report() -> Report:
     events = TextTable(
         caption="Events", columns=(Column("time", "words"), Column("stage", "words")), rows=(("2027-01-08", STAGE),)
     )
-    assumed = TextTable(
-        caption="Assumed", columns=(Column("constant", "keys"), Column("low", "numbers")), rows=((f"{STAGE}.a", "1"),)
-    )
+    columns = (Column("constant", "words"), Column("low", "numbers"))
+    assumed = TextTable(caption="Assumed", columns=columns, rows=((f"{STAGE}.a", "1"),))
     return Report(
         title=TITLE,
         simulated="28 days simulated",
         facts=(("case", TITLE),),
         answer=f"Least with {POLICIES[0]} (52.3 m3).",
         verdicts=tuple(f"{policy}: 14 washes" for policy in POLICIES),
+        settings=(events,),
         comparison=(table,),
         comparison_notes=("* best in its row",),
         drawn_note="Some are drawn.",

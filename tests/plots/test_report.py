@@ -112,6 +112,7 @@ def test_the_answer_and_its_figure_come_first_then_all_that_is_promised(page: El
     assert said(page.iter("h2")) == [
         "The answer",
         "Comparison",
+        "Settings sheet",
         "Figures",
         "One week in detail",
         "What was assumed, and from where",
@@ -140,7 +141,7 @@ def test_places_without_a_text_are_left_out(drawings: tuple[Drawing, ...]) -> No
         assumptions=None, sources=(),
     )  # fmt: skip
     page = parsed(report_html(bare, drawings, words()))
-    assert len(list(page.iter("table"))) == 2
+    assert len(list(page.iter("table"))) == 3
     assert list(page.iter("ol")) == []
     assert "" not in said(each for tag in ("p", "ul", "li", "h3") for each in page.iter(tag))
 

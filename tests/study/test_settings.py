@@ -1,0 +1,68 @@
+"""The settings sheet tells what the case has, in the units of whoever reads it, and nothing else."""
+
+import io
+from pathlib import Path
+
+import pandas as pd
+
+from plots.words import typeset
+from sim.case.load import load_case
+from sim.case.trigger_records import AnyOf, Pressure, Volume
+from sim.study.compare import compare
+from sim.study.reporting import report_files
+from sim.study.settings import settings_listing, steps_listing, trigger_words
+from tests.plant.builders import DAY, HOUR, MINUTE
+
+CASES = Path(__file__).parents[2] / "cases"
+
+
+def test_a_row_for_every_policy_and_stage_of_those_asked_for() -> None:
+    case = load_case(CASES / "parts_hall.toml")
+    names = [policy.name for policy in case.policies]
+    assert len(settings_listing(case, names, "us").rows) == 2 * len(names)
+    first, second = settings_listing(case, names[:1], "us").rows
+    assert first == ("calendar", "multimedia", "every 3 d, at 21:40")
+    assert second[:2] == ("", "carbon")
+
+
+def test_figures_stand_as_they_are_set_in_the_units_of_the_case() -> None:
+    """What the file has in gallons and psi comes back to the digit; 90,000 gal are 340.687 m3."""
+    case = load_case(CASES / "parts_hall.toml")
+    told = {row[:2]: row[2] for row in settings_listing(case, ["volume with reserve", "pressure drop"], "us").rows}
+    assert "once 26,000 gal of 90,000 gal are left" in told["volume with reserve", "multimedia"]
+    assert "at a pressure drop of 6 psi, held for 4 min" in told["pressure drop", "multimedia"]
+    (row, *_) = settings_listing(case, ["volume with reserve"], "si").rows
+    assert "of 340.687 m3" in row[2]
+
+
+def test_any_of_names_each_way_and_the_latest_once() -> None:
+    either = AnyOf(
+        triggers=(
+            Pressure(above=36e3, hold=2 * MINUTE, latest=None),
+            Volume(volume=900.0, at=3 * HOUR, latest=None),
+        ),
+        latest=9 * DAY,
+    )
+    assert trigger_words(either, "si") == (
+        "at a pressure drop of 36 kPa, held for 2 min; or after 900 m3, at the next 03:00; at the latest after 9 d"
+    )
+
+
+def test_steps_tell_when_the_unit_is_held_only_where_one_is() -> None:
+    boiler, reference = (load_case(CASES / f"{name}.toml") for name in ("boiler_house", "reference"))
+    held = {row[0]: row[-1] for row in steps_listing(boiler, "si").rows if row[0]}
+    assert held == {"multimedia": "from minute 0 to 21", "carbon": "no", "resin": "from minute 0 to 14"}
+    assert steps_listing(reference, "si").rows == (
+        ("filter", "backwash", "10", "17 m3/h", "clean"), ("", "rinse", "6", "9 m3/h", "raw"),
+    )  # fmt: skip
+
+
+def test_report_and_workbook_have_the_sheet() -> None:
+    files = report_files(compare(load_case(CASES / "reference.toml")), "si")
+    book, page = files["tables.xlsx"], files["report.html"]
+    assert isinstance(book, bytes)
+    assert isinstance(page, str)
+    for name, column in (("Settings", "to be set"), ("Wash steps", "flow")):
+        cells = pd.read_excel(io.BytesIO(book), sheet_name=name)[column].dropna()
+        assert len(cells) >= 2
+        assert all(typeset(cell) in page for cell in cells)
