@@ -1,17 +1,21 @@
 """One setting of a case changed by its dotted key, as a sweep or a range test does it.
 
-A key is the path in the file, items of lists by name or position (a step's name is what it does, where only one does
-it): `stage.filter.layer.0.depth`, `stage.filter.step.rinse.minutes`, `policy.calendar.filter.every`.
+A key is the path in the file, names in quotes as the file has them or without; items of lists by name or position, a
+step by what it does and a layer by its medium where only one of them does or has it: `stage.filter.layer.sand.depth`,
+`stage.filter.step.rinse.minutes`, `policy."pressure drop".filter.above`.
 """
 
 import copy
+import re
 from collections.abc import Mapping
 from typing import Any
 
 from sim.case.wording import listed, nearest, quoted, shown
 from sim.errors import RefusedValue
 
-NAMED_BY = {"stage": "name", "step": "do"}  # lists whose items go by one of their own keys
+NAMED_BY = {"stage": "name", "step": "do", "layer": "medium"}  # lists whose items go by one of their own keys
+
+_PART = re.compile(r"""(?:"[^"]*"|'[^']*'|[^.])+""")
 
 
 def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[str, Any]:
@@ -23,7 +27,7 @@ def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[
     """
     changed = copy.deepcopy(dict(data))
     for key, value in settings.items():
-        *path, last = key.split(".")
+        *path, last = parts_of(key)
         place: Any = changed
         for depth, name in enumerate(path):
             place = _inside(place, name, path[:depth], key)
@@ -31,6 +35,15 @@ def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[
             raise RefusedValue(f"the key {shown(key)}", "a key of a table", f"one below {shown('.'.join(path))}")
         place[last] = value
     return changed
+
+
+def parts_of(key: str) -> list[str]:
+    """The parts of a dotted key; a dot within quotes parts nothing.
+
+    >>> parts_of('policy."at 1.5 bar".sand.hold')
+    ['policy', 'at 1.5 bar', 'sand', 'hold']
+    """
+    return [part.strip("\"'") for part in _PART.findall(key)]
 
 
 def _inside(place: Any, name: str, before: list[str], key: str) -> Any:
