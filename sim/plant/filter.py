@@ -12,6 +12,7 @@ from sim.case.train_records import NO_RULES
 from sim.case.trigger_records import Trigger, VolumeLearned, singles
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
+from sim.plant.layout import SERVICE, STANDBY
 from sim.plant.line import Line
 from sim.plant.plans import HourPlan, Plan, plan_of
 from sim.plant.recorder import Recorder
@@ -59,7 +60,7 @@ class Filter:
 
     def _live(self) -> Process[None]:
         env, i = self._env, self._i
-        if self._line.phase(i) == "standby":
+        if self._line.mode(i) == STANDBY:
             yield from self._stand_by()
         while True:
             cause, due = yield from self._serve()
@@ -248,7 +249,7 @@ class Filter:
     def _begin(self, number: int) -> None:
         """Begin a step of the wash, off line from the first one on."""
         i, step = self._i, self._stage.steps[number]
-        leaves = number == 0 and self._line.is_in_service(i)
+        leaves = number == 0 and self._line.mode(i) == SERVICE
         flow = self._line.begin(i, number)
         self._recorder.begin_step(i, flow)
         if leaves:

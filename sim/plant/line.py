@@ -29,7 +29,6 @@ from sim.plant.layout import (
     STOPPED,
     STUCK,
     TABLES,
-    VESSEL,
     VOLUME_TRIP,
     Rows,
 )
@@ -81,6 +80,7 @@ class Line:
         self._on_volume: dict[int, bool] = {}  # of the last trip of each vessel
         self._tripped = False  # and perhaps another trigger is met at the same instant
         self._bound: dict[Any, tuple[Any, list[Any]]] = {}
+        self._compiled = is_compiled()
         self.places = tuple((k, place) for k, stage in enumerate(case.stages) for place in range(stage.vessels.count))
         self.names = tuple(_vessel_name(case.stages[k], place) for k, place in self.places)
         self.areas = tuple(case.stages[k].vessel.area for k, _ in self.places)
@@ -109,9 +109,10 @@ class Line:
         """The row of the unit downstream, to be read by name."""
         return self._view("unit")[0]
 
-    def figures(self, i: int) -> dict[str, float]:
-        """All that the row of vessel i holds, as plain numbers."""
-        return dict(zip(VESSEL.names or (), self._arrays.vessel[i].item(), strict=True))
+    def read(self, kind: str) -> list[dict[str, Any]]:
+        """All rows of one kind as plain numbers by name, which is far quicker than to look up one by one."""
+        names = TABLES[kind].names or ()
+        return [dict(zip(names, row, strict=True)) for row in getattr(self._arrays, kind).tolist()]
 
     def _view(self, name: str) -> Any:
         array = getattr(self._arrays, name)
@@ -124,7 +125,7 @@ class Line:
     def _bind(self, verb: Any) -> tuple[Any, list[Any]]:
         """What runs a verb, and the rows that it takes: compiled code takes plain arrays."""
         run, names = _entry(verb)
-        take = self._arrays.__getattribute__ if is_compiled() else self._view
+        take = self._arrays.__getattribute__ if self._compiled else self._view
         self._bound[verb] = run, [take(name) for name in names]
         return self._bound[verb]
 
@@ -240,9 +241,9 @@ class Line:
 
     # Readings
 
-    def is_in_service(self, i: int) -> bool:
-        """Whether vessel i is in service, be there water or not."""
-        return bool(self._arrays.vessel["mode"][i] == SERVICE)
+    def mode(self, i: int) -> int:
+        """What vessel i is doing, a code of `layout`: SERVICE be there water or not."""
+        return int(self._arrays.vessel["mode"][i])
 
     def triggers_so_far(self, i: int) -> tuple[int, int]:
         """Early and missed triggers of the switch of vessel i."""
@@ -289,8 +290,8 @@ class Line:
 
     def held(self, i: int) -> float:
         """Solids in bed i, its mat, its vessel's water and on their way out of it [g]; cells must be up to date."""
-        s = self.figures(i)
-        layers = self._arrays.layer[int(s["first_layer"]) : int(s["end_layer"])]
+        s = self._arrays.vessel[i]
+        layers = self._arrays.layer[s["first_layer"] : s["end_layer"]]
         bed = math.fsum(self._arrays.cell["deposit"][layers["end_cell"] - 1])
         return float((bed + s["mat"]) * s["area"] + s["vessel_solids"] + s["slough_solids"])
 

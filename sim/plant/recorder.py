@@ -3,6 +3,7 @@
 import math
 
 from sim.case.records import Case, Step
+from sim.plant.layout import STANDBY
 from sim.plant.line import Line
 from sim.plant.records import Cause, FilterRun, LogEntry, Why
 
@@ -31,7 +32,7 @@ class Recorder:
         self._drained = [(0.0, 0.0)] * count
         self._triggers = [(0, 0)] * count  # early and missed ones, as far as they are told
         self._washing: set[int] = set()
-        self._resting = {i for i in range(count) if line.phase(i) == "standby"}
+        self._resting = {i for i in range(count) if line.mode(i) == STANDBY}
         self._starved, self._starves = 0.0, case.downstream is not None and case.downstream.unit is not None
 
     def note(self, time: float, i: int, what: str, why: Why) -> None:
@@ -131,19 +132,8 @@ class Recorder:
 
     def _run(self, line: Line, time: float, i: int, cause: Cause | None, pressure_set: float) -> FilterRun:
         treated, load, residual, clean, loaded, over, unused, blocked = line.run_figures(i, pressure_set)
+        known = None if cause is None or math.isnan(unused) else unused
         return FilterRun(
-            stage=self._stages[i],
-            vessel=self._places[i],
-            number=self._numbers[i] + 1,
-            start_s=self._since[i],
-            end_s=time,
-            cause=cause,
-            volume_m3=treated,
-            load_g_m2=load / line.areas[i],
-            residual_g_m2=residual,
-            clean_dp_kpa=clean / KILO,
-            end_dp_kpa=loaded / KILO,
-            over_limit_h=over / HOUR,
-            unused_capacity=None if cause is None or math.isnan(unused) else unused,
-            blocked=blocked,
-        )
+            self._stages[i], self._places[i], self._numbers[i] + 1, self._since[i], time, cause, treated,
+            load / line.areas[i], residual, clean / KILO, loaded / KILO, over / HOUR, known, blocked,
+        )  # fmt: skip
