@@ -41,11 +41,12 @@ class Instant:
     def _grant(self, stage: int, name: str) -> None:
         """A turn handed on at noon: given back before everything else that happens then."""
         turn = Shared(self.env, 1, "turn")
-        first, wait = turn.claim(9), turn.claim(stage)
-        assert (first.at_once, wait.at_once) == (True, False)
-        self.diary.keep(wait, name)
+        assert turn.claim(9) is None
+        handed_over = turn.claim(stage)
+        assert handed_over is not None
+        self.diary.keep(handed_over, name)
         given_back = self.env.at(NOON, Order.TRIP)
-        given_back.callbacks.append(lambda _: turn.give_back(first))
+        given_back.callbacks.append(lambda _: turn.give_back())
 
     def happenings(self) -> list[str]:
         self.env.run_until(NOON + 1.0)
