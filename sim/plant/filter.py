@@ -60,7 +60,7 @@ class Filter:
 
     def _live(self) -> Process[None]:
         env, i = self._env, self._i
-        if self._line.mode(i) == STANDBY:
+        if self._line.of_vessel("mode", i) == STANDBY:
             yield from self._stand_by()
         while True:
             cause, due = yield from self._serve()
@@ -128,7 +128,7 @@ class Filter:
         if met is not None and met.processed:
             return self._met(fullest)
         if hour is not None and hour.processed:
-            return first.at_hour(env.now, float(line.vessel[i].treated))
+            return first.at_hour(env.now, line.of_vessel("treated", i))
         return None
 
     def _met(self, fullest: Plan) -> Cause | None:
@@ -153,7 +153,7 @@ class Filter:
         time = next_time_of_day(env.now, at, self._midnight)
         while True:
             yield env.at(time, Order.PHASE, self._i)
-            readings.append(float(self._line.vessel[self._i].served_total))
+            readings.append(self._line.of_vessel("served_total", self._i))
             time = next_time_of_day(time + 1.0, at, self._midnight)
 
     # The wash
@@ -235,8 +235,10 @@ class Filter:
                     yield from self._take(line)
             self._begin(number)
             end = phase_end(env.now, step.seconds)
-            is_broken = broken is not None and broken < end
-            yield from env.until(max(broken, env.now) if is_broken and broken is not None else end, Order.PHASE, i)
+            is_broken = broken < end
+            wait = env.leap(max(broken, env.now) if is_broken else end, Order.PHASE, i)
+            if wait is not None:
+                yield wait
             self._recorder.end_step(env.now, i, step, self._line.finish(i), broken=is_broken)
             for line in self._lines[number]:
                 line.give_back()
@@ -249,7 +251,7 @@ class Filter:
     def _begin(self, number: int) -> None:
         """Begin a step of the wash, off line from the first one on."""
         i, step = self._i, self._stage.steps[number]
-        leaves = number == 0 and self._line.mode(i) == SERVICE
+        leaves = number == 0 and self._line.of_vessel("mode", i) == SERVICE
         flow = self._line.begin(i, number)
         self._recorder.begin_step(i, flow)
         if leaves:

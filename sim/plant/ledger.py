@@ -159,22 +159,22 @@ def _solids_in(books: Books) -> float:
     first, every = books.vessels_of(0), books.vessels
     washes = _total(every, "wash_in_total") - _total(every, "pulled_solids")
     pulled = _total(first, "pulled_solids")  # a wash of the first stage through the stages before it: the feed itself
-    return _total(first, "in_total") + books.stages[0]["round_solids"] + washes + pulled
+    return _total(first, "in_total") + float(books.stages[0]["round_solids"]) + washes + pulled
 
 
 def _solids_out(books: Books, k: int) -> float:
     """What stage k sends on [g], by its vessels and round them."""
-    return _total(books.vessels_of(k), "out_total") + books.stages[k]["round_solids"]
+    return _total(books.vessels_of(k), "out_total") + float(books.stages[k]["round_solids"])
 
 
 def _water_out(books: Books, k: int) -> float:
-    return _total(books.vessels_of(k), "served_total") + books.stages[k]["round_volume"]
+    return _total(books.vessels_of(k), "served_total") + float(books.stages[k]["round_volume"])
 
 
 def _water_in(books: Books, k: int) -> float:
     mine = books.vessels_of(k)
     drawn = _total(mine, "rinse_total") + _total(mine, "pulled_total")
-    return _total(mine, "served_total") + drawn + books.stages[k]["round_volume"]
+    return _total(mine, "served_total") + drawn + float(books.stages[k]["round_volume"])
 
 
 def _close_solids(where: str, figures: dict[str, Figure]) -> None:

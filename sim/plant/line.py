@@ -51,13 +51,14 @@ PHASES = {mode: step for step, mode in MODES.items()} | {SERVICE: "service", STA
 
 
 def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
-    """Wash water, cleaning rates of a step and whether shear scales them, as `begin_step` takes them."""
+    """Mode, flow, wash water, cleaning rates of a step and whether shear scales them, as `begin_step` takes them."""
     loose, firm = stage.loose_rate or 0.0, stage.firm_rate or 0.0
     if step.air:
         loose, firm = stage.air_factor * loose, stage.air_factor * firm
     if step.cleaning_rate is not None:
         loose = firm = step.cleaning_rate
-    return step.water == "raw", step.water_solids or 0.0, loose, firm, step.cleaning_rate is None
+    water = step.water == "raw", step.water_solids or 0.0
+    return MODES[step.do], step.flow, *water, loose, firm, step.cleaning_rate is None
 
 
 @cache
@@ -197,17 +198,17 @@ class Line:
         k, _ = self.places[i]
         stage = self._case.stages[k]
         step = stage.steps[number]
-        self._call(begin_step, i, self.time, MODES[step.do], step.flow, *self._steps[k][number])
+        self._call(begin_step, i, self.time, *self._steps[k][number])
         if self._case.supply is not None and is_supplied(stage, step):
             self._supplied[i] = (stage, step)
             self._share_supply()
-            return float(self.vessel[i].wash_flow)
+            return float(self.of_vessel("wash_flow", i))
         return step.flow
 
     def finish(self, i: int) -> tuple[float, float]:
         """End the step of the wash of vessel i; all water [m3] and solids [g] it has ever sent to drain."""
         drained: tuple[float, float] = self._call(end_step, i)
-        if self._supplied.pop(i, None) is not None and self._supplied:
+        if self._supplied and self._supplied.pop(i, None) is not None and self._supplied:
             self._share_supply()
         return drained
 
@@ -241,14 +242,13 @@ class Line:
 
     # Readings
 
-    def mode(self, i: int) -> int:
-        """What vessel i is doing, a code of `layout`: SERVICE be there water or not."""
-        return int(self._arrays.vessel["mode"][i])
+    def of_vessel(self, name: str, i: int) -> Any:
+        """One number of the row of vessel i by its name in `layout`; its `mode` is SERVICE be there water or not."""
+        return self._arrays.vessel[name].item(i)
 
     def triggers_so_far(self, i: int) -> tuple[int, int]:
         """Early and missed triggers of the switch of vessel i."""
-        vessel = self._arrays.vessel
-        return int(vessel["early"][i]), int(vessel["missed"][i])
+        return self.of_vessel("early", i), self.of_vessel("missed", i)
 
     def run_figures(self, i: int, pressure_set: float) -> RunFigures:
         """What `figures.run_figures` says of the run of vessel i that ends now."""

@@ -32,8 +32,8 @@ class Recorder:
         self._drained = [(0.0, 0.0)] * count
         self._triggers = [(0, 0)] * count  # early and missed ones, as far as they are told
         self._washing: set[int] = set()
-        self._resting = {i for i in range(count) if line.mode(i) == STANDBY}
-        self._starved, self._starves = 0.0, case.downstream is not None and case.downstream.unit is not None
+        self._resting = {i for i in range(count) if line.of_vessel("mode", i) == STANDBY}
+        self._starved, self._unit_draws = 0.0, case.downstream is not None and case.downstream.unit is not None
 
     def note(self, time: float, i: int, what: str, why: Why) -> None:
         """One line of the log."""
@@ -60,7 +60,8 @@ class Recorder:
 
     def untold_triggers(self, line: Line, time: float, i: int) -> list[LogEntry]:
         """What the log has not said yet of the switch of vessel i: that a spike set it off, or that a hold broke."""
-        early, missed = (now - told for now, told in zip(line.triggers_so_far(i), self._triggers[i], strict=True))
+        so_far, before = line.triggers_so_far(i), self._triggers[i]
+        early, missed = so_far[0] - before[0], so_far[1] - before[1]
         name, told = line.names[i], []
         if early:
             told.append(LogEntry(time, name, "set off early", Why.SPIKE))
@@ -70,9 +71,11 @@ class Recorder:
 
     def begin_step(self, i: int, flow: float) -> None:
         """A step of a wash begins, at a flow [m3/s]."""
-        self.peak_drain[i] = max(self.peak_drain[i], flow)
         draining = flow if len(self._washing) == 1 else self._line.draining
-        self.site_peak_drain = max(self.site_peak_drain, draining)
+        if flow > self.peak_drain[i]:
+            self.peak_drain[i] = flow
+        if draining > self.site_peak_drain:
+            self.site_peak_drain = draining
 
     def end_step(
         self, time: float, i: int, step: Step, drained: tuple[float, float], *, broken: bool = False
@@ -83,7 +86,8 @@ class Recorder:
         what, why = (f"{step.do} broken off", Why.ABORT) if broken else (f"{step.do} ends", Why.TIME)
         self._whole[i] = not broken
         self.log.append(LogEntry(time, self._line.names[i], what, why, *gone))
-        self._note_starving(time, i)
+        if self._unit_draws:
+            self._note_starving(time, i)
 
     def repeated(self, time: float, i: int) -> None:
         """A wash has come to its end and is followed by another at once."""
@@ -123,8 +127,6 @@ class Recorder:
 
     def _note_starving(self, time: float, i: int) -> None:
         """Say so where the unit downstream found no water since the last look."""
-        if not self._starves:
-            return
         starved = float(self._line.unit.starved_time)
         if starved > self._starved:
             self.note(time, i, "unit starved of water", Why.CLOSED)
