@@ -52,9 +52,9 @@ class Recorder:
         self.log.append(LogEntry(time, self._line.names[i], "wash starts", cause, run.volume_m3))
         if run.blocked:
             self.note(time, i, "bed was blocked", Why.FLOOR)
-        if pressure_set < math.inf:
+        if pressure_set < math.inf and (so_far := self._line.triggers_so_far(i)) != self._triggers[i]:
             self.log += self.untold_triggers(self._line, time, i)
-            self._triggers[i] = self._line.triggers_so_far(i)
+            self._triggers[i] = so_far
         self._since[i] = time
         self._washing.add(i)
 
