@@ -80,7 +80,7 @@ class Line:
         self._supplied: dict[int, tuple[Stage, Step]] = {}  # backwashes that draw on the supply
         self._on_volume: dict[int, bool] = {}  # of the last trip of each vessel
         self._tripped = False  # and perhaps another trigger is met at the same instant
-        self._bound: dict[Any, tuple[Any, list[Any]]] = {}
+        self._bound: dict[Any, tuple[Any, tuple[Any, ...]]] = {}
         self._compiled = is_compiled()
         self.places = tuple((k, place) for k, stage in enumerate(case.stages) for place in range(stage.vessels.count))
         self.names = tuple(_vessel_name(case.stages[k], place) for k, place in self.places)
@@ -121,13 +121,13 @@ class Line:
 
     def _call(self, verb: Any, *args: Any) -> Any:
         run, rows = self._bound.get(verb) or self._bind(verb)
-        return run(*args, *rows)
+        return run(*(args + rows))
 
-    def _bind(self, verb: Any) -> tuple[Any, list[Any]]:
+    def _bind(self, verb: Any) -> tuple[Any, tuple[Any, ...]]:
         """What runs a verb, and the rows that it takes: compiled code takes plain arrays."""
         run, names = _entry(verb)
         take = self._arrays.__getattribute__ if self._compiled else self._view
-        self._bound[verb] = run, [take(name) for name in names]
+        self._bound[verb] = run, tuple([take(name) for name in names])
         return self._bound[verb]
 
     def vessels_of(self, k: int) -> list[int]:
