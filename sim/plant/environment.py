@@ -4,7 +4,6 @@ Before the next event the line is carried to its time. If it trips on the way, t
 the time of the crossing and runs first. So whenever a process runs, the water's time equals `now`.
 """
 
-from collections.abc import Generator
 from heapq import heapify, heappush
 from typing import Any, NoReturn, Protocol
 
@@ -40,20 +39,20 @@ class LeapingEnvironment(simpy.Environment):
         self._put(checked(self._now, time), order, stage, event)
         return event
 
-    def until(self, time: float, order: Order, stage: int = 0) -> Generator[simpy.Event, None, None]:
-        """Wait for an absolute time [s], in the written order among what happens at that instant.
+    def leap(self, time: float, order: Order, stage: int = 0) -> simpy.Event | None:
+        """Go to an absolute time [s] at once where nothing else comes first, which counts as an event.
 
-        Where nothing else comes first the clock goes there at once, without an event in the queue; it counts as one.
+        Else the event to wait for, in the written order among what happens at that instant.
         """
-        first = checked(self._now, time) < self._stop and self._comes_first(time, order.of(stage))
-        if not first:
-            yield self.at(time, order, stage)
-        elif (trip := self._water.advance_to(time, self._stop)) is not None:
+        before, queue = self._now, self._queue
+        if checked(before, time) < self._stop and (not queue or (time, order.of(stage)) < queue[0][:2]):
+            trip = self._water.advance_to(time, self._stop)
+            if trip is None:
+                self._now = time
+                self._count(before)
+                return None
             self._put_trip(trip)
-            yield self.at(time, order, stage)
-        else:
-            before, self._now = self._now, time
-            self._count(before)
+        return self.at(time, order, stage)
 
     def trigger(self, event: simpy.Event, order: Order, stage: int) -> None:
         """Let a waiting event happen at this instant, in its place of the written order."""
@@ -89,9 +88,6 @@ class LeapingEnvironment(simpy.Environment):
         while (trip := advance(queue[0][0] if queue else simpy.core.Infinity, stop)) is not None:
             self._put_trip(trip)
         return queue[0][0] if queue else simpy.core.Infinity
-
-    def _comes_first(self, time: float, priority: int) -> bool:
-        return not self._queue or (time, priority) < self._queue[0][:2]
 
     def _put_trip(self, trip: tuple[float, int, simpy.Event]) -> None:
         time, stage, event = trip

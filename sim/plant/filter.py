@@ -2,21 +2,23 @@
 
 import math
 from collections.abc import Generator
+from operator import attrgetter
 from typing import Any, TypeAlias, TypeVar
 
 import simpy
 
-from sim.case.records import Case, Step
+from sim.case.records import Case
 from sim.case.train_records import NO_RULES
 from sim.case.trigger_records import Trigger, VolumeLearned, singles
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
+from sim.plant.layout import SERVICE, STANDBY
 from sim.plant.line import Line
 from sim.plant.plans import HourPlan, Plan, plan_of
 from sim.plant.recorder import Recorder
 from sim.plant.records import Cause, Why
 from sim.plant.rules import broken_off_at, next_allowed, washes_again
-from sim.plant.shared import Claim, Shared, Site
+from sim.plant.shared import Shared, Site
 from sim.plant.stage import StageVessels
 from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set
 
@@ -24,7 +26,8 @@ SHORT_OF_WATER = 0.99  # of the flow that a step asks for: reaching less is writ
 
 Result = TypeVar("Result")
 Process: TypeAlias = Generator[simpy.Event, Any, Result]
-Claims: TypeAlias = list[tuple[Shared, Claim]]
+
+BY_HOUR, BY_VOLUME, BY_PRESSURE = attrgetter("hour"), attrgetter("volume"), attrgetter("pressure")
 
 
 class Filter:
@@ -46,24 +49,26 @@ class Filter:
         self._env, self._line, self._recorder, self._site, self._sisters = env, line, recorder, site, sisters
         self._i, self._stage, self._washing = i, sisters.stage, case.washing
         self._trigger, self._pressure_set, self._midnight = trigger, pressure_set(trigger), midnight
+        self._singles, self._has_rules = singles(trigger), case.washing != NO_RULES
+        self._lines = [site.lines_for(step, sisters.stage) for step in sisters.stage.steps]  # one set a step
         self._last, self._previous_start = NO_WASH, -math.inf
         self._readings: dict[int, list[float]] = {}
-        for place, each in enumerate(singles(trigger)):
+        for place, each in enumerate(self._singles):
             if isinstance(each, VolumeLearned):
                 env.process(self._read_meter(place, each.at))
         env.process(self._live())
 
     def _live(self) -> Process[None]:
         env, i = self._env, self._i
-        if self._line.phase(i) == "standby":
+        if self._line.of_vessel("mode", i) == STANDBY:
             yield from self._stand_by()
         while True:
             cause, due = yield from self._serve()
-            turn, lines = yield from self._permission(cause)
+            yield from self._permission(cause)
             self._last = LastWash(env.now, cause, due)
             self._recorder.end_run(env.now, i, cause, self._pressure_set)
-            serves = yield from self._wash_until_clean(lines)
-            self._site.turn.give_back(turn)
+            serves = yield from self._wash_until_clean()
+            self._site.turn.give_back()
             if serves:
                 self._recorder.begin_run(env.now, i)
             else:
@@ -84,7 +89,7 @@ class Filter:
         now = self._env.now
         plans = [
             plan_of(each, self._last, now, self._midnight, self._readings.get(place, []))
-            for place, each in enumerate(singles(self._trigger))
+            for place, each in enumerate(self._singles)
         ]
         latest = latest_due(self._trigger, self._last, now)
         if latest < math.inf:
@@ -103,9 +108,7 @@ class Filter:
         is_next = self._sisters.is_next(i)
         if is_next and self._sisters.by_hand:
             plans = [*plans, HourPlan(hour=max(self._sisters.by_hand[0], env.now), cause=Cause.HAND)]
-        first = min(plans, key=lambda plan: plan.hour)
-        fullest = min(plans, key=lambda plan: plan.volume)
-        switch = min(plans, key=lambda plan: plan.pressure)
+        first, fullest, switch = min(plans, key=BY_HOUR), min(plans, key=BY_VOLUME), min(plans, key=BY_PRESSURE)
         watched = is_next and switch.pressure < math.inf
         events: list[simpy.Event] = []
         met = hour = None
@@ -125,7 +128,7 @@ class Filter:
         if met is not None and met.processed:
             return self._met(fullest)
         if hour is not None and hour.processed:
-            return first.at_hour(env.now, float(line.vessel[i].treated))
+            return first.at_hour(env.now, line.of_vessel("treated", i))
         return None
 
     def _met(self, fullest: Plan) -> Cause | None:
@@ -150,46 +153,60 @@ class Filter:
         time = next_time_of_day(env.now, at, self._midnight)
         while True:
             yield env.at(time, Order.PHASE, self._i)
-            readings.append(float(self._line.vessel[self._i].served_total))
+            readings.append(self._line.of_vessel("served_total", self._i))
             time = next_time_of_day(time + 1.0, at, self._midnight)
 
     # The wash
 
-    def _permission(self, cause: Cause) -> Process[tuple[Claim, Claims]]:
+    def _permission(self, cause: Cause) -> Process[None]:
         """Wait until the rules of the site and the others let this vessel wash: its turn, and its first step's lines.
 
         A wash by hand asks no rules.
         """
         env, i, site = self._env, self._i, self._site
-        free = cause is Cause.HAND or self._washing == NO_RULES
+        free = cause is Cause.HAND or not self._has_rules
         while True:
             allowed = env.now if free else next_allowed(self._washing, env.now, site.starts, self._midnight)
             if allowed > env.now:
                 self._recorder.note(env.now, i, "wash put off", Why.RULES)
                 yield env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
                 continue
-            turn = site.turn.claim(i)
-            if not turn.at_once:
+            handed_over = site.turn.claim(i)
+            if handed_over is not None:
                 self._recorder.note(env.now, i, "waits for its turn", Why.TRIGGER)
                 since = env.now
-                yield turn
+                yield handed_over
                 self._recorder.waited(env.now, i, env.now - since, Why.SISTER)
-            lines = yield from self._lines(self._stage.steps[0])
+            for line in self._lines[0]:
+                yield from self._take(line)
             if free or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
-                return turn, lines
-            _give_back(lines)
-            site.turn.give_back(turn)
+                return
+            for line in self._lines[0]:
+                line.give_back()
+            site.turn.give_back()
 
-    def _wash_until_clean(self, lines: Claims) -> Process[bool]:
-        """Wash, and again where the wash was broken off or did not clean; whether the vessel is back in service."""
+    def _take(self, line: Shared) -> Process[None]:
+        """Claim a line, and wait for it while it is taken."""
+        handed_over = line.claim(self._i)
+        if handed_over is not None:
+            since = self._env.now
+            self._recorder.note(since, self._i, f"waits for the {line.name} line", Why.LINE)
+            yield handed_over
+            self._recorder.waited(self._env.now, self._i, self._env.now - since, Why.LINE)
+
+    def _wash_until_clean(self) -> Process[bool]:
+        """Wash, and again where the wash was broken off or did not clean; whether the vessel is back in service.
+
+        The lines of its very first step have been claimed.
+        """
         env, line, i = self._env, self._line, self._i
         while self._sisters.by_hand and self._sisters.by_hand[0] <= env.now:
             self._sisters.by_hand.pop(0)
-        repeats = 0
+        claimed, repeats = True, 0
         while True:
             self._site.starts.append(env.now)
-            whole = yield from self._wash(lines)
-            lines = []
+            whole = yield from self._wash(claimed)
+            claimed = False
             if not whole and self._washing.after_abort == "wash again":
                 self._recorder.note(env.now, i, "washes again", Why.ABORT)
                 continue
@@ -202,47 +219,45 @@ class Filter:
             repeats += 1
             self._recorder.repeated(env.now, i)
 
-    def _wash(self, lines: Claims) -> Process[bool]:
+    def _wash(self, claimed: bool) -> Process[bool]:
         """Every step of one wash, the lines of its first claimed or not yet; whether it came to its end."""
         env, i, stage = self._env, self._i, self._stage
         start = env.now
         broken = broken_off_at(self._washing.aborts, stage.name, start, self._previous_start)
         self._previous_start = start
-        over = env.event()
+        over = None
         if stage.hold_unit is not None:
+            over = env.event()
             env.process(self._hold_unit(start + stage.hold_unit.start, start + stage.hold_unit.end, over))
         for number, step in enumerate(stage.steps):
-            lines = lines or (yield from self._lines(step))
-            leaves = number == 0 and self._line.is_in_service(i)
-            flow = self._line.begin(i, number)
-            self._recorder.begin_step(i, flow)
-            if leaves:
-                self._sisters.starts_wash(i)
-            if flow < SHORT_OF_WATER * step.flow:
-                self._recorder.note(env.now, i, f"{step.do} short of water", Why.SUPPLY)
+            if number > 0 or not claimed:
+                for line in self._lines[number]:
+                    yield from self._take(line)
+            self._begin(number)
             end = phase_end(env.now, step.seconds)
-            is_broken = broken is not None and broken < end
-            yield from env.until(max(broken, env.now) if is_broken and broken is not None else end, Order.PHASE, i)
+            is_broken = broken < end
+            wait = env.leap(max(broken, env.now) if is_broken else end, Order.PHASE, i)
+            if wait is not None:
+                yield wait
             self._recorder.end_step(env.now, i, step, self._line.finish(i), broken=is_broken)
-            _give_back(lines)
-            lines = []
+            for line in self._lines[number]:
+                line.give_back()
             if is_broken:
-                env.trigger(over, Order.PHASE, i)
+                if over is not None:
+                    env.trigger(over, Order.PHASE, i)
                 return False
         return True
 
-    def _lines(self, step: Step) -> Process[Claims]:
-        """Claim every line that a step occupies, waiting for those that are taken."""
-        claims: Claims = []
-        for shared in self._site.lines_for(step, self._stage):
-            claim = shared.claim(self._i)
-            if not claim.at_once:
-                since = self._env.now
-                self._recorder.note(since, self._i, f"waits for the {shared.name} line", Why.LINE)
-                yield claim
-                self._recorder.waited(self._env.now, self._i, self._env.now - since, Why.LINE)
-            claims.append((shared, claim))
-        return claims
+    def _begin(self, number: int) -> None:
+        """Begin a step of the wash, off line from the first one on."""
+        i, step = self._i, self._stage.steps[number]
+        leaves = number == 0 and self._line.of_vessel("mode", i) == SERVICE
+        flow = self._line.begin(i, number)
+        self._recorder.begin_step(i, flow)
+        if leaves:
+            self._sisters.starts_wash(i)
+        if flow < SHORT_OF_WATER * step.flow:
+            self._recorder.note(self._env.now, i, f"{step.do} short of water", Why.SUPPLY)
 
     def _hold_unit(self, start: float, end: float, over: simpy.Event) -> Process[None]:
         """Hold the unit downstream over its part of the wash, or until the wash is broken off."""
@@ -263,8 +278,3 @@ class Filter:
         yield self._env.any_of([hour, over])
         if not hour.processed:
             self._env.withdraw(hour)
-
-
-def _give_back(claims: Claims) -> None:
-    for shared, claim in claims:
-        shared.give_back(claim)

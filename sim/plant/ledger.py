@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from typing import Any, TypeAlias
 
 from sim.case.records import Case
 from sim.plant.errors import LedgerError
@@ -12,6 +13,7 @@ from sim.plant.records import Figure, FilterRun
 MINUTE, YEAR = 60.0, 365.25 * 86_400.0
 CLOSES_TO = 1e-9
 LEAST_SOLIDS, LEAST_WATER = 1e-3, 1e-3  # g and m3: what counts as nothing in a relative comparison
+Row: TypeAlias = dict[str, Any]  # floats and counts by name
 OF_A_STUDY: dict[str, Figure] = {"breakthrough_risk": None, "cost": None}  # many runs tell it, prices do
 UNIT_FIGURES = (
     "downstream_run_h", "downstream_stopped_h", "downstream_starved_h", "downstream_starts", "downstream_starves",
@@ -19,13 +21,29 @@ UNIT_FIGURES = (
 )  # fmt: skip
 
 
-def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: Sequence[float]) -> dict[str, Figure]:
+class Books:
+    """What every row of a line says, as plain numbers, and the solids that each vessel holds [g]: read once."""
+
+    def __init__(self, line: Line) -> None:
+        self.time = line.time
+        self.vessels, self.stages = line.read("vessel"), line.read("stage")
+        (self.control,), (self.unit,) = line.read("control"), line.read("unit")
+        self.held = [line.held(i) for i in range(len(self.vessels))]
+
+    def vessels_of(self, k: int) -> list[Row]:
+        """The rows of the vessels of stage k."""
+        return self.vessels[self.stages[k]["first_vessel"] : self.stages[k]["end_vessel"]]
+
+
+def stage_figures(
+    case: Case, books: Books, recorder: Recorder, k: int, off_line: Sequence[float]
+) -> dict[str, Figure]:
     """The KPIs of stage k; solids in kg, water in m3, times in h; None where a figure does not apply.
 
     off_line: seconds of a wash that the end of the simulation cut short, for every vessel of the line.
     """
-    p, vessels = line.stage[k], line.vessels_of(k)
-    mine = [line.figures(i) for i in vessels]
+    p, mine = books.stages[k], books.vessels_of(k)
+    vessels = range(p["first_vessel"], p["end_vessel"])
     stage, limited = case.stages[k], case.stages[k].limit is not None
     drain = _total(mine, "backwash_total") + _total(mine, "rinse_total")
     served = _total(mine, "served_total")
@@ -41,21 +59,21 @@ def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: 
         "waits": sum(recorder.waits[i] for i in vessels),
         "waited_h": math.fsum(recorder.waiting[i] for i in vessels) / HOUR,
         "unmet_m3": None,
-        "breach_h": float(p.breach_total) / HOUR if limited else None,
-        "breach_unavoidable_h": float(p.unavoidable_total) / HOUR if limited else None,
+        "breach_h": p["breach_total"] / HOUR if limited else None,
+        "breach_unavoidable_h": p["unavoidable_total"] / HOUR if limited else None,
         "solids_in_kg": (_total(mine, "in_total") + _total(mine, "wash_in_total")) / KILO,
         "solids_to_service_kg": _total(mine, "out_total") / KILO,
         "solids_to_drain_kg": _total(mine, "drain_total") / KILO,
-        "solids_held_kg": math.fsum(line.held(i) for i in vessels) / KILO,
+        "solids_held_kg": math.fsum(books.held[i] for i in vessels) / KILO,
         "dirty_return_kg": _total(mine, "dirty_total") / KILO if limited else None,
         "dirty_return_min": _total(mine, "dirty_time_total") / MINUTE if limited else None,
         "dirty_return_peak_mg_l": max(x["dirty_peak"] for x in mine) if limited else None,
-        "bypass_kg": float(p.bypass_total) / KILO if p.passes_raw else None,
-        "bypass_min": float(p.bypass_time) / MINUTE if p.passes_raw else None,
+        "bypass_kg": p["bypass_total"] / KILO if p["passes_raw"] else None,
+        "bypass_min": p["bypass_time"] / MINUTE if p["passes_raw"] else None,
         "peak_dp_kpa": max(x["peak_pressure"] for x in mine) / KILO,
-        "early_triggers": sum(int(x["early"]) for x in mine),
-        "missed_triggers": sum(int(x["missed"]) for x in mine),
-        "cascades": int(p.cascades) if stage.vessels.sharing > 1 else None,
+        "early_triggers": sum(x["early"] for x in mine),
+        "missed_triggers": sum(x["missed"] for x in mine),
+        "cascades": p["cascades"] if stage.vessels.sharing > 1 else None,
         **_run_figures([run for run in recorder.runs if run.stage == stage.name], limited),
         **dict.fromkeys(UNIT_FIGURES),
         "downstream_solids_kg": None,
@@ -65,12 +83,12 @@ def stage_figures(case: Case, line: Line, recorder: Recorder, k: int, off_line: 
 
 
 def site_figures(
-    case: Case, line: Line, recorder: Recorder, stages: Sequence[dict[str, Figure]]
+    case: Case, books: Books, recorder: Recorder, stages: Sequence[dict[str, Figure]]
 ) -> dict[str, Figure]:
     """The KPIs of the site: sums over stages, or the last stage's where it is what the site sends on."""
     last = stages[-1]
     drain = _sum(stages, "drain_m3")
-    treated = float(line.control.delivered_total)
+    treated = books.control["delivered_total"]
     summed = ("backwash_m3", "rinse_m3", "offline_h", "waited_h", "solids_to_drain_kg", "solids_held_kg")
     counted = ("washes", "waits", "early_triggers", "missed_triggers")
     known = ("bypass_kg", "bypass_min", "cascades")
@@ -84,80 +102,79 @@ def site_figures(
         "drain_m3": drain,
         "drain_peak_m3_h": recorder.site_peak_drain * HOUR,
         "drain_fraction": drain / (treated + drain) if treated + drain > 0.0 else None,
-        "unmet_m3": float(line.control.unmet_total),
-        "solids_in_kg": _solids_in(line) / KILO,
-        "solids_to_service_kg": _solids_out(line, len(stages) - 1) / KILO,
+        "unmet_m3": books.control["unmet_total"],
+        "solids_in_kg": _solids_in(books) / KILO,
+        "solids_to_service_kg": _solids_out(books, len(stages) - 1) / KILO,
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
         "mean_run_h": over_all_runs["mean_run_h"],
         "unused_capacity": over_all_runs["unused_capacity"],
-        **_unit_figures(case, line),
+        **_unit_figures(case, books),
     }
 
 
-def check_balances(case: Case, line: Line, stages: Sequence[dict[str, Figure]], site: dict[str, Figure]) -> None:
+def check_balances(case: Case, books: Books, stages: Sequence[dict[str, Figure]], site: dict[str, Figure]) -> None:
     """Raise LedgerError unless water and solids close to 1e-9 for every stage and for the site."""
     for stage, figures in zip(case.stages, stages, strict=True):
         _close_solids(f"stage {stage.name!r}", figures)
     _close_solids("the site", site)
     for k in range(len(stages) - 1):
-        arrives = _water_in(line, k + 1)
-        _close(f"stage {case.stages[k].name!r}", "water", "m3", _water_out(line, k), arrives, LEAST_WATER)
+        arrives = _water_in(books, k + 1)
+        _close(f"stage {case.stages[k].name!r}", "water", "m3", _water_out(books, k), arrives, LEAST_WATER)
     served = _number(site, "treated_m3")
-    _close("the site", "water through the last stage", "m3", _water_out(line, len(stages) - 1), served, LEAST_WATER)
-    asked, unmet = float(line.control.demand_total), _number(site, "unmet_m3")
-    if line.unit.exists:
+    _close("the site", "water through the last stage", "m3", _water_out(books, len(stages) - 1), served, LEAST_WATER)
+    asked, unmet = books.control["demand_total"], _number(site, "unmet_m3")
+    if books.unit["exists"]:
         first = case.downstream.unit.tank.level if case.downstream and case.downstream.unit else 0.0
-        product, stored = float(line.unit.product_total), float(line.unit.level) - first
+        product, stored = books.unit["product_total"], books.unit["level"] - first
         _close("the tank", "product", "m3", product, asked - unmet + stored, max(LEAST_WATER, asked))
     else:
         _close("the site", "water asked for", "m3", asked, served + unmet, LEAST_WATER)
 
 
-def _unit_figures(case: Case, line: Line) -> dict[str, Figure]:
+def _unit_figures(case: Case, books: Books) -> dict[str, Figure]:
     """The KPIs of the unit downstream; its solids are known wherever the use of the water is."""
-    u, below = line.unit, case.downstream
+    u, below = books.unit, case.downstream
     figures: dict[str, Figure] = dict.fromkeys(UNIT_FIGURES)
-    solids = float(u.fed_solids)
+    solids = u["fed_solids"]
     figures["downstream_solids_kg"] = None if below is None else solids / KILO
-    if not math.isnan(u.feed_limit):
-        figures["downstream_over_min"] = float(u.over_time) / MINUTE
-    if below is not None and below.cartridge is not None and line.time > 0.0:
+    if not math.isnan(u["feed_limit"]):
+        figures["downstream_over_min"] = u["over_time"] / MINUTE
+    if below is not None and below.cartridge is not None and books.time > 0.0:
         caught = below.cartridge.share * solids
-        figures["cartridges_a_year"] = caught / below.cartridge.capacity * YEAR / line.time
-    if u.exists:
+        figures["cartridges_a_year"] = caught / below.cartridge.capacity * YEAR / books.time
+    if u["exists"]:
         figures |= {
-            "downstream_run_h": float(u.run_time) / HOUR,
-            "downstream_stopped_h": float(u.held_time) / HOUR,
-            "downstream_starved_h": float(u.starved_time) / HOUR,
-            "downstream_starts": int(u.starts),
-            "downstream_starves": int(u.starves),
-            "product_m3": float(u.product_total),
+            "downstream_run_h": u["run_time"] / HOUR,
+            "downstream_stopped_h": u["held_time"] / HOUR,
+            "downstream_starved_h": u["starved_time"] / HOUR,
+            "downstream_starts": u["starts"],
+            "downstream_starves": u["starves"],
+            "product_m3": u["product_total"],
         }
     return figures
 
 
-def _solids_in(line: Line) -> float:
+def _solids_in(books: Books) -> float:
     """What crosses the boundary of the site [g]: the feed, and what wash water brings from elsewhere."""
-    first = [line.figures(i) for i in line.vessels_of(0)]
-    every = [line.figures(i) for i in range(len(line.names))]
+    first, every = books.vessels_of(0), books.vessels
     washes = _total(every, "wash_in_total") - _total(every, "pulled_solids")
     pulled = _total(first, "pulled_solids")  # a wash of the first stage through the stages before it: the feed itself
-    return _total(first, "in_total") + float(line.stage[0].round_solids) + washes + pulled
+    return _total(first, "in_total") + float(books.stages[0]["round_solids"]) + washes + pulled
 
 
-def _solids_out(line: Line, k: int) -> float:
+def _solids_out(books: Books, k: int) -> float:
     """What stage k sends on [g], by its vessels and round them."""
-    return _total([line.figures(i) for i in line.vessels_of(k)], "out_total") + float(line.stage[k].round_solids)
+    return _total(books.vessels_of(k), "out_total") + float(books.stages[k]["round_solids"])
 
 
-def _water_out(line: Line, k: int) -> float:
-    return _total([line.figures(i) for i in line.vessels_of(k)], "served_total") + float(line.stage[k].round_volume)
+def _water_out(books: Books, k: int) -> float:
+    return _total(books.vessels_of(k), "served_total") + float(books.stages[k]["round_volume"])
 
 
-def _water_in(line: Line, k: int) -> float:
-    mine = [line.figures(i) for i in line.vessels_of(k)]
+def _water_in(books: Books, k: int) -> float:
+    mine = books.vessels_of(k)
     drawn = _total(mine, "rinse_total") + _total(mine, "pulled_total")
-    return _total(mine, "served_total") + drawn + float(line.stage[k].round_volume)
+    return _total(mine, "served_total") + drawn + float(books.stages[k]["round_volume"])
 
 
 def _close_solids(where: str, figures: dict[str, Figure]) -> None:
@@ -173,15 +190,15 @@ def _close(where: str, what: str, unit: str, given: float, found: float, least: 
 def _run_figures(runs: Sequence[FilterRun], limited: bool) -> dict[str, Figure]:
     """Figures over finished filter runs."""
     unused = [run.unused_capacity for run in runs if run.unused_capacity is not None]
-    over = sum(run.over_limit_h > 0.0 for run in runs)
+    over = sum([run.over_limit_h > 0.0 for run in runs])
     return {
         "breach_runs": over / len(runs) if runs and limited else None,
-        "mean_run_h": math.fsum(run.end_s - run.start_s for run in runs) / len(runs) / HOUR if runs else None,
+        "mean_run_h": math.fsum([run.end_s - run.start_s for run in runs]) / len(runs) / HOUR if runs else None,
         "unused_capacity": math.fsum(unused) / len(unused) if unused else None,
     }
 
 
-def _total(rows: Sequence[dict[str, float]], name: str) -> float:
+def _total(rows: Sequence[Row], name: str) -> float:
     return math.fsum(row[name] for row in rows)
 
 

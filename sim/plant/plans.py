@@ -117,6 +117,8 @@ def plan_of(
 ) -> Plan:
     """The plan of one trigger for a filter run that begins now."""
     match trigger:
+        case Pressure():
+            return PressurePlan(pressure=trigger.above, hold=trigger.hold)
         case Calendar():
             return HourPlan(hour=calendar_slot(trigger, last, now, midnight), cause=Cause.CALENDAR)
         case Volume():
@@ -129,5 +131,3 @@ def plan_of(
             return LearnedPlan(
                 hour=hour, volume=trigger.volume, trigger=trigger, midnight=midnight, readings=readings
             )
-        case Pressure():
-            return PressurePlan(pressure=trigger.above, hold=trigger.hold)

@@ -3,6 +3,7 @@
 import math
 
 from sim.case.records import Case, Step
+from sim.plant.layout import STANDBY
 from sim.plant.line import Line
 from sim.plant.records import Cause, FilterRun, LogEntry, Why
 
@@ -31,8 +32,8 @@ class Recorder:
         self._drained = [(0.0, 0.0)] * count
         self._triggers = [(0, 0)] * count  # early and missed ones, as far as they are told
         self._washing: set[int] = set()
-        self._resting = {i for i in range(count) if line.phase(i) == "standby"}
-        self._starved, self._starves = 0.0, case.downstream is not None and case.downstream.unit is not None
+        self._resting = {i for i in range(count) if line.of_vessel("mode", i) == STANDBY}
+        self._starved, self._unit_draws = 0.0, case.downstream is not None and case.downstream.unit is not None
 
     def note(self, time: float, i: int, what: str, why: Why) -> None:
         """One line of the log."""
@@ -51,15 +52,16 @@ class Recorder:
         self.log.append(LogEntry(time, self._line.names[i], "wash starts", cause, run.volume_m3))
         if run.blocked:
             self.note(time, i, "bed was blocked", Why.FLOOR)
-        if pressure_set < math.inf:
+        if pressure_set < math.inf and (so_far := self._line.triggers_so_far(i)) != self._triggers[i]:
             self.log += self.untold_triggers(self._line, time, i)
-            self._triggers[i] = self._line.triggers_so_far(i)
+            self._triggers[i] = so_far
         self._since[i] = time
         self._washing.add(i)
 
     def untold_triggers(self, line: Line, time: float, i: int) -> list[LogEntry]:
         """What the log has not said yet of the switch of vessel i: that a spike set it off, or that a hold broke."""
-        early, missed = (now - told for now, told in zip(line.triggers_so_far(i), self._triggers[i], strict=True))
+        so_far, before = line.triggers_so_far(i), self._triggers[i]
+        early, missed = so_far[0] - before[0], so_far[1] - before[1]
         name, told = line.names[i], []
         if early:
             told.append(LogEntry(time, name, "set off early", Why.SPIKE))
@@ -69,9 +71,11 @@ class Recorder:
 
     def begin_step(self, i: int, flow: float) -> None:
         """A step of a wash begins, at a flow [m3/s]."""
-        self.peak_drain[i] = max(self.peak_drain[i], flow)
         draining = flow if len(self._washing) == 1 else self._line.draining
-        self.site_peak_drain = max(self.site_peak_drain, draining)
+        if flow > self.peak_drain[i]:
+            self.peak_drain[i] = flow
+        if draining > self.site_peak_drain:
+            self.site_peak_drain = draining
 
     def end_step(
         self, time: float, i: int, step: Step, drained: tuple[float, float], *, broken: bool = False
@@ -82,7 +86,8 @@ class Recorder:
         what, why = (f"{step.do} broken off", Why.ABORT) if broken else (f"{step.do} ends", Why.TIME)
         self._whole[i] = not broken
         self.log.append(LogEntry(time, self._line.names[i], what, why, *gone))
-        self._note_starving(time, i)
+        if self._unit_draws:
+            self._note_starving(time, i)
 
     def repeated(self, time: float, i: int) -> None:
         """A wash has come to its end and is followed by another at once."""
@@ -122,8 +127,6 @@ class Recorder:
 
     def _note_starving(self, time: float, i: int) -> None:
         """Say so where the unit downstream found no water since the last look."""
-        if not self._starves:
-            return
         starved = float(self._line.unit.starved_time)
         if starved > self._starved:
             self.note(time, i, "unit starved of water", Why.CLOSED)
@@ -131,19 +134,8 @@ class Recorder:
 
     def _run(self, line: Line, time: float, i: int, cause: Cause | None, pressure_set: float) -> FilterRun:
         treated, load, residual, clean, loaded, over, unused, blocked = line.run_figures(i, pressure_set)
+        known = None if cause is None or math.isnan(unused) else unused
         return FilterRun(
-            stage=self._stages[i],
-            vessel=self._places[i],
-            number=self._numbers[i] + 1,
-            start_s=self._since[i],
-            end_s=time,
-            cause=cause,
-            volume_m3=treated,
-            load_g_m2=load / line.areas[i],
-            residual_g_m2=residual,
-            clean_dp_kpa=clean / KILO,
-            end_dp_kpa=loaded / KILO,
-            over_limit_h=over / HOUR,
-            unused_capacity=None if cause is None or math.isnan(unused) else unused,
-            blocked=blocked,
-        )
+            self._stages[i], self._places[i], self._numbers[i] + 1, self._since[i], time, cause, treated,
+            load / line.areas[i], residual, clean / KILO, loaded / KILO, over / HOUR, known, blocked,
+        )  # fmt: skip

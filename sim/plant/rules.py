@@ -63,14 +63,14 @@ def washes_again(rule: RepeatWash | None, above_clean: float, repeats: int) -> b
     return rule is not None and above_clean > rule.clean_within and repeats < rule.most
 
 
-def broken_off_at(aborts: Iterable[Abort], stage: str, start: float, before: float) -> float | None:
-    """When a wash of a stage that starts at `start` is broken off; None if it is not.
+def broken_off_at(aborts: Iterable[Abort], stage: str, start: float, before: float) -> float:
+    """When a wash of a stage that starts at `start` is broken off; inf if it is not.
 
     `before` is the start of the stage's wash before, -inf if there was none. Of several moments since then the one
     that leaves the wash the shortest counts.
     """
     met = [each.after for each in aborts if each.stage == stage and before < each.at <= start]
-    return start + min(met) if met else None
+    return start + min(met, default=math.inf)
 
 
 def _count(starts: Sequence[float], day: int, midnight: float) -> int:

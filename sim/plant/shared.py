@@ -1,9 +1,8 @@
 """What vessels share while they wash: the right to wash at all, the wash supply, the raw line and the drain."""
 
-from typing import Any
+from collections import deque
 
 import simpy
-from simpy.resources.resource import Request
 
 from sim.case.records import Stage, Step
 from sim.case.train_records import Washing
@@ -12,46 +11,33 @@ from sim.plant.environment import LeapingEnvironment
 from sim.plant.rules import lines_of
 
 
-class Claim(Request):
-    """A vessel's claim to a shared thing. `at_once`: it was free, and there is nothing to wait for."""
+class Shared:
+    """Something for so many vessels at once, first come first served.
 
-    def __init__(self, shared: "Shared", vessel: int) -> None:
-        self.vessel, self.at_once, self._asking = vessel, False, True
-        super().__init__(shared)
-        self._asking = False
-
-    def grant(self, env: LeapingEnvironment) -> None:
-        """Hand the thing over: now, to who asks just now; else in the grant slot of this instant."""
-        self.usage_since = env.now
-        if self._asking:
-            self.at_once, self._ok, self._value = True, True, None
-        else:
-            env.trigger(self, Order.GRANT, self.vessel)
-
-
-class Shared(simpy.Resource):
-    """A resource for so many vessels at once, first come first served.
-
-    simpy's own grants run ahead of everything else at the instant; these keep their place in the written order.
+    It is handed on in the grant slot of the instant, in its place of the written order; the grants of
+    `simpy.Resource` run ahead of everything else there.
     """
 
     def __init__(self, env: LeapingEnvironment, capacity: int, name: str) -> None:
-        super().__init__(env, capacity)
-        self.name = name
+        self._env, self._free, self.name = env, capacity, name
+        self._queue: deque[tuple[int, simpy.Event]] = deque()
 
-    def claim(self, vessel: int) -> Claim:
-        """Ask for it; the claim is an event, which has happened already if it says `at_once`."""
-        return Claim(self, vessel)
+    def claim(self, vessel: int) -> simpy.Event | None:
+        """Take it for a vessel; where it is not free, the event by which it will be handed over."""
+        if self._free > 0:
+            self._free -= 1
+            return None
+        event = self._env.event()
+        self._queue.append((vessel, event))
+        return event
 
-    def give_back(self, claim: Claim) -> None:
+    def give_back(self) -> None:
         """End the use of it; the next in line gets it in the grant slot of this instant."""
-        self.users.remove(claim)
-        self._trigger_put(None)
-
-    def _do_put(self, event: Any) -> None:
-        if len(self.users) < self.capacity:
-            self.users.append(event)
-            event.grant(self._env)
+        if self._queue:
+            vessel, event = self._queue.popleft()
+            self._env.trigger(event, Order.GRANT, vessel)
+        else:
+            self._free += 1
 
 
 class Site:
@@ -65,7 +51,7 @@ class Site:
         }
         self.starts: list[float] = []
 
-    def lines_for(self, step: Step, stage: Stage) -> list[Shared]:
+    def lines_for(self, step: Step, stage: Stage) -> tuple[Shared, ...]:
         """The lines that a step occupies beside others, in one order for all, so that no two wait for each other."""
         wanted = lines_of(step.do, stage.wash_path) if self.share else ()
-        return [line for name, line in self._lines.items() if name in wanted]
+        return tuple(line for name, line in self._lines.items() if name in wanted)

@@ -8,7 +8,7 @@ from sim.plant.clock import DAY, checked
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.errors import ClockError, PolicyError
 from sim.plant.filter import Filter
-from sim.plant.ledger import check_balances, site_figures, stage_figures
+from sim.plant.ledger import Books, check_balances, site_figures, stage_figures
 from sim.plant.line import Line
 from sim.plant.recorder import Recorder
 from sim.plant.records import FilterRun, LogEntry, RunResult, Why
@@ -79,9 +79,10 @@ class Plant:
                 runs.append(cut)
             off_line.append(0.0 if isinstance(cut, FilterRun) else cut)
             log += recorder.untold_triggers(line, self._until, i)
-        stages = [stage_figures(case, line, recorder, k, off_line) for k in range(len(case.stages))]
-        site = site_figures(case, line, recorder, stages)
-        check_balances(case, line, stages, site)
+        books = Books(line)
+        stages = [stage_figures(case, books, recorder, k, off_line) for k in range(len(case.stages))]
+        site = site_figures(case, books, recorder, stages)
+        check_balances(case, books, stages, site)
         log.append(LogEntry(self._until, "site", "run ends", Why.RUN_END))
         return RunResult(
             policy=self._policy.name,
@@ -97,12 +98,12 @@ class Plant:
 
     def _counts(self) -> dict[str, int]:
         """What the run cost: the counts that benchmarks gate on."""
-        c = self._line.control
+        (c,) = self._line.read("control")
         return {
-            "pieces": int(c.pieces),
-            "bed_readings": int(c.readings),
-            "bed_settlings": int(c.settlings),
-            "kernel_calls": int(c.calls),
+            "pieces": c["pieces"],
+            "bed_readings": c["readings"],
+            "bed_settlings": c["settlings"],
+            "kernel_calls": c["calls"],
             "events": self._env.events,
             "longest_queue": self._env.longest_queue,
         }

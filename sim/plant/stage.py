@@ -2,7 +2,7 @@
 
 import simpy
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
 from sim.plant.clock import Order
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
@@ -17,12 +17,8 @@ class StageVessels:
         self.vessels = list(line.vessels_of(k))
         self._next = self.vessels[0]
         self._called: dict[int, simpy.Event] = {}
+        self._has_standby = self.stage.vessels.count > self.stage.vessels.sharing
         self.by_hand = [each.at for each in case.washing.by_hand if each.stage == self.stage.name]
-
-    @property
-    def has_standby(self) -> bool:
-        """Whether one vessel is in service while the others stand by."""
-        return _stands_by(self.stage)
 
     def is_next(self, i: int) -> bool:
         """Whether the pressure drop of the stage would wash vessel i."""
@@ -40,7 +36,7 @@ class StageVessels:
     def starts_wash(self, i: int) -> None:
         """Vessel i goes off line: the rotation moves on."""
         self._next = self.vessels[(self.vessels.index(i) + 1) % len(self.vessels)]
-        if self.has_standby:
+        if self._has_standby:
             for step in range(1, len(self.vessels)):
                 other = self.vessels[(self.vessels.index(i) + step) % len(self.vessels)]
                 if other in self._called:
@@ -52,11 +48,7 @@ class StageVessels:
 
     def takes_over(self) -> bool:
         """Whether a vessel that has just been washed goes into service at once."""
-        return not self.has_standby or self._line.stage[self.k].serving == 0
+        return not self._has_standby or self._line.stage[self.k].serving == 0
 
     def _wake(self, i: int) -> None:
         self._env.trigger(self._called.pop(i), Order.GRANT, i)
-
-
-def _stands_by(stage: Stage) -> bool:
-    return stage.vessels.count > stage.vessels.sharing

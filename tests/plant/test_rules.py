@@ -209,8 +209,8 @@ def test_a_wash_answers_the_moments_since_the_one_before() -> None:
         Abort(stage="sand", at=200.0, after=60.0),
         Abort(stage="carbon", at=150.0, after=5.0),
     ]
-    assert broken_off_at(aborts, "sand", 99.0, -math.inf) is None
+    assert broken_off_at(aborts, "sand", 99.0, -math.inf) == math.inf
     assert broken_off_at(aborts, "sand", 100.0, 99.0) == 280.0
-    assert broken_off_at(aborts, "sand", 150.0, 100.0) is None  # that moment was answered
+    assert broken_off_at(aborts, "sand", 150.0, 100.0) == math.inf  # that moment was answered
     assert broken_off_at(aborts, "sand", 250.0, 99.0) == 310.0  # two moments: the shorter counts
     assert broken_off_at(aborts, "carbon", 250.0, -math.inf) == 255.0

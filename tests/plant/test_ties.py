@@ -41,11 +41,12 @@ class Instant:
     def _grant(self, stage: int, name: str) -> None:
         """A turn handed on at noon: given back before everything else that happens then."""
         turn = Shared(self.env, 1, "turn")
-        first, wait = turn.claim(9), turn.claim(stage)
-        assert (first.at_once, wait.at_once) == (True, False)
-        self.diary.keep(wait, name)
+        assert turn.claim(9) is None
+        handed_over = turn.claim(stage)
+        assert handed_over is not None
+        self.diary.keep(handed_over, name)
         given_back = self.env.at(NOON, Order.TRIP)
-        given_back.callbacks.append(lambda _: turn.give_back(first))
+        given_back.callbacks.append(lambda _: turn.give_back())
 
     def happenings(self) -> list[str]:
         self.env.run_until(NOON + 1.0)
@@ -139,7 +140,9 @@ def test_a_phase_that_ends_as_something_else_happens_keeps_its_place(kind: str) 
     env, diary = instant.env, instant.diary
 
     def wash() -> simpy.events.ProcessGenerator:
-        yield from env.until(NOON, Order.PHASE, 1)
+        wait = env.leap(NOON, Order.PHASE, 1)
+        if wait is not None:
+            yield wait
         diary.write("phase 1")
 
     env.process(wash())
@@ -154,7 +157,9 @@ def test_a_phase_alone_goes_to_its_end_at_once_and_counts_as_an_event() -> None:
 
     def wash() -> simpy.events.ProcessGenerator:
         for end in (NOON, 2 * NOON, 3 * NOON):
-            yield from env.until(end, Order.PHASE)
+            wait = env.leap(end, Order.PHASE)
+            if wait is not None:
+                yield wait
             instant.diary.write(f"{instant.water.carried[-1]:g}")
 
     env.process(wash())
@@ -170,7 +175,9 @@ def test_water_that_trips_on_the_way_to_the_end_of_a_phase_is_not_passed_by() ->
     env, diary = instant.env, instant.diary
 
     def wash() -> simpy.events.ProcessGenerator:
-        yield from env.until(NOON, Order.PHASE)
+        wait = env.leap(NOON, Order.PHASE)
+        if wait is not None:
+            yield wait
         diary.write("ends")
 
     env.process(wash())

@@ -196,19 +196,18 @@ def test_a_line_for_turns_is_empty_when_all_have_had_theirs() -> None:
 
     def washes(stage: int) -> Iterator[simpy.Event]:
         yield env.at(1.0, Order.POLICY, stage)
-        claim = turn.claim(stage)
-        if not claim.at_once:
-            yield claim
+        handed_over = turn.claim(stage)
+        if handed_over is not None:
+            yield handed_over
         diary.write(f"{stage} has it")
         yield env.at(env.now + 2.0, Order.PHASE, stage)
-        turn.give_back(claim)
+        turn.give_back()
 
     for stage in (2, 0, 1):
         env.process(washes(stage))
     env.run_until(10.0)
     assert diary.entries == [(1.0, "0 has it"), (3.0, "1 has it"), (5.0, "2 has it")]
-    assert not turn.queue
-    assert turn.claim(0).at_once
+    assert turn.claim(0) is None
 
 
 def test_every_wait_for_a_turn_ends_in_a_wash() -> None:
