@@ -24,7 +24,7 @@ Values = np.ndarray[tuple[int], np.dtype[np.float64]]
 HEIGHT, ROW, AROUND = 3.9, 0.5, 1.1  # inches
 NAME_CHARACTERS = 22  # of a bar's name, before it is cut into lines
 ROOM = 1.3  # of the longest bar, for the text at its end
-NARROW_ROW, NARROW_ROOM = 0.85, 1.04  # the same on a small screen, where names and texts stand above the bars
+NARROW_ROW, NARROW_ROOM = 0.95, 1.04  # the same on a small screen, where names and texts stand above the bars
 BAR = 0.56  # of a row
 SPAN = 8.0  # times the best or the present value: what lies further out is not drawn
 
@@ -182,16 +182,28 @@ def _ends(axes: Axes, stacked: StackedBars, whole: Values, height: float) -> Val
 def _name_bars(axes: Axes, stacked: StackedBars, reach: Values, *, narrow: bool) -> None:
     """Names beside the bars and texts at their ends; both above them where there is no room."""
     if not narrow:
-        for row, text in enumerate(stacked.texts):
+        for row, text in enumerate(_texts(stacked)):
             axes.annotate(typeset(text), xy=(float(reach[row]), row), xytext=(5, 0), textcoords="offset points",
                           va="center", ha="left", fontsize=8.5)  # fmt: skip
         _rows(axes, stacked.bars)
         return
     _rows(axes, ["" for _ in stacked.bars])
     axes.set_ylim(len(stacked.bars) - 0.6, -0.8)
-    for row, (name, text) in enumerate(zip(stacked.bars, stacked.texts, strict=True)):
+    for row, (name, text) in enumerate(zip(stacked.bars, _texts(stacked), strict=True)):
         axes.annotate(typeset(f"{name}: {text}"), xy=(0.0, row), xytext=(2, 13), textcoords="offset points",
                       va="bottom", ha="left", fontsize=8.0)  # fmt: skip
+
+
+def _texts(stacked: StackedBars) -> list[str]:
+    """The text of each bar, and below it from where to where its whole may lie."""
+    pairs = zip(stacked.texts, stacked.ends, strict=True)
+    return [text if ends is None else f"{text}\n{_from_to(ends)}" for text, ends in pairs]
+
+
+def _from_to(ends: tuple[float, float]) -> str:
+    decimals = 0 if ends[1] >= 100.0 else 2
+    low, high = (f"{each:,.{decimals}f}" for each in ends)
+    return f"from {low} to {high}"
 
 
 def _rows(axes: Axes, names: Sequence[str]) -> None:
@@ -203,8 +215,9 @@ def _rows(axes: Axes, names: Sequence[str]) -> None:
 
 def bars_alt(stacked: StackedBars, words: Words) -> str:
     """The figure in a sentence."""
-    pairs = zip(stacked.bars, stacked.texts, strict=True)
-    return words.text("decision.bars_alt", numbers="; ".join(f"{bar}: {text}" for bar, text in pairs))
+    pairs = zip(stacked.bars, _texts(stacked), strict=True)
+    numbers = "; ".join(f"{bar}: {text}".replace("\n", ", ") for bar, text in pairs)
+    return words.text("decision.bars_alt", numbers=numbers)
 
 
 def tornado_figure(tornado: Tornado, words: Words) -> Figure:

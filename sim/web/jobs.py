@@ -107,6 +107,7 @@ class WorthAnswer:
     simulated: str
     notes: tuple[str, ...]
     command: str
+    coarse: bool
     assumed: str
 
 
@@ -250,6 +251,7 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
         simulated=worth_rests_on(study, found),
         notes=(A_YEAR, *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
         command=study.command,
+        coarse=study.wishes.coarse,
         assumed=_assumed(study.case),
     )
 

@@ -130,14 +130,19 @@ def rinse_sliders(data: Mapping[str, Any], stage: str, system: System) -> tuple[
 def settings_of(sliders: tuple[Slider, ...], asked: Mapping[str, str], data: Mapping[str, Any]) -> dict[str, Any]:
     """Settings for the case file from an address; a slider that stands where the case has it changes nothing."""
     settings: dict[str, Any] = {}
-    for name in asked.keys() - {slider.key for slider in sliders}:
-        raise Refused(400, f"This page has no setting called {shown(name[:60])}.")
+    known(sliders, asked)
     for slider in sliders:
         text = asked.get(slider.key)
         value = slider.value if text is None else slider.read(text)
         if value != slider.value:
             settings |= _setting(slider, value, data, settings)
     return settings
+
+
+def known(sliders: tuple[Slider, ...], asked: Mapping[str, str]) -> None:
+    """Refused where an address names a setting that there is none of."""
+    for name in asked.keys() - {slider.key for slider in sliders}:
+        raise Refused(400, f"This page has no setting called {shown(name[:60])}.")
 
 
 def in_other_units(slider: Slider, other: Slider, text: str) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 
 from sim.case.price_records import NO_PRICES
 from sim.study.kpis import System
-from sim.web.sliders import STEPS, Slider, feed_sliders, in_unit, tidied
+from sim.web.sliders import STEPS, Slider, feed_sliders, in_unit, known, tidied
 
 PRICES = "prices."
 LIMIT = "over_limit"
@@ -13,11 +13,11 @@ NAMES = {
     "water": "water",
     "sewer": "sewer",
     "pumping": "pumping",
-    "energy": "energy to pump",
+    "energy": "pumping energy",
     "salt": "salt",
     "labour": "labour",
     "cartridge": "cartridge",
-    "lost_production": "water not delivered",
+    "lost_production": "not delivered",
     "price": "price, fitted",
     "upkeep": "upkeep",
     "life": "lasts",
@@ -60,13 +60,12 @@ def is_money(slider: Slider) -> bool:
 
 def moved_runs(sliders: tuple[Slider, ...], asked: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """What of an address changes runs or limits, each value written in one way only; Refused as `Slider.read`."""
+    known(sliders, asked)
     found = []
     for slider in sliders:
-        text = asked.get(slider.key)
-        if text is not None and not is_money(slider):
-            value = slider.read(text)
-            if value is not None and value != slider.value:
-                found.append((slider.key, f"{value!r}"))
+        value = slider.read(asked[slider.key]) if slider.key in asked else None
+        if value is not None and value != slider.value and not is_money(slider):
+            found.append((slider.key, f"{value!r}"))
     return tuple(sorted(found))
 
 

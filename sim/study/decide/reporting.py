@@ -30,7 +30,7 @@ from sim.study.decide.told import QUANTITIES, amount, number
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.study.listing import sources
-from sim.study.present import UNITS, written
+from sim.study.present import UNITS
 from sim.study.version import PROGRAM, VERSION
 from sim.study.views import assumed_text_table
 from sim.study.wording import CAUTION, assumed_count, clock, days_words
@@ -170,8 +170,9 @@ def stacked_bars(found: Payback, system: System) -> StackedBars:
         parts=tuple(parts),
         values=tuple(tuple(each.tried.mean(f"part {part}") for part in parts) for each in found.bars),
         texts=tuple(
-            f"{_whole(each.tried, range_, found)}; {amount(each.tried.mean('water'), 'volume', system)}"
-            for each, range_ in zip(found.bars, ends, strict=True)
+            f"{amount(each.tried.mean('cost'), 'money', 'si', found.prices.currency)}; "
+            f"{amount(each.tried.mean('water'), 'volume', system)}"
+            for each in found.bars
         ),
         ends=ends,
     )
@@ -191,14 +192,6 @@ def cost_range(found: Payback, tried: Tried) -> tuple[float, float] | None:
     interval = tried.interval("cost")
     half = 0.0 if interval is None or interval.half is None else interval.half
     return None if low == high and not half else (max(low - half, 0.0), high + half)
-
-
-def _whole(tried: Tried, ends: tuple[float, float] | None, found: Payback) -> str:
-    mean = tried.mean("cost")
-    if ends is None:
-        return amount(mean, "money", "si", found.prices.currency)
-    low, high = written([*ends, mean])[:2]
-    return f"{amount(mean, 'money', 'si', found.prices.currency)} ({low} to {high})"
 
 
 def tornado(found: Payback, each: Decided, system: System) -> Tornado:
