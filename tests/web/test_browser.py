@@ -165,7 +165,7 @@ def test_is_a_meter_worth_it_answers_while_a_price_moves(browser: Any, page: Ser
     with tab(browser, page) as opened:
         go(opened, page, METER)
         before = sentence(opened)
-        assert before.startswith("Not worth it: over the best calendar")
+        assert before.startswith("Worth it: over the best calendar")
         drag(opened, PRICE, 0.0)
         opened.wait_for_function(OTHER, arg=before)
         settle(opened)
