@@ -26,7 +26,7 @@ Outcome = Literal["kept", "not sure", "not kept"]
 RUNGS = (0.0, 0.02, 0.05, 0.1, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
 LARGEST_SEED = 2**63
 SEARCH_SHARE, LEAST_SEARCH = 4, 8  # of the confirming replicates, and how many at least
-LEAST_COARSE_SEARCH = 3
+LEAST_COARSE_SEARCH = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from sim.study.decide.limits import Limit, excess
 from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 
 # Finer looks, each a quarter as wide as the one before: to 0.5 % of a value, or to 2 % in weather that is random.
-ROUNDS, ROUNDS_AT_RANDOM = 3, 2
+ROUNDS, ROUNDS_AT_RANDOM, ROUNDS_COARSE = 3, 2, 1
 STEPS = (0.9, 0.95, 1.0, 1.05, 1.1)  # factors on two settings that lean on each other
 WALKS, WALKS_AT_RANDOM = 4, 1  # with them
 TOGETHER = (0.25, 0.35, 0.5, 0.71, 1.41, 2.0, 2.83, 4.0)  # factors on all settings of a policy at once
@@ -49,9 +49,9 @@ class Search:
 
     def run(self) -> None:
         """Try what is to be tried, one setting after the other, each at the best of the others."""
-        rounds = ROUNDS_AT_RANDOM if self.bench.case.is_random or self.coarse else ROUNDS
+        rounds = ROUNDS_AT_RANDOM if self.bench.case.is_random else ROUNDS
         self.look([tuple(knob.present for knob in self.knobs)])
-        self._pass(rounds)
+        self._pass(ROUNDS_COARSE if self.coarse else rounds)
         if len(self.knobs) > 1:
             self.look(self._together())
         if self.coarse:
