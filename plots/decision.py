@@ -16,12 +16,15 @@ from plots.gallery import Drawing, drawing_of
 from plots.inputs import Sheet
 from plots.report import report_html
 from plots.sheets import workbook
-from plots.style import GREY, INK, columns, house_style, look, new_figure
+from plots.style import GREY, INK, NARROW, WIDTH, columns, house_style, look, new_figure
 from plots.words import Words, typeset, words
+
+Values = np.ndarray[tuple[int], np.dtype[np.float64]]
 
 HEIGHT, ROW, AROUND = 3.9, 0.5, 1.1  # inches
 NAME_CHARACTERS = 22  # of a bar's name, before it is cut into lines
 ROOM = 1.3  # of the longest bar, for the text at its end
+NARROW_ROW, NARROW_ROOM = 0.95, 1.04  # the same on a small screen, where names and texts stand above the bars
 BAR = 0.56  # of a row
 SPAN = 8.0  # times the best or the present value: what lies further out is not drawn
 
@@ -142,28 +145,65 @@ def tradeoff_alt(tradeoff: Tradeoff, words: Words) -> str:
     return words.text("decision.tradeoff_alt", y=tradeoff.y.label, policies="; ".join(told))
 
 
-def bars_figure(stacked: StackedBars) -> Figure:
-    """Bars on one another's level, parts told by hatch and colour, the whole at the end."""
+def bars_figure(stacked: StackedBars, *, narrow: bool = False) -> Figure:
+    """Bars on one another's level, parts told by hatch and colour, the whole and where it may lie at the end."""
     count = len(stacked.bars)
-    figure = new_figure(ROW * count + AROUND)
+    figure = new_figure((NARROW_ROW if narrow else ROW) * count + AROUND, NARROW if narrow else WIDTH)
     axes = figure.subplots()
     values = np.nan_to_num(np.array(stacked.values, dtype=float))
     left = np.zeros(count)
+    height = BAR * (ROW / NARROW_ROW if narrow else 1.0)
     for place, part in enumerate(stacked.parts):
         seen = look(place)
-        axes.barh(range(count), values[:, place], BAR, left=left, color=seen.colour, hatch=seen.hatch,
+        axes.barh(range(count), values[:, place], height, left=left, color=seen.colour, hatch=seen.hatch,
                   edgecolor="white", linewidth=0.6, label=part)  # fmt: skip
         left = left + values[:, place]
-    for row, text in enumerate(stacked.texts):
-        axes.annotate(typeset(text), xy=(float(left[row]), row), xytext=(4, 0), textcoords="offset points",
-                      va="center", ha="left", fontsize=8.5)  # fmt: skip
-    _rows(axes, stacked.bars)
-    axes.set_xlim(0.0, ROOM * float(left.max()) or 1.0)
+    reach = _ends(axes, stacked, left, height)
+    _name_bars(axes, stacked, reach, narrow=narrow)
+    axes.set_xlim(0.0, (NARROW_ROOM if narrow else ROOM) * float(reach.max()) or 1.0)
     axes.set_title(stacked.measure.label)
     axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
     if len(stacked.parts) > 1:
-        figure.legend(loc="outside upper left", ncols=columns(stacked.parts))
+        figure.legend(loc="outside upper left", ncols=2 if narrow else columns(stacked.parts))
     return figure
+
+
+def _ends(axes: Axes, stacked: StackedBars, whole: Values, height: float) -> Values:
+    """Lines from where to where the bars may end; how far each bar reaches with its line."""
+    reach = whole.copy()
+    for row, ends in enumerate(stacked.ends):
+        if ends is not None:
+            axes.hlines(row, *ends, color=INK, linewidth=1.3)
+            axes.vlines(ends, row - height / 4.0, row + height / 4.0, color=INK, linewidth=1.3)
+            reach[row] = max(reach[row], ends[1])
+    return reach
+
+
+def _name_bars(axes: Axes, stacked: StackedBars, reach: Values, *, narrow: bool) -> None:
+    """Names beside the bars and texts at their ends; both above them where there is no room."""
+    if not narrow:
+        for row, text in enumerate(_texts(stacked)):
+            axes.annotate(typeset(text), xy=(float(reach[row]), row), xytext=(5, 0), textcoords="offset points",
+                          va="center", ha="left", fontsize=8.5)  # fmt: skip
+        _rows(axes, stacked.bars)
+        return
+    _rows(axes, ["" for _ in stacked.bars])
+    axes.set_ylim(len(stacked.bars) - 0.6, -0.8)
+    for row, (name, text) in enumerate(zip(stacked.bars, _texts(stacked), strict=True)):
+        axes.annotate(typeset(f"{name}: {text}"), xy=(0.0, row), xytext=(2, 13), textcoords="offset points",
+                      va="bottom", ha="left", fontsize=8.0)  # fmt: skip
+
+
+def _texts(stacked: StackedBars) -> list[str]:
+    """The text of each bar, and below it from where to where its whole may lie."""
+    pairs = zip(stacked.texts, stacked.ends, strict=True)
+    return [text if ends is None else f"{text}\n{_from_to(ends)}" for text, ends in pairs]
+
+
+def _from_to(ends: tuple[float, float]) -> str:
+    decimals = 0 if ends[1] >= 100.0 else 2
+    low, high = (f"{each:,.{decimals}f}" for each in ends)
+    return f"from {low} to {high}"
 
 
 def _rows(axes: Axes, names: Sequence[str]) -> None:
@@ -175,8 +215,9 @@ def _rows(axes: Axes, names: Sequence[str]) -> None:
 
 def bars_alt(stacked: StackedBars, words: Words) -> str:
     """The figure in a sentence."""
-    pairs = zip(stacked.bars, stacked.texts, strict=True)
-    return words.text("decision.bars_alt", numbers="; ".join(f"{bar}: {text}" for bar, text in pairs))
+    pairs = zip(stacked.bars, _texts(stacked), strict=True)
+    numbers = "; ".join(f"{bar}: {text}".replace("\n", ", ") for bar, text in pairs)
+    return words.text("decision.bars_alt", numbers=numbers)
 
 
 def tornado_figure(tornado: Tornado, words: Words) -> Figure:

@@ -29,13 +29,17 @@ class Tradeoff:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StackedBars:
-    """Bars that are made of parts: `values` by bar, then by part; `texts` stand at their ends."""
+    """Bars that are made of parts: `values` by bar, then by part; `texts` stand at their ends.
+
+    `ends`: for each bar from where to where its whole may lie, None where that is one value.
+    """
 
     measure: Measure
     bars: tuple[str, ...]
     parts: tuple[str, ...]
     values: tuple[tuple[float, ...], ...]
     texts: tuple[str, ...]
+    ends: tuple[tuple[float, float] | None, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

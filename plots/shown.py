@@ -9,6 +9,8 @@ from matplotlib.figure import Figure
 from plots.captions import compared_alt, course_alt, course_caption, rinsed_alt
 from plots.compared import compared_figure
 from plots.course import course_figure
+from plots.decision import bars_alt, bars_figure
+from plots.decision_inputs import StackedBars
 from plots.inputs import Compared, Course, Rinsed
 from plots.rinsed import rinsed_figure
 from plots.style import as_svg, house_style
@@ -51,6 +53,16 @@ def show_rinsed(rinsed: Rinsed, *, narrow: bool) -> Shown:
         svg=_drawn(lambda: rinsed_figure(rinsed, spoken, narrow=narrow)),
         caption=spoken.text("rinsed.caption", stage=rinsed.stage),
         alt=rinsed_alt(rinsed, spoken),
+    )
+
+
+def show_bars(stacked: StackedBars, *, narrow: bool) -> Shown:
+    """What a year takes, bar by bar."""
+    spoken = words()
+    return Shown(
+        svg=_drawn(lambda: bars_figure(stacked, narrow=narrow)),
+        caption=spoken.text("decision.bars"),
+        alt=bars_alt(stacked, spoken),
     )
 
 

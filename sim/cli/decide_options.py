@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import click
 
@@ -36,6 +36,7 @@ _OPTIONS = (
     click.option("--replicates", type=click.IntRange(1, MOST_REPLICATES), metavar="N",
                  help=f"Runs of each setting that is told, each in other weather; {REPLICATES} if not given, "
                  "1 where nothing is random."),
+    click.option("--coarse", is_flag=True, help="Try fewer settings, on fewer runs: sooner there, less exact."),
     click.option("--workers", type=click.IntRange(1, MOST_WORKERS), metavar="K",
                  help="Processes at work; as many as there are cores if not given."),
     click.option("--ranges/--no-ranges", default=True, help="Try every assumed constant at both ends of its range."),
@@ -55,6 +56,7 @@ class Asked:
     no_overlap: bool
     also: tuple[str, ...]
     replicates: int | None
+    coarse: bool
     workers: int | None
     ranges: bool
 
@@ -74,7 +76,8 @@ class Asked:
             limits.append(Limit("stopped_h", self.unit_stops))
         if self.no_overlap:
             limits.append(Limit("waits", 0.0))
-        return Wishes(least=self.least, limits=tuple(limits), also=frozenset(self.also), today=self.today)  # type: ignore[arg-type]
+        least, also = cast(Any, self.least), cast(Any, frozenset(self.also))  # click has checked both
+        return Wishes(least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse)
 
     def count(self, random: bool) -> int:
         """How many replicates."""

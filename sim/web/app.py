@@ -60,6 +60,8 @@ def _routes() -> list[Route]:
         get("/start/through", questions.start_through),
         get("/rinse", questions.rinse),
         get("/rinse/answer", questions.rinse_answer),
+        get("/meter", questions.meter),
+        get("/meter/answer", questions.meter_answer),
         get("/plant", plant.plant),
         get("/plant/save", plant.save),
         post("/plant/open", plant.open_file),

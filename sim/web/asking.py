@@ -15,7 +15,8 @@ from sim.web.worker import Asked, Job
 
 MOST_PARAMETERS = 100
 PATIENCE = 1.5  # s until a page comes without its answer, and says how far that is
-SLIDER = ("policy.", "stage.", "feed.", "storms")
+SLIDER = ("policy.", "stage.", "feed.", "storms", "prices.", "use", "swing", "days", "over_limit")
+BLANK = ("prices.", "over_limit")  # without a value these are blank, and not as the case has them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +54,7 @@ def question(request: Request, own: Iterable[str] = ()) -> Question:
     for name in given:
         if not name.startswith(SLIDER):
             raise Refused(400, "There is a parameter in this address that this page does not know.")
-    moved = tuple(sorted((name, value) for name, value in given.items() if value))
+    moved = tuple(sorted((name, value) for name, value in given.items() if value or name.startswith(BLANK)))
     return Question(held=held, case_id=case_id, system=cast(System, system), moved=moved, own=named)
 
 

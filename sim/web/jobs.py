@@ -7,11 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from plots.inputs import TextTable
-from plots.shown import Shown, show_compared, show_course, show_rinsed
+from plots.shown import Shown, show_bars, show_compared, show_course, show_rinsed
 from sim.case.records import Case
 from sim.study.answer import answer
 from sim.study.check import Finding, checked
 from sim.study.compare import compare
+from sim.study.decide import advice_words, payback_words
+from sim.study.decide.reporting import stacked_bars
+from sim.study.decide.tables import A_YEAR, bars_tables, what_if_table, worth_table
 from sim.study.files import as_json
 from sim.study.kpis import System
 from sim.study.listing import sources
@@ -34,6 +37,8 @@ from sim.web.form import Group, edited, form_of
 from sim.web.shelf import DEMO, Held
 from sim.web.sliders import Slider, rinse_sliders, settings_of, start_sliders
 from sim.web.worker import Asked, Tell
+from sim.web.worth import runs, worth, worth_rests_on
+from sim.web.worth_sliders import worth_sliders
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +92,22 @@ class RinseAnswer:
     first: str
     figure: Shown
     facts: tuple[tuple[str, str], ...]
+    assumed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorthAnswer:
+    """What a meter or a switch is worth: the bars, what would change the answer, and what it rests on."""
+
+    sentence: str
+    figure: Shown
+    reasons: tuple[str, ...]
+    tables: tuple[TextTable, ...]
+    settings: tuple[TextTable, ...]
+    simulated: str
+    notes: tuple[str, ...]
+    command: str
+    coarse: bool
     assumed: str
 
 
@@ -200,6 +221,39 @@ def _rinse_facts(returned: Returned, system: System) -> tuple[tuple[str, str], .
         (sent,) = finely_written([returned.sent_on_kg * grams.per_result_unit])
         facts.append(("solids sent on in dirty water, mean of all washes", f"{sent} {grams.symbol} a wash"))
     return tuple(facts)
+
+
+def worth_setup(held: Held, system: System, _tell: Tell) -> Setup:
+    """The sliders of “Is a meter worth it?”."""
+    case, data = case_of(held), parsed(held)
+    return _setup(case, worth_sliders(data, system))
+
+
+def worth_runs(held: Held, asked: Asked, tell: Tell) -> bytes:
+    """The runs behind it, whatever things cost."""
+    return runs(held, asked, tell)
+
+
+def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: bool, tell: Tell) -> WorthAnswer:
+    """What a device is worth at these prices, by runs that were kept."""
+    data = parsed(held)
+    settings = settings_of(worth_sliders(data, system), dict(asked), data)
+    study, found = worth(kept, held, asked, settings, tell)
+    tell("drawing")
+    bars, year = bars_tables(found, system)
+    what_if = (what_if_table(found, each, system) for each in found.decided)
+    return WorthAnswer(
+        sentence=payback_words.answer(found, system),
+        figure=show_bars(stacked_bars(found, system), narrow=narrow),
+        reasons=payback_words.sentences(found, system),
+        tables=(year, *([worth_table(found, system)] if found.decided else [])),
+        settings=(bars, *what_if),
+        simulated=worth_rests_on(study, found),
+        notes=(A_YEAR, *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
+        command=study.command,
+        coarse=study.wishes.coarse,
+        assumed=_assumed(study.case),
+    )
 
 
 def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:

@@ -15,7 +15,12 @@ from plots.words import typeset, words
 from sim.study.wording import CAUTION
 from sim.web.errors import Refused
 
-TITLES = {"start": "What should start a wash?", "rinse": "Why rinse?", "plant": "My plant"}
+TITLES = {
+    "start": "What should start a wash?",
+    "rinse": "Why rinse?",
+    "meter": "Is a meter worth it?",
+    "plant": "My plant",
+}
 
 
 def page(request: Request, name: str, status: int = 200, **values: Any) -> Response:
@@ -74,13 +79,13 @@ def _environment() -> Environment:
     return environment
 
 
-def tidy(value: float) -> str:
+def tidy(value: float | None) -> str:
     """A number for a field.
 
-    >>> tidy(4.0), tidy(50192.7), tidy(0.35)
-    ('4', '50192.7', '0.35')
+    >>> tidy(4.0), tidy(50192.7), tidy(0.35), tidy(None)
+    ('4', '50192.7', '0.35', '')
     """
-    return f"{value:.10g}"
+    return "" if value is None else f"{value:.10g}"
 
 
 def combined(one: Mapping[str, Any], other: Mapping[str, Any]) -> dict[str, Any]:

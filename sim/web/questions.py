@@ -1,4 +1,4 @@
-"""The ways in by question: “What should start a wash?” and “Why rinse?”."""
+"""The ways in by question: “What should start a wash?”, “Why rinse?” and “Is a meter worth it?”."""
 
 from dataclasses import replace
 from typing import Any
@@ -14,6 +14,7 @@ from sim.web.jobs import Setup
 from sim.web.pages import address, page
 from sim.web.sliders import in_other_units
 from sim.web.worker import Job
+from sim.web.worth_sliders import blank_prices, moved_runs
 
 OTHER: dict[System, System] = {"si": "us", "us": "si"}
 START_OWN = ("through",)
@@ -118,19 +119,60 @@ def _is_number(text: str) -> bool:
     return (whole + part).isdigit()
 
 
+async def meter(request: Request) -> Response:
+    """“Is a meter worth it?”, with its answer as far as it is there."""
+    asked = question(request)
+    setup = await _setup(request, "worth_setup", asked)
+    try:
+        found, refused = await _worth(request, asked, setup), None
+    except Refused as why:
+        found, refused = None, why
+    other = await _setup(request, "worth_setup", _switched(asked))
+    common = _common(asked, setup, "/meter", other if refused is None else None)
+    return page(request, "meter.html", refused.status if refused else 200, found=found, refused=refused,
+                blank=blank_prices(setup.sliders), **common)  # fmt: skip
+
+
+async def meter_answer(request: Request) -> Response:
+    """The answer alone, for the script."""
+    asked = question(request)
+    found = await _worth(request, asked, await _setup(request, "worth_setup", asked))
+    return page(request, "meter_answer.html", _status(found), found=found, asked=asked)
+
+
+def worth_jobs(request: Request, asked: Question, setup: Setup) -> tuple[Job, Job]:
+    """The runs that an address asks for, and the money that is worked out on top of them."""
+    runs = Job("worth_runs", (asked.held, moved_runs(setup.sliders, dict(asked.moved))))
+    return runs, Job("worth_answer", (asked.held, asked.moved, asked.system, narrow(request)))
+
+
+async def _worth(request: Request, asked: Question, setup: Setup) -> Any:
+    """The answer, or how far its runs are; prices alone ask for no new ones."""
+    runs, money = worth_jobs(request, asked, setup)
+    kept = await answer(request, runs)
+    return kept if isinstance(kept, Going) else await answer(request, replace(money, given=kept))
+
+
 async def cancelled(request: Request) -> Response:
     """Stop the work on an answer; then a page says so."""
-    kind = request.path_params["kind"]
     asked = question(request, (*START_OWN, *RINSE_OWN))
-    jobs = {
-        "start": lambda: start_job(request, asked),
-        "rinse": lambda: rinse_job(request, asked),
-        "files": lambda: Job("files", (asked.held, asked.moved, asked.system)),
-    }
-    if kind not in jobs:
-        raise Refused(404, "There is nothing at this address.")
-    cancel(request, jobs[kind]())
+    for job in await _jobs_of(request, request.path_params["kind"], asked):
+        cancel(request, job)
     return RedirectResponse(address("/cancelled", {"case": asked.case_id, "units": asked.parameters()["units"]}), 303)
+
+
+async def _jobs_of(request: Request, kind: str, asked: Question) -> tuple[Job, ...]:
+    match kind:
+        case "start":
+            return (start_job(request, asked),)
+        case "rinse":
+            return (rinse_job(request, asked),)
+        case "meter":
+            return worth_jobs(request, asked, await _setup(request, "worth_setup", asked))
+        case "files":
+            return (Job("files", (asked.held, asked.moved, asked.system)),)
+        case _:
+            raise Refused(404, "There is nothing at this address.")
 
 
 async def was_cancelled(request: Request) -> Response:

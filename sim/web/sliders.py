@@ -4,9 +4,11 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any, Literal
 
 from sim.case import units
+from sim.case.price_schema import EACH, PER_ENERGY, PER_MASS, PER_VOLUME, PER_WASH, PER_YEAR, TIME_IN_YEARS
 from sim.case.units import Kind, parse_any
 from sim.case.wording import shown
 from sim.errors import RefusedValue
@@ -20,14 +22,15 @@ STEPS = 60  # about so many from end to end
 _NUMBER = re.compile(units.NUMBER_PATTERN)
 TRIGGERS = ("every", "volume", "reserve", "above", "hold")
 
-Form = Literal["quantity", "number", "scaled", "storms"]
+Form = Literal["quantity", "number", "scaled", "storms", "use", "swing", "days", "share", "whole", "limit"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slider:
     """One setting: its dotted key, the words around it, its range, and its value in the case, in `unit`.
 
-    `group` is what it belongs to; `form` says how a value goes into the case.
+    `group` is what it belongs to; `form` says how a value goes into the case. A price has the word for its `money`,
+    `about` says where its value comes from, and where it may be left `blank`, a value of None is that.
     """
 
     key: str
@@ -37,16 +40,26 @@ class Slider:
     low: float
     high: float
     step: float
-    value: float
+    value: float | None
     form: Form
+    money: str = ""
+    about: str = ""
+    blank: bool = False
 
-    def read(self, text: str) -> float:
+    @property
+    def shown(self) -> str:
+        """The unit, with the word for money."""
+        return f"{self.money} {self.unit}".removesuffix(" each").strip()
+
+    def read(self, text: str) -> float | None:
         """A value as typed or dragged; Refused if it is no number of the range."""
+        if self.blank and not text:
+            return None
         value = float(text) if len(text) <= LONGEST_NUMBER and _NUMBER.fullmatch(text) else math.nan
         if not self.low <= value <= self.high:
             raise Refused(
                 422,
-                f"{self.group}, {self.label} takes a number from {self.low:g} to {self.high:g} {self.unit}".rstrip()
+                f"{self.group}, {self.label} takes a number from {self.low:g} to {self.high:g} {self.shown}".rstrip()
                 + ", with a point for decimals.",
             )
         return value
@@ -62,7 +75,15 @@ _SHOWN: dict[str, dict[System, tuple[str, Kind]]] = {
     "temperature": {"si": ("degC", units.TEMPERATURE), "us": ("degF", units.TEMPERATURE)},
     "turbidity": {"si": ("NTU", units.TURBIDITY), "us": ("NTU", units.TURBIDITY)},
     "suspended_solids": {"si": ("mg/L", units.CONCENTRATION), "us": ("mg/L", units.CONCENTRATION)},
-}
+    **{name: {"si": ("per m3", PER_VOLUME), "us": ("per 1000 gal", PER_VOLUME)}
+       for name in ("water", "sewer", "pumping", "lost_production")},
+    "energy": {"si": ("per kWh", PER_ENERGY), "us": ("per kWh", PER_ENERGY)},
+    "salt": {"si": ("per kg", PER_MASS), "us": ("per lb", PER_MASS)},
+    "labour": {"si": ("per wash", PER_WASH), "us": ("per wash", PER_WASH)},
+    **{name: {"si": ("each", EACH), "us": ("each", EACH)} for name in ("cartridge", "price")},
+    "upkeep": {"si": ("per year", PER_YEAR), "us": ("per year", PER_YEAR)},
+    **{name: {"si": ("years", TIME_IN_YEARS), "us": ("years", TIME_IN_YEARS)} for name in ("life", "payback_within")},
+}  # fmt: skip
 _LABELS = {
     "every": "a wash every",
     "volume": "volume to treat",
@@ -77,7 +98,7 @@ WATER = "Water"
 
 def start_sliders(data: Mapping[str, Any], system: System) -> tuple[Slider, ...]:
     """What can start a wash, policy by policy, then the water: feed and storms."""
-    found = [*_triggers(data, system), *_feed(data["feed"], system)]
+    found = [*_triggers(data, system), *feed_sliders(data["feed"], system)]
     return tuple(found[:MOST_SLIDERS])
 
 
@@ -97,7 +118,7 @@ def rinse_sliders(data: Mapping[str, Any], stage: str, system: System) -> tuple[
                     label=do + (f" {count}" if len(numbers) > 1 else ""),
                     unit="min",
                     low=0.0 if do == "rinse" else 1.0,
-                    high=max(most, _tidy(2.0 * minutes)),
+                    high=max(most, tidied(2.0 * minutes)),
                     step=0.5,
                     value=minutes,
                     form="number",
@@ -109,8 +130,7 @@ def rinse_sliders(data: Mapping[str, Any], stage: str, system: System) -> tuple[
 def settings_of(sliders: tuple[Slider, ...], asked: Mapping[str, str], data: Mapping[str, Any]) -> dict[str, Any]:
     """Settings for the case file from an address; a slider that stands where the case has it changes nothing."""
     settings: dict[str, Any] = {}
-    for name in asked.keys() - {slider.key for slider in sliders}:
-        raise Refused(400, f"This page has no setting called {shown(name[:60])}.")
+    known(sliders, asked)
     for slider in sliders:
         text = asked.get(slider.key)
         value = slider.value if text is None else slider.read(text)
@@ -119,27 +139,49 @@ def settings_of(sliders: tuple[Slider, ...], asked: Mapping[str, str], data: Map
     return settings
 
 
+def known(sliders: tuple[Slider, ...], asked: Mapping[str, str]) -> None:
+    """Refused where an address names a setting that there is none of."""
+    for name in asked.keys() - {slider.key for slider in sliders}:
+        raise Refused(400, f"This page has no setting called {shown(name[:60])}.")
+
+
 def in_other_units(slider: Slider, other: Slider, text: str) -> str:
     """A value of a slider as the same slider in the other system of units takes it."""
     value = slider.read(text)
+    if value is None:
+        return ""
     if slider.unit == other.unit:
         return f"{value:g}"
     name = slider.key.removesuffix(".median").rpartition(".")[2]
     system: System = "us" if _SHOWN[name]["us"][0] == other.unit else "si"
-    _, there = _in_unit(name, f"{value!r} {slider.unit}", system)
+    _, there = in_unit(name, f"{value!r} {slider.unit}", system)
     return f"{min(max(there, other.low), other.high):g}"
 
 
 def _setting(
-    slider: Slider, value: float, data: Mapping[str, Any], others: Mapping[str, Any]
+    slider: Slider, value: float | None, data: Mapping[str, Any], others: Mapping[str, Any]
 ) -> dict[str, Any]:
-    if slider.form == "number":
-        return {slider.key: value}
-    if slider.form == "scaled":
-        return _scaled(slider.key, value / 100.0, data)
-    if slider.form == "storms":
-        return _stormy(value, data, others)
-    return {slider.key: f"{value!r} {slider.unit}"}
+    if value is None:
+        return {} if slider.form == "limit" else {slider.key: None}
+    match slider.form:
+        case "quantity":
+            return {slider.key: f"{value!r} {slider.unit}"}
+        case "number" | "whole":
+            return {slider.key: value if slider.form == "number" else round(value)}
+        case "share":
+            return {slider.key: value / 100.0}
+        case "scaled":
+            return _scaled(slider.key, value / 100.0, data)
+        case "use":
+            return used(value / 100.0, data)
+        case "swing":
+            return swung(value / 100.0, data)
+        case "days":
+            return {"demand.variation.spread": 1.0 + value / 100.0} if value else {"demand.variation": None}
+        case "storms":
+            return _stormy(value, data, others)
+        case "limit":
+            return {}  # no setting of the case: the study is asked for it
 
 
 def _triggers(data: Mapping[str, Any], system: System) -> Iterator[Slider]:
@@ -159,7 +201,7 @@ def _settings_in(trigger: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
 
 
 def _quantity(key: str, group: str, label: str, name: str, raw: str, system: System) -> Slider:
-    unit, value = _in_unit(name, raw, system)
+    unit, value = in_unit(name, raw, system)
     span = _RANGES.get(name)
     if isinstance(span, dict):
         low, high, step = span[system]
@@ -175,7 +217,8 @@ def _quantity(key: str, group: str, label: str, name: str, raw: str, system: Sys
     )
 
 
-def _in_unit(name: str, raw: str, system: System) -> tuple[str, float]:
+def in_unit(name: str, raw: str, system: System) -> tuple[str, float]:
+    """The unit that the trade has for a setting, and a quantity of a case file in it."""
     unit, kind = _SHOWN[name][system]
     si, _ = parse_any(raw, (kind,))
     into = kind.units[unit]
@@ -186,21 +229,21 @@ def _span(value: float) -> tuple[float, float, float]:
     """A range around a value, its ends whole steps."""
     if value <= 0.0:
         return 0.0, 10.0, 0.5
-    step = _tidy(FACTOR * value / STEPS)
+    step = tidied(FACTOR * value / STEPS)
     return max(step, round(value / FACTOR / step) * step), round(FACTOR * value / step) * step, step
 
 
-def _tidy(value: float) -> float:
+def tidied(value: float) -> float:
     """1, 2 or 5 times a power of ten, near a value.
 
-    >>> _tidy(0.26), _tidy(13.0)
+    >>> tidied(0.26), tidied(13.0)
     (0.2, 10.0)
     """
     power = 10.0 ** math.floor(math.log10(value))
     return float(f"{max(tidy for tidy in (1.0, 2.0, 5.0) if tidy <= value / power + 1e-9) * power:g}")
 
 
-def _feed(feed: Mapping[str, Any], system: System) -> Iterator[Slider]:
+def feed_sliders(feed: Mapping[str, Any], system: System) -> Iterator[Slider]:
     name = "turbidity" if "turbidity" in feed else "suspended_solids"
     raw = feed[name]
     word = "turbidity of the feed" if name == "turbidity" else "solids of the feed"
@@ -255,6 +298,31 @@ def _times(raw: str, factor: float) -> str:
     except RefusedValue as refused:
         raise Refused(422, f"The feed of this case cannot be scaled: {refused}.") from None
     return f"{value * factor!r} {'NTU' if kind is units.TURBIDITY else 'g/m3'}"
+
+
+def used(factor: float, data: Mapping[str, Any]) -> dict[str, Any]:
+    """Every flow that is asked for times a factor, whatever the shape of the demand."""
+    demand = data["demand"]
+    if "hourly" in demand:
+        return {"demand.hourly": [_flow(each, factor) for each in demand["hourly"]]}
+    if isinstance(demand["flow"], dict):
+        return {"demand.flow.scale": factor * float(demand["flow"].get("scale", 1.0))}
+    return {"demand.flow": _flow(demand["flow"], factor)}
+
+
+def _flow(raw: str, factor: float) -> str:
+    value, _ = parse_any(raw, (units.FLOW,))
+    return f"{value * factor * units.HOUR!r} m3/h"
+
+
+def swung(swing: float, data: Mapping[str, Any]) -> dict[str, Any]:
+    """Use that swings over the year; one that did not is highest in the middle of the run."""
+    if "season" in data["demand"]:
+        return {"demand.season.swing": swing}
+    run = data["run"]
+    length, _ = parse_any(run["length"], (units.DURATION,))
+    middle = run["start"] + timedelta(seconds=length / 2.0)
+    return {"demand.season": {"swing": swing, "highest_on": middle.date()}}
 
 
 def _stormy(per_year: float, data: Mapping[str, Any], others: Mapping[str, Any]) -> dict[str, Any]:

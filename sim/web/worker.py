@@ -4,7 +4,7 @@ import signal
 import sys
 import traceback
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from typing import Any, Literal
 
@@ -21,10 +21,14 @@ Kind = Literal["told", "done", "refused"]
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One piece of work: the name of a function of `sim.web.jobs`, and its arguments, which tell it from others."""
+    """One piece of work: the name of a function of `sim.web.jobs`, and its arguments, which tell it from others.
+
+    `given` follows from them: what an earlier job made, passed on before the arguments.
+    """
 
     name: str
     args: tuple[Any, ...]
+    given: bytes | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +53,9 @@ def work(pipe: Connection) -> None:
 def _done(job: Job, tell: Tell) -> Message:
     from sim.web import jobs
 
+    given = () if job.given is None else (job.given,)
     try:
-        return Message("done", getattr(jobs, job.name)(*job.args, tell))
+        return Message("done", getattr(jobs, job.name)(*given, *job.args, tell))
     except Refused as refused:
         return Message("refused", refused)
     except CaseError as error:

@@ -5,16 +5,19 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from sim.case.load import load_case
 from sim.case.price_records import Price, Prices
+from sim.case.trigger_records import Policy
 from sim.study.decide.advice import Wishes
 from sim.study.decide.limits import Limit
 from sim.study.decide.payback import Payback, payback
 from sim.study.decide.payback_words import answer, break_even, sentences
+from sim.study.decide.reporting import cost_range, stacked_bars
 from sim.study.decide.results import payback_json
-from sim.study.decide.trials import Bench
+from sim.study.decide.trials import Bench, Candidate, Tried, priced
 from sim.study.errors import RequestError
 from sim.study.many.workers import local
 from tests.decide.steady import changeable, steady
@@ -147,3 +150,66 @@ def test_there_must_be_a_calendar_and_a_device(tmp_path: Path) -> None:
         alone = replace(bench, case=replace(case, policies=case.policies[:1]))
         with pytest.raises(RequestError, match="by volume or by pressure drop"):
             payback(alone, Wishes())
+
+
+def test_how_far_a_bar_may_reach_by_hand() -> None:
+    """The amounts of a year times the ends of the prices that stand in the case."""
+    found = shipped("dairy")
+    tried = found.bars[0].tried
+    water, energy, lost = (tried.mean(f"amount {key}") for key in ("water", "energy", "lost_production"))
+    ends = cost_range(found, tried)
+    assert ends is not None
+    prices = ((2.0, 2.5, 0.15, 4.0), (4.5, 5.0, 0.4, 30.0))  # water, sewer, kWh, what is not delivered
+    for end, (supply, sewer, per_kwh, production) in zip(ends, prices, strict=True):
+        by_hand = water * (supply + sewer) + energy / 3.6e6 * per_kwh + lost * production
+        assert end == pytest.approx(by_hand, rel=1e-9)
+    drawn = stacked_bars(found, "si")
+    assert drawn.ends[0] == ends
+    assert ends[0] < sum(value for value in drawn.values[0] if value == value) < ends[1]
+
+
+def test_other_prices_choose_as_a_search_of_what_was_tried_would(tmp_path: Path) -> None:
+    """The runs of a study at its own prices, chosen from at others: no setting that was tried costs less."""
+    path = steady(tmp_path, days=30)
+    with local(1) as crew:
+        bench = Bench(path=path, case=load_case(path), crew=crew, seed=1, replicates=1)
+        first = payback(bench, WISHES)
+        dear = replace(first.prices, labour=Price(value=40.0, low=40.0, high=40.0))
+        known = {key: priced(each, dear) for key, each in bench.known.items()}
+        sought = {
+            each.policy: (each.knobs, tuple(priced(one, dear) for one in each.tried))
+            for each in first.advice.policies
+        }
+        other = Bench(path=path, case=replace(bench.case, prices=dear), crew=crew, seed=1, replicates=1, known=known)
+        again = payback(other, WISHES, sought)
+    for each in again.advice.policies:
+        assert each.best is not None
+        kept = [one.mean("cost") for one in sought[each.policy][1] if one.mean("over_limit_h") <= 20.0]
+        assert each.best.mean("cost") == min(kept)
+    assert again.bars[1].tried.mean("washes") <= first.bars[1].tried.mean("washes")  # dearer washes, fewer of them
+
+
+def test_a_coarse_search_tries_fewer_settings_and_finds_none_that_is_better(tmp_path: Path) -> None:
+    path = steady(tmp_path, days=30)
+    with local(1) as crew:
+        bench = Bench(path=path, case=load_case(path), crew=crew, seed=1, replicates=1)
+        found = [payback(bench, replace(WISHES, coarse=coarse)) for coarse in (False, True)]
+    fine, coarse_ = (sum(len(each.tried) for each in one.advice.policies) for one in found)
+    assert coarse_ < fine
+    for one, other in zip(found[0].bars, found[1].bars, strict=True):
+        assert one.tried.mean("cost") <= other.tried.mean("cost") * (1.0 + 1e-9)
+
+
+def test_runs_in_random_weather_allow_a_tenth_more_than_today() -> None:
+    """Hours of three years by hand; a single run, in which nothing is random, allows nothing."""
+
+    def tried(*hours: float) -> Tried:
+        candidate = Candidate(name="one", policy=Policy(name="one", triggers=()))
+        return Tried(candidate=candidate, figures={"over_limit_h": np.array(hours)}, over=None)
+
+    limit, today = Limit("over_limit_h", None), tried(90.0, 100.0, 110.0)
+    assert limit.allowed(today) == pytest.approx(110.0)
+    assert limit.kept_surely(tried(93.0, 103.0, 113.0), today)
+    assert not limit.kept_surely(tried(102.0, 112.0, 122.0), today)
+    assert not limit.kept_surely(tried(80.0, 100.0, 135.0), today)  # more or less: the runs cannot tell
+    assert limit.allowed(tried(100.0)) == 100.0

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import pytest
 
 from sim.web.shelf import DEMO
-from tests.web.serving import Served, served
+from tests.web.serving import WORTH, Served, served
 
 
 @pytest.fixture(scope="session")
@@ -15,4 +15,5 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     folder = tmp_path_factory.mktemp("page")
     shutil.copy(DEMO, folder / "case.toml")
     with served("case.toml", cwd=folder) as up:
+        up.upload(WORTH.name, WORTH.text.encode("utf-8"))
         yield up

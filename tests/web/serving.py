@@ -13,8 +13,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlencode
 
+from sim.web.shelf import Held
+from tests.decide.steady import AREA, FLOW, STEADY
+
 ROOT = Path(__file__).parent.parent.parent
 CASES = ROOT / "cases"
+# A month of a steady feed: nothing random, so that what a meter is worth is found in a second or two.
+WORTH = Held(STEADY.format(days=30, rate=repr(FLOW / AREA)), "worth.toml")
 PATIENCE = 120.0  # s until the page says where it is, and until its workers are ready
 
 

@@ -16,7 +16,7 @@ from sim.web.serve import first_case
 from sim.web.shelf import DEMO, shipped
 from tests.cli.small import call
 from tests.cli.test_words import CLAIMS, JARGON, found
-from tests.web.serving import CASES, Served, served
+from tests.web.serving import CASES, WORTH, Served, served
 
 TEXT = DEMO.read_text(encoding="utf-8")
 MOVED = {"policy.calendar.twin bed.every": "2.5", "policy.pressure drop.twin bed.above": "30"}
@@ -249,7 +249,7 @@ def test_no_word_of_the_page_claims_or_confuses(path: Path) -> None:
         assert re.findall(r"\bpolic(?:y|ies)\b", said) == []
 
 
-@pytest.mark.parametrize("way", ["/", "/start", "/rinse", "/plant", "/files", "/nowhere"])
+@pytest.mark.parametrize("way", ["/", "/start", "/rinse", f"/meter?case={WORTH.id}", "/plant", "/files", "/nowhere"])
 def test_the_cautions_stand_on_every_page(page: Served, way: str) -> None:
     html = page.ask(way).text
     assert "A planning aid: local codes and a licensed practitioner decide." in html

@@ -11,15 +11,17 @@ from typing import Any
 import pytest
 
 from sim.web.shelf import DEMO
-from tests.web.serving import Served
+from tests.web.serving import WORTH, Served
 
-WAYS = ["/", "/start", "/start?through=calendar", "/rinse", "/rinse?guess=3", "/plant", "/nowhere", "/cancelled"]
-MAIN_WAYS = ["/", "/start?through=calendar", "/rinse?guess=3", "/plant"]
+METER = f"/meter?case={WORTH.id}"
+MAIN_WAYS = ["/", "/start?through=calendar", "/rinse?guess=3", METER, "/plant"]
+WAYS = [*MAIN_WAYS, "/start", "/rinse", "/nowhere", "/cancelled"]
 EVERY = 'input[type=number][name="policy.calendar.twin bed.every"]'
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
 OTHER = "text => ![undefined, text].includes(document.querySelector('#answer .answer')?.innerText)"
 SAME = "text => document.querySelector('#answer .answer')?.innerText === text"
 DRAWN = "before => ![undefined, before].includes(document.querySelector('#answer img')?.src)"
+WAYS_TOO = ["/rinse?guess=3", METER]  # to print
 PDFTOTEXT = shutil.which("pdftotext")
 
 
@@ -155,6 +157,76 @@ def test_why_rinse_asks_for_a_guess_and_then_answers(browser: Any, page: Served)
         assert "none: no rinse" in opened.inner_text("#answer")
 
 
+WATER = 'input[type=number][name="prices.water"]'
+PRICE = 'input[type=number][name="prices.meter.price"]'
+
+
+def test_is_a_meter_worth_it_answers_while_a_price_moves(browser: Any, page: Served) -> None:
+    with tab(browser, page) as opened:
+        go(opened, page, METER)
+        before = sentence(opened)
+        assert before.startswith("Worth it: over the best calendar")
+        drag(opened, PRICE, 0.0)
+        opened.wait_for_function(OTHER, arg=before)
+        settle(opened)
+        assert opened.input_value(PRICE) == "0"
+        assert "prices.meter.price=0" in opened.url
+        assert opened.inner_text("[data-status]") == sentence(opened)
+        after = sentence(opened)
+        opened.go_back()
+        opened.wait_for_function(SAME, arg=before)
+        assert opened.input_value(PRICE) == "100"
+        # Emptied, the price is blank: the address says so, and brings the same answer by itself.
+        opened.fill(PRICE, "")
+        opened.press(PRICE, "Tab")
+        opened.wait_for_function(OTHER, arg=before)
+        settle(opened)
+        assert opened.url.endswith("prices.meter.price=")
+        assert opened.get_attribute(f".slider:has({PRICE}) input[type=range]", "aria-valuetext") == "blank"
+        blank = sentence(opened)
+        assert blank not in (before, after)
+        go(opened, page, opened.url.removeprefix(page.address))
+        assert sentence(opened) == blank
+        assert opened.input_value(PRICE) == ""
+
+
+@pytest.mark.long
+def test_an_older_worth_never_takes_the_place_of_a_newer_one(browser: Any, page: Served) -> None:
+    with tab(browser, page) as opened:
+        go(opened, page, METER)
+        first, held = sentence(opened), list[Any]()
+        opened.route("**/meter/answer*", lambda route: route.continue_() if "=77" in route.request.url
+                     else held.append(route))  # fmt: skip
+        for value in ("5", "6"):
+            opened.fill(WATER, value)
+            opened.wait_for_timeout(500)
+        opened.fill(PRICE, "77")
+        opened.wait_for_function(OTHER, arg=first)
+        settle(opened)
+        newest = sentence(opened)
+        for route in held:
+            route.continue_()
+        opened.wait_for_timeout(1500)
+        assert sentence(opened) == newest
+
+
+def test_a_meter_is_answered_without_script_and_all_prices_can_be_left_blank(browser: Any, page: Served) -> None:
+    with tab(browser, page, java_script_enabled=False) as opened:
+        page.settled(METER)
+        opened.goto(page.address + METER)
+        first = sentence(opened)
+        opened.fill(WATER, "8")
+        opened.click("form.sliders >> text=Show")
+        page.settled(opened.url.removeprefix(page.address))
+        opened.reload()
+        assert sentence(opened) != first
+        opened.click("text=Leave all prices blank")
+        page.settled(opened.url.removeprefix(page.address))
+        opened.reload()
+        assert sentence(opened).startswith("No price was given to decide it")
+        assert opened.input_value(WATER) == ""
+
+
 def test_my_plant_opens_edits_checks_and_saves(browser: Any, page: Served, tmp_path: Path) -> None:
     path = tmp_path / "yard.toml"
     path.write_text(DEMO.read_text(encoding="utf-8").replace("Flower market", "Tile yard"), encoding="utf-8")
@@ -280,7 +352,7 @@ def test_a_scan_for_barriers_finds_none(browser: Any, page: Served, way: str, wi
 
 
 @pytest.mark.skipif(PDFTOTEXT is None, reason="pdftotext is not installed (Debian: apt install poppler-utils)")
-@pytest.mark.parametrize("way", ["/start", pytest.param("/rinse?guess=3", marks=pytest.mark.long)])
+@pytest.mark.parametrize("way", ["/start", *(pytest.param(way, marks=pytest.mark.long) for way in WAYS_TOO)])
 def test_it_prints_with_the_caution_at_every_foot(browser: Any, page: Served, way: str, tmp_path: Path) -> None:
     path = tmp_path / "page.pdf"
     with tab(browser, page) as opened:

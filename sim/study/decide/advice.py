@@ -6,7 +6,7 @@ the first that is not sure to keep every limit is the one advised. Going in this
 kept in at most one study in twenty, however many settings are looked at.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -26,19 +26,22 @@ Outcome = Literal["kept", "not sure", "not kept"]
 RUNGS = (0.0, 0.02, 0.05, 0.1, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
 LARGEST_SEED = 2**63
 SEARCH_SHARE, LEAST_SEARCH = 4, 8  # of the confirming replicates, and how many at least
+LEAST_COARSE_SEARCH = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
     """What a person asks for. `limits` without any: no more hours over the limit than today.
 
-    `today` names the policy of today; without it the first calendar of the case, or its first policy.
+    `today` names the policy of today; without it the first calendar of the case, or its first policy. `coarse`: fewer
+    settings are tried, on fewer replicates.
     """
 
     least: Least | None = None
     limits: tuple[Limit, ...] = ()
     also: frozenset[Also] = frozenset()
     today: str | None = None
+    coarse: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,30 +86,41 @@ class Advice:
         return min(known, key=lambda each: each.best.mean(self.least) if each.best else 0.0, default=None)
 
 
-def searching(bench: Bench) -> Bench:
+def searching(bench: Bench, *, coarse: bool = False) -> Bench:
     """Runs on other weather and fewer replicates than those of a bench; the same ones where nothing is random."""
     if not bench.case.is_random:
         return bench
-    return Bench(
-        path=bench.path, case=bench.case, crew=bench.crew, seed=(bench.seed + 1) % LARGEST_SEED,
-        replicates=max(bench.replicates // SEARCH_SHARE, min(bench.replicates, LEAST_SEARCH)),
-        progress=bench.progress,
-    )  # fmt: skip
+    least = LEAST_COARSE_SEARCH if coarse else LEAST_SEARCH
+    replicates = max(bench.replicates // SEARCH_SHARE, min(bench.replicates, least))
+    return replace(bench, seed=(bench.seed + 1) % LARGEST_SEED, replicates=replicates)
 
 
-def advise(bench: Bench, wishes: Wishes, policies: Sequence[Policy] | None = None) -> Advice:
-    """The best settings of these policies, or of all of the case; `bench` runs what is to be confirmed."""
+Sought = Mapping[str, tuple[tuple[Knob, ...], tuple[Tried, ...]]]
+"""By policy what was varied and what was tried: the knobs and the searching runs of an earlier study."""
+
+
+def advise(
+    bench: Bench, wishes: Wishes, policies: Sequence[Policy] | None = None, sought: Sought | None = None
+) -> Advice:
+    """The best settings of these policies, or of all of the case; `bench` runs what is to be confirmed.
+
+    With `sought` they are chosen from what was tried there, and nothing else is tried.
+    """
     case = bench.case
     least = least_of(case, wishes.least)
     limits = _limits(case, wishes, bench.replicates)
-    seeking = searching(bench)
+    seeking = searching(bench, coarse=wishes.coarse)
     today = as_it_is(policy_of_today(case, wishes.today))
     (sought_against,), (against,) = seeking.tried([today]), bench.tried([today])
     aim = Aim(least=least, limits=limits, today=sought_against)
     found = []
     for policy in case.policies if policies is None else policies:
-        search = Search(bench=seeking, policy=policy, knobs=knobs_of(case, policy, wishes.also), aim=aim)
-        search.run()
+        knobs = knobs_of(case, policy, wishes.also)
+        search = Search(bench=seeking, policy=policy, knobs=knobs, aim=aim, coarse=wishes.coarse)
+        if sought is None:
+            search.run()
+        else:
+            search.take(*sought[policy.name])
         found.append(_advised(search, bench, replace(aim, today=against)))
     return Advice(
         case=case, seed=bench.seed, replicates=bench.replicates, least=least, limits=limits, today=against,

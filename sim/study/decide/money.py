@@ -8,6 +8,8 @@ from typing import Any
 from sim.case.price_records import Device, Price, Prices
 from sim.study.costs import parts_of
 
+PRICED_KEYS = ("water", "sewer", "pumping", "energy", "salt", "labour", "cartridge", "lost_production")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Worth:
@@ -88,6 +90,12 @@ def price_value(price: Price | None) -> float:
     return 0.0 if price is None else price.value
 
 
+def range_of_year(prices: Prices, amount: Mapping[str, float]) -> tuple[float, float]:
+    """What a year costs by its amounts with every price at the low end of its range, and at the high end."""
+    known = [(price, amount[key]) for key in PRICED_KEYS if (price := getattr(prices, key)) is not None]
+    return math.fsum(price.low * each for price, each in known), math.fsum(price.high * each for price, each in known)
+
+
 def saving_of(prices: Prices, without: Mapping[str, float], having: Mapping[str, float]) -> float:
     """What a year costs less by the amounts of it, as `sim.study.costs.amounts` has them [money]."""
     before, after = parts_of(prices, without), parts_of(prices, having)
@@ -112,9 +120,6 @@ class Swing:
     high: float
     at_low: float
     at_high: float
-
-
-PRICED_KEYS = ("water", "sewer", "pumping", "energy", "salt", "labour", "cartridge", "lost_production")
 
 
 def tornado(

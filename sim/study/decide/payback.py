@@ -13,7 +13,7 @@ import numpy as np
 from sim.case.price_records import NO_PRICES, Device, Prices
 from sim.case.records import Case
 from sim.case.trigger_records import Policy
-from sim.study.decide.advice import Advice, Advised, Wishes, advise, is_calendar, policy_of_today
+from sim.study.decide.advice import Advice, Advised, Sought, Wishes, advise, is_calendar, policy_of_today
 from sim.study.decide.money import (
     Swing,
     Worth,
@@ -23,13 +23,12 @@ from sim.study.decide.money import (
     tornado,
     worth_of,
 )
-from sim.study.decide.trials import Bench, Tried
+from sim.study.decide.trials import AMOUNT, Bench, Tried
 from sim.study.decide.whatif import device_of, what_ifs
 from sim.study.errors import RequestError
 from sim.study.many.intervals import Interval, of_mean
 
 Verdict = Literal["pays", "does not pay", "not sure", "open", "no setting"]
-AMOUNT = "amount "
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,8 +99,8 @@ class Payback:
         return self.case.prices or NO_PRICES
 
 
-def payback(bench: Bench, wishes: Wishes) -> Payback:
-    """Today's calendar, the best one, and every device with the best of its policies."""
+def payback(bench: Bench, wishes: Wishes, sought: Sought | None = None) -> Payback:
+    """Today's calendar, the best one, and every device with the best of its policies; `sought` as for `advise`."""
     today = policy_of_today(bench.case, wishes.today)
     if not is_calendar(today):
         raise RequestError(
@@ -111,7 +110,7 @@ def payback(bench: Bench, wishes: Wishes) -> Payback:
     others = [each for each in bench.case.policies if device_of(each) is not None]
     if not others:
         raise RequestError("payback needs a policy of the case that washes by volume or by pressure drop")
-    advice = advise(bench, wishes, [today, *others])
+    advice = advise(bench, wishes, [today, *others], sought)
     first, *rest = advice.policies
     bars = [Bar(words="today's calendar", policy=today.name, tried=first.present)]
     words = "best calendar" if first.best is not None else "no better calendar"

@@ -2,6 +2,7 @@
 
 import math
 
+from sim.study.decide.advice import Advised
 from sim.study.decide.advice_words import CAUTIONS, NO_CHANCE
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.told import amount
@@ -53,9 +54,15 @@ def answer(found: Payback, system: System) -> str:
         told.insert(0, NO_CALENDAR)
     if found.decided and found.advice.replicates == 1:
         told.append(NO_CHANCE)
-    for policy in found.lost:
-        told.append(f"“{policy}”: no setting that was tried keeps the limits.")
+    told += [_lost(found, each) for each in found.advice.policies if each.policy in found.lost]
     return " ".join(told)
+
+
+def _lost(found: Payback, each: Advised) -> str:
+    if each.outcome == "not sure":
+        runs = found.advice.replicates
+        return f"“{each.policy}”: {runs} runs are not sure of any setting that it keeps the limits."
+    return f"“{each.policy}”: no setting that was tried keeps the limits."
 
 
 def _verdict(found: Payback, each: Decided, system: System) -> str:
@@ -132,6 +139,8 @@ def break_even(found: Payback, each: Decided, system: System) -> str:
     if each.water.mean <= 0.0 and each.worth.price is None:
         return f"No price of water lets a {each.device} pay: it sends as much water to drain or more."
     if each.worth.price is None:
+        if each.most_price == 0.0:
+            return f"No price of a {each.device} lets it pay: by the prices given it spares no more than its upkeep."
         if each.most_price is not None:
             return f"It pays within {within} if it costs less than {money(each.most_price, found)}."
         per_1000 = 1000.0 / found.prices.payback_within / each.water.mean

@@ -13,7 +13,8 @@ from sim.study.costs import PARTS
 from sim.study.decide import advice_words, payback_words
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.limits import Limit, level
-from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.money import range_of_year
+from sim.study.decide.payback import Decided, Payback, amounts_of
 from sim.study.decide.payback_words import PRICE_WORDS, volume_price
 from sim.study.decide.seasons import Seasons
 from sim.study.decide.tables import (
@@ -25,7 +26,7 @@ from sim.study.decide.tables import (
     what_if_table,
     worth_table,
 )
-from sim.study.decide.told import QUANTITIES, amount, figure, number
+from sim.study.decide.told import QUANTITIES, amount, number
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.study.listing import sources
@@ -159,18 +160,38 @@ def stacked_bars(found: Payback, system: System) -> StackedBars:
         return StackedBars(
             measure=Measure("water to drain in a year", UNITS[system]["volume"].symbol), bars=bars,
             parts=("water to drain",), values=tuple((each.tried.mean("water") * factor,) for each in found.bars),
-            texts=tuple(figure(each.tried, "water", system) for each in found.bars),
+            texts=tuple(amount(each.tried.mean("water"), "volume", system) for each in found.bars),
+            ends=tuple(_around(each.tried, "water", factor) for each in found.bars),
         )  # fmt: skip
+    ends = tuple(cost_range(found, each.tried) for each in found.bars)
     return StackedBars(
         measure=Measure("cost of a year", found.prices.currency),
         bars=bars,
         parts=tuple(parts),
         values=tuple(tuple(each.tried.mean(f"part {part}") for part in parts) for each in found.bars),
         texts=tuple(
-            f"{figure(each.tried, 'cost', system)}; {amount(each.tried.mean('water'), 'volume', system)}"
+            f"{amount(each.tried.mean('cost'), 'money', 'si', found.prices.currency)}; "
+            f"{amount(each.tried.mean('water'), 'volume', system)}"
             for each in found.bars
         ),
+        ends=ends,
     )
+
+
+def _around(tried: Tried, key: str, factor: float) -> tuple[float, float] | None:
+    """The interval of a mean where there is one."""
+    found = tried.interval(key)
+    if found is None or found.low is None or found.high is None or found.low == found.high:
+        return None
+    return found.low * factor, found.high * factor
+
+
+def cost_range(found: Payback, tried: Tried) -> tuple[float, float] | None:
+    """Where the cost of a year may lie, by the ranges of all prices and by the interval of its mean."""
+    low, high = range_of_year(found.prices, amounts_of(tried))
+    interval = tried.interval("cost")
+    half = 0.0 if interval is None or interval.half is None else interval.half
+    return None if low == high and not half else (max(low - half, 0.0), high + half)
 
 
 def tornado(found: Payback, each: Decided, system: System) -> Tornado:

@@ -43,18 +43,32 @@ class Search:
     policy: Policy
     knobs: tuple[Knob, ...]
     aim: Aim
+    coarse: bool = False
     found: dict[Values, Tried] = field(default_factory=dict)
+    ranks: dict[Values, tuple[float, float, float]] = field(default_factory=dict)
 
     def run(self) -> None:
         """Try what is to be tried, one setting after the other, each at the best of the others."""
-        rounds = ROUNDS_AT_RANDOM if self.bench.case.is_random else ROUNDS
+        rounds = ROUNDS_AT_RANDOM if self.bench.case.is_random or self.coarse else ROUNDS
         self.look([tuple(knob.present for knob in self.knobs)])
         self._pass(rounds)
         if len(self.knobs) > 1:
             self.look(self._together())
+        if self.coarse:
+            return
+        if len(self.knobs) > 1:
             self._pass(1)
         for first, second in self._pairs():
             self._look_around(first, second)
+
+    def take(self, knobs: tuple[Knob, ...], tried: Sequence[Tried]) -> None:
+        """Choose from these instead, whatever they cost when they were tried."""
+        self.knobs = knobs
+        for each in tried:
+            self._keep(each.candidate.values, each)
+
+    def _keep(self, values: Values, tried: Tried) -> None:
+        self.found[values], self.ranks[values] = tried, self.aim.rank(tried)
 
     def _pass(self, rounds: int) -> None:
         """One setting after the other over its range, then between its best value and the neighbours of that."""
@@ -116,7 +130,7 @@ class Search:
         made = {values: self._candidate(values) for values in dict.fromkeys(wanted) if values not in self.found}
         possible = {values: each for values, each in made.items() if each is not None}
         for values, tried in zip(possible, self.bench.tried(list(possible.values())), strict=True):
-            self.found[values] = tried
+            self._keep(values, tried)
         return bool(possible)
 
     def _moved(self, place: int, value: float) -> Values:
@@ -127,7 +141,7 @@ class Search:
     def _best_values(self) -> Values:
         if not self.found:
             return tuple(knob.present for knob in self.knobs)
-        return min(self.found, key=lambda values: self.aim.rank(self.found[values]))
+        return min(self.ranks, key=self.ranks.__getitem__)
 
     def _nearer(self, place: int) -> tuple[float, ...]:
         """Values between the best one and its neighbours on either side."""

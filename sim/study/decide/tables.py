@@ -70,7 +70,7 @@ def advice_tables(advice: Advice, system: System) -> tuple[TextTable, TextTable]
         lines.append(((f"{each.policy}, at its best",), each.best))
     heads = ("what starts a wash", "at present", "at its best: the least that keeps the limits")
     first = _words("Settings", heads, settings)
-    return first, _figures("What a year takes", ("",), lines, system, currency(advice))
+    return first, _figures("What a year takes", ("setting",), lines, system, currency(advice))
 
 
 def bars_tables(found: Payback, system: System) -> tuple[TextTable, TextTable]:
@@ -80,9 +80,9 @@ def bars_tables(found: Payback, system: System) -> tuple[TextTable, TextTable]:
         knobs = next(one.knobs for one in found.advice.policies if one.policy == each.policy)
         values = each.tried.candidate.values or tuple(knob.present for knob in knobs)
         settings.append((each.words, each.policy, setting_words(knobs, values, system)))
-    first = _words("Settings", ("", "what starts a wash", "setting"), settings)
+    first = _words("Settings", ("compared", "what starts a wash", "setting"), settings)
     lines: list[Line] = [((each.words,), each.tried) for each in found.bars]
-    return first, _figures("What a year takes", ("",), lines, system, found.prices.currency)
+    return first, _figures("What a year takes", ("compared",), lines, system, found.prices.currency)
 
 
 def _words(caption: str, heads: Sequence[str], rows: Sequence[tuple[str, ...]]) -> TextTable:
@@ -103,7 +103,7 @@ def worth_table(found: Payback, system: System) -> TextTable:
         (f"worth over {found.prices.years} years, at {100.0 * found.prices.discount_rate:g} % a year", _worth),
     ):
         rows.append((name, *(of(each) for each in found.decided)))
-    columns = (Column("", "words"), *(Column(each.device, "numbers") for each in found.decided))
+    columns = (Column("figure", "words"), *(Column(each.device, "numbers") for each in found.decided))
     caption = f"A device against the best calendar; money in {found.prices.currency}"
     return TextTable(caption=caption, columns=columns, rows=tuple(rows))
 

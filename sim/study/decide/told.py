@@ -117,7 +117,7 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
     match limit.key:
         case "over_limit_h":
             return (
-                "no more hours over the limit than today"
+                "no more hours over the limit than today, in random weather a tenth more at most"
                 if limit.most is None
                 else f"at most {most:g} h over the limit a year"
             )

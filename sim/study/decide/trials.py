@@ -1,13 +1,14 @@
 """Settings run over many replicates, and what is kept of each: figures of a year, one a replicate."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from sim.case.load import load_case
-from sim.case.price_records import NO_PRICES
+from sim.case.price_records import NO_PRICES, Prices
 from sim.case.records import Case
 from sim.case.trigger_records import Policy
 from sim.study.costs import PARTS, YEAR_DAYS, amounts, parts_of
@@ -18,6 +19,11 @@ from sim.study.many.workers import Crew
 
 Steps = tuple[tuple[str, float], ...]
 """Minutes of steps by dotted key, where they are not those of the case."""
+
+Known = dict[tuple[Policy, Steps, int, int], "Tried"]
+"""What was run: policy without its name, steps, seed, replicates."""
+
+AMOUNT, PART = "amount ", "part "
 
 YEARLY = {
     "water": "drain_m3",
@@ -75,7 +81,7 @@ class Tried:
 
 @dataclass(slots=True, kw_only=True)
 class Bench:
-    """Runs candidates of the case in `path` on the weather of `seed`, each of them once."""
+    """Runs candidates of the case in `path` on the weather of `seed`, each of them once; `load` reads it anew."""
 
     path: Path
     case: Case
@@ -83,7 +89,8 @@ class Bench:
     seed: int
     replicates: int
     progress: Count | None = None
-    known: dict[tuple[Policy, Steps], Tried] = field(default_factory=dict)
+    load: Callable[[Path, Mapping[str, Any]], Case] = load_case
+    known: Known = field(default_factory=dict)
     cases: dict[Steps, Case] = field(default_factory=dict)
 
     def tried(self, candidates: Sequence[Candidate]) -> list[Tried]:
@@ -100,11 +107,11 @@ class Bench:
     def case_at(self, steps: Steps) -> Case:
         """The case with these minutes of steps."""
         if steps not in self.cases:
-            self.cases[steps] = load_case(self.path, dict(steps)) if steps else self.case
+            self.cases[steps] = self.load(self.path, dict(steps)) if steps else self.case
         return self.cases[steps]
 
-    def _key(self, candidate: Candidate) -> tuple[Policy, Steps]:
-        return replace(candidate.policy, name=""), candidate.steps
+    def _key(self, candidate: Candidate) -> tuple[Policy, Steps, int, int]:
+        return replace(candidate.policy, name=""), candidate.steps, self.seed, self.replicates
 
     def _run(self, steps: Steps, group: Sequence[Candidate]) -> None:
         named = tuple(replace(each.policy, name=each.name) for each in group)
@@ -121,10 +128,17 @@ def _measured(repeated: Repeated, candidate: Candidate) -> Tried:
     figures["pressure_kpa"] = repeated.values(name, "peak_dp_kpa")
     prices = repeated.case.prices or NO_PRICES
     amount = [amounts(prices, repeated.run(name, place), repeated.days) for place in range(count)]
-    parts = [parts_of(prices, each) for each in amount]
     for key in amount[0]:
-        figures[f"amount {key}"] = np.array([each[key] for each in amount])
-    for part in PARTS:
-        figures[f"part {part}"] = np.array([each.get(part, np.nan) for each in parts])
-    figures["cost"] = repeated.values(name, "cost")
-    return Tried(candidate=candidate, figures=figures, over=repeated.over(name))
+        figures[f"{AMOUNT}{key}"] = np.array([each[key] for each in amount])
+    return priced(Tried(candidate=candidate, figures=figures, over=repeated.over(name)), prices)
+
+
+def priced(tried: Tried, prices: Prices) -> Tried:
+    """The same runs at these prices: what a year costs, and its parts, follow from their amounts."""
+    amount = {key.removeprefix(AMOUNT): values for key, values in tried.figures.items() if key.startswith(AMOUNT)}
+    count = len(amount["water"])
+    each_run = ({key: float(values[place]) for key, values in amount.items()} for place in range(count))
+    parts = [parts_of(prices, each) for each in each_run]
+    costs = {f"{PART}{part}": np.array([each.get(part, np.nan) for each in parts]) for part in PARTS}
+    costs["cost"] = np.array([sum(each.values()) if each else np.nan for each in parts])
+    return replace(tried, figures={**tried.figures, **costs})

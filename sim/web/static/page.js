@@ -23,15 +23,18 @@
       range.step = number.dataset.step;
       range.setAttribute("aria-labelledby", `${number.id}-label`);
       number.closest(".slider").append(range);
+      const say = () => range.setAttribute("aria-valuetext", number.value === "" ? "blank" : `${number.value} ${number.dataset.unit}`);
       const follow = () => {
-        range.value = number.value;
-        range.setAttribute("aria-valuetext", `${number.value} ${number.dataset.unit}`);
+        range.value = number.value === "" ? number.min : number.value;
+        range.classList.toggle("blank", number.value === "");
+        say();
       };
       follow();
       number.addEventListener("input", follow);
       range.addEventListener("input", () => {
         number.value = range.value;
-        range.setAttribute("aria-valuetext", `${number.value} ${number.dataset.unit}`);
+        range.classList.remove("blank");
+        say();
       });
       number.follow = follow;
     }
@@ -61,8 +64,10 @@
   function query(without = []) {
     const asked = new URLSearchParams();
     for (const field of form.elements) {
-      if (!field.name || without.includes(field.name) || field.value === "") continue;
-      if (field.type === "number" && Number(field.value) === Number(field.dataset.own)) continue;
+      if (!field.name || without.includes(field.name)) continue;
+      if (field.value === "" && (!("blank" in field.dataset) || field.dataset.own === "")) continue;
+      if (field.type === "number" && field.value !== "" && field.dataset.own !== ""
+          && Number(field.value) === Number(field.dataset.own)) continue;
       asked.set(field.name, field.value);
     }
     return asked.toString();
