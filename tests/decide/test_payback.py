@@ -13,10 +13,12 @@ from sim.case.price_records import Price, Prices
 from sim.case.trigger_records import Policy
 from sim.study.decide.advice import Wishes
 from sim.study.decide.limits import Limit
+from sim.study.decide.money import net_present_value
 from sim.study.decide.payback import Payback, payback
-from sim.study.decide.payback_words import answer, break_even, sentences
+from sim.study.decide.payback_words import answer, break_even, paid_words, sentences
 from sim.study.decide.reporting import cost_range, stacked_bars
 from sim.study.decide.results import payback_json
+from sim.study.decide.tables import worth_table
 from sim.study.decide.trials import Bench, Candidate, Tried, priced
 from sim.study.errors import RequestError
 from sim.study.many.workers import local
@@ -213,3 +215,31 @@ def test_runs_in_random_weather_allow_a_tenth_more_than_today() -> None:
     assert not limit.kept_surely(tried(102.0, 112.0, 122.0), today)
     assert not limit.kept_surely(tried(80.0, 100.0, 135.0), today)  # more or less: the runs cannot tell
     assert limit.allowed(tried(100.0)) == 100.0
+
+
+def test_a_device_that_is_bought_again_is_told_and_counted() -> None:
+    """The meter of the dairy lives 8 of 10 years: without the second one it would be worth that much more."""
+    found = shipped("dairy")
+    (decided,) = found.decided
+    assert decided.again == (8.0,)
+    assert decided.worth.price is not None
+    assert decided.value is not None
+    once = net_present_value(decided.worth, rate=found.prices.discount_rate, years=10, life=None)
+    assert once == pytest.approx(decided.value + decided.worth.price / 1.05**8)
+    assert "a second meter in year 8 counted" in answer(found, "si")
+    assert ("bought again in year", "8") in worth_table(found, "si").rows
+    (device,) = payback_json(found, None)["devices"]
+    assert (device["life_years"], device["bought_again_in_years"], device["payback_within_life"]) == (8.0, [8.0], True)
+
+
+def test_a_price_that_comes_back_after_the_life_of_a_device_does_not_come_back() -> None:
+    found = shipped("rope_walk")
+    for each in found.decided:
+        assert each.worth.payback is not None
+        assert each.life is not None
+        assert each.worth.payback > each.life
+        assert paid_words(each, found.prices) == f"not within its life of {each.life:g} years"
+        assert f"within its life of {each.life:g} years" in answer(found, "us")
+    assert f"after {found.decided[0].worth.payback:.0f} years" not in answer(found, "us")
+    longer = replace(found.decided[0], life=40.0, again=())
+    assert paid_words(longer, found.prices) == "not within the 10 years that are counted"

@@ -2,6 +2,7 @@
 
 import math
 
+from sim.case.price_records import Prices
 from sim.study.decide.advice import Advised
 from sim.study.decide.advice_words import CAUTIONS, NO_CHANCE
 from sim.study.decide.payback import Decided, Payback
@@ -31,15 +32,46 @@ NOT_COUNTED = (
 )
 
 
-def years(value: float | None) -> str:
+def years(value: float) -> str:
     """A time in years.
 
-    >>> years(2.5), years(math.inf)
-    ('2.5 years', 'never')
+    >>> years(2.5), years(1.0)
+    ('2.5 years', '1 year')
     """
-    if value is None:
+    return f"{value:.2g} year{'' if value == 1.0 else 's'}" if value < 10 else f"{value:.0f} years"
+
+
+def too_late(each: Decided, prices: Prices) -> str:
+    """Within which time a device does not pay for itself: its life, or the years of the study; empty where it does."""
+    after = each.worth.payback
+    if after is None or after <= min(each.life or math.inf, prices.years):
+        return ""
+    if each.life is not None and each.life <= prices.years:
+        return f"within its life of {years(each.life)}"
+    return f"within the {prices.years} years that are counted"
+
+
+def paid_words(each: Decided, prices: Prices) -> str:
+    """After how long a device has paid for itself; a time that it does not live to see is not told."""
+    after = each.worth.payback
+    if after is None:
         return "not known"
-    return "never" if math.isinf(value) else f"{value:.2g} years" if value < 10 else f"{value:.0f} years"
+    late = too_late(each, prices)
+    return f"not {late}" if late else f"after {years(after)}"
+
+
+def again_words(each: Decided) -> str:
+    """In which years the device is bought again; empty where it is not."""
+    *most, last = (f"{time:g}" for time in each.again) if each.again else ("",)
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def counted_words(each: Decided) -> str:
+    """That a device is bought again, and when; empty where it is not."""
+    if not each.again:
+        return ""
+    which = f"a second {each.device} in year" if len(each.again) == 1 else f"a new {each.device} in years"
+    return f", {which} {again_words(each)} counted"
 
 
 def money(value: float | None, found: Payback) -> str:
@@ -68,38 +100,42 @@ def _lost(found: Payback, each: Advised) -> str:
 def _verdict(found: Payback, each: Decided, system: System) -> str:
     calendar = "the best calendar, which costs nothing" if found.has_calendar else "today's calendar"
     over = f"over {calendar}, a {each.device}"
-    within = found.prices.years
     match each.verdict:
         case "pays":
-            return (
-                f"Worth it: {over} spares {money(each.worth.yearly, found)} a year and has paid for itself after "
-                f"{years(each.worth.payback)}{_sure(found, each)}; over {within} years it is worth "
-                f"{_value(found, each)}."
-            )
+            told = f"Worth it: {over} {_spares(found, each)} and has {_back(found, each)}"
         case "does not pay":
-            return (
-                f"Not worth it: {over} {_spares(found, each)}, and does not earn its price of "
-                f"{money(each.worth.price, found)} within {within} years{_sure(found, each)}: it is worth "
-                f"{_value(found, each)}."
-            )
+            told = f"Not worth it: {over} {_spares(found, each)} and has {_back(found, each)}"
         case "not sure":
-            return (
-                f"The runs cannot tell whether it is worth it: {over} {_spares(found, each)}, and over {within} "
-                f"years it is worth {_value(found, each)}{_sure(found, each)}."
-            )
+            told = f"The runs cannot tell whether it is worth it: {over} {_spares(found, each)}"
         case _:
             return (
                 f"No price was given to decide it: {over} {_amounts(each, system)}. {break_even(found, each, system)}"
             )
+    return f"{told}{_sure(found, each)}; over {found.prices.years} years it {_value(found, each)}."
 
 
 def _spares(found: Payback, each: Decided) -> str:
     yearly = each.worth.yearly
-    return f"spares {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
+    told = f"spares {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
+    return f"{told} with its upkeep paid" if each.worth.upkeep else told
+
+
+def _back(found: Payback, each: Decided) -> str:
+    """Whether the price comes back in time."""
+    late = too_late(each, found.prices)
+    if late:
+        return f"not earned its price of {money(each.worth.price, found)} {late}"
+    return f"paid for itself after {years(each.worth.payback or 0.0)}"
 
 
 def _value(found: Payback, each: Decided) -> str:
-    return money(each.value, found)
+    """What a device is worth, and that it is bought again."""
+    return f"{worth_words(each.value, found)}{counted_words(each)}"
+
+
+def worth_words(value: float | None, found: Payback) -> str:
+    """What a device is worth, or loses."""
+    return f"loses {money(-value, found)}" if value is not None and value < 0.0 else f"is worth {money(value, found)}"
 
 
 def _sure(found: Payback, each: Decided) -> str:

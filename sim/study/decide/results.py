@@ -134,7 +134,7 @@ def _value(knob: Knob, triggers: tuple[tuple[str, Any], ...]) -> float:
 
 def decided_json(each: Decided) -> dict[str, Any]:
     """What a device is worth; a payback of None with a verdict of "does not pay" is never."""
-    worth, payback = each.worth, each.worth.payback
+    worth, after = each.worth, each.worth.payback
     return {
         "device": each.device,
         "policy": each.bar.policy,
@@ -147,7 +147,10 @@ def decided_json(each: Decided) -> dict[str, Any]:
         "drain_spared_interval": interval_json(each.water),
         "washes_spared": each.washes.mean,
         "over_limit_spared_h": None if each.hours is None else each.hours.mean,
-        "payback_years": None if payback is None or math.isinf(payback) else payback,
+        "payback_years": None if after is None or math.isinf(after) else after,
+        "life_years": each.life,
+        "payback_within_life": None if after is None or each.life is None else after <= each.life,
+        "bought_again_in_years": list(each.again),
         "net_present_value": each.value,
         "net_present_value_interval": None if each.value_low is None else [each.value_low, each.value_high],
         "net_present_value_all_prices": None if each.price_range is None else list(each.price_range),

@@ -10,7 +10,7 @@ from sim.study.costs import PARTS
 from sim.study.decide.advice import Advice
 from sim.study.decide.advice_words import best_words, currency, present_words
 from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.payback_words import PRICE_WORDS, years
+from sim.study.decide.payback_words import PRICE_WORDS, again_words, paid_words
 from sim.study.decide.results import tried_json
 from sim.study.decide.told import QUANTITIES, figure, number, setting_words, spread
 from sim.study.decide.trials import Tried
@@ -99,7 +99,8 @@ def worth_table(found: Payback, system: System) -> TextTable:
         (head("water to drain spared a year", "volume", system), lambda each: spread(each.water, "volume", system)),
         ("washes spared a year", lambda each: spread(each.washes, "count", system)),
         ("time over the limit spared a year, h", lambda each: spread(each.hours, "hours", system)),
-        ("paid for itself after", lambda each: years(each.worth.payback)),
+        ("paid for itself", lambda each: paid_words(each, found.prices)),
+        ("bought again in year", lambda each: again_words(each) or ABSENT),
         (f"worth over {found.prices.years} years, at {100.0 * found.prices.discount_rate:g} % a year", _worth),
     ):
         rows.append((name, *(of(each) for each in found.decided)))
