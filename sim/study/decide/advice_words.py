@@ -22,14 +22,18 @@ from sim.study.present import UNITS
 
 HOUR = 3600.0
 WHAT = {"cost": "cost", "water": "water to drain"}
-NO_CHANCE = "Nothing in this case is random, so how sure it is depends on the description of the plant alone."
 CAUTIONS = (
     "A setting is named as the best of a range tried in this study, not as an instruction. Change one thing at a "
     "time on a plant, and watch its water.",
     "Whoever answers for the plant decides, and local codes come first.",
-    "Each statement holds at 95 % by itself. No time over the limit does not mean that nothing harmful is in the "
-    "water.",
+    "No time over the limit does not mean that nothing harmful is in the water.",
 )
+BY_CHANCE = "Each statement about the runs holds at 95 % by itself, not all of them together."
+
+
+def cautions(advice: Advice) -> tuple[str, ...]:
+    """What to keep in mind; of intervals only where there are runs to make them."""
+    return (*CAUTIONS, *([BY_CHANCE] if advice.replicates > 1 else []))
 
 
 def currency(advice: Advice) -> str:
@@ -50,13 +54,14 @@ def answer(advice: Advice, system: System) -> str:
         f"Of the ranges tried in this study, the least {what} is with “{chosen.policy}”, {setting}: {least} a year, "
         f"against {now} as washes are started today."
     )
-    return f"{first} {sureness(advice, chosen.best.less_than(advice.today, advice.least), system)}"
+    less = sureness(advice, chosen.best.less_than(advice.today, advice.least), system)
+    return f"{first} {less}" if less else first
 
 
 def sureness(advice: Advice, less: Interval | None, system: System) -> str:
-    """How sure a difference from today is."""
+    """How sure a difference from today is by the runs; empty for a single one."""
     if less is None or less.low is None or less.high is None:
-        return NO_CHANCE
+        return ""
     quantity = QUANTITIES[advice.least]
     unit = currency(advice) if quantity == "money" else UNITS[system][quantity].symbol
     low, high = (number(abs(each), quantity, system) for each in (less.low, less.high))
@@ -162,7 +167,9 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
 
 def _today_words(limit: Limit, advice: Advice) -> str:
     """Today's figure where it is the limit."""
-    return f" ({limit.allowed(advice.today):,.3g} a year)" if limit.most is None else ""
+    if limit.most is not None:
+        return ""
+    return f" ({number(limit.allowed(advice.today), QUANTITIES[limit.key], 'si')} a year)"
 
 
 def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tuple[str, ...]:

@@ -156,6 +156,12 @@ def amounts_of(tried: Tried) -> dict[str, float]:
     return {key.removeprefix(AMOUNT): tried.mean(key) for key in tried.figures if key.startswith(AMOUNT)}
 
 
+def value_of(prices: Prices, device: str, calendar: Tried, having: Tried) -> float | None:
+    """The net present value of a device by the runs of a calendar and of a setting that needs it."""
+    own = device_prices(prices, device)
+    return _value(prices, own, worth_of(prices, own, amounts_of(calendar), amounts_of(having)))
+
+
 def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
     prices = bench.case.prices or NO_PRICES
     own = device_prices(prices, device)
@@ -173,7 +179,8 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
     tried = bench.tried([each for _, each in ifs])
     water, washes = (_less(bar.tried, calendar.tried, key) for key in ("water", "washes"))
     return Decided(
-        device=device, bar=bar, worth=worth, life=own.life, again=renewals(prices.years, own.life), saving=saving, water=water, washes=washes,
+        device=device, bar=bar, worth=worth, life=own.life, again=renewals(prices.years, own.life),
+        saving=saving, water=water, washes=washes,
         hours=bar.tried.less_than(calendar.tried, "over_limit_h"),
         value=values[0], value_low=values[1] if len(values) > 1 else None,
         value_high=values[2] if len(values) > 1 else None,

@@ -6,14 +6,15 @@ from typing import Any
 from sim.case.wording import plain_duration
 from sim.study.compare import heading
 from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.ends import Ends, ends_json
 from sim.study.decide.knobs import LATEST, Knob, lacks_latest
 from sim.study.decide.limits import Limit
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.seasons import Seasons, Year
+from sim.study.decide.sure_words import least_margin, worth_margin
 from sim.study.decide.told import value_text
 from sim.study.decide.trials import Tried
 from sim.study.many.intervals import Interval
-from sim.study.ranking import RangeTest
 from sim.study.single import policy_named
 
 FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "pressure_kpa", "stopped_h", "waits", "unmet_m3",
@@ -21,7 +22,7 @@ FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "pressure_k
 NAMES = {"water": "drain_m3"}
 
 
-def advice_json(advice: Advice, seasons: Seasons | None, test: RangeTest | None) -> dict[str, Any]:
+def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> dict[str, Any]:
     """Everything that a study of settings found; figures are of a year, in the mean of the runs."""
     chosen = advice.chosen
     return {
@@ -34,14 +35,27 @@ def advice_json(advice: Advice, seasons: Seasons | None, test: RangeTest | None)
         "chosen": None if chosen is None else chosen.policy,
         "policies": [advised_json(advice, each) for each in advice.policies],
         "seasons": None if seasons is None else seasons_json(seasons),
-        "order": None if test is None else test.to_json(),
+        "order": None if ends is None else ends_json(ends, _least_json(advice, ends)),
     }
 
 
-def payback_json(found: Payback, test: RangeTest | None) -> dict[str, Any]:
+def _least_json(advice: Advice, ends: Ends) -> list[dict[str, Any]]:
+    known = least_margin(advice, ends)
+    if known is None or advice.chosen is None:
+        return []
+    return [known.to_json(advice.chosen.policy, f"next best way's {advice.least} less 99 % of its own")]
+
+
+def _worth_json(found: Payback, ends: Ends) -> list[dict[str, Any]]:
+    known = [(each.device, worth_margin(found, each, ends)) for each in found.decided]
+    return [each.to_json(device, "net present value") for device, each in known if each is not None]
+
+
+def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
     """Everything that a study of worth found."""
     return {
-        **advice_json(found.advice, None, test),
+        **advice_json(found.advice, None, None),
+        "order": None if ends is None else ends_json(ends, _worth_json(found, ends)),
         "currency": found.prices.currency,
         "payback_within_years": found.prices.payback_within,
         "discount_rate": found.prices.discount_rate,
