@@ -64,7 +64,7 @@ class Asked:
     study: Path | None
     ranges: bool
 
-    def wishes(self) -> Any:
+    def wishes(self, units: str) -> Any:
         """As a study takes it; RequestError for a pressure that cannot be read."""
         from sim.study.decide.advice import Wishes
         from sim.study.decide.limits import Limit
@@ -81,7 +81,9 @@ class Asked:
         if self.no_overlap:
             limits.append(Limit("waits", 0.0))
         least, also = cast(Any, self.least), cast(Any, frozenset(self.also))  # click has checked both
-        return Wishes(least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse)
+        return Wishes(
+            least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse, units=cast(Any, units)
+        )
 
     def count(self, random: bool) -> int:
         """How many replicates."""

@@ -18,6 +18,7 @@ from sim.study.decide.limits import Limit, exceeded, level, unsure
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.errors import RequestError
+from sim.study.kpis import System
 from sim.study.single import policy_named
 
 Least = Literal["cost", "water"]
@@ -34,7 +35,7 @@ class Wishes:
     """What a person asks for. `limits` without any: no more hours over the limit than today.
 
     `today` names the policy of today; without it the first calendar of the case, or its first policy. `coarse`: fewer
-    settings are tried, on fewer replicates.
+    settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
     """
 
     least: Least | None = None
@@ -42,6 +43,7 @@ class Wishes:
     also: frozenset[Also] = frozenset()
     today: str | None = None
     coarse: bool = False
+    units: System = "si"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +117,7 @@ def advise(
     aim = Aim(least=least, limits=limits, today=sought_against)
     found = []
     for policy in case.policies if policies is None else policies:
-        knobs = knobs_of(case, policy, wishes.also)
+        knobs = knobs_of(case, policy, wishes.also, wishes.units)
         search = Search(bench=seeking, policy=policy, knobs=knobs, aim=aim, coarse=wishes.coarse)
         if sought is None:
             search.run()
