@@ -129,7 +129,8 @@ def seasons_json(seasons: Seasons) -> dict[str, Any]:
             {knob.key(seasons.policy): value_text(knob, _value(knob, one.policy.triggers)) for knob in seasons.knobs}
             for one in each.settings
         ]
-        return {"least": each.least, "settings": settings, "spared": seasons.spared(each)}
+        spared = seasons.spared(each)
+        return {"least": seasons.told(each), "from_clean_beds": each.least, "settings": settings, "spared": spared}
 
     return {
         "policy": seasons.policy,

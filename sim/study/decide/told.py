@@ -1,6 +1,7 @@
 """Settings, limits and amounts of a decision in words and display units."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from sim.case.units import HOUR, MINUTE
 from sim.case.wording import plain_duration
@@ -25,6 +26,8 @@ QUANTITIES: dict[str, Quantity] = {
 }
 """What each figure of a candidate is, so that it can be shown."""
 
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+          "November", "December")  # fmt: skip
 PART_WORDS = {"every": "every", "volume": "volume", "reserve": "reserve", "above": "set point", "hold": "hold",
               "at": "at", "backwash": "backwash", "rinse": "rinse"}  # fmt: skip
 
@@ -169,7 +172,9 @@ def year_words(seasons: Seasons, year: Year | None, system: System) -> str:
     settings = [_main_words(seasons, each.policy.triggers, system) for each in year.settings]
     if len(set(settings)) == 1:
         return settings[0]
-    return "; ".join(f"from day {start:g}: {words}" for start, words in zip(seasons.starts, settings, strict=True))
+    dates = [seasons.begin + timedelta(days=start) for start in seasons.starts]
+    pairs = zip(dates, settings, strict=True)
+    return "; ".join(f"from {date.day} {MONTHS[date.month - 1]} {words}" for date, words in pairs)
 
 
 def _main_words(seasons: Seasons, triggers: Sequence[tuple[str, object]], system: System) -> str:
