@@ -33,6 +33,7 @@ Also = Literal["backwash", "rinse", "hours"]
 
 SPAN = 4.0  # times the present value, up and down
 STEP_SPAN = 2.0  # the same for the minutes of a step
+ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
 LEAST_CALENDAR_RANGE = 7.0  # days that a calendar is tried up to at least
 STEPS_A_SPAN = 4  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
@@ -114,7 +115,7 @@ class Knob:
         """The values of a first look over the range, the present one among them, in rising order."""
         if self.part == "at":
             values = [self.present, *(hour * 3 * HOUR for hour in range(8))]
-        elif self.part == "every" and self.high <= 24 * DAY:
+        elif self.part == "every" and self.high <= ALL_DAYS * DAY:
             values = [day * DAY for day in range(round(self.low / DAY), round(self.high / DAY) + 1)]
         else:
             steps = max(round(STEPS_A_SPAN * math.log(self.spread, SPAN)), 2)
@@ -122,12 +123,10 @@ class Knob:
         return self.within(values)
 
     def between(self, below: float, above: float) -> tuple[float, ...]:
-        """Three values between two."""
+        """A value in the middle between two."""
         if below >= above:
             return ()
-        if self.part == "at":
-            return self.within([below + (above - below) * share for share in (0.25, 0.5, 0.75)])
-        return self.within([below * (above / below) ** share for share in (0.25, 0.5, 0.75)])
+        return self.within([(below + above) / 2.0 if self.part == "at" else math.sqrt(below * above)])
 
     def within(self, values: Sequence[float]) -> tuple[float, ...]:
         """The values rounded, each once, those out of the range left out."""

@@ -176,6 +176,7 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
     volume = without["water"] - having["water"]
     unit = price_value(prices.water) + price_value(prices.sewer)
     ifs = what_ifs(bench.case, bar.tried.candidate, device)
+    bench.tell(f"what if the {device} errs or fails")
     tried = bench.tried([each for _, each in ifs])
     water, washes = (_less(bar.tried, calendar.tried, key) for key in ("water", "washes"))
     return Decided(

@@ -115,6 +115,7 @@ def facts(advice: Advice) -> tuple[tuple[str, str], ...]:
         ("seed", str(advice.seed)),
         ("replicates", str(advice.replicates)),
         ("settings tried", str(sum(len(each.tried) for each in advice.policies))),
+        ("runs of these", f"{advice.runs:,}"),
     )
 
 

@@ -31,6 +31,7 @@ def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> d
         "least": advice.least,
         "limits": [limit_json(each) for each in advice.limits],
         "floors": advice.floors,
+        "runs": advice.runs,
         "today": tried_json(advice.today),
         "chosen": None if chosen is None else chosen.policy,
         "policies": [advised_json(advice, each) for each in advice.policies],

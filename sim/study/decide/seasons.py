@@ -99,6 +99,7 @@ def seasons_of(bench: Bench, advice: Advice, advised: Advised) -> Seasons:
     if advised.best is None or not knobs:
         return nothing
     candidates = _candidates(bench.case, advised, advised.best)
+    bench.tell("settings by season")
     try:
         parts = [
             _part(bench, start, length, number, candidates, advice.today.candidate)
