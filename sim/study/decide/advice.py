@@ -1,10 +1,9 @@
 """The best settings of every way to start a wash under limits, sought on one weather and confirmed on another.
 
 Settings are chosen by their means on a few replicates of another seed: all of them on three, what looks well there on
-some more. What is chosen was lucky on these, so it is
-run again on the replicates of the study: from the dearest of a few towards the cheapest, and the last one before
-the first that is not sure to keep every limit is the one advised. Going in this order, a limit is wrongly taken as
-kept in at most one study in twenty, however many settings are looked at.
+some more. What is chosen was lucky on these, so it is run again on the replicates of the study: from the dearest of a
+few towards the cheapest, and the last one before the first that is not sure to keep every limit is the one advised.
+Going in this order, a limit is wrongly taken as kept in at most one study in twenty, however many are looked at.
 """
 
 from collections.abc import Mapping, Sequence
@@ -231,7 +230,7 @@ def _ladder(search: Search) -> list[Tried]:
 
 
 def _promising(search: Search) -> list[Tried]:
-    """Settings worth more runs, spread over their costs: the limits kept or nearly so, not far dearer than the best."""
+    """Settings worth more runs, spread over their costs, closer near the least: they keep the limits or nearly do."""
 
     def cost(each: Tried) -> float:
         return each.mean(search.aim.least)
