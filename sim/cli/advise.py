@@ -35,7 +35,7 @@ def command(
     """
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
     asked = Asked(**options)
-    wishes = asked.wishes()
+    wishes = asked.wishes(units)
     from sim.cli.decide_runs import advise_runs
 
     advise_runs(case_path, output, units, seed, asked, wishes, seasons=seasons)

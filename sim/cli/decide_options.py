@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import click
@@ -39,6 +40,8 @@ _OPTIONS = (
     click.option("--coarse", is_flag=True, help="Try fewer settings, on fewer runs: sooner there, less exact."),
     click.option("--workers", type=click.IntRange(1, MOST_WORKERS), metavar="K",
                  help="Processes at work; as many as there are cores if not given."),
+    click.option("--study", type=click.Path(path_type=Path), metavar="FILE",
+                 help="Keep every run in FILE, and take from it what is there already."),
     click.option("--ranges/--no-ranges", default=True, help="Try every assumed constant at both ends of its range."),
 )  # fmt: skip
 
@@ -58,9 +61,10 @@ class Asked:
     replicates: int | None
     coarse: bool
     workers: int | None
+    study: Path | None
     ranges: bool
 
-    def wishes(self) -> Any:
+    def wishes(self, units: str) -> Any:
         """As a study takes it; RequestError for a pressure that cannot be read."""
         from sim.study.decide.advice import Wishes
         from sim.study.decide.limits import Limit
@@ -77,7 +81,9 @@ class Asked:
         if self.no_overlap:
             limits.append(Limit("waits", 0.0))
         least, also = cast(Any, self.least), cast(Any, frozenset(self.also))  # click has checked both
-        return Wishes(least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse)
+        return Wishes(
+            least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse, units=cast(Any, units)
+        )
 
     def count(self, random: bool) -> int:
         """How many replicates."""

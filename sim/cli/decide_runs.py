@@ -8,7 +8,7 @@ from sim.case.load import load_case
 from sim.case.records import Case
 from sim.cli.decide_options import Asked
 from sim.cli.options import Output
-from sim.cli.progress import counted, watched
+from sim.cli.progress import phased
 from sim.cli.screen import screen
 from sim.cli.show_decision import show_advice, show_payback
 from sim.study.decide.advice import Wishes, advise
@@ -18,8 +18,8 @@ from sim.study.decide.results import advice_json, payback_json
 from sim.study.decide.seasons import has_seasons, seasons_of
 from sim.study.decide.trials import Bench
 from sim.study.kpis import System
+from sim.study.many.study_file import study_file
 from sim.study.many.workers import local, usable_cores
-from sim.study.range_words import range_words
 
 
 @contextmanager
@@ -27,8 +27,11 @@ def bench_of(case_path: Path, case: Case, output: Output, seed: int, asked: Aske
     """Workers with the runs of a study; where nothing is random, one worker, since its runs are few."""
     replicates = asked.count(case.is_random)
     workers = asked.workers or (usable_cores() if replicates > 1 else 1)
-    with local(workers) as crew, counted(output.quiet) as progress:
-        yield Bench(path=case_path, case=case, crew=crew, seed=seed, replicates=replicates, progress=progress)
+    with study_file(asked.study) as kept, local(workers) as crew, phased(output.quiet) as (progress, phase):
+        yield Bench(
+            path=case_path, case=case, crew=crew, seed=seed, replicates=replicates, progress=progress, phase=phase,
+            kept=kept,
+        )  # fmt: skip
 
 
 def advise_runs(
@@ -37,45 +40,40 @@ def advise_runs(
     """The best settings."""
     case = load_case(case_path)
     output.refuse_if_unwritable()
+    ends = None
     with bench_of(case_path, case, output, seed, asked) as bench:
         advice = advise(bench, wishes)
         chosen = advice.chosen
         by_season = seasons_of(bench, advice, chosen) if seasons and chosen and has_seasons(case) else None
-    test = None
-    if asked.ranges and case.assumptions:
-        named = {each.policy: each.best.candidate for each in advice.policies if each.best is not None}
-        with watched(output.quiet) as progress:
-            test = ends_of(case_path, case, named, seed=seed, progress=progress)
-    order = range_words(test, case) if test else ()
+        if asked.ranges and case.assumptions and chosen:
+            best = {each.policy: each.best.candidate for each in advice.policies if each.best is not None}
+            ends = ends_of(bench, best)
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.decide.reporting import advice_files
 
-        return advice_files(advice, by_season, units, order)
+        return advice_files(advice, by_season, units, ends)
 
-    output.write(advice_json(advice, by_season, test), tables)
+    output.write(advice_json(advice, by_season, ends), tables)
     if output.on_screen:
-        show_advice(screen(), advice, by_season, units, order)
+        show_advice(screen(), advice, by_season, units, ends)
 
 
 def payback_runs(case_path: Path, output: Output, units: System, seed: int, asked: Asked, wishes: Wishes) -> None:
     """What a device is worth."""
     case = load_case(case_path)
     output.refuse_if_unwritable()
+    ends = None
     with bench_of(case_path, case, output, seed, asked) as bench:
         found = payback(bench, wishes)
-    test = None
-    if asked.ranges and case.assumptions:
-        named = {each.words: each.tried.candidate for each in found.bars}
-        with watched(output.quiet) as progress:
-            test = ends_of(case_path, case, named, seed=seed, progress=progress)
-    order = range_words(test, case) if test else ()
+        if asked.ranges and case.assumptions and found.decided:
+            ends = ends_of(bench, {each.words: each.tried.candidate for each in found.bars[1:]})
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.decide.reporting import payback_files
 
-        return payback_files(found, units, order)
+        return payback_files(found, units, ends)
 
-    output.write(payback_json(found, test), tables)
+    output.write(payback_json(found, ends), tables)
     if output.on_screen:
-        show_payback(screen(), found, units, order)
+        show_payback(screen(), found, units, ends)

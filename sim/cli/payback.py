@@ -33,7 +33,7 @@ def command(
     """
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
     asked = Asked(**options)
-    wishes = asked.wishes()
+    wishes = asked.wishes(units)
     from sim.cli.decide_runs import payback_runs
 
     payback_runs(case_path, output, units, seed, asked, wishes)

@@ -9,41 +9,39 @@ from sim.cli.screen import say, table
 from sim.cli.show_assumed import say_assumed
 from sim.study.decide import advice_words, payback_words
 from sim.study.decide.advice import Advice
+from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Payback
 from sim.study.decide.seasons import Seasons
-from sim.study.decide.tables import A_YEAR, advice_tables, bars_tables, what_if_table, worth_table
+from sim.study.decide.sure_words import advice_sure, advice_turns, payback_turns
+from sim.study.decide.tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
 from sim.study.kpis import System
 from sim.study.listing import Column
 from sim.study.wording import CAUTION
 
 
-def show_advice(
-    console: Console, advice: Advice, seasons: Seasons | None, system: System, order: Sequence[str]
-) -> None:
+def show_advice(console: Console, advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None) -> None:
     """Print the best settings."""
     say(console, advice.case.title, strong=True)
-    say(console, advice_words.answer(advice, system))
-    say(console)
+    _list(console, [advice_words.answer(advice, system), advice_sure(advice, ends), *advice_turns(advice, ends)])
     for data in advice_tables(advice, system):
         _show(console, data)
-    _list(console, [A_YEAR, *advice_words.sentences(advice, system)])
+    _list(console, [a_year(advice), *advice_words.sentences(advice, system)])
     _list(console, advice_words.season_words(advice, seasons, system))
-    _end(console, advice, system, [*advice_words.remarks(advice, system), *order, *advice_words.CAUTIONS])
+    _end(console, advice, system, [*advice_words.remarks(advice, system), *advice_words.cautions(advice)])
 
 
-def show_payback(console: Console, found: Payback, system: System, order: Sequence[str]) -> None:
+def show_payback(console: Console, found: Payback, system: System, ends: Ends | None) -> None:
     """Print what devices are worth."""
     say(console, found.case.title, strong=True)
-    say(console, payback_words.answer(found, system))
-    say(console)
+    _list(console, [*payback_words.statements(found, system, ends), *payback_turns(found, ends)])
     for data in bars_tables(found, system):
         _show(console, data)
     if found.decided:
         _show(console, worth_table(found, system))
     for each in found.decided:
         _show(console, what_if_table(found, each, system))
-    _list(console, [A_YEAR, *payback_words.sentences(found, system)])
-    remarks = [*advice_words.remarks(found.advice, system), *order, *payback_words.remarks(found)]
+    _list(console, [a_year(found.advice), *payback_words.sentences(found, system)])
+    remarks = [*advice_words.remarks(found.advice, system), *payback_words.remarks(found)]
     _end(console, found.advice, system, remarks)
 
 
@@ -55,9 +53,10 @@ def _show(console: Console, data: TextTable) -> None:
 
 
 def _list(console: Console, sentences: Sequence[str]) -> None:
-    for each in sentences:
+    known = [each for each in sentences if each]
+    for each in known:
         say(console, each)
-    if sentences:
+    if known:
         say(console)
 
 

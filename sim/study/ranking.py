@@ -5,14 +5,13 @@ policy runs again. Two policies change places when a figure that set them apart 
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from itertools import combinations
 from pathlib import Path
 from typing import Any, Literal
 
 from sim.case.load import load_case
 from sim.case.records import Assumption, Case
-from sim.case.trigger_records import Policy
 from sim.errors import CaseError
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
@@ -75,13 +74,11 @@ def range_test(
     seed: int = 1,
     progress: Progress | None = None,
     load: Load = load_case,
-    policies: Sequence[Policy] = (),
 ) -> RangeTest:
     """Run the policies of the case in `path` at the ends of its assumed ranges, against `results` at typical values.
 
     `load` reads the case with some settings changed; another than `load_case` reads it from where it does not change.
-    `policies` stand in place of the case's own where given. `progress`, if given, is told before each trial: the
-    constant, its place from 0, how many there are.
+    `progress`, if given, is told before each trial: the constant, its place from 0, how many there are.
     """
     turns: list[Turn] = []
     refused: list[tuple[str, End, str]] = []
@@ -90,8 +87,7 @@ def range_test(
         if isinstance(found, str):
             refused.append((trial_name(assumptions), end, found))
             continue
-        tried = replace(found, policies=tuple(policies) or found.policies)
-        others = [simulate(tried, policy.name, seed=seed) for policy in tried.policies]
+        others = [simulate(found, policy.name, seed=seed) for policy in found.policies]
         runs += len(others)
         keys = tuple(each.key for each in assumptions)
         turns += [Turn(keys, end, *change) for change in _changes(results, others)]
@@ -108,20 +104,25 @@ def at_ends(
     path: Path, case: Case, progress: Progress | None = None, load: Load = load_case
 ) -> Iterator[tuple[tuple[Assumption, ...], End, Case | str]]:
     """The case with each assumed constant, then all of them, at either end; a text where it cannot be read so."""
-    ends: tuple[End, End] = ("low", "high")
-    trials: list[tuple[tuple[Assumption, ...], End]] = [((each,), end) for each in case.assumptions for end in ends]
-    if len(case.assumptions) > 1:
-        trials += [(case.assumptions, end) for end in ends]
-    for place, (assumptions, end) in enumerate(trials):
+    trials = ends_of_ranges(case)
+    for place, (assumptions, end, settings) in enumerate(trials):
         if progress is not None:
             progress(f"{trial_name(assumptions)}, {end}", place, len(trials))
-        settings = _settings(case, assumptions, end)
         if not settings:
             continue
         try:
             yield assumptions, end, load(path, settings)
         except CaseError as error:
             yield assumptions, end, str(error.problems[0])
+
+
+def ends_of_ranges(case: Case) -> list[tuple[tuple[Assumption, ...], End, dict[str, Setting]]]:
+    """Each assumed constant, then all of them, at either end, with the settings that put it there."""
+    ends: tuple[End, End] = ("low", "high")
+    trials: list[tuple[tuple[Assumption, ...], End]] = [((each,), end) for each in case.assumptions for end in ends]
+    if len(case.assumptions) > 1:
+        trials += [(case.assumptions, end) for end in ends]
+    return [(assumptions, end, _settings(case, assumptions, end)) for assumptions, end in trials]
 
 
 def _settings(case: Case, assumptions: Sequence[Assumption], end: End) -> dict[str, Setting]:

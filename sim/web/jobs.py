@@ -14,7 +14,7 @@ from sim.study.check import Finding, checked
 from sim.study.compare import compare
 from sim.study.decide import advice_words, payback_words
 from sim.study.decide.reporting import stacked_bars
-from sim.study.decide.tables import A_YEAR, bars_tables, what_if_table, worth_table
+from sim.study.decide.tables import a_year, bars_tables, what_if_table, worth_table
 from sim.study.files import as_json
 from sim.study.kpis import System
 from sim.study.listing import sources
@@ -249,7 +249,7 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
         tables=(year, *([worth_table(found, system)] if found.decided else [])),
         settings=(bars, *what_if),
         simulated=worth_rests_on(study, found),
-        notes=(A_YEAR, *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
+        notes=(a_year(found.advice), *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
         command=study.command,
         coarse=study.wishes.coarse,
         assumed=_assumed(study.case),

@@ -40,6 +40,10 @@ def test_what_is_written_of_a_device(case: Path, tmp_path: Path) -> None:
     assert [bar["bar"] for bar in data["bars"]][:2] == ["today's calendar", "best calendar"]
     assert {each["device"] for each in data["devices"]} <= {"meter", "switch"}
     assert data["order"]["assumed"] == len(data["assumed"])
+    assert {each["name"] for each in data["order"]["answers"]} == {each["device"] for each in data["devices"]}
+    for each in data["order"]["answers"]:
+        assert each["low"] <= each["typical"] <= each["high"]
+        assert each["holds"] == (not each["turns"])
     book = openpyxl.load_workbook(out / "tables.xlsx")
     assert book.sheetnames[:6] == ["Bars", "Worth", "Prices", "What if", "Settings", "Tried"]
     heads = [cell.value for cell in book["Bars"][1]]

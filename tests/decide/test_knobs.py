@@ -10,7 +10,7 @@ from sim.case.records import Case
 from sim.case.train_records import Downstream
 from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
-from sim.study.decide.knobs import LATEST, knobs_of, least_rinse, short_rinses, with_values
+from sim.study.decide.knobs import LATEST, knobs_of, least_rinse, settable, short_rinses, with_values
 from sim.study.decide.whatif import seen_share
 from tests.decide.steady import steady
 
@@ -110,3 +110,27 @@ def test_what_a_meter_sees_by_hand() -> None:
     assert seen_share(case, 2.0 / 3600.0) == pytest.approx(88.0 / (88.0 + 14.4))
     assert seen_share(case, 1.0 / 3600.0) == 1.0
     assert seen_share(case, 6.0 / 3600.0) == 0.0
+
+
+@pytest.mark.parametrize("value", [0.7, 12.9, 21.4, 49.9, 95.1, 509.0, 1999.0, 230358.0])
+def test_round_numbers_lie_near(value: float) -> None:
+    """A step is at most 2.5 % of the value, so rounding moves it by half of that at most; twice rounds as once."""
+    found = settable(value)
+    assert abs(found / value - 1.0) <= 0.0125 + 1e-9
+    assert settable(found) == found
+    assert len(f"{found:g}".replace(".", "").strip("0")) <= 3
+
+
+def test_values_can_be_set_in_the_units_that_are_shown(case: Case) -> None:
+    """What is tried of a volume and a set point is round in gallons and psi, or in m3 and kPa; what stands stays."""
+    for units, volume_unit, pressure_unit in (("si", 1.0, 1000.0), ("us", 0.003785411784, 6894.757293)):
+        (volume,), (above, hold) = (knobs_of(case, each, frozenset(), units) for each in case.policies[1:])  # type: ignore[arg-type]
+        for knob, unit in ((volume, volume_unit), (above, pressure_unit)):
+            for value in knob.coarse():
+                shown = value / unit
+                assert value == knob.present or shown == pytest.approx(settable(shown), rel=1e-6)
+        assert all(value <= 120.0 and value % 10.0 == 0.0 for value in hold.coarse())
+        assert hold.rounded(217.0) == 240.0
+    at = knobs_of(case, case.policies[0], frozenset({"hours"}))[-1]
+    assert at.rounded(3.04 * HOUR) == 3.0 * HOUR
+    assert at.rounded(3.06 * HOUR) == 3.0 * HOUR + 300.0

@@ -1,5 +1,6 @@
 """What a device is worth: the two cases that are shipped, the price at which it pays, blank prices."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
@@ -12,32 +13,38 @@ from sim.case.load import load_case
 from sim.case.price_records import Price, Prices
 from sim.case.trigger_records import Policy
 from sim.study.decide.advice import Wishes
+from sim.study.decide.advice_words import remarks
+from sim.study.decide.knobs import settable
 from sim.study.decide.limits import Limit
+from sim.study.decide.money import net_present_value
 from sim.study.decide.payback import Payback, payback
-from sim.study.decide.payback_words import answer, break_even, sentences
+from sim.study.decide.payback_words import answer, break_even, paid_words, sentences
 from sim.study.decide.reporting import cost_range, stacked_bars
 from sim.study.decide.results import payback_json
+from sim.study.decide.tables import worth_table
 from sim.study.decide.trials import Bench, Candidate, Tried, priced
 from sim.study.errors import RequestError
+from sim.study.kpis import System
 from sim.study.many.workers import local
 from tests.decide.steady import changeable, steady
 
 CASES = Path(__file__).parents[2] / "cases"
 WISHES = Wishes(limits=(Limit("over_limit_h", 20.0),))
+UNITS: dict[str, System] = {"dairy": "si", "rope_walk": "us"}
 
 
-def studied(path: Path, prices: Prices | None = None, replicates: int = 1, **settings: object) -> Payback:
-    case = load_case(path, settings)
+def studied(path: Path, prices: Prices | None = None, replicates: int = 1, wishes: Wishes = WISHES) -> Payback:
+    case = load_case(path)
     if prices is not None:
         case = replace(case, prices=prices)
     with local(1) as crew:
         bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=replicates)
-        return payback(bench, WISHES)
+        return payback(bench, wishes)
 
 
 @cache
 def shipped(name: str) -> Payback:
-    return studied(CASES / f"{name}.toml")
+    return studied(CASES / f"{name}.toml", wishes=replace(WISHES, units=UNITS[name]))
 
 
 def test_three_bars_at_least_and_the_best_calendar_is_the_one_to_beat() -> None:
@@ -108,6 +115,7 @@ def test_with_prices_blank_it_tells_volumes_hours_and_what_would_have_to_cost_ho
     told = answer(found, "si")
     assert "No price was given to decide it" in told
     assert "m3" in told
+    assert "95 %" not in told  # one run has no interval
     if meter.water.mean > 0.0:
         per_1000 = 1000.0 / 3.0 / meter.water.mean
         assert f"{per_1000:.3g} a m3" in break_even(found, meter, "si")
@@ -213,3 +221,54 @@ def test_runs_in_random_weather_allow_a_tenth_more_than_today() -> None:
     assert not limit.kept_surely(tried(102.0, 112.0, 122.0), today)
     assert not limit.kept_surely(tried(80.0, 100.0, 135.0), today)  # more or less: the runs cannot tell
     assert limit.allowed(tried(100.0)) == 100.0
+
+
+def test_a_device_that_is_bought_again_is_told_and_counted() -> None:
+    """The meter of the dairy lives 8 of 10 years: without the second one it would be worth that much more."""
+    found = shipped("dairy")
+    (decided,) = found.decided
+    assert decided.again == (8.0,)
+    assert decided.worth.price is not None
+    assert decided.value is not None
+    once = net_present_value(decided.worth, rate=found.prices.discount_rate, years=10, life=None)
+    assert once == pytest.approx(decided.value + decided.worth.price / 1.05**8)
+    assert "a second meter in year 8 counted" in answer(found, "si")
+    assert ("bought again in year", "8") in worth_table(found, "si").rows
+    (device,) = payback_json(found, None)["devices"]
+    assert (device["life_years"], device["bought_again_in_years"], device["payback_within_life"]) == (
+        8.0,
+        [8.0],
+        True,
+    )
+
+
+def test_a_price_that_comes_back_after_the_life_of_a_device_does_not_come_back() -> None:
+    found = shipped("rope_walk")
+    for each in found.decided:
+        assert each.worth.payback is not None
+        assert each.life is not None
+        assert each.worth.payback > each.life
+        assert paid_words(each, found.prices) == f"not within its life of {each.life:g} years"
+        assert f"within its life of {each.life:g} years" in answer(found, "us")
+    assert f"after {found.decided[0].worth.payback:.0f} years" not in answer(found, "us")
+    longer = replace(found.decided[0], life=40.0, again=())
+    assert paid_words(longer, found.prices) == "not within the 10 years that are counted"
+
+
+def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
+    """By hand: gallons over a bed of 36 in, against 400 m of water (Trussell et al. 1980)."""
+    found = shipped("rope_walk")
+    meter = next(each for each in found.advice.policies if each.policy == "meter")
+    (gallons,) = (value / 0.003785411784 for value in meter.best.candidate.values)  # type: ignore[union-attr]
+    assert gallons == pytest.approx(settable(gallons))
+    per_ft2 = gallons / (math.pi / 4.0 * 3.0**2)
+    times = per_ft2 * 0.003785411784 / 0.3048**2 / 400.0
+    (told,) = [each for each in remarks(found.advice, "us") if "than is usual" in each]
+    assert times > 2.0
+    assert f"“meter”, twin: {float(f'{per_ft2:.3g}'):,.0f} gal/ft2, {times:.2g} times" in told
+    assert "mudballs" in told
+
+
+def test_food_rules_come_before_hours_over_the_limit() -> None:
+    assert any("food and drinking-water rules decide" in each for each in remarks(shipped("dairy").advice, "si"))
+    assert not any("food" in each for each in remarks(shipped("rope_walk").advice, "us"))

@@ -20,6 +20,9 @@ def studied(path: Path, *limits: Limit) -> tuple[Seasons, tuple[str, ...]]:
         bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
         advice = advise(bench, Wishes(limits=limits), [case.policies[1]])
         seasons = seasons_of(bench, advice, advice.policies[0])
+    best = advice.policies[0].best
+    assert best is not None
+    assert seasons.told(seasons.one) == seasons.whole == best.mean("cost")  # one setting is told as it was advised
     return seasons, season_words(advice, seasons, "si")
 
 
@@ -39,6 +42,7 @@ def test_without_a_season_nothing_is_gained(tmp_path: Path) -> None:
     assert seasons.spared(seasons.four) == 0.0
     assert not seasons.worth_it
     assert "hardly worth the trouble" in words[0]
+    assert "four a year: no less" in words[1]
 
 
 def test_with_a_season_each_part_takes_what_its_water_allows(tmp_path: Path) -> None:
@@ -54,3 +58,5 @@ def test_with_a_season_each_part_takes_what_its_water_allows(tmp_path: Path) -> 
     winter, _, summer, _ = (dict(each.policy.triggers)["sand"].volume for each in seasons.four.settings)  # type: ignore[union-attr]
     assert summer > winter
     assert words[0].startswith("Settings by season spare up to")
+    assert "from 1 January volume" in words[1]
+    assert "from 2 July volume" in words[1]

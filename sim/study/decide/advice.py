@@ -1,9 +1,9 @@
 """The best settings of every way to start a wash under limits, sought on one weather and confirmed on another.
 
-Settings are chosen by their means on a few replicates of another seed. What is chosen was lucky on these, so it is
-run again on the replicates of the study: from the dearest of a few towards the cheapest, and the last one before
-the first that is not sure to keep every limit is the one advised. Going in this order, a limit is wrongly taken as
-kept in at most one study in twenty, however many settings are looked at.
+Settings are chosen by their means on a few replicates of another seed: all of them on three, what looks well there on
+some more. What is chosen was lucky on these, so it is run again on the replicates of the study: from the dearest of a
+few towards the cheapest, and the last one before the first that is not sure to keep every limit is the one advised.
+Going in this order, a limit is wrongly taken as kept in at most one study in twenty, however many are looked at.
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,15 +18,18 @@ from sim.study.decide.limits import Limit, exceeded, level, unsure
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.errors import RequestError
+from sim.study.kpis import System
 from sim.study.single import policy_named
 
 Least = Literal["cost", "water"]
 Outcome = Literal["kept", "not sure", "not kept"]
 
-RUNGS = (0.0, 0.02, 0.05, 0.1, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
+RUNGS = (0.0, 0.03, 0.08, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
 LARGEST_SEED = 2**63
 SEARCH_SHARE, LEAST_SEARCH = 4, 8  # of the confirming replicates, and how many at least
 LEAST_COARSE_SEARCH = 2
+SCOUTS = 3  # replicates that every setting of a search is tried on, where it may take more
+PROMISING, SLACK, DEARER = 10, 0.5, 2.0  # settings that take more: how many, over limits by what share, how dear
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +37,7 @@ class Wishes:
     """What a person asks for. `limits` without any: no more hours over the limit than today.
 
     `today` names the policy of today; without it the first calendar of the case, or its first policy. `coarse`: fewer
-    settings are tried, on fewer replicates.
+    settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
     """
 
     least: Least | None = None
@@ -42,6 +45,7 @@ class Wishes:
     also: frozenset[Also] = frozenset()
     today: str | None = None
     coarse: bool = False
+    units: System = "si"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +70,8 @@ class Advised:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """What a study of the settings of `case` found. `floors` are minutes of rinses that were too short, by key."""
+    """What a study of the settings of `case` found. `floors` are minutes of rinses that were too short, by key;
+    `runs` how many it took."""
 
     case: Case
     seed: int
@@ -76,6 +81,7 @@ class Advice:
     today: Tried
     policies: tuple[Advised, ...]
     floors: dict[str, float]
+    runs: int
     without_latest: tuple[str, ...]
     without_rinse: tuple[str, ...]
 
@@ -110,21 +116,27 @@ def advise(
     least = least_of(case, wishes.least)
     limits = _limits(case, wishes, bench.replicates)
     seeking = searching(bench, coarse=wishes.coarse)
+    scouting = replace(seeking, replicates=min(SCOUTS, seeking.replicates))
     today = as_it_is(policy_of_today(case, wishes.today))
-    (sought_against,), (against,) = seeking.tried([today]), bench.tried([today])
-    aim = Aim(least=least, limits=limits, today=sought_against)
+    aims = [Aim(least=least, limits=limits, today=each.tried([today])[0]) for each in (scouting, seeking, bench)]
     found = []
-    for policy in case.policies if policies is None else policies:
-        knobs = knobs_of(case, policy, wishes.also)
-        search = Search(bench=seeking, policy=policy, knobs=knobs, aim=aim, coarse=wishes.coarse)
+    sought_for = case.policies if policies is None else policies
+    for place, policy in enumerate(sought_for):
+        bench.tell(f"searching {place + 1} of {len(sought_for)}: {policy.name}")
+        knobs = knobs_of(case, policy, wishes.also, wishes.units)
+        search = Search(bench=scouting, policy=policy, knobs=knobs, aim=aims[0], coarse=wishes.coarse)
         if sought is None:
             search.run()
         else:
             search.take(*sought[policy.name])
-        found.append(_advised(search, bench, replace(aim, today=against)))
+        if sought is None and seeking.replicates > scouting.replicates:
+            search.look_again(seeking, aims[1], _promising(search))
+        bench.tell(f"confirming {place + 1} of {len(sought_for)}: {policy.name}")
+        found.append(_advised(search, bench, aims[2]))
+    against = aims[2].today
     return Advice(
         case=case, seed=bench.seed, replicates=bench.replicates, least=least, limits=limits, today=against,
-        policies=tuple(found), floors=short_rinses(case),
+        policies=tuple(found), runs=bench.tally.runs, floors=short_rinses(case),
         without_latest=tuple(each.name for each in case.policies if lacks_latest(each)),
         without_rinse=tuple(stage.name for stage in case.stages if not least_rinse(stage)),
     )  # fmt: skip
@@ -185,11 +197,11 @@ def _require_known(case: Case, limit: Limit, replicates: int) -> None:
 
 def _advised(search: Search, bench: Bench, aim: Aim) -> Advised:
     """Confirm what a search found; `aim` has today as the confirming runs show it."""
-    tried = tuple(search.found.values())
+    tried = tuple((search.scouted | search.found).values())
     ladder = _ladder(search)
     candidates = [each.candidate for each in ladder]
     (present,) = bench.tried([as_it_is(search.policy)])
-    best, failed = _confirmed(bench.tried(candidates), aim)
+    best, failed = _confirmed(bench, candidates, aim)
     cheaper = _next_cheaper(search, best) if best is not None else None
     if failed is not None and best is not None:
         binding = unsure(aim.limits, failed, aim.today)
@@ -217,10 +229,30 @@ def _ladder(search: Search) -> list[Tried]:
     return found
 
 
-def _confirmed(ladder: Sequence[Tried], aim: Aim) -> tuple[Tried | None, Tried | None]:
-    """The cheapest setting down to which all are sure to keep the limits, and the first that is not."""
+def _promising(search: Search) -> list[Tried]:
+    """Settings worth more runs, spread over their costs, closer near the least: they keep the limits or nearly do."""
+
+    def cost(each: Tried) -> float:
+        return each.mean(search.aim.least)
+
+    near = [each for each in search.found.values() if search.aim.rank(each)[0] <= SLACK]
+    near = sorted(near or search.found.values(), key=cost)
+    low, high = cost(near[0]), min(cost(near[-1]), DEARER * cost(search.best))
+    steps = [
+        low + (high - low) * (place / (PROMISING - 1)) ** 2 for place in range(PROMISING)
+    ]  # closer near the best
+    chosen = [next((each for each in near if cost(each) >= step), near[-1]) for step in steps]
+    return list({each.candidate.values: each for each in (*chosen, search.best)}.values())
+
+
+def _confirmed(bench: Bench, ladder: Sequence[Candidate], aim: Aim) -> tuple[Tried | None, Tried | None]:
+    """The cheapest setting down to which all are sure to keep the limits, and the first that is not.
+
+    They are run one after the other, from the dearest on, so what is cheaper than the first that fails is not run.
+    """
     best = None
-    for each in reversed(ladder):
+    for candidate in reversed(ladder):
+        (each,) = bench.tried([candidate])
         if unsure(aim.limits, each, aim.today):
             return best, each
         best = each

@@ -3,6 +3,7 @@
 Advice is never an instruction: it tells of ranges that were tried, and of what the runs showed.
 """
 
+from sim.review.bands import RUN_LOADING, SOLIDS_MEDIA
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.limits import Limit
 from sim.study.decide.seasons import WORTH, Seasons
@@ -18,18 +19,23 @@ from sim.study.decide.told import (
 )
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
-from sim.study.present import UNITS
+from sim.study.present import UNITS, measured
 
 HOUR = 3600.0
+HARDLY = 0.005  # of the least: as little as several settings spare is told as nothing
 WHAT = {"cost": "cost", "water": "water to drain"}
-NO_CHANCE = "Nothing in this case is random, so how sure it is depends on the description of the plant alone."
 CAUTIONS = (
     "A setting is named as the best of a range tried in this study, not as an instruction. Change one thing at a "
     "time on a plant, and watch its water.",
     "Whoever answers for the plant decides, and local codes come first.",
-    "Each statement holds at 95 % by itself. No time over the limit does not mean that nothing harmful is in the "
-    "water.",
+    "No time over the limit does not mean that nothing harmful is in the water.",
 )
+BY_CHANCE = "Each statement about the runs holds at 95 % by itself, not all of them together."
+
+
+def cautions(advice: Advice) -> tuple[str, ...]:
+    """What to keep in mind; of intervals only where there are runs to make them."""
+    return (*CAUTIONS, *([BY_CHANCE] if advice.replicates > 1 else []))
 
 
 def currency(advice: Advice) -> str:
@@ -50,13 +56,14 @@ def answer(advice: Advice, system: System) -> str:
         f"Of the ranges tried in this study, the least {what} is with “{chosen.policy}”, {setting}: {least} a year, "
         f"against {now} as washes are started today."
     )
-    return f"{first} {sureness(advice, chosen.best.less_than(advice.today, advice.least), system)}"
+    less = sureness(advice, chosen.best.less_than(advice.today, advice.least), system)
+    return f"{first} {less}" if less else first
 
 
 def sureness(advice: Advice, less: Interval | None, system: System) -> str:
-    """How sure a difference from today is."""
+    """How sure a difference from today is by the runs; empty for a single one."""
     if less is None or less.low is None or less.high is None:
-        return NO_CHANCE
+        return ""
     quantity = QUANTITIES[advice.least]
     unit = currency(advice) if quantity == "money" else UNITS[system][quantity].symbol
     low, high = (number(abs(each), quantity, system) for each in (less.low, less.high))
@@ -148,6 +155,7 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
             f"Stage {stage}: its rinse takes less than one volume of the vessel's water; everything tried has "
             f"{minutes:g} min in its place."
         )
+    found += [*_unusual(advice, system), *_use_words(advice)]
     found += [f"Stage {each} has no rinse, and none was put in." for each in advice.without_rinse]
     if advice.without_latest:
         found.append(
@@ -160,9 +168,62 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _use_words(advice: Advice) -> list[str]:
+    """Who decides on hours over the limit where people may drink or eat what the water is for."""
+    if advice.case.downstream is None or advice.case.stages[-1].limit is None:
+        return []
+    if advice.case.downstream.use == "drinking":
+        return ["Where water is for drinking, drinking-water rules decide whether any hour over the limit may be."]
+    if advice.case.downstream.use == "process":
+        return [
+            "Where the water is for food or drink, the local food and drinking-water rules decide whether any hour "
+            "over the limit may be."
+        ]
+    return []
+
+
+def _unusual(advice: Advice, system: System) -> list[str]:
+    """Settings that treat more water between two washes than is usual."""
+    band = RUN_LOADING
+    assert band.high is not None
+    told = []
+    for each in advice.policies:
+        for stage, loading in loadings(advice, each):
+            if loading > band.high:
+                text = " ".join(measured(loading, "loading", system))
+                times = f"{loading / band.high:.2g} times the most that is usual"
+                told.append(f"“{each.policy}”, {stage}: {text}, {times}")
+    if not told:
+        return []
+    low, high = (" ".join(measured(end, "loading", system)) for end in (band.low or 0.0, band.high))
+    return [
+        f"More water between two washes, over the area of the bed, than is usual ({low} to {high}, {band.source}): "
+        f"{'; '.join(told)}. It rests on assumed constants: approach it in steps, and watch for mudballs, growth and "
+        "a packed bed."
+    ]
+
+
+def loadings(advice: Advice, advised: Advised) -> list[tuple[str, float]]:
+    """Stages of solids media with the water treated between two washes over the area of a bed [m] at the advised
+    setting: the volume that is set, else, of a single vessel, what its runs treated."""
+    best, found = advised.best, []
+    for stage in advice.case.stages:
+        if best is None or stage.layers[0].medium not in SOLIDS_MEDIA:
+            continue
+        pairs = zip(advised.knobs, best.candidate.values, strict=True)
+        volumes = [value for knob, value in pairs if knob.stage == stage.name and knob.part == "volume"]
+        washes = best.mean("washes")
+        if not volumes and len(advice.case.stages) == 1 and stage.vessels.count == 1 and washes > 0.0:
+            volumes = [best.mean("treated_m3") / washes]
+        found += [(stage.name, each / stage.vessel.area) for each in volumes]
+    return found
+
+
 def _today_words(limit: Limit, advice: Advice) -> str:
     """Today's figure where it is the limit."""
-    return f" ({limit.allowed(advice.today):,.3g} a year)" if limit.most is None else ""
+    if limit.most is not None:
+        return ""
+    return f" ({number(limit.allowed(advice.today), QUANTITIES[limit.key], 'si')} a year)"
 
 
 def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tuple[str, ...]:
@@ -174,10 +235,12 @@ def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tup
     if seasons.one is None:
         return ("Settings by season: no year put together from the parts keeps the limits with one setting.",)
     quantity, what = QUANTITIES[advice.least], WHAT[advice.least]
-    told = []
-    for words, year in (("one setting", seasons.one), ("two", seasons.two), ("four", seasons.four)):
-        if year is not None:
-            text = amount(year.least, quantity, system, currency(advice))
+    told = [f"one setting a year, as advised: {amount(seasons.whole, quantity, system, currency(advice))}"]
+    for words, year in (("two", seasons.two), ("four", seasons.four)):
+        if year is not None and (seasons.spared(year) or 0.0) < HARDLY:
+            told.append(f"{words} a year: no less")
+        elif year is not None:
+            text = amount(seasons.told(year), quantity, system, currency(advice))
             told.append(f"{words} a year: {text} ({year_words(seasons, year, system)})")
     best = max(seasons.spared(seasons.two) or 0.0, seasons.spared(seasons.four) or 0.0)
     verdict = (
@@ -186,7 +249,8 @@ def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tup
         else f"Settings by season spare {100.0 * best:.0f} % of the {what} at most, hardly worth the trouble "
         f"(less than {100.0 * WORTH:g} %)"
     )
-    return (f"{verdict}.", f"With “{seasons.policy}”, {'; '.join(told)}.")
+    how = "What is spared comes from the parts of a year run by themselves, each from a clean bed."
+    return (f"{verdict}.", f"With “{seasons.policy}”, {'; '.join(told)}. {how}")
 
 
 def present_words(advised: Advised, system: System) -> str:

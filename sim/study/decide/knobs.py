@@ -25,12 +25,15 @@ from sim.case.trigger_records import (
 )
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
+from sim.study.kpis import System
+from sim.study.present import PA_PER_KPA, UNITS
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
 
 SPAN = 4.0  # times the present value, up and down
 STEP_SPAN = 2.0  # the same for the minutes of a step
+ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
 LEAST_CALENDAR_RANGE = 7.0  # days that a calendar is tried up to at least
 STEPS_A_SPAN = 4  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
@@ -52,7 +55,7 @@ class Knob:
 
     present, low and high [SI; s, m3, Pa] bound what is tried at first; where the best lies at an end, the range grows
     towards `least` and `most`, which nothing leaves. `step` is the position of the step, `rules` those for the hours
-    of a wash.
+    of a wash. `unit`: the display unit of a volume or pressure in SI, in which settable values are round.
     """
 
     stage: str
@@ -64,6 +67,7 @@ class Knob:
     most: float = math.inf
     step: int = 0
     rules: Washing = NO_RULES
+    unit: float = 1.0
 
     @property
     def of_a_step(self) -> bool:
@@ -91,20 +95,27 @@ class Knob:
         return self.high / self.low
 
     def rounded(self, value: float) -> float:
-        """The nearest value that is tried: whole days, half hours, three significant figures."""
+        """The nearest value that a person can set, and that is tried.
+
+        Whole days, times of day by 5 min, holds by 10 s up to 2 min and by minutes above, half minutes of a step,
+        volumes and pressures in round numbers of the display unit.
+        """
         if self.part == "every":
             return max(round(value / DAY), 1) * DAY
         if self.part == "at":
-            return round(value / (HOUR / 2)) * (HOUR / 2) % DAY
+            return round(value / (5 * MINUTE)) * (5 * MINUTE) % DAY
+        if self.part == "hold":
+            step = 10.0 if value <= 2 * MINUTE else MINUTE
+            return max(round(value / step), 1) * step
         if self.of_a_step:
             return math.ceil(value / (MINUTE / 2) - 1e-9) * (MINUTE / 2)
-        return significant(value)
+        return settable(value / self.unit) * self.unit
 
     def coarse(self) -> tuple[float, ...]:
         """The values of a first look over the range, the present one among them, in rising order."""
         if self.part == "at":
             values = [self.present, *(hour * 3 * HOUR for hour in range(8))]
-        elif self.part == "every" and self.high <= 24 * DAY:
+        elif self.part == "every" and self.high <= ALL_DAYS * DAY:
             values = [day * DAY for day in range(round(self.low / DAY), round(self.high / DAY) + 1)]
         else:
             steps = max(round(STEPS_A_SPAN * math.log(self.spread, SPAN)), 2)
@@ -112,12 +123,10 @@ class Knob:
         return self.within(values)
 
     def between(self, below: float, above: float) -> tuple[float, ...]:
-        """Three values between two."""
+        """A value in the middle between two."""
         if below >= above:
             return ()
-        if self.part == "at":
-            return self.within([below + (above - below) * share for share in (0.25, 0.5, 0.75)])
-        return self.within([below * (above / below) ** share for share in (0.25, 0.5, 0.75)])
+        return self.within([(below + above) / 2.0 if self.part == "at" else math.sqrt(below * above)])
 
     def within(self, values: Sequence[float]) -> tuple[float, ...]:
         """The values rounded, each once, those out of the range left out."""
@@ -136,11 +145,27 @@ def significant(value: float) -> float:
     return float(f"{value:.{SIGNIFICANT}g}")
 
 
-def knobs_of(case: Case, policy: Policy, also: frozenset[Also]) -> tuple[Knob, ...]:
-    """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers."""
+def settable(value: float) -> float:
+    """The nearest round number: a step of at most 2.5 % of the value.
+
+    >>> settable(230_358.0), settable(509.0), settable(95.1), settable(13.47)
+    (230000.0, 510.0, 95.0, 13.4)
+    """
+    if value <= 0.0:
+        return value
+    power = 10.0 ** math.floor(math.log10(value))
+    step = next(share for below, share in ((2.0, 50), (5.0, 20), (math.inf, 10)) if value / power < below)
+    return float(f"{round(value / power * step) / step * power:.4g}")
+
+
+def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = "si") -> tuple[Knob, ...]:
+    """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers.
+
+    Volumes and pressures are tried in round numbers of these units.
+    """
     drinking = case.downstream is not None and case.downstream.use == "drinking"
     triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
-    knobs = [each for stage, trigger in triggers for each in _of_trigger(case, stage, trigger, drinking=drinking)]
+    knobs = [each for stage, trigger in triggers for each in _of_trigger(case, stage, trigger, units, drinking)]
     if len(case.stages) > 1 or "hours" in also:
         knobs += [each for stage, trigger in triggers for each in _hours(case, stage, trigger)]
     for stage in case.stages:
@@ -150,7 +175,7 @@ def knobs_of(case: Case, policy: Policy, also: frozenset[Also]) -> tuple[Knob, .
     return tuple(each for each in knobs if each.low < each.high)
 
 
-def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, *, drinking: bool) -> Iterator[Knob]:
+def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, units: System, drinking: bool) -> Iterator[Knob]:
     for part in TRIGGER_PARTS[type(trigger)]:
         present = float(getattr(trigger, part))
         low, high = significant(present / SPAN), significant(present * SPAN)
@@ -166,7 +191,15 @@ def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, *, drinking: boo
             low, least = (present, present) if part == "reserve" else (low, least)
             high, most = (high, most) if part == "reserve" else (present, present)
         if present > 0.0:
-            yield Knob(stage=stage, part=part, present=present, low=low, high=high, least=least, most=most)
+            unit = _unit(part, units)
+            yield Knob(stage=stage, part=part, present=present, low=low, high=high, least=least, most=most, unit=unit)
+
+
+def _unit(part: Part, units: System) -> float:
+    """The display unit of a volume [m3] or of a pressure [Pa]."""
+    if part in ("volume", "reserve"):
+        return 1.0 / UNITS[units]["volume"].per_result_unit
+    return PA_PER_KPA / UNITS[units]["pressure"].per_result_unit if part == "above" else 1.0
 
 
 def _hours(case: Case, stage: str, trigger: SingleTrigger) -> Iterator[Knob]:

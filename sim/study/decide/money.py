@@ -51,9 +51,28 @@ def net_present_value(worth: Worth, *, rate: float, years: int, life: float | No
     """
     if worth.price is None:
         return None
-    flows = [worth.yearly / (1.0 + rate) ** year for year in range(1, years + 1)]
-    again = [worth.price / (1.0 + rate) ** time for time in renewals(years, life)]
-    return math.fsum([-worth.price, *flows, *(-each for each in again)])
+    return worth.yearly * annuity(rate, years) - _price_now(worth.price, rate, years, life)
+
+
+def annuity(rate: float, years: int) -> float:
+    """What 1 at the end of each year is worth now."""
+    return math.fsum((1.0 + rate) ** -year for year in range(1, years + 1))
+
+
+def _price_now(price: float, rate: float, years: int, life: float | None) -> float:
+    """What a device costs, brought to now, with every time that it is bought again."""
+    return price * math.fsum([1.0, *((1.0 + rate) ** -time for time in renewals(years, life))])
+
+
+def yearly_share(worth: Worth, *, rate: float, years: int, life: float | None) -> float:
+    """What a device costs in each of these years, interest, renewals and upkeep included; 0 for a blank price.
+
+    A device pays just where it spares more than that.
+
+    >>> yearly_share(Worth(price=1000.0, saving=0.0, upkeep=50.0), rate=0.0, years=10, life=8.0)
+    250.0
+    """
+    return _price_now(worth.price or 0.0, rate, years, life) / annuity(rate, years) + worth.upkeep
 
 
 def renewals(years: int, life: float | None) -> tuple[float, ...]:

@@ -20,6 +20,7 @@ from sim.study.decide.money import (
     break_even_water,
     net_present_value,
     price_value,
+    renewals,
     tornado,
     worth_of,
 )
@@ -55,12 +56,15 @@ class Decided:
     value, value_low, value_high: net present value at the mean and at both ends of that interval; None without a
     price. `break_even`: price of water plus sewer [money per m3] at which it pays within the years that the case asks
     for; `most_price`: what it may cost for that; `price_range`: net present value with all prices against it, and
-    with all for it.
+    with all for it. `life` [years], None where nobody says; `again`: when the device is bought again within the years
+    of the study, from their start, which every value counts.
     """
 
     device: str
     bar: Bar
     worth: Worth
+    life: float | None
+    again: tuple[float, ...]
     saving: Interval
     water: Interval
     hours: Interval | None
@@ -152,6 +156,12 @@ def amounts_of(tried: Tried) -> dict[str, float]:
     return {key.removeprefix(AMOUNT): tried.mean(key) for key in tried.figures if key.startswith(AMOUNT)}
 
 
+def value_of(prices: Prices, device: str, calendar: Tried, having: Tried) -> float | None:
+    """The net present value of a device by the runs of a calendar and of a setting that needs it."""
+    own = device_prices(prices, device)
+    return _value(prices, own, worth_of(prices, own, amounts_of(calendar), amounts_of(having)))
+
+
 def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
     prices = bench.case.prices or NO_PRICES
     own = device_prices(prices, device)
@@ -166,10 +176,12 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
     volume = without["water"] - having["water"]
     unit = price_value(prices.water) + price_value(prices.sewer)
     ifs = what_ifs(bench.case, bar.tried.candidate, device)
+    bench.tell(f"what if the {device} errs or fails")
     tried = bench.tried([each for _, each in ifs])
     water, washes = (_less(bar.tried, calendar.tried, key) for key in ("water", "washes"))
     return Decided(
-        device=device, bar=bar, worth=worth, saving=saving, water=water, washes=washes,
+        device=device, bar=bar, worth=worth, life=own.life, again=renewals(prices.years, own.life),
+        saving=saving, water=water, washes=washes,
         hours=bar.tried.less_than(calendar.tried, "over_limit_h"),
         value=values[0], value_low=values[1] if len(values) > 1 else None,
         value_high=values[2] if len(values) > 1 else None,

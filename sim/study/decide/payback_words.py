@@ -2,10 +2,15 @@
 
 import math
 
+from sim.case.price_records import Prices
 from sim.study.decide.advice import Advised
-from sim.study.decide.advice_words import CAUTIONS, NO_CHANCE
+from sim.study.decide.advice_words import cautions
+from sim.study.decide.ends import Ends
+from sim.study.decide.limits import exceeded
 from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.told import amount
+from sim.study.decide.sure_words import gain_words, payback_sure
+from sim.study.decide.told import amount, broken_words, number
+from sim.study.decide.whatif import STUCK
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.study.present import UNITS
@@ -31,15 +36,46 @@ NOT_COUNTED = (
 )
 
 
-def years(value: float | None) -> str:
+def years(value: float) -> str:
     """A time in years.
 
-    >>> years(2.5), years(math.inf)
-    ('2.5 years', 'never')
+    >>> years(2.5), years(1.0)
+    ('2.5 years', '1 year')
     """
-    if value is None:
+    return f"{value:.2g} year{'' if value == 1.0 else 's'}" if value < 10 else f"{value:.0f} years"
+
+
+def too_late(each: Decided, prices: Prices) -> str:
+    """Within which time a device does not pay for itself: its life or the years counted; empty where it does."""
+    after = each.worth.payback
+    if after is None or after <= min(each.life or math.inf, prices.years):
+        return ""
+    if each.life is not None and each.life <= prices.years:
+        return f"within its life of {years(each.life)}"
+    return f"within the {prices.years} years that are counted"
+
+
+def paid_words(each: Decided, prices: Prices) -> str:
+    """After how long a device has paid for itself; a time that it does not live to see is not told."""
+    after = each.worth.payback
+    if after is None:
         return "not known"
-    return "never" if math.isinf(value) else f"{value:.2g} years" if value < 10 else f"{value:.0f} years"
+    late = too_late(each, prices)
+    return f"not {late}" if late else f"after {years(after)}"
+
+
+def again_words(each: Decided) -> str:
+    """In which years the device is bought again; empty where it is not."""
+    *most, last = (f"{time:g}" for time in each.again) if each.again else ("",)
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def counted_words(each: Decided) -> str:
+    """That a device is bought again, and when; empty where it is not."""
+    if not each.again:
+        return ""
+    which = f"a second {each.device} in year" if len(each.again) == 1 else f"a new {each.device} in years"
+    return f", {which} {again_words(each)} counted"
 
 
 def money(value: float | None, found: Payback) -> str:
@@ -47,15 +83,27 @@ def money(value: float | None, found: Payback) -> str:
     return amount(value, "money", "si", found.prices.currency)
 
 
-def answer(found: Payback, system: System) -> str:
-    """One sentence for each device."""
-    told = [_verdict(found, each, system) for each in found.decided]
+def answer(found: Payback, system: System, ends: Ends | None = None) -> str:
+    """All that `statements` says, in one text."""
+    return " ".join(statements(found, system, ends))
+
+
+def statements(found: Payback, system: System, ends: Ends | None = None) -> tuple[str, ...]:
+    """For each device whether it is worth it and how sure that is."""
+    told = [f"{_verdict(found, each, system)} {payback_sure(found, each, ends)}" for each in found.decided]
     if not found.has_calendar:
         told.insert(0, NO_CALENDAR)
-    if found.decided and found.advice.replicates == 1:
-        told.append(NO_CHANCE)
     told += [_lost(found, each) for each in found.advice.policies if each.policy in found.lost]
-    return " ".join(told)
+    return tuple(told)
+
+
+def headline(found: Payback) -> str:
+    """The verdicts alone, of several devices."""
+    words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell", "open": "Open"}
+    known: dict[str, list[str]] = {}
+    for each in found.decided:
+        known.setdefault(words[each.verdict], []).append(f"a {each.device}")
+    return " ".join(f"{verdict}: {' and '.join(devices)}." for verdict, devices in known.items())
 
 
 def _lost(found: Payback, each: Advised) -> str:
@@ -68,38 +116,42 @@ def _lost(found: Payback, each: Advised) -> str:
 def _verdict(found: Payback, each: Decided, system: System) -> str:
     calendar = "the best calendar, which costs nothing" if found.has_calendar else "today's calendar"
     over = f"over {calendar}, a {each.device}"
-    within = found.prices.years
     match each.verdict:
         case "pays":
-            return (
-                f"Worth it: {over} spares {money(each.worth.yearly, found)} a year and has paid for itself after "
-                f"{years(each.worth.payback)}{_sure(found, each)}; over {within} years it is worth "
-                f"{_value(found, each)}."
-            )
+            told = f"Worth it: {over} {_spares(found, each)} and has {_back(found, each)}"
         case "does not pay":
-            return (
-                f"Not worth it: {over} {_spares(found, each)}, and does not earn its price of "
-                f"{money(each.worth.price, found)} within {within} years{_sure(found, each)}: it is worth "
-                f"{_value(found, each)}."
-            )
+            told = f"Not worth it: {over} {_spares(found, each)} and has {_back(found, each)}"
         case "not sure":
-            return (
-                f"The runs cannot tell whether it is worth it: {over} {_spares(found, each)}, and over {within} "
-                f"years it is worth {_value(found, each)}{_sure(found, each)}."
-            )
+            told = f"The runs cannot tell whether it is worth it: {over} {_spares(found, each)}"
         case _:
             return (
                 f"No price was given to decide it: {over} {_amounts(each, system)}. {break_even(found, each, system)}"
             )
+    return f"{told}{_sure(found, each)}; over {found.prices.years} years it {_value(found, each)}."
 
 
 def _spares(found: Payback, each: Decided) -> str:
     yearly = each.worth.yearly
-    return f"spares {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
+    told = f"spares {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
+    return f"{told} with its upkeep paid" if each.worth.upkeep else told
+
+
+def _back(found: Payback, each: Decided) -> str:
+    """Whether the price comes back in time."""
+    late = too_late(each, found.prices)
+    if late:
+        return f"not earned its price of {money(each.worth.price, found)} {late}"
+    return f"paid for itself after {years(each.worth.payback or 0.0)}"
 
 
 def _value(found: Payback, each: Decided) -> str:
-    return money(each.value, found)
+    """What a device is worth, and that it is bought again."""
+    return f"{worth_words(each.value, found)}{counted_words(each)}"
+
+
+def worth_words(value: float | None, found: Payback) -> str:
+    """What a device is worth, or loses."""
+    return f"loses {money(-value, found)}" if value is not None and value < 0.0 else f"is worth {money(value, found)}"
 
 
 def _sure(found: Payback, each: Decided) -> str:
@@ -112,24 +164,25 @@ def _sure(found: Payback, each: Decided) -> str:
 
 
 def _amounts(each: Decided, system: System) -> str:
-    water = _more_or_less(each.water, "volume", system, "of water to drain")
+    water = _more_or_less(each.water, system, "of water to drain")
     washes = each.washes.mean
     count = f"{abs(washes):.3g} washes {'less' if washes >= 0 else 'more'}"
-    hours = ""
-    if each.hours is not None and abs(each.hours.mean) >= 0.05:
-        side = "less" if each.hours.mean > 0 else "more"
-        hours = f" and {abs(each.hours.mean):.3g} h {side} over the limit"
-    return f"takes {water} a year, with {count}{hours}"
+    return f"takes {water} a year, with {count}"
 
 
-def _more_or_less(less: Interval, quantity: str, system: System, what: str) -> str:
-    unit = UNITS[system]["volume"]
-    side = "less" if less.mean >= 0.0 else "more"
+def _more_or_less(less: Interval, system: System, what: str) -> str:
+    side = _side(less.mean)
     mean = amount(abs(less.mean), "volume", system)
     if less.low is None or less.high is None or less.half == 0.0:
         return f"{mean} {side} {what}"
-    low, high = (f"{each * unit.per_result_unit:,.3g}" for each in (less.low, less.high))
-    return f"{mean} {side} {what} (95 %: {low} to {high} less)"
+    low, high = (number(abs(each), "volume", system) for each in (less.low, less.high))
+    if _side(less.low) == _side(less.high):
+        return f"{mean} {side} {what} (95 %: {low} to {high} {side})"
+    return f"{mean} {side} {what}, perhaps {low} more to {high} less (95 %)"
+
+
+def _side(less: float) -> str:
+    return "less" if less >= 0.0 else "more"
 
 
 def break_even(found: Payback, each: Decided, system: System) -> str:
@@ -169,21 +222,35 @@ def sentences(found: Payback, system: System) -> tuple[str, ...]:
         if each.verdict != "open":
             told.append(f"{name}: {break_even(found, each, system)}")
         if each.price_range is not None:
-            low, high = (money(value, found) for value in each.price_range)
+            low, high = (gain_words(value, found) for value in each.price_range)
             told.append(
-                f"{name}: with every price at the end of its range that is against it, it is worth {low}, with every "
-                f"one at the other end {high}."
+                f"{name}: with every price at the end of its range that is against it {low}, with every one at the "
+                f"other end {high}."
             )
-        told += [f"{name}: {swing_words(found, each)}" for _ in [0] if each.swings and each.value is not None]
+        if each.swings and each.value is not None:
+            told.append(f"{name}: {swing_words(found, each)}")
+        told += _stuck_words(found, each, name)
     return tuple(told)
+
+
+def _stuck_words(found: Payback, each: Decided, name: str) -> list[str]:
+    """Why a device that no longer works may look cheapest of all."""
+    least, advice = found.advice.least, found.advice
+    stuck = next(one.tried for one in each.what_ifs if one.tried.candidate.name.endswith(STUCK))
+    broken = exceeded(advice.limits, stuck, advice.today)
+    if not broken or stuck.mean(least) >= each.bar.tried.mean(least):
+        return []
+    why = "; ".join(broken_words(one, stuck, advice.today, "si") for one in broken)
+    what = "costs" if least == "cost" else "sends to drain"
+    return [f"{name}: one that no longer works {what} less only because it washes too seldom: {why}."]
 
 
 def swing_words(found: Payback, each: Decided) -> str:
     """Which price matters most, and whether it turns the answer."""
     first = each.swings[0]
     turns = [PRICE_WORDS[swing.price] for swing in each.swings if (swing.at_low > 0.0) != (swing.at_high > 0.0)]
-    ends = f"{money(first.at_low, found)} at its low end, {money(first.at_high, found)} at its high end"
-    told = f"what matters most is the price of {PRICE_WORDS[first.price]}: it is worth {ends}"
+    ends = f"{gain_words(first.at_low, found)} at its low end, {gain_words(first.at_high, found)} at its high end"
+    told = f"what matters most is the price of {PRICE_WORDS[first.price]}: {ends}"
     return f"{told}. " + (
         f"The answer turns within the range of {', '.join(turns)}." if turns else "No single price turns the answer."
     )
@@ -198,5 +265,5 @@ def remarks(found: Payback) -> tuple[str, ...]:
     return (
         *([best] if found.has_calendar else []),
         *NOT_COUNTED,
-        *CAUTIONS,
+        *cautions(found.advice),
     )

@@ -12,13 +12,15 @@ from sim.study.book import assumed_rows
 from sim.study.costs import PARTS
 from sim.study.decide import advice_words, payback_words
 from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.ends import Ends
 from sim.study.decide.limits import Limit, level
 from sim.study.decide.money import range_of_year
 from sim.study.decide.payback import Decided, Payback, amounts_of
 from sim.study.decide.payback_words import PRICE_WORDS, volume_price
 from sim.study.decide.seasons import Seasons
+from sim.study.decide.sure_words import advice_sure, advice_turns, payback_turns
 from sim.study.decide.tables import (
-    A_YEAR,
+    a_year,
     advice_sheets,
     advice_tables,
     bars_tables,
@@ -39,35 +41,38 @@ RISKS = {"risk": "share of years with more than allowed", "over_limit_h": "over 
 
 
 def advice_files(
-    advice: Advice, seasons: Seasons | None, system: System, order: Sequence[str] = ()
+    advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None = None
 ) -> dict[str, str | bytes]:
     """The files of a study of settings."""
     told = advice_words
     report = _report(
-        advice, order, f"{advice.case.title}: the best settings",
-        answer=told.answer(advice, system),
+        advice, advice_turns(advice, ends), f"{advice.case.title}: the best settings",
+        answer=" ".join([told.answer(advice, system), advice_sure(advice, ends)]).strip(),
         sentences=(*told.sentences(advice, system), *told.season_words(advice, seasons, system)),
-        tables=advice_tables(advice, system), notes=(A_YEAR, *told.remarks(advice, system)), cautions=told.CAUTIONS,
-        system=system,
+        tables=advice_tables(advice, system), notes=(a_year(advice), *told.remarks(advice, system)),
+        cautions=told.cautions(advice), system=system,
     )  # fmt: skip
     sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
     return decision_files(Decision(tradeoff=tradeoff(advice, system)), report, sheets)
 
 
-def payback_files(found: Payback, system: System, order: Sequence[str] = ()) -> dict[str, str | bytes]:
+def payback_files(found: Payback, system: System, ends: Ends | None = None) -> dict[str, str | bytes]:
     """The files of a study of worth."""
     advice, told = found.advice, payback_words
-    devices = " and ".join(each.device for each in found.decided) or "device"
+    devices = " and ".join(f"a {each.device}" for each in found.decided) or "a device"
+    first, *more = told.statements(found, system, ends)
+    if more:
+        first, more = told.headline(found), [first, *more]
     tables = [*bars_tables(found, system)]
     if found.decided:
         tables.append(worth_table(found, system))
     tables += [what_if_table(found, each, system) for each in found.decided]
     report = _report(
-        advice, order, f"{found.case.title}: what a {devices} is worth",
-        answer=told.answer(found, system),
-        sentences=(*told.sentences(found, system), *advice_words.sentences(advice, system)),
-        tables=tuple(tables), notes=(A_YEAR, *advice_words.remarks(advice, system)), cautions=told.remarks(found),
-        system=system,
+        advice, payback_turns(found, ends),
+        f"{found.case.title}: what {devices} {'are' if len(found.decided) > 1 else 'is'} worth",
+        answer=first, sentences=(*more, *told.sentences(found, system), *advice_words.sentences(advice, system)),
+        tables=tuple(tables), notes=(a_year(advice), *advice_words.remarks(advice, system)),
+        cautions=told.remarks(found), system=system,
     )  # fmt: skip
     sheets = (*payback_sheets(found, system), *advice_sheets(advice, system), *_last_sheets(advice, system))
     drawn = Decision(
@@ -110,6 +115,7 @@ def facts(advice: Advice) -> tuple[tuple[str, str], ...]:
         ("seed", str(advice.seed)),
         ("replicates", str(advice.replicates)),
         ("settings tried", str(sum(len(each.tried) for each in advice.policies))),
+        ("runs of these", f"{advice.runs:,}"),
     )
 
 

@@ -6,14 +6,15 @@ from typing import Any
 from sim.case.wording import plain_duration
 from sim.study.compare import heading
 from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.ends import Ends, ends_json
 from sim.study.decide.knobs import LATEST, Knob, lacks_latest
 from sim.study.decide.limits import Limit
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.seasons import Seasons, Year
+from sim.study.decide.sure_words import least_margin, worth_margin
 from sim.study.decide.told import value_text
 from sim.study.decide.trials import Tried
 from sim.study.many.intervals import Interval
-from sim.study.ranking import RangeTest
 from sim.study.single import policy_named
 
 FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "pressure_kpa", "stopped_h", "waits", "unmet_m3",
@@ -21,7 +22,7 @@ FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "pressure_k
 NAMES = {"water": "drain_m3"}
 
 
-def advice_json(advice: Advice, seasons: Seasons | None, test: RangeTest | None) -> dict[str, Any]:
+def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> dict[str, Any]:
     """Everything that a study of settings found; figures are of a year, in the mean of the runs."""
     chosen = advice.chosen
     return {
@@ -30,18 +31,32 @@ def advice_json(advice: Advice, seasons: Seasons | None, test: RangeTest | None)
         "least": advice.least,
         "limits": [limit_json(each) for each in advice.limits],
         "floors": advice.floors,
+        "runs": advice.runs,
         "today": tried_json(advice.today),
         "chosen": None if chosen is None else chosen.policy,
         "policies": [advised_json(advice, each) for each in advice.policies],
         "seasons": None if seasons is None else seasons_json(seasons),
-        "order": None if test is None else test.to_json(),
+        "order": None if ends is None else ends_json(ends, _least_json(advice, ends)),
     }
 
 
-def payback_json(found: Payback, test: RangeTest | None) -> dict[str, Any]:
+def _least_json(advice: Advice, ends: Ends) -> list[dict[str, Any]]:
+    known = least_margin(advice, ends)
+    if known is None or advice.chosen is None:
+        return []
+    return [known.to_json(advice.chosen.policy, f"next best way's {advice.least} less 99 % of its own")]
+
+
+def _worth_json(found: Payback, ends: Ends) -> list[dict[str, Any]]:
+    known = [(each.device, worth_margin(found, each, ends)) for each in found.decided]
+    return [each.to_json(device, "net present value") for device, each in known if each is not None]
+
+
+def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
     """Everything that a study of worth found."""
     return {
-        **advice_json(found.advice, None, test),
+        **advice_json(found.advice, None, None),
+        "order": None if ends is None else ends_json(ends, _worth_json(found, ends)),
         "currency": found.prices.currency,
         "payback_within_years": found.prices.payback_within,
         "discount_rate": found.prices.discount_rate,
@@ -115,7 +130,8 @@ def seasons_json(seasons: Seasons) -> dict[str, Any]:
             {knob.key(seasons.policy): value_text(knob, _value(knob, one.policy.triggers)) for knob in seasons.knobs}
             for one in each.settings
         ]
-        return {"least": each.least, "settings": settings, "spared": seasons.spared(each)}
+        spared = seasons.spared(each)
+        return {"least": seasons.told(each), "from_clean_beds": each.least, "settings": settings, "spared": spared}
 
     return {
         "policy": seasons.policy,
@@ -134,7 +150,7 @@ def _value(knob: Knob, triggers: tuple[tuple[str, Any], ...]) -> float:
 
 def decided_json(each: Decided) -> dict[str, Any]:
     """What a device is worth; a payback of None with a verdict of "does not pay" is never."""
-    worth, payback = each.worth, each.worth.payback
+    worth, after = each.worth, each.worth.payback
     return {
         "device": each.device,
         "policy": each.bar.policy,
@@ -147,7 +163,10 @@ def decided_json(each: Decided) -> dict[str, Any]:
         "drain_spared_interval": interval_json(each.water),
         "washes_spared": each.washes.mean,
         "over_limit_spared_h": None if each.hours is None else each.hours.mean,
-        "payback_years": None if payback is None or math.isinf(payback) else payback,
+        "payback_years": None if after is None or math.isinf(after) else after,
+        "life_years": each.life,
+        "payback_within_life": None if after is None or each.life is None else after <= each.life,
+        "bought_again_in_years": list(each.again),
         "net_present_value": each.value,
         "net_present_value_interval": None if each.value_low is None else [each.value_low, each.value_high],
         "net_present_value_all_prices": None if each.price_range is None else list(each.price_range),

@@ -10,10 +10,11 @@ from sim.study.decide.knobs import Knob, short_rinses, with_values
 from sim.study.decide.limits import Limit, excess
 from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 
-# Finer looks, each a quarter as wide as the one before: to 0.5 % of a value, or to 2 % in weather that is random.
-ROUNDS, ROUNDS_AT_RANDOM, ROUNDS_COARSE = 3, 2, 1
-STEPS = (0.9, 0.95, 1.0, 1.05, 1.1)  # factors on two settings that lean on each other
+# Finer looks, each half as wide as the one before: to 1 % of a value, or to 5 % in weather that is random.
+ROUNDS, ROUNDS_AT_RANDOM, ROUNDS_COARSE = 5, 3, 2
+STEPS = (0.95, 1.0, 1.05)  # factors on two settings that lean on each other
 WALKS, WALKS_AT_RANDOM = 4, 1  # with them
+AGAIN = (0.71, 1.41)  # times its best value: where a setting is sought again once others have moved
 TOGETHER = (0.25, 0.35, 0.5, 0.71, 1.41, 2.0, 2.83, 4.0)  # factors on all settings of a policy at once
 STAY = ("at", "hold")  # settings that do not grow with the others
 GROWTHS = 2  # of a range whose best lies at its end
@@ -37,7 +38,7 @@ class Aim:
 
 @dataclass(slots=True, kw_only=True)
 class Search:
-    """The settings of a policy that were tried so far."""
+    """The settings of a policy that were tried so far; `scouted` on fewer replicates than those that were found."""
 
     bench: Bench
     policy: Policy
@@ -46,6 +47,7 @@ class Search:
     coarse: bool = False
     found: dict[Values, Tried] = field(default_factory=dict)
     ranks: dict[Values, tuple[float, float, float]] = field(default_factory=dict)
+    scouted: dict[Values, Tried] = field(default_factory=dict)
 
     def run(self) -> None:
         """Try what is to be tried, one setting after the other, each at the best of the others."""
@@ -57,7 +59,7 @@ class Search:
         if self.coarse:
             return
         if len(self.knobs) > 1:
-            self._pass(1)
+            self._pass_again(rounds - 2)
         for first, second in self._pairs():
             self._look_around(first, second)
 
@@ -65,6 +67,13 @@ class Search:
         """Choose from these instead, whatever they cost when they were tried."""
         self.knobs = knobs
         for each in tried:
+            self._keep(each.candidate.values, each)
+
+    def look_again(self, bench: Bench, aim: Aim, promising: Sequence[Tried]) -> None:
+        """Go on from these settings alone, run on more replicates."""
+        self.scouted, self.found, self.ranks = self.found, {}, {}
+        self.bench, self.aim = bench, aim
+        for each in bench.tried([each.candidate for each in promising]):
             self._keep(each.candidate.values, each)
 
     def _keep(self, values: Values, tried: Tried) -> None:
@@ -75,9 +84,21 @@ class Search:
         for place in range(len(self.knobs)):
             self.look([self._moved(place, value) for value in self.knobs[place].coarse()])
             self._grow(place)
-            for _ in range(rounds):
-                if not self.look([self._moved(place, value) for value in self._nearer(place)]):
-                    break
+            self._refine(place, 1 if self.knobs[place].part in STAY else rounds)
+
+    def _pass_again(self, rounds: int) -> None:
+        """Once more, near the best of each setting: the others have moved; hours and holds hardly lean on them."""
+        for place, knob in enumerate(self.knobs):
+            if knob.part not in STAY:
+                best = self._best_values()[place]
+                self.look([self._moved(place, value) for value in knob.within([best * each for each in AGAIN])])
+                self._refine(place, rounds)
+
+    def _refine(self, place: int, rounds: int) -> None:
+        """Halve the way from the best value to its neighbours, until nothing is between that can be set."""
+        for _ in range(rounds):
+            if not self.look([self._moved(place, value) for value in self._nearer(place)]):
+                return
 
     def _together(self) -> list[Values]:
         """All settings of triggers times the same factor: a train gets nowhere while one stage lags behind."""

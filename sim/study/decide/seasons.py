@@ -7,8 +7,8 @@ four settings are so compared on the same runs.
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import timedelta
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -48,15 +48,19 @@ class Year:
 class Seasons:
     """The best year with one setting, with two and with four; None where no year keeps the limits.
 
-    `starts` are the days from the start of the run at which the parts begin. `why_not` says why nothing was run.
+    `starts` are the days from the start of the run, at `begin`, at which the parts begin. `whole`: what the advised
+    setting takes in a whole year; parts run from clean beds take less, so only shares of them are told. `why_not`
+    says why nothing was run.
     """
 
     policy: str
     knobs: tuple[Knob, ...]
     starts: tuple[float, ...]
-    one: Year | None
-    two: Year | None
-    four: Year | None
+    begin: datetime
+    whole: float
+    one: Year | None = None
+    two: Year | None = None
+    four: Year | None = None
     why_not: str = ""
 
     def spared(self, year: Year | None) -> float | None:
@@ -64,6 +68,11 @@ class Seasons:
         if year is None or self.one is None:
             return None
         return 1.0 - year.least / self.one.least if self.one.least > 0.0 else 0.0
+
+    def told(self, year: Year | None) -> float | None:
+        """What a year takes by its share of what one setting takes, so that the advised one is told as advised."""
+        spared = self.spared(year)
+        return None if spared is None else self.whole * (1.0 - spared)
 
     @property
     def worth_it(self) -> bool:
@@ -85,10 +94,12 @@ def seasons_of(bench: Bench, advice: Advice, advised: Advised) -> Seasons:
     """Seasonal settings of an advised policy."""
     knobs = tuple(knob for knob in advised.knobs if knob.part in MAIN)
     starts = tuple(float(each) for each in np.cumsum((0.0, *LENGTHS[:-1])))
-    nothing = Seasons(policy=advised.policy, knobs=knobs, starts=starts, one=None, two=None, four=None)
+    whole = float("nan") if advised.best is None else advised.best.mean(advice.least)
+    nothing = Seasons(policy=advised.policy, knobs=knobs, starts=starts, begin=bench.case.run.start, whole=whole)
     if advised.best is None or not knobs:
         return nothing
     candidates = _candidates(bench.case, advised, advised.best)
+    bench.tell("settings by season")
     try:
         parts = [
             _part(bench, start, length, number, candidates, advice.today.candidate)
@@ -96,8 +107,8 @@ def seasons_of(bench: Bench, advice: Advice, advised: Advised) -> Seasons:
         ]
     except CaseError as error:
         why = f"a part of the year cannot be run by itself: {error.problems[0]}"
-        return Seasons(policy=advised.policy, knobs=knobs, starts=starts, one=None, two=None, four=None, why_not=why)
-    judge = _Judge(advice, parts)
+        return replace(nothing, why_not=why)
+    judge = _Judge(advice, parts, next(place for place, each in enumerate(candidates) if _same(each, advised.best)))
     count = range(len(candidates))
     halves = [(a, a, b, b) for a in count for b in count] + [(a, b, b, a) for a in count for b in count]
     choices = (
@@ -106,7 +117,11 @@ def seasons_of(bench: Bench, advice: Advice, advised: Advised) -> Seasons:
         list(itertools.product(count, repeat=len(LENGTHS))),
     )
     one, two, four = (judge.best(candidates, each) for each in choices)
-    return Seasons(policy=advised.policy, knobs=knobs, starts=starts, one=one, two=two, four=four)
+    return replace(nothing, one=one, two=two, four=four)
+
+
+def _same(candidate: Candidate, best: Tried) -> bool:
+    return candidate.values == best.candidate.values
 
 
 def _candidates(case: Case, advised: Advised, best: Tried) -> tuple[Candidate, ...]:
@@ -115,7 +130,10 @@ def _candidates(case: Case, advised: Advised, best: Tried) -> tuple[Candidate, .
     found: dict[tuple[float, ...], Candidate] = {}
     for factor in FACTORS:
         pairs = zip(advised.knobs, best.candidate.values, strict=True)
-        moved = [knob.within([value * factor]) if knob.part in MAIN else (value,) for knob, value in pairs]
+        moved = [
+            (value,) if factor == 1.0 or knob.part not in MAIN else knob.within([value * factor])
+            for knob, value in pairs
+        ]
         if not all(moved):
             continue
         values = tuple(each[0] for each in moved)
@@ -144,11 +162,15 @@ def _part(
 
 
 class _Judge:
-    """Years put together from parts, and whether they keep the limits in the mean."""
+    """Years put together from parts, and whether they keep the limits in the mean.
 
-    def __init__(self, advice: Advice, parts: Sequence[Sequence[Tried]]) -> None:
+    The advised setting, at `advised` among the candidates, keeps them in whole years: what it has here is allowed.
+    """
+
+    def __init__(self, advice: Advice, parts: Sequence[Sequence[Tried]], advised: int) -> None:
         self.advice, self.parts = advice, parts
         self.today: Choice = (len(parts[0]) - 1,) * len(parts)
+        self.advised: Choice = (advised,) * len(parts)
 
     def best(self, candidates: Sequence[Candidate], choices: Sequence[Choice]) -> Year | None:
         """The year of least cost or water that keeps every limit; None where none does."""
@@ -164,7 +186,8 @@ class _Judge:
         return Year(settings=settings, least=float(least[place]))
 
     def _allowed(self, limit: Limit) -> float:
-        return float(self._level(limit, [self.today])[0]) if limit.most is None else limit.most
+        most = float(self._level(limit, [self.today])[0]) if limit.most is None else limit.most
+        return max(most, float(self._level(limit, [self.advised])[0]))
 
     def _level(self, limit: Limit, choices: Sequence[Choice]) -> Values:
         if limit.key == "risk":

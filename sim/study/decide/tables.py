@@ -9,10 +9,11 @@ from sim.study.book import head
 from sim.study.costs import PARTS
 from sim.study.decide.advice import Advice
 from sim.study.decide.advice_words import best_words, currency, present_words
+from sim.study.decide.limits import exceeded
 from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.payback_words import PRICE_WORDS, years
+from sim.study.decide.payback_words import PRICE_WORDS, again_words, paid_words
 from sim.study.decide.results import tried_json
-from sim.study.decide.told import QUANTITIES, figure, number, setting_words, spread
+from sim.study.decide.told import QUANTITIES, broken_words, figure, number, setting_words, spread
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.study.present import ABSENT, UNITS
@@ -27,10 +28,14 @@ HEADS = {
     "unmet_m3": "demand not met",
     "washes": "washes",
 }
-A_YEAR = (
-    "Figures are of a year, in the mean of the runs, ± half of the 95 % interval; a pressure drop is the highest of "
-    "all."
-)
+
+
+def a_year(advice: Advice) -> str:
+    """What the figures of the tables are; a single run has no interval."""
+    if advice.replicates == 1:
+        return "Figures are of a year; a pressure drop is the highest of it."
+    mean = "in the mean of the runs, ± half of the 95 % interval"
+    return f"Figures are of a year, {mean}; a pressure drop is the highest of all."
 
 
 Line = tuple[tuple[str, ...], Tried | None]
@@ -94,12 +99,13 @@ def worth_table(found: Payback, system: System) -> TextTable:
     rows = []
     for name, of in (
         ("price", lambda each: _money(each.worth.price)),
-        ("spared a year, before upkeep", lambda each: spread(each.saving, "money", system)),
-        ("upkeep a year", lambda each: _money(each.worth.upkeep)),
+        ("spared a year", lambda each: spread(each.saving, "money", system)),
+        ("upkeep a year, to be taken off that", lambda each: _money(each.worth.upkeep)),
         (head("water to drain spared a year", "volume", system), lambda each: spread(each.water, "volume", system)),
         ("washes spared a year", lambda each: spread(each.washes, "count", system)),
-        ("time over the limit spared a year, h", lambda each: spread(each.hours, "hours", system)),
-        ("paid for itself after", lambda each: years(each.worth.payback)),
+        ("hours over the limit a year", lambda each: _hours(found, each, system)),
+        ("paid for itself", lambda each: paid_words(each, found.prices)),
+        ("bought again in year", lambda each: again_words(each) or ABSENT),
         (f"worth over {found.prices.years} years, at {100.0 * found.prices.discount_rate:g} % a year", _worth),
     ):
         rows.append((name, *(of(each) for each in found.decided)))
@@ -112,6 +118,14 @@ def _money(value: float | None) -> str:
     return number(value, "money", "si")
 
 
+def _hours(found: Payback, each: Decided, system: System) -> str:
+    """The hours over the limit with a device, and with the calendar it stands against."""
+    if each.bar.tried.interval("over_limit_h") is None:
+        return ABSENT
+    new, old = (figure(tried, "over_limit_h", system) for tried in (each.bar.tried, found.calendar.tried))
+    return f"{new} instead of {old}"
+
+
 def _worth(each: Decided) -> str:
     if each.value_low is None or each.value_high is None or each.value_low == each.value_high:
         return _money(each.value)
@@ -119,10 +133,19 @@ def _worth(each: Decided) -> str:
 
 
 def what_if_table(found: Payback, each: Decided, system: System) -> TextTable:
-    """A device that errs or fails, beside the same one in order."""
-    lines: list[Line] = [((f"the {each.device} in order",), each.bar.tried)]
-    lines += [((one.words,), one.tried) for one in each.what_ifs]
-    return _figures(f"If the {each.device} errs or fails", ("what if",), lines, system, found.prices.currency)
+    """A device that errs or fails, beside the same one in order, and which limits it then breaks."""
+    rows = [(f"the {each.device} in order", each.bar.tried), *((one.words, one.tried) for one in each.what_ifs)]
+    lines: list[Line] = [((words, limits_words(found.advice, tried, system)), tried) for words, tried in rows]
+    heads = ("what if", "limits")
+    return _figures(f"If the {each.device} errs or fails", heads, lines, system, found.prices.currency)
+
+
+def limits_words(advice: Advice, tried: Tried, system: System) -> str:
+    """Whether a setting keeps the limits in the mean of its runs, or which ones it breaks."""
+    broken = exceeded(advice.limits, tried, advice.today)
+    if not broken:
+        return "kept"
+    return f"BROKEN: {'; '.join(broken_words(each, tried, advice.today, system) for each in broken)}"
 
 
 def advice_sheets(advice: Advice, system: System) -> tuple[Sheet, ...]:

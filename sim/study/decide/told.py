@@ -1,11 +1,12 @@
 """Settings, limits and amounts of a decision in words and display units."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from sim.case.units import HOUR, MINUTE
 from sim.case.wording import plain_duration
 from sim.study.decide.knobs import Knob
-from sim.study.decide.limits import Limit
+from sim.study.decide.limits import Limit, level
 from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.trials import Tried
 from sim.study.kpis import Quantity, System
@@ -25,6 +26,8 @@ QUANTITIES: dict[str, Quantity] = {
 }
 """What each figure of a candidate is, so that it can be shown."""
 
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+          "November", "December")  # fmt: skip
 PART_WORDS = {"every": "every", "volume": "volume", "reserve": "reserve", "above": "set point", "hold": "hold",
               "at": "at", "backwash": "backwash", "rinse": "rinse"}  # fmt: skip
 
@@ -119,7 +122,7 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
             return (
                 "no more hours over the limit than today, in random weather a tenth more at most"
                 if limit.most is None
-                else f"at most {most:g} h over the limit a year"
+                else f"the limit of {most:g} h a year over the limit of solids"
             )
         case "risk":
             years = "" if allowed_h is None else f" with more than {allowed_h:g} avoidable hours over the limit"
@@ -146,7 +149,20 @@ def level_words(limit: Limit, value: float, system: System) -> str:
         case "raw_min":
             return f"{value:.3g} min a year"
         case _:
-            return f"{value:.3g} h a year"
+            return f"{number(value, 'hours', system)} h a year"
+
+
+def broken_words(limit: Limit, tried: Tried, today: Tried, system: System) -> str:
+    """Which limit a setting breaks, and by how much.
+
+    Hours over the limit of solids of 28.2 where 20 are allowed read "28.2 h a year, 20 allowed".
+    """
+    reached = level_words(limit, level(limit, tried), system)
+    allowed = limit.allowed(today)
+    if limit.key == "risk":
+        return f"{reached} of the years, {100.0 * allowed:g} % allowed"
+    factor = UNITS[system]["pressure"].per_result_unit if limit.key == "pressure_kpa" else 1.0
+    return f"{reached}, {number(allowed * factor, 'count', system)} allowed"
 
 
 def year_words(seasons: Seasons, year: Year | None, system: System) -> str:
@@ -156,7 +172,9 @@ def year_words(seasons: Seasons, year: Year | None, system: System) -> str:
     settings = [_main_words(seasons, each.policy.triggers, system) for each in year.settings]
     if len(set(settings)) == 1:
         return settings[0]
-    return "; ".join(f"from day {start:g}: {words}" for start, words in zip(seasons.starts, settings, strict=True))
+    dates = [seasons.begin + timedelta(days=start) for start in seasons.starts]
+    pairs = zip(dates, settings, strict=True)
+    return "; ".join(f"from {date.day} {MONTHS[date.month - 1]} {words}" for date, words in pairs)
 
 
 def _main_words(seasons: Seasons, triggers: Sequence[tuple[str, object]], system: System) -> str:

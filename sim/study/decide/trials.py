@@ -15,6 +15,7 @@ from sim.study.costs import PARTS, YEAR_DAYS, amounts, parts_of
 from sim.study.many.figures import Values
 from sim.study.many.intervals import Interval, of_mean, of_share
 from sim.study.many.repeat import Count, Repeated, repeat
+from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
 
 Steps = tuple[tuple[str, float], ...]
@@ -79,9 +80,20 @@ class Tried:
         return of_mean(other.figures[key] - self.figures[key])
 
 
+@dataclass(slots=True)
+class Tally:
+    """How many runs a study has taken so far."""
+
+    runs: int = 0
+
+
 @dataclass(slots=True, kw_only=True)
 class Bench:
-    """Runs candidates of the case in `path` on the weather of `seed`, each of them once; `load` reads it anew."""
+    """Runs candidates of the case in `path` on the weather of `seed`, each of them once; `load` reads it anew.
+
+    `progress` is told how many runs of the whole study are done and known to be needed, `phase` what comes next;
+    `kept` holds what is done.
+    """
 
     path: Path
     case: Case
@@ -89,6 +101,9 @@ class Bench:
     seed: int
     replicates: int
     progress: Count | None = None
+    phase: Callable[[str], None] | None = None
+    kept: StudyFile | None = None
+    tally: Tally = field(default_factory=Tally)
     load: Callable[[Path, Mapping[str, Any]], Case] = load_case
     known: Known = field(default_factory=dict)
     cases: dict[Steps, Case] = field(default_factory=dict)
@@ -110,13 +125,34 @@ class Bench:
             self.cases[steps] = self.load(self.path, dict(steps)) if steps else self.case
         return self.cases[steps]
 
+    def tell(self, phase: str) -> None:
+        """Say what comes next."""
+        if self.phase is not None:
+            self.phase(phase)
+
+    def alone(self, settings: Mapping[str, Any] | None = None) -> "Bench":
+        """One run of each candidate, at other constants of the case where some are given."""
+        if not settings:
+            return replace(self, replicates=1)
+
+        def load(path: Path, changed: Mapping[str, Any]) -> Case:
+            return self.load(path, {**settings, **changed})
+
+        case = replace(load(self.path, {}), prices=self.case.prices)
+        return replace(self, replicates=1, case=case, load=load, known={}, cases={})
+
     def _key(self, candidate: Candidate) -> tuple[Policy, Steps, int, int]:
         return replace(candidate.policy, name=""), candidate.steps, self.seed, self.replicates
 
     def _run(self, steps: Steps, group: Sequence[Candidate]) -> None:
         named = tuple(replace(each.policy, name=each.name) for each in group)
         case = replace(self.case_at(steps), policies=named)
-        repeated = repeat(case, self.crew, seed=self.seed, replicates=self.replicates, progress=self.progress)
+        before, told = self.tally.runs, self.progress
+        repeated = repeat(
+            case, self.crew, seed=self.seed, replicates=self.replicates, kept=self.kept,
+            progress=None if told is None else lambda done, goal: told(before + done, before + goal),
+        )  # fmt: skip
+        self.tally.runs += len(named) * self.replicates
         for each in group:
             self.known[self._key(each)] = _measured(repeated, each)
 

@@ -16,17 +16,20 @@ from sim.case.trigger_records import (
     VolumeReserve,
 )
 from sim.case.units import DAY, HOUR
+from sim.case.wording import plain_duration
 from sim.study.decide.trials import Candidate
 
 METERED = (Volume, VolumeReserve, VolumeLearned)
+STUCK = "stuck"  # what a candidate of a device that no longer works is named after
 USUAL_ERROR = 0.05  # share of the reading, where the case does not say: a range to try, not a property of any meter
 NEVER_VOLUME, NEVER_PRESSURE = 1e8, 1e9  # m3, Pa: what a device that is stuck never sees
 
 
 def what_ifs(case: Case, candidate: Candidate, device: str) -> tuple[tuple[str, Candidate], ...]:
     """What is told of each, and the candidate with the setting as it then acts."""
+    alone = f"it washes by the latest time alone, after {_latest(candidate)}"
     if device == "switch":
-        return (("the switch never closes: only the wash at the latest is left", _with(candidate, "stuck", _stuck)),)
+        return ((f"the switch never closes: {alone}", _with(candidate, STUCK, _stuck)),)
     meter = None if case.prices is None else case.prices.meter
     error = USUAL_ERROR if meter is None or meter.error is None else meter.error
     share = f"{100.0 * error:g} %"
@@ -39,8 +42,14 @@ def what_ifs(case: Case, candidate: Candidate, device: str) -> tuple[tuple[str, 
         words = f"below its least flow the meter stands still: it sees {100.0 * seen:.0f} % of the water"
         act = _scaled(1.0 / seen) if seen > 0.0 else _stuck
         found.append((words, _with(candidate, "least flow", act)))
-    found.append(("the meter is stuck: only the wash at the latest is left", _with(candidate, "stuck", _stuck)))
+    found.append((f"the meter is stuck: {alone}", _with(candidate, STUCK, _stuck)))
     return tuple(found)
+
+
+def _latest(candidate: Candidate) -> str:
+    """The wash at the latest of every stage that has one, each time once."""
+    times = (trigger.latest for _, trigger in candidate.policy.triggers if trigger.latest is not None)
+    return " or ".join(dict.fromkeys(map(plain_duration, times)))
 
 
 def _with(candidate: Candidate, name: str, act: Callable[[SingleTrigger], SingleTrigger]) -> Candidate:

@@ -1,0 +1,91 @@
+"""How sure a decision is: what a single run may not claim, limits that are broken, constants that turn the answer."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from sim.case.load import load_case
+from sim.study.decide.advice import Wishes
+from sim.study.decide.advice_words import cautions, remarks
+from sim.study.decide.ends import Ends, ends_of, margin
+from sim.study.decide.limits import Limit
+from sim.study.decide.payback import Payback, payback
+from sim.study.decide.payback_words import answer, sentences, statements
+from sim.study.decide.sure_words import payback_turns, worth_margin
+from sim.study.decide.tables import a_year, limits_words, what_if_table, worth_table
+from sim.study.decide.trials import Bench
+from sim.study.many.workers import local
+from tests.decide.steady import steady
+
+ALLOWED = 20.0
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    path = steady(tmp_path_factory.mktemp("sure"), days=30)
+    with local(1) as crew:
+        yield Bench(path=path, case=load_case(path), crew=crew, seed=1, replicates=1)
+
+
+@pytest.fixture(scope="module")
+def found(bench: Bench) -> Payback:
+    return payback(bench, Wishes(limits=(Limit("over_limit_h", ALLOWED),), coarse=True))
+
+
+@pytest.fixture(scope="module")
+def ends(bench: Bench, found: Payback) -> Ends:
+    return ends_of(bench, {each.words: each.tried.candidate for each in found.bars[1:]})
+
+
+def test_one_run_claims_no_interval(found: Payback, ends: Ends) -> None:
+    assert found.advice.replicates == 1
+    told = (*statements(found, "si", ends), *sentences(found, "si"), *cautions(found.advice), a_year(found.advice))
+    assert not any("95 %" in each or "±" in each for each in (*told, *remarks(found.advice, "si")))
+    many = replace(found.advice, replicates=40)
+    assert "95 %" in a_year(many)
+    assert "95 %" in " ".join(cautions(many))
+
+
+def test_hours_over_the_limit_are_told_as_they_are(found: Payback, ends: Ends) -> None:
+    meter = found.decided[0]
+    rows = {row[0]: row[1] for row in worth_table(found, "si").rows}
+    assert rows["hours over the limit a year"].count(" instead of ") == 1
+    assert f", {ALLOWED:g} h allowed" in answer(found, "si", ends)
+    assert f"{len(found.case.assumptions)} of {found.case.constants} constants assumed" in answer(found, "si", ends)
+    assert meter.bar.tried.mean("over_limit_h") <= ALLOWED
+
+
+def test_what_breaks_a_limit_is_marked_in_words(found: Payback) -> None:
+    for each in found.decided:
+        table = what_if_table(found, each, "si")
+        tried = [each.bar.tried, *(one.tried for one in each.what_ifs)]
+        for row, one in zip(table.rows, tried, strict=True):
+            assert row[1].startswith("BROKEN") == (one.mean("over_limit_h") > ALLOWED)
+            assert row[1] == limits_words(found.advice, one, "si")
+    stuck = found.decided[0].what_ifs[-1]
+    assert "latest time alone, after 20 d" in stuck.words
+
+
+def test_the_worth_at_the_ends_is_that_of_the_ends(found: Payback, ends: Ends) -> None:
+    """Run again with all constants at their high ends, the worth is the one that the test tells."""
+    for each in found.decided:
+        known = worth_margin(found, each, ends)
+        assert known is not None
+        assert known.typical == pytest.approx(each.value)
+        assert len(known.trials) == len(ends.trials)
+        assert known.low <= known.typical <= known.high
+
+
+def test_a_constant_that_turns_the_answer_is_named(found: Payback, ends: Ends) -> None:
+    """Were a device worth just less than nothing at one end alone, that end and no other would be named."""
+    each = found.decided[0]
+    first = ends.trials[0]
+    known = margin(ends, lambda tried: -1.0 if tried is first.tried else 1.0)
+    assert known is not None
+    assert [trial for trial, _ in known.turns] == [first]
+    assert known.to_json(each.device, "net present value")["turns"] == [
+        {"keys": list(first.keys), "end": first.end, "value": -1.0}
+    ]
+    turned = bool(worth_margin(found, each, ends).turns)  # type: ignore[union-attr]
+    assert any(f"A {each.device} is" in one for one in payback_turns(found, ends)) == turned
