@@ -47,7 +47,8 @@ def draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
     handles = [Patch(label=spoken.text(f"week.{name}"), **FACES[name]) for name in (*steps, "held", "raw")]
     corner = figure.add_subplot(grid[-LEGEND_ROWS:, 1])
     corner.set_axis_off()
-    corner.legend(handles=handles, loc="lower left", handlelength=1.6, fontsize=TEXT, borderaxespad=0.0)
+    corner.legend(handles=handles, loc="lower left", handlelength=1.6, fontsize=TEXT, borderaxespad=0.0,
+                  title=spoken.text("wall.check_stops"), title_fontsize=TEXT, alignment="left")  # fmt: skip
 
 
 def _telling_round(each: StaggerRound) -> Round:
