@@ -67,7 +67,7 @@ def _scale_of_greys(axes: Axes, greys: dict[str, Any], bed: Bed, words: Words) -
     across.pcolormesh(np.linspace(0.0, bed.holds, SHADES + 1), [0.0, 1.0],
                       (np.arange(SHADES)[None, :] + 0.5) * bed.holds / SHADES, **greys)  # fmt: skip
     across.set_yticks([])
-    across.set_xticks([0.0, bed.holds], ["0", f"{bed.holds:.3g}"])
+    across.set_xticks([0.0, bed.holds], ["0", f"{bed.holds:.2g}"])
     across.set_xlabel(words.text("bed.scale", unit=typeset(bed.deposit.unit)), fontsize=8.0)
 
 

@@ -12,6 +12,8 @@ from plots.style import day
 from plots.week import rounds_of, shown_rounds, shown_signals
 from plots.words import Words, typeset
 
+HOURS_A_DAY = 24.0
+
 
 def number(value: float) -> str:
     """Three significant figures, without an exponent where none is needed."""
@@ -112,8 +114,9 @@ def runs_caption(bars: RunBars, words: Words) -> str:
 def _runs_over(bars: RunBars, words: Words) -> str:
     """What is black, and what is too little of it to be seen."""
     few = bars.table["over"][brief(bars)]
+    an_hour = HOURS_A_DAY if bars.length.unit == "d" else 1.0
     told = "" if few.empty else words.text("runs.caption_brief", count=f"{len(few)} run" + "s" * (len(few) > 1),
-                                           hours=f"{number(float(few.max()))} {bars.length.unit}")  # fmt: skip
+                                           hours=f"{number(float(few.max()) * an_hour)} h")  # fmt: skip
     return words.text("runs.caption_over", brief=told)
 
 

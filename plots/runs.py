@@ -12,13 +12,14 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from plots.inputs import RunBars
-from plots.style import FAINT, GREY, INK, PALE, date_axis, new_figure
+from plots.style import FAINT, GREY, INK, PALE, columns, date_axis, new_figure
 from plots.words import Words
 
 PANEL, LEAST, AROUND = 0.85, 1.6, 0.9  # inches: one policy's panel, all panels at least, what stands around them
 SINGLE_BARS = 75  # more bars than this in one panel are too thin for a hatch
 NARROWER, NARROWER_AT_MOST = 0.12, 0.004  # of a bar, of all the time: so that neighbouring bars do not touch
 HEADROOM = 1.1  # of the highest bar
+LEGEND_ACROSS = 4  # columns at most
 BRIEF = 0.03  # of the highest bar: a black top of less is not seen and has a mark over its bar
 # Causes are told by hatch in grey; colours stand for ways to start a wash.
 CAUSE_LOOKS = (
@@ -54,7 +55,9 @@ def runs_figure(bars: RunBars, words: Words) -> Figure:
     panels[-1].set_ylim(0.0, HEADROOM * panels[-1].get_ylim()[1])
     date_axis(panels[-1], start, end, words)
     figure.supylabel(words.text("runs.washes_a_month") if months else bars.length.label, fontsize=8.5)
-    figure.legend(handles=_legend(bars, words, months=months), loc="outside upper left", ncols=4, handlelength=2.2)
+    handles = _legend(bars, words, months=months)
+    across = min(columns([str(each.get_label()) for each in handles]), LEGEND_ACROSS)
+    figure.legend(handles=handles, loc="outside upper left", ncols=across, handlelength=2.2)
     return figure
 
 

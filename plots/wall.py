@@ -221,7 +221,7 @@ def draw_heights(axes: Axes, residuals: Sequence[Residual], wall: WarmWall, spok
         over = each.height > wall.top
         if over:
             axes.barh(place, each.height - wall.top, left=wall.top, height=0.66, color=INK)
-        text = f"{each.height_text}{spoken.text('wall.over_outlet') if over else ''}"
+        text = f"{typeset(each.height_text)}{spoken.text('wall.over_outlet') if over else ''}"
         axes.annotate(text, xy=(0.0, place), xytext=(6, 0), textcoords="offset points", va="center", ha="left",
                       fontweight="bold",
                       bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip

@@ -217,10 +217,10 @@ def test_what_is_over_the_limit_too_briefly_to_be_seen_has_a_mark_and_its_length
     bars.table.loc[1, "over"] = 0.01
     with house_style():
         figure = runs_figure(bars, words())
-        assert "over the limit, too briefly to be seen" in texts(as_svg(figure))
+        assert "over the limit too briefly to be seen" in texts(as_svg(figure))
     (mark,) = figure.axes[0].lines
     assert list(mark.get_ydata()) == [4.0]
-    assert "a triangle stands: 1 run, 0.01 d at most" in runs_caption(bars, words())
+    assert "a triangle stands: 1 run, 0.24 h at most" in runs_caption(bars, words())
     assert "triangle" not in runs_caption(made_runs(), words())
 
 

@@ -21,7 +21,7 @@ from sim.study.sweep import Point, sweep
 from sim.wash.bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
-FLOWS: Final = ("37 m3/h", "20 m3/h")  # through 1.0 m2
+FLOWS: Final = ("37 m3/h", "20 m3/h")
 WATER: Final = "feed.temperature"
 FLOW: Final = "stage.bed.step.backwash.flow"
 WEEK: Final = 7.0 * DAY
@@ -208,7 +208,8 @@ def _residuals(point: Point, stage: Stage) -> tuple[tuple[float, float], ...]:
 def situation(system: System) -> tuple[str, str]:
     """What is run."""
     cold, warm = (quantity(parse_quantity(each, TEMPERATURE), TEMPERATURE, system) for each in TEMPERATURES)
-    strong, weak = (quantity(parse_quantity(each, units.FLOW), RATE, system) for each in FLOWS)
+    area = load_case(LESSON.path).stages[0].vessel.area
+    strong, weak = (quantity(parse_quantity(each, units.FLOW) / area, RATE, system) for each in FLOWS)
     return (
         "A deep bed of anthracite, fine grains on top, coarse ones below, is washed when its pressure drop says so.",
         f"The water has {cold} or {warm}, the backwash {strong} or {weak}; 90 days each, all else the same.",
