@@ -1,17 +1,21 @@
 """The bed of one stage: a section of its vessel with the deposit in it, and beside it deposit by depth."""
 
+from typing import Any
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from plots.inputs import Bed
-from plots.style import GREY, INK, columns, look, new_figure
-from plots.words import Words
+from plots.style import GREY, INK, columns, day, look, new_figure
+from plots.words import Words, typeset
 
 HEIGHT, NAME_ROW = 3.7, 0.2  # inches: of the drawings, of a row of names under them
 ABOVE = 0.16  # of the bed's depth: how much of the vessel above the bed is drawn
 WIDE = 1.6  # widths of the vessel that the section takes, names of layers included
-DARKEST = 0.8  # grey of the most deposit, 1 being black
+DARKEST = 0.8  # grey of all that the bed can hold, 1 being black
+SHADES = 32  # of the scale under the section
+SHOWN_FROM = 0.15  # of what a layer can hold: with less in it the curves have a scale of their own
 MARKS = 9  # markers along a curve
 
 
@@ -28,20 +32,22 @@ def bed_figure(bed: Bed, words: Words) -> Figure:
     draw_curves(axes["curves"], bed, words)
     axes["names"].set_axis_off()
     axes["names"].legend(*axes["curves"].get_legend_handles_labels(), loc="center right", ncols=across, borderpad=0.0)
-    figure.suptitle(words.text("bed.title", stage=bed.stage, policy=bed.shown), x=0.01, ha="left", fontsize=9.0,
+    title = words.text("bed.title", stage=bed.stage, policy=bed.shown, day=day(bed.ends[bed.shown], words))
+    figure.suptitle(title, x=0.01, ha="left", fontsize=9.0,
                     fontweight="bold")  # fmt: skip
     return figure
 
 
 def draw_section(axes: Axes, bed: Bed, words: Words) -> None:
-    """Walls, floor and layers, true in depth; the darker the grey, the more deposit."""
+    """Walls, floor and layers, true in depth; grey by how much of what the bed can hold is there."""
     floor = float(bed.layers["bottom"].iloc[-1])
     above = ABOVE * floor
     shown = bed.slices[bed.slices["policy"] == bed.shown]
-    most = float(bed.slices["deposit"].max()) or 1.0
     edges = np.append(shown["top"].to_numpy(dtype=float), float(shown["bottom"].iloc[-1]))
-    shades = DARKEST * shown["deposit"].to_numpy(dtype=float)[:, None] / most
-    axes.pcolormesh([0.0, 1.0], edges, shades, cmap="Greys", vmin=0.0, vmax=1.0, edgecolors="face", linewidth=0.2)
+    greys: dict[str, Any] = {"cmap": "Greys", "vmin": 0.0, "vmax": bed.holds / DARKEST, "edgecolors": "face",
+                             "linewidth": 0.2}  # fmt: skip
+    axes.pcolormesh([0.0, 1.0], edges, shown["deposit"].to_numpy(dtype=float)[:, None], **greys)
+    _scale_of_greys(axes, greys, bed, words)
     for top, bottom, medium in bed.layers[["top", "bottom", "medium"]].itertuples(index=False):
         axes.plot([0.0, 1.0], [top, top], color=INK, linewidth=0.9)
         axes.annotate(str(medium), xy=(1.06, (top + bottom) / 2.0), va="center", ha="left", annotation_clip=False)
@@ -55,26 +61,42 @@ def draw_section(axes: Axes, bed: Bed, words: Words) -> None:
     axes.set_ylabel(bed.depth.label)
 
 
+def _scale_of_greys(axes: Axes, greys: dict[str, Any], bed: Bed, words: Words) -> None:
+    """Which grey is how much, from nothing to all that the bed can hold, under the section."""
+    across = axes.inset_axes((0.0, -0.075, 0.625, 0.03))
+    across.pcolormesh(np.linspace(0.0, bed.holds, SHADES + 1), [0.0, 1.0],
+                      (np.arange(SHADES)[None, :] + 0.5) * bed.holds / SHADES, **greys)  # fmt: skip
+    across.set_yticks([])
+    across.set_xticks([0.0, bed.holds], ["0", f"{bed.holds:.2g}"])
+    across.set_xlabel(words.text("bed.scale", unit=typeset(bed.deposit.unit)), fontsize=8.0)
+
+
 def draw_curves(axes: Axes, bed: Bed, words: Words) -> None:
-    """A curve for each policy, named on the curve; dotted where a layer's capture ends."""
-    mark_capacity(axes, bed, words)
+    """A curve for each policy; dotted where a layer's capture ends, unless the deposit is too little to show it."""
+    if capacity_shows(bed):
+        mark_capacity(axes, bed, words)
     for place, policy in enumerate(bed.ends):
-        seen, table = look(place), bed.slices[bed.slices["policy"] == policy]
+        seen, table = look(bed.places[policy]), bed.slices[bed.slices["policy"] == policy]
         depth = (table["top"] + table["bottom"]) / 2.0
         axes.plot(table["deposit"], depth, color=seen.colour, linestyle=seen.dash, marker=seen.marker, markersize=4.0,
                   markevery=(place, max(len(table) // MARKS, 1)), label=policy)  # fmt: skip
     axes.axhline(0.0, color=GREY, linewidth=0.6)
-    axes.set_xlim(left=0.0)
+    most = float(bed.slices["deposit"].max())
+    axes.set_xlim(0.0, None if most else bed.holds)
     axes.set_xlabel(bed.deposit.label)
     axes.tick_params(axis="y", labelleft=False)
     axes.grid(axis="x")
 
 
+def capacity_shows(bed: Bed) -> bool:
+    """Whether the curves and what the layers can hold go on one scale."""
+    least = bed.layers["most"].min()
+    return bool(float(bed.slices["deposit"].max()) > SHOWN_FROM * least)  # False where nothing is known
+
+
 def mark_capacity(axes: Axes, bed: Bed, words: Words) -> None:
     """A dotted line where each layer holds all it can."""
     known = bed.layers[bed.layers["most"].notna()]
-    if known.empty:
-        return
     axes.plot(np.repeat(known["most"], 2), known[["top", "bottom"]].to_numpy().ravel(), color=INK, linestyle=":",
               linewidth=1.4)  # fmt: skip
     axes.annotate(words.text("bed.ends_capture"), xy=(float(known["most"].iloc[0]), 0.0), xytext=(0.0, 3.0),

@@ -1,19 +1,18 @@
 """What stands under each figure, and what is said in its place to somebody who does not see it."""
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
 
 import pandas as pd
 
+from plots.bed import capacity_shows
+from plots.course import extract, hatch_is_seen
 from plots.inputs import Bed, Compared, Course, Pictures, Rinsed, RunBars, Span, Spread, WeekPicture
-from plots.runs import crowded
+from plots.runs import brief, crowded
+from plots.style import day
 from plots.week import rounds_of, shown_rounds, shown_signals
-from plots.words import Words
+from plots.words import Words, typeset
 
-
-def day(time: datetime, words: Words) -> str:
-    """A date in words, such as 3 Feb 2027."""
-    return f"{time.day} {words.text('months').split()[time.month - 1]} {time.year}"
+HOURS_A_DAY = 24.0
 
 
 def number(value: float) -> str:
@@ -52,12 +51,26 @@ def spread_alt(pictures: Pictures, words: Words) -> str:
 
 def course_caption(course: Course, words: Words) -> str:
     """What to look for in the course of a stage."""
-    washed = "course.caption" if course.washes else "course.caption_no_wash"
-    sentences = [words.text(washed, stage=course.stage, policy=course.policy)]
+    shown = words.text("course.whole") if course.whole else extract(course, words)
+    sentences = [words.text("course.caption", stage=course.stage, policy=course.policy, shown=shown)]
+    if course.table["solids"].isna().any():
+        sentences[0] += words.text("course.caption_breaks")
+    sentences[0] += "."
     if course.limit is not None:
-        over = bool((course.table["solids"] > course.limit).any())
-        sentences.append(words.text("course.caption_over" if over else "course.caption_under"))
+        sentences.append(_over_words(course, words))
     return " ".join(sentences)
+
+
+def _over_words(course: Course, words: Words) -> str:
+    """The hours over the limit in what is shown and in the whole run, and whether they can be seen."""
+    here, whole = course.over_h
+    if not whole:
+        return words.text("course.caption_under")
+    if not here:
+        return words.text("course.caption_over_elsewhere", whole=number(whole))
+    seen = words.text("course.hatched" if hatch_is_seen(course) else "course.unseen")
+    also = "" if course.whole else words.text("course.caption_over_whole", whole=number(whole))
+    return words.text("course.caption_over", here=number(here), seen=seen, whole=also)
 
 
 def course_alt(course: Course, words: Words) -> str:
@@ -70,13 +83,21 @@ def course_alt(course: Course, words: Words) -> str:
     return words.text(
         "course.alt", stage=course.stage, policy=course.policy, start=day(table["time"].iloc[0], words),
         end=day(table["time"].iloc[-1], words), washes=len(course.washes), highest=listed(lines),
-    )  # fmt: skip
+        over="" if course.limit is None else _over_words(course, words),
+    ).rstrip()  # fmt: skip
 
 
 def _highest(values: pd.Series, label: str, line: float | None, name: str, words: Words) -> str:
     top = number(float(values.max())) if values.notna().any() else words.text("compared.absent")
     told = words.text("course.highest", label=label, top=top)
     return told if line is None else f"{told}, {words.text(name)} {number(line)}"
+
+
+def left_out(pictures: Pictures, words: Words) -> str:
+    """Who has no place in a figure of several policies, to be added to its caption."""
+    if not pictures.left_out:
+        return ""
+    return " " + words.text("report.left_out", names=", ".join(f"“{name}”" for name in pictures.left_out))
 
 
 def runs_caption(bars: RunBars, words: Words) -> str:
@@ -86,8 +107,17 @@ def runs_caption(bars: RunBars, words: Words) -> str:
     sentences = [words.text("runs.caption", stage=bars.stage)]
     if bars.table["over"].notna().any():
         over = bool((bars.table["over"] > 0.0).any())
-        sentences.append(words.text("runs.caption_over" if over else "runs.caption_none"))
+        sentences.append(_runs_over(bars, words) if over else words.text("runs.caption_none"))
     return " ".join(sentences)
+
+
+def _runs_over(bars: RunBars, words: Words) -> str:
+    """What is black, and what is too little of it to be seen."""
+    few = bars.table["over"][brief(bars)]
+    an_hour = HOURS_A_DAY if bars.length.unit == "d" else 1.0
+    told = "" if few.empty else words.text("runs.caption_brief", count=f"{len(few)} run" + "s" * (len(few) > 1),
+                                           hours=f"{number(float(few.max()) * an_hour)} h")  # fmt: skip
+    return words.text("runs.caption_over", brief=told)
 
 
 def runs_alt(bars: RunBars, words: Words) -> str:
@@ -108,7 +138,13 @@ def runs_alt(bars: RunBars, words: Words) -> str:
 
 def bed_caption(bed: Bed, words: Words) -> str:
     """What to see in the section and the curves."""
-    return words.text("bed.caption", stage=bed.stage, policy=bed.shown)
+    ended: dict[str, list[str]] = {}
+    for policy, end in bed.ends.items():
+        ended.setdefault(day(end, words), []).append(f"“{policy}”")
+    ends = listed(f"{time} with {', '.join(names)}" for time, names in ended.items())
+    told = words.text("bed.caption", stage=bed.stage, policy=bed.shown, ends=ends)
+    near = "bed.caption_near" if capacity_shows(bed) else "bed.caption_far"
+    return told + words.text(near, holds=number(bed.holds), unit=typeset(bed.deposit.unit))
 
 
 def bed_alt(bed: Bed, words: Words) -> str:

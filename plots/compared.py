@@ -38,18 +38,23 @@ def compared_figure(
 
 def draw_bars(axes: Axes, compared: Compared, words: Words) -> None:
     """A bar from zero for every policy that has the figure."""
-    longest = max((value for value in compared.values if not math.isnan(value)), default=0.0) or 1.0
+    longest = max((value for value in compared.values if not math.isnan(value)), default=0.0)
     for place, (value, text) in enumerate(zip(compared.values, compared.texts, strict=True)):
         seen = look(place)
         known = not math.isnan(value)
-        axes.barh(place, value if known else 0.0, height=0.62, facecolor="white", edgecolor=seen.colour,
-                  hatch=seen.hatch, linewidth=1.1)  # fmt: skip
+        if known and value:  # nothing has no bar, not even an edge
+            axes.barh(place, value, height=0.62, facecolor="white", edgecolor=seen.colour, hatch=seen.hatch,
+                      linewidth=1.1)  # fmt: skip
         shown = text if known else words.text("compared.absent")
         axes.annotate(shown, xy=(value if known else 0.0, place), xytext=(3, 0), textcoords="offset points",
                       va="center", ha="left", fontsize=8.5)  # fmt: skip
-    axes.set_xlim(0.0, ROOM * longest)
+    axes.set_xlim(0.0, ROOM * (longest or 1.0))
     axes.set_title("\n".join(wrap(compared.measure.label, TITLE_CHARACTERS)), fontsize=8.5)
     axes.tick_params(axis="y", length=0)
+    if not longest:  # a scale would show amounts that nobody has
+        axes.set_xticks([])
+        axes.set_xlabel(words.text("compared.none"))
+        return
     axes.grid(axis="x")
     axes.locator_params(axis="x", nbins=4)
     axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))

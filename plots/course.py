@@ -9,12 +9,13 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 
 from plots.inputs import Course, Measure
-from plots.style import FAINT, GREY, INK, date_axis, look, new_figure
+from plots.style import FAINT, GREY, INK, date_axis, day, look, new_figure
 from plots.words import Words
 
 HEIGHT = 3.5  # inches
 ABOVE = 7.0  # points over the axes: room for the triangles
 HEADROOM = 1.12  # of the highest value or line
+SEEN_WIDE, SEEN_HIGH = 0.004, 0.03  # of all the time, of the limit: less of a hatched patch is not seen
 
 
 def course_figure(course: Course, week: tuple[datetime, datetime], words: Words) -> Figure:
@@ -22,15 +23,18 @@ def course_figure(course: Course, week: tuple[datetime, datetime], words: Words)
     figure = new_figure(HEIGHT)
     upper, lower = figure.subplots(2, 1, sharex=True)
     draw_level(upper, course.table, "pressure", course.pressure, level=course.set_point,
-               name=words.text("course.set_point"), place=0)  # fmt: skip
+               name=words.text("course.set_point"), colour=look(course.place).colour)  # fmt: skip
     draw_level(lower, course.table, "solids", course.solids, level=course.limit,
-               name=words.text("course.limit"), place=1)  # fmt: skip
+               name=words.text("course.limit"), colour=look(course.place).colour)  # fmt: skip
     if course.limit is not None:
         hatch_above(lower, course.table, course.limit)
     for axes in (upper, lower):
         axes.axvspan(*map(date2num, week), facecolor=FAINT, linewidth=0.0, zorder=0.0)
         mark_washes(axes, course.washes)
-    upper.set_title(f"{course.stage}: {course.policy}", pad=ABOVE)
+    name = f"{course.stage}: {course.policy}"
+    if not course.whole:  # on a line of its own: at the right end stands what a triangle means
+        name += "\n" + extract(course, words)
+    upper.set_title(name, pad=ABOVE)
     if course.washes:
         point_at(upper, course.washes, words.text("course.wash"))
     date_axis(lower, course.table["time"].iloc[0], course.table["time"].iloc[-1], words)
@@ -38,11 +42,32 @@ def course_figure(course: Course, week: tuple[datetime, datetime], words: Words)
     return figure
 
 
+def extract(course: Course, words: Words) -> str:
+    """What part of the run is shown."""
+    shown, whole = course.days
+    return words.text("course.extract", start=day(course.table["time"].iloc[0], words),
+                      end=day(course.table["time"].iloc[-1], words), shown=f"{shown:.3g}",
+                      whole=f"{whole:.4g}")  # fmt: skip
+
+
+def hatch_is_seen(course: Course) -> bool:
+    """Whether what is over the limit is wide and high enough to be seen as hatched."""
+    if course.limit is None:
+        return False
+    time, solids = course.table["time"], course.table["solids"]
+    above = solids > course.limit
+    if not above.any():
+        return False
+    spans = time.groupby((above != above.shift()).cumsum()[above]).agg(lambda each: each.iloc[-1] - each.iloc[0])
+    wide = (spans > SEEN_WIDE * (time.iloc[-1] - time.iloc[0])).any()
+    return bool(wide and solids.max() > (1.0 + SEEN_HIGH) * course.limit)
+
+
 def draw_level(
-    axes: Axes, table: pd.DataFrame, column: str, measure: Measure, *, level: float | None, name: str, place: int
+    axes: Axes, table: pd.DataFrame, column: str, measure: Measure, *, level: float | None, name: str, colour: str
 ) -> None:
     """One column against time, with a line across at `level` if there is one; both start at zero."""
-    axes.plot(table["time"], table[column], color=look(place).colour, linestyle="-", linewidth=1.1)
+    axes.plot(table["time"], table[column], color=colour, linestyle="-", linewidth=1.1)
     axes.set_ylabel(measure.label)
     top = float(table[column].max()) if table[column].notna().any() else 0.0
     if level is not None:
@@ -59,7 +84,7 @@ def hatch_above(axes: Axes, table: pd.DataFrame, limit: float) -> None:
     above = table["solids"] > limit
     beside = above.shift(1, fill_value=False) | above.shift(-1, fill_value=False)
     axes.fill_between(table["time"], limit, table["solids"].clip(lower=limit), where=above | beside,
-                      facecolor="white", edgecolor=look(1).colour, hatch="//////", linewidth=0.0)  # fmt: skip
+                      facecolor="white", edgecolor=INK, hatch="//////", linewidth=0.0)  # fmt: skip
 
 
 def mark_washes(axes: Axes, washes: Sequence[datetime]) -> None:

@@ -12,6 +12,7 @@ from plots.captions import (
     compared_alt,
     course_alt,
     course_caption,
+    left_out,
     runs_alt,
     runs_caption,
     spread_alt,
@@ -75,12 +76,14 @@ def _figures(pictures: Pictures, words: Words) -> Iterator[Named]:
         yield from _week(pictures, words)
         yield from _runs(pictures, words)
     for place, bed in enumerate(pictures.beds, 1):
-        yield f"bed_{place}", bed_figure(bed, words), bed_caption(bed, words), bed_alt(bed, words)
+        caption = bed_caption(bed, words) + left_out(pictures, words)
+        yield f"bed_{place}", bed_figure(bed, words), caption, bed_alt(bed, words)
 
 
 def _runs(pictures: Pictures, words: Words) -> Iterator[Named]:
     for place, bars in enumerate(pictures.runs, 1):
-        yield f"filter_runs_{place}", runs_figure(bars, words), runs_caption(bars, words), runs_alt(bars, words)
+        caption = runs_caption(bars, words) + left_out(pictures, words)
+        yield f"filter_runs_{place}", runs_figure(bars, words), caption, runs_alt(bars, words)
 
 
 def _courses(pictures: Pictures, words: Words) -> Iterator[Named]:
@@ -91,7 +94,8 @@ def _courses(pictures: Pictures, words: Words) -> Iterator[Named]:
 
 def _week(pictures: Pictures, words: Words) -> Iterator[Named]:
     week = pictures.in_week
-    yield "week", week_figure(week, words), week_caption(week, words), week_alt(week, words)
+    caption = f"{words.text(f'week.why_{pictures.week_why}')} {week_caption(week, words)}"
+    yield "week", week_figure(week, words), caption, week_alt(week, words)
 
 
 def drawing_of(name: str, figure: Figure, caption: str, alt: str) -> Drawing:

@@ -34,10 +34,13 @@ class Course:
     """One stage through time under one policy.
 
     `table`: time, pressure, solids, one row a sample, nan where the stage is not in service. `washes` are the starts
-    of its washes. `set_point` and `limit` are in the units of the two measures, None where there is none.
+    of its washes. `set_point` and `limit` are in the units of the two measures, None where there is none. `days` are
+    those shown and those of the whole run; `over_h` the hours over the limit in either. `place` is that of the policy
+    in the case, which gives it its look everywhere.
     """
 
     policy: str
+    place: int
     stage: str
     table: pd.DataFrame
     pressure: Measure
@@ -45,6 +48,13 @@ class Course:
     set_point: float | None
     limit: float | None
     washes: tuple[datetime, ...]
+    days: tuple[float, float]
+    over_h: tuple[float, float]
+
+    @property
+    def whole(self) -> bool:
+        """Whether all of the run is shown."""
+        return self.days[0] >= self.days[1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,9 +102,10 @@ class Spread:
 class Bed:
     """The deposit in one stage's bed at the end of a filter run of each policy.
 
-    `layers`: medium, top, bottom, most (the deposit at which capture ends), one row a layer, top first.
+    `layers`: medium, top, bottom, most (the deposit at which capture ends), one row a layer, top first; `holds`
+    is the most of any of them.
     `slices`: policy, top, bottom, deposit, one row a cell. Depths are below the bed's surface. `shown` is the policy
-    whose deposit the section shows; `ends` says when each policy's run ended.
+    whose deposit the section shows; `ends` says when each policy's run ended, `places` where each stands in the case.
     """
 
     stage: str
@@ -102,8 +113,10 @@ class Bed:
     slices: pd.DataFrame
     depth: Measure
     deposit: Measure
+    holds: float
     shown: str
     ends: dict[str, datetime]
+    places: dict[str, int]
 
 
 class Span(NamedTuple):
@@ -143,10 +156,11 @@ class WeekPicture:
 
     `table`: time, flow, level. Without a tank `level` and `marks`, the levels at which the unit starts and stops, are
     None. `held`: the unit is held while something washes; `raw`: raw water goes on to service; `starved`: the unit
-    asks for water and gets none.
+    asks for water and gets none. `place` is that of the policy in the case.
     """
 
     policy: str
+    place: int
     number: int
     start: datetime
     end: datetime
@@ -200,7 +214,7 @@ class Pictures:
 
     `compared` are of all `policies`; the rest shows those of them that are drawn. `week` is the one told in detail,
     from and to, and `in_week` what happened in it. Of many runs `spread` stands in place of `compared`, and `example`
-    says which run the rest shows.
+    says which run the rest shows, `week_why` why this week, and `left_out` the policies that some of it leaves out.
     """
 
     policies: tuple[str, ...]
@@ -212,6 +226,8 @@ class Pictures:
     in_week: WeekPicture
     spread: tuple[Spread, ...] = ()
     example: str = ""
+    week_why: Literal["asked", "over", "stages", "washes"] = "asked"
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,13 +255,14 @@ class Swept:
     """One figure of the results at every value of one setting or two.
 
     `name` is that of its files. `table`: policy, value (nan where the figure does not apply) and text, one row a run:
-    by policy within each combination of values, the last axis fastest.
+    by policy within each combination of values, the last axis fastest. `places`: of the policies in the case.
     """
 
     name: str
     measure: Measure
     axes: tuple[Axis, ...]
     policies: tuple[str, ...]
+    places: tuple[int, ...]
     table: pd.DataFrame
 
 

@@ -7,17 +7,26 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.dates import date2num
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from plots.inputs import RunBars
-from plots.style import GREY, INK, PALE, date_axis, look, new_figure
+from plots.style import FAINT, GREY, INK, PALE, columns, date_axis, new_figure
 from plots.words import Words
 
 PANEL, LEAST, AROUND = 0.85, 1.6, 0.9  # inches: one policy's panel, all panels at least, what stands around them
 SINGLE_BARS = 75  # more bars than this in one panel are too thin for a hatch
 NARROWER, NARROWER_AT_MOST = 0.12, 0.004  # of a bar, of all the time: so that neighbouring bars do not touch
-HEADROOM = 1.06  # of the highest bar
+HEADROOM = 1.1  # of the highest bar
+LEGEND_ACROSS = 4  # columns at most
+BRIEF = 0.03  # of the highest bar: a black top of less is not seen and has a mark over its bar
+# Causes are told by hatch in grey; colours stand for ways to start a wash.
+CAUSE_LOOKS = (
+    ("white", ""), ("white", "||||"), ("white", "////"), ("white", "xxxx"), (FAINT, "\\\\\\\\"), ("white", "----"),
+    ("white", "++++"),
+)  # fmt: skip
+BRIEF_MARK: dict[str, Any] = {"linestyle": "none", "marker": "v", "markersize": 3.5, "color": INK}
 OVER: dict[str, Any] = {"facecolor": INK, "edgecolor": INK, "linewidth": 0.8}
 
 
@@ -39,13 +48,16 @@ def runs_figure(bars: RunBars, words: Words) -> Figure:
             draw_months(axes, table[table["cause"] != bars.causes[-1]], bars.causes)
         else:
             draw_runs(axes, table, bars.causes, span)
+            mark_brief(axes, table[brief(bars)[table.index]])
         axes.set_title(policy, fontsize=8.5)
         axes.grid(axis="y")
         axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
     panels[-1].set_ylim(0.0, HEADROOM * panels[-1].get_ylim()[1])
     date_axis(panels[-1], start, end, words)
     figure.supylabel(words.text("runs.washes_a_month") if months else bars.length.label, fontsize=8.5)
-    figure.legend(handles=_legend(bars, words, months=months), loc="outside upper left", ncols=4, handlelength=2.2)
+    handles = _legend(bars, words, months=months)
+    across = min(columns([str(each.get_label()) for each in handles]), LEGEND_ACROSS)
+    figure.legend(handles=handles, loc="outside upper left", ncols=across, handlelength=2.2)
     return figure
 
 
@@ -62,6 +74,20 @@ def draw_runs(axes: Axes, table: pd.DataFrame, causes: tuple[str, ...], span: fl
     axes.bar(start, over["over"], bottom=over["length"] - over["over"], width=width, align="edge", **OVER)
 
 
+def brief(bars: RunBars) -> pd.Series:
+    """Which runs are over the limit for less than can be seen."""
+    over = bars.table["over"]
+    found: pd.Series = (over > 0.0) & (over < BRIEF * bars.table["length"].max())
+    return found
+
+
+def mark_brief(axes: Axes, table: pd.DataFrame) -> None:
+    """A mark over each of these runs."""
+    middle = (date2num(table["start"]) + date2num(table["end"])) / 2.0
+    if not table.empty:
+        axes.plot(middle, table["length"], **BRIEF_MARK)
+
+
 def _placed(runs: pd.DataFrame, span: float) -> tuple[Any, Any]:
     """Left edges and widths of the bars."""
     start, end = date2num(runs["start"]), date2num(runs["end"])
@@ -74,8 +100,8 @@ def _face(causes: tuple[str, ...], cause: str) -> dict[str, Any]:
     place = causes.index(cause)
     if place == len(causes) - 1:
         return {"facecolor": PALE, "edgecolor": GREY, "linewidth": 0.8}
-    seen = look(place)
-    return {"facecolor": "white", "edgecolor": seen.colour, "hatch": seen.hatch, "linewidth": 0.8}
+    fill, hatch = CAUSE_LOOKS[place % len(CAUSE_LOOKS)]
+    return {"facecolor": fill, "edgecolor": GREY, "hatch": hatch, "linewidth": 0.8}
 
 
 def draw_months(axes: Axes, table: pd.DataFrame, causes: tuple[str, ...]) -> None:
@@ -86,14 +112,20 @@ def draw_months(axes: Axes, table: pd.DataFrame, causes: tuple[str, ...]) -> Non
     width = (1.0 - NARROWER) * (date2num(counts.index + pd.offsets.MonthBegin()) - start)
     below = pd.Series(0.0, index=counts.index)
     for cause in [each for each in causes if each in counts.columns]:
-        axes.bar(start, counts[cause], bottom=below, width=width, align="edge", **_face(causes, cause))
+        met = (counts[cause] > 0).to_numpy()  # a bar of no height would still draw a line
+        axes.bar(start[met], counts[cause][met], bottom=below[met], width=width[met], align="edge",
+                 **_face(causes, cause))  # fmt: skip
         below += counts[cause]
 
 
-def _legend(bars: RunBars, words: Words, *, months: bool) -> list[Patch]:
+def _legend(bars: RunBars, words: Words, *, months: bool) -> list[Patch | Line2D]:
     met = set(bars.table["cause"])
     met -= {bars.causes[-1]} if months else set()
-    handles = [Patch(label=cause, **_face(bars.causes, cause)) for cause in bars.causes if cause in met]
+    handles: list[Patch | Line2D] = [
+        Patch(label=cause, **_face(bars.causes, cause)) for cause in bars.causes if cause in met
+    ]
     if not months and (bars.table["over"] > 0.0).any():
         handles.append(Patch(label=words.text("runs.over"), **OVER))
+    if not months and brief(bars).any():
+        handles.append(Line2D([], [], label=words.text("runs.brief"), **BRIEF_MARK))
     return handles

@@ -30,7 +30,7 @@ def spread_figure(policies: tuple[str, ...], figures: tuple[Spread, ...], words:
         for place in range(len(policies)):
             draw_runs(axes, spread.values[place], place)
             draw_mean(axes, spread, place)
-        _finish(axes, spread)
+        _finish(axes, spread, words)
     panels[0].set_yticks(range(len(policies)), ["\n".join(wrap(name, NAME_CHARACTERS)) for name in policies])
     panels[0].set_ylim(len(policies) - 0.5, -0.5)
     figure.legend(handles=_legend(words), loc="outside upper left", ncols=3)
@@ -65,12 +65,14 @@ def draw_mean(axes: Axes, spread: Spread, row: int) -> None:
                   textcoords="offset points", va="center", ha="left", fontsize=8)  # fmt: skip
 
 
-def _finish(axes: Axes, spread: Spread) -> None:
+def _finish(axes: Axes, spread: Spread, words: Words) -> None:
     known = [value for values in (*spread.values, spread.high) for value in values if not math.isnan(value)]
     least, most = min(known, default=0.0), max(known, default=1.0)
     start = 0.0 if least < 0.5 * most else least
     room = (most - start) or abs(most) or 1.0
     axes.set_xlim(start - 0.04 * room, most + 0.45 * room)
+    if start:
+        axes.set_xlabel(words.text("spread.not_from_zero"), fontsize=8.0)
     axes.set_title("\n".join(wrap(spread.measure.label, TITLE_CHARACTERS)), fontsize=8.5)
     axes.tick_params(axis="y", length=0)
     axes.grid(axis="x")

@@ -165,6 +165,11 @@ def columns(names: Sequence[str]) -> int:
     return max(min(len(names), LEGEND_CHARACTERS // (max(map(len, names)) + 7)), 1)
 
 
+def day(time: datetime, words: Words) -> str:
+    """A date in words, such as 3 Feb 2027."""
+    return f"{time.day} {words.text('months').split()[time.month - 1]} {time.year}"
+
+
 def date_axis(axes: Axes, start: datetime, end: datetime, words: Words) -> None:
     """Days, or months where there are many, on the x axis from `start` to `end`; the year with the first."""
     months = words.text("months").split()

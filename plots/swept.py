@@ -16,7 +16,7 @@ from plots.words import Words, words
 
 HEIGHT = 3.6  # inches: of the curves
 LABEL_CHARACTERS = 18  # of a policy's name at the end of its curve
-LINE = 0.155  # inches a line of such a name takes
+LINE, BETWEEN = 0.155, 0.6  # inches a line of such a name takes; lines between two names
 PANEL_ROW, PANEL_AROUND, LEAST_PANEL = 0.3, 1.0, 1.5  # inches: a row of cells, what stands around them
 ACROSS = 2  # panels of a map side by side
 WIDE_CELLS = 7  # columns from which a panel has a row of its own
@@ -56,13 +56,13 @@ def swept_figure(swept: Swept, words: Words) -> Figure:
 def curves_figure(swept: Swept, words: Words) -> Figure:
     """One line for each policy, its name at its end."""
     names = ["\n".join(wrap(policy, LABEL_CHARACTERS)) for policy in swept.policies]
-    lines = sum(name.count("\n") + 1 for name in names)
+    lines = sum(name.count("\n") + 1.0 + BETWEEN for name in names)
     figure = new_figure(max(HEIGHT, LINE * lines + 1.0))
     axes = figure.subplots()
     (axis,) = swept.axes
     places = np.array(axis.numbers if axis.numbers is not None else range(len(axis.texts)), dtype=float)
     order, ends = np.argsort(places), []
-    for place, policy in enumerate(swept.policies):
+    for place, policy in zip(swept.places, swept.policies, strict=True):
         seen = look(place)
         values = swept.table.loc[swept.table["policy"] == policy, "value"].to_numpy(dtype=float)
         ends.append(float(values[order][-1]))
@@ -74,7 +74,7 @@ def curves_figure(swept: Swept, words: Words) -> Figure:
     axes.set_title(swept.measure.label)
     axes.set_xlabel(axis.label)
     axes.grid(axis="y")
-    _name_at_the_end(axes, names, ends, figure.get_figheight())
+    _name_at_the_end(axes, swept.places, names, ends, figure.get_figheight())
     return figure
 
 
@@ -83,6 +83,8 @@ def _limits(axes: Axes, swept: Swept) -> None:
     most = float(values.max()) if values.notna().any() else 0.0
     least = min(float(values.min()), 0.0) if values.notna().any() else 0.0
     axes.set_ylim(least, ROOM_ABOVE * most if most > 0.0 else 1.0)
+    if values.notna().any() and not values.any():  # a scale would show amounts that nobody has
+        axes.set_yticks([0.0])
     axes.yaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
 
 
@@ -103,14 +105,17 @@ def _far_enough(places: Any) -> bool:
     return len(places) < 2 or bool(np.min(np.diff(np.sort(places))) > CLOSEST * spread)
 
 
-def _name_at_the_end(axes: Axes, names: Sequence[str], ends: Sequence[float], height: float) -> None:
+def _name_at_the_end(
+    axes: Axes, places: Sequence[int], names: Sequence[str], ends: Sequence[float], height: float
+) -> None:
     """Each name beside the last point of its line, moved up or down where two would cover each other."""
     low, high = axes.get_ylim()
     inch = (high - low) / (height - 1.0)
     wanted = [low if np.isnan(end) else end for end in ends]
-    for place, (name, at) in enumerate(zip(names, apart(wanted, names, inch * LINE, low), strict=True)):
+    found = apart(wanted, names, inch * LINE, low)
+    for place, name, end, at in zip(places, names, wanted, found, strict=True):
         across = axes.get_yaxis_transform()
-        axes.plot([1.0, 1.04], [wanted[place], at], color=look(place).colour, linewidth=0.8, transform=across,
+        axes.plot([1.0, 1.04], [end, at], color=look(place).colour, linewidth=0.8, transform=across,
                   clip_on=False)  # fmt: skip
         axes.annotate(name, xy=(1.04, at), xycoords=across, xytext=(3.0, 0.0), textcoords="offset points",
                       va="center", ha="left", fontsize=8.0, linespacing=1.0, annotation_clip=False)  # fmt: skip
@@ -121,7 +126,7 @@ def apart(wanted: Sequence[float], names: Sequence[str], line: float, low: float
 
     `line` is the height of a line of text.
     """
-    heights = [line * (name.count("\n") + 1.25) for name in names]
+    heights = [line * (name.count("\n") + 1.0 + BETWEEN) for name in names]
     order = sorted(range(len(wanted)), key=lambda place: wanted[place])
     found = list(wanted)
     floor = low

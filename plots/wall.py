@@ -1,6 +1,7 @@
 """Figures for a wall: a page across, large type, a title that says what is seen."""
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import singledispatch
@@ -15,12 +16,12 @@ from matplotlib.ticker import MaxNLocator, NullLocator, StrMethodFormatter
 
 from plots.inputs import Measure
 from plots.style import GREY, INK, as_png, as_svg, house_style, keep_layout, look
-from plots.wall_inputs import Bars, HoldWall, RinseWall, StaggerWall, StormCourse, StormWall, Wall, WarmWall
+from plots.wall_inputs import Bars, HoldWall, Residual, RinseWall, StaggerWall, StormCourse, StormWall, Wall, WarmWall
 from plots.words import Words, typeset, words
 
 SIZE = (11.69, 8.27)  # inches: A4 across
 TITLE, PANEL_TITLE, TEXT, FOOT = 21.0, 15.0, 13.5, 11.0  # points
-TITLE_CHARACTERS, LONGER = 62, 5  # that fill a line of the title; by how many a line may be longer than the mean
+TITLE_CHARACTERS, LONGER = 56, 4  # that fill a line of the title; by how many a line may be longer than the mean
 TENFOLD, NAMED_UNDER = 10.0, 1.2  # a fall of a curve; minutes at which a flatter one has its name
 NAME_AWAY = 14.0  # points from a curve to its name
 FOOT_ROOM = 0.06  # of the page's height
@@ -192,7 +193,9 @@ def _say_marks(axes: Axes, wall: StormWall, spoken: Words) -> None:
 
 @draw.register
 def _draw_warm(wall: WarmWall, figure: Figure, spoken: Words) -> None:
-    panels = figure.subplots(1, len(wall.panels), sharey=True, squeeze=False)[0]
+    panels, heights = figure.subplots(2, len(wall.panels), sharey="row", squeeze=False, height_ratios=(3, 1))
+    for axes, residuals in zip(heights, wall.panels.values(), strict=True):
+        draw_heights(axes, residuals, wall, spoken)
     highest = max(float(each.table["residual"].max()) for residuals in wall.panels.values() for each in residuals)
     for axes, (name, residuals) in zip(panels, wall.panels.items(), strict=True):
         for place, each in enumerate(residuals):
@@ -207,6 +210,27 @@ def _draw_warm(wall: WarmWall, figure: Figure, spoken: Words) -> None:
         ends = [float(each.table["residual"].iloc[-1]) for each in residuals]
         _name_ends(axes, [shown(each.name) for each in residuals], ends)
     panels[0].set_ylabel(wall.residual.label)
+
+
+def draw_heights(axes: Axes, residuals: Sequence[Residual], wall: WarmWall, spoken: Words) -> None:
+    """How high each wash lifts the bed, against the outlet at the top of the vessel; black is what leaves over it."""
+    for place, each in enumerate(residuals):
+        seen = look(place)
+        axes.barh(place, min(each.height, wall.top), height=0.66, facecolor="white", edgecolor=seen.colour,
+                  hatch=seen.hatch, linewidth=1.8)  # fmt: skip
+        over = each.height > wall.top
+        if over:
+            axes.barh(place, each.height - wall.top, left=wall.top, height=0.66, color=INK)
+        text = f"{typeset(each.height_text)}{spoken.text('wall.over_outlet') if over else ''}"
+        axes.annotate(text, xy=(0.0, place), xytext=(6, 0), textcoords="offset points", va="center", ha="left",
+                      fontweight="bold",
+                      bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip
+    axes.axvline(wall.top, color=INK, linestyle=(0, (5, 2)), linewidth=1.6)
+    axes.set_xlim(0.0, HEADROOM * max(wall.top, *(each.height for panel in wall.panels.values() for each in panel)))
+    axes.set_ylim(len(residuals) - 0.5, -0.5)
+    axes.set_yticks([])
+    axes.set_xlabel(wall.height.label)
+    axes.set_title(spoken.text("wall.outlet"), fontsize=TEXT, fontweight="normal")
 
 
 @draw.register
@@ -241,4 +265,9 @@ def shown(text: str) -> str:
     """
     typed = typeset(text).replace(" deg", " \N{DEGREE SIGN}")
     lines = -(-len(typed) // TITLE_CHARACTERS)
-    return "\n".join(wrap(typed, len(typed) // lines + LONGER))
+    glued = _BEFORE_UNIT.sub(_GLUE, typed)  # a number stays with its unit
+    return "\n".join(wrap(glued, len(typed) // lines + LONGER)).replace(_GLUE, " ")
+
+
+_GLUE = "\N{NO-BREAK SPACE}"
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=\S)")

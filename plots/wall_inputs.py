@@ -57,19 +57,23 @@ class StormWall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Residual:
-    """What each wash of a run left in the bed: `table` has week and residual."""
+    """What each wash of a run left in the bed: `table` has week and residual; `height`: of the bed in the wash."""
 
     name: str
     table: pd.DataFrame
+    height: float
+    height_text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarmWall:
-    """Panels by name, each with the residuals of several washes."""
+    """Panels by name, each with the residuals of several washes; `top`: of the vessel, where the outlet is."""
 
     title: str
     panels: Mapping[str, tuple[Residual, ...]]
     residual: Measure
+    height: Measure
+    top: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

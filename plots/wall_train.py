@@ -1,6 +1,7 @@
 """Figures for a wall about whole trains: hours of washes, and how long a switch must be on."""
 
 from datetime import datetime, timedelta
+from textwrap import wrap
 from typing import Any
 
 from matplotlib.axes import Axes
@@ -18,6 +19,7 @@ from plots.words import Words
 BESIDE = timedelta(minutes=8)
 TICK = timedelta(minutes=30)
 BAR_ROWS, LEGEND_ROWS = 5, 5  # of the page's grid
+BARS_CHARACTERS = 30  # of a line over the bars
 WAYS: dict[str, dict[str, Any]] = {
     "early": {"facecolor": "white", "edgecolor": look(1).colour, "hatch": "xxxx"},
     "in_time": {"facecolor": "white", "edgecolor": look(0).colour, "hatch": "////"},
@@ -42,12 +44,13 @@ def draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
     for place, bars in enumerate(wall.bars):
         axes = figure.add_subplot(grid[place * BAR_ROWS : (place + 1) * BAR_ROWS, 1])
         draw_bars(axes, bars)
-        axes.set_title(bars.measure.label.replace(", ", ",\n"), fontsize=PANEL_TITLE)
+        axes.set_title("\n".join(wrap(bars.measure.label, BARS_CHARACTERS)), fontsize=PANEL_TITLE)
     steps = [step for step in ("backwash", "settle", "rinse") if (wall.rounds[0].washes.table["step"] == step).any()]
     handles = [Patch(label=spoken.text(f"week.{name}"), **FACES[name]) for name in (*steps, "held", "raw")]
     corner = figure.add_subplot(grid[-LEGEND_ROWS:, 1])
     corner.set_axis_off()
-    corner.legend(handles=handles, loc="lower left", handlelength=1.6, fontsize=TEXT, borderaxespad=0.0)
+    corner.legend(handles=handles, loc="lower left", handlelength=1.6, fontsize=TEXT, borderaxespad=0.0,
+                  title=spoken.text("wall.check_stops"), title_fontsize=TEXT, alignment="left")  # fmt: skip
 
 
 def _telling_round(each: StaggerRound) -> Round:

@@ -14,6 +14,7 @@ from plots.words import Words, words
 
 HEIGHT = 6.2  # inches
 RECORD, MADE = 0, 1  # their looks
+NARROW = 1000.0  # times the least value: a scale of tens up to there has ticks at 2 and 5 too
 SHARES = (0.9999, 0.999, 0.99, 0.9, 0.5, 0.1, 0.01, 0.001, 0.0001)
 
 
@@ -88,7 +89,9 @@ def _value_axis(axes: Axes, picture: WeatherPicture, along: str = "y") -> None:
     axis = axes.xaxis if along == "x" else axes.yaxis
     if picture.logarithmic:
         (axes.set_xscale if along == "x" else axes.set_yscale)("log")
-        axis.set_major_locator(LogLocator(numticks=8))
+        values = picture.above["value"]
+        narrow = float(values.max()) < NARROW * float(values.min())
+        axis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0) if narrow else (1.0,), numticks=8))
         axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
         axis.set_minor_formatter(NullFormatter())
     axes.grid(True)

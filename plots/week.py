@@ -14,7 +14,7 @@ from matplotlib.ticker import MaxNLocator, StrMethodFormatter
 
 from plots.course import ABOVE, HEADROOM, mark_washes, point_at
 from plots.inputs import Measure, VesselSignal, WashBars, WeekPicture
-from plots.style import GREY, INK, date_axis, keep_layout, look, new_figure
+from plots.style import GREY, INK, PALE, date_axis, keep_layout, look, new_figure
 from plots.words import Words, typeset
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
@@ -26,21 +26,21 @@ CLOCK_STEPS, CLOCK_TICKS = (5, 10, 15, 30, 60, 120, 240, 720, 1440, 10_080), 6  
 BESIDE = timedelta(minutes=4)  # shown before and after a round
 THICK = 0.66  # of a lane
 
-# Each step, and each thing that happens to the unit, by colour and pattern.
+# Each step, and each thing that happens to the unit, by pattern alone: colours stand for ways to start a wash.
 FACES: dict[str, dict[str, Any]] = {
-    "backwash": {"facecolor": "white", "edgecolor": look(0).colour, "hatch": "//////"},
+    "backwash": {"facecolor": "white", "edgecolor": INK, "hatch": "//////"},
     "settle": {"facecolor": "white", "edgecolor": GREY, "hatch": ""},
-    "rinse": {"facecolor": "white", "edgecolor": look(2).colour, "hatch": "------"},
+    "rinse": {"facecolor": "white", "edgecolor": GREY, "hatch": "------"},
     "wait": {"facecolor": "#eeeeee", "edgecolor": GREY, "hatch": "", "linestyle": ":"},
     "held": {"facecolor": "#d9d9d9", "edgecolor": GREY, "hatch": "||||"},
-    "raw": {"facecolor": "white", "edgecolor": look(1).colour, "hatch": "xxxxx"},
+    "raw": {"facecolor": "white", "edgecolor": INK, "hatch": "xxxxx"},
     "starved": {"facecolor": INK, "edgecolor": INK, "hatch": ""},
 }
 MARKS: dict[str, dict[str, Any]] = {
-    "raw": {"marker": "X", "color": look(1).colour},
+    "raw": {"marker": "X", "color": INK},
     "starved": {"marker": "s", "color": INK},
     "early": {"marker": "^", "markerfacecolor": "white", "color": INK},
-    "missed": {"marker": "D", "markerfacecolor": look(3).colour, "color": INK},
+    "missed": {"marker": "D", "markerfacecolor": PALE, "color": INK},
 }
 
 
@@ -67,7 +67,7 @@ def week_figure(week: WeekPicture, words: Words) -> Figure:
     if week.level is not None:
         _draw_tank(panels[1], week, week.level, words)
     for axes, signal in zip(panels[len(panels) - len(signals) :], signals, strict=True):
-        _draw_signal(axes, signal, words)
+        _draw_signal(axes, signal, look(week.place).colour, words)
     for axes in panels:
         mark_washes(axes, starts)
         axes.tick_params(labelbottom=axes is panels[-1])
@@ -130,7 +130,8 @@ def shown_rounds(week: WeekPicture) -> tuple[Round, ...]:
 
 
 def _draw_flow(axes: Axes, week: WeekPicture) -> None:
-    axes.plot(week.table["time"], week.table["flow"], color=look(0).colour, drawstyle="steps-post", linewidth=0.9)
+    axes.plot(week.table["time"], week.table["flow"], color=look(week.place).colour, drawstyle="steps-post",
+              linewidth=0.9)  # fmt: skip
     _scale(axes, week.table["flow"], week.flow)
     for name in ("raw", "starved"):
         times = [span.start for span in getattr(week, name)]
@@ -139,15 +140,15 @@ def _draw_flow(axes: Axes, week: WeekPicture) -> None:
 
 
 def _draw_tank(axes: Axes, week: WeekPicture, level: Measure, words: Words) -> None:
-    axes.plot(week.table["time"], week.table["level"], color=look(2).colour, linewidth=1.1)
+    axes.plot(week.table["time"], week.table["level"], color=look(week.place).colour, linewidth=1.1)
     marks = week.marks or ()
     for mark, name in zip(marks, ("week.starts", "week.stops"), strict=False):
         _line_across(axes, mark, words.text(name))
     _scale(axes, pd.concat([week.table["level"], pd.Series(marks, dtype=float)]), level)
 
 
-def _draw_signal(axes: Axes, signal: VesselSignal, words: Words) -> None:
-    axes.plot(signal.table["time"], signal.table["pressure"], color=look(1).colour, linewidth=1.1)
+def _draw_signal(axes: Axes, signal: VesselSignal, colour: str, words: Words) -> None:
+    axes.plot(signal.table["time"], signal.table["pressure"], color=colour, linewidth=1.1)
     high = signal.table["pressure"]
     if signal.set_point is not None:
         _line_across(axes, signal.set_point, words.text("course.set_point"))

@@ -15,7 +15,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 @click.command("run")
 @case_argument
 @click.option("--policy", required=True, metavar="NAME", help="What starts a wash: a policy of the case.")
-@click.option("--week", type=click.IntRange(1), metavar="N", help="Week to draw in detail; else the worst.")
+@click.option("--week", type=click.IntRange(1), metavar="N", help="Week to draw and to list; else the worst.")
 @click.option("--explain", "at", metavar="TIME", help="Say what goes on at TIME and why, and nothing else: "
               "2027-01-15T05:00, or day 12 05:00, the run's first day being day 1.")
 @output_options
@@ -71,7 +71,7 @@ def command(
 
     output.write(single.to_json(), tables)
     if output.on_screen:
-        show(screen(), single, units)
+        show(screen(), single, units, week)
 
 
 def _explain(case: "Case", policy: str, at: str, seed: int, units: System, output: Output) -> None:

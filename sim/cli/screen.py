@@ -61,16 +61,18 @@ def say(console: Console, text: str = "", *, indent: int = 0, strong: bool = Fal
         console.print(Text(line.replace(_GLUE, " "), style="bold" if strong else ""), soft_wrap=True)
 
 
-def list_out(console: Console, listing: Listing) -> None:
-    """A listing and a blank line."""
-    table(console, listing.columns, listing.rows)
+def list_out(console: Console, listing: Listing, *, between: int = GAP) -> None:
+    """A listing, so many blanks between its columns, and a blank line."""
+    table(console, listing.columns, listing.rows, between)
     say(console)
 
 
-def table(console: Console, columns: Sequence[Column], rows: Sequence[Sequence[Cell]]) -> None:
+def table(
+    console: Console, columns: Sequence[Column], rows: Sequence[Sequence[Cell]], between: int = GAP
+) -> None:
     """Heads, a rule, rows; an empty row is a blank line. Long words wrap where the screen is narrow."""
     cells = [[cell if isinstance(cell, Text) else Text(one_line(cell)) for cell in row] for row in rows]
-    grid = Table(box=RULE, show_edge=False, pad_edge=False, padding=(0, 0), header_style="bold")
+    grid = Table(box=RULE, show_edge=False, pad_edge=False, padding=(0, between - GAP, 0, 0), header_style="bold")
     for place, column in enumerate(columns):
         justify: Literal["left", "right"] = "right" if column.holds == "numbers" else "left"
         grid.add_column(

@@ -9,7 +9,8 @@ from sim.cli.show_assumed import say_assumed
 from sim.study.compare import Comparison
 from sim.study.kpis import System
 from sim.study.listing import Column
-from sim.study.present import Row, applying, rows
+from sim.study.present import Row, applying, in_currency, rows
+from sim.study.remarks import remarks
 from sim.study.verdict import verdicts
 from sim.study.wording import CAUTION, MARK_LEGEND, simulated
 
@@ -22,7 +23,7 @@ def show(console: Console, comparison: Comparison, system: System, order: Sequen
     say(console, simulated(comparison.case, comparison.days), strong=True)
     say(console)
     names = [result.policy for result in comparison.results]
-    show_rows(console, names, rows(comparison.results, system))
+    show_rows(console, names, in_currency(rows(comparison.results, system), comparison.case))
     if len(comparison.case.stages) > 1:
         for stage in comparison.case.stages:
             say(console, f"Stage {stage.name}", strong=True)
@@ -33,6 +34,8 @@ def show(console: Console, comparison: Comparison, system: System, order: Sequen
         say(console)
     for verdict in verdicts(comparison.results, system):
         say(console, verdict)
+    for remark in remarks(comparison.case, comparison.results, system):
+        say(console, remark)
     say(console)
     say_assumed(console, comparison.case, system)
     for sentence in order:

@@ -25,7 +25,7 @@ def show_question(console: Console, lesson: Lesson, system: System) -> None:
 
 def show_answer(console: Console, told: Told) -> None:
     """The table, the sentences and the cautions."""
-    list_out(console, told.table)
+    list_out(console, told.table, between=3)
     for sentence in told.sentences:
         say(console, sentence)
     say(console)

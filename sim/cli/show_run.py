@@ -1,21 +1,26 @@
 """One run on the screen: its events, its filter runs, and where water and solids went."""
 
+from dataclasses import replace
+
 from rich.console import Console
 
 from sim.cli.screen import list_out, say
 from sim.cli.show_assumed import say_assumed
 from sim.study.kpis import System
-from sim.study.listing import ledger_listing, log_listing, run_listing
+from sim.study.listing import Listing, ledger_listing, log_listing, run_listing
 from sim.study.single import SingleRun
+from sim.study.weeks import in_week
 from sim.study.wording import CAUTION, LEDGER_CLOSES, simulated
 
+FIRST, LAST = 40, 10  # events shown of more than both together
 
-def show(console: Console, single: SingleRun, system: System) -> None:
-    """Print the whole run."""
+
+def show(console: Console, single: SingleRun, system: System, week: int | None = None) -> None:
+    """Print the run; of its events those of `week`, or where they are many the first and the last."""
     say(console, simulated(single.case, single.result.days), strong=True)
     say(console, f"what starts a wash: {single.result.policy}")
     say(console)
-    list_out(console, log_listing(single, system))
+    _show_events(console, single, system, week)
     for stage in single.case.stages:
         say(console, f"Filter runs of {stage.name}", strong=True)
         say(console)
@@ -27,3 +32,24 @@ def show(console: Console, single: SingleRun, system: System) -> None:
     say(console)
     say_assumed(console, single.case, system)
     say(console, CAUTION)
+
+
+def _show_events(console: Console, single: SingleRun, system: System, week: int | None) -> None:
+    if week is not None:
+        log = tuple(entry for entry in single.result.log if in_week(entry.time_s, week))
+        say(console, f"Events of week {week}", strong=True)
+        say(console)
+        list_out(console, log_listing(replace(single, result=replace(single.result, log=log)), system))
+        return
+    listing = log_listing(single, system)
+    more = len(listing.rows) - FIRST - LAST
+    list_out(console, listing if more <= 0 else _shortened(listing, more))
+    if more > 0:
+        say(console, f"{more:,} events are not shown: --out DIR writes all of them (log.csv), --week N shows a week.")
+        say(console)
+
+
+def _shortened(listing: Listing, more: int) -> Listing:
+    """The first and the last rows, and between them how many more there are."""
+    gap = ("...", "", f"{more:,} more", *[""] * (len(listing.columns) - 3))
+    return replace(listing, rows=(*listing.rows[:FIRST], gap, *listing.rows[-LAST:]))

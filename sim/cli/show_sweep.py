@@ -4,17 +4,14 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from sim.cli.screen import GAP, Cell, bold, say, table
+from sim.cli.screen import GAP, Cell, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.study.kpis import Kpi, System
 from sim.study.listing import Column
 from sim.study.present import Row
 from sim.study.sweep import Sweep
-from sim.study.swept import figure_row, idle_words, value_columns
+from sim.study.swept import figure_row, figure_words, idle_words, value_columns
 from sim.study.wording import CAUTION
-
-MARK = "*"
-MARKED = "* best in its table; equal figures share it"
 
 
 def show(console: Console, sweep: Sweep, kpis: Sequence[Kpi], system: System) -> None:
@@ -27,8 +24,6 @@ def show(console: Console, sweep: Sweep, kpis: Sequence[Kpi], system: System) ->
     facts = [figure_row(sweep, kpi, system) for kpi in kpis]
     for fact in facts:
         _show_figure(console, sweep, fact)
-    if any(fact.best for fact in facts):
-        say(console, MARKED)
     for sentence in idle_words(sweep):
         say(console, sentence)
     say(console)
@@ -38,17 +33,16 @@ def show(console: Console, sweep: Sweep, kpis: Sequence[Kpi], system: System) ->
 
 def _show_figure(console: Console, sweep: Sweep, fact: Row) -> None:
     """One figure, in as many tables one below the other as the screen's width asks for."""
-    say(console, fact.label.strip(), strong=True)
+    say(console, figure_words(sweep, fact), strong=True)
     columns = value_columns(sweep)
     labels = sum(max(len(name), *map(len, texts)) + GAP for name, texts in columns)
     words = [word for name in sweep.policies for word in name.split()]
-    wide = max(len(text) for text in [*words, *fact.texts]) + 2 * GAP + len(MARK)
+    wide = max(len(text) for text in [*words, *fact.texts]) + GAP
     together = max((console.width - labels) // wide, 1)
     for first in range(0, len(sweep.policies), together):
         places = range(first, min(first + together, len(sweep.policies)))
         heads = [Column(name, "words") for name, _ in columns]
-        for place in places:
-            heads += [Column(sweep.policies[place], "numbers"), Column("", "words")]
+        heads += [Column(sweep.policies[place], "numbers") for place in places]
         table(console, heads, _lines(sweep, fact, places))
         say(console)
 
@@ -64,11 +58,5 @@ def _lines(sweep: Sweep, fact: Row, places: range) -> list[list[Cell]]:
         elif len(columns) > 1 and point:
             lines.append([])
         first = point * len(sweep.policies)
-        lines.append([*words, *(cell for place in places for cell in _cells(fact, first + place))])
+        lines.append([*words, *(fact.texts[first + place] for place in places)])
     return lines
-
-
-def _cells(fact: Row, place: int) -> tuple[Cell, Cell]:
-    """A figure and the mark to its right."""
-    text = fact.texts[place]
-    return (bold(text), bold(MARK)) if place in fact.best else (text, "")

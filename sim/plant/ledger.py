@@ -106,7 +106,7 @@ def site_figures(
         "solids_in_kg": _solids_in(books) / KILO,
         "solids_to_service_kg": _solids_out(books, len(stages) - 1) / KILO,
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
-        "mean_run_h": over_all_runs["mean_run_h"],
+        "mean_run_h": over_all_runs["mean_run_h"] if len(stages) == 1 else None,  # no mean over unlike filters
         "unused_capacity": over_all_runs["unused_capacity"],
         **_unit_figures(case, books),
     }

@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 
 from sim.plant.records import RunResult
-from sim.study.kpis import KPIS, System
+from sim.study.kpis import KPIS, Kpi, System
 from sim.study.present import ABSENT, Row, row
+from sim.study.remarks import earlier_stage
 from sim.study.verdict import verdicts
 from sim.study.wording import days_words
 
@@ -30,9 +31,10 @@ def side_by_side(results: Sequence[RunResult], system: System) -> tuple[Row, ...
     return tuple(row(KPIS[key], figures, system) for key in keys)
 
 
-def spoken(fact: Row) -> str:
-    """What a figure is called outside a table."""
-    return SPOKEN.get(fact.kpi.key, fact.kpi.words.strip())
+def spoken(kpi: Kpi, stages: int = 1) -> str:
+    """What a figure of a site of so many stages is called outside a table."""
+    words = SPOKEN.get(kpi.key, kpi.words.strip())
+    return f"{words} after the last filter" if kpi.key == LIMIT and stages > 1 else words
 
 
 def answer(results: Sequence[RunResult], system: System) -> str:
@@ -43,13 +45,14 @@ def answer(results: Sequence[RunResult], system: System) -> str:
     names = [each.policy for each in results]
     facts = side_by_side(results, system)
     sentences = [f"Compared: {len(names)} ways to start a wash, each for {days} on the same water and demand."]
-    sentences += [_compared(fact, names) for fact in facts]
+    stages = len(results[0].stages)
+    sentences += [_compared(fact, names, stages) for fact in facts]
     judged = [fact.best for fact in facts if fact.best]
     if len(judged) > 1:
         whose = listed([names[place] for place in sorted(frozenset.intersection(*judged))])
         sentences.append(f"{whose or 'None of them'} has the least of {ALL[len(judged)]}.")
     sentences += [_compared(fact, names) for fact in reached_the_unit(results, system)]
-    return " ".join(sentences)
+    return " ".join([*sentences, earlier_stage(results, system)]).rstrip()
 
 
 def reached_the_unit(results: Sequence[RunResult], system: System) -> tuple[Row, ...]:
@@ -61,9 +64,9 @@ def reached_the_unit(results: Sequence[RunResult], system: System) -> tuple[Row,
     return tuple(row(KPIS[key], figures, system) for key in met)
 
 
-def _compared(fact: Row, names: Sequence[str]) -> str:
+def _compared(fact: Row, names: Sequence[str], stages: int = 1) -> str:
     unit = f" {fact.unit}" if fact.unit else ""
-    words = spoken(fact)
+    words = spoken(fact.kpi, stages)
     words = f"{words[0].upper()}{words[1:]}"
     if not fact.best:
         text = next((each for each in fact.texts if each != ABSENT), ABSENT)

@@ -14,7 +14,7 @@ from sim.study.present import UNITS, constant, converted, is_shown
 from sim.study.settings import settings_listing, steps_listing
 from sim.study.views import facts
 from sim.study.weeks import Week
-from sim.study.wording import CAUTION, cause_words
+from sim.study.wording import CAUTION, cause_words, event_words
 
 SITE = "site"
 
@@ -118,8 +118,8 @@ def events_table(comparison: Comparison, system: System) -> pd.DataFrame:
         "what starts a wash": [policy for policy, _ in log],
         "time": [moment(start, entry.time_s) for _, entry in log],
         "stage": [entry.who for _, entry in log],
-        "what happened": [entry.what for _, entry in log],
-        "why": [entry.why for _, entry in log],
+        "what happened": [event_words(entry.what) for _, entry in log],
+        "why": [event_words(entry.why) for _, entry in log],
         head("water", "volume", system): shown([entry.volume_m3 for _, entry in log], "volume", system),
         head("solids", "mass", system): shown([entry.solids_kg for _, entry in log], "mass", system),
     }

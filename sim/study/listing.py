@@ -9,7 +9,7 @@ from sim.study.constants import constant_name, meaning
 from sim.study.kpis import LEDGER, System
 from sim.study.moments import moment
 from sim.study.present import UNITS, column, constant, row
-from sim.study.wording import cause_words, day_clock
+from sim.study.wording import cause_words, day_clock, event_words
 
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
     from sim.study.single import SingleRun
@@ -44,8 +44,8 @@ def log_listing(single: "SingleRun", system: System) -> Listing:
         [
             (Column("time", "words"), [f"{moment(start, entry.time_s):%Y-%m-%d %H:%M:%S}" for entry in log]),
             (Column("stage", "words"), [entry.who for entry in log]),
-            (Column("what happened", "long words"), [entry.what for entry in log]),
-            (Column("why", "long words"), [entry.why for entry in log]),
+            (Column("what happened", "long words"), [event_words(entry.what) for entry in log]),
+            (Column("why", "long words"), [event_words(entry.why) for entry in log]),
             (
                 Column(f"water {volume}", "numbers"),
                 column([entry.volume_m3 for entry in log], "volume", system, fine=True),

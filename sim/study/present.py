@@ -5,10 +5,10 @@ are equal is judged by the text shown, because that is all a reader can compare.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sim.case.records import Assumption, Solved
+from sim.case.records import Assumption, Case, Solved
 from sim.case.units import (
     DAY,
     DENSITY,
@@ -37,6 +37,8 @@ if TYPE_CHECKING:  # the plant brings the engine along, which a check does witho
 ABSENT = "-"
 SIGNIFICANT = 3
 MOST_DECIMALS = 3
+MOST_DECIMALS_OF: Mapping[Quantity, int] = {"count": 1, "minutes": 1}
+LONG, LONG_SIGNIFICANT = 1e4, 4  # from there on digits behind the fourth are zeros
 
 PA_PER_KPA = 1000.0
 GRAMS_PER_KILOGRAM = 1000.0
@@ -201,12 +203,24 @@ def measured(value: float, measure: Measure, system: System, digits: int = SIGNI
 def degrees(temperature: float, system: System) -> str:
     """A temperature [degC] with its unit."""
     unit = TEMPERATURE.units[_DEGREES[system]]
-    return f"{_significant(temperature / unit.factor + unit.zero)} {_DEGREES[system]}"
+    value = temperature / unit.factor + unit.zero
+    return f"{f'{value:.0f}' if system == 'us' else _significant(value)} {_DEGREES[system]}"
 
 
 def _significant(value: float, digits: int = SIGNIFICANT) -> str:
     rounded = float(f"{value:.{digits}g}")
     return f"{rounded:,.0f}" if abs(rounded) >= 10.0**digits else f"{rounded:,.{digits}g}"
+
+
+def in_currency(groups: Sequence[Sequence[Row]], case: Case) -> tuple[tuple[Row, ...], ...]:
+    """The rows with the case's own currency on what is money."""
+    currency = case.prices.currency if case.prices else ""
+
+    def named(each: Row) -> Row:
+        is_money = each.kpi.quantity == "money"
+        return replace(each, unit=currency, label=f"{each.label}, {currency}") if is_money else each
+
+    return tuple(tuple(named(each) for each in group) for group in groups)
 
 
 def applying(groups: Sequence[Sequence[Row]]) -> tuple[tuple[Row, ...], ...]:
@@ -218,7 +232,7 @@ def row(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]", system: System) -> 
     """One figure of every policy, converted, written and compared."""
     unit = UNITS[system][kpi.quantity]
     values = [converted(each[kpi.key], unit) for each in figures]
-    texts = written(values)
+    texts = written(values, MOST_DECIMALS_OF.get(kpi.quantity, MOST_DECIMALS))
     label = f"{kpi.words}, {unit.symbol}" if unit.symbol else kpi.words
     best, worst = _extremes(kpi, values, texts)
     return Row(kpi=kpi, label=label, unit=unit.symbol, texts=texts, best=best, worst=worst)
@@ -240,12 +254,13 @@ def column(values: "Sequence[Figure]", quantity: Quantity, system: System, *, fi
     return write([converted(value, UNITS[system][quantity]) for value in values])
 
 
-def written(values: Sequence[float | None]) -> tuple[str, ...]:
+def written(values: Sequence[float | None], most: int = MOST_DECIMALS) -> tuple[str, ...]:
     """Numbers of one row or column as text, with the decimals that give the largest three significant ones.
 
-    A figure that does not apply is a dash; 0 is nothing at all, and what is not nothing never reads as zero.
+    No more than `most` decimals, and of long numbers four significant figures. A figure that does not apply is a
+    dash; 0 is nothing at all, and what is not nothing never reads as zero.
     """
-    decimals = _decimals(values, max, SIGNIFICANT)
+    decimals = min(_decimals(values, max, SIGNIFICANT), most)
     return tuple(ABSENT if value is None else _number(value, decimals) for value in values)
 
 
@@ -267,6 +282,8 @@ def _decimals(values: Sequence[float | None], choose: Callable[..., float], sign
 def _number(value: float, decimals: int) -> str:
     if value == 0.0:
         return "0"
+    if abs(value) >= LONG:
+        return f"{float(f'{value:.{LONG_SIGNIFICANT}g}'):,.0f}"
     text = f"{value:,.{decimals}f}"
     if float(text.replace(",", "")) != 0.0:
         return text

@@ -34,7 +34,7 @@ def material(
         for week in weeks(case, each.policy, seed=each.seed, replicate=each.replicate)
     )
     told, over_limit = _told(known, week)
-    drawn = pictures(comparison, told, system)
+    drawn = pictures(comparison, told, system, over_limit=over_limit)
     text = report(comparison, told, over_limit=over_limit, system=system, order=order)
     return Material(drawn, text, sheets(comparison, drawn, known, system))
 

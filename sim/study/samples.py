@@ -11,12 +11,13 @@ from plots.inputs import Bed, Course, Measure, RunBars
 from sim.case.records import Case, Stage
 from sim.case.units import DAY
 from sim.plant.records import Cause, FilterRun, RunResult
+from sim.plant.simulate import Plant
 from sim.plant.trace import Sample, Slice, bed_section, trace
 from sim.plant.triggers import pressure_set
 from sim.study.kpis import System
 from sim.study.moments import moment
 from sim.study.present import GRAMS_PER_KILOGRAM, PA_PER_KPA, UNITS, converted, solids_unit
-from sim.study.single import triggers_of
+from sim.study.single import place_of, triggers_of
 from sim.study.vessels import OneVessel, vessels, vessels_of
 from sim.study.weeks import WEEK, Week
 from sim.study.wording import CUT_SHORT, cause_words
@@ -55,7 +56,28 @@ def courses(case: Case, result: RunResult, window: Window, system: System) -> tu
         own_times = grid | extras[name]
         return [sample for sample in samples if sample.stage == name and sample.time_s in own_times]
 
-    return tuple(_course(case, result, each, window, system, own(each.name)) for each in vessels(case))
+    over = over_hours(case, result, window)
+    return tuple(
+        _course(case, result, each, window, system, samples=own(each.name), over=over[each.name])
+        for each in vessels(case)
+    )
+
+
+def over_hours(case: Case, result: RunResult, window: Window) -> dict[str, tuple[float, float]]:
+    """Hours over the limit of each vessel, within a window and in the whole run."""
+
+    def so_far(found: RunResult) -> dict[str, float]:
+        return {each.name: math.fsum(run.over_limit_h for run in each.runs(found)) for each in vessels(case)}
+
+    whole = so_far(result)
+    if not any(whole.values()) or window.end_s - window.start_s >= case.run.length:
+        return {name: (hours, hours) for name, hours in whole.items()}
+    plant = Plant(case, result.policy, seed=result.seed, replicate=result.replicate)
+    plant.run_until(window.start_s)
+    before = so_far(plant.result())
+    plant.run_until(window.end_s)
+    after = so_far(plant.result())
+    return {name: (max(after[name] - before[name], 0.0), hours) for name, hours in whole.items()}
 
 
 def _extra_times(runs: Sequence[FilterRun], window: Window) -> set[float]:
@@ -68,8 +90,9 @@ def _extra_times(runs: Sequence[FilterRun], window: Window) -> set[float]:
 
 
 def _course(
-    case: Case, result: RunResult, vessel: OneVessel, window: Window, system: System, samples: Sequence[Sample]
-) -> Course:
+    case: Case, result: RunResult, vessel: OneVessel, window: Window, system: System, *,
+    samples: Sequence[Sample], over: tuple[float, float],
+) -> Course:  # fmt: skip
     pressure, solids = UNITS[system]["pressure"], solids_unit(case.feed.turbidity_ratio, system)
     start, stage = case.run.start, vessel.stage
     serving = [sample.phase == "service" and sample.flow_m3_h > 0.0 for sample in samples]
@@ -80,6 +103,7 @@ def _course(
     above = pressure_set(triggers_of(case, result.policy)[stage.name]) / PA_PER_KPA
     return Course(
         policy=result.policy,
+        place=place_of(case, result.policy),
         stage=vessel.name,
         table=table,
         pressure=Measure("pressure drop", pressure.symbol),
@@ -91,6 +115,8 @@ def _course(
             for run in vessel.runs(result)
             if run.cause is not None and window.start_s <= run.end_s <= window.end_s
         ),
+        days=((window.end_s - window.start_s) / DAY, case.run.length / DAY),
+        over_h=over,
     )
 
 
@@ -144,8 +170,10 @@ def bed(case: Case, results: Sequence[RunResult], stage: Stage, system: System) 
         slices=slices,
         depth=Measure("depth below the bed's surface", depth.symbol),
         deposit=Measure("deposit", deposit.symbol),
+        holds=max(layer.ultimate_deposit for layer in stage.layers) / GRAMS_PER_KILOGRAM * deposit.per_result_unit,
         shown=max(ends, key=lambda policy: held[policy]),
         ends=ends,
+        places={policy: place_of(case, policy) for policy in ends},
     )
 
 

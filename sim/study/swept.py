@@ -11,20 +11,23 @@ from sim.study.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, spoken
 from sim.study.errors import RequestError
 from sim.study.kpis import KPIS, LEDGER, Kpi, System
 from sim.study.present import UNITS, Row, converted, row
+from sim.study.single import place_of
 from sim.study.sweep import Sweep
 from sim.study.tables import KPI_COLUMNS, kpi_table
-from sim.study.vary import on_a_scale, plain, short_names, told
+from sim.study.vary import MINUTES, key_words, on_a_scale, plain, told
 
 SHOWABLE: dict[str, Kpi] = {kpi.key: kpi for kpi in LEDGER} | KPIS
-MEAN_RUN = "mean_run_h"
+MEAN_RUN, DIRTY = "mean_run_h", "dirty_return_kg"
 
 
 def chosen_figures(sweep: Sweep, asked: Sequence[str]) -> tuple[Kpi, ...]:
-    """The figures asked for; without any, those that a comparison puts first, and the mean run."""
+    """The figures asked for; without any those that stand first, the mean run, and of steps what they send on."""
     keys = tuple(dict.fromkeys(asked))
     if not keys:
         limited = any(each.site[LIMIT] is not None for each in _results(sweep))
         keys = (*(SIDE_BY_SIDE if limited else WITHOUT_LIMIT), MEAN_RUN)
+        if any(key.endswith(f".{MINUTES}") for key in sweep.keys):  # what a rinse is for
+            keys = (*keys, DIRTY)
     return tuple(SHOWABLE[key] for key in keys)
 
 
@@ -47,12 +50,20 @@ def _results(sweep: Sweep) -> list[RunResult]:
 
 
 def value_columns(sweep: Sweep) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """For each key its short name, and its value at each point in words."""
-    names = short_names(sweep.keys)
-    return tuple(
-        (name, tuple(told(point.settings[key]) for point in sweep.points))
-        for name, key in zip(names, sweep.keys, strict=True)
-    )
+    """For each key its words and unit, and its value at each point."""
+    axes = {key: _axis(sweep, key) for key in sweep.keys}
+    places = [[sweep.values[key].index(point.settings[key]) for point in sweep.points] for key in sweep.keys]
+    pairs = zip(axes.values(), places, strict=True)
+    return tuple((_with_unit(axis.name, axis.unit), tuple(axis.ticks[place] for place in own)) for axis, own in pairs)
+
+
+def figure_words(sweep: Sweep, fact: Row) -> str:
+    """What a figure is called where it stands alone, and its unit."""
+    return _with_unit(spoken(fact.kpi, len(sweep.case.stages)), fact.unit)
+
+
+def _with_unit(words: str, unit: str) -> str:
+    return f"{words}, {unit}" if unit else words
 
 
 def idle_words(sweep: Sweep) -> tuple[str, ...]:
@@ -70,10 +81,11 @@ def swept_pictures(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> tuple[S
 
 def _axis(sweep: Sweep, key: str) -> Axis:
     values = sweep.values[key]
+    words, unit = key_words(sweep.keys)[sweep.keys.index(key)]
     scale = on_a_scale(values)
     return Axis(
-        name=key,
-        unit="" if scale is None else scale[1],
+        name=words,
+        unit=unit if scale is None else scale[1] or unit,
         texts=tuple(told(value) for value in values),
         numbers=None if scale is None else scale[0],
     )
@@ -93,9 +105,10 @@ def _picture(sweep: Sweep, kpi: Kpi, axes: tuple[Axis, ...], system: System) -> 
     )
     return Swept(
         name=f"sweep_{kpi.key}",
-        measure=Measure(spoken(fact), fact.unit),
+        measure=Measure(spoken(fact.kpi, len(sweep.case.stages)), fact.unit),
         axes=axes,
         policies=sweep.policies,
+        places=tuple(place_of(sweep.case, policy) for policy in sweep.policies),
         table=table,
     )
 

@@ -14,6 +14,8 @@ Setting = str | float | int | bool | datetime | date | time
 
 HOW = "KEY=VALUE,VALUE,... with a dotted key of the case, as in stage.filter.step.rinse.minutes=0,2,5"
 
+MINUTES = "minutes"
+
 _VALUES = re.compile(r"""(?:"(?:\\.|[^"\\])*"|'[^']*'|[^,])+""")
 _QUANTITY = re.compile(f"({NUMBER_PATTERN}) *(.+)")
 
@@ -96,6 +98,25 @@ def on_a_scale(values: Sequence[Setting]) -> tuple[tuple[float, ...], str] | Non
         return None
     scaled = ((number - factors[own].zero) * factors[own].factor for number, own in found)
     return tuple(round(each / factors[unit].factor + factors[unit].zero, 12) for each in scaled), unit
+
+
+def key_words(keys: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """Each dotted key as words and the unit that the key itself has; more of the key where words are the same.
+
+    >>> key_words(["stage.a.step.rinse.minutes", "policy.calendar.a.every"]), key_words(["stage.b.tanks"])
+    ((('rinse', 'min'), ('every', '')), (('tanks', ''),))
+    >>> key_words(["stage.a.step.rinse.minutes", "stage.b.step.rinse.minutes"])
+    (('a rinse', 'min'), ('b rinse', 'min'))
+    """
+    parts = [[part for part in key.removesuffix(f".{MINUTES}").split(".") if part not in ("stage", "step", "policy")]
+             for key in keys]  # fmt: skip
+    count = 1
+    while len({tuple(each[-count:]) for each in parts}) < len(keys) and count < max(map(len, parts)):
+        count += 1
+    units = ["min" if key.endswith(f".{MINUTES}") else "" for key in keys]
+    return tuple(
+        (" ".join(each[-count:]).replace("_", " "), unit) for each, unit in zip(parts, units, strict=True)
+    )
 
 
 def short_names(keys: Sequence[str]) -> tuple[str, ...]:

@@ -29,7 +29,8 @@ def verdicts(results: Sequence[RunResult], system: System) -> tuple[str, ...]:
 
     limit = of("breach_h")
     solids = of("solids_to_service_kg")
-    told = [(limit, "over the limit")]
+    last = " after the last filter" if len(results[0].stages) > 1 else ""
+    told = [(limit, f"over the limit{last}")]
     if all(text == ABSENT for text in limit.texts):
         told = [(solids, "of solids sent to service")]
     told.append((of("drain_m3"), "of water to drain"))

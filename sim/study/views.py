@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Literal
 
 from plots.inputs import Column, Compared, Measure, Pictures, Report, TextTable
 from sim.case.records import Case
@@ -11,7 +12,8 @@ from sim.study.compare import Comparison
 from sim.study.kpis import System
 from sim.study.listing import Listing, assumed_listing, log_listing, sources
 from sim.study.moments import moment
-from sim.study.present import UNITS, Row, applying, converted, rows
+from sim.study.present import UNITS, Row, applying, converted, in_currency, rows
+from sim.study.remarks import idle_switches
 from sim.study.samples import bed, courses, run_bars, window_around
 from sim.study.settings import settings_listing, steps_listing
 from sim.study.single import SingleRun
@@ -23,23 +25,28 @@ from sim.study.week_view import week_picture
 from sim.study.weeks import Week
 from sim.study.wording import MARK_LEGEND, assumed_count, clock, day_clock, days_words
 
-DRAWN_AT_MOST = 6  # policies drawn in time and depth
-COURSES_AT_MOST = 12  # figures through time, over all stages
+DRAWN_AT_MOST = 6  # policies drawn in one figure
+COURSES_AT_MOST = 16  # figures through time, over all stages
 POLICIES_ACROSS = 5  # columns of one table of the report
 EVENTS_AT_MOST = 60  # rows of the worst week
 STAGE_COLUMNS_AT_MOST = 60  # of all stages' tables together
 SITE_SUMS = (
-    "Site: washes, time off line and water to drain are sums over the stages; treated water, time over the limit and "
-    "solids sent to service are the last stage's; the pressure drop is the highest of any stage."
+    "Site: washes, time off line and water to drain are sums over the stages; treated water, time and filter runs "
+    "over the limit and solids sent to service are the last stage's; the pressure drop is the highest of any stage; "
+    "the mean run is told by stage, since filters differ."
 )
 
 
-def drawn(case: Case, results: Sequence[RunResult], system: System) -> tuple[RunResult, ...]:
-    """The policies drawn in time and depth: all of them where they are few.
+def drawn_through_time(case: Case, results: Sequence[RunResult], system: System) -> tuple[RunResult, ...]:
+    """The policies with figures of their own through time, one a vessel."""
+    return drawn(results, max(min(DRAWN_AT_MOST, COURSES_AT_MOST // len(vessels(case))), 1), system)
+
+
+def drawn(results: Sequence[RunResult], most: int, system: System) -> tuple[RunResult, ...]:
+    """So many policies at most: all of them where they are few.
 
     Else those with the least or the most of what stands first, then the first of the file.
     """
-    most = max(min(DRAWN_AT_MOST, COURSES_AT_MOST // len(vessels(case))), 1)
     if len(results) <= most:
         return tuple(results)
     telling = [min(places) for fact in side_by_side(results, system) for places in (fact.best, fact.worst) if places]
@@ -47,20 +54,33 @@ def drawn(case: Case, results: Sequence[RunResult], system: System) -> tuple[Run
     return tuple(results[place] for place in sorted(chosen))
 
 
-def pictures(comparison: Comparison, week: Week, system: System) -> Pictures:
-    """All that is drawn: every policy side by side, some of them through time and depth around this week, and it."""
+def pictures(comparison: Comparison, week: Week, system: System, *, over_limit: bool | None = None) -> Pictures:
+    """All that is drawn: every policy side by side, some of them through time and depth around this week, and it.
+
+    `over_limit` says why this week, as for `report`.
+    """
     case, results = comparison.case, comparison.results
-    some = drawn(case, results, system)
+    some = drawn(results, DRAWN_AT_MOST, system)
+    shown = drawn_through_time(case, results, system)
     window = window_around(week, case.run.length)
     return Pictures(
         policies=tuple(each.policy for each in results),
         compared=compared(results, system),
-        courses=tuple(course for each in some for course in courses(case, each, window, system)),
+        courses=tuple(course for each in shown for course in courses(case, each, window, system)),
         runs=tuple(run_bars(case, some, each) for each in vessels(case)),
         beds=tuple(bed(case, some, stage, system) for stage in case.stages),
         week=(moment(case.run.start, week.start_s), moment(case.run.start, week.end_s)),
         in_week=week_picture(case, next(each for each in results if each.policy == week.policy), week, system),
+        week_why=week_why(week, over_limit=over_limit),
+        left_out=tuple(each.policy for each in results if each not in some),
     )
+
+
+def week_why(week: Week, *, over_limit: bool | None) -> Literal["asked", "over", "stages", "washes"]:
+    """Why a week is told in detail."""
+    if over_limit is None:
+        return "asked"
+    return "over" if over_limit else "stages" if week.stages_over_h else "washes"
 
 
 def compared(results: Sequence[RunResult], system: System) -> tuple[Compared, ...]:
@@ -72,7 +92,7 @@ def _compared(fact: Row, results: Sequence[RunResult], system: System) -> Compar
     unit = UNITS[system][fact.kpi.quantity]
     values = [converted(each.site[fact.kpi.key], unit) for each in results]
     return Compared(
-        measure=Measure(spoken(fact), fact.unit),
+        measure=Measure(spoken(fact.kpi, len(results[0].stages)), fact.unit),
         values=tuple(float("nan") if value is None else value for value in values),
         texts=fact.texts,
     )
@@ -97,7 +117,7 @@ def report(
         verdicts=verdicts(results, system) if several else (),
         settings=_settings(case, [each.policy for each in results], system),
         comparison=comparison_tables(comparison, system),
-        comparison_notes=comparison_notes(comparison),
+        comparison_notes=(*comparison_notes(comparison), *idle_switches(case, results, system)),
         drawn_note=_drawn_note(case, results, system),
         week=_week_words(case, comparison.days, week, over_limit=over_limit, several=several),
         events=events,
@@ -140,9 +160,11 @@ def comparison_tables(comparison: Comparison, system: System) -> tuple[TextTable
         places += [(f"Stage {stage.name}", stage.name) for stage in stages]
     firsts = range(0, len(results), POLICIES_ACROSS)
     parts = [range(first, min(first + POLICIES_ACROSS, len(results))) for first in firsts]
+    names = [each.policy for each in results]
     return tuple(
-        _comparison_table(caption, applying(rows(results, system, stage)), [each.policy for each in results], part)
+        _comparison_table(caption, groups, names, part)
         for caption, stage in places
+        for groups in (in_currency(applying(rows(results, system, stage)), comparison.case),)
         for part in parts
     )
 
@@ -183,13 +205,18 @@ def comparison_notes(comparison: Comparison) -> tuple[str, ...]:
 
 
 def _drawn_note(case: Case, results: Sequence[RunResult], system: System) -> str:
-    some = drawn(case, results, system)
-    if len(some) == len(results):
-        return ""
-    return (
-        f"Drawn through time are {len(some)} of the {len(results)} ways to start a wash: "
-        f"{', '.join(each.policy for each in some)}. The command run draws any other."
-    )
+    """Who is left out of which figures, and why."""
+    groups = {
+        "through time": drawn_through_time(case, results, system),
+        "by their filter runs and beds": drawn(results, DRAWN_AT_MOST, system),
+    }
+    notes = [
+        f"Drawn {how} are {len(some)} of the {len(results)} ways to start a wash, those with the least or the most "
+        f"of what stands first among them: {', '.join(each.policy for each in some)}."
+        for how, some in groups.items()
+        if len(some) < len(results)
+    ]
+    return " ".join([*notes, "More would not fit; the command run draws any other."] if notes else [])
 
 
 def _week_words(case: Case, days: float, week: Week, *, over_limit: bool | None, several: bool) -> str:
@@ -203,8 +230,15 @@ def _week_words(case: Case, days: float, week: Week, *, over_limit: bool | None,
         return f"{name}, as asked for: {count}" + ("." if week.over_limit_h is None else f", {hours} over the limit.")
     if over_limit:
         return f"{name}: {hours} over the limit; no week{whose} had more."
+    if week.stages_over_h:
+        last = "" if week.over_limit_h is None else ", and none had time over the limit after the last filter"
+        told = f"{week.stages_over_h:.3g} h together; no week{whose} had more{last}."
+        return f"{name}: its stages are over their own limits for {told}"
     why = "There is no limit" if week.over_limit_h is None else "No week had time over the limit"
-    return f"{why}, so the week with the most washes stands here. {name}: {count}; no week{whose} had more."
+    return (
+        f"{why}, so the week with the most washes stands here, of equal ones that with the most "
+        f"water. {name}: {count}; no week{whose} had more."
+    )
 
 
 def _events(comparison: Comparison, week: Week, system: System) -> tuple[TextTable, str]:

@@ -16,7 +16,12 @@ WHY = {
     "demand.flow": "the family has the mean hours of a day, and no chance within the day",
     "feed": "the family has changes within hours, slow ones, one wave a year and storms of one kind, and no others",
 }
+STORMS = (
+    "storms: per_year counts every storm that is made, also the small ones that add little; the table counts only "
+    "those that rise as far above the median as it says"
+)
 HOURS_IN_A_LINE = 8
+LEAST_DEGREE = 0.01
 
 
 def paste(fit: WeatherFit) -> str:
@@ -63,10 +68,10 @@ def _temperature_lines(series: UnsettledSeason, fit: WeatherFit) -> list[str]:
     unit, usual = fit.history.unit, series.usual
     per_degree = TEMPERATURE_SWING.units[unit].factor
     return [
-        f'mean = "{short(fit.history.in_file_unit(usual.mean))} {unit}"',
-        f'swing = "{short(usual.swing / per_degree)} {unit}"',
+        f'mean = "{hundredths(fit.history.in_file_unit(usual.mean))} {unit}"',
+        f'swing = "{hundredths(usual.swing / per_degree)} {unit}"',
         f"highest_on = {_date(usual.peak_day, fit)}",
-        f'variation = {{ spread = "{short(series.wander.spread / per_degree)} {unit}", '
+        f'variation = {{ spread = "{hundredths(series.wander.spread / per_degree)} {unit}", '
         f'memory = "{_time(series.wander.memory)}" }}',
     ]
 
@@ -107,6 +112,15 @@ def short(value: float) -> str:
     return f"{float(f'{value:.3g}'):.10g}"
 
 
+def hundredths(value: float) -> str:
+    """A temperature to three significant figures and no further than hundredths, unless it is less.
+
+    >>> hundredths(0.0745), hundredths(12.345), hundredths(0.001)
+    ('0.07', '12.3', '0.001')
+    """
+    return short(round(value, 2) if abs(value) >= LEAST_DEGREE else value)
+
+
 def likeness_listing(fit: WeatherFit) -> Listing:
     """Every measure: the record, the mean over the realisations, and where 95 % of them lie."""
     return Listing(
@@ -119,30 +133,35 @@ def likeness_listing(fit: WeatherFit) -> Listing:
             Column("to", "numbers"),
         ),
         rows=tuple(
-            (each.name, fit.history.unit if each.kind == "level" else "", *_numbers(each)) for each in fit.likeness
+            (each.name, fit.history.unit if each.kind == "level" else "", *_numbers(each, fit))
+            for each in fit.likeness
         ),
     )
 
 
-def _numbers(each: Likeness) -> Sequence[str]:
+def _numbers(each: Likeness, fit: WeatherFit) -> Sequence[str]:
     values = (each.record, each.mean, each.low, each.high)
+    if each.kind == "level" and isinstance(fit.fitted, UnsettledSeason):
+        return [hundredths(value) for value in values]
     return [f"{value:.2f}" if each.kind == "correlation" else short(value) for value in values]
 
 
-def _apart(each: Likeness) -> str:
-    record, mean, *_ = _numbers(each)
+def _apart(each: Likeness, fit: WeatherFit) -> str:
+    record, mean, *_ = _numbers(each, fit)
     apart = each.mean - each.record
     far = f"{apart / each.record:+.0%}" if each.kind == "level" else f"{apart:+.2f}"
     return f"{record} in the record and {mean} as fitted ({far})"
 
 
 def remarks(fit: WeatherFit) -> tuple[str, ...]:
-    """What was left out, and every measure that the fitted weather does not bring near the record."""
+    """What was left out, every measure of the record outside of what the fitted weather gives, what storms count."""
     found = []
     why = WHY.get(fit.history.key, WHY["feed"])
     if fit.zeros:
         found.append(f"{fit.zeros:,} hours at zero are left out: the family has none")
     for each in fit.likeness:
-        if each.near is False:
-            found.append(f"not met: {each.name} is {_apart(each)}: {why}")
+        if each.near is False and not each.low <= each.record <= each.high:
+            found.append(f"not met: {each.name} is {_apart(each, fit)}: {why}")
+    if isinstance(fit.fitted, Changeable) and fit.fitted.storms is not None:
+        found.append(STORMS)
     return tuple(found)

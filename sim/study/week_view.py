@@ -17,7 +17,7 @@ from sim.study.errors import RequestError
 from sim.study.kpis import System
 from sim.study.moments import moment
 from sim.study.present import PA_PER_KPA, UNITS, converted
-from sim.study.single import triggers_of
+from sim.study.single import place_of, triggers_of
 from sim.study.vessels import OneVessel, vessels
 from sim.study.weeks import WEEK, Week
 
@@ -85,6 +85,7 @@ def week_picture(case: Case, result: RunResult, week: Week, system: System) -> W
     known = [converted(mark, volume) or 0.0 for mark in (tank.start_below, tank.stop_above)] if tank else None
     return WeekPicture(
         policy=result.policy,
+        place=place_of(case, result.policy),
         number=week.number,
         start=moment(begin, start),
         end=moment(begin, end),

@@ -2,6 +2,7 @@
 
 import io
 import re
+from dataclasses import replace
 
 import pytest
 from rich.console import Console
@@ -9,6 +10,7 @@ from rich.console import Console
 from sim.cli import show_comparison, show_run
 from sim.cli.progress import watched
 from sim.cli.screen import UNLIMITED
+from sim.plant.records import LogEntry
 from sim.study.compare import Comparison
 from sim.study.kpis import System
 from sim.study.present import rows
@@ -92,3 +94,23 @@ def test_progress_is_silent_where_no_terminal_is(capsys: pytest.CaptureFixture[s
         with watched(quiet) as progress:
             progress("calendar", 0, 4)
     assert capsys.readouterr() == ("", "")
+
+
+def test_of_many_events_the_first_and_the_last_are_shown_or_those_of_a_week() -> None:
+    result = made_results()[0]
+    log = tuple(
+        LogEntry(time_s=place * 86_400.0, who="filter", what=f"event {place}", why="time up") for place in range(60)
+    )
+    single = SingleRun(case=made_case(), result=replace(result, log=log))
+    screen = console(120, terminal=False)
+    show_run.show(screen, single, "si")
+    text = printed(screen)
+    for there in ("event 0 ", "event 39 ", "10 more", "event 50 ", "event 59 ", "its minutes are over", "--out DIR"):
+        assert there in text
+    assert "event 40 " not in text
+    assert "time up" not in text
+    screen = console(120, terminal=False)
+    show_run.show(screen, single, "si", 3)
+    told = [word for word in printed(screen).splitlines() if " event " in word]
+    assert len(told) == 7
+    assert "event 14 " in told[0]

@@ -46,6 +46,7 @@ def made_course(policy: str = POLICIES[0], *, limit: float | None = 0.5, set_poi
     table.loc[hours % 96.0 < 1.0, ["pressure", "solids"]] = math.nan
     return Course(
         policy=policy,
+        place=POLICIES.index(policy),
         stage=STAGE,
         table=table,
         pressure=Measure("pressure drop", "kPa"),
@@ -53,6 +54,8 @@ def made_course(policy: str = POLICIES[0], *, limit: float | None = 0.5, set_poi
         set_point=set_point,
         limit=limit,
         washes=tuple(START + timedelta(days=day) for day in range(4, DAYS, 4)),
+        days=(DAYS, 2.0 * DAYS),
+        over_h=(104.0, 208.0),
     )
 
 
@@ -85,8 +88,10 @@ def made_bed(policies: tuple[str, ...] = POLICIES) -> Bed:
         slices=pd.concat(parts, ignore_index=True),
         depth=Measure("depth below the bed's surface", "m"),
         deposit=Measure("deposit", "kg/m3"),
+        holds=12.0,
         shown=policies[0],
         ends=dict.fromkeys(policies, START + timedelta(days=8)),
+        places={policy: POLICIES.index(policy) for policy in policies},
     )
 
 
@@ -143,6 +148,7 @@ def made_week(*, rounds: int = 2, vessels: tuple[str, ...] = (STAGE, "carbon 2")
     )
     return WeekPicture(
         policy=POLICIES[0],
+        place=0,
         number=2,
         start=begin,
         end=hours[-1],

@@ -17,7 +17,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
-from plots.bed import bed_figure
+from plots.bed import DARKEST, bed_figure
+from plots.captions import bed_caption, course_caption, runs_caption
 from plots.compared import compared_figure
 from plots.course import course_figure
 from plots.gallery import Drawing, draw_all
@@ -56,7 +57,7 @@ def test_there_is_one_of_each_with_files_a_caption_and_words_in_its_place(drawin
     assert [each.name for each in drawings] == ["comparison", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings:
         assert each.png.startswith(b"\x89PNG")
-        assert 1 <= len(re.findall(r"[.](?: |$)", each.caption)) <= 2
+        assert 1 <= len(re.findall(r"[.](?: |$)", each.caption)) <= 3
         assert len(each.alt) > len(each.caption) / 2
         assert " ".join(texts(each.svg)).count(each.caption.split()[-1])
         assert len(texts(each.svg)) > len(texts(each.bare))
@@ -141,6 +142,15 @@ def test_every_number_of_the_bars_stands_at_its_bar() -> None:
             assert ("does not apply" if math.isnan(value) else text) in shown
 
 
+def test_what_nobody_has_gets_no_scale() -> None:
+    nothing = replace(made_compared()[0], values=(0.0,) * 4, texts=("0",) * 4)
+    with house_style():
+        figure = compared_figure(POLICIES, (nothing,), words())
+        assert "none with any of them" in texts(as_svg(figure))
+    assert not figure.axes[0].patches
+    assert not list(figure.axes[0].get_xticks())
+
+
 def test_many_policies_still_fit_on_a_page() -> None:
     names = tuple(f"every {place} days" for place in range(50))
     compared = made_compared()[1]
@@ -160,6 +170,23 @@ def test_what_is_over_the_limit_is_hatched_and_only_that() -> None:
         assert min(heights) == pytest.approx(0.5)
         assert max(heights) == pytest.approx(0.7, abs=0.02)
         assert not course_figure(made_course(limit=None), WEEK, words()).axes[1].collections
+
+
+def test_a_course_says_what_part_of_the_run_it_is_and_the_hours_over_the_limit_in_both() -> None:
+    spoken, course = words(), made_course()
+    told = course_caption(course, spoken)
+    part = "4 Jan 2027 to 31 Jan 2027: 28 of the run's 56 days"
+    assert part in told
+    assert "over its limit for 104 h of the time shown (hatched), and for 208 h of the whole run." in told
+    with house_style():
+        assert part in texts(as_svg(course_figure(course, WEEK, spoken)))
+    brief = course_caption(replace(course, days=(28.0, 28.0), over_h=(0.1, 0.1), limit=0.699), spoken)
+    assert "the whole run" in brief
+    assert "for 0.1 h of the time shown (too briefly or too little to be hatched)." in brief
+    elsewhere = course_caption(replace(course, over_h=(0.0, 304.0), limit=2.0), spoken)
+    assert "stays under its limit; in the whole run it is over it for 304 h" in elsewhere
+    never = course_caption(replace(course, over_h=(0.0, 0.0), limit=2.0), spoken)
+    assert never.endswith("The filtered water is never over its limit in the whole run.")
 
 
 def test_every_wash_of_the_course_is_marked_in_both_panels() -> None:
@@ -183,6 +210,33 @@ def test_a_bar_is_as_long_as_its_run_and_black_as_long_as_it_was_over() -> None:
         figure = runs_figure(made_runs(POLICIES[:1], each=3), words())
     bars = [(bar.get_y(), bar.get_height()) for bar in figure.axes[0].patches]
     assert bars == [(0.0, 4.0)] * 3 + [(3.5, 0.5)] * 3
+
+
+def test_what_is_over_the_limit_too_briefly_to_be_seen_has_a_mark_and_its_length_in_the_caption() -> None:
+    bars = made_runs(POLICIES[:1], each=3)
+    bars.table.loc[1, "over"] = 0.01
+    with house_style():
+        figure = runs_figure(bars, words())
+        assert "over the limit too briefly to be seen" in texts(as_svg(figure))
+    (mark,) = figure.axes[0].lines
+    assert list(mark.get_ydata()) == [4.0]
+    assert "a triangle stands: 1 run, 0.24 h at most" in runs_caption(bars, words())
+    assert "triangle" not in runs_caption(made_runs(), words())
+
+
+def test_causes_have_no_colour_since_that_tells_policies_apart() -> None:
+    with house_style():
+        figure = runs_figure(made_runs(), words())
+    edges = {bar.get_edgecolor()[:3] for axes in figure.axes for bar in axes.patches}
+    assert all(red == green == blue for red, green, blue in edges)
+
+
+def test_a_cause_that_did_not_occur_draws_no_line() -> None:
+    table = pd.DataFrame({"end": [START, START + timedelta(days=40)], "cause": [CAUSES[0], CAUSES[1]]})
+    with house_style():
+        axes = new_figure(2.0).subplots()
+        draw_months(axes, table, CAUSES)
+    assert [bar.get_height() for bar in axes.patches] == [1, 1]
 
 
 def test_each_cause_has_a_hatch_of_its_own() -> None:
@@ -211,15 +265,27 @@ def test_months_do_not_count_what_no_wash_ended() -> None:
     assert [bar.get_height() for bar in axes.patches] == [2]
 
 
-def test_the_section_is_darkest_where_most_is_held() -> None:
+def test_the_section_is_as_dark_as_the_bed_is_full() -> None:
     bed = made_bed()
     with house_style():
         figure = bed_figure(bed, words())
+        assert {"0", "12", "deposit in the section, kg/m³"} <= set(texts(as_svg(figure)))
     (mesh,) = figure.axes[0].collections
-    shades = [float(each) for each in mesh.get_array().ravel()]
+    shades = [float(mesh.norm(each)) for each in mesh.get_array().ravel()]
     assert shades == sorted(shades, reverse=True)
-    assert len(shades) == 20
-    assert 0.0 < shades[-1] < shades[0] < 1.0
+    assert shades[0] == pytest.approx(DARKEST * 9.0 / 12.0)
+
+
+def test_a_little_deposit_has_a_scale_of_its_own_and_the_caption_says_so() -> None:
+    bed, told = made_bed(), bed_caption(made_bed(), words())
+    assert "comes close to the dotted line" in told
+    assert "12 Jan 2027 with" in told
+    bed.slices["deposit"] *= 0.01
+    assert "none comes near the 12 kg/m³" in bed_caption(bed, words())
+    with house_style():
+        curves = bed_figure(bed, words()).axes[1]
+    assert not any(line.get_linestyle() == ":" for line in curves.lines)
+    assert curves.get_xlim()[1] < 0.1
 
 
 def contrast_on_white(colour: str) -> float:
@@ -260,3 +326,21 @@ def test_dates_on_an_axis_are_round() -> None:
     ]  # fmt: skip
     months = date_ticks(datetime(2027, 1, 4), datetime(2028, 2, 8))
     assert months[:2] == [datetime(2027, 2, 1), datetime(2027, 4, 1)]
+
+
+def test_a_policy_looks_the_same_in_every_figure() -> None:
+    some = POLICIES[2:]
+    with house_style():
+        bars = compared_figure(POLICIES, made_compared(), words()).axes[0].patches
+        curves = bed_figure(made_bed(some), words()).axes[1]
+        course = course_figure(made_course(some[1]), WEEK, words())
+    drawn = {line.get_label(): line.get_color() for line in curves.lines}
+    for policy in some:
+        assert to_rgb(drawn[policy]) == bars[POLICIES.index(policy)].get_edgecolor()[:3]
+    assert all(axes.lines[0].get_color() == drawn[some[1]] for axes in course.axes)
+
+
+def test_who_is_left_out_is_named_under_what_leaves_them_out() -> None:
+    left = replace(made_pictures(), left_out=("the seventh way",))
+    for each in draw_all(left, words()):
+        assert ("the seventh way" in each.caption) == (each.group in ("filter_runs", "bed"))

@@ -27,7 +27,7 @@ def made_swept(axes: tuple[Axis, ...], *, missing: bool = False) -> Swept:
     if missing:
         table.loc[0, ["value", "text"]] = (math.nan, "-")
     return Swept(name="sweep_drain_m3", measure=Measure("water to drain", "m3"), axes=axes, policies=POLICIES,
-                 table=table)  # fmt: skip
+                 places=(0, 1, 2, 3), table=table)  # fmt: skip
 
 
 def test_curves_are_sorted_named_and_told_apart_without_colour() -> None:

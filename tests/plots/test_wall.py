@@ -5,7 +5,7 @@ import pytest
 from matplotlib.text import Text
 
 from plots.inputs import Measure
-from plots.wall import FOOT, shown, wall_figure, wall_files, wall_style
+from plots.wall import FOOT, LONGER, TITLE_CHARACTERS, shown, wall_figure, wall_files, wall_style
 from plots.wall_inputs import (
     Bars,
     HoldWall,
@@ -43,13 +43,13 @@ def made_storm() -> StormWall:
 
 
 def made_warm(*, left: float = 1.0) -> WarmWall:
-    def residual(name: str, factor: float) -> Residual:
+    def residual(name: str, factor: float, height: float) -> Residual:
         table = pd.DataFrame({"week": [0.0, 1.0, 2.0], "residual": [0.0, left, left * factor]})
-        return Residual(name=name, table=table)
+        return Residual(name=name, table=table, height=height, height_text=f"{height} m")
 
-    both = (residual("20 m/h: mean run 40 h", 2.0), residual("37 m/h: mean run 50 h", 1.0))
+    both = (residual("20 m/h: mean run 40 h", 2.0, 1.1), residual("37 m/h: mean run 50 h", 1.0, 1.4))
     return WarmWall(title="Warm", panels={"water of 5 degC": both, "water of 28 degC": both},
-                    residual=Measure("left in the bed", "kg/m3"))  # fmt: skip
+                    residual=Measure("left in the bed", "kg/m3"), height=Measure("height", "m"), top=1.3)  # fmt: skip
 
 
 def made_stagger() -> StaggerWall:
@@ -124,3 +124,22 @@ def test_lines_of_a_title_are_of_about_the_same_length() -> None:
     lines = shown("word " * 24).split("\n")
     assert len(lines) == 2
     assert abs(len(lines[0]) - len(lines[1])) <= 10
+
+
+def test_a_bed_that_reaches_the_outlet_is_black_beyond_it_and_says_so() -> None:
+    with wall_style():
+        figure = wall_figure(made_warm(), words())
+    heights = [axes for axes in figure.axes if axes.get_xlabel() == "height, m"]
+    assert len(heights) == 2
+    for axes in heights:
+        beyond = [bar for bar in axes.patches if bar.get_x() > 0.0]
+        assert [(bar.get_x(), round(bar.get_width(), 9)) for bar in beyond] == [(1.3, 0.1)]
+        said = [text.get_text() for text in axes.texts]
+        assert said == ["1.1 m", "1.4 m,\nover the outlet"]
+
+
+def test_no_number_is_torn_from_its_unit_in_a_title() -> None:
+    told = shown("A backwash of 8.18 gpm/ft2 instead of 15.1 gpm/ft2 shortens the mean run by 40 % at 41 degF")
+    for line in told.splitlines():
+        assert not line[-1].isdigit()
+        assert len(line) <= TITLE_CHARACTERS + LONGER

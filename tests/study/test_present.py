@@ -1,15 +1,17 @@
 """Display units, decimals, marks: exact values from the definitions of the units, and properties."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sim.case.price_records import Prices
 from sim.plant.records import Figure
 from sim.study.kpis import GROUPS, KPIS
-from sim.study.present import UNITS, Row, applying, column, row, rows, written
-from tests.study.made import FIGURES, POLICIES, made_results
+from sim.study.present import UNITS, Row, applying, column, in_currency, row, rows, written
+from tests.study.made import FIGURES, POLICIES, made_case, made_results
 
 AMOUNTS = st.one_of(st.none(), st.integers(0, 10**7), st.floats(0.0, 1e7, allow_subnormal=False))
 
@@ -51,6 +53,27 @@ def test_a_column_of_unlike_amounts_shows_its_smallest() -> None:
     assert column(amounts, "volume", "si", fine=True) == ("371.34", "2.83", "0.90", "-", "0")
 
 
+def test_long_numbers_have_four_figures_and_are_equal_where_they_read_so() -> None:
+    assert written([1_621_298.0, 12.0]) == ("1,621,000", "12")
+    figures = [{"treated_m3": 11_599_074.0}, {"treated_m3": 11_599_073.0}]
+    told = row(KPIS["treated_m3"], figures, "si")
+    assert told.texts == ("11,600,000", "11,600,000")
+    assert told.best == frozenset()
+
+
+def test_minutes_and_counts_have_one_decimal_at_most() -> None:
+    assert row(KPIS["dirty_return_min"], [{"dirty_return_min": 0.846}], "si").texts == ("0.8",)
+    assert row(KPIS["cartridges_a_year"], [{"cartridges_a_year": 2.345}], "si").texts == ("2.3",)
+
+
+def test_money_is_in_the_currency_of_the_case() -> None:
+    figures = [each.site | {"cost": 812.0} for each in made_results()]
+    groups = [[row(KPIS["cost"], figures, "si"), row(KPIS["drain_m3"], figures, "si")]]
+    ((cost, drain),) = in_currency(groups, replace(made_case(), prices=Prices(currency="crowns")))
+    assert cost.label == "cost of a year by the case's prices, crowns"
+    assert drain.label == "water to drain, m3"
+
+
 def test_what_does_not_apply_is_a_dash_and_nothing_small_reads_as_zero() -> None:
     assert written([None, 0.0, 1e-9, 8.5]) == ("-", "0", "<0.01", "8.50")
     assert written([None, None]) == ("-", "-")
@@ -63,6 +86,8 @@ def test_text_is_within_half_its_last_digit(values: list[float | None]) -> None:
         assert (value is None) == (text == "-")
         if value is not None:
             last_digit = 10.0 ** -len(text.partition(".")[2])
+            if abs(value) >= 1e4:  # four significant figures
+                last_digit = 10.0 ** (int(f"{abs(value):.3e}".partition("e")[2]) - 3)
             assert abs(read(text) - value) <= (1.0 if text.startswith("<") else 0.5) * last_digit * (1 + 1e-9)
             assert (read(text) == 0.0) == (value == 0.0)
 

@@ -84,7 +84,7 @@ def test_a_key_that_only_matters_with_the_other_is_not_idle(pairs: Sweep) -> Non
 
 def test_figures_by_default_and_by_name(pairs: Sweep, case: Path) -> None:
     default = [kpi.key for kpi in chosen_figures(pairs, ())]
-    assert default == ["breach_h", "drain_m3", "offline_h", "mean_run_h"]
+    assert default == ["breach_h", "drain_m3", "offline_h", "mean_run_h", "dirty_return_kg"]
     assert [kpi.key for kpi in chosen_figures(pairs, ("washes", "drain_m3", "washes"))] == ["washes", "drain_m3"]
     text = case.read_text(encoding="utf-8").replace('limit = "0.6 mg/L"\n', "")
     free = case.with_name("free.toml")
@@ -102,7 +102,7 @@ def test_pictures_have_display_units_and_scales(pairs: Sweep) -> None:
     # 231 cubic inches of 25.4 mm are a US gallon.
     assert (us.table["value"] / si.table["value"]).tolist() == pytest.approx([1 / (231 * 0.0254**3)] * 12)
     assert [axis.numbers for axis in si.axes] == [(0.0, 8.0), (1.0, 2.0, 3.0)]
-    assert [axis.label for axis in si.axes] == [RINSE, f"{EVERY}, d"]
+    assert [axis.label for axis in si.axes] == ["rinse, min", "every, d"]
     assert figure_row(pairs, kpis[0], "si").texts == tuple(si.table["text"])
 
 

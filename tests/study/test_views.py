@@ -18,9 +18,9 @@ from sim.study.book import sheets
 from sim.study.compare import Comparison, compare
 from sim.study.kpis import System
 from sim.study.reporting import report_files
-from sim.study.samples import bed, courses, fullest_run, run_bars, window_around
+from sim.study.samples import Window, bed, courses, fullest_run, over_hours, run_bars, window_around
 from sim.study.vessels import vessels, vessels_of
-from sim.study.views import drawn, pictures, report
+from sim.study.views import DRAWN_AT_MOST, drawn, drawn_through_time, pictures, report
 from sim.study.weeks import WEEK, Week, weeks, worst_week
 from tests.cli.test_words import CLAIMS, JARGON, found
 from tests.study.made import FIGURES, made_case, made_results
@@ -102,6 +102,15 @@ def test_what_a_course_shows_over_the_limit_is_there_in_the_figures(
             assert (result.stages[course.stage]["breach_h"] or 0.0) > 0.0
 
 
+def test_hours_over_the_limit_add_up_over_any_cut_of_the_run(comparison: Comparison) -> None:
+    case, result = comparison.case, comparison.results[0]
+    half = case.run.length / 2.0
+    first, second = (over_hours(case, result, Window(*ends)) for ends in ((0.0, half), (half, case.run.length)))
+    for stage, (here, whole) in first.items():
+        assert whole == pytest.approx(result.stages[stage]["breach_h"], rel=1e-9)
+        assert here + second[stage][0] == pytest.approx(whole, rel=1e-9)
+
+
 def test_a_course_breaks_off_where_the_stage_is_not_in_service(seen: dict[str, Pictures]) -> None:
     for course in seen["si"].courses:
         rising = course.table["time"].diff().dropna()
@@ -156,7 +165,7 @@ def test_the_bed_is_the_one_at_the_end_of_the_fullest_run() -> None:
 def test_the_window_is_four_weeks_around_the_worst(number: int, length: float, expected: tuple[float, float]) -> None:
     day = 86_400.0
     start = (number - 1) * WEEK
-    week = Week("a", number, start, min(start + WEEK, length * day), 0.0, 1, 1.0)
+    week = Week("a", number, start, min(start + WEEK, length * day), 0.0, 1, 1.0, 1.0, 0.0)
     assert window_around(week, length * day) == (expected[0] * day, expected[1] * day)
 
 
@@ -165,10 +174,11 @@ def test_of_many_policies_the_telling_ones_are_drawn() -> None:
     figures = {key: (values[0],) * 10 for key, values in FIGURES.items()}
     figures["breach_h"] = (5.0,) * 7 + (0.0, 9.0, 5.0)
     results = made_results(figures, names)
-    chosen = [each.policy for each in drawn(made_case(names=names), results, "si")]
+    chosen = [each.policy for each in drawn(results, DRAWN_AT_MOST, "si")]
     assert chosen == ["way 0", "way 1", "way 2", "way 3", "way 7", "way 8"]
     stages = tuple(f"s{place}" for place in range(12))
-    assert len(drawn(made_case(names=names, stages=stages), made_results(figures, names, stages), "si")) == 1
+    many = made_results(figures, names, stages)
+    assert len(drawn_through_time(made_case(names=names, stages=stages), many, "si")) == 1
 
 
 def test_the_worst_week_is_named_with_its_reason(comparison: Comparison) -> None:
@@ -180,8 +190,10 @@ def test_the_worst_week_is_named_with_its_reason(comparison: Comparison) -> None
     result = next(each for each in comparison.results if each.policy == week.policy)
     log = [entry for entry in result.log if week.start_s <= entry.time_s < week.end_s]
     assert [row[2] for row in told.events.rows] == [entry.what for entry in log]
-    quiet = report(comparison, week, over_limit=False, system="si")
+    quiet = report(comparison, week._replace(stages_over_h=0.0), over_limit=False, system="si")
     assert "the week with the most washes stands here" in quiet.week
+    inner = report(comparison, week._replace(stages_over_h=2.5), over_limit=False, system="si")
+    assert "over their own limits for 2.5 h together" in inner.week
 
 
 def test_every_assumed_constant_is_told_with_its_range_and_source(comparison: Comparison) -> None:

@@ -27,10 +27,13 @@ def test_weeks_add_up_to_the_run(case: Case, policy: str) -> None:
     assert sum(week.washes for week in found) == site["washes"]
     assert sum(week.over_limit_h or 0.0 for week in found) == pytest.approx(site["breach_h"], rel=1e-9)
     assert sum(week.drain_m3 for week in found) == pytest.approx(site["drain_m3"], rel=1e-9)
+    assert sum(week.treated_m3 for week in found) == pytest.approx(site["treated_m3"], rel=1e-9)
 
 
-def week(number: int, over: float | None, washes: int, policy: str = "a") -> Week:
-    return Week(policy, number, (number - 1) * WEEK, number * WEEK, over, washes, 1.0)
+def week(
+    number: int, over: float | None, washes: int, policy: str = "a", treated: float = 9.0, stages: float = 0.0
+) -> Week:
+    return Week(policy, number, (number - 1) * WEEK, number * WEEK, over, washes, 1.0, treated, stages)
 
 
 def test_the_worst_week_has_the_most_time_over_the_limit() -> None:
@@ -42,3 +45,7 @@ def test_the_worst_week_has_the_most_time_over_the_limit() -> None:
 def test_or_else_the_most_washes(over: float | None) -> None:
     found = [week(1, over, 2), week(2, over, 4), week(3, over, 4)]
     assert worst_week(found) == (found[1], False)
+    busy = [*found, week(24, over, 4, treated=20.0), week(25, over, 3, treated=30.0)]
+    assert worst_week(busy) == (busy[3], False)
+    inner = [*busy, week(30, over, 1, stages=2.0)]
+    assert worst_week(inner) == (inner[-1], False)

@@ -72,7 +72,7 @@ class HoldStudied:
 
     def told(self, system: System) -> Told:
         """The answer."""
-        return Told(table=_listing(self.holds, system), sentences=_sentences(self, system), wall=self._wall(system))
+        return Told(table=_listing(self, system), sentences=_sentences(self, system), wall=self._wall(system))
 
     def _wall(self, system: System) -> HoldWall:
         pressure = UNITS[system]["pressure"]
@@ -102,7 +102,8 @@ def _title(studied: HoldStudied) -> str:
     return f"A hold {between} lets spikes pass and is over before the unit stops, after {studied.on_min:.0f} min"
 
 
-def _listing(holds: Sequence[Held], system: System) -> Listing:
+def _listing(studied: HoldStudied, system: System) -> Listing:
+    holds = studied.holds
     pressure = UNITS[system]["pressure"].symbol
     volume = UNITS[system]["volume"].symbol
     columns: tuple[tuple[str, Sequence[str]], ...] = (
@@ -111,6 +112,7 @@ def _listing(holds: Sequence[Held], system: System) -> Listing:
         ("set off by a spike alone", [str(each.early) for each in holds]),
         ("washes at the latest", [str(each.at_the_latest) for each in holds]),
         ("set point passed without a wash", [str(each.missed) for each in holds]),
+        (f"set point, {pressure}", column([studied.set_point_kpa] * len(holds), "pressure", system)),
         (f"pressure drop at the wash, {pressure}", column([e.at_the_wash_kpa for e in holds], "pressure", system)),
         ("over the limit, h", column([each.breach_h for each in holds], "hours", system)),
         (f"water to drain, {volume}", column([each.drain_m3 for each in holds], "volume", system)),

@@ -9,7 +9,7 @@ from plots.inputs import Measure, WeekPicture
 from plots.wall_inputs import Bars, StaggerRound, StaggerWall
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.units import HOUR, MINUTE
+from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import Progress
@@ -65,6 +65,11 @@ class StaggerStudied:
         """The flow that a backwash asks for."""
         return self.case.stages[0].steps[0].flow * HOUR
 
+    @property
+    def days(self) -> float:
+        """Length of a run [d]."""
+        return self.case.run.length / DAY
+
     def rows(self) -> list[dict[str, Any]]:
         """A row for each way."""
         return [asdict(each) for each in self.ways]
@@ -84,12 +89,12 @@ class StaggerStudied:
             for each, drawn in zip(self.ways, self.drawn, strict=True)
         )
         return StaggerWall(
-            title=f"Washed {shared.way}, three filters have the unit's feed over its limit for {over[2]} min; "
-            f"{apart.way} for {over[1]} min",
+            title=f"Washed {shared.way}, three filters have the unit's feed over its limit for {over[2]} min "
+            f"in {self.days:.0f} days; {apart.way} for {over[1]} min",
             rounds=rounds,
             bars=(
                 Bars(
-                    measure=Measure("unit's feed over its own limit", "min"),
+                    measure=Measure(f"unit's feed over its own limit in {self.days:.0f} days", "min"),
                     names=names, values=tuple(each.over_min for each in self.ways), texts=over,
                 ),
                 Bars(
@@ -128,8 +133,10 @@ def _sentences(studied: StaggerStudied, system: System) -> tuple[str, ...]:
         f"{apart.waits} times.",
         f"Side by side nobody waits {'long' if shared.waits else 'at all'}, but the least backwash gets {reached} of "
         f"{asked} {flow}, and a round leaves {left[2]} {mass} in the beds instead of {left[0]} {mass}.",
-        f"The unit's feed is over its own limit for {over[0]}, {over[1]} and {over[2]} min: while the rinses run the "
-        "unit is not held, and it matters how many filters the water goes round just then.",
+        f"The unit's feed is over its own limit for {over[0]}, {over[1]} and {over[2]} min in {studied.days:.0f} "
+        "days: while the rinses run the unit is not held, and it matters how many filters the water goes round just "
+        "then.",
+        "Raw water round a filter to a membrane is shown here for what it does: the command check says stop to that.",
         "Which of these a plant meets depends on its pump, its held times and its tank: here they are those of one "
         "invented plant.",
     )

@@ -21,7 +21,7 @@ from sim.study.sweep import Point, sweep
 from sim.wash.bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
-FLOWS: Final = ("37 m3/h", "20 m3/h")  # through 1.0 m2
+FLOWS: Final = ("37 m3/h", "20 m3/h")
 WATER: Final = "feed.temperature"
 FLOW: Final = "stage.bed.step.backwash.flow"
 WEEK: Final = 7.0 * DAY
@@ -64,21 +64,29 @@ class WarmStudied:
         )
 
     def _wall(self, system: System) -> WarmWall:
-        deposit = UNITS[system]["deposit"]
+        deposit, depth = UNITS[system]["deposit"], UNITS[system]["depth"]
+        heights = column([each.expanded_height_m for each in self.washed], "depth", system)
         means = column([each.mean_run_h for each in self.washed], "hours", system)
         panels: dict[str, list[Residual]] = {}
-        for each, mean, residual in zip(self.washed, means, self.residuals, strict=True):
+        for each, mean, height, residual in zip(self.washed, means, heights, self.residuals, strict=True):
             table = pd.DataFrame(residual, columns=["week", "residual"])
             table["week"] *= DAY / WEEK
             table["residual"] *= deposit.per_result_unit
             name = f"{_rate(each, system)}: mean run {mean} h"
-            panels.setdefault(f"water of {_warmth(each, system)}", []).append(Residual(name=name, table=table))
+            panels.setdefault(f"water of {_warmth(each, system)}", []).append(
+                Residual(
+                    name=name, table=table, height=each.expanded_height_m * depth.per_result_unit,
+                    height_text=f"{_rate(each, system)}: {height} {depth.symbol}",
+                )
+            )  # fmt: skip
         cold, warm = self.washed[:2], self.washed[2:]
         return WarmWall(
             title=f"A backwash of {_rate(cold[1], system)} instead of {_rate(cold[0], system)} {_change(*cold)} at "
             f"{_warmth(cold[0], system)}, and {_change(*warm, again=True)} at {_warmth(warm[0], system)}",
             panels={name: tuple(each) for name, each in panels.items()},
             residual=Measure("left in the bed by each wash", deposit.symbol),
+            height=Measure("height in the wash", depth.symbol),
+            top=self.washed[0].vessel_height_m * depth.per_result_unit,
         )
 
 
@@ -88,6 +96,11 @@ def _rate(washed: Washed, system: System) -> str:
 
 def _warmth(washed: Washed, system: System) -> str:
     return quantity(washed.temperature_degc, TEMPERATURE, system)
+
+
+def _lifted_percent(washed: Washed) -> str:
+    """Whole percent: the model counts the bed in a few sublayers."""
+    return f"{100.0 * washed.lifted_share:.0f}"
 
 
 def _change(before: Washed, after: Washed, *, again: bool = False) -> str:
@@ -107,7 +120,7 @@ def _listing(washed: tuple[Washed, ...], system: System) -> Listing:
     columns = (
         (Column("water", "words"), [_warmth(each, system) for each in washed]),
         (Column("backwash", "words"), [_rate(each, system) for each in washed]),
-        (Column("bed lifted, %", "numbers"), column([each.lifted_share for each in washed], "share", system)),
+        (Column("bed lifted, %", "numbers"), [_lifted_percent(each) for each in washed]),
         (
             Column(f"height in the wash, {depth}", "numbers"),
             column([each.expanded_height_m for each in washed], "depth", system),
@@ -129,7 +142,7 @@ def _sentences(washed: tuple[Washed, ...], system: System) -> tuple[str, ...]:
     height = column([washed[0].vessel_height_m], "depth", system)[0]
     unit = UNITS[system]["depth"].symbol
     too_high = [each for each in washed if each.expanded_height_m > each.vessel_height_m]
-    shares = column([each.lifted_share for each in washed], "share", system)
+    shares = [_lifted_percent(each) for each in washed]
     over = (
         f"The vessel is {height} {unit} high: the bed reaches over it with "
         f"{' and with '.join(f'{_rate(each, system)} at {_warmth(each, system)}' for each in too_high)}, and grains "
@@ -195,7 +208,8 @@ def _residuals(point: Point, stage: Stage) -> tuple[tuple[float, float], ...]:
 def situation(system: System) -> tuple[str, str]:
     """What is run."""
     cold, warm = (quantity(parse_quantity(each, TEMPERATURE), TEMPERATURE, system) for each in TEMPERATURES)
-    strong, weak = (quantity(parse_quantity(each, units.FLOW), RATE, system) for each in FLOWS)
+    area = load_case(LESSON.path).stages[0].vessel.area
+    strong, weak = (quantity(parse_quantity(each, units.FLOW) / area, RATE, system) for each in FLOWS)
     return (
         "A deep bed of anthracite, fine grains on top, coarse ones below, is washed when its pressure drop says so.",
         f"The water has {cold} or {warm}, the backwash {strong} or {weak}; 90 days each, all else the same.",

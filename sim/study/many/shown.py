@@ -9,11 +9,23 @@ from sim.study.listing import Column, Listing
 from sim.study.many.figures import SITE
 from sim.study.many.intervals import Interval
 from sim.study.many.repeat import Repeated
-from sim.study.present import ABSENT, UNITS, Row, converted, is_shown, written
+from sim.study.present import (
+    ABSENT,
+    MOST_DECIMALS,
+    MOST_DECIMALS_OF,
+    UNITS,
+    Row,
+    applying,
+    converted,
+    in_currency,
+    is_shown,
+    written,
+)
 
 QUANTILES = (0.0, 0.25, 0.5, 0.75, 1.0)
 QUANTILE_HEADS = ("least", "a quarter below", "half below", "three quarters below", "most")
 
+HIGHEST = "peak_dp_kpa"
 ROUNDING = 1e-9  # of a figure: a difference below it comes from how sums are rounded
 
 Better = Callable[[str, str], bool]
@@ -24,7 +36,7 @@ def rows(repeated: Repeated, system: System, place: str = SITE) -> tuple[tuple[R
     means = [repeated.means(policy, place) for policy in repeated.figures.policies]
     groups = [[kpi for kpi in _with_risk(group, place) if kpi is RISK or is_shown(kpi, means)] for group in GROUPS]
     found = [[row(repeated, kpi, system, place) for kpi in group] for group in groups]
-    return tuple(tuple(each for each in group if set(each.texts) != {ABSENT}) for group in found)
+    return in_currency(applying(found), repeated.case)
 
 
 def _with_risk(group: Sequence[Kpi], place: str) -> list[Kpi]:
@@ -38,16 +50,17 @@ def row(repeated: Repeated, kpi: Kpi, system: System, place: str = SITE) -> Row:
     """One figure of every policy: its mean with half of its interval, the risk with the whole of it."""
     unit = UNITS[system][kpi.quantity]
     intervals = [repeated.mean(policy, kpi.key, place) for policy in repeated.figures.policies]
-    texts = _shares(intervals) if kpi is RISK else _means(intervals, unit.per_result_unit)
+    texts = _shares(intervals) if kpi is RISK else _means(intervals, unit.per_result_unit, kpi)
     best = frozenset[int]() if kpi.better is None or place != SITE else marked(repeated, kpi)
-    label = f"{kpi.words}, {unit.symbol}" if unit.symbol else kpi.words
+    words = f"{kpi.words}, mean of the runs' highest" if kpi.key == HIGHEST else kpi.words
+    label = f"{words}, {unit.symbol}" if unit.symbol else words
     return Row(kpi=kpi, label=label, unit=unit.symbol, texts=texts, best=best, worst=frozenset())
 
 
-def _means(intervals: Sequence[Interval | None], factor: float) -> tuple[str, ...]:
+def _means(intervals: Sequence[Interval | None], factor: float, kpi: Kpi) -> tuple[str, ...]:
     means = [None if each is None else each.mean * factor for each in intervals]
     halves = [None if each is None or each.half is None else each.half * factor for each in intervals]
-    texts = written([*means, *halves])
+    texts = written([*means, *halves], MOST_DECIMALS_OF.get(kpi.quantity, MOST_DECIMALS))
     pairs = zip(texts[: len(means)], texts[len(means) :], strict=True)
     # A half that is none, or less than the last decimal, is not told.
     return tuple(mean if half in ("0", ABSENT) or "<" in half else f"{mean} ±{half}" for mean, half in pairs)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sim.study.answer import LIMIT, SIDE_BY_SIDE, SPOKEN, WITHOUT_LIMIT, listed
+from sim.study.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, listed, spoken
 from sim.study.kpis import KPIS, RISK, Kpi, System
 from sim.study.many.repeat import HOUR, Repeated
 from sim.study.many.shown import display, leaders, row, share
@@ -56,7 +56,7 @@ def _sentence(repeated: Repeated, kpi: Kpi, system: System) -> str:
     names = [name for name in repeated.figures.policies if repeated.mean(name, kpi.key) is not None]
     if len(names) < 2:
         return ""
-    words = "risk of a year with more than allowed" if kpi is RISK else SPOKEN.get(kpi.key, kpi.words.strip())
+    words = "risk of a year with more than allowed" if kpi is RISK else spoken(kpi, len(repeated.case.stages))
     runs, first = runs_words(repeated), leaders(repeated, kpi)
     if len(first) == len(names):
         told = (
