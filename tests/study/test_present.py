@@ -24,7 +24,9 @@ def read(text: str) -> float:
 def step(text: str) -> float:
     """What the last digit of a text is worth: from 10,000 on the fourth figure."""
     value = read(text)
-    return 10.0 ** (int(f"{value:.3e}".partition("e")[2]) - 3) if value >= 1e4 else 10.0 ** -len(text.partition(".")[2])
+    if value < 1e4:
+        return 10.0 ** -len(text.partition(".")[2])
+    return 10.0 ** (int(f"{value:.3e}".partition("e")[2]) - 3)
 
 
 @pytest.mark.parametrize(
