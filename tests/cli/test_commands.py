@@ -138,7 +138,7 @@ def test_check_says_what_the_case_describes_and_leaves_out(case: str, tmp_path: 
     assert f"{len(data['assumed'])} constants assumed" in done.stdout
     for constant in data["assumed"]:
         assert constant["low"] <= constant["value"] <= constant["high"]
-        assert constant["key"].removeprefix("stage.") in done.stdout
+        assert constant["key"].rpartition(".")[2] in done.stdout
         assert constant["key"] in (tmp_path / "assumed.csv").read_text()
 
 
