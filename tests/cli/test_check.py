@@ -87,7 +87,7 @@ def test_figures_are_shown_in_the_units_asked_for(sound_case: Path) -> None:
     assert "15.4 gpm/ft2" in row
     assert "15 to 20 gpm/ft2" in row
     assert " m/h" not in customary
-    assert "(water 51.8 degF; largest service flow 26.4 gpm)" in customary
+    assert "(water 52 degF; largest service flow 26.4 gpm)" in customary
 
 
 def test_every_finding_is_shown(sound_case: Path) -> None:

@@ -121,7 +121,7 @@ def test_nothing_left_at_all_is_drawn_too() -> None:
 
 
 def test_lines_of_a_title_are_of_about_the_same_length() -> None:
-    lines = shown("word " * 24).split("\n")
+    lines = shown("word " * 22).split("\n")
     assert len(lines) == 2
     assert abs(len(lines[0]) - len(lines[1])) <= 10
 

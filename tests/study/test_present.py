@@ -21,6 +21,14 @@ def read(text: str) -> float:
     return float(text.lstrip("<").replace(",", ""))
 
 
+def step(text: str) -> float:
+    """What the last digit of a text is worth: from 10,000 on the fourth figure."""
+    value = read(text)
+    if value < 1e4:
+        return 10.0 ** -len(text.partition(".")[2])
+    return 10.0 ** (int(f"{value:.3e}".partition("e")[2]) - 3)
+
+
 @pytest.mark.parametrize(
     ("quantity", "value", "text"),
     [
@@ -85,9 +93,7 @@ def test_text_is_within_half_its_last_digit(values: list[float | None]) -> None:
     for value, text in zip(values, written(values), strict=True):
         assert (value is None) == (text == "-")
         if value is not None:
-            last_digit = 10.0 ** -len(text.partition(".")[2])
-            if abs(value) >= 1e4:  # four significant figures
-                last_digit = 10.0 ** (int(f"{abs(value):.3e}".partition("e")[2]) - 3)
+            last_digit = step(text)
             assert abs(read(text) - value) <= (1.0 if text.startswith("<") else 0.5) * last_digit * (1 + 1e-9)
             assert (read(text) == 0.0) == (value == 0.0)
 
@@ -115,8 +121,7 @@ def test_both_systems_show_the_same_amount(values: list[float], quantity: str) -
     us, si = (column(values, quantity, system) for system in ("us", "si"))  # type: ignore[arg-type]
     factor = UNITS["us"][quantity].per_result_unit / UNITS["si"][quantity].per_result_unit  # type: ignore[index]
     for american, metric in zip(us, si, strict=True):
-        step_us, step_si = (10.0 ** -len(text.partition(".")[2]) for text in (american, metric))
-        assert abs(read(american) - read(metric) * factor) <= step_us + step_si * factor
+        assert abs(read(american) - read(metric) * factor) <= step(american) + step(metric) * factor
 
 
 def test_a_policy_alone_is_never_called_best() -> None:

@@ -21,7 +21,7 @@ def test_the_stage_before_the_last_that_is_longest_over_its_limit_is_named() -> 
         for low, high in zip(last, results, strict=True)
     )
     told = earlier_stage(mixed, "si")
-    assert "stage media is over its own limit for 193 h with calendar, in 93.0 % of its filter runs" in told
+    assert "stage media is over its own limit for 193 h with calendar, in 93 % of its filter runs" in told
     assert answer(mixed, "si").endswith(told)
     assert "Time over the limit after the last filter: 0 h with every one." in answer(mixed, "si")
     assert "0 h over the limit after the last filter" in verdicts(mixed, "si")[0]
@@ -40,7 +40,7 @@ def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_
         policies=tuple(Policy(name=n, triggers=(("filter", t),)) for n, t in zip(POLICIES, triggers, strict=True)),
     )
     results = list(made_results())
-    at_the_latest = replace(results[3].runs[0], cause=Cause.LATEST)
+    at_the_latest = results[3].runs[0]._replace(cause=Cause.LATEST)
     results[3] = replace(results[3], runs=(at_the_latest, at_the_latest))
     (told,) = idle_switches(case, results, "si")
     # Rounded by the larger of the two: 31.0 and 14.3 kPa.
@@ -48,5 +48,5 @@ def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_
         "pressure drop: the switch of filter, set at 31.0 kPa, never acted; the pressure drop came to 14.3 kPa at "
         "most. What washed it: wash at the latest (2)."
     )
-    results[3] = replace(results[3], runs=(replace(at_the_latest, cause=Cause.PRESSURE),))
+    results[3] = replace(results[3], runs=(at_the_latest._replace(cause=Cause.PRESSURE),))
     assert idle_switches(case, results, "si") == ()

@@ -203,11 +203,11 @@ def test_every_assumed_constant_is_told_with_its_range_and_source(comparison: Co
     assert told.assumptions is not None
     assert len(told.assumptions.rows) == len(comparison.case.assumptions)
     heads = [column.head for column in told.assumptions.columns]
-    assert heads == ["constant", "low", "typical, used", "high", "unit", "source"]
-    tanks = next(row for row in told.assumptions.rows if row[0].endswith(".tanks"))
-    assert tanks[1:4] == ("1", "3", "10")
+    assert heads == ["constant", "what it is", "value", "low", "high", "unit", "source"]
+    tanks = next(row for row in told.assumptions.rows if row[0].endswith("tanks"))
+    assert tanks[2:5] == ("3", "1", "10")
     for row in told.assumptions.rows:
-        assert 1 <= int(row[5].strip("[]")) <= len(told.sources)
+        assert 1 <= int(row[6].strip("[]")) <= len(told.sources)
 
 
 def test_stages_have_tables_of_their_own_where_there_are_several(comparison: Comparison) -> None:
