@@ -26,6 +26,7 @@ NAME_CHARACTERS = 22  # of a bar's name, before it is cut into lines
 ROOM = 1.3  # of the longest bar, for the text at its end
 NARROW_ROW, NARROW_ROOM = 0.95, 1.04  # the same on a small screen, where names and texts stand above the bars
 BAR = 0.56  # of a row
+ROOM_FOR_TEXT = 0.65  # of the widest bar, on either side of it
 SPAN = 4.0  # times the best value: a present one that lies further out is not drawn
 HIGH = 2.0  # times what is allowed or reached: what goes further over the limit is not drawn
 
@@ -90,8 +91,9 @@ def _draw_line(axes: Axes, line: TradeoffLine, place: int, right: float) -> None
     if line.points:
         axes.plot(*zip(*line.points, strict=True), color=seen.colour, marker=seen.marker, linestyle="none",
                   markersize=4.5 if line.steps else 2.6)  # fmt: skip
-    axes.plot(*line.present, color=seen.colour, marker=seen.marker, markersize=9, markerfacecolor="white",
-              markeredgewidth=1.4, linestyle="none", clip_on=False, zorder=4)  # fmt: skip
+    if line.present[0] <= right:
+        axes.plot(*line.present, color=seen.colour, marker=seen.marker, markersize=9, markerfacecolor="white",
+                  markeredgewidth=1.4, linestyle="none", clip_on=False, zorder=4)  # fmt: skip
     if line.best is not None:
         axes.plot(*line.best, color=seen.colour, marker=seen.marker, markersize=9, markeredgecolor=INK,
                   markeredgewidth=0.8, linestyle="none", clip_on=False, zorder=5)  # fmt: skip
@@ -237,12 +239,13 @@ def tornado_figure(tornado: Tornado, words: Words) -> Figure:
                       edgecolor="white", linewidth=0.6)  # fmt: skip
             beyond = value >= tornado.base
             axes.annotate(typeset(text), xy=(value, row), xytext=(3 if beyond else -3, 0), textcoords="offset points",
-                          va="center", ha="left" if beyond else "right", fontsize=7.5)  # fmt: skip
+                          va="center", ha="left" if beyond else "right", fontsize=7.5,
+                          bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8})  # fmt: skip
     axes.axvline(tornado.base, color=INK, linewidth=0.9)
     axes.axvline(0.0, color=INK, linewidth=0.9, linestyle=(0, (4, 2)))
     _rows(axes, [each[0] for each in tornado.rows])
     ends = [value for each in tornado.rows for value in each[1:3]] + [0.0, tornado.base]
-    room = 0.3 * ((max(ends) - min(ends)) or 1.0)
+    room = ROOM_FOR_TEXT * ((max(ends) - min(ends)) or 1.0)
     axes.set_xlim(min(ends) - room, max(ends) + room)
     axes.set_title(tornado.measure.label)
     axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))

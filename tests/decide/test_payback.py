@@ -136,7 +136,7 @@ def test_only_the_device_without_a_price(tmp_path: Path) -> None:
 
 @pytest.mark.long
 def test_chance_makes_an_interval(tmp_path: Path) -> None:
-    found = studied(changeable(tmp_path), replicates=3)
+    found = studied(changeable(tmp_path), replicates=3, wishes=Wishes(limits=(Limit("over_limit_h", 40.0),)))
     (decided,) = found.decided
     assert decided.saving.known
     assert decided.value_low is not None

@@ -242,4 +242,4 @@ def _end(price: str, value: float, worth: float, system: System) -> str:
         told = f"{value * 3.6e6:.3g} a kWh"
     else:
         told = number(value, "money", "si")
-    return f"price {told} → worth {worth:,.0f}"
+    return f"price {told} → {'loses' if worth < 0.0 else 'worth'} {abs(worth):,.0f}"
