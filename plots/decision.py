@@ -26,7 +26,9 @@ NAME_CHARACTERS = 22  # of a bar's name, before it is cut into lines
 ROOM = 1.3  # of the longest bar, for the text at its end
 NARROW_ROW, NARROW_ROOM = 0.95, 1.04  # the same on a small screen, where names and texts stand above the bars
 BAR = 0.56  # of a row
-SPAN = 8.0  # times the best or the present value: what lies further out is not drawn
+ROOM_FOR_TEXT = 0.65  # of the widest bar, on either side of it
+SPAN = 4.0  # times the best value: a present one that lies further out is not drawn
+HIGH = 2.0  # times what is allowed or reached: what goes further over the limit is not drawn
 
 
 def decision_files(decision: Decision, report: DecisionReport, sheets: Sequence[Sheet]) -> dict[str, str | bytes]:
@@ -84,13 +86,14 @@ def tradeoff_figure(tradeoff: Tradeoff, words: Words) -> Figure:
 def _draw_line(axes: Axes, line: TradeoffLine, place: int, right: float) -> None:
     seen = look(place)
     front = _front([point for point in line.points if point[0] <= right])
-    if front:
+    if front and not line.steps:
         axes.plot(*zip(*front, strict=True), color=seen.colour, linestyle=seen.dash, linewidth=1.0)
     if line.points:
         axes.plot(*zip(*line.points, strict=True), color=seen.colour, marker=seen.marker, linestyle="none",
-                  markersize=2.6)  # fmt: skip
-    axes.plot(*line.present, color=seen.colour, marker=seen.marker, markersize=9, markerfacecolor="white",
-              markeredgewidth=1.4, linestyle="none", clip_on=False, zorder=4)  # fmt: skip
+                  markersize=4.5 if line.steps else 2.6)  # fmt: skip
+    if line.present[0] <= right:
+        axes.plot(*line.present, color=seen.colour, marker=seen.marker, markersize=9, markerfacecolor="white",
+                  markeredgewidth=1.4, linestyle="none", clip_on=False, zorder=4)  # fmt: skip
     if line.best is not None:
         axes.plot(*line.best, color=seen.colour, marker=seen.marker, markersize=9, markeredgecolor=INK,
                   markeredgewidth=0.8, linestyle="none", clip_on=False, zorder=5)  # fmt: skip
@@ -111,14 +114,19 @@ def _reach(tradeoff: Tradeoff) -> tuple[float, float]:
     points = [each for line in tradeoff.lines for each in line.points]
     right = max(each[0] for each in marked)
     top = max([each[1] for each in marked] + ([tradeoff.limit] if tradeoff.limit is not None else []))
+    bests = [line.best[0] for line in tradeoff.lines if line.best is not None]
+    if bests and right > SPAN * max(bests):
+        right = SPAN * max(bests)  # a present setting far out, told in a note, would press all else into a corner
     wide = max((each[0] for each in points if each[0] <= 1.5 * right), default=right)
-    high = max((each[1] for each in points if each[1] <= SPAN * top or top == 0.0), default=top)
-    return 1.06 * max(right, wide), 1.06 * max(min(high, 2.0 * top if top > 0.0 else high), top) or 1.0
+    high = max((each[1] for each in points if each[1] <= HIGH * top or top == 0.0), default=top)
+    return 1.06 * min(max(right, wide), 1.5 * right), 1.06 * max(high, top) or 1.0
 
 
 def _tradeoff_legend(tradeoff: Tradeoff, words: Words) -> list[Line2D]:
     found = [
         Line2D([], [], color=look(place).colour, marker=look(place).marker, linestyle=look(place).dash, markersize=4,
+               label=line.policy) if not line.steps else
+        Line2D([], [], color=look(place).colour, marker=look(place).marker, linestyle="none", markersize=4,
                label=line.policy)
         for place, line in enumerate(tradeoff.lines)
     ]  # fmt: skip
@@ -231,12 +239,13 @@ def tornado_figure(tornado: Tornado, words: Words) -> Figure:
                       edgecolor="white", linewidth=0.6)  # fmt: skip
             beyond = value >= tornado.base
             axes.annotate(typeset(text), xy=(value, row), xytext=(3 if beyond else -3, 0), textcoords="offset points",
-                          va="center", ha="left" if beyond else "right", fontsize=7.5)  # fmt: skip
+                          va="center", ha="left" if beyond else "right", fontsize=7.5,
+                          bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8})  # fmt: skip
     axes.axvline(tornado.base, color=INK, linewidth=0.9)
     axes.axvline(0.0, color=INK, linewidth=0.9, linestyle=(0, (4, 2)))
     _rows(axes, [each[0] for each in tornado.rows])
     ends = [value for each in tornado.rows for value in each[1:3]] + [0.0, tornado.base]
-    room = 0.3 * ((max(ends) - min(ends)) or 1.0)
+    room = ROOM_FOR_TEXT * ((max(ends) - min(ends)) or 1.0)
     axes.set_xlim(min(ends) - room, max(ends) + room)
     axes.set_title(tornado.measure.label)
     axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))

@@ -9,12 +9,16 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TradeoffLine:
-    """The settings of one policy that were tried, as points of two figures; the present and the best of them."""
+    """The settings of one policy that were tried, as points of two figures; the present and the best of them.
+
+    `steps`: nothing can be set between two of them, as between whole days, so no line joins them.
+    """
 
     policy: str
     points: tuple[Point, ...]
     present: Point
     best: Point | None
+    steps: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

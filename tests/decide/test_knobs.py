@@ -38,6 +38,9 @@ def test_a_range_goes_on_where_the_best_lies_at_its_end(case: Case) -> None:
     assert grown is not None
     assert grown.high == 640.0
     assert volume.grown(100.0) is None
+    (gallons,) = knobs_of(case, case.policies[1], frozenset(), "us")
+    last = gallons.coarse()[-1]
+    assert gallons.grown(last) is not None  # also where it is round in another unit
 
 
 def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) -> None:
@@ -125,10 +128,10 @@ def test_values_can_be_set_in_the_units_that_are_shown(case: Case) -> None:
     """What is tried of a volume and a set point is round in gallons and psi, or in m3 and kPa; what stands stays."""
     for units, volume_unit, pressure_unit in (("si", 1.0, 1000.0), ("us", 0.003785411784, 6894.757293)):
         (volume,), (above, hold) = (knobs_of(case, each, frozenset(), units) for each in case.policies[1:])  # type: ignore[arg-type]
-        for knob, unit in ((volume, volume_unit), (above, pressure_unit)):
+        for knob, unit, fine in ((volume, volume_unit, False), (above, pressure_unit, True)):
             for value in knob.coarse():
                 shown = value / unit
-                assert value == knob.present or shown == pytest.approx(settable(shown), rel=1e-6)
+                assert value == knob.present or shown == pytest.approx(settable(shown, fine=fine), rel=1e-6)
         assert all(value <= 120.0 and value % 10.0 == 0.0 for value in hold.coarse())
         assert hold.rounded(217.0) == 240.0
     at = knobs_of(case, case.policies[0], frozenset({"hours"}))[-1]

@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from plots.decision import tradeoff_figure
+from plots.words import words
 from sim.case.load import load_case
 from sim.case.price_records import Price, Prices
 from sim.case.trigger_records import Policy
@@ -17,9 +19,9 @@ from sim.study.decide.advice_words import remarks
 from sim.study.decide.knobs import settable
 from sim.study.decide.limits import Limit
 from sim.study.decide.money import net_present_value
-from sim.study.decide.payback import Payback, payback
+from sim.study.decide.payback import Payback, device_shares, payback
 from sim.study.decide.payback_words import answer, break_even, paid_words, sentences
-from sim.study.decide.reporting import cost_range, stacked_bars
+from sim.study.decide.reporting import cost_range, stacked_bars, tradeoff
 from sim.study.decide.results import payback_json
 from sim.study.decide.tables import worth_table
 from sim.study.decide.trials import Bench, Candidate, Tried, priced
@@ -134,7 +136,7 @@ def test_only_the_device_without_a_price(tmp_path: Path) -> None:
 
 @pytest.mark.long
 def test_chance_makes_an_interval(tmp_path: Path) -> None:
-    found = studied(changeable(tmp_path), replicates=3)
+    found = studied(changeable(tmp_path), replicates=3, wishes=Wishes(limits=(Limit("over_limit_h", 40.0),)))
     (decided,) = found.decided
     assert decided.saving.known
     assert decided.value_low is not None
@@ -272,3 +274,34 @@ def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
 def test_food_rules_come_before_hours_over_the_limit() -> None:
     assert any("food and drinking-water rules decide" in each for each in remarks(shipped("dairy").advice, "si"))
     assert not any("food" in each for each in remarks(shipped("rope_walk").advice, "us"))
+
+
+def test_a_bar_with_its_device_is_shorter_just_where_the_device_pays() -> None:
+    """The share of a year by hand, without interest: 1,900 twice over 10 years and 60 a year; else by worth."""
+    for name in ("dairy", "rope_walk"):
+        found = shipped(name)
+        drawn = stacked_bars(found, UNITS[name])
+        assert "the device, its share of a year" in drawn.parts
+        whole = dict(zip(drawn.bars, (sum(v for v in each if v == v) for each in drawn.values), strict=True))
+        for each in found.decided:
+            assert each.value is not None
+            assert (whole[each.bar.words] < whole[found.calendar.words]) == (each.value > 0.0)
+    plain = replace(shipped("dairy").prices, discount_rate=0.0)
+    assert device_shares(plain, "meter")[1] == pytest.approx(2.0 * 1900.0 / 10.0 + 60.0)
+
+
+def test_settings_that_step_are_not_joined_by_a_line() -> None:
+    found = shipped("rope_walk")
+    drawn = tradeoff(found.advice, "us")
+    assert {line.policy: line.steps for line in drawn.lines} == {
+        "calendar": True, "meter": False, "pressure switch": False,
+    }  # fmt: skip
+    figure = tradeoff_figure(drawn, words())
+    (axes,) = figure.axes
+    joined = [
+        line for line in axes.lines if line.get_linestyle() != "None" and len(np.atleast_1d(line.get_xdata())) > 2
+    ]
+    assert len(joined) <= 2
+    assert drawn.limit is not None
+    assert axes.get_ylim()[1] <= 2.2 * drawn.limit
+    assert axes.get_ylim()[1] > drawn.limit

@@ -238,9 +238,7 @@ def _promising(search: Search) -> list[Tried]:
     near = [each for each in search.found.values() if search.aim.rank(each)[0] <= SLACK]
     near = sorted(near or search.found.values(), key=cost)
     low, high = cost(near[0]), min(cost(near[-1]), DEARER * cost(search.best))
-    steps = [
-        low + (high - low) * (place / (PROMISING - 1)) ** 2 for place in range(PROMISING)
-    ]  # closer near the best
+    steps = [low + (high - low) * (place / (PROMISING - 1)) ** 2 for place in range(PROMISING)]
     chosen = [next((each for each in near if cost(each) >= step), near[-1]) for step in steps]
     return list({each.candidate.values: each for each in (*chosen, search.best)}.values())
 

@@ -38,7 +38,6 @@ LEAST_CALENDAR_RANGE = 7.0  # days that a calendar is tried up to at least
 STEPS_A_SPAN = 4  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
 LATEST = 7.0 * DAY  # a wash at the latest, where a trigger has none: common practice
-SIGNIFICANT = 3  # figures of a value that is tried, so that it is told as it was run
 
 TRIGGER_PARTS: dict[type[SingleTrigger], tuple[Part, ...]] = {
     Calendar: ("every",),
@@ -84,9 +83,9 @@ class Knob:
         """The knob with a range that goes on beyond its end where the value stands at one; None where it cannot."""
         low, high = self.low, self.high
         if value >= high * (1.0 - EDGE):
-            high = min(significant(high * SPAN), self.most)
+            high = min(self.rounded(high * SPAN), self.most)
         elif value <= low * (1.0 + EDGE):
-            low = max(significant(low / SPAN), self.least)
+            low = max(self.rounded(low / SPAN), self.least)
         return None if (low, high) == (self.low, self.high) else replace(self, low=low, high=high)
 
     @property
@@ -109,7 +108,7 @@ class Knob:
             return max(round(value / step), 1) * step
         if self.of_a_step:
             return math.ceil(value / (MINUTE / 2) - 1e-9) * (MINUTE / 2)
-        return settable(value / self.unit) * self.unit
+        return settable(value / self.unit, fine=self.part == "above") * self.unit
 
     def coarse(self) -> tuple[float, ...]:
         """The values of a first look over the range, the present one among them, in rising order."""
@@ -136,25 +135,17 @@ class Knob:
         return tuple(each for each in known if self.part != "at" or self.rules.hour_is_open(each))
 
 
-def significant(value: float) -> float:
-    """A value to the figures that are tried.
+def settable(value: float, *, fine: bool = False) -> float:
+    """The nearest round number: a step of at most 2.5 % of the value, or of 1 % for a pressure, whose scale is fine.
 
-    >>> significant(529.96)
-    530.0
-    """
-    return float(f"{value:.{SIGNIFICANT}g}")
-
-
-def settable(value: float) -> float:
-    """The nearest round number: a step of at most 2.5 % of the value.
-
-    >>> settable(230_358.0), settable(509.0), settable(95.1), settable(13.47)
-    (230000.0, 510.0, 95.0, 13.4)
+    >>> settable(230_358.0), settable(509.0), settable(95.1), settable(11.87, fine=True)
+    (230000.0, 510.0, 95.0, 11.9)
     """
     if value <= 0.0:
         return value
     power = 10.0 ** math.floor(math.log10(value))
-    step = next(share for below, share in ((2.0, 50), (5.0, 20), (math.inf, 10)) if value / power < below)
+    steps = ((2.0, 50), (5.0, 20), (math.inf, 10)) if not fine else ((2.0, 100), (5.0, 50), (math.inf, 20))
+    step = next(share for below, share in steps if value / power < below)
     return float(f"{round(value / power * step) / step * power:.4g}")
 
 
@@ -178,7 +169,8 @@ def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = 
 def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, units: System, drinking: bool) -> Iterator[Knob]:
     for part in TRIGGER_PARTS[type(trigger)]:
         present = float(getattr(trigger, part))
-        low, high = significant(present / SPAN), significant(present * SPAN)
+        unit = _unit(part, units)
+        low, high = (settable(end / unit) * unit for end in (present / SPAN, present * SPAN))
         least, most = 0.0, math.inf
         if part in ("reserve", "hold"):
             least, most = low, high
@@ -191,7 +183,6 @@ def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, units: System, d
             low, least = (present, present) if part == "reserve" else (low, least)
             high, most = (high, most) if part == "reserve" else (present, present)
         if present > 0.0:
-            unit = _unit(part, units)
             yield Knob(stage=stage, part=part, present=present, low=low, high=high, least=least, most=most, unit=unit)
 
 

@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from sim.case.price_records import NO_PRICES, Device, Prices
+from sim.case.price_records import NO_PRICES, Device, Price, Prices
 from sim.case.records import Case
 from sim.case.trigger_records import Policy
 from sim.study.decide.advice import Advice, Advised, Sought, Wishes, advise, is_calendar, policy_of_today
@@ -23,6 +23,7 @@ from sim.study.decide.money import (
     renewals,
     tornado,
     worth_of,
+    yearly_share,
 )
 from sim.study.decide.trials import AMOUNT, Bench, Tried
 from sim.study.decide.whatif import device_of, what_ifs
@@ -154,6 +155,23 @@ def device_prices(prices: Prices, device: str) -> Device:
 def amounts_of(tried: Tried) -> dict[str, float]:
     """The amounts of a year in the mean of the runs, by the keys of their prices."""
     return {key.removeprefix(AMOUNT): tried.mean(key) for key in tried.figures if key.startswith(AMOUNT)}
+
+
+def device_shares(prices: Prices, device: str) -> tuple[float, float, float]:
+    """What a device costs in each year of the study, interest, renewals and upkeep included [money].
+
+    At the low ends of its prices, as given, and at the high ends; 0 where they are blank.
+    """
+    own = device_prices(prices, device)
+    blank = Price(value=0.0, low=0.0, high=0.0)
+    price, upkeep = own.price or blank, own.upkeep or blank
+    low, typical, high = (
+        yearly_share(
+            Worth(price=one, saving=0.0, upkeep=other), rate=prices.discount_rate, years=prices.years, life=own.life
+        )
+        for one, other in ((price.low, upkeep.low), (price.value, upkeep.value), (price.high, upkeep.high))
+    )
+    return low, typical, high
 
 
 def value_of(prices: Prices, device: str, calendar: Tried, having: Tried) -> float | None:

@@ -15,7 +15,7 @@ from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends
 from sim.study.decide.limits import Limit, level
 from sim.study.decide.money import range_of_year
-from sim.study.decide.payback import Decided, Payback, amounts_of
+from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
 from sim.study.decide.payback_words import PRICE_WORDS, volume_price
 from sim.study.decide.seasons import Seasons
 from sim.study.decide.sure_words import advice_sure, advice_turns, payback_turns
@@ -37,6 +37,7 @@ from sim.study.version import PROGRAM, VERSION
 from sim.study.views import assumed_text_table
 from sim.study.wording import CAUTION, assumed_count, clock, days_words
 
+DEVICE = "the device, its share of a year"
 RISKS = {"risk": "share of years with more than allowed", "over_limit_h": "over the limit in a year"}
 
 
@@ -147,6 +148,7 @@ def tradeoff(advice: Advice, system: System) -> Tradeoff:
         return TradeoffLine(
             policy=each.policy, points=points, present=point(each.present),
             best=None if each.best is None else point(each.best),
+            steps=bool(each.knobs) and all(knob.part in ("every", "at") for knob in each.knobs),
         )  # fmt: skip
 
     return Tradeoff(
@@ -158,7 +160,7 @@ def tradeoff(advice: Advice, system: System) -> Tradeoff:
 
 
 def stacked_bars(found: Payback, system: System) -> StackedBars:
-    """The cost of a year by its parts, or water to drain where no price is given."""
+    """The cost of a year by its parts, a device's share among them, or water to drain where no price is given."""
     bars = tuple(each.words for each in found.bars)
     parts = [part for part in PARTS if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
     if not parts:
@@ -169,19 +171,34 @@ def stacked_bars(found: Payback, system: System) -> StackedBars:
             texts=tuple(amount(each.tried.mean("water"), "volume", system) for each in found.bars),
             ends=tuple(_around(each.tried, "water", factor) for each in found.bars),
         )  # fmt: skip
-    ends = tuple(cost_range(found, each.tried) for each in found.bars)
+    shares = {each.bar.words: device_shares(found.prices, each.device) for each in found.decided}
+    all_shares = [shares.get(words, (0.0, 0.0, 0.0)) for words in bars]
+    device = [DEVICE] if any(any(each) for each in all_shares) else []
+    pairs = list(zip(found.bars, all_shares, strict=True))
     return StackedBars(
         measure=Measure("cost of a year", found.prices.currency),
         bars=bars,
-        parts=tuple(parts),
-        values=tuple(tuple(each.tried.mean(f"part {part}") for part in parts) for each in found.bars),
-        texts=tuple(
-            f"{amount(each.tried.mean('cost'), 'money', 'si', found.prices.currency)}; "
-            f"{amount(each.tried.mean('water'), 'volume', system)}"
-            for each in found.bars
+        parts=(*parts, *device),
+        values=tuple(
+            (*(each.tried.mean(f"part {part}") for part in parts), *(share[1] for _ in device))
+            for each, share in pairs
         ),
-        ends=ends,
+        texts=tuple(
+            f"{amount(each.tried.mean('cost') + share[1], 'money', 'si', found.prices.currency)}, "
+            f"{amount(each.tried.mean('water'), 'volume', system)} to drain"
+            for each, share in pairs
+        ),
+        ends=tuple(_with_share(cost_range(found, each.tried), each.tried, share) for each, share in pairs),
     )
+
+
+def _with_share(
+    ends: tuple[float, float] | None, tried: Tried, share: tuple[float, float, float]
+) -> tuple[float, float] | None:
+    """Where the cost of a year may lie with the share of a device."""
+    low, high = ends or (tried.mean("cost"), tried.mean("cost"))
+    whole = low + share[0], high + share[2]
+    return None if whole[0] == whole[1] else whole
 
 
 def _around(tried: Tried, key: str, factor: float) -> tuple[float, float] | None:
@@ -225,4 +242,4 @@ def _end(price: str, value: float, worth: float, system: System) -> str:
         told = f"{value * 3.6e6:.3g} a kWh"
     else:
         told = number(value, "money", "si")
-    return f"{told}: {worth:,.0f}"
+    return f"price {told} → {'loses' if worth < 0.0 else 'worth'} {abs(worth):,.0f}"
