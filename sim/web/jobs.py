@@ -177,7 +177,9 @@ def _assumed(case: Case) -> str:
     return assumed_count(case.assumptions).rstrip(":") + ("." if case.assumptions else "")
 
 
-def through(held: Held, asked: Asked, system: System, policy: str, tell: Tell) -> tuple[Shown, ...]:
+def through(
+    held: Held, asked: Asked, system: System, policy: str, narrow: bool, tell: Tell
+) -> tuple[Shown, ...]:
     """Every stage through time under one policy, around its worst week."""
     case = case_of(held, start_settings(held, asked, system))
     comparison = compare(case)
@@ -186,7 +188,7 @@ def through(held: Held, asked: Asked, system: System, policy: str, tell: Tell) -
     worst, _ = worst_week(weeks(case, policy))
     week = (moment(case.run.start, worst.start_s), moment(case.run.start, worst.end_s))
     drawn = courses(case, result, window_around(worst, case.run.length), system)
-    return tuple(show_course(course, week) for course in drawn)
+    return tuple(show_course(course, week, narrow=narrow) for course in drawn)
 
 
 def rinse_answer(

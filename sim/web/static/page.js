@@ -76,7 +76,7 @@
   // Links to “My plant” take along where the sliders stand.
   function carry() {
     if (!inOrder()) return;
-    const asked = query(["through", "guess", "stage"]);
+    const asked = query(["through", "guess", "at", "stage"]);
     for (const link of document.querySelectorAll("a[data-carry]")) link.href = asked ? `/plant?${asked}` : "/plant";
   }
 
@@ -219,7 +219,7 @@
     });
     small.addEventListener("change", again);
     if (small.matches || answer.querySelector("[data-going]")) main.ask();
-    if (time && through.querySelector("[data-going]")) time.ask();
+    if (time && chosen() && (small.matches || through.querySelector("[data-going]"))) time.ask();
   }
 
   function field(name) {
