@@ -1,5 +1,6 @@
 """A stage through time: its pressure drop above, the solids in its filtered water below, washes marked in both."""
 
+import textwrap
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -13,7 +14,7 @@ from plots.style import FAINT, GREY, INK, NARROW, date_axis, day, look, new_figu
 from plots.words import Words
 
 HEIGHT = 3.5  # inches
-NARROW_HIGH = 4.4  # the same on a small screen
+NARROW_HIGH, NARROW_TITLE = 4.4, 36  # the same on a small screen, and the characters of a line of its title
 ABOVE = 7.0  # points over the axes: room for the triangles
 HEADROOM = 1.12  # of the highest value or line
 SEEN_WIDE, SEEN_HIGH = 0.004, 0.03  # of all the time, of the limit: less of a hatched patch is not seen
@@ -36,7 +37,8 @@ def course_figure(
         mark_washes(axes, course.washes)
     name = f"{course.stage}: {course.policy}"
     if not course.whole:  # on a line of its own: at the right end stands what a triangle means
-        name += "\n" + extract(course, words)
+        part = extract(course, words)
+        name += "\n" + (textwrap.fill(part, NARROW_TITLE) if narrow else part)
     if narrow:  # room above the axes for what stands beside the title on a wide page
         name += "\n"
     upper.set_title(name, pad=ABOVE)

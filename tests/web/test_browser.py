@@ -363,9 +363,9 @@ def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: s
     with tab(browser, page, viewport={"width": 390, "height": 844}) as opened:
         go(opened, page, way)
         assert opened.evaluate("document.documentElement.scrollWidth") <= 390
-        if opened.locator("#answer figure img").count():
-            width = opened.evaluate("document.querySelector('#answer figure img').getBoundingClientRect().width")
-            natural = opened.evaluate("document.querySelector('#answer figure img').naturalWidth")
+        for figure in opened.locator("figure img").all():
+            width = figure.evaluate("e => e.getBoundingClientRect().width")
+            natural = figure.evaluate("e => e.naturalWidth")
             assert 300 <= width <= 390
             assert width / natural > 0.9  # the figure is drawn for the screen, not shrunk to it
 
