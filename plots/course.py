@@ -1,5 +1,6 @@
 """A stage through time: its pressure drop above, the solids in its filtered water below, washes marked in both."""
 
+import textwrap
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -9,18 +10,21 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 
 from plots.inputs import Course, Measure
-from plots.style import FAINT, GREY, INK, date_axis, day, look, new_figure
+from plots.style import FAINT, GREY, INK, NARROW, date_axis, day, look, new_figure
 from plots.words import Words
 
 HEIGHT = 3.5  # inches
+NARROW_HIGH, NARROW_TITLE = 4.4, 36  # the same on a small screen, and the characters of a line of its title
 ABOVE = 7.0  # points over the axes: room for the triangles
 HEADROOM = 1.12  # of the highest value or line
 SEEN_WIDE, SEEN_HIGH = 0.004, 0.03  # of all the time, of the limit: less of a hatched patch is not seen
 
 
-def course_figure(course: Course, week: tuple[datetime, datetime], words: Words) -> Figure:
+def course_figure(
+    course: Course, week: tuple[datetime, datetime], words: Words, *, narrow: bool = False
+) -> Figure:
     """Pressure drop and filtered solids of one stage under one policy; the week told in detail stands on grey."""
-    figure = new_figure(HEIGHT)
+    figure = new_figure(NARROW_HIGH, NARROW) if narrow else new_figure(HEIGHT)
     upper, lower = figure.subplots(2, 1, sharex=True)
     draw_level(upper, course.table, "pressure", course.pressure, level=course.set_point,
                name=words.text("course.set_point"), colour=look(course.place).colour)  # fmt: skip
@@ -33,11 +37,16 @@ def course_figure(course: Course, week: tuple[datetime, datetime], words: Words)
         mark_washes(axes, course.washes)
     name = f"{course.stage}: {course.policy}"
     if not course.whole:  # on a line of its own: at the right end stands what a triangle means
-        name += "\n" + extract(course, words)
+        part = extract(course, words)
+        name += "\n" + (textwrap.fill(part, NARROW_TITLE) if narrow else part)
+    if narrow:  # room above the axes for what stands beside the title on a wide page
+        name += "\n"
     upper.set_title(name, pad=ABOVE)
     if course.washes:
         point_at(upper, course.washes, words.text("course.wash"))
     date_axis(lower, course.table["time"].iloc[0], course.table["time"].iloc[-1], words)
+    if narrow:
+        lower.set_xticks(lower.get_xticks()[::2], lower.get_xticklabels()[::2])
     figure.align_ylabels([upper, lower])
     return figure
 

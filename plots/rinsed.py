@@ -74,7 +74,7 @@ def draw_jars(axes: Axes, rinsed: Rinsed, words: Words) -> None:
     axes.set_yticks([])
     axes.spines[["left", "bottom"]].set_visible(False)
     axes.set_title(rinsed.solids.label)
-    axes.set_xlabel(words.text("rinsed.jars"), labelpad=13.0)
+    axes.set_xlabel(words.text("rinsed.jars"), labelpad=17.0)
 
 
 def draw_curve(axes: Axes, rinsed: Rinsed, words: Words) -> None:

@@ -36,11 +36,11 @@ def show_compared(policies: Sequence[str], figures: Sequence[Compared], *, narro
     )
 
 
-def show_course(course: Course, week: tuple[datetime, datetime]) -> Shown:
+def show_course(course: Course, week: tuple[datetime, datetime], *, narrow: bool) -> Shown:
     """A stage through time."""
     spoken = words()
     return Shown(
-        svg=_drawn(lambda: course_figure(course, week, spoken)),
+        svg=_drawn(lambda: course_figure(course, week, spoken, narrow=narrow)),
         caption=course_caption(course, spoken),
         alt=course_alt(course, spoken),
     )

@@ -26,6 +26,7 @@ def command(case_path: Path | None, port: int, host: str) -> None:
 
     Nothing is written; cases, reports and workbooks are saved by the browser.
     """
+    click.echo("starting the page ...", err=True)  # what is loaded now takes some seconds
     from sim.web.errors import Refused
     from sim.web.serve import first_case, serve
 

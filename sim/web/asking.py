@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, cast
 
 from starlette.requests import Request
@@ -33,6 +33,10 @@ class Question:
         """All of it as parameters of an address, some of them changed; None leaves one out."""
         units = None if self.system == "si" else self.system
         return {"case": self.case_id, "units": units, **self.own, **dict(self.moved), **other}
+
+    def settings(self, **other: str | None) -> dict[str, str | None]:
+        """The same without the page's own parameters: what another page is to go on with."""
+        return {**replace(self, own={}).parameters(), **other}
 
 
 def question(request: Request, own: Iterable[str] = ()) -> Question:

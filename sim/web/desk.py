@@ -21,6 +21,7 @@ MOST_WAITING = 60
 MOST_KEPT = 48 << 20  # bytes of answers
 MOST_BROKEN = 5  # workers in a row that end before they are ready
 LONGEST = 120.0  # s that a job may take
+LONGER = {"files": 1200.0}  # s for those that tell how far they are on a page that can cancel them
 GRACE = 6.0  # s after which a job that nobody asks about is dropped
 WARM_UP = Job("warm_up", ())
 
@@ -127,8 +128,9 @@ class Desk:
 
     def _give(self, hand: Hand, task: Task) -> None:
         hand.task, task.started, task.words = task, self._loop.time(), "working"
-        late = Refused(422, f"This took longer than {LONGEST:g} s and was stopped; a shorter run takes less time.")
-        hand.timer = self._loop.call_later(LONGEST, self._stop, task, late)
+        longest = LONGER.get(task.job.name, LONGEST)
+        late = Refused(422, f"This took longer than {longest:g} s and was stopped; a shorter run takes less time.")
+        hand.timer = self._loop.call_later(longest, self._stop, task, late)
         hand.pipe.send(task.job)
 
     def _stop(self, task: Task, why: Refused) -> None:

@@ -12,16 +12,18 @@ from sim.case import hints
 from sim.case.findings import dotted_key
 from sim.case.price_schema import Priced
 from sim.case.records import Assumption, Case
-from sim.case.rules import OneOf, Rule
+from sim.case.rules import Flag, OneOf, Rule
 from sim.case.schema import CaseFile
 from sim.case.time_rules import DayOfYear, LocalMoment, TimeOfDay
 from sim.case.wording import plain_duration
 from sim.study.kpis import System
 from sim.study.present import constant
 from sim.web.errors import Refused
+from sim.web.limits_shown import limits_shown
 
 MOST_FIELDS = 1500
 LONGEST_FIELD = 2000
+FLAG = ("true", "false")
 LABELS = {"allowed_breach": "time over the limit that is allowed"}
 
 Path = tuple[str | int, ...]
@@ -78,7 +80,7 @@ def _groups(
         own, value = hints.hint_of(field), raw.get(key)
         rule = _rule(own, value)
         if isinstance(rule, Priced) and isinstance(value, dict):
-            fields += [_end(rule, key, end, each, (*path, key, end)) for end, each in value.items()]
+            fields += [_end(rule, key, end, each, (*path, key, end), system) for end, each in value.items()]
             continue
         if _is_nested(own, value):
             nested.append((own, value, (*path, key)))
@@ -109,21 +111,21 @@ def _field(
         path=".".join(map(str, path)),
         label=LABELS.get(str(path[-1]), str(path[-1]).replace("_", " ")),
         value=_written(value),
-        allowed=_allowed(hint),
+        allowed=_allowed(hint, rule, system),
         default="" if value is not None else _default(dotted_key(path, data), default, assumed, system),
-        words=rule.words if isinstance(rule, OneOf) else (),
+        words=rule.words if isinstance(rule, OneOf) else FLAG if isinstance(rule, Flag) else (),
         needed=field.is_required(),
         table=rule is None and hints.list_item(hint) is None,
     )
 
 
-def _end(rule: Priced, key: str, end: str, value: Any, path: Path) -> Field:
+def _end(rule: Priced, key: str, end: str, value: Any, path: Path, system: System) -> Field:
     """One of the three values of a price that has a range."""
     return Field(
         path=".".join(map(str, path)),
         label=f"{LABELS.get(key, key.replace('_', ' '))}, {end}",
         value=_written(value),
-        allowed=rule.price.allowed,
+        allowed=limits_shown(rule.price.allowed, rule.price, system),
         default="",
         words=(),
         needed=True,
@@ -142,10 +144,12 @@ def _rule(hint: Any, value: Any) -> Rule | None:
     return rules[0] if rules else None
 
 
-def _allowed(hint: Any) -> str:
+def _allowed(hint: Any, rule: Rule | None, system: System) -> str:
     item = hints.list_item(hint)
-    each = "" if item is None else f" with commas between, each {hints.allowed(item)}"
-    return hints.allowed(hint) + each
+    if item is None:
+        return limits_shown(hints.allowed(hint), rule, system)
+    each = limits_shown(hints.allowed(item), _rule(item, None), system)
+    return f"{hints.allowed(hint)} with commas between, each {each}"
 
 
 def _default(key: str, default: object, assumed: Mapping[str, Assumption], system: System) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from plots.inputs import TextTable
 from plots.shown import Shown, show_bars, show_compared, show_course, show_rinsed
@@ -31,6 +31,7 @@ from sim.study.told_words import remedy_words, solved_words
 from sim.study.views import assumed_text_table, compared, comparison_notes, comparison_tables
 from sim.study.weeks import weeks, worst_week
 from sim.study.wording import assumed_count, described, simulated
+from sim.web.carried import Carried, carried, moved_settings
 from sim.web.cases_read import case_of, parsed
 from sim.web.errors import Refused
 from sim.web.form import Group, edited, form_of
@@ -64,7 +65,8 @@ class PlantForm:
 
     described: tuple[str, ...]
     tally: str
-    findings: tuple[tuple[str, tuple[str, ...]], ...]
+    stops: tuple[tuple[str, tuple[str, ...]], ...]
+    looks: tuple[tuple[str, tuple[str, ...]], ...]
     held_against: tuple[str, ...]
     groups: tuple[Group, ...]
     assumed: str
@@ -175,7 +177,9 @@ def _assumed(case: Case) -> str:
     return assumed_count(case.assumptions).rstrip(":") + ("." if case.assumptions else "")
 
 
-def through(held: Held, asked: Asked, system: System, policy: str, tell: Tell) -> tuple[Shown, ...]:
+def through(
+    held: Held, asked: Asked, system: System, policy: str, narrow: bool, tell: Tell
+) -> tuple[Shown, ...]:
     """Every stage through time under one policy, around its worst week."""
     case = case_of(held, start_settings(held, asked, system))
     comparison = compare(case)
@@ -184,7 +188,7 @@ def through(held: Held, asked: Asked, system: System, policy: str, tell: Tell) -
     worst, _ = worst_week(weeks(case, policy))
     week = (moment(case.run.start, worst.start_s), moment(case.run.start, worst.end_s))
     drawn = courses(case, result, window_around(worst, case.run.length), system)
-    return tuple(show_course(course, week) for course in drawn)
+    return tuple(show_course(course, week, narrow=narrow) for course in drawn)
 
 
 def rinse_answer(
@@ -263,7 +267,8 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
     return PlantForm(
         described=described(case),
         tally=tally(findings),
-        findings=tuple(_findings(findings, system)),
+        stops=tuple(_findings(findings, "stop", system)),
+        looks=tuple(_findings(findings, "look", system)),
         held_against=finding_sources(findings),
         groups=form_of(parsed(held), case, system),
         assumed=_assumed(case),
@@ -272,13 +277,21 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
     )
 
 
-def _findings(findings: Sequence[Finding], system: System) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _findings(
+    findings: Sequence[Finding], level: Literal["stop", "look"], system: System
+) -> Iterator[tuple[str, tuple[str, ...]]]:
     """What is to be stopped for or looked at: where, and what is told of it."""
     known = finding_sources(findings)
-    for level in ("stop", "look"):
-        for place, those in grouped(findings, level).items():
-            for finding in those:
-                yield f"{level}, {place}", tuple(finding_words(finding, known, system))
+    for place, those in grouped(findings, level).items():
+        for finding in those:
+            yield f"{level}, {place}", tuple(finding_words(finding, known, system))
+
+
+def carry(held: Held, asked: Asked, system: System, _tell: Tell) -> Carried:
+    """A case with what sliders say in its text, once that has been read without a problem."""
+    found = carried(held, asked, system)
+    case_of(found.held)
+    return found
 
 
 def read(held: Held, _tell: Tell) -> Held:
@@ -297,7 +310,7 @@ def edit(held: Held, changes: Asked, _tell: Tell) -> Held:
 
 def files(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, bytes]:
     """Report, workbook and JSON of the comparison at these settings, as the command compare makes them."""
-    settings = start_settings(held, asked, system)
+    settings = moved_settings(held, asked, system)
     case = case_of(held, settings)
     comparison = compare(case, progress=lambda name, place, count: tell(f"run {place + 1} of {count}: {name}"))
     test = None

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from sim.web.asking import Question, answer, question
+from sim.web.carried import Carried
 from sim.web.cases_read import opened
 from sim.web.desk import Going
 from sim.web.errors import Refused
@@ -19,6 +20,8 @@ from sim.web.shelf import Held, shipped
 from sim.web.worker import Job
 
 READ_PATIENCE = 60.0
+TOO_LONG = "This case takes too long to read."
+STARTS = ("policy.", "feed.turbidity", "feed.suspended_solids", "storms")  # what “What should start a wash?” moves
 KINDS = {
     "report.html": "text/html; charset=utf-8",
     "tables.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -33,15 +36,32 @@ async def plant(request: Request) -> Response:
 
 
 async def _plant(request: Request, asked: Question, refused: Refused | None = None, **shown: object) -> Response:
-    form = await answer(request, Job("plant_form", (asked.held, asked.system)), READ_PATIENCE)
+    """The case, with what sliders say in it; where that can be no case, the case without it and why."""
+    try:
+        moved = await _carried(request, asked)
+    except Refused as why:
+        asked = replace(asked, moved=())
+        moved, refused, shown = await _carried(request, asked), refused or why, {**shown, "left": True}
+    form = await answer(request, Job("plant_form", (moved.held, asked.system)), READ_PATIENCE)
     if not isinstance(form, PlantForm):
-        raise Refused(422, "This case takes too long to read.")
-    there = address("/plant", asked.parameters(units=None if asked.system == "us" else OTHER[asked.system]))
-    values = {"shipped": shipped(), "text": asked.held.text, "typed": {}, "taken": False} | shown
+        raise Refused(422, TOO_LONG)
+    units = None if asked.system == "us" else OTHER[asked.system]
+    there = address("/plant", asked.settings(units=units, **dict(moved.switched)))
+    values = {"shipped": shipped(), "text": moved.held.text, "typed": {}, "taken": False, "left": False} | shown
     return page(
         request, "plant.html", refused.status if refused else 200, asked=asked, form=form, refused=refused,
-        case_id=asked.case_id, system=asked.system, switch=there, **values,
+        case_id=asked.case_id, system=asked.system, switch=there, moved=moved, **values,
     )  # fmt: skip
+
+
+async def _carried(request: Request, asked: Question) -> Carried:
+    """The case of an address with what its sliders say in it; Refused where that is no case."""
+    if not asked.moved:
+        return Carried(held=asked.held, told=(), switched=())
+    found = await answer(request, Job("carry", (asked.held, asked.moved, asked.system)), READ_PATIENCE)
+    if not isinstance(found, Carried):
+        raise Refused(422, TOO_LONG)
+    return found
 
 
 async def open_file(request: Request) -> Response:
@@ -60,7 +80,7 @@ async def take_text(request: Request) -> Response:
     asked = question(request)
     form = await _form(request)
     text = form.get("text", "").replace("\r\n", "\n")
-    held = Held(text, asked.held.name, asked.held.folder, asked.held.series)
+    held = replace(asked.held, text=text)
     try:
         return await _taken(request, asked, Job("read", (held,)))
     except Refused as refused:
@@ -73,7 +93,8 @@ async def take_fields(request: Request) -> Response:
     form = await _form(request)
     changes = tuple(sorted(form.items()))
     try:
-        return await _taken(request, asked, Job("edit", (asked.held, changes)))
+        moved = await _carried(request, asked)
+        return await _taken(request, asked, Job("edit", (moved.held, changes)))
     except Refused as refused:
         return await _plant(request, asked, refused, typed=form)
 
@@ -98,22 +119,24 @@ async def _taken(request: Request, asked: Question, job: Job) -> Response:
     """Hold the case that a job has read, and go on to it."""
     held = await answer(request, job, READ_PATIENCE)
     if not isinstance(held, Held):
-        raise Refused(422, "This case takes too long to read.")
+        raise Refused(422, TOO_LONG)
     case_id = request.app.state.shelf.put(held)
-    return RedirectResponse(address("/plant", {**asked.parameters(), "case": case_id, "taken": "yes"}), 303)
+    return RedirectResponse(address("/plant", replace(asked, moved=()).settings(case=case_id, taken="yes")), 303)
 
 
 async def save(request: Request) -> Response:
-    """The case as a file for the browser to save; nothing is written here."""
-    asked = question(request)
-    return _download(asked.held.name, asked.held.text.encode("utf-8"), "application/toml")
+    """The case, with what sliders say in it, as a file for the browser to save; nothing is written here."""
+    held = (await _carried(request, question(request))).held
+    return _download(held.name, held.text.encode("utf-8"), "application/toml")
 
 
 async def files(request: Request) -> Response:
     """Report, workbook and JSON: how far they are, then where they are."""
     asked = question(request)
     found = await answer(request, Job("files", (asked.held, asked.moved, asked.system)))
-    return page(request, "files.html", found=found, asked=asked, case_id=asked.case_id, system=asked.system)
+    way = "start" if all(name.startswith(STARTS) for name, _ in asked.moved) else "plant"
+    return page(request, "files.html", found=found, asked=asked, way=way, case_id=asked.case_id,
+                system=asked.system)  # fmt: skip
 
 
 async def file(request: Request) -> Response:

@@ -1,5 +1,6 @@
 """The ways in by question: “What should start a wash?”, “Why rinse?” and “Is a meter worth it?”."""
 
+import hashlib
 from dataclasses import replace
 from typing import Any
 
@@ -12,13 +13,13 @@ from sim.web.desk import Going
 from sim.web.errors import Refused
 from sim.web.jobs import Setup
 from sim.web.pages import address, page
-from sim.web.sliders import in_other_units
-from sim.web.worker import Job
+from sim.web.sliders import Slider, in_other_units
+from sim.web.worker import Asked, Job
 from sim.web.worth_sliders import blank_prices, moved_runs
 
 OTHER: dict[System, System] = {"si": "us", "us": "si"}
 START_OWN = ("through",)
-RINSE_OWN = ("stage", "guess")
+RINSE_OWN = ("stage", "guess", "at")
 SETUP_PATIENCE = 60.0
 LONGEST_GUESS = 20
 NO_GUESS = "none"
@@ -68,7 +69,7 @@ async def _through(request: Request, asked: Question) -> Any:
     policy = asked.own.get("through")
     if not policy:
         return None
-    return await answer(request, Job("through", (asked.held, asked.moved, asked.system, policy)))
+    return await answer(request, Job("through", (asked.held, asked.moved, asked.system, policy, narrow(request))))
 
 
 async def rinse(request: Request) -> Response:
@@ -76,14 +77,18 @@ async def rinse(request: Request) -> Response:
     asked = question(request, RINSE_OWN)
     stage = asked.own.get("stage")
     setup = await _setup(request, "rinse_setup", asked, stage)
-    guess, wrong = _guess(asked)
+    guess, wrong = _guess(asked, setup)
     found, refused = (None, wrong)
     if guess is not None and wrong is None:
         found, refused = await _found(request, rinse_job(request, asked))
+    elif not asked.moved:
+        asked = replace(asked, moved=unrinsed(setup.sliders))
     other = await _setup(request, "rinse_setup", _switched(asked), stage)
     return page(
         request, "rinse.html", 422 if refused else 200, found=found, refused=refused, guess=guess,
-        no_guess=NO_GUESS, stage=stage or setup.stages[0], **_common(asked, setup, "/rinse", other),
+        at=asked.own.get("at") or ("" if refused else standing(setup.sliders, asked)), no_guess=NO_GUESS,
+        same=refused is not None or _same(setup, asked), stage=stage or setup.stages[0],
+        **_common(asked, setup, "/rinse", other),
     )  # fmt: skip
 
 
@@ -95,23 +100,42 @@ def rinse_job(request: Request, asked: Question) -> Job:
 async def rinse_answer(request: Request) -> Response:
     """The answer alone, for the script."""
     asked = question(request, RINSE_OWN)
-    guess, wrong = _guess(asked)
+    setup = await _setup(request, "rinse_setup", asked, asked.own.get("stage"))
+    guess, wrong = _guess(asked, setup)
     if guess is None or wrong is not None:
         raise wrong or Refused(400, "Write down your guess first; then the answer shows.")
     found = await answer(request, rinse_job(request, asked))
     return page(request, "rinse_answer.html", _status(found), found=found, asked=asked, guess=guess,
-                no_guess=NO_GUESS)  # fmt: skip
+                same=_same(setup, asked), setup=setup, no_guess=NO_GUESS)  # fmt: skip
 
 
-def _guess(asked: Question) -> tuple[str | None, Refused | None]:
-    """What somebody guesses of the first jar, or why that cannot be read."""
+def unrinsed(sliders: tuple[Slider, ...]) -> Asked:
+    """Every rinse left out: where a first guess is asked for, since the plant's own rinse leaves little to see."""
+    return tuple((each.key, "0") for each in sliders if each.label.startswith("rinse"))
+
+
+def standing(sliders: tuple[Slider, ...], asked: Question) -> str:
+    """What tells one standing of the sliders from another, in an address."""
+    return hashlib.sha256(repr(moved_runs(sliders, dict(asked.moved))).encode()).hexdigest()[:8]
+
+
+def _same(setup: Setup, asked: Question) -> bool:
+    """Whether the sliders stand where they stood for the guess; they do on the address that brings it."""
+    at = asked.own.get("at")
+    return at is None or at == standing(setup.sliders, asked)
+
+
+def _guess(asked: Question, setup: Setup) -> tuple[str | None, Refused | None]:
+    """What somebody guesses of the first jar, without its unit, or why that cannot be read."""
     text = asked.own.get("guess", "").strip()
     if not text:
         return None, None
-    number = text.replace(",", ".")
+    unit = len(setup.solids)
+    plain = text[:-unit].strip() if text.lower().endswith(setup.solids.lower()) else text
+    number = plain.replace(",", ".")
     if text != NO_GUESS and not (len(text) <= LONGEST_GUESS and number.isascii() and _is_number(number)):
-        return None, Refused(422, "A guess is a number such as 2.5, without its unit.")
-    return text, None
+        return None, Refused(422, f"A guess is a number of {setup.solids}, such as 2.5.")
+    return plain, None
 
 
 def _is_number(text: str) -> bool:

@@ -103,7 +103,7 @@ def start_sliders(data: Mapping[str, Any], system: System) -> tuple[Slider, ...]
 
 
 def rinse_sliders(data: Mapping[str, Any], stage: str, system: System) -> tuple[Slider, ...]:
-    """Backwash and rinse of one stage, and the water's temperature."""
+    """Backwash and rinse of one stage, then the water: what it carries, and its temperature."""
     place = next(place for place, each in enumerate(data["stage"]) if each["name"] == stage)
     steps = data["stage"][place]["step"]
     found = []
@@ -124,7 +124,7 @@ def rinse_sliders(data: Mapping[str, Any], stage: str, system: System) -> tuple[
                     form="number",
                 )
             )
-    return (*found, _temperature(data["feed"], system))
+    return (*found, next(feed_sliders(data["feed"], system)), _temperature(data["feed"], system))
 
 
 def settings_of(sliders: tuple[Slider, ...], asked: Mapping[str, str], data: Mapping[str, Any]) -> dict[str, Any]:

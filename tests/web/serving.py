@@ -101,7 +101,8 @@ def served(*words: str, cwd: Path | None = None) -> Iterator[Served]:
         stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, cwd=cwd or ROOT,
     )  # fmt: skip
     try:
-        said = list(_lines(process, 3 if "--host" in words else 1))
+        first, *said = _lines(process, 4 if "--host" in words else 2)
+        assert first.startswith("starting")
         found = re.search(r"http://\S+:(\d+)/", said[0])
         assert found is not None, said
         page = Served(int(found[1]), process, tuple(said), cwd or ROOT)

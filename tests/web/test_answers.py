@@ -112,9 +112,31 @@ def test_no_answer_stands_there_before_a_guess(page: Served) -> None:
     assert "The first jar" not in before
     assert page.ask("/rinse/answer").status == 400
     after = page.settled("/rinse?guess=3").text
-    assert "Your guess was 3." in after
+    assert "Your guess was 3 NTU." in after
     assert "The first jar, half a minute after the return to service, reads" in after
     assert page.ask("/rinse?guess=lots").status == 422
+    assert page.ask("/rinse?guess=3+psi").status == 422
+
+
+def test_a_guess_is_asked_for_without_a_rinse_and_what_feeds_it_is_shown(page: Served) -> None:
+    asked = page.settled("/rinse").text
+    assert re.search(r'name="stage.0.step.2.minutes" value="0"', asked)
+    assert "without a rinse, where the plant has 6 min" in asked
+    assert re.search(r'name="feed.turbidity.median" value="4"', asked)
+    # An address that says where sliders stand is left alone.
+    assert re.search(r'name="stage.0.step.2.minutes" value="2"', page.settled("/rinse?stage.0.step.2.minutes=2").text)
+
+
+def test_a_guess_counts_for_the_settings_that_it_was_made_at(page: Served) -> None:
+    first = page.settled("/rinse?guess=3&stage.0.step.2.minutes=0").text
+    found = re.search(r'name="at" value="(\w+)"', first)
+    assert found is not None
+    moved = page.settled(f"/rinse?guess=3&at={found[1]}&stage.0.step.2.minutes=6").text
+    assert "Your guess was 3" not in moved
+    assert "Your guess of 3 NTU was for other settings" in moved
+    # What stands as the case has it may be left out of an address or not.
+    again = page.settled(f"/rinse?guess=3+NTU&at={found[1]}&stage.0.step.2.minutes=0.0&stage.0.step.0.minutes=9").text
+    assert "Your guess was 3 NTU." in again
 
 
 def test_less_rinse_gives_a_dirtier_first_jar_and_takes_less_water(page: Served) -> None:

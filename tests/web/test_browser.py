@@ -47,7 +47,7 @@ def tab(browser: Any, page: Served, **options: Any) -> Iterator[Any]:
 def settle(opened: Any) -> None:
     """Wait until nothing is being worked out."""
     opened.wait_for_load_state("networkidle")
-    opened.wait_for_function("!document.querySelector('[data-going], [aria-busy=true]')")
+    opened.wait_for_function("() => !document.querySelector('[data-going], [aria-busy=true]')")
 
 
 def go(opened: Any, page: Served, path: str) -> None:
@@ -147,14 +147,20 @@ def test_why_rinse_asks_for_a_guess_and_then_answers(browser: Any, page: Served)
         opened.fill("#guess", "3,5")
         opened.click("text=Show the answer")
         settle(opened)
-        assert "Your guess was 3,5." in sentence(opened)
+        assert "Your guess was 3,5 NTU." in sentence(opened)
         alt = opened.get_attribute("#answer img", "alt")
         assert alt.startswith("filtered turbidity, NTU after the return to service:")
+        assert "none: no rinse" in opened.inner_text("#answer")
         key = 'input[type=number][name="stage.0.step.2.minutes"]'
         before = sentence(opened)
-        opened.fill(key, "0")
+        opened.fill(key, "6")
         opened.wait_for_function(OTHER, arg=before)
-        assert "none: no rinse" in opened.inner_text("#answer")
+        assert "none: no rinse" not in opened.inner_text("#answer")
+        # A guess at other settings is not held against this answer, and is again once they are back.
+        assert "Your guess" not in sentence(opened)
+        assert "Your guess of 3,5 NTU was for other settings." in opened.inner_text("#answer")
+        opened.fill(key, "0")
+        opened.wait_for_function(SAME, arg=before)
 
 
 WATER = 'input[type=number][name="prices.water"]'
@@ -282,11 +288,11 @@ def test_everything_works_without_script(browser: Any, page: Served) -> None:
         opened.reload()
         assert opened.locator("#through img").count() == 1
         opened.goto(f"{page.address}/rinse")
-        opened.fill("#guess", "2")
+        opened.fill("#guess", "2 ntu")
         opened.click("text=Show the answer")
         page.settled(opened.url.removeprefix(page.address))
         opened.reload()
-        assert "Your guess was 2." in opened.inner_text("#answer")
+        assert "Your guess was 2 NTU." in opened.inner_text("#answer")
         opened.goto(f"{page.address}/plant")
         opened.get_by_label("title", exact=True).fill("By hand")
         opened.click("text=Check and use these values")
@@ -328,9 +334,9 @@ def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: s
     with tab(browser, page, viewport={"width": 390, "height": 844}) as opened:
         go(opened, page, way)
         assert opened.evaluate("document.documentElement.scrollWidth") <= 390
-        if opened.locator("#answer figure img").count():
-            width = opened.evaluate("document.querySelector('#answer figure img').getBoundingClientRect().width")
-            natural = opened.evaluate("document.querySelector('#answer figure img').naturalWidth")
+        for figure in opened.locator("figure img").all():
+            width = figure.evaluate("e => e.getBoundingClientRect().width")
+            natural = figure.evaluate("e => e.naturalWidth")
             assert 300 <= width <= 390
             assert width / natural > 0.9  # the figure is drawn for the screen, not shrunk to it
 

@@ -74,6 +74,10 @@ def test_a_job_is_joined_stopped_and_replaced(monkeypatch: pytest.MonkeyPatch) -
         # What takes too long is stopped.
         monkeypatch.setattr(desk_module, "LONGEST", 0.3)
         assert str(await refused(desk, LONG, 30.0)).startswith("This took longer than 0.3 s")
+        # A job that shows how far it is has longer.
+        monkeypatch.setattr(desk_module, "LONGER", {LONG.name: 60.0})
+        assert isinstance(await desk.ask(LONG, 2.0), Going)
+        desk.cancel(LONG)
         monkeypatch.undo()
         # What nobody asks about any more is dropped.
         assert isinstance(await desk.ask(Job("start_setup", (LONG_CASE, "si")), READY), Setup)

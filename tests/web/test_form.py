@@ -1,15 +1,20 @@
 """The form of a case: complete, and faithful to the file."""
 
+import re
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from sim.case import units
 from sim.case.load import load_case, read_case
+from sim.case.rules import Quantity
 from sim.web.errors import Refused
 from sim.web.form import Field, Group, edited, form_of
-from sim.web.shelf import DEMO
+from sim.web.jobs import plant_form
+from sim.web.limits_shown import limits_shown
+from sim.web.shelf import DEMO, Held
 from tests.web.serving import CASES
 
 SHIPPED = [DEMO, *sorted(CASES.glob("*.toml"))]
@@ -117,3 +122,41 @@ def test_values_become_what_the_file_would_hold() -> None:
 def test_a_field_that_is_none_is_refused(name: str) -> None:
     with pytest.raises(Refused):
         edited(DEMO.read_text(encoding="utf-8"), {name: "1"})
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_limits_stand_in_the_units_of_the_page_and_are_taken_as_shown(path: Path) -> None:
+    data, case = tomllib.loads(path.read_text(encoding="utf-8")), load_case(path)
+    shown = [each.allowed for group in form_of(data, case, "us") for each in (*group.given, *group.left_out)]
+    limits = " ".join(part.partition(" from ")[2] for text in shown for part in text.split(";"))
+    assert not re.search(r"\d (m|cm|m3|m3/h|kPa|bar|degC|kg|m2|m/h)\b", limits)
+    assert "32 degF to 122 degF" in limits  # 0 and 50 degC
+
+
+@pytest.mark.parametrize(
+    "rule", [Quantity(units.LENGTH, "1 cm", "20 m"), Quantity(units.RATE, "0.1 m/h", "200 m/h"),
+             Quantity(units.PRESSURE, "1 kPa", "100 bar"), Quantity(units.TEMPERATURE, "0 degC", "50 degC")]
+)  # fmt: skip
+def test_the_limits_shown_are_themselves_allowed_and_close(rule: Quantity) -> None:
+    low, high = limits_shown(rule.allowed, rule, "us").rpartition(" from ")[2].split(" to ")
+    assert rule.read(low) == pytest.approx(rule.least, rel=0.01, abs=1e-9)
+    assert rule.read(high) == pytest.approx(rule.most, rel=0.01)
+    assert limits_shown(rule.allowed, rule, "si") == rule.allowed
+
+
+def test_yes_or_no_is_a_choice() -> None:
+    known = {each.path: each for each in fields(DEMO)}
+    assert known["stage.0.coagulated"].words == ("true", "false")
+    assert known["stage.0.coagulated"].value == "true"
+
+
+def test_what_says_stop_is_told_apart_from_what_is_to_be_looked_at() -> None:
+    """A polyamide membrane behind water with chlorine: the review stops there."""
+    unit = '[downstream]\nuse = "membrane"\nmembrane = "polyamide"\n'
+    text = DEMO.read_text(encoding="utf-8").replace("[drain]", f"{unit}[drain]", 1)
+    text = text.replace("[feed]\n", '[feed]\noxidant = "chlorine"\n', 1)
+    found = plant_form(Held(text, "a.toml"), "si", lambda _: None)
+    assert found.stops
+    assert all(where.startswith("stop, ") for where, _ in found.stops)
+    assert all(where.startswith("look, ") for where, _ in found.looks)
+    assert "chlorine" in " ".join(line for _, lines in found.stops for line in lines)

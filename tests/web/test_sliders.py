@@ -8,8 +8,10 @@ import pytest
 
 from sim.case import units
 from sim.case.load import read_case
+from sim.case.settings import with_settings
 from sim.case.units import parse_quantity
 from sim.study.kpis import System
+from sim.web.carried import every_slider, written_in
 from sim.web.errors import Refused
 from sim.web.shelf import DEMO
 from sim.web.sliders import Slider, in_other_units, rinse_sliders, settings_of, start_sliders
@@ -144,3 +146,26 @@ def test_a_setting_that_no_slider_has_is_refused() -> None:
     data = data_of(DEMO)
     with pytest.raises(Refused, match="no setting called"):
         settings_of(start_sliders(data, "si"), {"run.length": "9000 d"}, data)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_every_slider_that_is_moved_is_written_into_the_text_as_the_page_runs_it(path: Path, system: System) -> None:
+    text, data = path.read_text(encoding="utf-8"), data_of(path)
+    sliders = every_slider(data, system)
+    assert {each.key for each in start_sliders(data, system)} <= {each.key for each in sliders}
+    for each in sliders:
+        value = each.high if each.value != each.high else each.low
+        settings = settings_of(sliders, {each.key: repr(value)}, data)
+        written = tomllib.loads(written_in(text, settings))
+        assert written == with_settings(data, settings), each.key
+        assert settings == {} or written != data
+
+
+def test_what_is_written_keeps_the_comments_and_a_blank_price_leaves_its_key_out() -> None:
+    text = DEMO.read_text(encoding="utf-8")
+    changed = written_in(text, {"policy.pressure drop.twin bed.above": "39.0 kPa", "prices.water": None})
+    assert "# top first" in changed
+    assert 'above = "39.0 kPa"' in changed
+    assert "water" not in tomllib.loads(changed)["prices"]
+    assert len(changed.splitlines()) == len(text.splitlines()) - 1

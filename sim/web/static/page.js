@@ -5,7 +5,7 @@
   const FRESH = 400; // ms for which a running request may still bring its answer
   const IDLE = 350; // ms without a move until the figures through time are drawn again
   const TOGETHER = 1000; // ms within which moves of one slider are one step back
-  const form = document.querySelector("form[data-live]");
+  const form = document.querySelector("form.sliders");
   const answer = document.getElementById("answer");
   const through = document.getElementById("through");
   const status = document.querySelector("[data-status]");
@@ -71,6 +71,13 @@
       asked.set(field.name, field.value);
     }
     return asked.toString();
+  }
+
+  // Links to “My plant” take along where the sliders stand.
+  function carry() {
+    if (!inOrder()) return;
+    const asked = query(["through", "guess", "at", "stage"]);
+    for (const link of document.querySelectorAll("a[data-carry]")) link.href = asked ? `/plant?${asked}` : "/plant";
   }
 
   function inOrder() {
@@ -196,6 +203,7 @@
         if (each.type === "number") each.value = asked.get(each.name) ?? each.dataset.own;
         each.follow?.();
       }
+      carry();
       if (through) {
         field("through").value = asked.get("through") ?? "";
         if (!chosen()) through.replaceChildren();
@@ -211,7 +219,7 @@
     });
     small.addEventListener("change", again);
     if (small.matches || answer.querySelector("[data-going]")) main.ask();
-    if (time && through.querySelector("[data-going]")) time.ask();
+    if (time && chosen() && (small.matches || through.querySelector("[data-going]"))) time.ask();
   }
 
   function field(name) {
@@ -226,6 +234,7 @@
 
   addRanges();
   foldGroups();
-  if (form && answer) live();
+  if (form) form.addEventListener("input", carry);
+  if (form && "live" in form.dataset) live();
   if (document.querySelector("[data-reload]")) setTimeout(() => location.reload(), 1000);
 })();
