@@ -13,7 +13,7 @@ from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 # Finer looks, each half as wide as the one before: to 1 % of a value, or to 5 % in weather that is random.
 ROUNDS, ROUNDS_AT_RANDOM, ROUNDS_COARSE = 5, 3, 2
 STEPS = (0.95, 1.0, 1.05)  # factors on two settings that lean on each other
-WALKS, WALKS_AT_RANDOM = 4, 1  # with them
+WALKS, WALKS_AT_RANDOM = 3, 1  # with them
 AGAIN = (0.71, 1.41)  # times its best value: where a setting is sought again once others have moved
 TOGETHER = (0.25, 0.35, 0.5, 0.71, 1.41, 2.0, 2.83, 4.0)  # factors on all settings of a policy at once
 STAY = ("at", "hold")  # settings that do not grow with the others
@@ -59,7 +59,7 @@ class Search:
         if self.coarse:
             return
         if len(self.knobs) > 1:
-            self._pass_again(rounds - 2)
+            self._pass_again(rounds // 2)
         for first, second in self._pairs():
             self._look_around(first, second)
 
