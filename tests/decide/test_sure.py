@@ -89,3 +89,13 @@ def test_a_constant_that_turns_the_answer_is_named(found: Payback, ends: Ends) -
     ]
     turned = bool(worth_margin(found, each, ends).turns)  # type: ignore[union-attr]
     assert any(f"A {each.device} is" in one for one in payback_turns(found, ends)) == turned
+
+
+def test_a_device_that_never_acts_is_found_out(found: Payback) -> None:
+    """With the runs of the stuck device in place of its own, the latest time alone does all of it."""
+    each = found.decided[0]
+    idle = replace(each, bar=replace(each.bar, tried=each.what_ifs[-1].tried))
+    told = sentences(replace(found, decided=(idle,)), "si")
+    assert any("starts no wash" in one for one in told)
+    acts = each.bar.tried.mean("washes") != each.what_ifs[-1].tried.mean("washes")
+    assert acts != any("starts no wash" in one and one.startswith("Meter") for one in sentences(found, "si"))

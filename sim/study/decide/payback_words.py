@@ -39,10 +39,11 @@ NOT_COUNTED = (
 def years(value: float) -> str:
     """A time in years.
 
-    >>> years(2.5), years(1.0)
-    ('2.5 years', '1 year')
+    >>> years(2.5), years(1.01), years(16.4)
+    ('2.5 years', '1 year', '16 years')
     """
-    return f"{value:.2g} year{'' if value == 1.0 else 's'}" if value < 10 else f"{value:.0f} years"
+    text = f"{value:.2g}" if value < 10 else f"{value:.0f}"
+    return f"{text} year{'' if text == '1' else 's'}"
 
 
 def too_late(each: Decided, prices: Prices) -> str:
@@ -234,9 +235,14 @@ def sentences(found: Payback, system: System) -> tuple[str, ...]:
 
 
 def _stuck_words(found: Payback, each: Decided, name: str) -> list[str]:
-    """Why a device that no longer works may look cheapest of all."""
+    """Why a device that no longer works may look cheapest of all, or makes no difference at all."""
     least, advice = found.advice.least, found.advice
     stuck = next(one.tried for one in each.what_ifs if one.tried.candidate.name.endswith(STUCK))
+    if stuck.mean("washes") == each.bar.tried.mean("washes"):
+        return [
+            f"{name}: at its best setting it starts no wash, the wash at the latest always comes first: a calendar "
+            "that washes as seldom may do the same without it."
+        ]
     broken = exceeded(advice.limits, stuck, advice.today)
     if not broken or stuck.mean(least) >= each.bar.tried.mean(least):
         return []

@@ -18,12 +18,13 @@ from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.study.present import ABSENT, UNITS
 
-SHOWN = ("water", "cost", "over_limit_h", "risk", "pressure_kpa", "unmet_m3", "washes")
+SHOWN = ("water", "cost", "over_limit_h", "risk", "stopped_h", "pressure_kpa", "unmet_m3", "washes")
 HEADS = {
     "water": "water to drain",
     "cost": "cost",
     "over_limit_h": "over the limit",
     "risk": "years with more than allowed",
+    "stopped_h": "unit held",
     "pressure_kpa": "highest pressure drop",
     "unmet_m3": "demand not met",
     "washes": "washes",
