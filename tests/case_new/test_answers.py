@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from sim.case.new.answers import Given, Warmth, answers_of, clash, defaults, read, unanswered
@@ -80,8 +80,8 @@ def test_the_reason_says_what_to_try(key: str, text: str, reason: str) -> None:
 
 def test_every_example_and_default_is_an_answer() -> None:
     for question in QUESTIONS:
-        for example in question.examples.values():
-            read(question.key, example)
+        for text in question.examples.values():
+            read(question.key, text)
     texts = defaults({"turbidity": read("turbidity", "0.01 NTU")})
     assert {key for key, question in BY_KEY.items() if not question.needed} == set(texts)
     for key, text in texts.items():
@@ -129,6 +129,10 @@ def scaled(low: float, high: float, unit: str) -> st.SearchStrategy[str]:
     backwash=st.none() | scaled(0.01, 500.0, "gpm"),
     units=st.sampled_from(["si", "us"]),
 )
+@example(
+    water="clear well", train="media", rate=8.125, diameter=0.0625, hours=1, days=1, turbidity="27 NTU",
+    limit="8.125 NTU", warmth=[0, 0], coagulant="yes", depth="8.125 in", backwash=None, units="us",
+)  # fmt: skip
 def test_answers_that_will_do_make_a_case(**drawn: object) -> None:
     """Property: the file is read back, and its triggers are in order, whatever the numbers."""
     diameter, rate = float(str(drawn.pop("diameter"))), float(str(drawn.pop("rate")))

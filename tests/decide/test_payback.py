@@ -267,7 +267,7 @@ def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
     times = per_ft2 * 0.003785411784 / 0.3048**2 / 400.0
     (told,) = [each for each in remarks(found.advice, "us") if "than is usual" in each]
     assert times > 2.0
-    assert f"“meter”, twin: {float(f'{per_ft2:.3g}'):,.0f} gal/ft2, {times:.2g} times" in told
+    assert f"“meter”, bed: {float(f'{per_ft2:.3g}'):,.0f} gal/ft2, {times:.2g} times" in told
     assert "mudballs" in told
 
 

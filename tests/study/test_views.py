@@ -223,7 +223,8 @@ def test_the_workbook_holds_all_tables_with_units_in_the_heads(
     found = [week for each in comparison.results for week in weeks(comparison.case, each.policy)]
     book = {sheet.name: sheet.table for sheet in sheets(comparison, seen["us"], found, "us")}
     assert list(book) == [
-        "Comparison", "Filter runs", "Weeks", "Events", "Through time", "Bed", "Assumed", "About",
+        "Comparison", "Settings", "Wash steps", "Filter runs", "Weeks", "Events", "Through time", "Bed", "Assumed",
+        "About",
     ]  # fmt: skip
     runs: pd.DataFrame = book["Filter runs"]
     assert len(runs) == sum(len(each.runs) for each in comparison.results)

@@ -127,7 +127,7 @@ def test_each_of_several_triggers_has_its_sliders() -> None:
 def test_the_rinse_can_be_left_out() -> None:
     data = data_of(DEMO)
     found = {each.label: each for each in rinse_sliders(data, "twin bed", "si")}
-    assert set(found) == {"backwash", "rinse", "temperature"}
+    assert set(found) == {"backwash", "rinse", "temperature", "turbidity of the feed"}
     assert found["rinse"].low == 0.0
     case = read_case(DEMO.read_text(encoding="utf-8"), DEMO, {found["rinse"].key: 0.0})
     assert [step.do for step in case.stages[0].steps] == ["backwash", "settle"]

@@ -24,6 +24,9 @@ LEAST_RISE = 5e3
 EARLY = 0.8
 """Of the run expected from a clean bed: when to wash. A bed that was washed before is not wholly clean."""
 
+LEAST = 1.1 * LITRE
+"""m3: a case takes a litre or more, and two figures of gallons must not fall below that."""
+
 WITHOUT_WAITING = 0.4
 """Of a volume: the most that is kept in reserve."""
 
@@ -133,13 +136,13 @@ def triggers_of(expected: Expected, planned: Filter, use: Use) -> Triggers:
     longest = latest * use.mean_a_day
     by_custom = EARLY * expected.volume >= longest
     run = longest / EARLY if by_custom else expected.volume
-    total = max(up_to(run), 3.0 * LITRE)
+    total = max(up_to(run), 3.0 * LEAST)
     rise = min(EARLY * expected.rise, RISE.typical) if expected.ended_by == LIMIT else RISE.typical
     return Triggers(
         every=latest if by_custom else max(int(EARLY * run / use.mean_a_day), 1),
-        volume=max(up_to(EARLY * run), LITRE),
+        volume=max(up_to(EARLY * run), LEAST),
         total=total,
-        reserve=max(up_to(min(1.1 * use.a_day, WITHOUT_WAITING * total)), LITRE),
+        reserve=max(up_to(min(1.1 * use.a_day, WITHOUT_WAITING * total)), LEAST),
         above=expected.clean + max(rise, LEAST_RISE),
         latest=latest,
         by_custom=by_custom,
