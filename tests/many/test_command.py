@@ -123,15 +123,23 @@ def test_an_interrupt_at_the_terminal_keeps_what_is_done(case: Path) -> None:
     """The signal goes to the whole group, workers included, as Ctrl-C sends it."""
     study = case.parent / "s.study"
     words = ["compare", str(case), "--replicates", "5000", "--workers", "2", "--study", str(study)]
+    # Tests that run in the background of a shell are born deaf to interrupts, and so would be what they start.
+    program = (
+        "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); from sim.cli import main; main()"
+    )
     running = subprocess.Popen(
-        [sys.executable, "-c", "from sim.cli import main; main()", *words], cwd=ROOT, start_new_session=True,
+        [sys.executable, "-c", program, *words], cwd=ROOT, start_new_session=True,
         env=os.environ | {"FILTERRUN_PLAIN": "1"}, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
     log = study.with_name("s.study-wal")
     while running.poll() is None and not (log.exists() and log.stat().st_size > 50_000):
         time.sleep(0.05)
     os.killpg(running.pid, signal.SIGINT)
-    shown, told = running.communicate(timeout=60)
+    try:
+        shown, told = running.communicate(timeout=60)
+    finally:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(running.pid, signal.SIGKILL)
     assert running.returncode == 130
     assert re.fullmatch(r"interrupted: [1-9]\d* of 10000 runs were done and are kept in .*goes on from there\n", told)
     assert shown == ""
