@@ -216,6 +216,7 @@ def test_an_older_worth_never_takes_the_place_of_a_newer_one(browser: Any, page:
         assert sentence(opened) == newest
 
 
+@pytest.mark.long
 def test_a_meter_is_answered_without_script_and_all_prices_can_be_left_blank(browser: Any, page: Served) -> None:
     with tab(browser, page, java_script_enabled=False) as opened:
         page.settled(METER)
@@ -329,7 +330,7 @@ def tab_to(opened: Any, test: str) -> None:
     raise AssertionError(f"no Tab leads to {test}")
 
 
-@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("way", MAIN_WAYS)
 def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: str) -> None:
     with tab(browser, page, viewport={"width": 390, "height": 844}) as opened:
         go(opened, page, way)
@@ -342,7 +343,7 @@ def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: s
 
 
 @pytest.mark.parametrize(
-    "way", [way if way in MAIN_WAYS else pytest.param(way, marks=pytest.mark.long) for way in WAYS]
+    "way", [way if way in ("/", METER) else pytest.param(way, marks=pytest.mark.long) for way in WAYS]
 )
 @pytest.mark.parametrize("width", [1280, pytest.param(390, marks=pytest.mark.long)])
 def test_a_scan_for_barriers_finds_none(browser: Any, page: Served, way: str, width: int) -> None:
