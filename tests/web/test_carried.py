@@ -14,7 +14,9 @@ from tests.web.test_browser import go, settle, tab
 ABOVE = 'input[type=number][name="policy.pressure drop.twin bed.above"]'
 
 
-@pytest.mark.parametrize("link", [pytest.param("main >> text=Use another plant", marks=pytest.mark.long), "nav >> text=My plant"])
+@pytest.mark.parametrize(
+    "link", ["nav >> text=My plant", pytest.param("main >> text=Use another plant", marks=pytest.mark.long)]
+)
 def test_what_a_slider_says_is_in_the_case_that_is_saved(browser: Any, page: Served, link: str) -> None:
     with tab(browser, page) as opened:
         go(opened, page, "/start")
