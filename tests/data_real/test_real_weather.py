@@ -14,7 +14,7 @@ import pytest
 from sim.case.records import Demand
 from sim.case.series_records import Profile
 from sim.study.weather import Likeness, WeatherFit, fit_weather, table_of
-from sim.study.weather_words import remarks
+from sim.study.weather_words import STORMS, remarks
 from tests.data_real.real import DEMAND, WATER, column, needs_data
 
 pytestmark = needs_data
@@ -64,7 +64,7 @@ def test_what_the_program_says_of_it_is_what_pandas_says(turbidity: WeatherFit) 
     assert told[:3] == pytest.approx([record["q0.5"], record["q0.95"], record["q0.99"]])
     assert told[3:7] == pytest.approx([record[name] for name in list(record)[3:]])
     assert all(each.near for each in turbidity.likeness if each.kind != "count")
-    assert remarks(turbidity) == ("144 hours at zero are left out: the family has none",)
+    assert remarks(turbidity) == ("144 hours at zero are left out: the family has none", STORMS)
 
 
 def test_the_gaps_of_the_record_are_those_of_what_is_made(turbidity: WeatherFit) -> None:

@@ -50,7 +50,7 @@ def parameters() -> Iterator[Hostile]:
         yield Hostile(f"/start/answer?{EVERY}={quote_plus(value)}")
         yield Hostile(f"/start?feed.turbidity.storms.per_year={quote_plus(value, safe='')}x")
         yield Hostile(f"/rinse?stage.0.step.0.minutes={quote_plus(value)}&guess=1")
-    for guess in ("nan", "1e5", "-3", MARKUP, "9" * 50, "3 NTU", "0x1", "1/0"):
+    for guess in ("nan", "1e5", "-3", MARKUP, "9" * 50, "3 psi", "0x1", "1/0"):
         yield Hostile(f"/rinse?guess={quote_plus(guess)}")
     for query in (
         "units=imperial", "units=", "units=si&units=us", "case=1", "case=../../etc/passwd", f"case={'a' * 5000}",
