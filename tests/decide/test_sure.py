@@ -10,8 +10,8 @@ from sim.study.decide.advice import Wishes
 from sim.study.decide.advice_words import cautions, remarks
 from sim.study.decide.ends import Ends, ends_of, margin
 from sim.study.decide.limits import Limit
-from sim.study.decide.payback import Payback, payback
-from sim.study.decide.payback_words import answer, sentences, statements
+from sim.study.decide.payback import Payback, acts, payback
+from sim.study.decide.payback_words import answer, paid_words, sentences, statements
 from sim.study.decide.sure_words import payback_turns, worth_margin
 from sim.study.decide.tables import a_year, limits_words, what_if_table, worth_table
 from sim.study.decide.trials import Bench
@@ -91,11 +91,15 @@ def test_a_constant_that_turns_the_answer_is_named(found: Payback, ends: Ends) -
     assert any(f"A {each.device} is" in one for one in payback_turns(found, ends)) == turned
 
 
-def test_a_device_that_never_acts_is_found_out(found: Payback) -> None:
-    """With the runs of the stuck device in place of its own, the latest time alone does all of it."""
+def test_a_device_that_never_acts_is_worth_nothing_whatever_is_spared(found: Payback) -> None:
+    """With the runs of a dead device in place of its own, the latest time alone does all of it."""
     each = found.decided[0]
-    idle = replace(each, bar=replace(each.bar, tried=each.what_ifs[-1].tried))
-    told = sentences(replace(found, decided=(idle,)), "si")
-    assert any("starts no wash" in one for one in told)
-    acts = each.bar.tried.mean("washes") != each.what_ifs[-1].tried.mean("washes")
-    assert acts != any("starts no wash" in one and one.startswith("Meter") for one in sentences(found, "si"))
+    assert acts(each.bar.tried, each.dead)
+    assert not acts(each.dead, each.dead)
+    assert each.verdict != "idle"
+    idle = replace(found, decided=(replace(each, verdict="idle"),))
+    (told,) = (one for one in statements(idle, "si") if each.device in one)
+    assert told.startswith("Not worth it: ")
+    assert "starts no wash" in told
+    assert paid_words(idle.decided[0], found.prices) == "never: it starts no wash"
+    assert not any("pays within" in one for one in sentences(idle, "si"))

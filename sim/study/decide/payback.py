@@ -30,7 +30,7 @@ from sim.study.decide.whatif import device_of, what_ifs
 from sim.study.errors import RequestError
 from sim.study.many.intervals import Interval, of_mean
 
-Verdict = Literal["pays", "does not pay", "not sure", "open", "no setting"]
+Verdict = Literal["pays", "does not pay", "not sure", "open", "idle"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +58,8 @@ class Decided:
     price. `break_even`: price of water plus sewer [money per m3] at which it pays within the years that the case asks
     for; `most_price`: what it may cost for that; `price_range`: net present value with all prices against it, and
     with all for it. `life` [years], None where nobody says; `again`: when the device is bought again within the years
-    of the study, from their start, which every value counts.
+    of the study, from their start, which every value counts. The last of `what_ifs` is a device that no longer works:
+    `idle` says that it makes no difference.
     """
 
     device: str
@@ -79,6 +80,11 @@ class Decided:
     swings: tuple[Swing, ...]
     what_ifs: tuple[WhatIf, ...]
     verdict: Verdict
+
+    @property
+    def dead(self) -> Tried:
+        """What its setting shows once the device no longer works."""
+        return self.what_ifs[-1].tried
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,8 +214,16 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
         most_price=worth.most_price(prices.payback_within) if _any_price(bar.tried) else None,
         swings=tornado(prices, own, without, having),
         what_ifs=tuple(WhatIf(words=words, tried=each) for (words, _), each in zip(ifs, tried, strict=True)),
-        verdict=_verdict(values, priced=_any_price(bar.tried)),
+        verdict=_verdict(values, priced=_any_price(bar.tried)) if acts(bar.tried, tried[-1]) else "idle",
     )  # fmt: skip
+
+
+def acts(having: Tried, dead: Tried) -> bool:
+    """Whether a device makes a difference to any run: with one that is dead the latest time alone starts washes."""
+    return any(
+        not np.array_equal(having.figures[key], dead.figures[key], equal_nan=True)
+        for key in ("washes", "over_limit_h", "pressure_kpa", "water")
+    )
 
 
 def _saving(calendar: Tried, having: Tried, worth: Worth) -> Interval:

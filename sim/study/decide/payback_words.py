@@ -10,7 +10,6 @@ from sim.study.decide.limits import exceeded
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.sure_words import gain_words, payback_sure
 from sim.study.decide.told import amount, broken_words, number
-from sim.study.decide.whatif import STUCK
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.study.present import UNITS
@@ -30,6 +29,10 @@ PRICE_WORDS = {
 NO_CALENDAR = (
     "No calendar that was tried keeps the limits, so what follows compares with today's, which does not keep them "
     "either."
+)
+IDLE = (
+    "Not worth it: at the best setting found a {device} starts no wash, the wash at the latest always comes first: a "
+    "calendar that washes as seldom does the same without it."
 )
 NOT_COUNTED = (
     "Not counted: what is left of a device at the end, tax, rising prices, and a bed that wears out sooner or later.",
@@ -59,6 +62,8 @@ def too_late(each: Decided, prices: Prices) -> str:
 def paid_words(each: Decided, prices: Prices) -> str:
     """After how long a device has paid for itself; a time that it does not live to see is not told."""
     after = each.worth.payback
+    if each.verdict == "idle":
+        return "never: it starts no wash"
     if after is None:
         return "not known"
     late = too_late(each, prices)
@@ -91,7 +96,11 @@ def answer(found: Payback, system: System, ends: Ends | None = None) -> str:
 
 def statements(found: Payback, system: System, ends: Ends | None = None) -> tuple[str, ...]:
     """For each device whether it is worth it and how sure that is."""
-    told = [f"{_verdict(found, each, system)} {payback_sure(found, each, ends)}" for each in found.decided]
+    told = [
+        IDLE.format(device=each.device) if each.verdict == "idle"
+        else f"{_verdict(found, each, system)} {payback_sure(found, each, ends)}"
+        for each in found.decided
+    ]  # fmt: skip
     if not found.has_calendar:
         told.insert(0, NO_CALENDAR)
     told += [_lost(found, each) for each in found.advice.policies if each.policy in found.lost]
@@ -100,7 +109,8 @@ def statements(found: Payback, system: System, ends: Ends | None = None) -> tupl
 
 def headline(found: Payback) -> str:
     """The verdicts alone, of several devices."""
-    words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell", "open": "Open"}
+    words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell", "open": "Open",
+             "idle": "Not worth it"}  # fmt: skip
     known: dict[str, list[str]] = {}
     for each in found.decided:
         known.setdefault(words[each.verdict], []).append(f"a {each.device}")
@@ -115,7 +125,8 @@ def _lost(found: Payback, each: Advised) -> str:
 
 
 def _verdict(found: Payback, each: Decided, system: System) -> str:
-    calendar = "the best calendar, which costs nothing" if found.has_calendar else "today's calendar"
+    known, broken = "the best calendar, which costs nothing", "today's calendar, which breaks a limit"
+    calendar = known if found.has_calendar else broken
     over = f"over {calendar}, a {each.device}"
     match each.verdict:
         case "pays":
@@ -219,6 +230,8 @@ def sentences(found: Payback, system: System) -> tuple[str, ...]:
     """What would change the answer: the break-even, the prices, a device that errs."""
     told = []
     for each in found.decided:
+        if each.verdict == "idle":
+            continue  # there is nothing that a price could change
         name = each.device[0].upper() + each.device[1:]
         if each.verdict != "open":
             told.append(f"{name}: {break_even(found, each, system)}")
@@ -235,14 +248,9 @@ def sentences(found: Payback, system: System) -> tuple[str, ...]:
 
 
 def _stuck_words(found: Payback, each: Decided, name: str) -> list[str]:
-    """Why a device that no longer works may look cheapest of all, or makes no difference at all."""
+    """Why a device that no longer works may look cheapest of all."""
     least, advice = found.advice.least, found.advice
-    stuck = next(one.tried for one in each.what_ifs if one.tried.candidate.name.endswith(STUCK))
-    if stuck.mean("washes") == each.bar.tried.mean("washes"):
-        return [
-            f"{name}: at its best setting it starts no wash, the wash at the latest always comes first: a calendar "
-            "that washes as seldom may do the same without it."
-        ]
+    stuck = each.dead
     broken = exceeded(advice.limits, stuck, advice.today)
     if not broken or stuck.mean(least) >= each.bar.tried.mean(least):
         return []

@@ -151,6 +151,8 @@ def payback_turns(found: Payback, ends: Ends | None) -> tuple[str, ...]:
         return ()
     told: list[str] = []
     for each in found.decided:
+        if each.verdict == "idle":
+            continue
         turned = "not worth it" if each.verdict == "pays" else "worth it"
         told += turn_words(found.advice, worth_margin(found, each, ends), f"A {each.device} is {turned}")
     return (*told, *refused_words(found.advice, ends))

@@ -14,22 +14,22 @@ from sim.case.trigger_records import (
     Volume,
     VolumeLearned,
     VolumeReserve,
+    singles,
 )
 from sim.case.units import DAY, HOUR
 from sim.case.wording import plain_duration
 from sim.study.decide.trials import Candidate
 
 METERED = (Volume, VolumeReserve, VolumeLearned)
-STUCK = "stuck"  # what a candidate of a device that no longer works is named after
 USUAL_ERROR = 0.05  # share of the reading, where the case does not say: a range to try, not a property of any meter
 NEVER_VOLUME, NEVER_PRESSURE = 1e8, 1e9  # m3, Pa: what a device that is stuck never sees
 
 
 def what_ifs(case: Case, candidate: Candidate, device: str) -> tuple[tuple[str, Candidate], ...]:
-    """What is told of each, and the candidate with the setting as it then acts."""
+    """What is told of each, and the candidate with the setting as it then acts; a device that is dead comes last."""
     alone = f"it washes by the latest time alone, after {_latest(candidate)}"
     if device == "switch":
-        return ((f"the switch never closes: {alone}", _with(candidate, STUCK, _stuck)),)
+        return ((f"the switch never closes: {alone}", _with(candidate, "stuck", _stuck)),)
     meter = None if case.prices is None else case.prices.meter
     error = USUAL_ERROR if meter is None or meter.error is None else meter.error
     share = f"{100.0 * error:g} %"
@@ -42,7 +42,7 @@ def what_ifs(case: Case, candidate: Candidate, device: str) -> tuple[tuple[str, 
         words = f"below its least flow the meter stands still: it sees {100.0 * seen:.0f} % of the water"
         act = _scaled(1.0 / seen) if seen > 0.0 else _stuck
         found.append((words, _with(candidate, "least flow", act)))
-    found.append((f"the meter is stuck: {alone}", _with(candidate, STUCK, _stuck)))
+    found.append((f"the meter is stuck: {alone}", _with(candidate, "stuck", _stuck)))
     return tuple(found)
 
 
@@ -104,10 +104,7 @@ def seen_share(case: Case, least_flow: float) -> float:
 
 def device_of(policy: Policy) -> str | None:
     """The device that a policy needs, by its triggers: a meter, a switch, or none; a meter where it needs both."""
-    triggers = [
-        each for _, trigger in policy.triggers
-        for each in (trigger.triggers if isinstance(trigger, AnyOf) else (trigger,))
-    ]  # fmt: skip
+    triggers = [each for _, trigger in policy.triggers for each in singles(trigger)]
     if any(isinstance(each, METERED) for each in triggers):
         return "meter"
     return "switch" if any(isinstance(each, Pressure) for each in triggers) else None
