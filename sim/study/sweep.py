@@ -17,7 +17,7 @@ from sim.study.compare import Progress, heading, policy_row
 from sim.study.costs import priced
 from sim.study.errors import RequestError, SettingError
 from sim.study.single import require_policy
-from sim.study.vary import Setting, plain, short_names, told
+from sim.study.vary import Setting, key_words, plain, told
 
 MOST_KEYS = 2
 MOST_RUNS = 400
@@ -97,7 +97,7 @@ def sweep(
     _require_few(values, len(names))
     settings = [dict(zip(values, each, strict=True)) for each in product(*values.values())]
     points = []
-    short = short_names(tuple(values))
+    short = [words for words, _ in key_words(tuple(values))]
     for place, (chosen, at) in enumerate(zip(settings, _cases(path, settings), strict=True)):
         results = []
         for number, name in enumerate(names):

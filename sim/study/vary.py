@@ -4,8 +4,8 @@ import re
 import tomllib
 from collections.abc import Sequence
 from datetime import date, datetime, time
-from typing import Any
 
+from sim.case.settings import parts_of
 from sim.case.units import KINDS, NUMBER_PATTERN
 from sim.case.wording import shown
 from sim.study.errors import RequestError
@@ -108,7 +108,7 @@ def key_words(keys: Sequence[str]) -> tuple[tuple[str, str], ...]:
     >>> key_words(["stage.a.step.rinse.minutes", "stage.b.step.rinse.minutes"])
     (('a rinse', 'min'), ('b rinse', 'min'))
     """
-    parts = [[part for part in key.removesuffix(f".{MINUTES}").split(".") if part not in ("stage", "step", "policy")]
+    parts = [[part for part in parts_of(key.removesuffix(f".{MINUTES}")) if part not in ("stage", "step", "policy")]
              for key in keys]  # fmt: skip
     count = 1
     while len({tuple(each[-count:]) for each in parts}) < len(keys) and count < max(map(len, parts)):
@@ -117,18 +117,3 @@ def key_words(keys: Sequence[str]) -> tuple[tuple[str, str], ...]:
     return tuple(
         (" ".join(each[-count:]).replace("_", " "), unit) for each, unit in zip(parts, units, strict=True)
     )
-
-
-def short_names(keys: Sequence[str]) -> tuple[str, ...]:
-    """The last parts of dotted keys, as few as tell them apart.
-
-    >>> short_names(["stage.a.step.rinse.minutes"]), short_names(["a.rinse.minutes", "a.backwash.minutes"])
-    (('minutes',), ('rinse.minutes', 'backwash.minutes'))
-    """
-    parts = [key.split(".") for key in keys]
-    longest: Any = max(len(each) for each in parts)
-    for count in range(1, longest):
-        names = tuple(".".join(each[-count:]) for each in parts)
-        if len(set(names)) == len(names):
-            return names
-    return tuple(keys)
