@@ -28,6 +28,7 @@ NARROW_ROW, NARROW_ROOM = 0.95, 1.04  # the same on a small screen, where names 
 BAR = 0.56  # of a row
 ROOM_FOR_TEXT = 0.65  # of the widest bar, on either side of it
 SPAN = 4.0  # times the best value: a present one that lies further out is not drawn
+LITTLE_LESS = 0.9  # of the least water or cost: where no time over the limit is allowed, how far left still counts
 HIGH = 2.0  # times what is allowed or reached: what goes further over the limit is not drawn
 
 
@@ -118,7 +119,9 @@ def _reach(tradeoff: Tradeoff) -> tuple[float, float]:
     if bests and right > SPAN * max(bests):
         right = SPAN * max(bests)  # a present setting far out, told in a note, would press all else into a corner
     wide = max((each[0] for each in points if each[0] <= 1.5 * right), default=right)
-    high = max((each[1] for each in points if each[1] <= HIGH * top or top == 0.0), default=top)
+    least = LITTLE_LESS * min(bests, default=0.0)
+    near = (each[1] for each in points if (each[1] <= HIGH * top if top else each[0] >= least))
+    high = max(near, default=top)
     return 1.06 * min(max(right, wide), 1.5 * right), 1.06 * max(high, top) or 1.0
 
 
