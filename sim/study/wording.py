@@ -49,7 +49,7 @@ def assumed_count(assumptions: tuple[Assumption, ...]) -> str:
 def described(case: Case) -> tuple[str, ...]:
     """What a case file describes, a line each for the run, every stage and what starts a wash."""
     start = clock(case.run.start)
-    names = ", ".join(f'"{policy.name}"' for policy in case.policies)
+    names = ", ".join(f"“{policy.name}”" for policy in case.policies)
     return (
         f"{case.title}: {days_words(case.run.length / DAY)} from {start}",
         *(_described_stage(stage) for stage in case.stages),

@@ -133,7 +133,7 @@ def test_check_says_what_the_case_describes_and_leaves_out(case: str, tmp_path: 
     assert done.stdout.startswith(
         f"{case} is in order\n  A short one: 9 days from 2027-03-01 00:00\n  stage sand: sand;"
     )
-    assert 'what starts a wash: "two nights", "by volume"' in done.stdout
+    assert "what starts a wash: “two nights”, “by volume”" in done.stdout
     data = json.loads((tmp_path / "check.json").read_text())
     assert f"{len(data['assumed'])} constants assumed" in done.stdout
     for constant in data["assumed"]:
