@@ -101,6 +101,7 @@ class RinseAnswer:
 class WorthAnswer:
     """What a meter or a switch is worth: the bars, what would change the answer, and what it rests on."""
 
+    headline: str
     sentence: str
     figure: Shown
     reasons: tuple[str, ...]
@@ -247,6 +248,7 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
     bars, year = bars_tables(found, system)
     what_if = (what_if_table(found, each, system) for each in found.decided)
     return WorthAnswer(
+        headline=payback_words.headline(found),
         sentence=payback_words.answer(found, system),
         figure=show_bars(stacked_bars(found, system), narrow=narrow),
         reasons=payback_words.sentences(found, system),

@@ -35,7 +35,9 @@ def test_situation_question_answer_and_cautions_in_this_order(name: str) -> None
     assert lines[-1] == f"  filterrun lesson {name} --out DIR"
 
 
-@pytest.mark.parametrize("name", TITLES)
+@pytest.mark.parametrize(
+    "name", [name if name == "rinse" else pytest.param(name, marks=pytest.mark.long) for name in TITLES]
+)
 def test_files_are_the_same_each_time_and_the_case_runs_as_told(name: str, tmp_path: Path) -> None:
     out = tmp_path / "out"
     done = call("lesson", name, "--out", out, "--json", out / "a.json")

@@ -246,7 +246,7 @@ def test_one_run_makes_a_report_of_its_own(comparison: Comparison) -> None:
     assert "any way to start a wash" not in told.week
 
 
-@pytest.mark.parametrize("system", ["si", "us"])
+@pytest.mark.parametrize("system", ["si", pytest.param("us", marks=pytest.mark.long)])
 def test_the_files_are_complete_small_and_the_same_each_time(comparison: Comparison, system: System) -> None:
     made = report_files(comparison, system)
     stages, policies = len(comparison.case.stages), len(comparison.results)
