@@ -111,9 +111,9 @@ def same(one: TwinResult, other: TwinResult) -> bool:
 @pytest.mark.parametrize("policy", POLICIES)
 def test_the_two_loops_agree(policy: str) -> None:
     for plant in (
-        reference_plant(policy, 8),
-        varied_plant(policy, 8),
-        replace(varied_plant(policy, 8), growth="linear"),
+        reference_plant(policy, 10),
+        varied_plant(policy),
+        replace(varied_plant(policy), growth="linear"),
     ):
         compiled, vectorised = run_compiled(plant), run_vectorised(plant)
         assert len(compiled.wash_starts) > 1
