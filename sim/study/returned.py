@@ -3,13 +3,15 @@
 import math
 from dataclasses import dataclass
 from itertools import pairwise
+from operator import itemgetter
 
 from sim.case.records import Case, Stage
 from sim.plant.line import Line
-from sim.plant.records import FilterRun, LogEntry, RunResult
+from sim.plant.records import LogEntry, RunResult
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import Slice, slices_of
 from sim.study.errors import RequestError
+from sim.study.vessels import OneVessel, vessels
 
 MINUTE, KILO = 60.0, 1000.0
 AFTER = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
@@ -19,7 +21,7 @@ BETWEEN = tuple(0.25 * step for step in range(1, 121))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vessel:
-    """A stage at one moment: the deposit in its bed by depth, all of it [kg], and solids in its water [g/m3]."""
+    """A vessel at one moment: the deposit in its bed by depth, all of it [kg], and solids in its water [g/m3]."""
 
     slices: tuple[Slice, ...]
     bed_kg: float
@@ -28,11 +30,11 @@ class Vessel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Returned:
-    """The first wash of a stage after which water flows at once, and what came out after it.
+    """The first wash of a vessel of a stage after which water flows at once, and what came out after it.
 
     `outlet` are minutes after the return and the solids in the filtered water [g/m3]; `jars` the same at AFTER.
-    Water and solids of the steps are those of this wash; `sent_on_kg` is the mean of all washes of the run, None
-    where the stage has no limit.
+    Water and solids of the steps are those of this wash; `sent_on_kg` is the mean of all washes of the stage, None
+    where it has no limit.
     """
 
     result: RunResult
@@ -51,25 +53,28 @@ class Returned:
 def after_wash(case: Case, policy: str, stage: str, *, seed: int = 1) -> Returned:
     """Run a policy and look at a wash of one of its stages; RequestError if no wash returns to flowing water."""
     result = simulate(case, policy, seed=seed)
-    runs = [run for run in result.runs if run.stage == stage]
-    place = next(place for place, each in enumerate(case.stages) if each.name == stage)
-    for ended, begun in pairwise(runs):
-        outlet = _outlet(case, policy, place, begun, seed)
+    own = [(i, each) for i, each in enumerate(vessels(case)) if each.stage.name == stage]
+    washes = [(begun.start_s, i, each, ended) for i, each in own for ended, begun in pairwise(each.runs(result))]
+    for back, i, vessel, ended in sorted(washes, key=itemgetter(0, 1)):
+        outlet = _outlet(case, policy, i, back, seed)
         if outlet:
-            return _returned(case, result, place, ended, begun, outlet, seed)
+            return _returned(case, result, i, vessel, ended.end_s, back, outlet, seed)
     raise RequestError(f"no wash of {stage} returns to flowing water within the {result.days:g} days of this run")
 
 
-def _outlet(case: Case, policy: str, place: int, begun: FilterRun, seed: int) -> dict[float, float]:
+def _outlet(case: Case, policy: str, i: int, back: float, seed: int) -> dict[float, float]:
     """Solids in the filtered water by minutes after a return; empty where no water flows just after it."""
     plant = Plant(case, policy, seed=seed)
     found: dict[float, float] = {}
     for minutes in sorted({*AFTER, *BETWEEN}):
-        time = begun.start_s + minutes * MINUTE
-        if time >= begun.end_s:
+        time = back + minutes * MINUTE
+        if time >= case.run.length:
             break
         plant.run_until(time)
-        flow, _, _, outlet = plant.look().reading(place)
+        line = plant.look()
+        if line.phase(i) not in ("service", "stopped"):
+            break
+        flow, _, _, outlet = line.reading(i)
         if flow > 0.0:
             found[minutes] = outlet
         elif not found:
@@ -80,23 +85,24 @@ def _outlet(case: Case, policy: str, place: int, begun: FilterRun, seed: int) ->
 def _returned(
     case: Case,
     result: RunResult,
-    place: int,
-    ended: FilterRun,
-    begun: FilterRun,
+    i: int,
+    vessel: OneVessel,
+    begins: float,
+    back: float,
     outlet: dict[float, float],
     seed: int,
 ) -> Returned:
-    stage = case.stages[place]
-    log = [each for each in result.log if each.who == stage.name and ended.end_s < each.time_s <= begun.start_s]
+    """The wash of vessel i from `begins` to `back` [s], and its outlet from then on."""
+    log = [each for each in result.log if each.who == vessel.name and begins < each.time_s <= back]
     plant = Plant(case, result.policy, seed=seed)
-    before = _vessel(case, plant, place, ended.end_s)
-    after = _vessel(case, plant, place, begun.start_s)
-    figures = result.stages[stage.name]
+    before = _vessel(case, plant, i, vessel, begins)
+    after = _vessel(case, plant, i, vessel, back)
+    figures = result.stages[vessel.stage.name]
     sent, washes = figures["dirty_return_kg"], figures["washes"] or 1
     return Returned(
         result=result,
-        stage=stage,
-        back_s=begun.start_s,
+        stage=vessel.stage,
+        back_s=back,
         before=before,
         after=after,
         outlet=tuple(outlet.items()),
@@ -112,19 +118,17 @@ def _moved(log: list[LogEntry], step: str) -> float:
     return math.fsum(each.volume_m3 or 0.0 for each in log if each.what.startswith(step))
 
 
-def _vessel(case: Case, plant: Plant, place: int, time: float) -> Vessel:
+def _vessel(case: Case, plant: Plant, i: int, vessel: OneVessel, time: float) -> Vessel:
     plant.run_until(time)
     line = plant.look()
-    stage = case.stages[place]
-    area = stage.vessel.area
-    slices = tuple(each for each in slices_of(case, line) if each.stage == stage.name)
-    bed = math.fsum(each.deposit_kg_m3 * (each.bottom_m - each.top_m) for each in slices) * area
-    water = max(_left_over(line, stage, place, bed), line.reading(place)[2])
+    slices = tuple(each for each in slices_of(case, line) if each.stage == vessel.name)
+    bed = math.fsum(each.deposit_kg_m3 * (each.bottom_m - each.top_m) for each in slices) * vessel.stage.vessel.area
+    water = max(_left_over(line, vessel.stage, i, bed), line.reading(i)[2])
     return Vessel(slices=slices, bed_kg=bed, water_mg_l=water)
 
 
-def _left_over(line: Line, stage: Stage, place: int, bed_kg: float) -> float:
+def _left_over(line: Line, stage: Stage, i: int, bed_kg: float) -> float:
     """What a wash left in the vessel's water [g/m3]; in service that water counts as filtered at once, so nothing."""
     grains = math.fsum(layer.depth * (1.0 - layer.porosity) for layer in stage.layers)
     volume = stage.vessel.area * (stage.vessel.height - grains) + stage.underdrain_volume
-    return (line.held(place) - bed_kg * KILO) / volume
+    return (line.held(i) - bed_kg * KILO) / volume

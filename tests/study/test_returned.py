@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
+from sim.plant.trace import trace
 from sim.study.errors import RequestError
 from sim.study.returned import AFTER, Returned, after_wash
 from sim.study.rinse_view import rinsed
@@ -58,6 +59,21 @@ def test_jars_are_drawn_at_their_minutes() -> None:
     assert tuple(minutes for minutes, _ in found.jars) == AFTER
     known = dict(found.outlet)
     assert all(known[minutes] == solids for minutes, solids in found.jars)
+
+
+def test_of_several_vessels_the_one_that_comes_back_is_looked_at() -> None:
+    """By hand: 13 m3/h for 10 minutes and 4.5 m3/h for 9 in each of two carbon vessels; the outlet as `trace` has it."""
+    case = load_case(ROOT / "cases" / "boiler_house.toml")
+    policy = case.policies[0].name
+    for stage, vessel in (("carbon", "carbon 1"), ("resin", "resin")):
+        found = after_wash(case, policy, stage)
+        assert found.before.bed_kg > found.after.bed_kg > 0.0
+        times = [found.back_s + 60.0 * minutes for minutes, _ in found.outlet]
+        own = [each.outlet_mg_l for each in trace(case, policy, times=times) if each.stage == vessel]
+        assert [solids for _, solids in found.outlet] == pytest.approx(own, rel=1e-12)
+        if stage == "carbon":
+            assert found.backwash_m3 == pytest.approx(13.0 * 10.0 / 60.0, rel=1e-9)
+            assert found.rinse_m3 == pytest.approx(4.5 * 9.0 / 60.0, rel=1e-9)
 
 
 def test_a_run_without_a_wash_is_told() -> None:
