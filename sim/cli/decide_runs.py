@@ -40,6 +40,7 @@ def advise_runs(
     """The best settings."""
     case = load_case(case_path)
     output.refuse_if_unwritable()
+    output.refuse_as_study(asked.study)
     ends = None
     with bench_of(case_path, case, output, seed, asked) as bench:
         advice = advise(bench, wishes)
@@ -63,6 +64,7 @@ def payback_runs(case_path: Path, output: Output, units: System, seed: int, aske
     """What a device is worth."""
     case = load_case(case_path)
     output.refuse_if_unwritable()
+    output.refuse_as_study(asked.study)
     ends = None
     with bench_of(case_path, case, output, seed, asked) as bench:
         found = payback(bench, wishes)

@@ -88,11 +88,4 @@ class Many:
             raise RequestError(f"--at-most {self.at_most} is less than the {self.first} replicates to begin with")
         if ranges and self.is_asked:
             raise RequestError("--ranges is for a single run of each policy; for many runs there is --uncertain")
-        if self.study is not None and self.study.resolve() in self._other_files(output):
-            raise RequestError(f"--study {self.study} is the case or another file of this command")
-
-    def _other_files(self, output: Output) -> set[Path]:
-        files = {output.case_path.resolve()}
-        if output.to_file is not None:
-            files.add(output.to_file.resolve())
-        return files
+        output.refuse_as_study(self.study)

@@ -72,6 +72,14 @@ class Output:
         if self.to_file is not None:
             require_file(self.to_file, made=self.out, case=self.case_path)
 
+    def refuse_as_study(self, study: Path | None) -> None:
+        """RequestError where the file of a study is another one of the command."""
+        from sim.study.errors import RequestError
+
+        others = [path.resolve() for path in (self.case_path, self.to_file) if path is not None]
+        if study is not None and study.resolve() in others:
+            raise RequestError(f"--study {study} is the case or another file of this command")
+
     def write(self, data: Mapping[str, Any], tables: Callable[[], Mapping[str, str | bytes]]) -> None:
         """Write what was asked for: `data` as JSON, and the files of --out by name, made only if they are."""
         from sim.study.files import as_json, write_all

@@ -75,6 +75,8 @@ def test_refusals_write_nothing(case: Path, tmp_path: Path) -> None:
         (["advise", small_case(tmp_path), "--least", "cost"], "no price of water"),
         (["advise", str(case), "--today", "volum"], 'did you mean "volume"?'),
         (["payback", str(case), "--today", "volume"], "calendar of today"),
+        (["payback", str(case), "--study", str(case)], "is the case or another file"),
+        (["advise", str(case), "--study", f"{out}.json", "--json", f"{out}.json"], "is the case or another file"),
     ):
         done = call(*words, "--out", str(out))
         assert done.exit_code == 2, done.output
