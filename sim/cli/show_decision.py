@@ -12,7 +12,7 @@ from sim.study.decide.advice import Advice
 from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Payback
 from sim.study.decide.seasons import Seasons
-from sim.study.decide.sure_words import advice_sure, advice_turns, payback_turns
+from sim.study.decide.sure_words import advice_turns, payback_turns
 from sim.study.decide.tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
 from sim.study.kpis import System
 from sim.study.listing import Column
@@ -22,7 +22,7 @@ from sim.study.wording import CAUTION
 def show_advice(console: Console, advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None) -> None:
     """Print the best settings."""
     say(console, advice.case.title, strong=True)
-    _list(console, [advice_words.answer(advice, system), advice_sure(advice, ends), *advice_turns(advice, ends)])
+    _list(console, [*advice_words.statements(advice, system, ends), *advice_turns(advice, ends)])
     for data in advice_tables(advice, system):
         _show(console, data)
     _list(console, [a_year(advice), *advice_words.sentences(advice, system)])

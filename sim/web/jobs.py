@@ -102,7 +102,7 @@ class WorthAnswer:
     """What a meter or a switch is worth: the bars, what would change the answer, and what it rests on."""
 
     headline: str
-    sentence: str
+    statements: tuple[str, ...]
     figure: Shown
     reasons: tuple[str, ...]
     tables: tuple[TextTable, ...]
@@ -249,7 +249,7 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
     what_if = (what_if_table(found, each, system) for each in found.decided)
     return WorthAnswer(
         headline=payback_words.headline(found),
-        sentence=payback_words.answer(found, system),
+        statements=payback_words.statements(found, system),
         figure=show_bars(stacked_bars(found, system), narrow=narrow),
         reasons=payback_words.sentences(found, system),
         tables=(year, *([worth_table(found, system)] if found.decided else [])),

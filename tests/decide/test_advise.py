@@ -10,7 +10,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.study.decide.advice import Advice, Wishes, advise
-from sim.study.decide.advice_words import answer, remarks, sentences
+from sim.study.decide.advice_words import remarks, sentences, statements
 from sim.study.decide.knobs import Also
 from sim.study.decide.limits import Limit
 from sim.study.decide.results import advice_json
@@ -71,7 +71,7 @@ def test_limits_that_nothing_meets_are_named(tmp_path: Path) -> None:
         ((limit, least),) = each.unmet
         assert limit.key == "pressure_kpa"
         assert least > 2.0
-    told = answer(found, "si")
+    told = statements(found, "si")[0]
     assert told.startswith("No setting that was tried keeps the limits.")
     assert "pressure drop of at most 2" in told
     assert all("no setting tried keeps" in each for each in sentences(found, "si"))

@@ -32,6 +32,17 @@ def test_ranges_about_the_present_value(case: Case) -> None:
     assert (above.part, hold.part) == ("above", "hold")
 
 
+def test_nothing_is_tried_right_beside_the_present_value(case: Case) -> None:
+    """Between 4 psi, 27.579 kPa, and 27.6 kPa there is nothing to look for, and all above would stay unseen."""
+    policy = case.policies[2]
+    ((stage, trigger),) = policy.triggers
+    odd = replace(policy, triggers=((stage, replace(trigger, above=4.0 * 6894.757293)),))
+    above, _ = knobs_of(case, odd, frozenset())
+    assert above.present in above.coarse()
+    assert above.within([27_600.0]) == (above.present,)
+    assert all(above.between(above.present, each) for each in above.coarse() if each > above.present)
+
+
 def test_a_range_goes_on_where_the_best_lies_at_its_end(case: Case) -> None:
     (volume,) = knobs_of(case, case.policies[1], frozenset())
     grown = volume.grown(160.0)

@@ -14,17 +14,19 @@ from plots.words import words
 from sim.case.load import load_case
 from sim.case.price_records import Price, Prices
 from sim.case.trigger_records import Policy
+from sim.case.units import DAY
 from sim.study.decide.advice import Wishes
 from sim.study.decide.advice_words import remarks
 from sim.study.decide.knobs import settable
 from sim.study.decide.limits import Limit
 from sim.study.decide.money import net_present_value
 from sim.study.decide.payback import Payback, device_shares, payback
-from sim.study.decide.payback_words import answer, break_even, paid_words, sentences
+from sim.study.decide.payback_words import break_even, headline, paid_words, sentences, statements
 from sim.study.decide.reporting import cost_range, stacked_bars, tradeoff
 from sim.study.decide.results import payback_json
 from sim.study.decide.tables import worth_table
 from sim.study.decide.trials import Bench, Candidate, Tried, priced
+from sim.study.decide.unusual_words import loadings, unusual_words
 from sim.study.errors import RequestError
 from sim.study.kpis import System
 from sim.study.many.workers import local
@@ -64,7 +66,7 @@ def test_a_case_in_which_the_meter_pays() -> None:
     assert decided.verdict == "pays"
     assert decided.value is not None
     assert decided.value > 0.0
-    assert answer(shipped("dairy"), "si").startswith("Worth it: over the best calendar")
+    assert headline(shipped("dairy")).startswith("Worth it: a meter (a gain of ")
 
 
 def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
@@ -75,7 +77,7 @@ def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
     assert meter.worth.price is not None
     assert meter.worth.price / today < 0.5
     assert [each.verdict for each in found.decided] == ["does not pay", "does not pay"]
-    assert answer(found, "us").startswith("Not worth it: over the best calendar")
+    assert headline(found).startswith("Not worth it: a meter (a loss of ")
 
 
 def test_the_price_named_as_break_even_pays_just_then() -> None:
@@ -114,7 +116,7 @@ def test_with_prices_blank_it_tells_volumes_hours_and_what_would_have_to_cost_ho
     meter = next(each for each in found.decided if each.device == "meter")
     assert meter.verdict == "open"
     assert meter.value is None
-    told = answer(found, "si")
+    told = " ".join(statements(found, "si"))
     assert "No price was given to decide it" in told
     assert "m3" in told
     assert "95 %" not in told  # one run has no interval
@@ -234,7 +236,7 @@ def test_a_device_that_is_bought_again_is_told_and_counted() -> None:
     assert decided.value is not None
     once = net_present_value(decided.worth, rate=found.prices.discount_rate, years=10, life=None)
     assert once == pytest.approx(decided.value + decided.worth.price / 1.05**8)
-    assert "a second meter in year 8 counted" in answer(found, "si")
+    assert "a second meter in year 8 counted" in " ".join(statements(found, "si"))
     assert ("bought again in year", "8") in worth_table(found, "si").rows
     (device,) = payback_json(found, None)["devices"]
     assert (device["life_years"], device["bought_again_in_years"], device["payback_within_life"]) == (
@@ -251,10 +253,18 @@ def test_a_price_that_comes_back_after_the_life_of_a_device_does_not_come_back()
         assert each.life is not None
         assert each.worth.payback > each.life
         assert paid_words(each, found.prices) == f"not within its life of {each.life:g} years"
-        assert f"within its life of {each.life:g} years" in answer(found, "us")
-    assert f"after {found.decided[0].worth.payback:.0f} years" not in answer(found, "us")
+        assert f"within its life of {each.life:g} years" in " ".join(statements(found, "us"))
+    assert f"after {found.decided[0].worth.payback:.0f} years" not in " ".join(statements(found, "us"))
     longer = replace(found.decided[0], life=40.0, again=())
     assert paid_words(longer, found.prices) == "not within the 10 years that are counted"
+
+
+def test_what_the_calendar_alone_spares_stands_first() -> None:
+    found = shipped("rope_walk")
+    today, best = (bar.tried.mean("cost") for bar in found.bars[:2])
+    first, *more = statements(found, "si")
+    assert first.endswith(f"every 6 d instead of every 1 d, spares {today - best:,.0f} thalers a year.")
+    assert not any("every 6 d instead" in each for each in more)
 
 
 def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
@@ -265,10 +275,25 @@ def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
     assert gallons == pytest.approx(settable(gallons))
     per_ft2 = gallons / (math.pi / 4.0 * 3.0**2)
     times = per_ft2 * 0.003785411784 / 0.3048**2 / 400.0
-    (told,) = [each for each in remarks(found.advice, "us") if "than is usual" in each]
+    (told,) = [each for each in statements(found, "us") if "than is usual" in each]
     assert times > 2.0
     assert f"“meter”, bed: {float(f'{per_ft2:.3g}'):,.0f} gal/ft2, {times:.2g} times" in told
     assert "mudballs" in told
+
+
+def test_a_calendar_far_apart_is_remarked_upon() -> None:
+    """By hand: 24 gal a minute for 6 days over a bed of 36 in; the water that washes keep from service lacks."""
+    advice = shipped("rope_walk").advice
+    calendar = advice.policies[0]
+    ((stage, loading),) = loadings(advice, calendar)
+    assert stage == "bed"
+    assert loading == pytest.approx(24.0 * 1440.0 * 6.0 * 0.003785411784 / (math.pi / 4.0 * 0.9144**2), rel=0.01)
+    assert not any("two weeks" in each for each in unusual_words(advice, "us"))
+    assert calendar.best is not None
+    candidate = replace(calendar.best.candidate, values=(20.0 * DAY,))
+    rare = replace(calendar, best=replace(calendar.best, candidate=candidate))
+    (told,) = [each for each in unusual_words(replace(advice, policies=(rare,)), "us") if "two weeks" in each]
+    assert "“calendar”, bed: every 20 d" in told
 
 
 def test_food_rules_come_before_hours_over_the_limit() -> None:

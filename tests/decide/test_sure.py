@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from sim.case.load import load_case
@@ -11,10 +12,10 @@ from sim.study.decide.advice_words import cautions, remarks
 from sim.study.decide.ends import Ends, ends_of, margin
 from sim.study.decide.limits import Limit
 from sim.study.decide.payback import Payback, acts, payback
-from sim.study.decide.payback_words import answer, paid_words, sentences, statements
-from sim.study.decide.sure_words import payback_turns, worth_margin
+from sim.study.decide.payback_words import paid_words, sentences, statements
+from sim.study.decide.sure_words import payback_turns, span_words, water_sure, worth_margin
 from sim.study.decide.tables import a_year, limits_words, what_if_table, worth_table
-from sim.study.decide.trials import Bench
+from sim.study.decide.trials import Bench, Tried
 from sim.study.many.workers import local
 from tests.decide.steady import steady
 
@@ -51,8 +52,9 @@ def test_hours_over_the_limit_are_told_as_they_are(found: Payback, ends: Ends) -
     meter = found.decided[0]
     rows = {row[0]: row[1] for row in worth_table(found, "si").rows}
     assert rows["hours over the limit a year"].count(" instead of ") == 1
-    assert f", {ALLOWED:g} h allowed" in answer(found, "si", ends)
-    assert f"{len(found.case.assumptions)} of {found.case.constants} constants assumed" in answer(found, "si", ends)
+    (told,) = (each for each in statements(found, "si", ends) if each.startswith("How sure of the water: "))
+    assert "no time over the limit of 5 mg/L" in told
+    assert f"{len(found.case.assumptions)} of {found.case.constants} constants of the plant are assumed" in told
     assert meter.bar.tried.mean("over_limit_h") <= ALLOWED
 
 
@@ -61,7 +63,7 @@ def test_what_breaks_a_limit_is_marked_in_words(found: Payback) -> None:
         table = what_if_table(found, each, "si")
         tried = [each.bar.tried, *(one.tried for one in each.what_ifs)]
         for row, one in zip(table.rows, tried, strict=True):
-            assert row[1].startswith("BROKEN") == (one.mean("over_limit_h") > ALLOWED)
+            assert row[1].startswith("NOT KEPT") == (one.mean("over_limit_h") > ALLOWED)
             assert row[1] == limits_words(found.advice, one, "si")
     stuck = found.decided[0].what_ifs[-1]
     assert "latest time alone, after 20 d" in stuck.words
@@ -75,6 +77,37 @@ def test_the_worth_at_the_ends_is_that_of_the_ends(found: Payback, ends: Ends) -
         assert known.typical == pytest.approx(each.value)
         assert len(known.trials) == len(ends.trials)
         assert known.low <= known.typical <= known.high
+
+
+def lasting(tried: Tried, hours: float) -> Tried:
+    """What a setting showed, with so many hours over the limit."""
+    return replace(tried, figures={**tried.figures, "over_limit_h": np.array([hours])})
+
+
+def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> None:
+    """12 h where 20 h are allowed, up to 31 h at an end: whoever may come past what is allowed is to go in steps."""
+    tried = found.calendar.tried
+    settings = {"calendar": ("with it", lasting(tried, 12.0))}
+    first, second, *_ = ends.trials
+    known = replace(
+        ends, typical={"calendar": lasting(tried, 12.0)},
+        trials=(replace(first, tried={"calendar": lasting(tried, 31.0)}),
+                replace(second, tried={"calendar": lasting(tried, 5.0)})),
+    )  # fmt: skip
+    told = water_sure(found.advice, settings, known, "si")
+    assert "over the limit of 5 mg/L in a year for 12 h with it, 0 h as washes are started today; 20 h are" in told
+    assert "the same settings come to 5 to 31 h with it. Go there in steps" in told
+    calmer = replace(known, trials=known.trials[1:])
+    assert "it stays within that: 5 to 12 h with it." in water_sure(found.advice, settings, calmer, "si")
+
+
+def test_worths_are_told_from_the_worst_to_the_best(found: Payback) -> None:
+    priced = replace(found, case=replace(found.case, prices=replace(found.prices, currency="marks")))
+    for low, high, told in (
+        (2.0, 5.0, "a gain of 2 to 5 marks"), (-5.0, -2.0, "a loss of 2 to 5 marks"),
+        (-5.0, 2.0, "a loss of 5 marks to a gain of 2 marks"), (3.0, 3.0, "a gain of 3 marks"),
+    ):  # fmt: skip
+        assert span_words(low, high, priced) == told
 
 
 def test_a_constant_that_turns_the_answer_is_named(found: Payback, ends: Ends) -> None:

@@ -62,7 +62,7 @@ def test_jars_are_drawn_at_their_minutes() -> None:
 
 
 def test_of_several_vessels_the_one_that_comes_back_is_looked_at() -> None:
-    """By hand: 13 m3/h for 10 minutes and 4.5 m3/h for 9 in each of two carbon vessels; the outlet as `trace` has it."""
+    """By hand: 13 m3/h for 10 minutes and 4.5 m3/h for 9 in each of two carbon vessels; outlets as traced."""
     case = load_case(ROOT / "cases" / "boiler_house.toml")
     policy = case.policies[0].name
     for stage, vessel in (("carbon", "carbon 1"), ("resin", "resin")):

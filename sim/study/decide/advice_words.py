@@ -3,10 +3,11 @@
 Advice is never an instruction: it tells of ranges that were tried, and of what the runs showed.
 """
 
-from sim.review.bands import RUN_LOADING, SOLIDS_MEDIA
 from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.ends import Ends
 from sim.study.decide.limits import Limit
 from sim.study.decide.seasons import WORTH, Seasons
+from sim.study.decide.sure_words import least_sure, water_sure
 from sim.study.decide.told import (
     QUANTITIES,
     amount,
@@ -17,9 +18,10 @@ from sim.study.decide.told import (
     value_words,
     year_words,
 )
+from sim.study.decide.unusual_words import unusual_words
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
-from sim.study.present import UNITS, measured
+from sim.study.present import UNITS
 
 HOUR = 3600.0
 HARDLY = 0.005  # of the least: as little as several settings spare is told as nothing
@@ -43,8 +45,18 @@ def currency(advice: Advice) -> str:
     return advice.case.prices.currency if advice.case.prices is not None else ""
 
 
-def answer(advice: Advice, system: System) -> str:
-    """What is least with which setting, against today, and how sure that is."""
+def statements(advice: Advice, system: System, ends: Ends | None = None) -> tuple[str, ...]:
+    """What is least with which setting, how sure that is and how sure the water is."""
+    chosen = advice.chosen
+    told = [_answer(advice, system)]
+    if chosen is not None and chosen.best is not None:
+        settings = {chosen.policy: ("with this setting", chosen.best)}
+        told += [least_sure(advice, ends), water_sure(advice, settings, ends, system)]
+    return tuple(each for each in (*told, *unusual_words(advice, system)) if each)
+
+
+def _answer(advice: Advice, system: System) -> str:
+    """What is least with which setting, against today, and how sure the runs are of that."""
     chosen = advice.chosen
     if chosen is None or chosen.best is None:
         return " ".join(["No setting that was tried keeps the limits.", *_why_none(advice, system)])
@@ -155,7 +167,7 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
             f"Stage {stage}: its rinse takes less than one volume of the vessel's water; everything tried has "
             f"{minutes:g} min in its place."
         )
-    found += [*_unusual(advice, system), *_use_words(advice)]
+    found += _use_words(advice)
     found += [f"Stage {each} has no rinse, and none was put in." for each in advice.without_rinse]
     if advice.without_latest:
         found.append(
@@ -182,48 +194,12 @@ def _use_words(advice: Advice) -> list[str]:
     return []
 
 
-def _unusual(advice: Advice, system: System) -> list[str]:
-    """Settings that treat more water between two washes than is usual."""
-    band = RUN_LOADING
-    assert band.high is not None
-    told = []
-    for each in advice.policies:
-        for stage, loading in loadings(advice, each):
-            if loading > band.high:
-                text = " ".join(measured(loading, "loading", system))
-                times = f"{loading / band.high:.2g} times the most that is usual"
-                told.append(f"“{each.policy}”, {stage}: {text}, {times}")
-    if not told:
-        return []
-    low, high = (" ".join(measured(end, "loading", system)) for end in (band.low or 0.0, band.high))
-    return [
-        f"More water between two washes, over the area of the bed, than is usual ({low} to {high}, {band.source}): "
-        f"{'; '.join(told)}. It rests on assumed constants: approach it in steps, and watch for mudballs, growth and "
-        "a packed bed."
-    ]
-
-
-def loadings(advice: Advice, advised: Advised) -> list[tuple[str, float]]:
-    """Stages of solids media with the water treated between two washes over the area of a bed [m] at the advised
-    setting: the volume that is set, else, of a single vessel, what its runs treated."""
-    best, found = advised.best, []
-    for stage in advice.case.stages:
-        if best is None or stage.layers[0].medium not in SOLIDS_MEDIA:
-            continue
-        pairs = zip(advised.knobs, best.candidate.values, strict=True)
-        volumes = [value for knob, value in pairs if knob.stage == stage.name and knob.part == "volume"]
-        washes = best.mean("washes")
-        if not volumes and len(advice.case.stages) == 1 and stage.vessels.count == 1 and washes > 0.0:
-            volumes = [best.mean("treated_m3") / washes]
-        found += [(stage.name, each / stage.vessel.area) for each in volumes]
-    return found
-
-
 def _today_words(limit: Limit, advice: Advice) -> str:
     """Today's figure where it is the limit."""
     if limit.most is not None:
         return ""
-    return f" ({number(limit.allowed(advice.today), QUANTITIES[limit.key], 'si')} a year)"
+    more = ", a tenth more than today since the weather is random" if advice.case.is_random else ""
+    return f" ({number(limit.allowed(advice.today), QUANTITIES[limit.key], 'si')} a year{more})"
 
 
 def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tuple[str, ...]:

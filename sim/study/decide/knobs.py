@@ -128,9 +128,13 @@ class Knob:
         return self.within([(below + above) / 2.0 if self.part == "at" else math.sqrt(below * above)])
 
     def within(self, values: Sequence[float]) -> tuple[float, ...]:
-        """The values rounded, each once, those out of the range left out."""
+        """The values rounded, each once, those out of the range left out.
+
+        What rounds as the present value does is that value: beside it there would be nothing left to look between.
+        """
         room = 1e-9 * self.high
-        found = {each if each == self.present else self.rounded(each) for each in values}
+        here = self.rounded(self.present)
+        found = {self.present if rounded == here else rounded for rounded in map(self.rounded, values)}
         known = sorted(each for each in found if self.low - room <= each <= self.high + room)
         return tuple(each for each in known if self.part != "at" or self.rules.hour_is_open(each))
 

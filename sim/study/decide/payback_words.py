@@ -4,12 +4,14 @@ import math
 
 from sim.case.price_records import Prices
 from sim.study.decide.advice import Advised
-from sim.study.decide.advice_words import cautions
+from sim.study.decide.advice_words import HARDLY, best_words, cautions, present_words
 from sim.study.decide.ends import Ends
 from sim.study.decide.limits import exceeded
 from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.sure_words import gain_words, payback_sure
-from sim.study.decide.told import amount, broken_words, number
+from sim.study.decide.sure_words import gain_words, money_sure, water_sure
+from sim.study.decide.told import QUANTITIES, amount, broken_words, number
+from sim.study.decide.trials import Tried
+from sim.study.decide.unusual_words import unusual_words
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.study.present import UNITS
@@ -34,6 +36,7 @@ IDLE = (
     "Not worth it: at the best setting found a {device} starts no wash, the wash at the latest always comes first: a "
     "calendar that washes as seldom does the same without it."
 )
+WITHOUT = "The cost of a year is without the price and the upkeep of a device."
 NOT_COUNTED = (
     "Not counted: what is left of a device at the end, tax, rising prices, and a bed that wears out sooner or later.",
 )
@@ -89,31 +92,55 @@ def money(value: float | None, found: Payback) -> str:
     return amount(value, "money", "si", found.prices.currency)
 
 
-def answer(found: Payback, system: System, ends: Ends | None = None) -> str:
-    """All that `statements` says, in one text."""
-    return " ".join(statements(found, system, ends))
-
-
 def statements(found: Payback, system: System, ends: Ends | None = None) -> tuple[str, ...]:
-    """For each device whether it is worth it and how sure that is."""
-    told = [
-        IDLE.format(device=each.device) if each.verdict == "idle"
-        else f"{_verdict(found, each, system)} {payback_sure(found, each, ends)}"
-        for each in found.decided
-    ]  # fmt: skip
-    if not found.has_calendar:
-        told.insert(0, NO_CALENDAR)
+    """What costs nothing, whether each device is worth it, how sure that is of the money and of the water."""
+    told = [_free(found, system) if found.has_calendar else NO_CALENDAR]
+    for each in found.decided:
+        if each.verdict == "idle":
+            told.append(IDLE.format(device=each.device))
+        else:
+            told += [_verdict(found, each, system), money_sure(found, each, ends)]
+    told += [water_sure(found.advice, _settings(found), ends, system), *unusual_words(found.advice, system)]
     told += [_lost(found, each) for each in found.advice.policies if each.policy in found.lost]
-    return tuple(told)
+    return tuple(each for each in told if each)
+
+
+def _settings(found: Payback) -> dict[str, tuple[str, Tried]]:
+    """The calendar and every device that acts, as `water_sure` takes them."""
+    calendar = "with the best calendar" if found.has_calendar else "with today's calendar"
+    acting = {each.bar.words: (f"with the {each.device}", each.bar.tried) for each in found.decided
+              if each.verdict != "idle"}  # fmt: skip
+    return {found.calendar.words: (calendar, found.calendar.tried), **acting}
+
+
+def _free(found: Payback, system: System) -> str:
+    """What the best calendar alone spares, for which nobody has to buy anything."""
+    advice = found.advice
+    first, today, best = advice.policies[0], found.bars[0].tried, found.calendar.tried
+    now = today.mean(advice.least)
+    less = now - best.mean(advice.least)
+    if abs(less) <= HARDLY * now:
+        return "No calendar that was tried is better than today's."
+    quantity = QUANTITIES[advice.least]
+    text = amount(abs(less), quantity, system, found.prices.currency)
+    of_what = "" if advice.least == "cost" else " of water to drain"
+    instead = f"{best_words(first, system)} instead of {present_words(first, system)}"
+    if less > 0.0:
+        return f"What costs nothing comes first: the calendar at its best, {instead}, spares {text}{of_what} a year."
+    return f"The best calendar that keeps the limits, {instead}, takes {text}{of_what} a year more than today's."
 
 
 def headline(found: Payback) -> str:
-    """The verdicts alone, of several devices."""
-    words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell", "open": "Open",
-             "idle": "Not worth it"}  # fmt: skip
+    """The verdicts alone."""
+    if not found.decided:
+        return "No device was found that keeps the limits."
+    words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell",
+             "open": "No price decides it", "idle": "Not worth it"}  # fmt: skip
     known: dict[str, list[str]] = {}
     for each in found.decided:
-        known.setdefault(words[each.verdict], []).append(f"a {each.device}")
+        is_told = each.value is not None and each.verdict not in ("open", "idle")
+        worth = f" ({gain_words(each.value or 0.0, found)} over {found.prices.years} years)" if is_told else ""
+        known.setdefault(words[each.verdict], []).append(f"a {each.device}{worth}")
     return " ".join(f"{verdict}: {' and '.join(devices)}." for verdict, devices in known.items())
 
 
@@ -125,14 +152,13 @@ def _lost(found: Payback, each: Advised) -> str:
 
 
 def _verdict(found: Payback, each: Decided, system: System) -> str:
-    known, broken = "the best calendar, which costs nothing", "today's calendar, which breaks a limit"
-    calendar = known if found.has_calendar else broken
-    over = f"over {calendar}, a {each.device}"
+    calendar = "the best calendar" if found.has_calendar else "today's calendar, which breaks a limit,"
+    over = f"beyond {calendar} a {each.device} that starts the washes"
     match each.verdict:
         case "pays":
-            told = f"Worth it: {over} {_spares(found, each)} and has {_back(found, each)}"
+            told = f"Worth it: {over} {_spares(found, each)}, {_back(found, each)}"
         case "does not pay":
-            told = f"Not worth it: {over} {_spares(found, each)} and has {_back(found, each)}"
+            told = f"Not worth it: {over} {_spares(found, each)}, {_back(found, each)}"
         case "not sure":
             told = f"The runs cannot tell whether it is worth it: {over} {_spares(found, each)}"
         case _:
@@ -151,9 +177,12 @@ def _spares(found: Payback, each: Decided) -> str:
 def _back(found: Payback, each: Decided) -> str:
     """Whether the price comes back in time."""
     late = too_late(each, found.prices)
+    price = money(each.worth.price, found)
+    if each.worth.yearly <= 0.0:
+        return f"and never earns its price of {price}"
     if late:
-        return f"not earned its price of {money(each.worth.price, found)} {late}"
-    return f"paid for itself after {years(each.worth.payback or 0.0)}"
+        return f"too little to earn its price of {price} {late}"
+    return f"and has paid for itself after {years(each.worth.payback or 0.0)}"
 
 
 def _value(found: Payback, each: Decided) -> str:
@@ -237,10 +266,7 @@ def sentences(found: Payback, system: System) -> tuple[str, ...]:
             told.append(f"{name}: {break_even(found, each, system)}")
         if each.price_range is not None:
             low, high = (gain_words(value, found) for value in each.price_range)
-            told.append(
-                f"{name}: with every price at the end of its range that is against it {low}, with every one at the "
-                f"other end {high}."
-            )
+            told.append(f"{name}: with every price of the ranges against it {low}, with every one for it {high}.")
         if each.swings and each.value is not None:
             told.append(f"{name}: {swing_words(found, each)}")
         told += _stuck_words(found, each, name)
@@ -273,11 +299,12 @@ def swing_words(found: Payback, each: Decided) -> str:
 def remarks(found: Payback) -> tuple[str, ...]:
     """What the bars are, and what is left out."""
     best = (
-        "The best calendar keeps the same limits as every other bar and costs nothing, so a device is credited only "
-        "with what it has over that."
+        "The best calendar keeps the same limits as everything else here and costs nothing, so a device is credited "
+        "only with what it has over that."
     )
     return (
         *([best] if found.has_calendar else []),
+        *([WITHOUT] if found.advice.least == "cost" else []),
         *NOT_COUNTED,
         *cautions(found.advice),
     )

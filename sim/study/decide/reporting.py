@@ -18,7 +18,7 @@ from sim.study.decide.money import range_of_year
 from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
 from sim.study.decide.payback_words import PRICE_WORDS, volume_price
 from sim.study.decide.seasons import Seasons
-from sim.study.decide.sure_words import advice_sure, advice_turns, payback_turns
+from sim.study.decide.sure_words import advice_turns, payback_turns
 from sim.study.decide.tables import (
     a_year,
     advice_sheets,
@@ -46,10 +46,11 @@ def advice_files(
 ) -> dict[str, str | bytes]:
     """The files of a study of settings."""
     told = advice_words
+    answer, *more = told.statements(advice, system, ends)
     report = _report(
         advice, advice_turns(advice, ends), f"{advice.case.title}: the best settings",
-        answer=" ".join([told.answer(advice, system), advice_sure(advice, ends)]).strip(),
-        sentences=(*told.sentences(advice, system), *told.season_words(advice, seasons, system)),
+        answer=answer,
+        sentences=(*more, *told.sentences(advice, system), *told.season_words(advice, seasons, system)),
         tables=advice_tables(advice, system), notes=(a_year(advice), *told.remarks(advice, system)),
         cautions=told.cautions(advice), system=system,
     )  # fmt: skip
@@ -61,9 +62,6 @@ def payback_files(found: Payback, system: System, ends: Ends | None = None) -> d
     """The files of a study of worth."""
     advice, told = found.advice, payback_words
     devices = " and ".join(f"a {each.device}" for each in found.decided) or "a device"
-    first, *more = told.statements(found, system, ends)
-    if more:
-        first, more = told.headline(found), [first, *more]
     tables = [*bars_tables(found, system)]
     if found.decided:
         tables.append(worth_table(found, system))
@@ -71,7 +69,11 @@ def payback_files(found: Payback, system: System, ends: Ends | None = None) -> d
     report = _report(
         advice, payback_turns(found, ends),
         f"{found.case.title}: what {devices} {'are' if len(found.decided) > 1 else 'is'} worth",
-        answer=first, sentences=(*more, *told.sentences(found, system), *advice_words.sentences(advice, system)),
+        answer=told.headline(found),
+        sentences=(
+            *told.statements(found, system, ends), *told.sentences(found, system),
+            *advice_words.sentences(advice, system),
+        ),
         tables=tuple(tables), notes=(a_year(advice), *advice_words.remarks(advice, system)),
         cautions=told.remarks(found), system=system,
     )  # fmt: skip

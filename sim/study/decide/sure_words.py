@@ -1,14 +1,18 @@
-"""How sure a decision is, in one plain sentence, and which assumed constants turn it."""
+"""How sure a decision is, of the money and of the water, and which assumed constants turn it."""
 
 import math
+from collections.abc import Mapping
 
-from sim.study.constants import constant_name
+from sim.study.constants import constant_name, meaning
 from sim.study.decide.advice import Advice
 from sim.study.decide.ends import By, Ends, Margin, Trial, margin
 from sim.study.decide.payback import Decided, Payback, value_of
 from sim.study.decide.told import amount, number
 from sim.study.decide.trials import Tried
+from sim.study.kpis import System
+from sim.study.present import solids_unit, written
 
+HOURS = "over_limit_h"
 TOLD_AT_MOST = 6
 EQUAL = 0.01  # of the least: settings that are as near as that count as equal
 
@@ -33,102 +37,109 @@ def least_margin(advice: Advice, ends: Ends) -> Margin | None:
     return margin(ends, of)
 
 
-def payback_sure(found: Payback, each: Decided, ends: Ends | None) -> str:
-    """How sure the worth of a device is."""
-    told = [_prices(found, each), hours_words(found.advice, found.calendar.tried, each.bar.tried)]
-    told.append(_rests(found.advice, None if ends is None else _worth_holds(found, each, ends)))
-    return f"How sure: {'; '.join(one for one in told if one)}."
-
-
-def advice_sure(advice: Advice, ends: Ends | None) -> str:
-    """How sure the least is; empty where no setting keeps the limits."""
-    chosen = advice.chosen
-    if chosen is None or chosen.best is None:
-        return ""
-    told = [hours_words(advice, advice.today, chosen.best)]
-    told.append(_rests(advice, None if ends is None else _least_holds(advice, ends)))
-    return f"How sure: {'; '.join(one for one in told if one)}."
-
-
-def _prices(found: Payback, each: Decided) -> str:
-    """Whether the answer holds over the ranges of the prices."""
+def money_sure(found: Payback, each: Decided, ends: Ends | None) -> str:
+    """How sure the worth of a device is, over the prices and over what is assumed; empty where it has none."""
     if each.value is None:
         return ""
+    told = [_over_prices(found, each), _over_constants(found, each, ends)]
+    return f"How sure of the money: {'; '.join(one for one in told if one)}."
+
+
+def _over_prices(found: Payback, each: Decided) -> str:
     if each.price_range is None:
         return "the prices are taken as exact, since no range of them was given"
     low, high = each.price_range
-    span = f"({gain_words(low, found)} to {gain_words(high, found)})"
-    if each.verdict == "pays":
-        if low > 0.0:
-            return f"worth it at every price of the ranges given {span}"
-        return f"worth it at typical prices, not with every price at its worst {span}"
-    if high <= 0.0:
-        return f"not worth it at any price of the ranges given {span}"
-    return f"worth it only at better prices than typical, as with every one at its best {span}"
+    if (low > 0.0) == (high > 0.0):
+        return f"the answer holds at every price of the ranges given ({span_words(low, high, found)})"
+    return f"the answer turns within the ranges of the prices ({span_words(low, high, found)})"
+
+
+def _over_constants(found: Payback, each: Decided, ends: Ends | None) -> str:
+    known = None if ends is None else worth_margin(found, each, ends)
+    if known is None:
+        return ""
+    span = span_words(known.low, known.high, found)
+    if known.turns:
+        return f"it turns for some values of what is assumed of the plant ({span})"
+    return f"it holds over the usual ranges of what is assumed of the plant ({span})"
+
+
+def span_words(low: float, high: float, found: Payback) -> str:
+    """Two worths, the lower one first, as from a loss to a gain."""
+    texts = [amount(abs(value), "money", "si", found.prices.currency) for value in (low, high)]
+    if low < 0.0 <= high:
+        return f"a loss of {texts[0]} to a gain of {texts[1]}"
+    near, far = texts if high >= 0.0 else texts[::-1]
+    ends = near if near == far else f"{near.removesuffix(f' {found.prices.currency}')} to {far}"
+    return f"a {'loss' if high < 0.0 else 'gain'} of {ends}"
 
 
 def gain_words(value: float, found: Payback) -> str:
     """A worth, or a loss."""
-    text = amount(abs(value), "money", "si", found.prices.currency)
-    return f"a loss of {text}" if value < 0.0 else f"a gain of {text}"
+    return span_words(value, value, found)
 
 
-def hours_words(advice: Advice, before: Tried, after: Tried) -> str:
-    """Hours over the limit with a setting and with the one it stands against, and how many are allowed."""
-    if math.isnan(after.mean("over_limit_h")):
-        return ""
-    new, old = (number(each.mean("over_limit_h"), "hours", "si") for each in (after, before))
-    return f"{new} h a year over the limit instead of {old} h{allowed_words(advice)}"
-
-
-def allowed_words(advice: Advice) -> str:
-    """How many hours over the limit are allowed."""
-    limit = next((each for each in advice.limits if each.key == "over_limit_h"), None)
-    if limit is None:
-        return ""
-    return f", {number(limit.allowed(advice.today), 'hours', 'si')} h allowed"
-
-
-def _rests(advice: Advice, holds: str | None) -> str:
-    """What the answer rests on, beside its prices."""
-    count = len(advice.case.assumptions)
-    runs = f"by {advice.replicates} runs in other weather than the choice was made in" if advice.replicates > 1 else (
-        "nothing here is random, so it is as sure as the description of the plant"
-    )  # fmt: skip
+def water_sure(
+    advice: Advice, settings: Mapping[str, tuple[str, Tried]], ends: Ends | None, system: System
+) -> str:
+    """How sure the filtered water is with some settings, by the names that `ends` has: in words, and as they ran."""
+    case, count = advice.case, len(advice.case.assumptions)
+    assumed = f"{count} of {case.constants} constants of the plant are assumed, not measured"
+    if case.stages[-1].limit is None:
+        return f"How sure: {assumed}." if count else ""
+    told = f"How sure of the water: {_hours_told(advice, settings, system)}."
     if not count:
-        return f"{runs}, which assumes no constant"
-    constants = f"{runs}, with {count} of {advice.case.constants} constants assumed"
-    return f"{constants} ({'their ranges were not tried' if holds is None else holds})"
+        return f"{told} Nothing of the plant is assumed."
+    if ends is None:
+        return f"{told} But {assumed}, and their ranges were not tried."
+    spans = {words: ends.span(name, HOURS) for name, (words, _) in settings.items()}
+    texts = ", ".join(f"{_hours_between(*span)} {words}" for words, span in spans.items())
+    if max(high for _, high in spans.values()) <= _allowed(advice):
+        return f"{told} {assumed[0].upper()}{assumed[1:]}; within their usual ranges it stays within that: {texts}."
+    return (
+        f"{told} But {assumed}: within their usual ranges the same settings come to {texts}. Go there in steps, and "
+        "watch the water."
+    )
 
 
-def _worth_holds(found: Payback, each: Decided, ends: Ends) -> str:
-    known = worth_margin(found, each, ends)
+def _hours_told(advice: Advice, settings: Mapping[str, tuple[str, Tried]], system: System) -> str:
+    """Hours over the limit with each setting and today, and how many are allowed."""
+    case = advice.case
+    solids = solids_unit(case.feed.turbidity_ratio, system)
+    (limit,) = written([(case.stages[-1].limit or 0.0) * solids.per_result_unit])
+    runs = f"in {advice.replicates} runs in other weather than they were chosen in, " if advice.replicates > 1 else ""
+    every = {words: tried.mean(HOURS) for words, tried in settings.values()}
+    every["as washes are started today"] = advice.today.mean(HOURS)
+    if not any(every.values()):
+        *most, last = every
+        return f"{runs}no time over the limit of {limit} {solids.symbol} {', '.join(most)} or {last}"
+    texts = ", ".join(f"{number(value, 'hours', 'si')} h {words}" for words, value in every.items())
+    allowed = _allowed(advice)
+    told = "" if math.isinf(allowed) else f"; {number(allowed, 'hours', 'si')} h are allowed"
+    return f"{runs}over the limit of {limit} {solids.symbol} in a year for {texts}{told}"
+
+
+def _hours_between(low: float, high: float) -> str:
+    texts = [number(value, "hours", "si") for value in (low, high)]
+    return f"{texts[0]} h" if texts[0] == texts[1] else f"{texts[0]} to {texts[1]} h"
+
+
+def _allowed(advice: Advice) -> float:
+    """The hours a year over the limit that are allowed; inf where no limit is set on them."""
+    limit = next((each for each in advice.limits if each.key == HOURS), None)
+    return math.inf if limit is None else limit.allowed(advice.today)
+
+
+def least_sure(advice: Advice, ends: Ends | None) -> str:
+    """Whether another way has less over the ranges of what is assumed; empty where that was not tried."""
+    known = None if ends is None else least_margin(advice, ends)
     if known is None:
-        return f"over their ranges{_hours_span(ends, each.bar.words)}"
-    low, high = gain_words(known.low, found), gain_words(known.high, found)
-    span = f"still {low}" if low == high else f"{low} to {high}"
-    verdict = "the answer turns for some" if known.turns else "the answer holds"
-    told = f"over their ranges, with the same settings, {span}: {verdict}"
-    return told + _hours_span(ends, each.bar.words)
-
-
-def _least_holds(advice: Advice, ends: Ends) -> str:
-    known, chosen = least_margin(advice, ends), advice.chosen
-    assert chosen is not None
-    what = "cost" if advice.least == "cost" else "water to drain"
-    told = "over their ranges, with the same settings"
-    if known is not None and known.turns:
-        told += f", another way has clearly less {what} for some"
-    elif known is not None:
-        told += f", no other way has clearly less {what}"
-    return told + _hours_span(ends, chosen.policy)
-
-
-def _hours_span(ends: Ends, name: str) -> str:
-    low, high = ends.span(name, "over_limit_h")
-    if math.isnan(low):
         return ""
-    return f", but {number(low, 'hours', 'si')} to {number(high, 'hours', 'si')} h a year over the limit"
+    what = "cost" if advice.least == "cost" else "water to drain"
+    over = "over the usual ranges of what is assumed of the plant, with the same settings,"
+    if known.turns:
+        return f"How sure of the least: {over} another way has clearly less {what} for some values."
+    return f"How sure of the least: {over} no other way has clearly less {what}."
 
 
 def turn_words(advice: Advice, known: Margin | None, what: str) -> tuple[str, ...]:
@@ -141,8 +152,11 @@ def turn_words(advice: Advice, known: Margin | None, what: str) -> tuple[str, ..
 
 
 def _cause(advice: Advice, trial: Trial) -> str:
-    one = len(trial.keys) == 1
-    return f"{constant_name(trial.keys[0], advice.case.stages) if one else 'each of them'} is {trial.end}"
+    if len(trial.keys) > 1:
+        return f"all that is assumed is {trial.end}"
+    (key,) = trial.keys
+    what = f" ({known})" if (known := meaning(key)) else ""
+    return f"{constant_name(key, advice.case.stages)}{what} is {trial.end}"
 
 
 def payback_turns(found: Payback, ends: Ends | None) -> tuple[str, ...]:

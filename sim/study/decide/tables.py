@@ -146,7 +146,7 @@ def limits_words(advice: Advice, tried: Tried, system: System) -> str:
     broken = exceeded(advice.limits, tried, advice.today)
     if not broken:
         return "kept"
-    return f"BROKEN: {'; '.join(broken_words(each, tried, advice.today, system) for each in broken)}"
+    return f"NOT KEPT: {'; '.join(broken_words(each, tried, advice.today, system) for each in broken)}"
 
 
 def advice_sheets(advice: Advice, system: System) -> tuple[Sheet, ...]:

@@ -120,7 +120,7 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
     match limit.key:
         case "over_limit_h":
             return (
-                "no more hours over the limit than today, in random weather a tenth more at most"
+                "no more hours over the limit than today"
                 if limit.most is None
                 else f"the limit of {most:g} h a year over the limit of solids"
             )
