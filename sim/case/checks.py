@@ -42,6 +42,7 @@ def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield train_checks.membrane_belongs_to_a_membrane(case)
     yield train_checks.unit_is_whole(case)
     yield train_checks.tank_levels_rise(case)
+    yield train_checks.unit_runs_for_a_while(case)
     yield train_checks.cartridge_is_told_once(case)
     yield train_checks.feed_limit_can_be_read(case)
     yield train_checks.pump_has_a_curve(case)

@@ -23,6 +23,8 @@ ORDER = "points from no flow to the largest, with the pressure that the pump giv
 
 KILO = 1e3
 
+LEAST_RUN = 30.0  # s: shorter ones say that a tank or a level is not meant so, and take a run for ever
+
 TANK = 'tank = { volume = "10 m3", start_below = 0.4, stop_above = 0.9 }'
 
 
@@ -75,6 +77,22 @@ def tank_levels_rise(case: CaseFile) -> Findings:
     yield from _within_the_tank(tank, "stop_above", high, place)
     if tank.level is not None:
         yield from _within_the_tank(tank, "level", first_level_of(tank), place)
+
+
+def unit_runs_for_a_while(case: CaseFile) -> Findings:
+    """From the level at which it starts to the one at which it stops a unit runs for LEAST_RUN at least."""
+    unit = case.downstream
+    if unit is None or unit.tank is None or unit.feed_flow is None or unit.recovery is None:
+        return
+    product = unit.feed_flow * unit.recovery
+    room = level_of(unit.tank.stop_above, unit.tank.volume) - level_of(unit.tank.start_below, unit.tank.volume)
+    if 0.0 < room < product * LEAST_RUN:
+        yield Finding(
+            ("downstream", "tank", "stop_above"),
+            f"{room:.3g} m3 above start_below, filled in {room / product:.2g} s",
+            f"{product * LEAST_RUN:.3g} m3 or more, what the unit makes in {LEAST_RUN:g} s",
+            "a larger tank, or levels further apart",
+        )
 
 
 def _within_the_tank(tank: TankTable, key: str, level: float, place: Path) -> Findings:

@@ -43,7 +43,7 @@ def command(
     asked = Many(**many)
     asked.refuse_contradictions(output, ranges=ranges)
     case = load_case(case_path)
-    output.refuse_if_unwritable()
+    output.refuse_if_unwritable(length=case.run.length)
     if asked.is_asked:
         from sim.cli.compare_many import compare_many
 

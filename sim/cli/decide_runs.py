@@ -16,6 +16,7 @@ from sim.study.decide.ends import ends_of
 from sim.study.decide.payback import payback
 from sim.study.decide.results import advice_json, payback_json
 from sim.study.decide.seasons import has_seasons, seasons_of
+from sim.study.decide.sure_words import TODAY
 from sim.study.decide.trials import Bench
 from sim.study.kpis import System
 from sim.study.many.study_file import study_file
@@ -48,7 +49,7 @@ def advise_runs(
         by_season = seasons_of(bench, advice, chosen) if seasons and chosen and has_seasons(case) else None
         if asked.ranges and case.assumptions and chosen:
             best = {each.policy: each.best.candidate for each in advice.policies if each.best is not None}
-            ends = ends_of(bench, best)
+            ends = ends_of(bench, best | {TODAY: advice.today.candidate})
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.decide.reporting import advice_files
@@ -69,7 +70,8 @@ def payback_runs(case_path: Path, output: Output, units: System, seed: int, aske
     with bench_of(case_path, case, output, seed, asked) as bench:
         found = payback(bench, wishes)
         if asked.ranges and case.assumptions and found.decided:
-            ends = ends_of(bench, {each.words: each.tried.candidate for each in found.bars[1:]})
+            settings = {each.words: each.tried.candidate for each in found.bars[1:]}
+            ends = ends_of(bench, settings | {TODAY: found.advice.today.candidate})
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.decide.reporting import payback_files

@@ -1,5 +1,6 @@
 """Options that the commands share, and what they ask to be written."""
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -63,10 +64,13 @@ class Output:
         """The JSON file, if it is one."""
         return None if self.json_file in (None, "-") else Path(str(self.json_file))
 
-    def refuse_if_unwritable(self) -> None:
-        """RequestError, before anything is run, if a file could not be written at the end."""
+    def refuse_if_unwritable(self, *, length: float = math.inf) -> None:
+        """RequestError, before anything is run, if a file could not be made after a run of `length` [s]."""
+        from sim.study.errors import RequestError
         from sim.study.files import require_file, require_folder
 
+        if self.out is not None and length <= 0.0:
+            raise RequestError('--out: a run of no time leaves nothing to draw; try: length = "365 d" in [run]')
         if self.out is not None:
             require_folder(self.out)
         if self.to_file is not None:
@@ -75,9 +79,10 @@ class Output:
     def refuse_as_study(self, study: Path | None) -> None:
         """RequestError where the file of a study is another one of the command."""
         from sim.study.errors import RequestError
+        from sim.study.files import real_path
 
-        others = [path.resolve() for path in (self.case_path, self.to_file) if path is not None]
-        if study is not None and study.resolve() in others:
+        others = [real_path(path) for path in (self.case_path, self.to_file) if path is not None]
+        if study is not None and real_path(study) in others:
             raise RequestError(f"--study {study} is the case or another file of this command")
 
     def write(self, data: Mapping[str, Any], tables: Callable[[], Mapping[str, str | bytes]]) -> None:

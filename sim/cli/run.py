@@ -52,7 +52,7 @@ def command(
         return
     if week is not None:
         require_week(case, week)
-    output.refuse_if_unwritable()
+    output.refuse_if_unwritable(length=case.run.length)
     with watched(quiet) as progress:
         progress(policy, 0, 1)
         single = run(case, policy, seed=seed)

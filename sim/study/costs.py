@@ -59,8 +59,8 @@ def parts_of(prices: Prices, amount: Mapping[str, float]) -> dict[str, float]:
 
 
 def year_cost(prices: Prices | None, figures: Mapping[str, Figure], days: float) -> float | None:
-    """What a year costs in all; None where the case gives no price of anything that a year takes."""
-    if prices is None:
+    """What a year costs in all; None for a run of no time, or with no price of anything that a year takes."""
+    if prices is None or days <= 0.0:
         return None
     parts = parts_of(prices, amounts(prices, figures, days))
     return sum(parts.values()) if parts else None

@@ -17,6 +17,11 @@ def as_json(data: Mapping[str, Any]) -> str:
     return json.dumps(data, indent=2, allow_nan=False) + "\n"
 
 
+def real_path(path: Path) -> Path:
+    """The file behind links; the path itself where they go round in a circle."""
+    return Path(os.path.realpath(path))
+
+
 def require_folder(folder: Path) -> None:
     """Refuse an output folder that cannot be made or written; nothing is left behind by the trial."""
     existing = folder
@@ -24,27 +29,42 @@ def require_folder(folder: Path) -> None:
         existing = existing.parent
     if not existing.is_dir():
         raise RequestError(f"cannot write to folder {folder}: {existing} is not a folder")
+    made: list[Path] = []
     try:
-        with tempfile.TemporaryFile(dir=existing):
+        _make_folder(folder, made)
+        with tempfile.TemporaryFile(dir=folder):
             pass
     except OSError as error:
         raise RequestError(f"cannot write to folder {folder}: {error.strerror}") from error
+    finally:
+        _take_away(made)
 
 
 def require_file(path: Path, *, made: Path | None, case: Path) -> None:
-    """Refuse an output file that is no ordinary file, is the case itself, or has no folder to lie in.
+    """Refuse an output file that is no ordinary file, is the case or may be another output, or has no folder.
 
     `made` is the output folder that the same command makes if it is missing.
     """
-    if path.resolve() == case.resolve():
+    if real_path(path) == real_path(case):
         raise RequestError(f"cannot write {path}: it is the case file")
     if os.path.lexists(path) and not _ordinary(path):
         raise RequestError(f"cannot write {path}: it is not an ordinary file (standard output is -)")
-    if made is not None and path.parent.resolve() == made.resolve():
+    if made is not None and real_path(path) == real_path(made):
+        raise RequestError(f"cannot write {path}: it is the folder of --out")
+    if made is not None and real_path(path.parent) == real_path(made):
+        if path.suffix != ".json":
+            raise RequestError(f"cannot write {path}: in the folder of --out its name has to end in .json")
+        require_folder(made)
         return
     if not path.parent.is_dir():
         raise RequestError(f"cannot write {path}: there is no folder {path.parent}")
     require_folder(path.parent)
+    try:
+        part = _part(path)
+        part.touch(exist_ok=False)
+        part.unlink()
+    except OSError as error:
+        raise RequestError(f"cannot write {path}: {error.strerror}") from error
 
 
 def _ordinary(path: Path) -> bool:
@@ -65,8 +85,8 @@ def write_all(texts: Mapping[Path, str | bytes]) -> None:
     try:
         for path, text in texts.items():
             _make_folder(path.parent, made)
-            target = path.resolve()
-            waiting[target] = target.with_name(f".{target.name}.{os.getpid()}.part")
+            target = real_path(path)
+            waiting[target] = _part(target)
             if isinstance(text, bytes):
                 with open(waiting[target], "xb") as binary:
                     binary.write(text)
@@ -81,9 +101,18 @@ def write_all(texts: Mapping[Path, str | bytes]) -> None:
     finally:
         for part in waiting.values():
             part.unlink(missing_ok=True)
-        for folder in reversed(made):
-            with contextlib.suppress(OSError):
-                folder.rmdir()
+        _take_away(made)
+
+
+def _part(path: Path) -> Path:
+    """What a file is called until it is whole."""
+    return path.with_name(f".{path.name}.{os.getpid()}.part")
+
+
+def _take_away(made: list[Path]) -> None:
+    for folder in reversed(made):
+        with contextlib.suppress(OSError):
+            folder.rmdir()
 
 
 def _make_folder(folder: Path, made: list[Path]) -> None:

@@ -168,3 +168,16 @@ def test_a_terminal_that_knows_no_accents_still_gets_its_text(tmp_path: Path) ->
     done = run_main(script, "check", case)
     assert done.returncode == 0, done.stderr
     assert "Filtr? ? 5 m?/h" in done.stdout
+
+
+def test_a_run_of_no_time_has_nothing_to_draw_and_decides_nothing(tmp_path: Path) -> None:
+    text = (ROOT / "cases" / "dairy.toml").read_text(encoding="utf-8").replace('length = "365 d"', 'length = "0 d"')
+    case = tmp_path / "none.toml"
+    case.write_text(text, encoding="utf-8")
+    assert call("compare", case, "--no-ranges").exit_code == 0
+    told_of = {"compare": "nothing to draw", "advise": "decides nothing", "payback": "decides nothing"}
+    for words, told in told_of.items():
+        done = call(words, case, "--out", tmp_path / "out")
+        assert (done.exit_code, done.stdout) == (2, "")
+        assert told in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["none.toml"]

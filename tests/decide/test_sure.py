@@ -13,7 +13,7 @@ from sim.study.decide.ends import Ends, ends_of, margin
 from sim.study.decide.limits import Limit
 from sim.study.decide.payback import Payback, acts, payback
 from sim.study.decide.payback_words import paid_words, sentences, statements
-from sim.study.decide.sure_words import payback_turns, span_words, water_sure, worth_margin
+from sim.study.decide.sure_words import TODAY, payback_turns, span_words, water_sure, worth_margin
 from sim.study.decide.tables import a_year, limits_words, what_if_table, worth_table
 from sim.study.decide.trials import Bench, Tried
 from sim.study.many.workers import local
@@ -36,7 +36,8 @@ def found(bench: Bench) -> Payback:
 
 @pytest.fixture(scope="module")
 def ends(bench: Bench, found: Payback) -> Ends:
-    return ends_of(bench, {each.words: each.tried.candidate for each in found.bars[1:]})
+    settings = {each.words: each.tried.candidate for each in found.bars[1:]}
+    return ends_of(bench, settings | {TODAY: found.advice.today.candidate})
 
 
 def test_one_run_claims_no_interval(found: Payback, ends: Ends) -> None:
@@ -54,7 +55,8 @@ def test_hours_over_the_limit_are_told_as_they_are(found: Payback, ends: Ends) -
     assert rows["hours over the limit a year"].count(" instead of ") == 1
     (told,) = (each for each in statements(found, "si", ends) if each.startswith("How sure of the water: "))
     assert "no time over the limit of 5 mg/L" in told
-    assert f"{len(found.case.assumptions)} of {found.case.constants} constants of the plant are assumed" in told
+    case = found.case
+    assert f"{len(case.assumptions)} of {case.constants} figures of the plant (its constants) are assumed" in told
     assert meter.bar.tried.mean("over_limit_h") <= ALLOWED
 
 
@@ -89,16 +91,14 @@ def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> 
     tried = found.calendar.tried
     settings = {"calendar": ("with it", lasting(tried, 12.0))}
     first, second, *_ = ends.trials
-    known = replace(
-        ends, typical={"calendar": lasting(tried, 12.0)},
-        trials=(replace(first, tried={"calendar": lasting(tried, 31.0)}),
-                replace(second, tried={"calendar": lasting(tried, 5.0)})),
-    )  # fmt: skip
+    typical, most, least = ({"calendar": lasting(tried, hours), TODAY: lasting(tried, 0.1 * hours)}
+                            for hours in (12.0, 31.0, 5.0))  # fmt: skip
+    known = replace(ends, typical=typical, trials=(replace(first, tried=most), replace(second, tried=least)))
     told = water_sure(found.advice, settings, known, "si")
-    assert "over the limit of 5 mg/L in a year for 12 h with it, 0 h as washes are started today; 20 h are" in told
-    assert "the same settings come to 5 to 31 h with it. Go there in steps" in told
+    assert "5 mg/L of solids in a year for 12 h with it, 0 h as washes are started today; 20 h are allowed" in told
+    assert "has 5 to 31 h with it, 0.500 to 3.10 h as washes are started today. Go there in steps" in told
     calmer = replace(known, trials=known.trials[1:])
-    assert "it stays within that: 5 to 12 h with it." in water_sure(found.advice, settings, calmer, "si")
+    assert "it stays within that: 5 to 12 h with it, " in water_sure(found.advice, settings, calmer, "si")
 
 
 def test_worths_are_told_from_the_worst_to_the_best(found: Payback) -> None:

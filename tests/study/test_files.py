@@ -103,9 +103,21 @@ def test_where_json_may_go(tmp_path: Path) -> None:
         tmp_path / "again": "it is the case file",
         tmp_path / "nowhere" / "a.json": "there is no folder",
     }
+    (tmp_path / "round").symlink_to(tmp_path / "round")
+    refused |= {
+        tmp_path / "round": "not an ordinary file",
+        tmp_path / f"{'a' * 300}.json": "File name too long",
+    }
     for path, message in refused.items():
         with pytest.raises(RequestError, match=message):
             require_file(path, made=None, case=case)
+    made = tmp_path / "new"
+    for path, message in {made: "the folder of --out", made / "report.html": "has to end in .json"}.items():
+        with pytest.raises(RequestError, match=message):
+            require_file(path, made=made, case=case)
+    with pytest.raises(RequestError, match="File name too long"):
+        require_folder(tmp_path / ("a" * 300))
+    assert {each.name for each in tmp_path.iterdir()} == {"case.toml", "again", "round"}
 
 
 def test_json_is_ascii_in_the_order_given_and_never_holds_nan() -> None:

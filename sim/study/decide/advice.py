@@ -113,6 +113,8 @@ def advise(
     With `sought` they are chosen from what was tried there, and nothing else is tried.
     """
     case = bench.case
+    if case.run.length <= 0.0:
+        raise RequestError('a run of no time decides nothing; try: length = "365 d" in [run] of the case')
     least = least_of(case, wishes.least)
     limits = _limits(case, wishes, bench.replicates)
     seeking = searching(bench, coarse=wishes.coarse)

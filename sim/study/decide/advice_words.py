@@ -19,6 +19,7 @@ from sim.study.decide.told import (
     year_words,
 )
 from sim.study.decide.unusual_words import unusual_words
+from sim.study.decide.whatif import device_of
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.study.present import UNITS
@@ -64,9 +65,11 @@ def _answer(advice: Advice, system: System) -> str:
     setting = setting_words(chosen.knobs, chosen.best.candidate.values, system)
     least = amount(chosen.best.mean(advice.least), quantity, system, currency(advice))
     now = amount(advice.today.mean(advice.least), quantity, system, currency(advice))
+    policy = next(each for each in advice.case.policies if each.name == chosen.policy)
+    device = device_of(policy) if advice.least == "cost" else None
     first = (
-        f"Of the ranges tried in this study, the least {what} is with “{chosen.policy}”, {setting}: {least} a year, "
-        f"against {now} as washes are started today."
+        f"Of the ranges tried in this study, the least {what} is with “{chosen.policy}”, {setting}: {least} a year"
+        f"{f', the {device} itself not counted' if device else ''}, against {now} as washes are started today."
     )
     less = sureness(advice, chosen.best.less_than(advice.today, advice.least), system)
     return f"{first} {less}" if less else first

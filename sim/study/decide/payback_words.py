@@ -165,7 +165,9 @@ def _verdict(found: Payback, each: Decided, system: System) -> str:
             return (
                 f"No price was given to decide it: {over} {_amounts(each, system)}. {break_even(found, each, system)}"
             )
-    return f"{told}{_sure(found, each)}; over {found.prices.years} years it {_value(found, each)}."
+    prices = found.prices
+    at = f"over {prices.years} years, at {100.0 * prices.discount_rate:g} % interest,"
+    return f"{told}{_sure(found, each)}; {at} it {_value(found, each)}."
 
 
 def _spares(found: Payback, each: Decided) -> str:

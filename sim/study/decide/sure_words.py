@@ -13,6 +13,8 @@ from sim.study.kpis import System
 from sim.study.present import solids_unit, written
 
 HOURS = "over_limit_h"
+TODAY = "today's washes"  # their name among the settings that are run at the ends
+AS_TODAY = "as washes are started today"
 TOLD_AT_MOST = 6
 EQUAL = 0.01  # of the least: settings that are as near as that count as equal
 
@@ -31,7 +33,7 @@ def least_margin(advice: Advice, ends: Ends) -> Margin | None:
     name = chosen.policy
 
     def of(tried: By) -> float:
-        others = min(each.mean(advice.least) for other, each in tried.items() if other != name)
+        others = min(each.mean(advice.least) for other, each in tried.items() if other not in (name, TODAY))
         return others - (1.0 - EQUAL) * tried[name].mean(advice.least)
 
     return margin(ends, of)
@@ -51,7 +53,7 @@ def _over_prices(found: Payback, each: Decided) -> str:
     low, high = each.price_range
     if (low > 0.0) == (high > 0.0):
         return f"the answer holds at every price of the ranges given ({span_words(low, high, found)})"
-    return f"the answer turns within the ranges of the prices ({span_words(low, high, found)})"
+    return f"it could come out the other way within the ranges of the prices ({span_words(low, high, found)})"
 
 
 def _over_constants(found: Payback, each: Decided, ends: Ends | None) -> str:
@@ -60,7 +62,9 @@ def _over_constants(found: Payback, each: Decided, ends: Ends | None) -> str:
         return ""
     span = span_words(known.low, known.high, found)
     if known.turns:
-        return f"it turns for some values of what is assumed of the plant ({span})"
+        return f"it could come out the other way if the plant is not as assumed ({span})"
+    if math.isclose(known.low, known.high, rel_tol=1e-9):
+        return "over the usual ranges of what is assumed of the plant it stays the same"
     return f"it holds over the usual ranges of what is assumed of the plant ({span})"
 
 
@@ -84,7 +88,7 @@ def water_sure(
 ) -> str:
     """How sure the filtered water is with some settings, by the names that `ends` has: in words, and as they ran."""
     case, count = advice.case, len(advice.case.assumptions)
-    assumed = f"{count} of {case.constants} constants of the plant are assumed, not measured"
+    assumed = f"{count} of {case.constants} figures of the plant (its constants) are assumed, not measured"
     if case.stages[-1].limit is None:
         return f"How sure: {assumed}." if count else ""
     told = f"How sure of the water: {_hours_told(advice, settings, system)}."
@@ -92,13 +96,14 @@ def water_sure(
         return f"{told} Nothing of the plant is assumed."
     if ends is None:
         return f"{told} But {assumed}, and their ranges were not tried."
-    spans = {words: ends.span(name, HOURS) for name, (words, _) in settings.items()}
+    named = {name: words for name, (words, _) in settings.items()} | {TODAY: AS_TODAY}
+    spans = {words: ends.span(name, HOURS) for name, words in named.items()}
     texts = ", ".join(f"{_hours_between(*span)} {words}" for words, span in spans.items())
-    if max(high for _, high in spans.values()) <= _allowed(advice):
+    if max(spans[words][1] for words, _ in settings.values()) <= _allowed(advice):
         return f"{told} {assumed[0].upper()}{assumed[1:]}; within their usual ranges it stays within that: {texts}."
     return (
-        f"{told} But {assumed}: within their usual ranges the same settings come to {texts}. Go there in steps, and "
-        "watch the water."
+        f"{told} But {assumed}: within their usual ranges a year of the same settings has {texts}. Go there in "
+        "steps, and watch the water."
     )
 
 
@@ -109,19 +114,21 @@ def _hours_told(advice: Advice, settings: Mapping[str, tuple[str, Tried]], syste
     (limit,) = written([(case.stages[-1].limit or 0.0) * solids.per_result_unit])
     runs = f"in {advice.replicates} runs in other weather than they were chosen in, " if advice.replicates > 1 else ""
     every = {words: tried.mean(HOURS) for words, tried in settings.values()}
-    every["as washes are started today"] = advice.today.mean(HOURS)
+    every[AS_TODAY] = advice.today.mean(HOURS)
     if not any(every.values()):
         *most, last = every
-        return f"{runs}no time over the limit of {limit} {solids.symbol} {', '.join(most)} or {last}"
+        return f"{runs}no time over the limit of {limit} {solids.symbol} of solids {', '.join(most)} or {last}"
     texts = ", ".join(f"{number(value, 'hours', 'si')} h {words}" for words, value in every.items())
     allowed = _allowed(advice)
     told = "" if math.isinf(allowed) else f"; {number(allowed, 'hours', 'si')} h are allowed"
-    return f"{runs}over the limit of {limit} {solids.symbol} in a year for {texts}{told}"
+    return f"{runs}over the limit of {limit} {solids.symbol} of solids in a year for {texts}{told}"
 
 
 def _hours_between(low: float, high: float) -> str:
     texts = [number(value, "hours", "si") for value in (low, high)]
-    return f"{texts[0]} h" if texts[0] == texts[1] else f"{texts[0]} to {texts[1]} h"
+    if texts[0] == texts[1]:
+        return f"{texts[0]} h"
+    return f"{texts[0]} to {texts[1]} h" if low > 0.0 else f"up to {texts[1]} h"
 
 
 def _allowed(advice: Advice) -> float:
@@ -147,8 +154,9 @@ def turn_words(advice: Advice, known: Margin | None, what: str) -> tuple[str, ..
     if known is None or not known.turns:
         return ()
     causes = [_cause(advice, trial) for trial, _ in known.turns]
-    more = f", and in {len(causes) - TOLD_AT_MOST} more trials" if len(causes) > TOLD_AT_MOST else ""
-    return (f"{what} if {'; '.join(causes[:TOLD_AT_MOST])}{more}.",)
+    more = f"; {len(causes) - TOLD_AT_MOST} more" if len(causes) > TOLD_AT_MOST else ""
+    any_of = "any of these is so: " if len(causes) > 1 else ""
+    return (f"{what} if {any_of}{'; '.join(causes[:TOLD_AT_MOST])}{more}.",)
 
 
 def _cause(advice: Advice, trial: Trial) -> str:
