@@ -11,6 +11,18 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
 REPLICATES = 40  # where the weather is random and nothing is said
+LONGEST_YEAR = 8784.0  # h
+MOST_PRESSURE = 1e7  # Pa
+
+
+class Finite(click.FloatRange):
+    """A number of a range; `nan`, which no range holds, is refused too."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number; click's own error for anything else."""
+        if str(value).strip().lower().lstrip("+-") == "nan":
+            self.fail(f"{value!r} is not a number.", param, ctx)
+        return float(super().convert(value, param, ctx))
 
 
 def decide_options(function: F) -> F:
@@ -24,12 +36,12 @@ _OPTIONS = (
     click.option("--least", type=click.Choice(["cost", "water"]),
                  help="What is to be least; cost if the case gives prices, else water to drain."),
     click.option("--today", metavar="NAME", help="The policy of today; the first calendar of the case if not given."),
-    click.option("--risk", type=click.FloatRange(0.0, 1.0, min_open=True), metavar="SHARE",
+    click.option("--risk", type=Finite(0.0, 1.0, min_open=True), metavar="SHARE",
                  help="At most this share of the years with more hours over the limit than the case allows."),
-    click.option("--over-limit", type=click.FloatRange(0.0), metavar="HOURS",
+    click.option("--over-limit", type=Finite(0.0, LONGEST_YEAR), metavar="HOURS",
                  help="At most so many hours a year over the limit; no more than today if neither is given."),
     click.option("--pressure", metavar="PRESSURE", help='At most this pressure drop, as in "30 kPa".'),
-    click.option("--unit-stops", type=click.FloatRange(0.0), metavar="HOURS",
+    click.option("--unit-stops", type=Finite(0.0, LONGEST_YEAR), metavar="HOURS",
                  help="At most so many hours a year in which the unit downstream is held."),
     click.option("--no-overlap", is_flag=True, help="No wash has to wait for another."),
     click.option("--also", multiple=True, type=click.Choice(["backwash", "rinse", "hours"]),
@@ -97,7 +109,10 @@ def _kilopascals(text: str) -> float:
     from sim.study.present import PA_PER_KPA
 
     try:
-        return parse_quantity(text, PRESSURE) / PA_PER_KPA
+        found = parse_quantity(text, PRESSURE)
+        if not 0.0 < found <= MOST_PRESSURE:
+            raise RefusedValue(text, "above 0, up to 100 bar", "30 kPa")
+        return found / PA_PER_KPA
     except RefusedValue as refused:
         raise RequestError(
             f"--pressure: given {refused.given}; allowed: {refused.allowed}; try: {refused.try_}"

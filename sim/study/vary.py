@@ -41,7 +41,7 @@ def read_vary(text: str) -> tuple[str, tuple[Setting, ...]]:
     """
     key, equals, values = text.partition("=")
     key = key.strip()
-    if not equals or not key:
+    if not equals or not parts_of(key):
         raise RequestError(f"--vary {shown(text)}: allowed: {HOW}")
     parts = [part.strip() for part in _VALUES.findall(values)]
     if not parts or len(",".join(_VALUES.findall(values))) != len(values) or not all(parts):

@@ -52,6 +52,12 @@ def test_a_key_that_changes_nothing_is_said(case: str) -> None:
     assert "title changes no figure with these ways to start a wash." in done.stdout
 
 
+def test_a_key_of_dots_alone_is_no_key(case: str) -> None:
+    done = call("sweep", case, "--vary", "..=1")
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert "KEY=VALUE,VALUE,..." in done.stderr
+
+
 def test_files_and_json_are_the_same_each_time(case: str, tmp_path: Path) -> None:
     out = tmp_path / "out"
     words = ["sweep", case, "--vary", f"{RINSE}=0,8", "--out", out, "--json", out / "a.json"]

@@ -72,6 +72,10 @@ def test_refusals_write_nothing(case: Path, tmp_path: Path) -> None:
     for words, message in (
         (["advise", str(case), "--pressure", "12"], "the unit after the number"),
         (["advise", str(case), "--risk", "0.1"], "what may a year have"),
+        (["advise", str(case), "--over-limit", "nan"], "not a number"),
+        (["advise", str(case), "--over-limit", "inf"], "not in the range"),
+        (["payback", str(case), "--unit-stops", "1e308"], "not in the range"),
+        (["advise", str(case), "--pressure", "-1 kPa"], "above 0, up to 100 bar"),
         (["advise", small_case(tmp_path), "--least", "cost"], "no price of water"),
         (["advise", str(case), "--today", "volum"], 'did you mean "volume"?'),
         (["payback", str(case), "--today", "volume"], "calendar of today"),

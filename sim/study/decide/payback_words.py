@@ -258,7 +258,7 @@ def volume_price(system: System) -> tuple[str, float]:
 
 
 def sentences(found: Payback, system: System) -> tuple[str, ...]:
-    """What would change the answer: the break-even, the prices, a device that errs."""
+    """What would change the answer: the break-even, the price that matters most, a device that errs."""
     told = []
     for each in found.decided:
         if each.verdict == "idle":
@@ -266,9 +266,6 @@ def sentences(found: Payback, system: System) -> tuple[str, ...]:
         name = each.device[0].upper() + each.device[1:]
         if each.verdict != "open":
             told.append(f"{name}: {break_even(found, each, system)}")
-        if each.price_range is not None:
-            low, high = (gain_words(value, found) for value in each.price_range)
-            told.append(f"{name}: with every price of the ranges against it {low}, with every one for it {high}.")
         if each.swings and each.value is not None:
             told.append(f"{name}: {swing_words(found, each)}")
         told += _stuck_words(found, each, name)
