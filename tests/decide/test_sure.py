@@ -129,10 +129,12 @@ def test_a_device_that_never_acts_is_worth_nothing_whatever_is_spared(found: Pay
     each = found.decided[0]
     assert acts(each.bar.tried, each.dead)
     assert not acts(each.dead, each.dead)
+    nearly = {key: 1.005 * values for key, values in each.dead.figures.items()}
+    assert not acts(replace(each.dead, figures=nearly), each.dead)
     assert each.verdict != "idle"
     idle = replace(found, decided=(replace(each, verdict="idle"),))
     (told,) = (one for one in statements(idle, "si") if each.device in one)
     assert told.startswith("Not worth it: ")
-    assert "starts no wash" in told
-    assert paid_words(idle.decided[0], found.prices) == "never: it starts no wash"
+    assert "starts hardly a wash" in told
+    assert paid_words(idle.decided[0], found.prices) == "never: it starts hardly a wash"
     assert not any("pays within" in one for one in sentences(idle, "si"))

@@ -30,6 +30,7 @@ from sim.study.decide.whatif import device_of, what_ifs
 from sim.study.errors import RequestError
 from sim.study.many.intervals import Interval, of_mean
 
+SAME = 0.01  # of a figure: as near as that it counts as the same
 Verdict = Literal["pays", "does not pay", "not sure", "open", "idle"]
 
 
@@ -219,9 +220,9 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
 
 
 def acts(having: Tried, dead: Tried) -> bool:
-    """Whether a device makes a difference to any run: with one that is dead the latest time alone starts washes."""
+    """Whether a device makes a difference to speak of: with one that is dead the latest time alone starts washes."""
     return any(
-        not np.array_equal(having.figures[key], dead.figures[key], equal_nan=True)
+        not np.allclose(having.figures[key], dead.figures[key], rtol=SAME, atol=0.0, equal_nan=True)
         for key in ("washes", "over_limit_h", "pressure_kpa", "water")
     )
 

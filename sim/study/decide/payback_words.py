@@ -33,8 +33,8 @@ NO_CALENDAR = (
     "either."
 )
 IDLE = (
-    "Not worth it: at the best setting found a {device} starts no wash, the wash at the latest always comes first: a "
-    "calendar that washes as seldom does the same without it."
+    "Not worth it: at the best setting found a {device} starts hardly a wash, since the wash at the latest comes first: "
+    "what is spared comes from washing less often, which needs no {device}."
 )
 WITHOUT = "The cost of a year is without the price and the upkeep of a device."
 NOT_COUNTED = (
@@ -66,7 +66,7 @@ def paid_words(each: Decided, prices: Prices) -> str:
     """After how long a device has paid for itself; a time that it does not live to see is not told."""
     after = each.worth.payback
     if each.verdict == "idle":
-        return "never: it starts no wash"
+        return "never: it starts hardly a wash"
     if after is None:
         return "not known"
     late = too_late(each, prices)

@@ -111,7 +111,8 @@ def worth_table(found: Payback, system: System) -> TextTable:
     ):
         rows.append((name, *(of(each) for each in found.decided)))
     columns = (Column("figure", "words"), *(Column(each.device, "numbers") for each in found.decided))
-    caption = f"A device against the best calendar; money in {found.prices.currency}"
+    calendar = "the best calendar" if found.has_calendar else "today's calendar"
+    caption = f"A device against {calendar}; money in {found.prices.currency}"
     return TextTable(caption=caption, columns=columns, rows=tuple(rows))
 
 
