@@ -56,11 +56,16 @@ def require_file(path: Path, *, made: Path | None, case: Path) -> None:
             raise RequestError(f"cannot write {path}: in the folder of --out its name has to end in .json")
         require_folder(made)
         return
+    require_place(path)
+
+
+def require_place(path: Path) -> None:
+    """Refuse a file that has no folder to lie in, or a name that cannot be written there."""
     if not path.parent.is_dir():
         raise RequestError(f"cannot write {path}: there is no folder {path.parent}")
     require_folder(path.parent)
+    part = part_of(path)
     try:
-        part = _part(path)
         part.touch(exist_ok=False)
         part.unlink()
     except OSError as error:
@@ -68,8 +73,9 @@ def require_file(path: Path, *, made: Path | None, case: Path) -> None:
 
 
 def _ordinary(path: Path) -> bool:
+    """Whether it is a file of its own; what stands under /dev is another way to call one, or none."""
     try:
-        return stat.S_ISREG(path.stat().st_mode)
+        return path.parts[:2] != ("/", "dev") and stat.S_ISREG(path.stat().st_mode)
     except OSError:
         return False
 
@@ -86,7 +92,7 @@ def write_all(texts: Mapping[Path, str | bytes]) -> None:
         for path, text in texts.items():
             _make_folder(path.parent, made)
             target = real_path(path)
-            waiting[target] = _part(target)
+            waiting[target] = part_of(target)
             if isinstance(text, bytes):
                 with open(waiting[target], "xb") as binary:
                     binary.write(text)
@@ -104,7 +110,7 @@ def write_all(texts: Mapping[Path, str | bytes]) -> None:
         _take_away(made)
 
 
-def _part(path: Path) -> Path:
+def part_of(path: Path) -> Path:
     """What a file is called until it is whole."""
     return path.with_name(f".{path.name}.{os.getpid()}.part")
 

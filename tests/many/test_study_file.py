@@ -80,6 +80,8 @@ def test_folders_missing_places_and_links_are_refused(tmp_path: Path) -> None:
         StudyFile(tmp_path)
     with pytest.raises(RequestError, match="there is no folder"):
         StudyFile(tmp_path / "none" / "s.study")
+    with pytest.raises(RequestError, match="File name too long"):
+        StudyFile(tmp_path / ("s" * 300))
     assert list(tmp_path.iterdir()) == []
 
 

@@ -99,6 +99,7 @@ def test_where_json_may_go(tmp_path: Path) -> None:
     refused = {
         tmp_path: "not an ordinary file",
         Path("/dev/null"): "not an ordinary file",
+        Path("/dev/stdout"): "not an ordinary file",
         case: "it is the case file",
         tmp_path / "again": "it is the case file",
         tmp_path / "nowhere" / "a.json": "there is no folder",

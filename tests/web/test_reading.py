@@ -37,6 +37,11 @@ def test_a_case_is_bounded_by_its_filter_years() -> None:
         case_of(opened(TEXT.replace('"90 d"', '"18262.5 d"').encode("utf-8"), "a.toml"))
 
 
+def test_a_case_of_no_time_is_refused() -> None:
+    with pytest.raises(Refused, match="runs for no time"):
+        case_of(opened(TEXT.replace('"90 d"', '"0 d"').encode("utf-8"), "a.toml"))
+
+
 def test_problems_of_a_case_are_those_of_the_strict_reader() -> None:
     with pytest.raises(CaseError) as error:
         case_of(opened(TEXT.replace('"0.5 m"', '"0.5 psi"').encode("utf-8"), "a.toml"))

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from sim.study.errors import RequestError, StudyError
-from sim.study.files import require_folder
+from sim.study.files import part_of, require_place
 from sim.study.many.outcome import Outcome
 
 MAGIC = b"SQLite format 3\0"
@@ -121,10 +121,8 @@ def _is_new(path: Path) -> bool:
 
 def _make(path: Path) -> None:
     """An empty study under this name, whole or not at all."""
-    if not path.parent.is_dir():
-        raise RequestError(f"cannot write {path}: there is no folder {path.parent}")
-    require_folder(path.parent)
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    require_place(path)
+    part = part_of(path)
     try:
         with contextlib.closing(sqlite3.connect(part)) as base:
             base.execute(f"PRAGMA application_id = {OURS}")
