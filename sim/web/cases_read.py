@@ -32,7 +32,7 @@ def case_of(held: Held, settings: Mapping[str, Any] | None = None) -> Case:
     parsed(held)
     case = read_case(held.text, Path(held.folder or "") / held.name, settings or {})
     if case.run.length <= 0.0:
-        raise Refused(422, 'This case runs for no time, so there is nothing to show; try length = "30 d" under [run].')
+        raise Refused(422, 'This case runs for no time: there is nothing to show; try length = "30 d" under [run].')
     years = len(case.stages) * len(case.policies) * case.run.length / YEAR
     if years > MOST_FILTER_YEARS:
         raise Refused(
