@@ -89,6 +89,12 @@ def test_compare_writes_its_tables_its_figures_and_a_report(case: str, tmp_path:
     assert "written: " in done.stderr
     assert "and 6 figures as SVG and PNG" in done.stderr
     assert (out / "kpis.csv").read_text().startswith("policy,stage,kpi,value\ntwo nights,,washes,")
+
+
+@pytest.mark.long
+def test_what_compare_writes_is_the_same_each_time_and_only_shown_in_other_units(case: str, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert call("compare", case, "--out", out, "--json", out / "all.json").exit_code == 0
     before = {path.name: path.read_bytes() for path in out.iterdir()}
     assert call("compare", case, "--out", out, "--json", out / "all.json").exit_code == 0
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before
@@ -100,6 +106,7 @@ def test_compare_writes_its_tables_its_figures_and_a_report(case: str, tmp_path:
     assert "water to drain, gal" in after["comparison.svg"].decode()
 
 
+@pytest.mark.long
 def test_quiet_shows_nothing_and_writes_all(case: str, tmp_path: Path) -> None:
     for words in (["compare", case], ["run", case, "--policy", "by volume"], ["check", case]):
         done = call(*words, "--quiet", "--out", tmp_path / "out")

@@ -101,6 +101,7 @@ def test_the_table_and_the_json_say_the_same(record: Path) -> None:
     assert tomllib.loads(data["lines"])["feed"]["turbidity"]["median"].endswith(" NTU")
 
 
+@pytest.mark.long
 def test_the_same_seed_gives_the_same_bytes(record: Path, tmp_path: Path) -> None:
     """Another seed changes what is made and never the fit."""
     texts = []

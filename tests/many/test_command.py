@@ -61,6 +61,7 @@ def test_steady_weather_is_told_and_has_no_width(tmp_path: Path) -> None:
     assert "±" not in done.stdout.replace("± is half", "")
 
 
+@pytest.mark.long
 def test_the_files_say_which_run_is_the_example(case: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     words = ["compare", case, "--replicates", 5, "--workers", 1, "--quiet", "--out", out]

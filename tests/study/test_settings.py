@@ -1,15 +1,9 @@
 """The settings sheet tells what the case has, in the units of whoever reads it, and nothing else."""
 
-import io
 from pathlib import Path
 
-import pandas as pd
-
-from plots.words import typeset
 from sim.case.load import load_case
 from sim.case.trigger_records import AnyOf, Pressure, Volume
-from sim.study.compare import compare
-from sim.study.reporting import report_files
 from sim.study.settings import settings_listing, steps_listing, trigger_words
 from tests.plant.builders import DAY, HOUR, MINUTE
 
@@ -55,14 +49,3 @@ def test_steps_tell_when_the_unit_is_held_only_where_one_is() -> None:
     assert steps_listing(reference, "si").rows == (
         ("filter", "backwash", "10", "17 m3/h", "clean"), ("", "rinse", "6", "9 m3/h", "raw"),
     )  # fmt: skip
-
-
-def test_report_and_workbook_have_the_sheet() -> None:
-    files = report_files(compare(load_case(CASES / "reference.toml")), "si")
-    book, page = files["tables.xlsx"], files["report.html"]
-    assert isinstance(book, bytes)
-    assert isinstance(page, str)
-    for name, column in (("Settings", "to be set"), ("Wash steps", "flow")):
-        cells = pd.read_excel(io.BytesIO(book), sheet_name=name)[column].dropna()
-        assert len(cells) >= 2
-        assert all(typeset(cell) in page for cell in cells)

@@ -1,5 +1,6 @@
 """What figures, report and workbook are made from: the same numbers as the run's, in the units asked for."""
 
+import io
 import math
 import re
 from collections.abc import Iterator
@@ -11,12 +12,12 @@ import pandas as pd
 import pytest
 
 from plots.inputs import Course, Pictures
+from plots.words import typeset
 from sim.case.load import load_case
 from sim.case.records import Case
 from sim.plant.trace import trace
 from sim.study.book import sheets
 from sim.study.compare import Comparison, compare
-from sim.study.kpis import System
 from sim.study.reporting import report_files
 from sim.study.samples import Window, bed, courses, fullest_run, over_hours, run_bars, window_around
 from sim.study.vessels import vessels, vessels_of
@@ -27,6 +28,7 @@ from tests.study.made import FIGURES, made_case, made_results
 
 ROOT = Path(__file__).parent.parent.parent
 # NIST SP 811, appendix B: 1 psi = 6.894757 kPa, 1 in = 0.0254 m, 1 lb/ft3 = 16.01846 kg/m3.
+Files = dict[str, str | bytes]
 KPA_PER_PSI, M_PER_IN, KG_M3_PER_LB_FT3 = 6.894757, 0.0254, 16.01846
 
 
@@ -246,9 +248,15 @@ def test_one_run_makes_a_report_of_its_own(comparison: Comparison) -> None:
     assert "any way to start a wash" not in told.week
 
 
-@pytest.mark.parametrize("system", ["si", pytest.param("us", marks=pytest.mark.long)])
-def test_the_files_are_complete_small_and_the_same_each_time(comparison: Comparison, system: System) -> None:
-    made = report_files(comparison, system)
+SMALL = ["reference", pytest.param("parts_hall", marks=pytest.mark.long)]
+
+
+@pytest.fixture(scope="module")
+def files(comparison: Comparison) -> Files:
+    return report_files(comparison, "si")
+
+
+def complete_and_small(comparison: Comparison, made: Files) -> None:
     stages, policies = len(comparison.case.stages), len(comparison.results)
     figures = 2 + 2 * stages + stages * policies
     assert len(made) == 2 + 2 * figures
@@ -257,8 +265,29 @@ def test_the_files_are_complete_small_and_the_same_each_time(comparison: Compari
     words = re.sub(r'src="data:[^"]*"', "", html)
     assert found(CLAIMS + JARGON, words) == []
     assert all("nan" not in str(text).split() for text in (words, made["comparison.svg"], made["bed_1.svg"]))
-    if system == "us":
-        assert report_files(comparison, system) == made
+
+
+@pytest.mark.parametrize("comparison", SMALL, indirect=True)
+def test_the_files_are_complete_and_small(comparison: Comparison, files: Files) -> None:
+    complete_and_small(comparison, files)
+
+
+@pytest.mark.parametrize("comparison", SMALL[:1], indirect=True)
+def test_report_and_workbook_have_the_settings(files: Files) -> None:
+    book, page = files["tables.xlsx"], files["report.html"]
+    assert isinstance(book, bytes)
+    assert isinstance(page, str)
+    for name, column in (("Settings", "to be set"), ("Wash steps", "flow")):
+        cells = pd.read_excel(io.BytesIO(book), sheet_name=name)[column].dropna()
+        assert len(cells) >= 2
+        assert all(typeset(cell) in page for cell in cells)
+
+
+@pytest.mark.long
+def test_the_files_in_us_units_are_the_same_each_time(comparison: Comparison) -> None:
+    made = report_files(comparison, "us")
+    complete_and_small(comparison, made)
+    assert report_files(comparison, "us") == made
 
 
 def test_samples_are_those_of_the_run(comparison: Comparison) -> None:

@@ -108,7 +108,9 @@ def same(one: TwinResult, other: TwinResult) -> bool:
     )
 
 
-@pytest.mark.parametrize("policy", POLICIES)
+@pytest.mark.parametrize(
+    "policy", [each if each == "pressure drop" else pytest.param(each, marks=pytest.mark.long) for each in POLICIES]
+)
 def test_the_two_loops_agree(policy: str) -> None:
     for plant in (
         reference_plant(policy, 10),
