@@ -141,10 +141,15 @@ def _page(figure: Figure, below: float) -> Bbox | None:
 def put_caption(figure: Figure, caption: str) -> float:
     """Set the caption under the figure, which keeps its layout; the room that it takes there [inches]."""
     lines = wrap(caption, CAPTION_CHARACTERS)
-    figure.set_layout_engine("none")
+    _end_layout(figure)
     figure.text(0.01, -CAPTION_GAP / figure.get_size_inches()[1], "\n".join(lines), va="top", ha="left", fontsize=8.5,
                 linespacing=1.3)  # fmt: skip
     return CAPTION_LINE * len(lines) + 2.0 * CAPTION_GAP
+
+
+def _end_layout(figure: Figure) -> None:
+    """Lay the figure out no more; with an engine, even one that does nothing, matplotlib draws twice to save once."""
+    figure.set_layout_engine(None)
 
 
 def keep_layout(figure: Figure) -> None:
@@ -154,7 +159,7 @@ def keep_layout(figure: Figure) -> None:
     paths on that.
     """
     figure.draw_without_rendering()
-    figure.set_layout_engine("none")
+    _end_layout(figure)
     for axes in figure.axes:
         left, bottom, width, height = (round(float(each), LAYOUT_DIGITS) for each in axes.get_position().bounds)
         axes.set_position((left, bottom, width, height))

@@ -29,6 +29,7 @@ def service_findings(site: Site, stage: Stage) -> Findings:
         above="a wider vessel, another one beside it, or less flow at a time",
     )
     yield from _without_a_sister(site, stage)
+    yield from _while_a_later_one_washes(site, stage)
     yield judged(
         stage.name,
         "pressure drop of the clean bed at the largest service flow, coldest water",
@@ -54,6 +55,32 @@ def _without_a_sister(site: Site, stage: Stage) -> Findings:
         Band(high=bands.filtration_rate(stage).high, source=bands.filtration_rate(stage).source),
         above="washes at hours of little use, or another vessel: the beds left let more through meanwhile",
     )
+
+
+def _while_a_later_one_washes(site: Site, stage: Stage) -> Findings:
+    """What a vessel lets through while a stage behind it washes with water that comes through it, if that is more."""
+    stages = site.case.stages
+    for later in stages[stages.index(stage) + 1 :]:
+        flow = _drawn_through(later)
+        held = site.unit is not None and not_held(later) == 0.0
+        serves = not held and (later.vessels.count > 1 or later.while_washing == "passes raw")
+        total = flow + (site.peak if serves else 0.0)
+        if flow > 0.0 and total > site.peak:
+            yield judged(
+                stage.name,
+                f"filtration rate at the largest flow while {later.name} washes",
+                total / stage.vessels.sharing / stage.vessel.area,
+                "rate",
+                Band(high=bands.filtration_rate(stage).high, source=bands.filtration_rate(stage).source),
+                above="washes at hours of little use, or a slower rinse: what the bed holds is let through or shed",
+            )
+
+
+def _drawn_through(stage: Stage) -> float:
+    """The largest flow of a step of a wash that comes through the stages ahead [m3/s]; 0 where there is none."""
+    rinses = [step.flow for step in stage.steps if step.do == "rinse"]
+    washes = [step.flow for step in stage.steps if step.do == "backwash"]
+    return max(rinses + (washes if stage.wash_path == "through earlier stages" else []), default=0.0)
 
 
 def _bed(site: Site, stage: Stage) -> Findings:

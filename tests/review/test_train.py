@@ -11,9 +11,9 @@ from sim.review.findings import Finding
 from sim.review.review import review
 from sim.review.site import site_of, temperature_range
 from sim.review.triggers import hours, run_volume
-from tests.plant.builders import DAY, HOUR, M3_H, MINUTE, steady
+from tests.plant.builders import DAY, HOUR, M3_H, MINUTE, RINSE, steady
 from tests.review.designs import SET, nights
-from tests.review.made import BY_VOLUME, COAL, FINE_SAND, FLOW, PUMP, TWO_VESSELS, fed, found, good, stage
+from tests.review.made import BY_VOLUME, COAL, FINE_SAND, FLOW, PUMP, TWO_VESSELS, WASH, fed, found, good, stage
 from tests.review.train_designs import AT_ONCE, LEARNED, NIGHTLY, SPIKE
 
 SLOW = Switch(sample=40.0, error=0.0, reset_difference=0.0)
@@ -32,6 +32,17 @@ def test_two_vessels_share_the_flow() -> None:
     standing_by = replace(stage(), vessels=replace(TWO_VESSELS, arrangement="duty standby"))
     alone = good(stages=(standing_by,), demand=steady(10 * M3_H))
     assert value(found(alone, "filtration rate")) == pytest.approx(10 * M3_H / AREA)
+
+
+def test_a_rinse_behind_a_stage_comes_through_it() -> None:
+    """Rinsed at 9 m3/h: a closed stage asks for that alone, beside a sister for 5.5 m3/h of service as well."""
+    words = "filtration rate at the largest flow while behind washes"
+    pair = good(stages=(stage(), stage(name="behind")))
+    assert value(found(pair, words)) == pytest.approx(9 * M3_H / AREA)
+    sisters = good(stages=(stage(), stage(name="behind", vessels=TWO_VESSELS)))
+    assert value(found(sisters, words)) == pytest.approx(14.5 * M3_H / AREA)
+    slow = stage(name="behind", steps=(WASH, replace(RINSE, flow=5 * M3_H)))
+    assert not any(words in each.what for each in review(good(stages=(stage(), slow))))
 
 
 def test_a_unit_draws_its_feed_and_the_mean_follows_its_product() -> None:
