@@ -47,10 +47,10 @@ class Drawing:
 def draw_all(pictures: Pictures, words: Words) -> tuple[Drawing, ...]:
     """The figures of a study; the first is the one that answers."""
     with house_style():
-        return tuple(drawing_of(*each) for each in _labelled(pictures, words))
+        return tuple(drawing_of(*each) for each in labelled(pictures, words))
 
 
-def _labelled(pictures: Pictures, words: Words) -> Iterator[Named]:
+def labelled(pictures: Pictures, words: Words) -> Iterator[Named]:
     """The figures; of many runs first their spread, then those of one of them, each with a caption that says so."""
     if not pictures.spread:
         yield from _figures(pictures, words)

@@ -106,6 +106,7 @@ def test_unknown_wishes_are_refused(tmp_path: Path) -> None:
         advise(runs, Wishes(least="cost"))
 
 
+@pytest.mark.long
 def test_the_same_study_twice_is_the_same_on_any_workers(tmp_path: Path) -> None:
     path = changeable(tmp_path)
     texts = []

@@ -146,6 +146,7 @@ def test_an_interrupt_at_the_terminal_keeps_what_is_done(case: Path) -> None:
     assert shown == ""
 
 
+@pytest.mark.long
 @pytest.mark.skipif(sys.platform == "win32", reason="terminals of this kind are a Unix matter")
 def test_progress_is_shown_with_the_time_left_on_standard_error(case: Path) -> None:
     ours, theirs = os.openpty()

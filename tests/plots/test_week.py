@@ -77,7 +77,7 @@ def test_of_many_vessels_those_with_a_switch_keep_their_signal() -> None:
     assert "Signals are drawn for 5 of 8 vessels." in week_caption(week, words())
 
 
-@pytest.mark.parametrize("vessels", [1, 8])
+@pytest.mark.parametrize("vessels", [1, pytest.param(8, marks=pytest.mark.long)])
 def test_it_fits_on_a_page_and_the_bytes_repeat(vessels: int) -> None:
     week = made_week(rounds=7, vessels=tuple(f"stage {place}" for place in range(vessels)))
     with house_style():

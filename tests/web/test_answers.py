@@ -63,7 +63,9 @@ def in_step(page: Served, text: str, moved: dict[str, str], changes: dict[str, s
 def test_the_same_case_gives_the_same_numbers_on_the_page_in_the_report_and_in_json(
     page: Served, tmp_path: Path
 ) -> None:
-    text = (CASES / "reference.toml").read_text(encoding="utf-8")
+    whole = (CASES / "reference.toml").read_text(encoding="utf-8")
+    before, _, after = whole.partition('[policy."volume".filter]')
+    text = before + after[after.index('[policy."pressure drop"') :]  # two policies are drawn in half the time
     moved = {"policy.calendar.filter.every": "2.5", "policy.pressure drop.filter.above": "10"}
     in_step(page, text, moved, {'every = "4 d"': 'every = "2.5 d"', 'above = "14 kPa"': 'above = "10 kPa"'}, tmp_path)
 
@@ -225,6 +227,7 @@ def test_every_case_that_comes_along_answers_every_question(page: Served, place:
         assert page.settled(f"{way}case={held.id}").status == 200
 
 
+@pytest.mark.long
 def test_a_classroom_tells_the_word_once() -> None:
     with served("--host", "0.0.0.0") as up:
         opens, tells = up.said[1:]
