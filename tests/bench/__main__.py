@@ -92,7 +92,7 @@ def main(arguments: list[str] | None = None) -> int:
     if asked.counts:
         return int(exceeded() > 0)
     print(f"Python {platform.python_version()}, {machine_load()}, {'compiled' if is_compiled() else 'NOT COMPILED'}")
-    print("times faster; medians of 7, both sides in turn, processor time")
+    print("times faster; medians of 7 turns of each side, processor time")
     missed = 0
     for part in (studies,) if asked.studies else (exact_step, filter_years, long_runs, cold_start):
         for line in part():
