@@ -138,3 +138,15 @@ def test_a_device_that_never_acts_is_worth_nothing_whatever_is_spared(found: Pay
     assert "starts hardly a wash" in told
     assert paid_words(idle.decided[0], found.prices) == "never: it starts hardly a wash"
     assert not any("pays within" in one for one in sentences(idle, "si"))
+
+
+def test_today_is_told_once_where_no_calendar_keeps_the_limits(found: Payback, ends: Ends) -> None:
+    lost = replace(found.advice.policies[0], best=None)
+    none = replace(found, advice=replace(found.advice, policies=(lost, *found.advice.policies[1:])))
+    told = statements(none, "si", ends)
+    assert told[0].startswith("No calendar that was tried keeps the limits")
+    (water,) = (each for each in told if each.startswith("How sure of the water: "))
+    assert "calendar" not in water
+    assert water.count("as washes are started today") == 2  # as it ran, and over the ranges
+    alone = replace(none, decided=())
+    assert not any(each.startswith("How sure") for each in statements(alone, "si", ends))

@@ -100,17 +100,19 @@ def statements(found: Payback, system: System, ends: Ends | None = None) -> tupl
             told.append(IDLE.format(device=each.device))
         else:
             told += [_verdict(found, each, system), money_sure(found, each, ends)]
-    told += [water_sure(found.advice, _settings(found), ends, system), *unusual_words(found.advice, system)]
+    settings = _settings(found)
+    told += [water_sure(found.advice, settings, ends, system) if settings else ""]
+    told += unusual_words(found.advice, system)
     told += [_lost(found, each) for each in found.advice.policies if each.policy in found.lost]
     return tuple(each for each in told if each)
 
 
 def _settings(found: Payback) -> dict[str, tuple[str, Tried]]:
-    """The calendar and every device that acts, as `water_sure` takes them."""
-    calendar = "with the best calendar" if found.has_calendar else "with today's calendar"
+    """The calendar, where it is not today's, and every device that acts, as `water_sure` takes them."""
+    calendar = {found.calendar.words: ("with the best calendar", found.calendar.tried)} if found.has_calendar else {}
     acting = {each.bar.words: (f"with the {each.device}", each.bar.tried) for each in found.decided
               if each.verdict != "idle"}  # fmt: skip
-    return {found.calendar.words: (calendar, found.calendar.tried), **acting}
+    return calendar | acting
 
 
 def _free(found: Payback, system: System) -> str:
