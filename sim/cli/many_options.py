@@ -82,6 +82,8 @@ class Many:
 
         if self.workers is not None and self.cluster is not None:
             raise RequestError("--workers and --cluster: who does the runs? Give one of them")
+        if (self.workers or self.cluster) and self.replicates is None and not self.is_asked:
+            raise RequestError("--workers and --cluster are for many runs: give --replicates, --precision or --study")
         if self.at_most is not None and not self.precision:
             raise RequestError("--at-most says when --precision gives up: give both, or --replicates alone")
         if self.at_most is not None and self.at_most < self.first:

@@ -33,6 +33,8 @@ def asked_moment(text: str, case: Case) -> float:
 def _read(text: str, start: datetime) -> datetime | None:
     """The local date and time, None if the text is none."""
     day = _DAY.fullmatch(text)
+    if not text.isascii():  # digits of other scripts are digits to Python
+        return None
     try:
         if day is None:
             found = datetime.fromisoformat(text)

@@ -99,6 +99,7 @@ REFUSED = {
     "--precision risk=2": "half the interval's width, between 0 and 1",
     "--precision drain_m3=nan": "between 0 and 1",
     "--workers 2 --cluster tcp://127.0.0.1:1 --replicates 3": "Give one of them",
+    "--workers 2": "are for many runs",
     "--replicates 3 --cluster localhost": "the address of a scheduler, such as tcp://127.0.0.1:8786",
     "--at-most 30 --replicates 3": "--at-most says when --precision gives up",
     "--at-most 30 --replicates 40 --precision risk=0.1": "less than the 40 replicates to begin with",
