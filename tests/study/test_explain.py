@@ -67,8 +67,8 @@ def test_the_first_day_is_a_date_whatever_the_hour_of_the_start() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "soon", "day 12", "day 0 05:00", "day \uff11 05:00", "day 99 05:00", "2027-01-06", "2026-12-31T00:00",
-             "day 2 25:00", "2027-01-06T03:05+01:00", "12d05:00"]
+    "text", ["", "soon", "day 12", "day 0 05:00", "day \uff11 05:00", "day 99 05:00", "2027-01-06",
+             "2026-12-31T00:00", "day 2 25:00", "2027-01-06T03:05+01:00", "12d05:00"]
 )  # fmt: skip
 def test_what_is_no_moment_of_the_run_is_refused_with_what_is_allowed(text: str) -> None:
     with pytest.raises(RequestError, match="allowed: "):
