@@ -134,7 +134,10 @@ def test_backwash_is_as_given_but_no_more_than_the_media_stand() -> None:
     assert "60 gpm would be too much for these media" in made(train="media,softener", backwash="60 gpm").text
 
 
-@pytest.mark.parametrize("temperature", ["0..30 degC", "6..21 degC", "33..70 degF"])
+WIDEST, *NARROWER = "0..30 degC", "6..21 degC", "33..70 degF"
+
+
+@pytest.mark.parametrize("temperature", [WIDEST, *(pytest.param(each, marks=pytest.mark.long) for each in NARROWER)])
 @pytest.mark.parametrize("train", [*TRAINS, "softener,carbon,oxidising,media"])
 @pytest.mark.parametrize("water", WATERS)
 def test_check_stops_for_nothing_but_the_air_gap_that_nobody_has_stated(
