@@ -13,7 +13,15 @@ from sim.study.decide.ends import Ends, ends_of, margin
 from sim.study.decide.limits import Limit
 from sim.study.decide.payback import Payback, acts, payback
 from sim.study.decide.payback_words import paid_words, sentences, statements
-from sim.study.decide.sure_words import TODAY, payback_turns, span_words, water_sure, worth_margin
+from sim.study.decide.sure_words import (
+    TODAY,
+    least_margin,
+    least_sure,
+    payback_turns,
+    span_words,
+    water_sure,
+    worth_margin,
+)
 from sim.study.decide.tables import a_year, limits_words, what_if_table, worth_table
 from sim.study.decide.trials import Bench, Tried
 from sim.study.many.workers import local
@@ -99,6 +107,8 @@ def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> 
     assert "has 5 to 31 h with it, 0.500 to 3.10 h as washes are started today. Go there in steps" in told
     calmer = replace(known, trials=known.trials[1:])
     assert "it stays within that: 5 to 12 h with it, " in water_sure(found.advice, settings, calmer, "si")
+    free = replace(found.advice, limits=())
+    assert "stays within" not in water_sure(free, settings, calmer, "si"), "nothing was asked of the hours"
 
 
 def test_worths_are_told_from_the_worst_to_the_best(found: Payback) -> None:
@@ -150,3 +160,15 @@ def test_today_is_told_once_where_no_calendar_keeps_the_limits(found: Payback, e
     assert water.count("as washes are started today") == 2  # as it ran, and over the ranges
     alone = replace(none, decided=())
     assert not any(each.startswith("How sure") for each in statements(alone, "si", ends))
+
+
+def test_a_way_that_stands_alone_has_none_to_be_held_against(found: Payback, ends: Ends) -> None:
+    """Today's washes are run at the ends too, but are not another way to choose."""
+    chosen = found.advice.chosen
+    assert chosen is not None
+    best = found.calendar.tried
+    alone = replace(ends, typical={chosen.policy: best, TODAY: best}, trials=())
+    assert least_margin(found.advice, alone) is None
+    assert least_sure(found.advice, alone) == ""
+    beside = replace(alone, typical=dict(alone.typical) | {"another": best})
+    assert least_margin(found.advice, beside) is not None

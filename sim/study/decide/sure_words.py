@@ -28,13 +28,16 @@ def worth_margin(found: Payback, each: Decided, ends: Ends) -> Margin | None:
 def least_margin(advice: Advice, ends: Ends) -> Margin | None:
     """By how much the next best way lies above the chosen one; below 0 it has clearly less of it."""
     chosen = advice.chosen
-    if chosen is None or len(ends.typical) < 2:
+    if chosen is None:
         return None
     name = chosen.policy
+    others = ends.typical.keys() - {name, TODAY}
+    if not others:
+        return None
 
     def of(tried: By) -> float:
-        others = min(each.mean(advice.least) for other, each in tried.items() if other not in (name, TODAY))
-        return others - (1.0 - EQUAL) * tried[name].mean(advice.least)
+        least = min(tried[other].mean(advice.least) for other in others)
+        return least - (1.0 - EQUAL) * tried[name].mean(advice.least)
 
     return margin(ends, of)
 
@@ -99,7 +102,7 @@ def water_sure(
     named = {name: words for name, (words, _) in settings.items()} | {TODAY: AS_TODAY}
     spans = {words: ends.span(name, HOURS) for name, words in named.items()}
     texts = ", ".join(f"{_hours_between(*span)} {words}" for words, span in spans.items())
-    if max(spans[words][1] for words, _ in settings.values()) <= _allowed(advice):
+    if max(spans[words][1] for words, _ in settings.values()) <= _allowed(advice) < math.inf:
         return f"{told} {assumed[0].upper()}{assumed[1:]}; within their usual ranges it stays within that: {texts}."
     return (
         f"{told} But {assumed}: within their usual ranges a year of the same settings has {texts}. Go there in "
