@@ -164,8 +164,15 @@ def node_gain(c: Rows, load: float, coefficient: float, capacity: float, scale: 
 
 @law
 def forget_bounds(k: int, vessel: Rows) -> None:
-    """Drop what is known of the resistance of bed k, whose deposit changes otherwise than by capture."""
+    """Drop what is known of the resistance of bed k at loads still to come."""
     vessel[k].bound_load = vessel[k].far_load = -math.inf
+
+
+@law
+def forget_bed(k: int, vessel: Rows) -> None:
+    """Drop all that is known of the resistance of bed k, whose deposit changes otherwise than by capture."""
+    forget_bounds(k, vessel)
+    vessel[k].read_load = vessel[k].older_load = -math.inf
 
 
 @routine
@@ -173,7 +180,7 @@ def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, c
     """Bring the cells of bed k up to date by one exact step, and ready them for new factors.
 
     `room` is 1 - e^-a of each node: its share of capture that is still to be had. What is known of the resistance
-    stays true where the factors stay, counted from the new start of the pending load.
+    stays true where the factors stay, counted from the new start of the pending load; that of the bed as it is, always.
     """
     s = vessel[k]
     control[0].settlings += 1
@@ -192,6 +199,8 @@ def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, c
         s.bound_load, s.far_load = s.bound_load - s.pending, s.far_load - s.pending
     else:
         forget_bounds(k, vessel)
+    s.read_load = 0.0 if s.read_load == s.pending else -math.inf
+    s.older_load = 0.0 if s.older_load == s.pending else -math.inf
     s.pending, s.passed, s.capture, s.ultimate = 0.0, 0.0, capture, ultimate
 
 
@@ -201,10 +210,20 @@ def read_bed(
 ) -> None:
     """Resistance of bed k once `load` per area is pending, into `leg`: dp = mu v viscous + rho v^2 inertial.
 
-    viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand.
+    viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand. The last two readings
+    are kept: what ends one piece begins the next, and is asked for more than once in each.
     """
     s, g = vessel[k], leg[k]
+    if load == s.read_load and mat == s.read_mat:
+        g.viscous, g.inertial, g.blocked = s.read_viscous, s.read_inertial, s.read_blocked
+        return
+    if load == s.older_load and mat == s.older_mat:
+        g.viscous, g.inertial, g.blocked = s.older_viscous, s.older_inertial, s.older_blocked
+        return
     control[0].readings += 1
+    s.older_load, s.older_mat, s.older_blocked = s.read_load, s.read_mat, s.read_blocked
+    s.older_viscous, s.older_inertial = s.read_viscous, s.read_inertial
+    s.read_load, s.read_mat = load, mat
     viscous, inertial, blocked, floor = s.mat_resistance * mat * 1e-3, 0.0, 0, s.porosity_floor
     for i in range(s.first_layer, s.end_layer):
         coefficient, capacity, scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
@@ -222,6 +241,7 @@ def read_bed(
             inertial += c.inertial * inertial_factor(porosity)
         load = max(load - gain, 0.0)
     g.viscous, g.inertial, g.blocked = viscous, inertial, blocked
+    s.read_viscous, s.read_inertial, s.read_blocked = viscous, inertial, blocked
 
 
 @law
@@ -246,7 +266,7 @@ def slough(k: int, vessel: Rows, layer: Rows, cell: Rows) -> float:
     What a cell sheds is offered to the cells and layers below it, which take it up as they would from the feed. The
     cells must be up to date.
     """
-    forget_bounds(k, vessel)
+    forget_bed(k, vessel)
     shed = 0.0
     for i in range(vessel[k].first_layer, vessel[k].end_layer):
         capacity = layer[i].ultimate * vessel[k].ultimate

@@ -292,6 +292,8 @@ def _state(stage: Stage, ready: float) -> Row:
         "pressure_set": math.inf,
         "bound_load": -math.inf,
         "far_load": -math.inf,
+        "read_load": -math.inf,
+        "older_load": -math.inf,
     }
 
 

@@ -145,13 +145,16 @@ def share_flow(k: int, through: float, f: Rows, stage: Rows, vessel: Rows, probe
 def share_drift(
     f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, pump: Rows,
 ) -> float:  # fmt: skip
-    """By how much the loads in `leg` would change the flow of any vessel in service, relative to what it is."""
+    """By how much the loads in `leg` would change the flow of any vessel in service, relative to what it is.
+
+    Alone in its stage, a vessel's resistance matters to a pump only.
+    """
     drift = 0.0
     for k in range(stage.shape[0]):
         p = stage[k]
         for i in range(p.first_vessel, p.end_vessel):
             s = vessel[i]
-            if s.mode == SERVICE and s.flow > 0.0:
+            if s.mode == SERVICE and s.flow > 0.0 and (p.serving > 1 or pump.shape[0] > 0):
                 mat = s.mat + s.mat_share * leg[i].offered / s.area
                 read_bed(i, leg[i].bed_in, mat, vessel, layer, cell, probe, control)
     if pump.shape[0] > 0 and control[0].service > 0.0:

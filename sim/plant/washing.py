@@ -3,7 +3,7 @@
 from hydraulics.compiled import law, routine
 from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, vessel_solids_after
-from sim.plant.bed import forget_bounds, read_bed, settle
+from sim.plant.bed import forget_bed, read_bed, settle
 from sim.plant.layout import BACKWASH, SERVICE, SETTLE, STANDBY, Rows
 
 EFFECTIVE = -1.0  # in place of a flow: the rates hold whatever it is
@@ -151,7 +151,7 @@ def wash_piece(i: int, dt: float, solids: float, vessel: Rows, part: Rows, cell:
 def lay_evenly(k: int, vessel: Rows, part: Rows, cell: Rows) -> None:
     """Put what a wash has left so far into the cells of bed k, evenly through each medium."""
     s = vessel[k]
-    forget_bounds(k, vessel)
+    forget_bed(k, vessel)
     for i in range(s.first_part, s.end_part):
         if i == part[i].first_mate:
             left, depth = 0.0, 0.0
