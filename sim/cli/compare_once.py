@@ -1,25 +1,30 @@
 """Every policy run once."""
 
 from pathlib import Path
+from time import perf_counter
 
 from sim.case.records import Case
 from sim.cli.options import Output
-from sim.cli.progress import watched
+from sim.cli.progress import counted, watched
 from sim.cli.screen import screen
 from sim.cli.show_comparison import show
 from sim.study.compare import compare
 from sim.study.kpis import System
+from sim.study.many.workers import local
 from sim.study.range_words import range_words
 from sim.study.ranking import range_test
 
 
 def compare_once(case: Case, case_path: Path, output: Output, units: System, seed: int, *, ranges: bool) -> None:
     """Run, write what is asked for, show."""
+    began = perf_counter()
     with watched(output.quiet) as progress:
         comparison = compare(case, seed=seed, progress=progress)
-        test = None
-        if ranges and case.assumptions:
-            test = range_test(case_path, case, comparison.results, seed=seed, progress=progress)
+    test = None
+    if ranges and case.assumptions:
+        ahead = 2 * len(case.assumptions) * (perf_counter() - began)
+        with local(None, ahead) as crew, counted(output.quiet, "at the ends of ranges") as count:
+            test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
     order = range_words(test, case) if test else ()
 
     def tables() -> dict[str, str | bytes]:

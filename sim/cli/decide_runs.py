@@ -20,15 +20,14 @@ from sim.study.decide.sure_words import TODAY
 from sim.study.decide.trials import Bench
 from sim.study.kpis import System
 from sim.study.many.study_file import study_file
-from sim.study.many.workers import local, usable_cores
+from sim.study.many.workers import local
 
 
 @contextmanager
 def bench_of(case_path: Path, case: Case, output: Output, seed: int, asked: Asked) -> Iterator[Bench]:
-    """Workers with the runs of a study; where nothing is random, one worker, since its runs are few."""
+    """Workers with the runs of a study."""
     replicates = asked.count(case.is_random)
-    workers = asked.workers or (usable_cores() if replicates > 1 else 1)
-    with study_file(asked.study) as kept, local(workers) as crew, phased(output.quiet) as (progress, phase):
+    with study_file(asked.study) as kept, local(asked.workers) as crew, phased(output.quiet) as (progress, phase):
         yield Bench(
             path=case_path, case=case, crew=crew, seed=seed, replicates=replicates, progress=progress, phase=phase,
             kept=kept,

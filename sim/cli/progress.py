@@ -57,14 +57,14 @@ def phased(quiet: bool) -> Iterator[tuple[Count, Callable[[str], None]]]:
 
 
 @contextmanager
-def counted(quiet: bool) -> Iterator[Count]:
-    """A call that takes how many runs are done and of how many, and shows them with the time left."""
+def counted(quiet: bool, which: str = "") -> Iterator[Count]:
+    """A call that takes how many runs (`which` ones) are done and of how many, and shows them with the time left."""
     console = Console(stderr=True)
     if quiet or not console.is_terminal:
         yield lambda done, goal: None
         return
     columns = (
-        TextColumn("runs"), MofNCompleteColumn(), BarColumn(), TimeElapsedColumn(),
+        TextColumn(f"runs {which}".strip()), MofNCompleteColumn(), BarColumn(), TimeElapsedColumn(),
         TextColumn("left"), TimeRemainingColumn(),
     )  # fmt: skip
     with Bar(*columns, console=console, transient=True) as bar:

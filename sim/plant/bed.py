@@ -180,7 +180,7 @@ def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, c
     """Bring the cells of bed k up to date by one exact step, and ready them for new factors.
 
     `room` is 1 - e^-a of each node: its share of capture that is still to be had. What is known of the resistance
-    stays true where the factors stay, counted from the new start of the pending load; that of the bed as it is, always.
+    stays true where the factors stay, counted from the new start of the pending load; of the bed as it is, always.
     """
     s = vessel[k]
     control[0].settlings += 1

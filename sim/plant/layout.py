@@ -40,11 +40,11 @@ STAGE = _record(
 # Its state. In this piece: `flow` through the bed, `drawn` by a step of its wash. `pending`: load that entered the
 # bed since its cells were last brought up to date, `passed`: what of it left again [g/m2]; `capture` and `ultimate`:
 # the factors under which it entered. `bound_*`: resistance at `bound_load` pending, never below that of the bed
-# before it, and how far past a piece it looks; `far_*`: the same of a reading farther off that said too much; `read_*`
-# and `older_*`: the last two readings, as exact as they came; loads of -inf: none. `gone_*`: vessel and pore volumes of the wash's water that have left since. In a wash `wash_*` and
-# the rates are those of its step; `pulls` 1 where its water comes through the stages before. `crossed` 1 once the
-# signal itself is above its set point, `switched` 1 while the switch is on, `summed` [Pa s] what it has seen since
-# its last reading.
+# before it, and how far past a piece it looks; `far_*`: the same of a reading farther off that said too much;
+# `read_*` and `older_*`: the last two readings; loads of -inf: none. `gone_*`: vessel and pore volumes of the wash's
+# water that have left since. In a wash `wash_*` and the rates are those of its step; `pulls` 1 where its water comes
+# through the stages before. `crossed` 1 once the signal itself is above its set point, `switched` 1 while the switch
+# is on, `summed` [Pa s] what it has seen since its last reading.
 VESSEL = _record(
     "area rate_exponent reference_rate slough_exponent mat_share mat_resistance "
     "valve seen vessel_water bed_water displaced porosity_floor settle_load "

@@ -246,6 +246,10 @@ class Line:
         """One number of the row of vessel i by its name in `layout`; its `mode` is SERVICE be there water or not."""
         return self._arrays.vessel[name].item(i)
 
+    def of_unit(self, name: str) -> float:
+        """One number of the row of the unit downstream by its name in `layout`."""
+        return float(self._arrays.unit[name].item(0))
+
     def triggers_so_far(self, i: int) -> tuple[int, int]:
         """Early and missed triggers of the switch of vessel i."""
         return self.of_vessel("early", i), self.of_vessel("missed", i)

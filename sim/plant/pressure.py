@@ -57,12 +57,12 @@ def look_ahead(i: int, load: float, target: float, f: Rows, vessel: Rows) -> flo
     """The load pending at which to read bed i next, so that the reading bounds this `load` and more [g/m2].
 
     Where the chord from the last bound to a reading that said too much runs out of headroom: resistance mostly grows
-    faster and faster, so that there it holds. Without such a reading, a step ahead, at most to where the cells will be
-    brought up to date: beyond that a reading takes several times as long.
+    faster and faster, so that there it holds. Without such a reading, a step ahead, but not past where the cells are
+    brought up to date: a reading there takes several times as long.
     """
     s = vessel[i]
     if s.far_load <= load:
-        return max(min(float(load + s.bound_step), s.settle_load * s.ultimate / s.capture), load)
+        return max(float(min(load + s.bound_step, s.settle_load * s.ultimate / s.capture)), load)
     if s.bound_load == -math.inf or s.bound_load >= load:
         return load
     near = headroom(i, target, s.bound_viscous, s.bound_inertial, f, vessel)

@@ -127,7 +127,7 @@ class Recorder:
 
     def _note_starving(self, time: float, i: int) -> None:
         """Say so where the unit downstream found no water since the last look."""
-        starved = float(self._line.unit.starved_time)
+        starved = self._line.of_unit("starved_time")
         if starved > self._starved:
             self.note(time, i, "unit starved of water", Why.CLOSED)
         self._starved = starved

@@ -13,13 +13,18 @@ from typing import Any, Literal
 from sim.case.load import load_case
 from sim.case.records import Assumption, Case
 from sim.errors import CaseError
-from sim.plant.records import RunResult
+from sim.plant.records import Figure, RunResult
 from sim.plant.simulate import simulate
 from sim.study.assumed_settings import Setting, settings_of
+from sim.study.errors import RunFailure, SettingError
+from sim.study.many.outcome import Outcome
+from sim.study.many.repeat import Count, repeat
+from sim.study.many.workers import Crew
 
 End = Literal["low", "high"]
-Progress = Callable[[str, int, int], None]
 Load = Callable[[Path, Mapping[str, Any]], Case]
+Shown = Mapping[str, Mapping[str, Sequence[float]]]
+"""By policy and figure, what each trial showed; nan where the figure does not apply."""
 
 RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
 """The figures whose order is tested, and the difference [h, m3] below which two policies count as equal."""
@@ -70,29 +75,43 @@ def range_test(
     path: Path,
     case: Case,
     results: Sequence[RunResult],
+    crew: Crew,
     *,
     seed: int = 1,
-    progress: Progress | None = None,
+    progress: Count | None = None,
     load: Load = load_case,
 ) -> RangeTest:
-    """Run the policies of the case in `path` at the ends of its assumed ranges, against `results` at typical values.
+    """Have `crew` run the policies of the case in `path` at the ends of its ranges; `results` are at typical values.
 
     `load` reads the case with some settings changed; another than `load_case` reads it from where it does not change.
-    `progress`, if given, is told before each trial: the constant, its place from 0, how many there are.
+    `progress` is told how many runs are done, and of how many.
     """
-    turns: list[Turn] = []
-    refused: list[tuple[str, End, str]] = []
-    runs = 0
-    for assumptions, end, found in at_ends(path, case, progress, load):
-        if isinstance(found, str):
-            refused.append((trial_name(assumptions), end, found))
-            continue
-        others = [simulate(found, policy.name, seed=seed) for policy in found.policies]
-        runs += len(others)
-        keys = tuple(each.key for each in assumptions)
-        turns += [Turn(keys, end, *change) for change in _changes(results, others)]
     names = tuple(result.policy for result in results)
-    return RangeTest(names, len(case.assumptions), case.constants, runs, tuple(turns), tuple(refused))
+    ends = list(at_ends(path, case, load))
+    refused = tuple((trial_name(each), end, found) for each, end, found in ends if isinstance(found, str))
+    trials = [(each, end, found) for each, end, found in ends if not isinstance(found, str)]
+    turns: list[Turn] = []
+    if trials:
+        last_first = [found for _, _, found in reversed(trials)]  # all together: it may well take the longest
+        try:
+            repeated = repeat(
+                case, crew, seed=seed, replicates=len(trials), draws=last_first.__getitem__, run=on_the_same_water,
+                progress=progress,
+            )  # fmt: skip
+        except RunFailure as error:
+            assumptions, end, _ = trials[-1 - error.replicate]
+            raise SettingError(f"{trial_name(assumptions)}, {end}", error.policy, error.why) from error
+        shown = {name: {kpi: repeated.figures.of(name, kpi)[::-1].tolist() for kpi in RANKED_BY} for name in names}
+        for place, (assumptions, end, _) in enumerate(trials):
+            keys = tuple(each.key for each in assumptions)
+            turns += [Turn(keys, end, *change) for change in _changes(results, shown, place)]
+    return RangeTest(names, len(case.assumptions), case.constants, len(trials) * len(names), tuple(turns), refused)
+
+
+def on_the_same_water(case: Case, policy: str, seed: int, place: int) -> Outcome:
+    """One run of a trial: `place` tells it from the others, and all of them have the weather of the comparison."""
+    result = simulate(case, policy, seed=seed)
+    return Outcome(policy=policy, replicate=place, site=result.site, stages=result.stages, avoidable_h=())
 
 
 def trial_name(assumptions: Sequence[Assumption]) -> str:
@@ -100,14 +119,9 @@ def trial_name(assumptions: Sequence[Assumption]) -> str:
     return assumptions[0].key if len(assumptions) == 1 else "all together"
 
 
-def at_ends(
-    path: Path, case: Case, progress: Progress | None = None, load: Load = load_case
-) -> Iterator[tuple[tuple[Assumption, ...], End, Case | str]]:
+def at_ends(path: Path, case: Case, load: Load) -> Iterator[tuple[tuple[Assumption, ...], End, Case | str]]:
     """The case with each assumed constant, then all of them, at either end; a text where it cannot be read so."""
-    trials = ends_of_ranges(case)
-    for place, (assumptions, end, settings) in enumerate(trials):
-        if progress is not None:
-            progress(f"{trial_name(assumptions)}, {end}", place, len(trials))
+    for assumptions, end, settings in ends_of_ranges(case):
         if not settings:
             continue
         try:
@@ -130,21 +144,19 @@ def _settings(case: Case, assumptions: Sequence[Assumption], end: End) -> dict[s
     return settings_of(case, {each: each.low if end == "low" else each.high for each in assumptions})
 
 
-def _changes(typical: Sequence[RunResult], other: Sequence[RunResult]) -> list[tuple[str, str, str]]:
-    """Figure, and the pair that changed places by it: the better and the worse one at typical values."""
-    found: list[tuple[str, str, str]] = []
+def _changes(typical: Sequence[RunResult], shown: Shown, place: int) -> Iterator[tuple[str, str, str]]:
+    """Figure, and the pair that changed places by it in a trial: the better and the worse one at typical values."""
     for kpi, least in RANKED_BY.items():
-        for i, j in combinations(range(len(typical)), 2):
-            before, after = _sign(typical, i, j, kpi, least), _sign(other, i, j, kpi, least)
+        for one, two in combinations(typical, 2):
+            before = _sign(one.site[kpi], two.site[kpi], least)
+            after = _sign(shown[one.policy][kpi][place], shown[two.policy][kpi][place], least)
             if before * after < 0:
-                better, worse = (i, j) if before < 0 else (j, i)
-                found.append((kpi, typical[better].policy, typical[worse].policy))
-    return found
+                better, worse = (one, two) if before < 0 else (two, one)
+                yield kpi, better.policy, worse.policy
 
 
-def _sign(results: Sequence[RunResult], i: int, j: int, kpi: str, least: float) -> int:
-    """-1 if i has clearly less of a figure than j, 1 if more, 0 if about as much or if it does not apply."""
-    a, b = results[i].site[kpi], results[j].site[kpi]
-    if a is None or b is None or abs(a - b) <= max(least, EQUAL_SHARE * max(a, b)):
+def _sign(a: Figure, b: Figure, least: float) -> int:
+    """-1 if a figure is clearly less than another, 1 if more, 0 if about as much or if it does not apply."""
+    if a is None or b is None or not abs(a - b) > max(least, EQUAL_SHARE * max(a, b)):
         return 0
     return -1 if a < b else 1

@@ -18,6 +18,7 @@ from sim.study.decide.tables import a_year, bars_tables, what_if_table, worth_ta
 from sim.study.files import as_json
 from sim.study.kpis import System
 from sim.study.listing import sources
+from sim.study.many.workers import local
 from sim.study.moments import moment
 from sim.study.present import UNITS, finely_written, solids_unit
 from sim.study.range_words import range_words
@@ -317,11 +318,12 @@ def files(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, byt
     comparison = compare(case, progress=lambda name, place, count: tell(f"run {place + 1} of {count}: {name}"))
     test = None
     if case.assumptions:
-        test = range_test(
-            Path(held.name), case, comparison.results,
-            progress=lambda name, place, count: tell(f"assumed constants, trial {place + 1} of {count}"),
-            load=lambda _, changed: _again(held, settings, changed),
-        )  # fmt: skip
+        with local(1) as crew:
+            test = range_test(
+                Path(held.name), case, comparison.results, crew,
+                progress=lambda done, goal: tell(f"assumed constants, {done} of {goal} runs"),
+                load=lambda _, changed: _again(held, settings, changed),
+            )  # fmt: skip
     tell("drawing the report")
     made = report_files(comparison, system, order=range_words(test, case) if test else ())
     made["result.json"] = as_json(comparison.to_json() | {"order": test.to_json() if test else None})

@@ -9,7 +9,7 @@ import pytest
 
 from sim.case.records import Case
 from sim.study.errors import StudyError
-from sim.study.many import dispatch
+from sim.study.many import dispatch, workers
 from sim.study.many.dispatch import BATCH_SECONDS, Dispatch, shared_out
 from sim.study.many.jobs import Job
 from sim.study.many.outcome import Outcome
@@ -101,6 +101,25 @@ def test_a_process_that_dies_in_a_run_is_replaced(tmp_path: Path) -> None:
         found = repeat(case, crew, replicates=20, run=dying)
     assert (tmp_path / "died").exists()
     assert found.to_json() == repeat(case, Crew(Here, 1), replicates=20, run=dying).to_json()
+
+
+@pytest.mark.parametrize("ahead", [0.0, 60.0])
+def test_a_crew_grows_when_its_runs_take_long_or_are_known_to(ahead: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One process to begin with, two in the end, and the same results as from one."""
+    monkeypatch.setattr(workers, "WORTH_OTHERS", 1e-9 if ahead == 0.0 else 30.0)
+    monkeypatch.setattr(workers, "usable_cores", lambda: 2)
+    with local(None, ahead) as crew:
+        assert crew.count == (1 if ahead == 0.0 else 2)
+        found = repeat(case_of(), crew, replicates=12, run=noisy)
+        assert crew.count == 2
+    assert found.to_json() == repeat(case_of(), Crew(Here, 1), replicates=12, run=noisy).to_json()
+
+
+def test_a_crew_stays_alone_for_little(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(workers, "usable_cores", lambda: 2)
+    with local(None) as crew:
+        repeat(case_of(), crew, replicates=12, run=noisy)
+        assert (crew.count, type(crew.executor)) == (1, Here)
 
 
 def test_one_core_at_least_can_be_used() -> None:

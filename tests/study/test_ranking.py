@@ -6,6 +6,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.plant.simulate import simulate
+from sim.study.many.workers import local
 from sim.study.range_words import range_words
 from sim.study.ranking import RangeTest, range_test
 
@@ -45,7 +46,8 @@ def case_file(folder: Path, policies: str) -> Path:
 
 def ranges_of(path: Path) -> RangeTest:
     case = load_case(path)
-    return range_test(path, case, [simulate(case, policy.name) for policy in case.policies])
+    with local(1) as crew:
+        return range_test(path, case, [simulate(case, policy.name) for policy in case.policies], crew)
 
 
 def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) -> None:

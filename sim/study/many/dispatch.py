@@ -84,6 +84,7 @@ class Dispatch:
         if answer.program != program():
             raise StudyError("a worker has another version of the program or of its libraries")
         self._each = max(answer.seconds / len(batch), 1e-6)
+        self._crew.worked(answer.seconds)
         self._losses = 0
         self.batches += 1
         return answer

@@ -1,10 +1,12 @@
-"""What many runs say about a mean, a difference or a share: 95 % intervals."""
+"""What many runs say about a mean, a difference or a share: 95 % intervals.
+
+scipy's statistics take most of a second to load, so they are loaded where there is something to ask of them.
+"""
 
 import statistics
 from typing import NamedTuple
 
 import numpy as np
-from scipy import stats
 
 from sim.study.many.figures import Values
 
@@ -65,6 +67,8 @@ def of_mean(values: Values) -> Interval | None:
     mean = float(statistics.mean(known))
     if len(known) < 2:
         return Interval(mean, None, None)
+    from scipy import stats
+
     error = statistics.stdev(known) / len(known) ** 0.5
     half = float(stats.t.ppf((1.0 + CONFIDENCE) / 2.0, len(known) - 1)) * error
     return Interval(mean, mean - half, mean + half)
@@ -77,6 +81,8 @@ def of_share(count: int, of: int) -> Interval:
     >>> share.mean, round(share.low, 3), round(share.high, 3)
     (0.8, 0.49, 0.943)
     """
+    from scipy import stats
+
     found = stats.binomtest(count, of).proportion_ci(CONFIDENCE, method="wilson")
     return Interval(count / of, float(found.low), float(found.high))
 
@@ -99,6 +105,8 @@ def differ(one: Values, other: Values) -> bool:
 
     With two-sided p below 0.05 under even odds (McNemar's test in its exact form).
     """
+    from scipy import stats
+
     only_one, only_other = int(np.sum(one > other)), int(np.sum(other > one))
     discordant = only_one + only_other
     return discordant > 0 and bool(stats.binomtest(only_one, discordant).pvalue < 1.0 - CONFIDENCE)

@@ -23,6 +23,7 @@ from sim.study.errors import RequestError, StudyError
 PRELOADED = ["sim.study.many.warm", "sim.study.many.jobs"]
 ADDRESS = r"(tcp|tls)://([\w.-]+|\[[0-9a-fA-F:.]+\]):\d{1,5}"
 ANSWERS_WITHIN = 20.0  # s, a cluster when it is first asked
+WORTH_OTHERS = 3.0  # s of runs in one process: about what two of a pool take to begin
 
 
 class Crew:
@@ -32,6 +33,9 @@ class Crew:
         self.count, self.losses, self._make = count, losses, make
         self.executor = make()
 
+    def worked(self, seconds: float) -> None:
+        """Runs that took so long [s] are done; what that means is up to the kind of crew."""
+
     def renew(self) -> None:
         """Go on with a new executor; what the old one had not finished is to be given out again."""
         self.dismiss()
@@ -40,6 +44,25 @@ class Crew:
     def dismiss(self) -> None:
         """Take no more work; calls under way are not waited for."""
         self.executor.shutdown(wait=False)
+
+
+class Growing(Crew):
+    """This process alone, and others of this machine in its place once runs take longer than those need to begin.
+
+    `ahead`: seconds that the runs are expected to take, as far as that is known.
+    """
+
+    def __init__(self, most: int, ahead: float) -> None:
+        super().__init__(Here, 1)
+        self._most, self._taken = most, 0.0
+        self.worked(ahead)
+
+    def worked(self, seconds: float) -> None:
+        """Grow to the most workers when it is worth it."""
+        self._taken += seconds
+        if self.count < self._most and self._taken > WORTH_OTHERS:
+            self.count, self.losses, self._make = self._most, (BrokenExecutor,), lambda: _pool(self._most)
+            self.renew()
 
 
 class Here(Executor):
@@ -63,9 +86,14 @@ def usable_cores() -> int:
 
 
 @contextlib.contextmanager
-def local(workers: int) -> Iterator[Crew]:
-    """Processes of this machine; one worker is this process itself."""
-    crew = Crew(Here, 1) if workers == 1 else Crew(lambda: _pool(workers), workers, (BrokenExecutor,))
+def local(workers: int | None, ahead: float = 0.0) -> Iterator[Crew]:
+    """Processes of this machine; one worker is this process itself, None as many as are worth it (see `Growing`)."""
+    if workers is None:
+        crew: Crew = Growing(usable_cores(), ahead)
+    elif workers == 1:
+        crew = Crew(Here, 1)
+    else:
+        crew = Crew(lambda: _pool(workers), workers, (BrokenExecutor,))
     try:
         yield crew
     finally:
