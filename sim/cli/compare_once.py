@@ -17,12 +17,18 @@ from sim.study.ranking import range_test
 
 def compare_once(case: Case, case_path: Path, output: Output, units: System, seed: int, *, ranges: bool) -> None:
     """Run, write what is asked for, show."""
-    began = perf_counter()
+    begun: list[float] = []
     with watched(output.quiet) as progress:
-        comparison = compare(case, seed=seed, progress=progress)
+
+        def told(name: str, place: int, count: int) -> None:
+            begun.append(perf_counter())
+            progress(name, place, count)
+
+        comparison = compare(case, seed=seed, progress=told)
+    last = perf_counter() - begun[-1]  # of a run, s: the first one has the program to load
     test = None
     if ranges and case.assumptions:
-        ahead = 2 * len(case.assumptions) * (perf_counter() - began)
+        ahead = 2 * len(case.assumptions) * len(case.policies) * last
         with local(None, ahead) as crew, counted(output.quiet, "at the ends of ranges") as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
     order = range_words(test, case) if test else ()
