@@ -51,7 +51,7 @@ _OPTIONS = (
                  "1 where nothing is random."),
     click.option("--coarse", is_flag=True, help="Try fewer settings, on fewer runs: sooner there, less exact."),
     click.option("--workers", type=click.IntRange(1, MOST_WORKERS), metavar="K",
-                 help="Processes at work; as many as there are cores if not given."),
+                 help="Processes at work; if not given, one for each core once that is worth it."),
     click.option("--study", type=click.Path(path_type=Path), metavar="FILE",
                  help="Keep every run in FILE, and take from it what is there already."),
     click.option("--ranges/--no-ranges", default=True, help="Try every assumed constant at both ends of its range."),

@@ -204,6 +204,12 @@ def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, c
     s.pending, s.passed, s.capture, s.ultimate = 0.0, 0.0, capture, ultimate
 
 
+@law
+def is_read(k: int, load: float, vessel: Rows) -> bool:
+    """Whether one of the last two readings of bed k is of this load pending."""
+    return bool(load == vessel[k].read_load or load == vessel[k].older_load)
+
+
 @routine
 def read_bed(
     k: int, load: float, mat: float, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows

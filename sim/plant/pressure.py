@@ -4,7 +4,7 @@ import math
 
 from hydraulics.compiled import law, routine
 from hydraulics.headloss import square_law_loss
-from sim.plant.bed import bed_pressure, carry, read_bed, signal
+from sim.plant.bed import bed_pressure, carry, is_read, read_bed, signal
 from sim.plant.bracket import ROOT_SECONDS, ROOT_STEPS, narrowed, next_guess
 from sim.plant.layout import Rows
 
@@ -78,8 +78,8 @@ def within_bound(
 ) -> bool:  # fmt: skip
     """Whether this piece can neither bring vessel i to a target nor set a new peak: resistance only grows with load.
 
-    Looks past the piece first, so that one reading serves many; where that says too much, at its end. The step ahead
-    doubles while it serves and shrinks when it does not. A reading that said too much is kept as the far one, which
+    Looks past the piece first, so that one reading serves many; where that says too much, or its end has been read
+    anyway, at its end. The step ahead doubles while it serves and shrinks when it does not. A reading that said too much is kept as the far one, which
     may do at a lower flow. A mat grows beside the bed and is not bounded.
     """
     s, load = vessel[i], leg[i].bed_in
@@ -92,7 +92,7 @@ def within_bound(
     if load <= s.far_load and holds(i, target, s.far_viscous, s.far_inertial, f, vessel):
         return True
     ahead = look_ahead(i, load, target, f, vessel)
-    if ahead > load:
+    if ahead > load and not is_read(i, load, vessel):
         bound_bed(i, ahead, vessel, layer, cell, probe, control)
         if bound_holds(i, target, f, vessel):
             s.bound_step = min(2.0 * s.bound_step, s.settle_load)
