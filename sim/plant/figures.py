@@ -89,7 +89,7 @@ def run_figures(
     clean = signal(i, s.clean_viscous, s.clean_inertial, s.last_flow, f, vessel)
     loaded = signal(i, s.bound_viscous, s.bound_inertial, s.last_flow, f, vessel)
     blocked = s.bound_blocked > 0
-    bring_up(i, vessel, layer, cell, control)
+    bring_up(i, forcing, vessel, layer, cell, leg, control)
     unused = math.nan
     if s.last_flow > 0.0:
         spare = spare_load(pressure_set, i, forcing, stage, vessel, layer, cell, leg, control)

@@ -13,10 +13,10 @@ from hydraulics.compiled import law, routine
 from sim.plant.bed import carry, settle, slough
 from sim.plant.layout import BACKWASH, PRESSURE_TRIP, REACHED, SERVICE, STOPPED, STUCK, VOLUME_TRIP, Rows
 from sim.plant.outlet import count_dirty_return, count_feed_over, count_over_limit
-from sim.plant.pressure import bound_signal, note_peak, read_ahead, rising_since, within_bound
+from sim.plant.pressure import bound_signal, note_peak, owe_peak, read_ahead, rising_since, still_owed, within_bound
 from sim.plant.route import open_stages, route, share_drift
 from sim.plant.spikes import set_spikes, spike_end
-from sim.plant.switch import NEAR, run_switch
+from sim.plant.switch import run_switch, surely_off
 from sim.plant.unit import level_end, note_start, run_unit, switch_unit
 from sim.plant.washing import wash_piece
 
@@ -28,12 +28,16 @@ BRIEF = 1.0  # s
 
 
 @law
-def prepare(vessel: Rows, layer: Rows, cell: Rows, edge: Rows, leg: Rows, probe: Rows, control: Rows) -> None:
-    """Set the piece's capture factors; shed deposit where a higher flow lowered the capacity."""
+def prepare(
+    forcing: Rows, vessel: Rows, layer: Rows, cell: Rows, edge: Rows, leg: Rows, probe: Rows, control: Rows
+) -> None:
+    """Set the piece's capture factors; shed deposit where a higher flow lowered the capacity. Peaks come before."""
     for i in range(vessel.shape[0]):
         s = vessel[i]
         if s.flow <= 0.0:
             continue
+        if s.owed_flow > 0.0 and not still_owed(i, forcing, vessel, control):
+            note_peak(i, forcing, vessel, layer, cell, probe, control)
         v = s.flow / s.area
         ripe = coefficient_at_rate(1.0, v, s.reference_rate, exponent=s.rate_exponent)
         leg[i].ripe_capture = probe[i].ripe_capture = ripe
@@ -104,7 +108,7 @@ def carry_to_switch(
     for i in range(vessel.shape[0]):
         s, p = vessel[i], stage[vessel[i].stage]
         if p.sample > 0.0 and s.mode == SERVICE and s.flow > 0.0:
-            least = switch_target(i, stage, vessel) - p.spike - NEAR * p.error
+            least = surely_off(switch_target(i, stage, vessel), p) - p.spike
             span = end - t
             while span > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
                 span = max(0.5 * span, NEAR_PIECE)
@@ -121,7 +125,7 @@ def find_trip(
     """The first trip within [t, end]: its time, kind and vessel; the time is inf where there is none.
 
     Leaves in leg.since when each signal last rose to its set point: nan when it is below in the end, -inf when a
-    bound has shown that it stays below and sets no new peak.
+    bound has shown that it stays below.
     """
     best, kind, who = math.inf, REACHED, -1
     for i in range(vessel.shape[0]):
@@ -166,13 +170,13 @@ def switch_due(
 ) -> float:  # fmt: skip
     """When the built switch of vessel i trips within the piece, inf if it does not; the signals into its leg."""
     s, g, p = vessel[i], leg[i], stage[vessel[i].stage]
-    least = target - p.spike - NEAR * p.error
+    least = surely_off(target, p) - p.spike
     g.span = end - t
     if within_bound(i, least, f, vessel, layer, cell, leg, probe, control) and s.switched == 0:
         g.since = -math.inf
         g.first = g.middle = g.last = bound_signal(i, g.bed_in, f, vessel)
     else:
-        g.since = math.nan  # the peak is read
+        g.since = math.nan
         g.first = read_ahead(0.0, i, f, stage, vessel, layer, cell, probe, trial, control)
         g.middle = read_ahead(0.5 * (end - t), i, f, stage, vessel, layer, cell, probe, trial, control)
         g.last = read_ahead(end - t, i, f, stage, vessel, layer, cell, probe, trial, control)
@@ -266,11 +270,8 @@ def commit_vessel(i: int, t: float, end: float, vessel: Rows, edge: Rows, leg: R
 
 
 @law
-def remember(
-    t: float, end: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
-    trial: Rows, control: Rows, noise: Rows,
-) -> None:  # fmt: skip
-    """Note the signal, the peak pressure and the water of every vessel after a committed piece."""
+def remember(t: float, end: float, stage: Rows, vessel: Rows, leg: Rows, control: Rows, noise: Rows) -> None:
+    """Note the signal and the water of every vessel after a committed piece, and that a peak is owed."""
     delivers = control[0].service > 0.0
     for i in range(vessel.shape[0]):
         s, g = vessel[i], leg[i]
@@ -290,8 +291,8 @@ def remember(
                 s.crossed = 1
         else:
             break_hold(i, vessel)
-        if g.since != -math.inf:
-            note_peak(i, f, vessel, layer, cell, probe, control)
+        if g.peaks == 1:
+            owe_peak(i, vessel, control)
         if end > t:
             volume = s.flow * (end - t)
             s.last_flow, s.last_row = s.flow, control[0].row
@@ -354,7 +355,7 @@ def advance(
         end = spike_end(t, end, jolt, control, stage)
         kind, who = REACHED, -1
         if moves:
-            prepare(vessel, layer, cell, edge, leg, probe, control)
+            prepare(forcing, vessel, layer, cell, edge, leg, probe, control)
             end = piece_end(t, end, vessel, edge)
             end = carry_within_drift(t, end, f, control, stage, vessel, layer, cell, leg, water, probe, pump)
             if delivers:
@@ -372,7 +373,7 @@ def advance(
         for i in range(vessel.shape[0]):
             if vessel[i].mode == BACKWASH:
                 wash_piece(i, end - t, f.solids, vessel, part, cell, water)
-        remember(t, end, f, stage, vessel, layer, cell, leg, probe, trial, control, noise)
+        remember(t, end, stage, vessel, leg, control, noise)
         c.demand_total += f.flow * (end - t)
         if u.exists == 1:
             run_unit(t, end, f.flow, c.service, unit, control)

@@ -41,7 +41,8 @@ STAGE = _record(
 # bed since its cells were last brought up to date, `passed`: what of it left again [g/m2]; `capture` and `ultimate`:
 # the factors under which it entered. `bound_*`: resistance at `bound_load` pending, never below that of the bed
 # before it, and how far past a piece it looks; `far_*`: the same of a reading farther off that said too much;
-# `read_*` and `older_*`: the last two readings; loads of -inf: none. `gone_*`: vessel and pore volumes of the wash's
+# `read_*` and `older_*`: the last two readings; loads of -inf: none. `owed_*`: the flow [m3/s] and the forcing row at
+# which a peak is yet to be noted, a flow of 0: none. `gone_*`: vessel and pore volumes of the wash's
 # water that have left since. In a wash `wash_*` and the rates are those of its step; `pulls` 1 where its water comes
 # through the stages before. `crossed` 1 once the signal itself is above its set point, `switched` 1 while the switch
 # is on, `summed` [Pa s] what it has seen since its last reading.
@@ -52,7 +53,7 @@ VESSEL = _record(
     "flow drawn treated filtered load above_since summed volume_set pressure_set hold run_over "
     "pending passed capture ultimate mat "
     "bound_load bound_viscous bound_inertial bound_step far_load far_viscous far_inertial "
-    "read_load read_mat read_viscous read_inertial older_load older_mat older_viscous older_inertial "
+    "read_load read_mat read_viscous read_inertial older_load older_mat older_viscous older_inertial owed_flow "
     "vessel_solids remnant gone_vessel gone_pores slough_solids slough_left "
     "clean_viscous clean_inertial new_viscous new_inertial "
     "wash_flow water_solids loose_rate firm_rate "
@@ -60,7 +61,7 @@ VESSEL = _record(
     "in_total wash_in_total out_total drain_total served_total rinse_total backwash_total slough_total "
     "pulled_total pulled_solids dirty_total dirty_time_total dirty_peak peak_pressure",
     "stage mode raw_wash pulls tanks first_layer end_layer first_part end_part first_edge end_edge edge last_row "
-    "dirty bound_blocked read_blocked older_blocked crossed switched early missed",
+    "owed_row dirty bound_blocked read_blocked older_blocked crossed switched early missed",
 )
 # A layer, or a sublayer with a coefficient of its own.
 LAYER = _record("coefficient ultimate depth", "first_cell end_cell")
@@ -84,7 +85,7 @@ LEG = _record(
     "ripe_capture in_filterable in_fine offered remnant_out gone_vessel gone_pores slough_out fine_out "
     "out_filterable out_fine end_filterable end_fine bed_in bed_out base_out base_end "
     "viscous inertial since share first middle last span",
-    "blocked",
+    "blocked peaks",
 )
 # The water ahead of each stage over a piece: mean concentrations and those at its end [g/m3]; `out_end`: solids of
 # what its vessels send on at the end. One row more than stages: the last is the water that leaves the train.

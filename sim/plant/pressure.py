@@ -1,4 +1,8 @@
-"""The pressure of a vessel across a piece: bounds first, the cells only when a bound is not enough."""
+"""The pressure of a vessel across a piece: bounds first, the cells only when a bound is not enough.
+
+At one flow in one water the pressure only rises, so the peak of many such pieces is that of the last of them: it is
+owed until flow or water change, then noted with the bed as it is.
+"""
 
 import math
 
@@ -22,19 +26,26 @@ def bound_bed(i: int, load: float, vessel: Rows, layer: Rows, cell: Rows, probe:
 
 
 @law
+def ceiling(i: int, vessel: Rows) -> float:
+    """What vessel i may not pass without a new peak [Pa]; inf while one is owed anyway."""
+    peak: float = vessel[i].peak_pressure
+    return math.inf if vessel[i].owed_flow > 0.0 else peak
+
+
+@law
 def headroom(i: int, target: float, viscous: float, inertial: float, f: Rows, vessel: Rows) -> float:
-    """How far vessel i with this resistance stays below a target of its gauge and below its peak so far [Pa]."""
+    """How far vessel i with this resistance stays below a target of its gauge and below its ceiling [Pa]."""
     s = vessel[i]
     bed, valve = bed_pressure(i, viscous, inertial, s.flow, f, vessel), square_law_loss(s.valve, s.flow)
-    return float(min(target - (bed + s.seen * valve), s.peak_pressure - (bed + valve)))
+    return float(min(target - (bed + s.seen * valve), ceiling(i, vessel) - (bed + valve)))
 
 
 @law
 def holds(i: int, target: float, viscous: float, inertial: float, f: Rows, vessel: Rows) -> bool:
-    """Whether vessel i with this resistance stays below a target [Pa] of its gauge and sets no new peak."""
+    """Whether vessel i with this resistance stays below a target [Pa] of its gauge and within its ceiling."""
     s = vessel[i]
     bed, valve = bed_pressure(i, viscous, inertial, s.flow, f, vessel), square_law_loss(s.valve, s.flow)
-    return bool(bed + s.seen * valve < target and bed + valve <= s.peak_pressure)
+    return bool(bed + s.seen * valve < target and bed + valve <= ceiling(i, vessel))
 
 
 @law
@@ -76,32 +87,37 @@ def look_ahead(i: int, load: float, target: float, f: Rows, vessel: Rows) -> flo
 def within_bound(
     i: int, target: float, f: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, control: Rows,
 ) -> bool:  # fmt: skip
-    """Whether this piece can neither bring vessel i to a target nor set a new peak: resistance only grows with load.
+    """Whether this piece cannot bring vessel i to a target: resistance only grows with load. If not, its end is read.
 
-    Looks past the piece first, so that one reading serves many; where that says too much, or its end has been read
-    anyway, at its end. The step ahead doubles while it serves and shrinks when it does not. A reading that said too much is kept as the far one, which
-    may do at a lower flow. A mat grows beside the bed and is not bounded.
+    Leaves in leg.peaks whether it may set a new peak. Looks past the piece first, so that one reading serves many;
+    where that says too much, or the end has been read anyway, at the end. The step ahead doubles while it serves and
+    shrinks when it does not. A reading that said too much is kept as the far one: it may do at a lower flow, or for
+    the target alone. A mat grows beside the bed and is not bounded.
     """
-    s, load = vessel[i], leg[i].bed_in
+    s, g = vessel[i], leg[i]
+    load, g.peaks = g.bed_in, 0
     if s.mat_share > 0.0:
+        g.peaks = 1
         return False
     if load <= s.bound_load and bound_holds(i, target, f, vessel):
         return True
-    if load == s.bound_load:
-        return False
     if load <= s.far_load and holds(i, target, s.far_viscous, s.far_inertial, f, vessel):
         return True
-    ahead = look_ahead(i, load, target, f, vessel)
-    if ahead > load and not is_read(i, load, vessel):
-        bound_bed(i, ahead, vessel, layer, cell, probe, control)
-        if bound_holds(i, target, f, vessel):
-            s.bound_step = min(2.0 * s.bound_step, s.settle_load)
-            return True
-        s.bound_step = max(0.25 * s.bound_step, NEAREST * s.settle_load)
-        s.far_load, s.far_viscous, s.far_inertial = s.bound_load, s.bound_viscous, s.bound_inertial
+    if load != s.bound_load:
+        ahead = look_ahead(i, load, target, f, vessel)
+        if ahead > load and not is_read(i, load, vessel):
+            bound_bed(i, ahead, vessel, layer, cell, probe, control)
+            if bound_holds(i, target, f, vessel):
+                s.bound_step = min(2.0 * s.bound_step, s.settle_load)
+                return True
+            s.bound_step = max(0.25 * s.bound_step, NEAREST * s.settle_load)
+            s.far_load, s.far_viscous, s.far_inertial = s.bound_load, s.bound_viscous, s.bound_inertial
+    g.peaks = 1
+    if load <= max(s.bound_load, s.far_load) and bound_signal(i, load, f, vessel) < target:
+        return True
     if s.bound_load != load:
         bound_bed(i, load, vessel, layer, cell, probe, control)
-    return bound_holds(i, target, f, vessel)
+    return bool(bound_signal(i, load, f, vessel) < target)
 
 
 @law
@@ -157,9 +173,28 @@ def rising_since(
 
 
 @law
-def note_peak(i: int, f: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
-    """Raise the peak of vessel i to its whole differential pressure as it is now, spikes apart."""
+def owe_peak(i: int, vessel: Rows, control: Rows) -> None:
+    """Have the peak of vessel i at this flow in this water to be noted before either changes, spikes apart."""
+    vessel[i].owed_flow, vessel[i].owed_row = vessel[i].flow, control[0].row
+
+
+@law
+def still_owed(i: int, forcing: Rows, vessel: Rows, control: Rows) -> bool:
+    """Whether the peak of vessel i that is owed can wait: this piece delivers at the same flow of the same water."""
+    before, now = forcing[vessel[i].owed_row], forcing[control[0].row]
+    same_water = before.viscosity == now.viscosity and before.density == now.density
+    return bool(control[0].service > 0.0 and vessel[i].flow == vessel[i].owed_flow and same_water)
+
+
+@law
+def note_peak(
+    i: int, forcing: Rows, vessel: Rows, layer: Rows, cell: Rows, scratch: Rows, control: Rows
+) -> None:
+    """Raise the peak of vessel i to the differential pressure that is owed, with the bed as it is now."""
     s = vessel[i]
-    know_bed(i, vessel, layer, cell, probe, control)
-    bed = bed_pressure(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
-    s.peak_pressure = max(s.peak_pressure, bed + square_law_loss(s.valve, s.flow))
+    if s.owed_flow > 0.0:
+        read_bed(i, s.pending, s.mat, vessel, layer, cell, scratch, control)
+        viscous, inertial = scratch[i].viscous, scratch[i].inertial
+        bed = bed_pressure(i, viscous, inertial, s.owed_flow, forcing[s.owed_row], vessel)
+        s.peak_pressure = max(s.peak_pressure, bed + square_law_loss(s.valve, s.owed_flow))
+        s.owed_flow = 0.0

@@ -11,6 +11,7 @@ from hydraulics.compiled import law, routine
 from sim.plant.layout import Rows
 
 NEAR = 5.0  # standard errors from a mark at which errors no longer matter
+ROUNDING = 1e-9  # of a mark: what comes from below as near as this does not count as there
 READINGS = 100_003  # errors drawn for a stage: a prime, so that days and weeks meet others each time
 
 
@@ -26,9 +27,10 @@ def integral(low: float, high: float, span: float, first: float, middle: float, 
 
 
 @law
-def stays_off(most: float, target: float, p: Rows) -> bool:
-    """Whether no reading of a signal up to `most` can switch on."""
-    return bool(most < target - NEAR * p.error)
+def surely_off(target: float, p: Rows) -> float:
+    """The signal [Pa] below which no reading can switch on, be it only a bound of the signal."""
+    below: float = target * (1.0 - ROUNDING) - NEAR * p.error
+    return below
 
 
 @routine
@@ -51,7 +53,7 @@ def run_switch(
     on, since, summed, span = s.switched == 1, s.above_since, s.summed, signals.span
     number = math.floor(t / p.sample) + 1.0
     before, most = 0.0, max(first, middle, last, s.summed / p.sample)
-    if not on and stays_off(most, target, p):
+    if not on and most < surely_off(target, p):
         number = max(math.floor(end / p.sample), number)  # only what is seen of the last sample counts
         if number * p.sample <= end:
             before, summed = max(number * p.sample - t, 0.0), 0.0

@@ -5,13 +5,17 @@ from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, vessel_solids_after
 from sim.plant.bed import forget_bed, read_bed, settle
 from sim.plant.layout import BACKWASH, SERVICE, SETTLE, STANDBY, Rows
+from sim.plant.pressure import note_peak
 
 EFFECTIVE = -1.0  # in place of a flow: the rates hold whatever it is
 
 
 @law
-def bring_up(k: int, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
-    """Bring the cells of bed k up to date; their factors stay as they are."""
+def bring_up(
+    k: int, forcing: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows
+) -> None:
+    """Note the peak that vessel k owes and bring its cells up to date; their factors stay as they are."""
+    note_peak(k, forcing, vessel, layer, cell, leg, control)
     if vessel[k].pending > 0.0:
         settle(k, vessel[k].capture, vessel[k].ultimate, vessel, layer, cell, control)
 
@@ -20,19 +24,19 @@ def bring_up(k: int, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> No
 def begin_step(
     i: int, t: float, mode: int, flow: float, raw_wash: bool, water_solids: float, loose_rate: float,
     firm_rate: float, sheared: bool, forcing: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, part: Rows,
-    cell: Rows,
+    cell: Rows, leg: Rows,
 ) -> None:  # fmt: skip
     """Take vessel i off line and begin a step of its wash at t [s].
 
     `sheared`: the rates are those at the best shear, each part cleans at its own; else they are effective ones.
     """
     s = vessel[i]
+    bring_up(i, forcing, vessel, layer, cell, leg, control)
     take_off_line(i, mode, stage, vessel)
     s.wash_flow, s.raw_wash, s.water_solids = flow, raw_wash, water_solids
     s.loose_rate, s.firm_rate = loose_rate, firm_rate
     find_row(t, forcing, control)
     if mode == BACKWASH:
-        bring_up(i, vessel, layer, cell, control)
         split_pools(i, vessel, part, cell)
         shear_parts(i, flow if sheared else EFFECTIVE, forcing[control[0].row], vessel, part)
 

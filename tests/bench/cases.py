@@ -10,7 +10,8 @@ from sim.case.records import Case, Demand, Feed, Ripening
 from sim.case.series_records import Profile, Seasonal
 from tests.plant.builders import DAY, M3_H
 
-REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"
+CASES = Path(__file__).parents[2] / "cases"
+REFERENCE = CASES / "reference.toml"
 YEAR = 365.0
 PRESSURE = "pressure drop"
 
@@ -62,6 +63,11 @@ def train(*, days: float = YEAR) -> Case:
         for policy in case.policies
     )
     return replace(case, stages=stages, policies=policies)
+
+
+def boiler_house() -> Case:
+    """cases/boiler_house.toml: three stages, two vessels side by side, a built switch, a unit with its tank."""
+    return load_case(CASES / "boiler_house.toml")
 
 
 def longer(case: Case, days: float, cells: int) -> Case:

@@ -1,15 +1,18 @@
 """The switch as it is built, spikes, hold against on-time, and what a pump lets through."""
 
 import math
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+import sim.study.lessons
+from sim.case.load import load_case
 from sim.case.records import Case
 from sim.case.train_records import Downstream, Pump, StartSpike, Switch, Tank, Unit, ValveSpike
-from sim.plant.records import RunResult
+from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import (
     DAY,
@@ -26,6 +29,7 @@ from tests.plant.builders import (
 )
 from tests.plant.test_vessels import clean_pressure
 
+LESSONS = Path(sim.study.lessons.__file__).parent
 FLOW = 5.5 * M3_H
 SWITCH = Switch(sample=5.0, error=0.0, reset_difference=0.0)
 
@@ -53,6 +57,19 @@ def test_a_switch_without_error_trips_at_the_end_of_a_sample_and_its_hold() -> N
     assert 0.0 <= later - first <= 7.5
     assert len(starts(built)) == len(starts(ideal))
     assert built.site["early_triggers"] == 0
+
+
+def test_a_spike_trips_a_switch_only_from_its_own_height_below_the_set_point() -> None:
+    """A bound of the signal that comes up to there is no signal: without the spike every wash lies that far below.
+
+    The lesson's spikes of 9 kPa against 25 kPa; between two starts of its unit the signal rises by 0.06 kPa at most.
+    """
+    case = load_case(LESSONS / "hold.toml", {"policy.switch.sand.hold": "0 s"})
+    result = simulate(case, "switch")
+    ends = [run.end_dp_kpa for run in result.runs if run.cause is Cause.PRESSURE]
+    assert len(ends) > 30
+    assert result.site["early_triggers"] == len(ends)
+    assert all(16.0 <= end < 16.07 for end in ends)
 
 
 def test_a_noisy_switch_trips_early_and_by_less_with_a_hold() -> None:
