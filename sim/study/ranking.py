@@ -16,7 +16,7 @@ from sim.errors import CaseError
 from sim.plant.records import Figure, RunResult
 from sim.plant.simulate import simulate
 from sim.study.assumed_settings import Setting, settings_of
-from sim.study.errors import RunFailure, SettingError
+from sim.study.errors import Interrupted, RunFailure, SettingError
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Count, repeat
 from sim.study.many.workers import Crew
@@ -98,6 +98,9 @@ def range_test(
                 case, crew, seed=seed, replicates=len(trials), draws=last_first.__getitem__, run=on_the_same_water,
                 progress=progress,
             )  # fmt: skip
+        except Interrupted:
+            why = "interrupted while assumed constants were tried; nothing written; --no-ranges leaves them out"
+            raise Interrupted(why) from None
         except RunFailure as error:
             assumptions, end, _ = trials[-1 - error.replicate]
             raise SettingError(f"{trial_name(assumptions)}, {end}", error.policy, error.why) from error

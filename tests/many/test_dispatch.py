@@ -1,7 +1,9 @@
 """Work handed out: what a lost worker had is done again, and workers that never answer end the study."""
 
 import os
+import time
 from concurrent.futures import BrokenExecutor, Executor, Future
+from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from typing import Any
 
@@ -120,6 +122,31 @@ def test_a_crew_stays_alone_for_little(monkeypatch: pytest.MonkeyPatch) -> None:
     with local(None) as crew:
         repeat(case_of(), crew, replicates=12, run=noisy)
         assert (crew.count, type(crew.executor)) == (1, Here)
+
+
+def test_a_crew_stays_alone_where_no_process_can_be_started(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(workers: int) -> Executor:
+        raise PermissionError(f"{workers} processes")
+
+    monkeypatch.setattr(workers, "usable_cores", lambda: 2)
+    monkeypatch.setattr(workers, "_pool", refused)
+    with local(None, ahead=60.0) as crew:
+        found = repeat(case_of(), crew, replicates=12, run=noisy)
+        assert crew.count == 1
+    assert found.to_json() == repeat(case_of(), Crew(Here, 1), replicates=12, run=noisy).to_json()
+
+
+def test_runs_under_way_end_when_the_work_is_given_up() -> None:
+    def give_up(under_way: list[Future[None]]) -> None:
+        with local(2) as crew:
+            crew.executor.submit(os.getpid).result()
+            under_way += [crew.executor.submit(time.sleep, 600.0) for _ in range(2)]
+            raise KeyboardInterrupt
+
+    under_way: list[Future[None]] = []
+    with pytest.raises(KeyboardInterrupt):
+        give_up(under_way)
+    assert [type(each.exception(timeout=60.0)) for each in under_way] == [BrokenProcessPool] * 2
 
 
 def test_one_core_at_least_can_be_used() -> None:

@@ -58,11 +58,12 @@ class Growing(Crew):
         self.worked(ahead)
 
     def worked(self, seconds: float) -> None:
-        """Grow to the most workers when it is worth it."""
+        """Grow to the most workers when it is worth it, where this machine lets processes be started."""
         self._taken += seconds
         if self.count < self._most and self._taken > WORTH_OTHERS:
-            self.count, self.losses, self._make = self._most, (BrokenExecutor,), lambda: _pool(self._most)
-            self.renew()
+            with contextlib.suppress(ImportError, NotImplementedError, OSError):
+                self.executor = _pool(self._most)
+                self.count, self.losses, self._make = self._most, (BrokenExecutor,), lambda: _pool(self._most)
 
 
 class Here(Executor):
@@ -94,8 +95,13 @@ def local(workers: int | None, ahead: float = 0.0) -> Iterator[Crew]:
         crew = Crew(Here, 1)
     else:
         crew = Crew(lambda: _pool(workers), workers, (BrokenExecutor,))
+    others = multiprocessing.active_children()
     try:
         yield crew
+    except BaseException:
+        for process in set(multiprocessing.active_children()) - set(others):
+            process.terminate()  # or leaving the program waits for the runs under way
+        raise
     finally:
         crew.dismiss()
 
