@@ -92,7 +92,7 @@ def site_figures(
     summed = ("backwash_m3", "rinse_m3", "offline_h", "waited_h", "solids_to_drain_kg", "solids_held_kg")
     counted = ("washes", "waits", "early_triggers", "missed_triggers")
     known = ("bypass_kg", "bypass_min", "cascades")
-    over_all_runs = _run_figures(recorder.runs, False)
+    alone = len(stages) == 1  # no mean over unlike filters
     return {
         **last,
         **{key: _sum(stages, key) for key in summed},
@@ -106,8 +106,8 @@ def site_figures(
         "solids_in_kg": _solids_in(books) / KILO,
         "solids_to_service_kg": _solids_out(books, len(stages) - 1) / KILO,
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
-        "mean_run_h": over_all_runs["mean_run_h"] if len(stages) == 1 else None,  # no mean over unlike filters
-        "unused_capacity": over_all_runs["unused_capacity"],
+        "mean_run_h": last["mean_run_h"] if alone else None,
+        "unused_capacity": last["unused_capacity"] if alone else None,
         **_unit_figures(case, books),
     }
 

@@ -60,7 +60,7 @@ PRICED = (_row("cost", "cost of a year by the case's prices", "money", "less", "
 GROUPS: tuple[tuple[Kpi, ...], ...] = (
     (
         _row("washes", "washes", "count", None),
-        _row("mean_run_h", "mean run", "hours", None),
+        _row("mean_run_h", "mean run", "hours", None, "where known"),
         _row("offline_h", "time off line", "hours", "less"),
         _row("waits", "waits for another vessel", "count", None, "where met"),
         _row("waited_h", "  time waited", "hours", "less", "where met"),
@@ -82,7 +82,7 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
     ),
     (
         _row("peak_dp_kpa", "highest pressure drop", "pressure", "less"),
-        _row("unused_capacity", "capacity unused at the wash", "share", None),
+        _row("unused_capacity", "capacity unused at the wash", "share", None, "where known"),
     ),
     UNIT,
     SWITCH,
