@@ -80,7 +80,7 @@ CELL = _record("node porosity filling viscous inertial gain deposit room")
 EDGE = _record("filtered ripening")
 
 # What one piece brings each vessel and what leaves it: loads [g] over the piece, concentrations [g/m3] at its end,
-# loads per area [g/m2] since the cells were brought up to date.
+# loads per area [g/m2] since the cells were brought up to date; `peaks` 1 where it may set a new peak of pressure.
 LEG = _record(
     "ripe_capture in_filterable in_fine offered remnant_out gone_vessel gone_pores slough_out fine_out "
     "out_filterable out_fine end_filterable end_fine bed_in bed_out base_out base_end "
