@@ -272,6 +272,7 @@ def test_compiled_code_is_kept_between_processes_until_a_source_changes(folder):
     assert run_kernel(folder, NUMBA_CACHE_DIR=cache) == ["40.0", "1", "False", "True"]
 
 
+@pytest.mark.long
 @needs_compiler
 def test_a_folder_of_ones_own_keeps_compiled_code(folder):
     (folder / "home").mkdir()
@@ -280,6 +281,7 @@ def test_a_folder_of_ones_own_keeps_compiled_code(folder):
     assert run_kernel(folder, **own)[1] == "1"
 
 
+@pytest.mark.long
 @needs_compiler
 def test_without_a_folder_to_write_to_kernels_still_compile(folder):
     (folder / "file").write_text("in the way")
