@@ -20,7 +20,8 @@ from tests.web.serving import CASES, WORTH, Served, served
 
 TEXT = DEMO.read_text(encoding="utf-8")
 MOVED = {"policy.calendar.twin bed.every": "2.5", "policy.pressure drop.twin bed.above": "30"}
-TEMPLATES = sorted((Path(__file__).parent.parent.parent / "sim" / "web").glob("*/*.*"))
+WEB = Path(__file__).parent.parent.parent / "sim" / "web"
+TEMPLATES = [path for folder in ("cases", "static", "templates") for path in sorted((WEB / folder).glob("*.*"))]
 
 
 def rows(html: str) -> dict[str, list[str]]:

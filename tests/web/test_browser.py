@@ -343,7 +343,7 @@ def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: s
 
 
 @pytest.mark.parametrize(
-    "way", [way if way in ("/", METER) else pytest.param(way, marks=pytest.mark.long) for way in WAYS]
+    "way", [way if way == METER else pytest.param(way, marks=pytest.mark.long) for way in WAYS]
 )
 @pytest.mark.parametrize("width", [1280, pytest.param(390, marks=pytest.mark.long)])
 def test_a_scan_for_barriers_finds_none(browser: Any, page: Served, way: str, width: int) -> None:
