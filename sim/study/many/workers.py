@@ -101,6 +101,7 @@ def local(workers: int | None, ahead: float = 0.0) -> Iterator[Crew]:
     except BaseException:
         for process in set(multiprocessing.active_children()) - set(others):
             process.terminate()  # or leaving the program waits for the runs under way
+        crew.executor.shutdown(wait=True)  # at once now; else its thread may still be at it when the program ends
         raise
     finally:
         crew.dismiss()
