@@ -51,4 +51,4 @@ def command(
     else:
         from sim.cli.compare_once import compare_once
 
-        compare_once(case, case_path, output, units, seed, ranges=ranges is not False)
+        compare_once(case, case_path, output, units, seed, ranges=ranges is not False, workers=asked.workers)

@@ -15,8 +15,10 @@ from sim.study.range_words import range_words
 from sim.study.ranking import range_test
 
 
-def compare_once(case: Case, case_path: Path, output: Output, units: System, seed: int, *, ranges: bool) -> None:
-    """Run, write what is asked for, show."""
+def compare_once(
+    case: Case, case_path: Path, output: Output, units: System, seed: int, *, ranges: bool, workers: int | None
+) -> None:
+    """Run, write what is asked for, show; `workers` share out the ends of ranges."""
     begun: list[float] = []
     with watched(output.quiet) as progress:
 
@@ -29,7 +31,7 @@ def compare_once(case: Case, case_path: Path, output: Output, units: System, see
     test = None
     if ranges and case.assumptions:
         ahead = 2 * len(case.assumptions) * len(case.policies) * last
-        with local(None, ahead) as crew, counted(output.quiet, "at the ends of ranges") as count:
+        with local(workers, ahead) as crew, counted(output.quiet, "at the ends of ranges") as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
     order = range_words(test, case) if test else ()
 

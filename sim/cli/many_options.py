@@ -39,7 +39,7 @@ _OPTIONS = (
     click.option("--uncertain", is_flag=True, help="Draw every assumed constant anew for each replicate."),
     click.option(
         "--workers", type=click.IntRange(1, MOST_WORKERS), metavar="K",
-        help="Processes at work; as many as there are cores if not given.",
+        help="Processes at work; if not given, one for each core, of a single run once that is worth it.",
     ),
     click.option("--cluster", metavar="ADDRESS", help="Have a running dask scheduler do the runs."),
     click.option(
@@ -82,8 +82,10 @@ class Many:
 
         if self.workers is not None and self.cluster is not None:
             raise RequestError("--workers and --cluster: who does the runs? Give one of them")
-        if (self.workers or self.cluster) and self.replicates is None and not self.is_asked:
-            raise RequestError("--workers and --cluster are for many runs: give --replicates, --precision or --study")
+        if self.cluster is not None and self.replicates is None and not self.is_asked:
+            raise RequestError("--cluster is for many runs: give --replicates, --precision or --study")
+        if self.workers is not None and ranges is False and not self.is_asked:
+            raise RequestError("--workers: with --no-ranges there are too few runs to share out; give --replicates")
         if self.at_most is not None and not self.precision:
             raise RequestError("--at-most says when --precision gives up: give both, or --replicates alone")
         if self.at_most is not None and self.at_most < self.first:

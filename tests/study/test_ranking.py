@@ -5,7 +5,12 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
+from sim.case.records import Case
+from sim.plant.errors import RunError
+from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
+from sim.study import ranking
+from sim.study.errors import Interrupted, SettingError
 from sim.study.many.workers import local
 from sim.study.range_words import range_words
 from sim.study.ranking import RangeTest, range_test
@@ -48,6 +53,33 @@ def ranges_of(path: Path) -> RangeTest:
     case = load_case(path)
     with local(1) as crew:
         return range_test(path, case, [simulate(case, policy.name) for policy in case.policies], crew)
+
+
+def test_a_trial_that_cannot_go_on_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = case_file(tmp_path, OFTEN_AND_SELDOM)
+    lowest = load_case(path).assumptions[1]
+    typical = load_case(path).stages[0].layers
+
+    def failing(case: Case, policy: str, *, seed: int = 1) -> RunResult:
+        changed = [i for i, layer in enumerate(case.stages[0].layers) if layer != typical[i]]
+        if changed == [1] and policy == "seldom":
+            raise RunError("stopped")
+        return simulate(case, policy, seed=seed)
+
+    monkeypatch.setattr(ranking, "simulate", failing)
+    with pytest.raises(SettingError, match="stopped") as told:
+        ranges_of(path)
+    assert told.value.settings.startswith(lowest.key)
+    assert told.value.policy == "seldom"
+
+
+def test_an_interrupt_says_how_to_leave_them_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(case: Case, policy: str, *, seed: int = 1) -> RunResult:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(ranking, "simulate", interrupted)
+    with pytest.raises(Interrupted, match="nothing written; --no-ranges leaves them out"):
+        ranges_of(case_file(tmp_path, OFTEN_AND_SELDOM))
 
 
 def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) -> None:
