@@ -24,6 +24,8 @@ from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar, cast
 
+from hydraulics.errors import CompilerError
+
 # Nothing that is compiled here makes arrays, so none are counted in and out (`_nrt`).
 OPTIONS: Mapping[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
 
@@ -148,10 +150,18 @@ def _is_law(value: object) -> bool:
 
 @lru_cache(maxsize=1)
 def _numba() -> Any:
+    """The compiler, None where it is not installed; CompilerError where it is and cannot be used."""
     try:
         import numba
-    except ImportError:
-        return None
+    except ModuleNotFoundError as error:
+        if error.name == "numba":
+            return None
+        raise CompilerError(str(error)) from error
+    except Exception as error:
+        raise CompilerError(f"{type(error).__name__}: {error}") from error
+    if not hasattr(numba, "njit"):
+        where = getattr(numba, "__file__", None) or "a folder"
+        raise CompilerError(f"what is found under this name is {where}, which is no compiler")
     return numba
 
 

@@ -24,3 +24,21 @@ class DomainError(FilterrunError, ValueError):
 
     def __str__(self) -> str:
         return f"{self.quantity}: given {self.given}, allowed {self.allowed}"
+
+
+class CompilerError(FilterrunError):
+    """numba is there and cannot be loaded; the program neither does without it silently nor guesses.
+
+    >>> str(CompilerError("No module named 'llvmlite'"))[:52]
+    "numba cannot be loaded (No module named 'llvmlite');"
+    """
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why)
+        self.why = why
+
+    def __str__(self) -> str:
+        return (
+            f"numba cannot be loaded ({self.why}); install it anew, or set FILTERRUN_PLAIN=1 in the environment to "
+            "run without compiled code, some hundred times slower"
+        )

@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 
-# room: the rooms it may import. The errors (hydraulics.errors, sim.errors) may be known everywhere in sim.
+# room: the rooms it may import. The errors, and how processes begin and end, may be known everywhere in sim.
 ARROWS: dict[str, set[str]] = {
     "hydraulics": set(),
     "sim.case": {"hydraulics"},
@@ -24,7 +24,7 @@ ARROWS: dict[str, set[str]] = {
     "sim.cli": {"sim.web", "sim.study", "sim.case", "plots"},
     "plots": set(),
 }
-ERRORS = {"hydraulics.errors", "sim.errors"}
+ANYWHERE = {"hydraulics.errors", "sim.errors", "sim.processes"}
 HEAVY = ("starlette", "uvicorn", "numpy", "pandas", "scipy", "simpy", "matplotlib", "numba", "jinja2", "xlsxwriter")
 
 
@@ -60,10 +60,10 @@ def room(name: str) -> str | None:
 
 def forbidden(name: str, target: str) -> bool:
     """Whether a module of one room may not import this one."""
-    if name in ("sim", "sim.errors"):
+    if name in ("sim", "sim.errors", "sim.processes"):
         return target != "hydraulics.errors"
     here = room(name)
-    if here is None or room(target) == here or (target in ERRORS and here.startswith("sim.")):
+    if here is None or room(target) == here or (target in ANYWHERE and here.startswith("sim.")):
         return here is None
     return room(target) not in ARROWS[here]
 

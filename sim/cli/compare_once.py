@@ -8,11 +8,12 @@ from sim.cli.options import Output
 from sim.cli.progress import counted, watched
 from sim.cli.screen import screen
 from sim.cli.show_comparison import show
+from sim.processes import interrupted_with
 from sim.study.compare import compare
 from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.study.range_words import range_words
-from sim.study.ranking import range_test
+from sim.study.ranking import STOPPED, range_test
 
 
 def compare_once(
@@ -31,7 +32,8 @@ def compare_once(
     test = None
     if ranges and case.assumptions:
         ahead = 2 * len(case.assumptions) * len(case.policies) * last
-        with local(workers, ahead) as crew, counted(output.quiet, "at the ends of ranges") as count:
+        crews, counts = local(workers, ahead), counted(output.quiet, "at the ends of ranges")
+        with interrupted_with(lambda: STOPPED), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
     order = range_words(test, case) if test else ()
 

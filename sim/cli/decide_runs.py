@@ -10,6 +10,7 @@ from sim.cli.decide_options import Asked
 from sim.cli.options import Output
 from sim.cli.progress import phased
 from sim.cli.screen import screen
+from sim.processes import interrupted_with
 from sim.cli.show_decision import show_advice, show_payback
 from sim.study.decide.advice import Wishes, advise
 from sim.study.decide.ends import ends_of
@@ -27,11 +28,19 @@ from sim.study.many.workers import local
 def bench_of(case_path: Path, case: Case, output: Output, seed: int, asked: Asked) -> Iterator[Bench]:
     """Workers with the runs of a study."""
     replicates = asked.count(case.is_random)
-    with study_file(asked.study) as kept, local(asked.workers) as crew, phased(output.quiet) as (progress, phase):
+    crews, phases = local(asked.workers), phased(output.quiet)
+    with interrupted_with(lambda: _stopped(asked)), study_file(asked.study) as kept, crews as crew, phases as tell:
+        progress, phase = tell
         yield Bench(
             path=case_path, case=case, crew=crew, seed=seed, replicates=replicates, progress=progress, phase=phase,
             kept=kept,
         )  # fmt: skip
+
+
+def _stopped(asked: Asked) -> str:
+    if asked.study is None:
+        return "interrupted: what was done is lost, as no --study was given to keep it in; nothing written"
+    return f"interrupted: what was done is kept in {asked.study}; the same command goes on from there"
 
 
 def advise_runs(

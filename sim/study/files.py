@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from sim.processes import has_written, undivided
 from sim.study.errors import RequestError
 
 
@@ -86,6 +87,12 @@ def write_all(texts: Mapping[Path, str | bytes]) -> None:
     All of them go to temporary files beside their targets before the first one takes its name; folders that are
     missing are made, and taken away again if the writing fails.
     """
+    with undivided():
+        _write_all(texts)
+        has_written()
+
+
+def _write_all(texts: Mapping[Path, str | bytes]) -> None:
     made: list[Path] = []
     waiting: dict[Path, Path] = {}
     try:

@@ -28,6 +28,7 @@ Shown = Mapping[str, Mapping[str, Sequence[float]]]
 
 RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
 """The figures whose order is tested, and the difference [h, m3] below which two policies count as equal."""
+STOPPED = "interrupted while assumed constants were tried; nothing written; --no-ranges leaves them out"
 EQUAL_SHARE = 0.01  # of the larger figure: as little sets no two policies apart either
 
 
@@ -99,8 +100,7 @@ def range_test(
                 progress=progress,
             )  # fmt: skip
         except Interrupted:
-            why = "interrupted while assumed constants were tried; nothing written; --no-ranges leaves them out"
-            raise Interrupted(why) from None
+            raise Interrupted(STOPPED) from None
         except RunFailure as error:
             assumptions, end, _ = trials[-1 - error.replicate]
             raise SettingError(f"{trial_name(assumptions)}, {end}", error.policy, error.why) from error

@@ -13,6 +13,7 @@ from collections import OrderedDict
 from dataclasses import dataclass, field
 from typing import Any
 
+from sim.processes import safely
 from sim.web.errors import Refused
 from sim.web.worker import Job, Message, work
 
@@ -169,7 +170,8 @@ class Desk:
     def _hire(self) -> None:
         here, there = self._context.Pipe()
         process = self._context.Process(target=work, args=(there,), daemon=True)
-        process.start()
+        with safely():
+            process.start()
         there.close()
         hand = Hand(process, here)
         self._hands.append(hand)

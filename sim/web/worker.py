@@ -1,6 +1,5 @@
 """The process that does the work: it takes one job at a time and says how far it is."""
 
-import signal
 import sys
 import traceback
 from collections.abc import Callable
@@ -10,6 +9,7 @@ from typing import Any, Literal
 
 from hydraulics.errors import FilterrunError
 from sim.errors import CaseError, Problem
+from sim.processes import serve_parent
 from sim.web.errors import Refused
 
 Asked = tuple[tuple[str, str], ...]
@@ -41,7 +41,7 @@ class Message:
 
 def work(pipe: Connection) -> None:
     """Do the jobs that come through the pipe until it is closed."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupt of the terminal is for the server alone
+    serve_parent()
     while True:
         try:
             job = pipe.recv()

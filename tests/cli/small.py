@@ -4,7 +4,7 @@ from pathlib import Path
 
 from click.testing import CliRunner, Result
 
-from sim.cli import main_command
+from sim.cli.group import main_command
 
 STAGE = """
 [[stage]]

@@ -129,7 +129,7 @@ def test_a_crew_stays_alone_where_no_process_can_be_started(monkeypatch: pytest.
         raise PermissionError(f"{workers} processes")
 
     monkeypatch.setattr(workers, "usable_cores", lambda: 2)
-    monkeypatch.setattr(workers, "_pool", refused)
+    monkeypatch.setattr(workers, "_Pool", refused)
     with local(None, ahead=60.0) as crew:
         found = repeat(case_of(), crew, replicates=12, run=noisy)
         assert crew.count == 1

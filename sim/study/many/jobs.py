@@ -30,9 +30,10 @@ class Answer:
 
 def answer_of(jobs: tuple[Job, ...], seed: int, run: RunOne) -> Answer:
     """Do a batch of jobs, one run after the other; RunFailure names the run that could not go on."""
+    computed_by = program()  # first: where no run can be made, the reason is nobody's policy
     began = time.perf_counter()
     outcomes = tuple(_outcome(job, policy, seed, run) for job in jobs for policy in job.policies)
-    return Answer(seconds=time.perf_counter() - began, program=program(), outcomes=outcomes)
+    return Answer(seconds=time.perf_counter() - began, program=computed_by, outcomes=outcomes)
 
 
 def _outcome(job: Job, policy: str, seed: int, run: RunOne) -> Outcome:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations
 from typing import Any
 
@@ -11,6 +12,7 @@ import numpy as np
 from sim.case.records import Case
 from sim.case.units import DAY
 from sim.plant.records import Figure
+from sim.processes import interrupted_with
 from sim.study.compare import heading
 from sim.study.costs import year_cost
 from sim.study.errors import Interrupted
@@ -206,7 +208,8 @@ def repeat(
     goal = replicates
     try:
         while True:
-            study.extend(goal)
+            with interrupted_with(partial(_kept_words, study, goal)):
+                study.extend(goal)
             found = Repeated(case=case, seed=seed, figures=study.figures, uncertain=draws is not None)
             missed = tuple(each for each in precision if not each.met(_asked(found, each)))
             if not missed or goal >= most:

@@ -2,8 +2,7 @@
 
 from pathlib import Path
 
-from sim.case.load import read_case
-from sim.plant.simulate import simulate
+from sim.processes import tied_to_parent
 
 # A day with a wash in it leads through all compiled code of a run.
 DAY = """
@@ -28,4 +27,13 @@ start_on = "volume"
 volume = "50 m3"
 """
 
-simulate(read_case(DAY, Path("a day"), {}), "one")
+
+def _warm() -> None:
+    from sim.case.load import read_case
+    from sim.plant.simulate import simulate
+
+    simulate(read_case(DAY, Path("a day"), {}), "one")
+
+
+with tied_to_parent():  # the first time it compiles, for longer than anybody waits
+    _warm()

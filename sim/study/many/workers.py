@@ -8,16 +8,15 @@ import contextlib
 import multiprocessing
 import os
 import re
-import signal
 import sys
-import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
 from importlib import import_module
-from multiprocessing import connection, forkserver
+from multiprocessing import forkserver
 from multiprocessing.context import BaseContext
 from typing import Any
 
+from sim.processes import safely, serve_parent
 from sim.study.errors import RequestError, StudyError
 
 PRELOADED = ["sim.study.many.warm", "sim.study.many.jobs"]
@@ -62,8 +61,8 @@ class Growing(Crew):
         self._taken += seconds
         if self.count < self._most and self._taken > WORTH_OTHERS:
             with contextlib.suppress(ImportError, NotImplementedError, OSError):
-                self.executor = _pool(self._most)
-                self.count, self.losses, self._make = self._most, (BrokenExecutor,), lambda: _pool(self._most)
+                self.executor = _Pool(self._most)
+                self.count, self.losses, self._make = self._most, (BrokenExecutor,), lambda: _Pool(self._most)
 
 
 class Here(Executor):
@@ -94,21 +93,30 @@ def local(workers: int | None, ahead: float = 0.0) -> Iterator[Crew]:
     elif workers == 1:
         crew = Crew(Here, 1)
     else:
-        crew = Crew(lambda: _pool(workers), workers, (BrokenExecutor,))
+        crew = Crew(lambda: _Pool(workers), workers, (BrokenExecutor,))
     others = multiprocessing.active_children()
     try:
         yield crew
     except BaseException:
         for process in set(multiprocessing.active_children()) - set(others):
-            process.terminate()  # or leaving the program waits for the runs under way
+            process.kill()  # or leaving the program waits for the runs under way
         crew.executor.shutdown(wait=True)  # at once now; else its thread may still be at it when the program ends
         raise
     finally:
         crew.dismiss()
 
 
-def _pool(workers: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(workers, mp_context=_context(), initializer=_begin)
+class _Pool(ProcessPoolExecutor):
+    """Processes of this machine; any of them, and what keeps them, may begin whenever a call is handed in."""
+
+    def __init__(self, workers: int) -> None:
+        with safely():
+            super().__init__(workers, mp_context=_context(), initializer=serve_parent)
+
+    def submit(self, call: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """Hand in a call."""
+        with safely():
+            return super().submit(call, *args, **kwargs)
 
 
 def _context() -> BaseContext:
@@ -118,19 +126,6 @@ def _context() -> BaseContext:
     forkserver.set_forkserver_preload(PRELOADED)
     forkserver.ensure_running()
     return multiprocessing.get_context("forkserver")
-
-
-def _begin() -> None:
-    """In a worker: an interrupt is for the parent to handle, and nobody outlives the parent."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = multiprocessing.parent_process()
-    assert parent is not None
-
-    def leave() -> None:
-        connection.wait([parent.sentinel])
-        os._exit(1)
-
-    threading.Thread(target=leave, daemon=True).start()
 
 
 @contextlib.contextmanager
