@@ -89,7 +89,10 @@ def compile_entry(function: Function, tables: Mapping[str, Any]) -> Function:
         numba.types.Array(numba.from_dtype(tables[name]), 1, "C") if name in tables else types[argument.annotation]
         for name, argument in inspect.signature(function, eval_str=True).parameters.items()
     ]
-    return cast(Function, cast(Any, kernel).compile(tuple(given)))
+    try:
+        return cast(Function, cast(Any, kernel).compile(tuple(given)))
+    except OSError:  # it is compiled, and could not be kept on disk: the disk is full, say
+        return cast(Function, cast(Any, kernel).compile(tuple(given)))
 
 
 def _compiled(function: FunctionType, *, entered: bool = False) -> Any:

@@ -33,6 +33,7 @@ CASE_FILE = FileKind(
 )
 
 _AT_END = " (at end of document)"
+_LONG_KEY = re.compile(rf"""(?<![\w-])(?:(?:[\w-]++|"[^"]*"|'[^']*')[ \t]*\.[ \t]*){{{DEEPEST + 1}}}""")
 _PLACE = re.compile(r"(.*) \(at line (\d+), column \d+\)", re.DOTALL)
 
 
@@ -48,16 +49,22 @@ def read_text(path: Path, kind: FileKind = CASE_FILE) -> str:
 
 def parse_toml(text: str, path: Path) -> dict[str, Any]:
     """The data of a TOML text; CaseError with the line where it stops being TOML or nests too deep."""
-    too_deep = _error(path, None, "lists or tables within each other", f"up to {DEEPEST} levels", "less nesting")
+    for number, line in enumerate(text.split("\n"), start=1):
+        if _LONG_KEY.search(line):  # which the parser would be long about
+            raise _too_deep(path, number)
     try:
         data = tomllib.loads(text)
     except RecursionError:
-        raise too_deep from None
+        raise _too_deep(path) from None
     except ValueError as error:
         raise _not_toml(str(error), text, path) from None
     if _is_deeper(data, DEEPEST):
-        raise too_deep
+        raise _too_deep(path)
     return data
+
+
+def _too_deep(path: Path, line: int | None = None) -> CaseError:
+    return _error(path, line, "lists or tables within each other", f"up to {DEEPEST} levels", "less nesting")
 
 
 def _read_bytes(path: Path, kind: FileKind) -> bytes:

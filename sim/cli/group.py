@@ -1,6 +1,8 @@
 """The commands by name, and what their errors become: a message and an exit code."""
 
+import errno
 import io
+import os
 import sys
 from importlib import import_module
 
@@ -11,6 +13,7 @@ from sim.study.version import PROGRAM, VERSION
 
 COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "weather", "page")
 FAILED, WRONG_INPUT = 1, 2
+FULL = (errno.ENOSPC, errno.EFBIG, errno.EDQUOT)
 
 
 class Commands(click.Group):
@@ -38,7 +41,7 @@ class Commands(click.Group):
         except OSError as error:
             if isinstance(error, BrokenPipeError):
                 raise
-            click.echo(f"{PROGRAM}: {error}", err=True)
+            _say_failed(error)
             ctx.exit(FAILED)
         except Exception as error:
             ctx.exit(_told(error))
@@ -75,4 +78,27 @@ def call() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
-    main_command(prog_name=PROGRAM)
+    try:
+        main_command(prog_name=PROGRAM)
+    finally:
+        _flush()
+
+
+def _flush() -> None:
+    """Send on what was shown, while its failure can still be told."""
+    try:
+        sys.stdout.flush()
+    except OSError as error:
+        if not isinstance(error, BrokenPipeError):  # who reads no further knows why
+            _say_failed(error)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(FAILED)
+
+
+def _say_failed(error: OSError) -> None:
+    if error.errno in FULL:
+        where = error.filename or "standard output"
+        told = f"cannot write to {where}: {error.strerror}; make room there, or name another place"
+    else:
+        told = str(error)
+    click.echo(f"{PROGRAM}: {told}", err=True)

@@ -1,16 +1,18 @@
 """Writing results: every file whole or not at all, and a place refused before anything is run."""
 
 import contextlib
+import glob
 import json
 import os
 import stat
+import sys
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from sim.processes import has_written, undivided
-from sim.study.errors import RequestError
+from sim.study.errors import RequestError, StudyError
 
 
 def as_json(data: Mapping[str, Any]) -> str:
@@ -36,7 +38,8 @@ def require_folder(folder: Path) -> None:
         with tempfile.TemporaryFile(dir=folder):
             pass
     except OSError as error:
-        raise RequestError(f"cannot write to folder {folder}: {error.strerror}") from error
+        why = f"cannot write to folder {folder}: {error.strerror}; name another place, or change who may write there"
+        raise RequestError(why) from error
     finally:
         _take_away(made)
 
@@ -85,7 +88,7 @@ def write_all(texts: Mapping[Path, str | bytes]) -> None:
     """Write every text, or bytes, to its file, or none of them.
 
     All of them go to temporary files beside their targets before the first one takes its name; folders that are
-    missing are made, and taken away again if the writing fails.
+    missing are made, and taken away again if the writing fails, which StudyError tells.
     """
     with undivided():
         _write_all(texts)
@@ -111,6 +114,8 @@ def _write_all(texts: Mapping[Path, str | bytes]) -> None:
             os.replace(waiting[target], target)
             del waiting[target]
         made.clear()
+    except OSError as error:
+        raise cannot_write(path, error) from error
     finally:
         for part in waiting.values():
             part.unlink(missing_ok=True)
@@ -118,8 +123,30 @@ def _write_all(texts: Mapping[Path, str | bytes]) -> None:
 
 
 def part_of(path: Path) -> Path:
-    """What a file is called until it is whole."""
+    """What a file is called until it is whole; parts of it that killed programs left are taken away."""
+    for left in path.parent.glob(f".{glob.escape(path.name)}.*.part"):
+        owner = left.name.split(".")[-2]
+        if owner.isdigit() and not _is_running(int(owner)):
+            left.unlink(missing_ok=True)
     return path.with_name(f".{path.name}.{os.getpid()}.part")
+
+
+def _is_running(process: int) -> bool:
+    """Whether there may be such a process; where nobody can ask without ending it, there may."""
+    if sys.platform == "win32":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def cannot_write(path: Path, error: OSError) -> StudyError:
+    """What is told of a file or folder that could not be written, with what to do about it."""
+    return StudyError(f"cannot write to {path}: {error.strerror or error}; make room there, or name another place")
 
 
 def _take_away(made: list[Path]) -> None:

@@ -13,6 +13,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from sim.web import plant, questions
+from sim.web.connections import network_of
 from sim.web.desk import Desk
 from sim.web.errors import Refused
 from sim.web.gate import COOKIE, Gate, WordNeeded
@@ -86,8 +87,9 @@ async def _word(request: Request) -> Response:
         word = form.get("word")
     if not isinstance(word, str) or len(word) > LONGEST_WORD:
         raise Refused(400, "The word is three short words from the terminal.")
+    network = network_of(request.client.host if request.client else "")
     response = RedirectResponse("/", 303)
-    response.set_cookie(COOKIE, gate.open(word), httponly=True, samesite="strict")
+    response.set_cookie(COOKIE, gate.open(word, network), httponly=True, samesite="strict")
     return response
 
 

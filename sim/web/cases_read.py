@@ -67,9 +67,14 @@ def opened(content: bytes, name: str) -> Held:
         text = content.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError:
         raise Refused(422, "A case file is text in UTF-8; this one is not.") from None
+    return Held(within_limits(text), file_name(name))
+
+
+def within_limits(text: str) -> str:
+    """The text of a case; Refused where a line of it is longer than a case file may have them."""
     if any(len(line) > CASE_FILE.longest_line for line in text.split("\n")):
         raise Refused(422, f"A line of a case file has up to {CASE_FILE.longest_line} characters; this one has more.")
-    return Held(text, file_name(name))
+    return text
 
 
 def file_name(name: str) -> str:

@@ -11,7 +11,8 @@ from importlib.resources import files
 from sim.web.errors import Refused
 
 COOKIE = "filterrun_browser"
-TRIES, WITHIN = 10, 60.0  # wrong words in so many seconds, from all browsers together
+WITHIN = 60.0  # s in which so many wrong words may be told
+TRIES, TRIES_OF_ALL = 20, 300  # from one address, which a class may share, and from all together
 MOST_BROWSERS = 500
 
 
@@ -34,7 +35,7 @@ class Gate:
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self.word = "-".join(secrets.choice(_words()) for _ in range(3))
         self._tokens: deque[str] = deque(maxlen=MOST_BROWSERS)
-        self._wrong: deque[float] = deque(maxlen=TRIES)
+        self._wrong: deque[tuple[float, str]] = deque()
         self._clock = clock
 
     def require(self, cookies: Mapping[str, str]) -> None:
@@ -43,14 +44,17 @@ class Gate:
         if not any(hmac.compare_digest(token, each.encode("ascii")) for each in self._tokens):
             raise WordNeeded
 
-    def open(self, word: str) -> str:
-        """The token for a browser that tells the word; Refused for another word, or after too many of them."""
+    def open(self, word: str, network: str) -> str:
+        """The token for a browser that tells the word; Refused for another word, or after too many from there."""
         now = self._clock()
-        if len(self._wrong) == TRIES and now - self._wrong[0] < WITHIN:
+        while self._wrong and now - self._wrong[0][0] >= WITHIN:
+            self._wrong.popleft()
+        from_there = sum(each == network for _, each in self._wrong)
+        if from_there >= TRIES or len(self._wrong) >= TRIES_OF_ALL:
             raise Refused(429, "Too many wrong words were tried; wait a minute.")
         told = "-".join(word.lower().replace("-", " ").split())
         if not hmac.compare_digest(told.encode("utf-8", "replace"), self.word.encode("ascii")):
-            self._wrong.append(now)
+            self._wrong.append((now, network))
             raise Refused(403, "That is not the word; it stands in the terminal where the page was started.")
         token = secrets.token_urlsafe(24)
         self._tokens.append(token)

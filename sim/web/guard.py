@@ -121,14 +121,15 @@ def _require_own_origin(method: str, headers: Headers) -> None:
 
 def _bounded(receive: Receive) -> Receive:
     """A body that may be neither too large nor too slow, whatever its headers say."""
-    taken, complete = 0, False
+    taken, complete, until = 0, False, asyncio.get_running_loop().time() + SLOWEST_BODY
 
     async def bounded() -> Message:
         nonlocal taken, complete
         if complete:
             return await receive()
         try:
-            message = await asyncio.wait_for(receive(), SLOWEST_BODY)
+            async with asyncio.timeout_at(until):
+                message = await receive()
         except TimeoutError:
             raise Refused(408, "This request did not arrive in time.") from None
         taken += len(message.get("body", b""))

@@ -9,7 +9,7 @@ from starlette.responses import RedirectResponse, Response
 
 from sim.web.asking import Question, answer, question
 from sim.web.carried import Carried
-from sim.web.cases_read import opened
+from sim.web.cases_read import opened, within_limits
 from sim.web.desk import Going
 from sim.web.errors import Refused
 from sim.web.form import LONGEST_FIELD, MOST_FIELDS
@@ -80,8 +80,8 @@ async def take_text(request: Request) -> Response:
     asked = question(request)
     form = await _form(request)
     text = form.get("text", "").replace("\r\n", "\n")
-    held = replace(asked.held, text=text)
     try:
+        held = replace(asked.held, text=within_limits(text))
         return await _taken(request, asked, Job("read", (held,)))
     except Refused as refused:
         return await _plant(request, asked, refused, text=text)

@@ -26,10 +26,10 @@ NO_GUESS = "none"
 
 
 async def home(request: Request) -> Response:
-    """The ways in."""
+    """The ways in, which no worker is needed for."""
     asked = question(request)
-    setup = await _setup(request, "start_setup", asked)
-    return page(request, "home.html", **_common(asked, setup, "/"))
+    switch = address("/", _switched(asked).parameters())
+    return page(request, "home.html", asked=asked, case_id=asked.case_id, system=asked.system, switch=switch)
 
 
 async def start(request: Request) -> Response:

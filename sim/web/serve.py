@@ -11,12 +11,13 @@ from sim.case.files import parse_toml, read_text
 from sim.study.errors import RequestError
 from sim.web.app import application
 from sim.web.cases_read import case_of, series_files
+from sim.web.connections import MOST, Connection
 from sim.web.gate import Gate
 from sim.web.guard import Hosts
 from sim.web.shelf import DEMO, Held
 
 LOCAL = ("127.0.0.1", "localhost", "::1")
-MOST_AT_ONCE = 120
+MOST_AT_ONCE = 2 * MOST  # answers on their way; connections have their own limit
 
 
 def first_case(path: Path | None) -> Held:
@@ -79,7 +80,7 @@ def serve(first: Held, *, host: str, port: int, say: Callable[[str], None]) -> N
         timeout_graceful_shutdown=1,
         h11_max_incomplete_event_size=20_000,
         ws="none",
-        http="h11",
+        http=Connection,
         proxy_headers=False,
     )
     uvicorn.Server(config).run(sockets=[own])

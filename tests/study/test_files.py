@@ -2,11 +2,13 @@
 
 import math
 import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
-from sim.study.errors import RequestError
+from sim.study.errors import RequestError, StudyError
 from sim.study.files import as_json, require_file, require_folder, write_all
 
 
@@ -34,8 +36,13 @@ def test_files_have_the_permissions_of_any_new_file(tmp_path: Path) -> None:
     assert (tmp_path / "a.csv").stat().st_mode == (tmp_path / "plain").stat().st_mode
 
 
-@pytest.mark.parametrize("stop", [OSError("disk full"), KeyboardInterrupt()])
-def test_a_broken_write_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stop: BaseException) -> None:
+@pytest.mark.parametrize(
+    ("stop", "told"),
+    [(OSError(28, "disk full"), "cannot write to .*b.csv: disk full; make room there"), (KeyboardInterrupt(), "")],
+)
+def test_a_broken_write_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stop: BaseException, told: str
+) -> None:
     """The second text fails after a part of it is on disk."""
     real, opened = open, []
 
@@ -49,7 +56,7 @@ def test_a_broken_write_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Monke
         return file
 
     monkeypatch.setattr("builtins.open", failing)
-    with pytest.raises(type(stop)):
+    with pytest.raises(StudyError if told else type(stop), match=told):
         write_all({tmp_path / "new" / "a.csv": "1", tmp_path / "new" / "b.csv": "2"})
     assert everything(tmp_path) == []
 
@@ -61,10 +68,20 @@ def test_a_broken_write_keeps_the_older_file(tmp_path: Path, monkeypatch: pytest
         raise OSError("no")
 
     monkeypatch.setattr(os, "replace", failing)
-    with pytest.raises(OSError, match="no"):
+    with pytest.raises(StudyError, match="no"):
         write_all({tmp_path / "a.csv": "new"})
     assert everything(tmp_path) == ["a.csv"]
     assert (tmp_path / "a.csv").read_text() == "old"
+
+
+def test_what_a_killed_program_left_is_taken_away_and_what_a_running_one_writes_is_not(tmp_path: Path) -> None:
+    ended = subprocess.Popen([sys.executable, "-c", "pass"])
+    ended.wait()
+    for name in (f".a.csv.{ended.pid}.part", f".a.csv.{os.getppid()}.part", f".b.csv.{ended.pid}.part", ".a.csv.x.part"):
+        (tmp_path / name).write_text("half")
+    write_all({tmp_path / "a.csv": "1"})
+    assert f".a.csv.{ended.pid}.part" not in everything(tmp_path)
+    assert len(everything(tmp_path)) == 4
 
 
 def test_a_folder_that_is_missing_is_not_made_by_the_trial(tmp_path: Path) -> None:

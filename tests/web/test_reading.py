@@ -7,13 +7,14 @@ import pytest
 from sim.errors import CaseError
 from sim.web.cases_read import case_of, opened, parsed, series_files
 from sim.web.errors import Refused
-from sim.web.gate import TRIES, WITHIN, Gate, WordNeeded
+from sim.web.gate import TRIES, TRIES_OF_ALL, WITHIN, Gate, WordNeeded
 from sim.web.guard import Hosts
 from sim.web.serve import first_case, is_local
 from sim.web.shelf import DEMO, MOST_HELD, Held, Shelf
 from tests.web.serving import CASES
 
 TEXT = DEMO.read_text(encoding="utf-8")
+HERE = "192.0.2.7"
 SERIES = (CASES / "dye_works.toml").read_text(encoding="utf-8")
 
 
@@ -63,8 +64,8 @@ def test_the_gate_opens_to_its_word_alone() -> None:
     with pytest.raises(WordNeeded):
         gate.require({})
     with pytest.raises(Refused, match="not the word"):
-        gate.open("acorn acorn acorn x")
-    token = gate.open(f"  {gate.word.upper().replace('-', ' ')} ")
+        gate.open("acorn acorn acorn x", HERE)
+    token = gate.open(f"  {gate.word.upper().replace('-', ' ')} ", HERE)
     gate.require({"filterrun_browser": token})
     with pytest.raises(WordNeeded):
         gate.require({"filterrun_browser": token + "x"})
@@ -72,17 +73,27 @@ def test_the_gate_opens_to_its_word_alone() -> None:
         Gate().require({"filterrun_browser": token})
 
 
-def test_wrong_words_are_counted_and_the_count_ends() -> None:
+def test_wrong_words_are_counted_by_address_and_the_count_ends() -> None:
     now = [0.0]
     gate = Gate(clock=lambda: now[0])
     for _ in range(TRIES):
         with pytest.raises(Refused, match="not the word"):
-            gate.open("wrong")
+            gate.open("wrong", HERE)
     with pytest.raises(Refused, match="wait a minute") as refused:
-        gate.open(gate.word)
+        gate.open(gate.word, HERE)
     assert refused.value.status == 429
+    assert gate.open(gate.word, "192.0.2.8")
     now[0] = WITHIN + 1.0
-    assert gate.open(gate.word)
+    assert gate.open(gate.word, HERE)
+
+
+def test_all_wrong_words_together_have_a_ceiling_too() -> None:
+    gate = Gate(clock=lambda: 0.0)
+    for place in range(TRIES_OF_ALL):
+        with pytest.raises(Refused, match="not the word"):
+            gate.open("wrong", f"192.0.2.{place % 200}")
+    with pytest.raises(Refused, match="wait a minute"):
+        gate.open(gate.word, HERE)
 
 
 def test_words_differ_from_start_to_start() -> None:
