@@ -11,6 +11,7 @@ import math
 
 from hydraulics.compiled import law
 from hydraulics.constants import STANDARD_GRAVITY
+from hydraulics.powers import cube, square
 
 
 @law
@@ -27,7 +28,7 @@ def galileo_number(mu: float, rho: float, *, size: float, grain_density: float) 
     >>> round(galileo_number(1e-3, 1000.0, size=1e-3, grain_density=2000.0), 9)
     9806.65
     """
-    return size**3 * rho * (grain_density - rho) * STANDARD_GRAVITY / mu**2
+    return cube(size) * rho * (grain_density - rho) * STANDARD_GRAVITY / square(mu)
 
 
 @law
@@ -47,7 +48,7 @@ def wen_yu_velocity(mu: float, rho: float, *, size: float, grain_density: float)
     0.001
     """
     part = 0.0408 * galileo_number(mu, rho, size=size, grain_density=grain_density)
-    reynolds = part / (math.sqrt(33.7**2 + part) + 33.7)
+    reynolds = part / (math.sqrt(square(33.7) + part) + 33.7)
     return mu * reynolds / (rho * size)
 
 
@@ -78,9 +79,9 @@ def ergun_velocity(
     0.001
     """
     grain = sphericity * size
-    weight = porosity**3 * (grain_density - rho) * STANDARD_GRAVITY
-    laminar = viscous * mu * (1.0 - porosity) / grain**2
-    return 2.0 * weight / (laminar + math.sqrt(laminar**2 + 4.0 * weight * inertial * rho / grain))
+    weight = cube(porosity) * (grain_density - rho) * STANDARD_GRAVITY
+    laminar = viscous * mu * (1.0 - porosity) / square(grain)
+    return 2.0 * weight / (laminar + math.sqrt(square(laminar) + 4.0 * weight * inertial * rho / grain))
 
 
 @law
@@ -113,8 +114,8 @@ def ergun_porosity(
     """
     grain = sphericity * size
     weight = (grain_density - rho) * STANDARD_GRAVITY
-    p = viscous * mu * v / (weight * grain**2)
-    q = inertial * rho * v**2 / (weight * grain)
+    p = viscous * mu * v / (weight * square(grain))
+    q = inertial * rho * square(v) / (weight * grain)
     if p <= 0.0:
         return 0.0
     return 2.0 * math.sqrt(p / 3.0) * math.sinh(math.asinh(1.5 * (p + q) / p * math.sqrt(3.0 / p)) / 3.0)

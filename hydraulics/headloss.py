@@ -5,6 +5,7 @@ All gradients are pressure per depth [Pa/m], odd in the velocity: v = 0 gives 0 
 
 from hydraulics.compiled import law
 from hydraulics.constants import GRAMS_PER_KILOGRAM, STANDARD_GRAVITY
+from hydraulics.powers import cube, square
 
 
 @law
@@ -20,7 +21,7 @@ def viscous_factor(porosity: float) -> float:
     >>> viscous_factor(0.5)
     2.0
     """
-    return (1.0 - porosity) ** 2 / porosity**3
+    return square(1.0 - porosity) / cube(porosity)
 
 
 @law
@@ -36,7 +37,7 @@ def inertial_factor(porosity: float) -> float:
     >>> inertial_factor(0.5)
     4.0
     """
-    return (1.0 - porosity) / porosity**3
+    return (1.0 - porosity) / cube(porosity)
 
 
 @law
@@ -66,7 +67,7 @@ def ergun_gradient(
     1338.8671875
     """
     grain = sphericity * size
-    laminar = viscous * mu * v * viscous_factor(porosity) / grain**2
+    laminar = viscous * mu * v * viscous_factor(porosity) / square(grain)
     return laminar + inertial * rho * v * abs(v) * inertial_factor(porosity) / grain
 
 
@@ -88,7 +89,7 @@ def carman_kozeny_gradient(
     >>> round(carman_kozeny_gradient(1e-3, 1e-3, size=1e-3, sphericity=1.0, porosity=0.5, viscous=180.0), 9)
     360.0
     """
-    return viscous * mu * v * viscous_factor(porosity) / (sphericity * size) ** 2
+    return viscous * mu * v * viscous_factor(porosity) / square(sphericity * size)
 
 
 @law

@@ -5,6 +5,7 @@ import math
 from hydraulics.compiled import law
 from hydraulics.errors import DomainError
 from hydraulics.fluidise import galileo_number
+from hydraulics.powers import cube, square
 
 
 def sphere_terminal_velocity(mu: float, rho: float, *, size: float, grain_density: float) -> float:
@@ -45,11 +46,11 @@ def haider_levenspiel_drag(reynolds: float, sphericity: float) -> float:
     >>> round(haider_levenspiel_drag(1e4, 0.846) / 1e8, 1)
     1.2
     """
-    a = math.exp(2.3288 - 6.4581 * sphericity + 2.4486 * sphericity**2)
+    a = math.exp(2.3288 - 6.4581 * sphericity + 2.4486 * square(sphericity))
     b = 0.0964 + 0.5565 * sphericity
-    c = math.exp(4.9050 - 13.8944 * sphericity + 18.4222 * sphericity**2 - 10.2599 * sphericity**3)
-    d = math.exp(1.4681 + 12.2584 * sphericity - 20.7322 * sphericity**2 + 15.8855 * sphericity**3)
-    return float(24.0 * reynolds * (1.0 + a * reynolds**b) + c * reynolds**3 / (reynolds + d))
+    c = math.exp(4.9050 - 13.8944 * sphericity + 18.4222 * square(sphericity) - 10.2599 * cube(sphericity))
+    d = math.exp(1.4681 + 12.2584 * sphericity - 20.7322 * square(sphericity) + 15.8855 * cube(sphericity))
+    return float(24.0 * reynolds * (1.0 + a * reynolds**b) + c * cube(reynolds) / (reynolds + d))
 
 
 @law

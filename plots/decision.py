@@ -65,7 +65,7 @@ def tradeoff_figure(tradeoff: Tradeoff, words: Words) -> Figure:
     """A line of small points for each policy, its present and its best setting on it."""
     figure = new_figure(HEIGHT)
     axes = figure.subplots()
-    right, top = _reach(tradeoff)
+    right, top = (reach or 1.0 for reach in _reach(tradeoff))  # a run in which nothing washes
     for place, line in enumerate(tradeoff.lines):
         _draw_line(axes, line, place, right)
     if tradeoff.limit is not None:

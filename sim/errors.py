@@ -36,11 +36,17 @@ class Problem:
 
 
 class CaseError(FilterrunError):
-    """A case file that cannot be used, with every problem found in it, in the order of the file."""
+    """A case file that cannot be used, with the problems of it in the order of the file; `more` were only counted."""
 
-    def __init__(self, problems: tuple[Problem, ...]) -> None:
-        super().__init__(problems)
-        self.problems = problems
+    def __init__(self, problems: tuple[Problem, ...], more: int = 0) -> None:
+        super().__init__(problems, more)
+        self.problems, self.more = problems, more
+
+    @property
+    def count(self) -> str:
+        """How many problems there are, in words."""
+        count = len(self.problems) + self.more
+        return f"{count:,} problem{'' if count == 1 else 's'}"
 
     def __str__(self) -> str:
         return "\n".join(str(problem) for problem in self.problems)

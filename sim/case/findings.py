@@ -8,7 +8,7 @@ from sim.case.lines import Path, line_numbers
 from sim.case.wording import printable
 from sim.errors import CaseError, Problem, RefusedValue
 
-MOST_SHOWN = 200
+MOST_SHOWN = 50
 
 _NAMED_BY = {"stage": "name", "step": "do"}
 
@@ -28,9 +28,13 @@ class Finding:
 
 
 def case_error(
-    findings: Iterable[Finding], data: Mapping[str, Any], text: str, file: str, others: Iterable[Problem] = ()
-) -> CaseError:
-    """The findings as one error, in the order of the file and each told once; then those in other files."""
+    findings: Iterable[Finding], data: Mapping[str, Any], text: str, file: str, others: Iterable[Problem] = (),
+    more: int = 0,
+) -> CaseError:  # fmt: skip
+    """The findings as one error, in the order of the file and each told once; then those in other files.
+
+    `more`: problems that nobody has looked at. The first MOST_SHOWN are told, the rest is counted.
+    """
     lines = line_numbers(text)
     told = dict.fromkeys((line_of(each.path, lines), each) for each in findings)
     problems = [
@@ -38,11 +42,7 @@ def case_error(
         for line, each in sorted(told, key=lambda pair: pair[0])
     ]
     problems += others
-    if len(problems) > MOST_SHOWN:
-        more = f"{len(problems) - MOST_SHOWN} more problems"
-        last = Problem(file, None, "", more, "a file without them", "mending the first ones and reading again")
-        problems = [*problems[:MOST_SHOWN], last]
-    return CaseError(tuple(problems))
+    return CaseError(tuple(problems[:MOST_SHOWN]), max(len(problems) - MOST_SHOWN, 0) + more)
 
 
 def line_of(path: Path, lines: Mapping[Path, int]) -> int:

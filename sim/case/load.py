@@ -44,11 +44,11 @@ def load_case(path: str | Path, settings: Mapping[str, Any] | None = None) -> Ca
 def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
     """As `load_case`, of a text at hand; `path` is what messages call it."""
     data = with_settings(parse_toml(text, path), settings)
-    tables, refused = read_tables(data)
+    tables, refused, more = read_tables(data)
     files = read_files(tables, path)
     findings = [*refused, *contradictions(tables), *files.findings]
     if findings or files.problems:
-        raise case_error(findings, data, text, escaped(str(path)), files.problems)
+        raise case_error(findings, data, text, escaped(str(path)), files.problems, more)
     site = _site_of(tables, files.series)
     known = with_known_runs(tables.stage, site.around, site.feed, data["stage"])
     if known.findings:

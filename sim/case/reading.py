@@ -23,6 +23,9 @@ Location = tuple[str | int, ...]
 """Where pydantic says an error is: a path with tags of unions and a mark for keys in between."""
 
 
+MOST_JUDGED = 500  # problems of a file; more are only counted
+
+
 class Unreadable:
     """Stands in a list or table for an item that is no table at all."""
 
@@ -30,13 +33,17 @@ class Unreadable:
         raise Unread(name)
 
 
-def read_tables(data: dict[str, Any]) -> tuple[CaseFile, list[Finding]]:
-    """The file's tables; where there are findings, as far as readable (what is not raises Unread)."""
+def read_tables(data: dict[str, Any]) -> tuple[CaseFile, list[Finding], int]:
+    """The file's tables; where there are findings, as far as readable (what is not raises Unread).
+
+    Beside the findings stands how many more there are, in a file that is nothing like a case.
+    """
     try:
-        return CaseFile.model_validate(data), []
+        return CaseFile.model_validate(data), [], 0
     except ValidationError as error:
-        findings = [_finding(details) for details in error.errors(include_url=False)]
-    return as_far_as_readable(CaseFile, data), findings
+        details = error.errors(include_url=False)
+    findings = [_finding(each) for each in details[:MOST_JUDGED]]
+    return as_far_as_readable(CaseFile, data), findings, max(len(details) - MOST_JUDGED, 0)
 
 
 def as_far_as_readable(hint: hints.Hint, raw: object) -> Any:

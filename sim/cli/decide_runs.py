@@ -10,8 +10,8 @@ from sim.cli.decide_options import Asked
 from sim.cli.options import Output
 from sim.cli.progress import phased
 from sim.cli.screen import screen
-from sim.processes import interrupted_with
 from sim.cli.show_decision import show_advice, show_payback
+from sim.processes import interrupted_with
 from sim.study.decide.advice import Wishes, advise
 from sim.study.decide.ends import ends_of
 from sim.study.decide.payback import payback

@@ -67,10 +67,13 @@ class Output:
     def refuse_if_unwritable(self, *, length: float = math.inf) -> None:
         """RequestError, before anything is run, if a file could not be made after a run of `length` [s]."""
         from sim.study.errors import RequestError
-        from sim.study.files import require_file, require_folder
+        from sim.study.files import SHORTEST_DRAWN, require_file, require_folder
 
-        if self.out is not None and length <= 0.0:
-            raise RequestError('--out: a run of no time leaves nothing to draw; try: length = "365 d" in [run]')
+        if self.out is not None and length < SHORTEST_DRAWN:
+            raise RequestError(
+                f"--out: a run of {length:g} s leaves nothing to draw, which takes {SHORTEST_DRAWN:g} s or more; "
+                'try: length = "365 d" in [run]'
+            )
         if self.out is not None:
             require_folder(self.out)
         if self.to_file is not None:

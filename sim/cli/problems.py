@@ -5,8 +5,8 @@ from sim.errors import CaseError, Problem
 
 def told(error: CaseError) -> str:
     """Every problem of the file: where, what was given, what is allowed, what to try."""
-    count = len(error.problems)
-    head = f"{count} problem{'' if count == 1 else 's'} in the case; nothing was run or written."
+    first = f" The first {len(error.problems)}:" if error.more else ""
+    head = f"{error.count} in the case; nothing was run or written.{first}"
     return "\n".join([head, *(_told(problem) for problem in error.problems)])
 
 

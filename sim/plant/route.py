@@ -6,6 +6,7 @@ Vessels of a stage share its flow so that they lose the same pressure; a pump gi
 import math
 
 from hydraulics.compiled import law, routine
+from hydraulics.powers import square
 from sim.plant.bed import read_bed
 from sim.plant.layout import BACKWASH, RINSE, SERVICE, Rows
 
@@ -100,7 +101,7 @@ def read_beds(
 def loss_terms(i: int, f: Rows, vessel: Rows, probe: Rows) -> tuple[float, float]:
     """Pressure of vessel i as a q + b q^2 [Pa] from its resistance in `probe`; valve and piping included."""
     area = vessel[i].area
-    return f.viscosity * probe[i].viscous / area, f.density * probe[i].inertial / area**2 + vessel[i].valve
+    return f.viscosity * probe[i].viscous / area, f.density * probe[i].inertial / square(area) + vessel[i].valve
 
 
 @law

@@ -8,6 +8,7 @@ run anywhere changes nothing.
 import math
 
 from hydraulics.compiled import law, routine
+from hydraulics.powers import cube
 from sim.plant.layout import Rows
 
 NEAR = 5.0  # standard errors from a mark at which errors no longer matter
@@ -21,9 +22,9 @@ def integral(low: float, high: float, span: float, first: float, middle: float, 
     if span <= 0.0:
         return 0.0
     linear = -3.0 * first + 4.0 * middle - last
-    square = 2.0 * (first - 2.0 * middle + last)
+    quadratic = 2.0 * (first - 2.0 * middle + last)
     x, y = low / span, high / span
-    return span * (first * (y - x) + linear * (y * y - x * x) / 2.0 + square * (y**3 - x**3) / 3.0)
+    return span * (first * (y - x) + linear * (y * y - x * x) / 2.0 + quadratic * (cube(y) - cube(x)) / 3.0)
 
 
 @law

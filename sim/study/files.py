@@ -20,6 +20,9 @@ def as_json(data: Mapping[str, Any]) -> str:
     return json.dumps(data, indent=2, allow_nan=False) + "\n"
 
 
+SHORTEST_DRAWN = 600.0  # s of a run, of which figures and reports show minutes
+
+
 def real_path(path: Path) -> Path:
     """The file behind links; the path itself where they go round in a circle."""
     return Path(os.path.realpath(path))

@@ -8,6 +8,7 @@ from sim.case.files import CASE_FILE, MIB, parse_toml
 from sim.case.load import read_case
 from sim.case.records import Case
 from sim.case.units import DAY
+from sim.study.files import SHORTEST_DRAWN
 from sim.web.errors import Refused
 from sim.web.shelf import Held
 
@@ -31,8 +32,8 @@ def case_of(held: Held, settings: Mapping[str, Any] | None = None) -> Case:
     """The case with some settings changed; CaseError with every problem of it, Refused where it asks for too much."""
     parsed(held)
     case = read_case(held.text, Path(held.folder or "") / held.name, settings or {})
-    if case.run.length <= 0.0:
-        raise Refused(422, 'This case runs for no time: there is nothing to show; try length = "30 d" under [run].')
+    if case.run.length < SHORTEST_DRAWN:
+        raise Refused(422, 'This case runs too short to show anything; try length = "30 d" under [run].')
     years = len(case.stages) * len(case.policies) * case.run.length / YEAR
     if years > MOST_FILTER_YEARS:
         raise Refused(

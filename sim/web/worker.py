@@ -69,9 +69,8 @@ def _done(job: Job, tell: Tell) -> Message:
 
 def case_refused(error: CaseError) -> Refused:
     """Every problem of a case; its one sentence is on the first of them."""
-    count = len(error.problems)
     first = error.problems[0]
-    more = "" if count == 1 else f"; {count} problems in all"
+    more = "" if len(error.problems) == 1 else f"; {error.count} in all"
     return Refused(422, one_sentence(f"{_where(first)}{first.given}; allowed is {first.allowed}{more}"),
                    [_told(each) for each in error.problems])  # fmt: skip
 

@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from sim.case import files, reading
 from sim.case.load import load_case
+from sim.case.reading import MOST_JUDGED
 from sim.errors import CaseError, Problem
 from tests.case.samples import SMALL, load_text, problems_of
 
@@ -114,10 +116,24 @@ def test_deep_nesting(tmp_path: Path, deep: str) -> None:
     assert problem.allowed == "up to 20 levels"
 
 
-def test_thousands_of_problems_are_told_in_short_time_and_number(tmp_path: Path) -> None:
+def test_a_hundred_thousand_problems_are_counted_and_the_first_fifty_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What costs time, the search for the nearest name, is done for a few of them only."""
+    sought: list[str] = []
+    monkeypatch.setattr(reading, "nearest", lambda word, known: sought.append(word))
     path = tmp_path / "case.toml"
-    path.write_text("".join(f"key_{number} = 1\n" for number in range(5000)) + SMALL, encoding="utf-8")
-    problems = problems_of(path)
-    assert len(problems) == 201
-    assert [problem.line for problem in problems[:3]] == [1, 2, 3]
-    assert problems[-1].given == "4800 more problems"
+    path.write_text("".join(f"k{number}=1\n" for number in range(100_000)) + SMALL, encoding="utf-8")
+    with pytest.raises(CaseError) as caught:
+        load_case(path)
+    assert caught.value.count == "100,000 problems"
+    assert [problem.line for problem in caught.value.problems] == list(range(1, 51))
+    assert len(sought) == MOST_JUDGED
+
+
+def test_a_dotted_key_of_many_parts_never_reaches_the_parser(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(files.tomllib, "loads", lambda text: pytest.fail("parsed"))
+    path = tmp_path / "case.toml"
+    path.write_text(SMALL + "\n".join(f"k{n}." + "a . 'b'." * 20 + "c = 1" for n in range(100)), encoding="utf-8")
+    problem = only_problem(path)
+    assert (problem.line, problem.allowed) == (SMALL.count("\n") + 1, "up to 20 levels")

@@ -38,10 +38,10 @@ def test_files_have_the_permissions_of_any_new_file(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("stop", "told"),
-    [(OSError(28, "disk full"), "cannot write to .*b.csv: disk full; make room there"), (KeyboardInterrupt(), "")],
+    [(OSError(28, "disk full"), "cannot write to .*b.csv: disk full; make room there"), (KeyboardInterrupt(), None)],
 )
 def test_a_broken_write_leaves_nothing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stop: BaseException, told: str
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stop: BaseException, told: str | None
 ) -> None:
     """The second text fails after a part of it is on disk."""
     real, opened = open, []
@@ -77,7 +77,8 @@ def test_a_broken_write_keeps_the_older_file(tmp_path: Path, monkeypatch: pytest
 def test_what_a_killed_program_left_is_taken_away_and_what_a_running_one_writes_is_not(tmp_path: Path) -> None:
     ended = subprocess.Popen([sys.executable, "-c", "pass"])
     ended.wait()
-    for name in (f".a.csv.{ended.pid}.part", f".a.csv.{os.getppid()}.part", f".b.csv.{ended.pid}.part", ".a.csv.x.part"):
+    gone, here = ended.pid, os.getppid()
+    for name in (f".a.csv.{gone}.part", f".a.csv.{here}.part", f".b.csv.{gone}.part", ".a.csv.x.part"):
         (tmp_path / name).write_text("half")
     write_all({tmp_path / "a.csv": "1"})
     assert f".a.csv.{ended.pid}.part" not in everything(tmp_path)

@@ -1,4 +1,4 @@
-"""Connections that owe something for ever take nobody's place, and a page is never closed to others by one address."""
+"""Connections that owe something for ever take nobody's place: one address never closes the page to others."""
 
 import asyncio
 import socket
@@ -46,7 +46,8 @@ TRICKLE = (
 
 @pytest.mark.parametrize("kind", ["nothing at all", "heads that never end", "bodies that never end"])
 def test_a_page_answers_beside_many_that_never_finish(page: Served, kind: str) -> None:
-    said = {"nothing at all": b"", "heads that never end": HALF, "bodies that never end": TRICKLE % (page.port, page.port)}
+    trickle = TRICKLE % (page.port, page.port)
+    said = {"nothing at all": b"", "heads that never end": HALF, "bodies that never end": trickle}
     with ExitStack() as stack:
         others = [connect(page, said[kind], stack) for _ in range(125)]
         began = time.monotonic()

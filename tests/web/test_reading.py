@@ -39,7 +39,7 @@ def test_a_case_is_bounded_by_its_filter_years() -> None:
 
 
 def test_a_case_of_no_time_is_refused() -> None:
-    with pytest.raises(Refused, match="runs for no time"):
+    with pytest.raises(Refused, match="runs too short"):
         case_of(opened(TEXT.replace('"90 d"', '"0 d"').encode("utf-8"), "a.toml"))
 
 
