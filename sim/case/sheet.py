@@ -47,8 +47,12 @@ def read_sheet(text: str, complaints: Complaints) -> Sheet:
     first = text.partition("\n")[0]
     rows: list[tuple[int, list[str]]] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if ";" in first else ",", strict=True)
+    begins = 1  # the line in which a row does: quotes may hold the ends of lines
     try:
-        rows.extend((reader.line_num, row) for row in reader if any(row))
+        for row in reader:
+            if any(row):
+                rows.append((begins, row))
+            begins = reader.line_num + 1
     except csv.Error as error:
         complaints.add([reader.line_num], f"a line that is no CSV: {error}", "CSV", "quotes in pairs, or none")
     if not rows or not first.strip():

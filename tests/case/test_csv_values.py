@@ -9,7 +9,7 @@ from sim.case.load import load_case
 from sim.case.records import Remedy
 from sim.case.series_records import Measured, Steady
 from tests.case.csv_samples import HOUR, hours, load_csv, solids, write_case
-from tests.case.samples import changed
+from tests.case.samples import changed, problems_of
 
 SIX = (4.0, 5.0, 6.0, 5.5, 4.25, 3.0)
 ENDS = tuple(HOUR * (place + 1) for place in range(6))
@@ -55,6 +55,16 @@ def test_other_columns_may_hold_anything(tmp_path: Path) -> None:
     rows = PLAIN.strip().split("\n")
     csv = "\n".join(["note,time,more,solids", *(f"n/a,{row.replace(',', ',bad,')}" for row in rows[1:])])
     assert solids(load_csv(tmp_path, csv, 'time = "time"')).value == SIX
+
+
+def test_quotes_may_hold_the_ends_of_lines(tmp_path: Path) -> None:
+    """A note of two lines in the head and in every row; what is wrong is told by the line in which its row begins."""
+    rows = PLAIN.strip().split("\n")
+    lines = ['time,solids,"note\nof two"', *(f'{row},"a ""quoted""\nline"' for row in rows[1:])]
+    assert solids(load_csv(tmp_path, "\n".join(lines))).value == SIX
+    lines[3] = lines[3].replace(",", ",x", 1)
+    (problem,) = problems_of(write_case(tmp_path, "\n".join(lines)))
+    assert problem.line == 7
 
 
 def test_the_file_is_found_from_the_folder_of_the_case(tmp_path: Path) -> None:

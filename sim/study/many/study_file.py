@@ -131,7 +131,7 @@ def _make(path: Path) -> None:
             base.commit()
         os.replace(part, path)
     except (OSError, sqlite3.Error) as error:
-        raise StudyError(f"cannot write {path}: {error}") from error
+        raise StudyError(f"cannot write {path}: {error}; make room there, or name another place") from error
     finally:
         part.unlink(missing_ok=True)
 
