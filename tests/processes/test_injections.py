@@ -29,11 +29,10 @@ pytestmark = [
     pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="processes are found under /proc"),
 ]
 
-REPLICATES = 240
+REPLICATES = 400
 STUDY = f"compare small.toml --replicates {REPLICATES} --workers 2 --study s.study --json r.json --quiet"
 FILES = "compare small.toml --no-ranges --out shown --json shown/r.json --quiet"
 SECONDS = {STUDY: 3.5, FILES: 4.0}  # about as long as they take
-PLAIN = {"FILTERRUN_PLAIN": "1"}  # nothing in these chains needs compiled code
 RUNS = 2 * REPLICATES
 
 Inject = Callable[[random.Random, Path, str], None]
@@ -65,16 +64,16 @@ def outputs(folder: Path) -> dict[str, bytes]:
     return {name: content for name, content in found.items() if not name.startswith(("s.study", "small.toml"))}
 
 
-def ended(command: str, folder: Path, **environment: str) -> None:
+def ended(command: str, folder: Path) -> None:
     """The command, left alone."""
-    program = started(*command.split(), folder=folder, **(PLAIN | environment))
+    program = started(*command.split(), folder=folder)
     shown, told = program.communicate(timeout=600)
     assert (program.returncode, shown, told) == (0, "", "")
     assert left_of(program) == []
 
 
 def killed(chance: random.Random, folder: Path, command: str) -> None:
-    program = started(*command.split(), folder=folder, **PLAIN)
+    program = started(*command.split(), folder=folder)
     time.sleep(chance.uniform(0.0, SECONDS[command]))
     program.kill()
     program.communicate()
@@ -82,7 +81,7 @@ def killed(chance: random.Random, folder: Path, command: str) -> None:
 
 
 def stopped(chance: random.Random, folder: Path, command: str) -> None:
-    program = started(*command.split(), folder=folder, **PLAIN)
+    program = started(*command.split(), folder=folder)
     time.sleep(chance.uniform(0.1, SECONDS[command]))
     interrupt(program)
     _, told = program.communicate(timeout=30)
@@ -94,7 +93,7 @@ def stopped(chance: random.Random, folder: Path, command: str) -> None:
 
 def hanging(chance: random.Random, folder: Path, command: str) -> None:
     """A worker that does nothing any more; somebody loses patience."""
-    program = started(*command.split(), folder=folder, **PLAIN)
+    program = started(*command.split(), folder=folder)
     deadline = time.monotonic() + SECONDS[command]
     workers: list[int] = []
     while not workers and time.monotonic() < deadline and program.poll() is None:
@@ -115,7 +114,7 @@ def full_disk(chance: random.Random, folder: Path, command: str) -> None:
     most = chance.randrange(2_000, 120_000)
     words = [sys.executable, "-P", "-m", "tests.many.limited", str(most), *command.split()]
     done = subprocess.run(
-        words, cwd=folder, env=os.environ | PLAIN | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True,
+        words, cwd=folder, env=os.environ | {"PYTHONPATH": str(ROOT)}, capture_output=True, text=True,
         timeout=300, check=False,
     )  # fmt: skip
     assert done.returncode in (0, 1, 2), done.stderr
@@ -133,7 +132,7 @@ def clock_set_back(chance: random.Random, folder: Path, command: str) -> None:
     )
     done = subprocess.run(
         [sys.executable, "-P", "-c", code, *command.split()], cwd=folder, capture_output=True, text=True,
-        env=os.environ | PLAIN | {"PYTHONPATH": str(ROOT)}, timeout=300, check=False,
+        env=os.environ | {"PYTHONPATH": str(ROOT)}, timeout=300, check=False,
     )  # fmt: skip
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 

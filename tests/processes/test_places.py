@@ -115,7 +115,8 @@ def test_the_day_that_leap_years_have_counts(folder: Path) -> None:
     done = call("run", str(case), "--policy", "two nights", "--out", str(folder / "out"), "--quiet")
     assert done.exit_code == 0
     log = (folder / "out" / "log.csv").read_text(encoding="utf-8").splitlines()
-    assert [line[:10] for line in log if "wash starts" in line] == ["2028-02-29", "2028-03-02", "2028-03-04", "2028-03-06"]
+    days = ["2028-02-29", "2028-03-02", "2028-03-04", "2028-03-06"]
+    assert [line[:10] for line in log if "wash starts" in line] == days
 
 
 def test_the_last_year_that_can_be_told_ends_without_a_fault(folder: Path) -> None:
