@@ -27,8 +27,9 @@ def earlier_stage(results: Sequence[RunResult], system: System) -> str:
     if not most:
         return ""
     figures = [each.stages[stage] for each in results]
-    hours, runs = (row(KPIS[key], figures, system) for key in ("breach_h", "breach_runs"))
-    share = "" if figures[place]["breach_runs"] is None else f", in {runs.texts[place]} % of its filter runs"
+    hours, runs = (row(KPIS[key], figures, system) for key in ("breach_h", "breakthrough_risk"))
+    broken = figures[place]["breakthrough_risk"]
+    share = f"; {runs.texts[place]} % of its filter runs broke through" if broken else ""
     whose = f" with {results[place].policy}" if len(results) > 1 else ""
     return (
         f"Before the last filter, stage {stage} is over its own limit for {hours.texts[place]} h{whose}{share}: "

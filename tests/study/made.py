@@ -31,7 +31,11 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
     "drain_fraction": (0.00876, 0.015, 0.01186, 0.01004),
     "breach_h": (193.2, 0.0, 0.0, 47.3),
     "breach_unavoidable_h": (0.0, 0.0, 0.0, 0.0),
-    "breach_runs": (0.93, 0.0, 0.0, 0.4),
+    "breakthrough_risk": (0.93, 0.0, 0.0, 0.4),
+    "unmet_by_washing_m3": (8.0, 42.0, 13.0, 31.0),
+    "wash_short_fraction": (1.0, 1.0, 1.0, 1.0),
+    "longest_run_washes": (0, 0, 0, 0),
+    "pressure_washes": (0, 0, 0, 16),
     "solids_to_service_kg": (1.594, 0.863, 1.069, 1.329),
     "dirty_return_min": (3.0, 3.0, 3.0, 3.0),
     "dirty_return_peak_mg_l": (0.8, 0.8, 0.8, 0.8),
@@ -166,6 +170,7 @@ def made_result(policy: str, figures: dict[str, Figure], stages: tuple[str, ...]
         over_limit_h=12.6,
         unused_capacity=None,
         blocked=False,
+        broke_through=True,
     )
     return RunResult(
         policy=policy,
@@ -176,6 +181,7 @@ def made_result(policy: str, figures: dict[str, Figure], stages: tuple[str, ...]
         runs=(run,),
         site=figures,
         stages=dict.fromkeys(stages, figures),
+        wash_flows=dict.fromkeys(stages, (0.005, 0.0025)),
         counts={"pieces": 1},
     )
 

@@ -14,14 +14,14 @@ STAGES = ("media", "carbon")
 
 def test_the_stage_before_the_last_that_is_longest_over_its_limit_is_named() -> None:
     results = made_results(stages=STAGES)
-    clean = FIGURES | {"breach_h": (0.0,) * 4, "breach_runs": (0.0,) * 4}
+    clean = FIGURES | {"breach_h": (0.0,) * 4, "breakthrough_risk": (0.0,) * 4}
     last = made_results(clean, stages=STAGES)
     mixed = tuple(
         replace(low, stages={"media": high.stages["media"], "carbon": low.stages["carbon"]})
         for low, high in zip(last, results, strict=True)
     )
     told = earlier_stage(mixed, "si")
-    assert "stage media is over its own limit for 193 h with calendar, in 93 % of its filter runs" in told
+    assert "stage media is over its own limit for 193 h with calendar; 93 % of its filter runs broke through" in told
     assert answer(mixed, "si").endswith(told)
     assert "Time over the limit after the last filter: 0 h with every one." in answer(mixed, "si")
     assert "0 h over the limit after the last filter" in verdicts(mixed, "si")[0]

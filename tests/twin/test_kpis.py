@@ -77,7 +77,7 @@ def test_hours_over_a_limit_below_the_clean_bed_are_unavoidable() -> None:
     got = run_compiled(below)
     assert got.breach_unavoidable_h == got.breach_h == pytest.approx(24.0 - got.offline_h)
     assert run_compiled(above).breach_unavoidable_h == 0.0
-    assert got.breach_runs == 1.0
+    assert got.breakthrough_risk == 0.0
 
 
 def test_what_no_bed_stops_passes() -> None:
