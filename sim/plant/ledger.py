@@ -93,9 +93,7 @@ def site_figures(
     drain = _sum(stages, "drain_m3")
     treated = books.control["delivered_total"]
     summed = ("backwash_m3", "rinse_m3", "offline_h", "waited_h", "solids_to_drain_kg", "solids_held_kg")
-    counted = (
-        "washes", "longest_run_washes", "pressure_washes", "waits", "early_triggers", "missed_triggers",
-    )  # fmt: skip
+    counted = ("washes", "waits", "early_triggers", "missed_triggers")
     known = ("bypass_kg", "bypass_min", "cascades")
     alone = len(stages) == 1  # no mean over unlike filters
     return {
@@ -115,6 +113,7 @@ def site_figures(
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
         "mean_run_h": last["mean_run_h"] if alone else None,
         "unused_capacity": last["unused_capacity"] if alone else None,
+        **_cause_shares(recorder.runs),
         **_unit_figures(case, books),
     }
 
@@ -208,8 +207,15 @@ def _run_figures(every: Sequence[FilterRun], limited: bool) -> dict[str, Figure]
         "breakthrough_risk": (broken / judged if judged else 0.0) if limited else None,
         "mean_run_h": math.fsum([run.end_s - run.start_s for run in runs]) / len(runs) / HOUR if runs else None,
         "unused_capacity": math.fsum(unused) / len(unused) if unused else None,
-        "longest_run_washes": sum([run.cause is Cause.LATEST for run in runs]),
-        "pressure_washes": sum([run.cause is Cause.PRESSURE for run in runs]),
+        **_cause_shares(runs),
+    }
+
+
+def _cause_shares(runs: Sequence[FilterRun]) -> dict[str, Figure]:
+    """Of the washes that ended these filter runs, how many the longest run started, and how many the switch."""
+    causes = {"longest_run_share": Cause.LATEST, "pressure_share": Cause.PRESSURE}
+    return {
+        key: sum([run.cause is cause for run in runs]) / len(runs) if runs else None for key, cause in causes.items()
     }
 
 
