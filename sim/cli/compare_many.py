@@ -9,7 +9,9 @@ from sim.cli.progress import counted, watched
 from sim.cli.screen import screen
 from sim.cli.show_repeated import show
 from sim.study.compare import compare
+from sim.study.doubts import doubt_json
 from sim.study.kpis import System
+from sim.study.many.doubted import doubts_of
 from sim.study.many.draws import Draws
 from sim.study.many.precision import precision_of
 from sim.study.many.repeat import repeat
@@ -35,6 +37,7 @@ def compare_many(case: Case, case_path: Path, output: Output, units: System, see
 
         return repeated_files(repeated, example, units)
 
-    output.write(repeated.to_json(), tables)
+    found = [doubt_json(each) for each in doubts_of(repeated)]
+    output.write(repeated.to_json() | {"doubts": found}, tables)
     if output.on_screen:
         show(screen(), repeated, units)

@@ -7,10 +7,12 @@ from rich.console import Console
 from sim.cli.screen import GAP, Cell, bold, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.study.compare import Comparison
+from sim.study.doubt_words import first_words, other_words, same_words
+from sim.study.doubts import doubts, without_verdict
 from sim.study.kpis import System
 from sim.study.listing import Column
-from sim.study.present import Row, applying, in_currency, rows
-from sim.study.remarks import remarks
+from sim.study.present import Row, applying, in_currency, rows, unranked
+from sim.study.remarks import earlier_stage
 from sim.study.verdict import verdicts
 from sim.study.wording import CAUTION, MARK_LEGEND, simulated
 
@@ -20,24 +22,29 @@ MARK = "*"
 
 def show(console: Console, comparison: Comparison, system: System, order: Sequence[str] = ()) -> None:
     """Print the whole comparison; `order` says whether the order of the policies rests on assumed constants."""
-    say(console, simulated(comparison.case, comparison.days), strong=True)
+    case, results = comparison.case, comparison.results
+    found = doubts(case, results)
+    say(console, simulated(case, comparison.days), strong=True)
+    for sentence in first_words(found):
+        say(console, sentence, strong=True)
     say(console)
-    names = [result.policy for result in comparison.results]
-    show_rows(console, names, in_currency(rows(comparison.results, system), comparison.case))
-    if len(comparison.case.stages) > 1:
-        for stage in comparison.case.stages:
+    names = [result.policy for result in results]
+    show_rows(console, names, in_currency(rows(results, system), case))
+    if len(case.stages) > 1:
+        for stage in case.stages:
             say(console, f"Stage {stage.name}", strong=True)
             say(console)
-            show_rows(console, names, applying(rows(comparison.results, system, stage.name)))
+            groups = applying(rows(results, system, stage.name))
+            show_rows(console, names, unranked(groups) if stage.name in without_verdict(case) else groups)
     if len(names) > 1:
         say(console, MARK_LEGEND)
         say(console)
-    for verdict in verdicts(comparison.results, system):
-        say(console, verdict)
-    for remark in remarks(comparison.case, comparison.results, system):
-        say(console, remark)
+    earlier = earlier_stage(case, results, system)
+    for sentence in (*same_words(found), *verdicts(results, system), earlier, *other_words(found, system)):
+        if sentence:
+            say(console, sentence)
     say(console)
-    say_assumed(console, comparison.case, system)
+    say_assumed(console, case, system)
     for sentence in order:
         say(console, sentence)
     say(console, CAUTION)

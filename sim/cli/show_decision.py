@@ -33,6 +33,7 @@ def show_advice(console: Console, advice: Advice, seasons: Seasons | None, syste
 def show_payback(console: Console, found: Payback, system: System, ends: Ends | None) -> None:
     """Print what devices are worth."""
     say(console, found.case.title, strong=True)
+    _list(console, advice_words.foremost(found.advice))
     _list(console, [*payback_words.statements(found, system, ends), *payback_turns(found, ends)])
     for data in bars_tables(found, system):
         _show(console, data)

@@ -8,7 +8,7 @@ from sim.cli.show_comparison import show_rows
 from sim.study.kpis import System
 from sim.study.many.repeat import Repeated
 from sim.study.many.shown import rows, spread_listing
-from sim.study.many.words import MARK_LEGEND, answer, headline, remarks, simulated, verdicts
+from sim.study.many.words import MARK_LEGEND, answer, foremost, headline, remarks, simulated, verdicts
 from sim.study.wording import CAUTION
 
 
@@ -16,6 +16,8 @@ def show(console: Console, repeated: Repeated, system: System) -> None:
     """Print means, spread and sentences."""
     names = repeated.figures.policies
     say(console, f"{repeated.case.title}: {simulated(repeated)}", strong=True)
+    for sentence in foremost(repeated):
+        say(console, sentence, strong=True)
     say(console)
     show_rows(console, names, rows(repeated, system))
     if len(repeated.case.stages) > 1:
@@ -29,7 +31,7 @@ def show(console: Console, repeated: Repeated, system: System) -> None:
     say(console, "How far the runs lie apart", strong=True)
     say(console)
     list_out(console, spread_listing(repeated, headline(repeated), system))
-    for sentence in (*answer(repeated, system), *verdicts(repeated, system), *remarks(repeated)):
+    for sentence in (*answer(repeated, system), *verdicts(repeated, system), *remarks(repeated, system)):
         say(console, sentence)
     say(console)
     say_assumed(console, repeated.case, system)

@@ -139,6 +139,24 @@ def clean_outlet(i: int, vessel: Rows, layer: Rows, leg: Rows, volume: float) ->
 
 
 @law
+def loaded_outlet(i: int, load: float, conc: float, vessel: Rows, layer: Rows, cell: Rows, leg: Rows) -> float:
+    """What `conc` leaves bed i as with the deposit it holds after `load` per area, were it ripened [g/m3].
+
+    The load is captured as the bed is; what it holds then lets through as its `ripe_capture` has it.
+    """
+    s = vessel[i]
+    for row in range(s.first_layer, s.end_layer):
+        coefficient, capacity = layer[row].coefficient * s.capture, layer[row].ultimate * s.ultimate
+        if coefficient > 0.0:
+            free = max(layer[row].depth - cell[layer[row].end_cell - 1].deposit / capacity, 0.0)
+            gain = deposit_gain(free, coefficient, capacity, load=load)
+            ripe = layer[row].coefficient * leg[i].ripe_capture
+            conc *= math.exp(-ripe * max(free - gain / capacity, 0.0))
+            load = max(load - gain, 0.0)
+    return conc
+
+
+@law
 def step_factors(
     i: int, load: float, layer: Rows, capture: float, ultimate: float
 ) -> tuple[float, float, float, float]:

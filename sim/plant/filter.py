@@ -16,13 +16,11 @@ from sim.plant.layout import SERVICE, STANDBY
 from sim.plant.line import Line
 from sim.plant.plans import HourPlan, Plan, plan_of
 from sim.plant.recorder import Recorder
-from sim.plant.records import Cause, Why
+from sim.plant.records import SHORT_OF_WATER, Cause, Why
 from sim.plant.rules import broken_off_at, next_allowed, washes_again
 from sim.plant.shared import Shared, Site
 from sim.plant.stage import StageVessels
 from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set
-
-SHORT_OF_WATER = 0.99  # of the flow that a step asks for: reaching less is written down
 
 Result = TypeVar("Result")
 Process: TypeAlias = Generator[simpy.Event, Any, Result]
@@ -239,7 +237,7 @@ class Filter:
             wait = env.leap(max(broken, env.now) if is_broken else end, Order.PHASE, i)
             if wait is not None:
                 yield wait
-            self._recorder.end_step(env.now, i, step, self._line.finish(i), broken=is_broken)
+            self._recorder.end_step(env.now, i, number, self._line.finish(i), broken=is_broken)
             for line in self._lines[number]:
                 line.give_back()
             if is_broken:
@@ -253,7 +251,7 @@ class Filter:
         i, step = self._i, self._stage.steps[number]
         leaves = number == 0 and self._line.of_vessel("mode", i) == SERVICE
         flow = self._line.begin(i, number)
-        self._recorder.begin_step(i, flow)
+        self._recorder.begin_step(self._env.now, i, flow)
         if leaves:
             self._sisters.starts_wash(i)
         if flow < SHORT_OF_WATER * step.flow:

@@ -14,10 +14,10 @@ from sim.plant.bed import carry, settle, slough
 from sim.plant.layout import BACKWASH, PRESSURE_TRIP, REACHED, SERVICE, STOPPED, STUCK, VOLUME_TRIP, Rows
 from sim.plant.outlet import count_dirty_return, count_feed_over, count_over_limit
 from sim.plant.pressure import bound_signal, note_peak, owe_peak, read_ahead, rising_since, still_owed, within_bound
-from sim.plant.route import open_stages, route, share_drift
+from sim.plant.route import any_washes, open_stages, route, share_drift, unwashed_service
 from sim.plant.spikes import set_spikes, spike_end
 from sim.plant.switch import run_switch, surely_off
-from sim.plant.unit import level_end, note_start, run_unit, switch_unit
+from sim.plant.unit import level_end, note_start, run_unit, switch_unit, unheld_flow
 from sim.plant.washing import wash_piece
 
 VOLUME_RELATIVE = 1e-12
@@ -346,7 +346,12 @@ def advance(
         if end == math.inf:
             return t, STOPPED, -1
         asked = switch_unit(unit) if u.exists == 1 else f.flow
+        washes, whole = any_washes(vessel), 0.0
+        if washes:
+            wanted = unheld_flow(unit) if u.exists == 1 else f.flow
+            whole = unwashed_service(wanted, f, control, stage, vessel, layer, cell, probe, pump)
         moves = route(asked, f, control, stage, vessel, layer, cell, probe, pump)
+        lacking = max(whole - c.service, 0.0)
         delivers = c.service > 0.0
         if u.exists == 1:
             note_start(t, asked, c.service, unit, stage)
@@ -376,9 +381,10 @@ def advance(
         remember(t, end, stage, vessel, leg, control, noise)
         c.demand_total += f.flow * (end - t)
         if u.exists == 1:
-            run_unit(t, end, f.flow, c.service, unit, control)
+            run_unit(t, end, f.flow, c.service, lacking, unit, control)
         else:
             c.unmet_total += (asked - c.service) * (end - t)
+            c.unmet_by_washing_total += lacking * (end - t)
         c.pieces += 1
         c.stalled = c.stalled + 1 if end <= t else 0
         t = end

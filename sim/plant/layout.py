@@ -45,7 +45,7 @@ STAGE = _record(
 # which a peak is yet to be noted, a flow of 0: none. `gone_*`: vessel and pore volumes of the wash's
 # water that have left since. In a wash `wash_*` and the rates are those of its step; `pulls` 1 where its water comes
 # through the stages before. `crossed` 1 once the signal itself is above its set point, `switched` 1 while the switch
-# is on, `summed` [Pa s] what it has seen since its last reading.
+# is on, `summed` [Pa s] what it has seen since its last reading; `broken` 1 once its filter run has broken through.
 VESSEL = _record(
     "area rate_exponent reference_rate slough_exponent mat_share mat_resistance "
     "valve seen vessel_water bed_water displaced porosity_floor settle_load "
@@ -61,7 +61,7 @@ VESSEL = _record(
     "in_total wash_in_total out_total drain_total served_total rinse_total backwash_total slough_total "
     "pulled_total pulled_solids dirty_total dirty_time_total dirty_peak peak_pressure",
     "stage mode raw_wash pulls tanks first_layer end_layer first_part end_part first_edge end_edge edge last_row "
-    "owed_row dirty bound_blocked read_blocked older_blocked crossed switched early missed",
+    "owed_row dirty broken bound_blocked read_blocked older_blocked crossed switched early missed",
 )
 # A layer, or a sublayer with a coefficient of its own.
 LAYER = _record("coefficient ultimate depth", "first_cell end_cell")
@@ -80,27 +80,29 @@ CELL = _record("node porosity filling viscous inertial gain deposit room")
 EDGE = _record("filtered ripening")
 
 # What one piece brings each vessel and what leaves it: loads [g] over the piece, concentrations [g/m3] at its end,
-# loads per area [g/m2] since the cells were brought up to date; `peaks` 1 where it may set a new peak of pressure.
+# loads per area [g/m2] since the cells were brought up to date; `peaks` 1 where it may set a new peak of pressure;
+# `mode`: what the vessel is doing, kept while the train is asked what it would deliver without a wash.
 LEG = _record(
     "ripe_capture in_filterable in_fine offered remnant_out gone_vessel gone_pores slough_out fine_out "
     "out_filterable out_fine end_filterable end_fine bed_in bed_out base_out base_end "
     "viscous inertial since share first middle last span",
-    "blocked peaks",
+    "blocked peaks mode",
 )
 # The water ahead of each stage over a piece: mean concentrations and those at its end [g/m3]; `out_end`: solids of
 # what its vessels send on at the end. One row more than stages: the last is the water that leaves the train.
 WATER = _record("filterable fine filterable_end fine_end out_end")
 # The unit downstream and its tank [m3, m3/s]; `feed_limit` in g/m3. State: `level`, and where it is bound for (`aim`)
-# at `due` [s]; `running` between its levels, `held` by so many washes, `drawing` water now, `starved` of it.
+# at `due` [s]; `running` between its levels, `held` by so many washes, `drawing` water now, `starved` of it;
+# `withheld`: product that washes have kept from the tank since it was last full.
 UNIT = _record(
-    "feed_flow recovery volume start_below stop_above feed_limit level aim due "
+    "feed_flow recovery volume start_below stop_above feed_limit level aim due withheld "
     "run_time held_time starved_time fed_total fed_solids over_time product_total",
     "exists running held drawing starved starts starves",
 )
 # `share_limit`: most by which the flow of a vessel may change within a piece [-]; `delivery` and `other_loss` are the
 # pump's.
 CONTROL = _record(
-    "service asked share_limit delivery other_loss unmet_total demand_total delivered_total",
+    "service asked share_limit delivery other_loss unmet_total unmet_by_washing_total demand_total delivered_total",
     "shared row jolt pieces readings settlings calls stalled",
 )
 PUMP = _record("flow pressure")  # points of the curve; none: any flow asked for is reached

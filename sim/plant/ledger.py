@@ -1,20 +1,20 @@
 """The books of a run: the KPIs of stages and site, and the balances that must close."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, TypeAlias
 
 from sim.case.records import Case
 from sim.plant.errors import LedgerError
 from sim.plant.line import Line
 from sim.plant.recorder import HOUR, KILO, Recorder
-from sim.plant.records import Figure, FilterRun
+from sim.plant.records import Cause, Figure, FilterRun
 
 MINUTE, YEAR = 60.0, 365.25 * 86_400.0
 CLOSES_TO = 1e-9
 LEAST_SOLIDS, LEAST_WATER = 1e-3, 1e-3  # g and m3: what counts as nothing in a relative comparison
 Row: TypeAlias = dict[str, Any]  # floats and counts by name
-OF_A_STUDY: dict[str, Figure] = {"breakthrough_risk": None, "cost": None}  # many runs tell it, prices do
+OF_A_STUDY: dict[str, Figure] = {"bad_year_share": None, "cost": None}  # many runs tell it, prices do
 UNIT_FIGURES = (
     "downstream_run_h", "downstream_stopped_h", "downstream_starved_h", "downstream_starts", "downstream_starves",
     "downstream_over_min", "cartridges_a_year", "product_m3",
@@ -36,11 +36,12 @@ class Books:
 
 
 def stage_figures(
-    case: Case, books: Books, recorder: Recorder, k: int, off_line: Sequence[float]
+    case: Case, books: Books, recorder: Recorder, k: int, runs: Sequence[FilterRun], off_line: Sequence[float]
 ) -> dict[str, Figure]:
     """The KPIs of stage k; solids in kg, water in m3, times in h; None where a figure does not apply.
 
-    off_line: seconds of a wash that the end of the simulation cut short, for every vessel of the line.
+    runs: all filter runs, those that the end of the simulation cut short included; off_line: seconds of a wash that
+    it cut short, for every vessel of the line.
     """
     p, mine = books.stages[k], books.vessels_of(k)
     vessels = range(p["first_vessel"], p["end_vessel"])
@@ -59,6 +60,8 @@ def stage_figures(
         "waits": sum(recorder.waits[i] for i in vessels),
         "waited_h": math.fsum(recorder.waiting[i] for i in vessels) / HOUR,
         "unmet_m3": None,
+        "unmet_by_washing_m3": None,
+        "wash_short_fraction": _least([share for i in vessels for share in recorder.shares[i]]),
         "breach_h": p["breach_total"] / HOUR if limited else None,
         "breach_unavoidable_h": p["unavoidable_total"] / HOUR if limited else None,
         "solids_in_kg": (_total(mine, "in_total") + _total(mine, "wash_in_total")) / KILO,
@@ -74,7 +77,7 @@ def stage_figures(
         "early_triggers": sum(x["early"] for x in mine),
         "missed_triggers": sum(x["missed"] for x in mine),
         "cascades": p["cascades"] if stage.vessels.sharing > 1 else None,
-        **_run_figures([run for run in recorder.runs if run.stage == stage.name], limited),
+        **_run_figures([run for run in runs if run.stage == stage.name], limited),
         **dict.fromkeys(UNIT_FIGURES),
         "downstream_solids_kg": None,
         **OF_A_STUDY,
@@ -103,11 +106,14 @@ def site_figures(
         "drain_peak_m3_h": recorder.site_peak_drain * HOUR,
         "drain_fraction": drain / (treated + drain) if treated + drain > 0.0 else None,
         "unmet_m3": books.control["unmet_total"],
+        "unmet_by_washing_m3": books.control["unmet_by_washing_total"],
+        "wash_short_fraction": _least([stage["wash_short_fraction"] for stage in stages]),
         "solids_in_kg": _solids_in(books) / KILO,
         "solids_to_service_kg": _solids_out(books, len(stages) - 1) / KILO,
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
         "mean_run_h": last["mean_run_h"] if alone else None,
         "unused_capacity": last["unused_capacity"] if alone else None,
+        **_cause_shares(recorder.runs),
         **_unit_figures(case, books),
     }
 
@@ -187,14 +193,29 @@ def _close(where: str, what: str, unit: str, given: float, found: float, least: 
         raise LedgerError(where, what, unit, given, found)
 
 
-def _run_figures(runs: Sequence[FilterRun], limited: bool) -> dict[str, Figure]:
-    """Figures over finished filter runs."""
+def _run_figures(every: Sequence[FilterRun], limited: bool) -> dict[str, Figure]:
+    """Figures over filter runs that a wash ended.
+
+    Of those that the end of the simulation cut short, one that had broken through by then counts to the risk: that
+    was before its wash. Of the others nobody knows how they would have ended.
+    """
+    runs = [run for run in every if run.cause is not None]
     unused = [run.unused_capacity for run in runs if run.unused_capacity is not None]
-    over = sum([run.over_limit_h > 0.0 for run in runs])
+    broken = sum([run.broke_through for run in every])
+    judged = len(runs) + sum([run.broke_through for run in every if run.cause is None])
     return {
-        "breach_runs": over / len(runs) if runs and limited else None,
+        "breakthrough_risk": (broken / judged if judged else 0.0) if limited else None,
         "mean_run_h": math.fsum([run.end_s - run.start_s for run in runs]) / len(runs) / HOUR if runs else None,
         "unused_capacity": math.fsum(unused) / len(unused) if unused else None,
+        **_cause_shares(runs),
+    }
+
+
+def _cause_shares(runs: Sequence[FilterRun]) -> dict[str, Figure]:
+    """Of the washes that ended these filter runs, how many the longest run started, and how many the switch."""
+    causes = {"longest_run_share": Cause.LATEST, "pressure_share": Cause.PRESSURE}
+    return {
+        key: sum([run.cause is cause for run in runs]) / len(runs) if runs else None for key, cause in causes.items()
     }
 
 
@@ -210,6 +231,10 @@ def _number(figures: dict[str, Figure], key: str) -> float:
 
 def _sum(stages: Sequence[dict[str, Figure]], key: str) -> float:
     return math.fsum(_number(stage, key) for stage in stages)
+
+
+def _least(values: Iterable[Figure]) -> Figure:
+    return min((value for value in values if value is not None), default=None)
 
 
 def _sum_of_known(stages: Sequence[dict[str, Figure]], key: str) -> Figure:

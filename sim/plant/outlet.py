@@ -1,7 +1,7 @@
 """What the filtered water was like across a piece: time over a limit, dirty water that a vessel sent on."""
 
 from hydraulics.compiled import law, routine
-from sim.plant.bed import baseline, carry, clean_outlet
+from sim.plant.bed import baseline, carry, clean_outlet, loaded_outlet
 from sim.plant.bracket import ROOT_SECONDS, ROOT_STEPS, narrowed, next_guess
 from sim.plant.layout import SERVICE, Rows
 
@@ -49,7 +49,10 @@ def count_over_limit(
     dt: float, k: int, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows,
     probe: Rows, trial: Rows,
 ) -> None:  # fmt: skip
-    """Add to stage k the seconds of this piece with filtered solids above its limit, and the unavoidable part."""
+    """Add to stage k the seconds of this piece with filtered solids above its limit, and the unavoidable part.
+
+    Where that could have been avoided, note which filter runs have broken through.
+    """
     p = stage[k]
     last = water[k + 1].out_end - p.limit
     rising = last <= 0.0  # the outlet only rises within a piece, but for what a wash or a fall in capacity left
@@ -76,6 +79,30 @@ def count_over_limit(
             best += s.flow * clean_outlet(i, vessel, layer, leg, s.flow * dt)
     if best > p.limit * flow:
         p.unavoidable_total += over
+    elif last > 0.0:
+        note_breakthrough(k, stage, vessel, layer, cell, leg, water)
+    else:
+        outlet_gap(over, STAGE, k, p.limit, f, stage, vessel, layer, cell, probe, trial)
+        note_breakthrough(k, stage, vessel, layer, cell, probe, trial)
+
+
+@law
+def note_breakthrough(k: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows) -> None:
+    """Note the vessels in service of stage k that are over its limit by what they hold, at the loads of `leg`.
+
+    That is: rinsed and ripened, but with the deposit that it holds, the bed would still send on more than the limit;
+    deposit that sloughs counts to that. Deposit only grows, so the last moment over the limit is the one to judge.
+    """
+    w = water[k]
+    for i in range(stage[k].first_vessel, stage[k].end_vessel):
+        s = vessel[i]
+        if s.mode == SERVICE and s.broken == 0:
+            conc = (1.0 - s.mat_share) * w.filterable_end
+            conc = loaded_outlet(i, leg[i].bed_in, conc, vessel, layer, cell, leg) + w.fine_end
+            if s.slough_left > 0.0:
+                conc += s.slough_solids / s.slough_left
+            if conc > stage[k].limit:
+                s.broken = 1
 
 
 @law

@@ -2,12 +2,13 @@
 
 import math
 
-from sim.case.records import Case, Step
+from sim.case.records import Case
 from sim.plant.layout import STANDBY
 from sim.plant.line import Line
 from sim.plant.records import Cause, FilterRun, LogEntry, Why
 
 HOUR, MINUTE, KILO = 3600.0, 60.0, 1000.0
+ROUNDING = 1e-9  # of the water that a step asks for: as little less is all of it
 
 
 class Recorder:
@@ -17,6 +18,7 @@ class Recorder:
         self._line = line
         self._stages = [case.stages[k].name for k, _ in line.places]
         self._places = [place + 1 for _, place in line.places]
+        self._steps = [case.stages[k].steps for k, _ in line.places]
         count = len(line.names)
         self.log: list[LogEntry] = []
         self.runs: list[FilterRun] = []
@@ -26,6 +28,9 @@ class Recorder:
         self.washes = [0] * count
         self.waits = [0] * count
         self.waiting = [0.0] * count
+        # Of the flow that each step asks for, the least share that any wash reached in the mean; None: not made.
+        self.shares: list[list[float | None]] = [[None] * len(steps) for steps in self._steps]
+        self._begun = [0.0] * count
         self._whole = [True] * count  # whether the last step of each came to its end
         self._numbers = [0] * count
         self._since: list[float] = [0.0] * count
@@ -69,8 +74,9 @@ class Recorder:
             told.append(LogEntry(time, name, f"set point passed {missed} times without a wash", Why.HOLD))
         return told
 
-    def begin_step(self, i: int, flow: float) -> None:
+    def begin_step(self, time: float, i: int, flow: float) -> None:
         """A step of a wash begins, at a flow [m3/s]."""
+        self._begun[i] = time
         draining = flow if len(self._washing) == 1 else self._line.draining
         if flow > self.peak_drain[i]:
             self.peak_drain[i] = flow
@@ -78,16 +84,26 @@ class Recorder:
             self.site_peak_drain = draining
 
     def end_step(
-        self, time: float, i: int, step: Step, drained: tuple[float, float], *, broken: bool = False
+        self, time: float, i: int, number: int, drained: tuple[float, float], *, broken: bool = False
     ) -> None:
-        """A step of a wash ends; `drained`: all m3 and g that went to drain so far."""
+        """Step `number` of a wash ends; `drained`: all m3 and g that went to drain so far."""
         before, self._drained[i] = self._drained[i], drained
+        step = self._steps[i][number]
+        asked = step.flow * (time - self._begun[i])
+        if asked > 0.0:
+            self._note_share(i, number, (drained[0] - before[0]) / asked)
         gone = (drained[0] - before[0], (drained[1] - before[1]) / KILO)
         what, why = (f"{step.do} broken off", Why.ABORT) if broken else (f"{step.do} ends", Why.TIME)
         self._whole[i] = not broken
         self.log.append(LogEntry(time, self._line.names[i], what, why, *gone))
         if self._unit_draws:
             self._note_starving(time, i)
+
+    def _note_share(self, i: int, number: int, share: float) -> None:
+        """A step of vessel i has reached a share of the flow that it asks for."""
+        known = self.shares[i][number]
+        share = 1.0 if share >= 1.0 - ROUNDING else share
+        self.shares[i][number] = share if known is None else min(known, share)
 
     def repeated(self, time: float, i: int) -> None:
         """A wash has come to its end and is followed by another at once."""
@@ -138,4 +154,5 @@ class Recorder:
         return FilterRun(
             self._stages[i], self._places[i], self._numbers[i] + 1, self._since[i], time, cause, treated,
             load / line.areas[i], residual, clean / KILO, loaded / KILO, over / HOUR, known, blocked,
+            line.of_vessel("broken", i) == 1,
         )  # fmt: skip

@@ -6,6 +6,9 @@ from typing import NamedTuple
 
 Figure = float | int | None
 
+SHORT_OF_WATER = 0.99
+"""Of the flow that a step of a wash asks for: reaching less is told."""
+
 
 class Cause(StrEnum):
     """Why a wash started."""
@@ -55,7 +58,9 @@ class FilterRun(NamedTuple):
     Both pressure drops are at the flow and water temperature of the run's last moment with flow, so
     that their difference is what the deposit did. `residual_g_m2`
     is the deposit that the wash before the run left in the bed. `unused_capacity` is None where neither a limit nor a
-    set point would ever be met. `cause` is None for the run that the end of the simulation cut short.
+    set point would ever be met. `cause` is None for the run that the end of the simulation cut short. It broke
+    through where the filtered water of its stage was over the limit at a moment at which this bed, rinsed and
+    ripened but with the deposit that it held, would have been over it too, and beds just washed would not.
     """
 
     stage: str
@@ -72,11 +77,16 @@ class FilterRun(NamedTuple):
     over_limit_h: float
     unused_capacity: float | None
     blocked: bool
+    broke_through: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunResult:
-    """Everything one run of one policy leaves: events, filter runs, KPIs of site and stages, counts of work."""
+    """Everything one run of one policy leaves: events, filter runs, KPIs of site and stages, counts of work.
+
+    `wash_flows`: of each stage, step by step, the least mean flow of any wash [m3/s]; None where the step was never
+    made, or asks for no flow.
+    """
 
     policy: str
     seed: int
@@ -86,4 +96,5 @@ class RunResult:
     runs: tuple[FilterRun, ...]
     site: dict[str, Figure]
     stages: dict[str, dict[str, Figure]]
+    wash_flows: dict[str, tuple[float | None, ...]]
     counts: dict[str, int]

@@ -8,7 +8,7 @@ import math
 from hydraulics.compiled import law, routine
 from hydraulics.powers import square
 from sim.plant.bed import read_bed
-from sim.plant.layout import BACKWASH, RINSE, SERVICE, Rows
+from sim.plant.layout import BACKWASH, RINSE, SERVICE, STANDBY, Rows
 
 SHARE_STEPS, SHARE_RELATIVE = 50, 1e-12
 PUMP_HALVINGS = 60
@@ -52,6 +52,45 @@ def route(
         for i in range(p.first_vessel, p.end_vessel):
             moves = moves or vessel[i].flow > 0.0
     return moves
+
+
+@law
+def any_washes(vessel: Rows) -> bool:
+    """Whether any vessel is off line for a wash."""
+    washes = False
+    for i in range(vessel.shape[0]):
+        washes = washes or (vessel[i].mode != SERVICE and vessel[i].mode != STANDBY)
+    return washes
+
+
+@routine
+def unwashed_service(
+    asked: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, pump: Rows,
+) -> float:  # fmt: skip
+    """What the train would deliver of a flow that is asked for [m3/s] were no vessel off line for a wash.
+
+    All of it without a pump; with one, what its curve leaves with every stage in service and the beds as they are at
+    this moment. To be called before `route`, which sets the flows again.
+    """
+    if pump.shape[0] == 0 or asked <= 0.0:
+        return asked
+    for i in range(vessel.shape[0]):
+        s, p = vessel[i], stage[vessel[i].stage]
+        probe[i].mode = s.mode
+        if s.mode != SERVICE and s.mode != STANDBY:
+            s.mode = STANDBY
+            if p.serving < p.sharing:
+                s.mode = SERVICE
+                p.serving += 1
+    control[0].service = asked
+    set_flows(asked, stage.shape[0], stage, vessel)
+    read_beds(f, stage, vessel, layer, cell, probe, control)
+    service = pumped(asked, stage.shape[0], f, control, stage, vessel, probe, pump)
+    for i in range(vessel.shape[0]):
+        if vessel[i].mode == SERVICE and probe[i].mode != SERVICE:
+            stage[vessel[i].stage].serving -= 1
+        vessel[i].mode = probe[i].mode
+    return service
 
 
 @law

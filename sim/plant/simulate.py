@@ -80,7 +80,7 @@ class Plant:
             off_line.append(0.0 if isinstance(cut, FilterRun) else cut)
             log += recorder.untold_triggers(line, self._until, i)
         books = Books(line)
-        stages = [stage_figures(case, books, recorder, k, off_line) for k in range(len(case.stages))]
+        stages = [stage_figures(case, books, recorder, k, runs, off_line) for k in range(len(case.stages))]
         site = site_figures(case, books, recorder, stages)
         check_balances(case, books, stages, site)
         log.append(LogEntry(self._until, "site", "run ends", Why.RUN_END))
@@ -93,8 +93,18 @@ class Plant:
             runs=tuple(runs),
             site=site,
             stages={stage.name: figures for stage, figures in zip(case.stages, stages, strict=True)},
+            wash_flows={stage.name: self._wash_flows(k) for k, stage in enumerate(case.stages)},
             counts=self._counts(),
         )
+
+    def _wash_flows(self, k: int) -> tuple[float | None, ...]:
+        """The least mean flow of each step of a wash of stage k, over its vessels [m3/s]."""
+        found: list[float | None] = []
+        for number, step in enumerate(self._case.stages[k].steps):
+            shares = [self._recorder.shares[i][number] for i in self._line.vessels_of(k)]
+            least = min((share for share in shares if share is not None), default=None)
+            found.append(None if least is None else least * step.flow)
+        return tuple(found)
 
     def _counts(self) -> dict[str, int]:
         """What the run cost: the counts that benchmarks gate on."""

@@ -17,6 +17,12 @@ def switch_unit(unit: Rows) -> float:
     return float(u.feed_flow) if u.running == 1 and u.held == 0 else 0.0
 
 
+@law
+def unheld_flow(unit: Rows) -> float:
+    """The flow that the unit would draw if nothing held it [m3/s], its start and stop as they stand."""
+    return float(unit[0].feed_flow) if unit[0].running == 1 else 0.0
+
+
 @routine
 def note_start(t: float, asked: float, service: float, unit: Rows, stage: Rows) -> None:
     """Count a start of the unit, or that it finds no water; a start brings its spike to every gauge."""
@@ -48,8 +54,12 @@ def level_end(t: float, end: float, demand: float, service: float, unit: Rows) -
 
 
 @routine
-def run_unit(t: float, end: float, demand: float, service: float, unit: Rows, control: Rows) -> None:
-    """Make a piece true for the unit and its tank; a demand that an empty tank cannot meet is unmet."""
+def run_unit(t: float, end: float, demand: float, service: float, lacking: float, unit: Rows, control: Rows) -> None:
+    """Make a piece true for the unit and its tank; a demand that an empty tank cannot meet is unmet.
+
+    `lacking`: feed [m3/s] that washes keep from the unit. Its product is missed by the tank until that is full, and
+    the demand not met meanwhile, up to as much, is so because of washing.
+    """
     u, c, dt = unit[0], control[0], end - t
     product = u.recovery * service
     delivered = product if u.level <= 0.0 and product < demand else demand
@@ -59,7 +69,11 @@ def run_unit(t: float, end: float, demand: float, service: float, unit: Rows, co
         u.level += (product - delivered) * dt
     u.product_total += product * dt
     u.fed_total += service * dt
-    c.unmet_total += (demand - delivered) * dt
+    missed, withheld = (demand - delivered) * dt, u.withheld + u.recovery * lacking * dt
+    by_washing = min(missed, withheld)
+    c.unmet_total += missed
+    c.unmet_by_washing_total += by_washing
+    u.withheld = max(min(withheld - by_washing, u.stop_above - u.level), 0.0)
     if u.drawing == 1:
         u.run_time += dt
     if u.held > 0:

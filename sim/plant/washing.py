@@ -207,7 +207,7 @@ def return_to_service(i: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows
     stage[s.stage].serving += 1
     read_bed(i, s.pending, 0.0, vessel, layer, cell, leg, control)
     s.clean_viscous, s.clean_inertial = leg[i].viscous, leg[i].inertial
-    s.treated, s.load, s.run_over = 0.0, 0.0, 0.0
+    s.treated, s.load, s.run_over, s.broken = 0.0, 0.0, 0.0, 0
     s.bound_step = s.settle_load
     s.dirty = 1
 

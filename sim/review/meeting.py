@@ -11,7 +11,7 @@ from sim.case.units import DAY
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, largest_flow, strongest, wash_length, wash_volume
 from sim.review.supply import REACHED
-from sim.review.triggers import hours, most_a_day
+from sim.review.triggers import calendar_interval, hours, most_a_day
 from sim.wash.flow import is_supplied, wash_flows
 
 Findings = Iterator[Finding]
@@ -210,10 +210,11 @@ def _too_many(case: Case, policy: Policy) -> Findings:
     if case.washing.most_a_day is None:
         return
     asked = math.fsum(
-        stage.vessels.sharing * max((DAY / each.every for each in singles(trigger) if isinstance(each, Calendar)),
-                                    default=0.0)
+        stage.vessels.sharing * DAY / calendar_interval(each)
         for stage, (_, trigger) in zip(case.stages, policy.triggers, strict=True)
-    )  # fmt: skip
+        for each in singles(trigger)
+        if isinstance(each, Calendar)
+    )
     yield judged(
         None,
         f'washes a day that the calendars ask for, in the mean, "{policy.name}"',

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from sim.case.clean_run import CleanRun, inflow_of
 from sim.case.records import Stage
 from sim.case.series import mean_of
-from sim.case.trigger_records import Policy, Trigger
+from sim.case.trigger_records import Calendar, Policy, Trigger, singles
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, wash_volume
-from sim.review.triggers import needs_no_latest, run_volume
+from sim.review.triggers import calendar_interval, needs_no_latest, run_volume
 
 Findings = Iterator[Finding]
 
@@ -22,6 +22,7 @@ def policy_findings(site: Site, place: int) -> Findings:
     for policy in site.case.policies:
         trigger = dict(policy.triggers)[stage.name]
         yield from _latest(stage, policy, trigger)
+        yield from _rounded(stage, policy, trigger)
         volume = run_volume(site, stage, trigger)
         if volume is not None and volume > 0.0:
             yield from _volumes(site, stage, policy, volume)
@@ -43,6 +44,22 @@ def _latest(stage: Stage, policy: Policy, trigger: Trigger) -> Findings:
         )
     else:
         yield Finding(level="fine", stage=stage.name, what=what, measure="days", value=trigger.latest)
+
+
+def _rounded(stage: Stage, policy: Policy, trigger: Trigger) -> Findings:
+    """A calendar waits for its hour, which comes once a day."""
+    for each in singles(trigger):
+        if isinstance(each, Calendar) and calendar_interval(each) > each.every:
+            yield Finding(
+                level="look",
+                stage=stage.name,
+                what=f'time between washes that the calendar of "{policy.name}" comes to: its hour rounds it up',
+                measure="days",
+                value=calendar_interval(each),
+                high=each.every,
+                source="every and at of the case",
+                do="every in whole days, to see what it comes to; more than one wash a day takes another trigger",
+            )
 
 
 def _volumes(site: Site, stage: Stage, policy: Policy, volume: float) -> Findings:

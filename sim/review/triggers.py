@@ -35,12 +35,20 @@ def run_volume(site: Site, stage: Stage, trigger: Trigger) -> float | None:
 
 def _single_volume(site: Site, stage: Stage, trigger: SingleTrigger) -> float | None:
     match trigger:
-        case Calendar(every=every):
-            return every * site.mean_through(stage)
+        case Calendar():
+            return calendar_interval(trigger) * site.mean_through(stage)
         case Volume(volume=volume) | VolumeReserve(volume=volume) | VolumeLearned(volume=volume):
             return volume
         case Pressure():
             return None
+
+
+ROUNDING = 1e-9  # of a day
+
+
+def calendar_interval(trigger: Calendar) -> float:
+    """Time between washes that a calendar comes to [s]: whole days, since each waits for its hour."""
+    return max(math.ceil(trigger.every / DAY - ROUNDING), 1) * DAY
 
 
 def needs_no_latest(trigger: Trigger) -> bool:
@@ -67,8 +75,6 @@ def most_a_day(site: Site, stage: Stage, trigger: Trigger) -> int:
 
 def _single_a_day(site: Site, stage: Stage, trigger: SingleTrigger) -> int:
     match trigger:
-        case Calendar(every=every):
-            return max(1, math.ceil(DAY / every))
         case Volume(volume=volume, at=None):
             return max(1, math.ceil(_largest_day(site) / stage.vessels.sharing / volume))
     return 1

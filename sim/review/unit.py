@@ -1,11 +1,14 @@
 """The unit downstream and its tank while filters wash: raw water that it gets, water that it lacks, its cartridge."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from sim.case.clean_run import CleanRun, inflow_of
-from sim.case.records import Stage
+from sim.case.records import Demand, Stage
 from sim.case.series import largest_demand, mean_of, smallest_demand
+from sim.case.series_records import Measured, Profile, Steady
 from sim.case.train_records import Tank, Unit
+from sim.case.units import DAY, HOUR
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.meeting import wash_together
@@ -28,7 +31,44 @@ def unit_findings(site: Site) -> Findings:
             Band(low=mean_of(site.case.demand.flow), source="the mean demand of the case"),
             below="a larger feed flow or recovery: the tank runs empty, however large it is",
         )
+        yield from _longest_day(site.case.demand, site.unit)
     yield from _solids(site)
+
+
+def _longest_day(demand: Demand, unit: Unit) -> Findings:
+    """What the tank gives beside a unit that runs without a break, at the worst when it has just started."""
+    yield judged(
+        None,
+        "most that the longest working day takes from the tank while the unit runs, no wash counted",
+        day_deficit(demand, _product(unit)),
+        "volume",
+        Band(high=unit.tank.start_below, source="the start level of the tank, and the day of most demand"),
+        above="a higher start_below, a larger tank or feed flow: on such a day it runs empty, washed or not",
+    )
+
+
+def day_deficit(demand: Demand, product: float) -> float:
+    """The most by which demand exceeds a steady product within any 24 h of days of most demand [m3]."""
+    season = 1.0 if demand.season is None else 1.0 + demand.season.swing
+    match demand.flow:
+        case Profile(hourly=hourly, weekday=weekday):
+            flows = [season * max(weekday) * flow for flow in hourly]
+            days = ([*flows[start:], *flows[:start]] for start in range(len(flows)))
+            return max(_deficit(day, [HOUR] * len(flows), product) for day in days)
+        case Measured(end=ends, value=values):
+            spans = [end - start for start, end in pairwise((0.0, *ends))]
+            return _deficit([season * flow for flow in values], spans, product)
+        case Steady(value=flow):
+            return _deficit([season * flow], [DAY], product)
+
+
+def _deficit(flows: Sequence[float], spans: Sequence[float], product: float) -> float:
+    """The most that is taken from a tank in a row [m3], refilled as far as it was full before."""
+    most = taken = 0.0
+    for flow, span in zip(flows, spans, strict=True):
+        taken = max(taken + (flow - product) * span, 0.0)
+        most = max(most, taken)
+    return most
 
 
 def _product(unit: Unit) -> float:

@@ -2,12 +2,15 @@
 
 from collections.abc import Sequence
 
+from sim.case.records import Case
 from sim.plant.records import RunResult
+from sim.study.doubt_words import first_words, same_words
+from sim.study.doubts import doubts
 from sim.study.kpis import KPIS, Kpi, System
 from sim.study.present import ABSENT, Row, row
 from sim.study.remarks import earlier_stage
 from sim.study.verdict import verdicts
-from sim.study.wording import days_words
+from sim.study.wording import days_words, joined
 
 LIMIT = "breach_h"
 SIDE_BY_SIDE = (LIMIT, "drain_m3", "offline_h")
@@ -37,14 +40,21 @@ def spoken(kpi: Kpi, stages: int = 1) -> str:
     return f"{words} after the last filter" if kpi.key == LIMIT and stages > 1 else words
 
 
-def answer(results: Sequence[RunResult], system: System) -> str:
-    """Which way to start a wash has the least and the most of each figure, and whether one has the least of all."""
-    days = days_words(results[0].days)
+def answer(case: Case, results: Sequence[RunResult], system: System) -> str:
+    """Which way to start a wash has the least and the most of each figure, and whether one has the least of all.
+
+    A limit that no washing keeps stands before all else, and in place of a ranking who comes to the same as whom.
+    """
+    days, found = days_words(results[0].days), doubts(case, results)
     if len(results) == 1:
-        return f"{days} with {verdicts(results, system)[0]}."
+        return " ".join([*first_words(found), f"{days} with {verdicts(results, system)[0]}."])
     names = [each.policy for each in results]
     facts = side_by_side(results, system)
-    sentences = [f"Compared: {len(names)} ways to start a wash, each for {days} on the same water and demand."]
+    sentences = [
+        *first_words(found),
+        f"Compared: {len(names)} ways to start a wash, each for {days} on the same water and demand.",
+        *same_words(found),
+    ]
     stages = len(results[0].stages)
     sentences += [_compared(fact, names, stages) for fact in facts]
     judged = [fact.best for fact in facts if fact.best]
@@ -52,7 +62,7 @@ def answer(results: Sequence[RunResult], system: System) -> str:
         whose = listed([names[place] for place in sorted(frozenset.intersection(*judged))])
         sentences.append(f"{whose or 'None of them'} has the least of {ALL[len(judged)]}.")
     sentences += [_compared(fact, names) for fact in reached_the_unit(results, system)]
-    return " ".join([*sentences, earlier_stage(results, system)]).rstrip()
+    return " ".join([*sentences, earlier_stage(case, results, system)]).rstrip()
 
 
 def reached_the_unit(results: Sequence[RunResult], system: System) -> tuple[Row, ...]:
@@ -86,4 +96,4 @@ def listed(names: Sequence[str]) -> str:
     """
     if len(names) > NAMED_AT_MOST:
         return f"{len(names)} of them"
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+    return joined(names)

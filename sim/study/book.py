@@ -39,7 +39,7 @@ def settings_sheets(comparison: Comparison, system: System) -> tuple[Sheet, ...]
     names = [each.policy for each in comparison.results]
     listings = {
         "Settings": settings_listing(comparison.case, names, system),
-        "Wash steps": steps_listing(comparison.case, system),
+        "Wash steps": steps_listing(comparison.case, comparison.results, system),
     }
     return tuple(
         Sheet(name=name, table=_objects(listing.rows, [column.head for column in listing.columns]))
@@ -90,6 +90,7 @@ def runs_table(comparison: Comparison, system: System) -> pd.DataFrame:
         head("clean bed", "pressure", system): shown([run.clean_dp_kpa for _, run in runs], "pressure", system),
         head("at the end", "pressure", system): shown([run.end_dp_kpa for _, run in runs], "pressure", system),
         head("over the limit", "hours", system): shown([run.over_limit_h for _, run in runs], "hours", system),
+        "broke through": ["yes" if run.broke_through else "no" for _, run in runs],
         head("unused", "share", system): shown([run.unused_capacity for _, run in runs], "share", system),
     }
     return pd.DataFrame(columns, dtype=object)

@@ -8,6 +8,7 @@ from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from sim.study.costs import priced
+from sim.study.doubts import doubt_json, doubts
 from sim.study.version import PROGRAM, VERSION
 
 Progress = Callable[[str, int, int], None]
@@ -32,6 +33,7 @@ class Comparison:
             **heading(self.case, self.days, self.seed),
             "policies": [policy_row(each) for each in self.results],
             "paired": [],
+            "doubts": [doubt_json(each) for each in doubts(self.case, self.results)],
         }
 
 

@@ -223,6 +223,12 @@ def in_currency(groups: Sequence[Sequence[Row]], case: Case) -> tuple[tuple[Row,
     return tuple(tuple(named(each) for each in group) for group in groups)
 
 
+def unranked(groups: Sequence[Sequence[Row]]) -> tuple[tuple[Row, ...], ...]:
+    """The rows without a best and a worst one."""
+    nobody = frozenset[int]()
+    return tuple(tuple(replace(each, best=nobody, worst=nobody) for each in group) for group in groups)
+
+
 def applying(groups: Sequence[Sequence[Row]]) -> tuple[tuple[Row, ...], ...]:
     """The rows that apply to at least one policy."""
     return tuple(tuple(each for each in group if set(each.texts) != {ABSENT}) for group in groups)

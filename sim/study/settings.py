@@ -1,17 +1,20 @@
 """The settings sheet: what is to be set at each filter, for whoever stands before it."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 
 from sim.case.records import Case, Stage, Step
 from sim.case.trigger_records import Calendar, Pressure, SingleTrigger, Trigger, Volume, VolumeLearned, singles
-from sim.case.units import HOUR, MINUTE
+from sim.case.units import MINUTE
 from sim.case.wording import plain_duration
+from sim.plant.records import RunResult
 from sim.review.findings import Measure
 from sim.study.kpis import System
 from sim.study.listing import Column, Listing
 from sim.study.present import ABSENT, measured
+from sim.study.wording import day_time
 
 DIGITS = 6  # a setting is told as it is set
+DIGITS_REACHED = 4
 
 
 def settings_listing(case: Case, policies: Collection[str], system: System) -> Listing:
@@ -28,14 +31,19 @@ def settings_listing(case: Case, policies: Collection[str], system: System) -> L
     )
 
 
-def steps_listing(case: Case, system: System) -> Listing:
-    """The wash of every stage, step by step, with the minutes in which the unit downstream is held."""
-    heads = ("stage", "step", "minutes", "flow", "water")
+def steps_listing(case: Case, results: Sequence[RunResult], system: System) -> Listing:
+    """The wash of every stage, step by step: the flow set, the least that any of these runs reached, the water, and
+    the minutes in which the unit downstream is held."""
+    heads = ("stage", "step", "minutes", "flow set", "least flow reached", "water")
     held = any(stage.hold_unit is not None for stage in case.stages)
     columns = tuple(Column(head, "numbers" if head == "minutes" else "words") for head in heads)
     return Listing(
         columns=(*columns, *((Column("unit downstream held", "words"),) if held else ())),
-        rows=tuple(row for stage in case.stages for row in _steps(stage, system, held=held)),
+        rows=tuple(
+            row
+            for stage in case.stages
+            for row in _steps(stage, [each.wash_flows[stage.name] for each in results], system, held=held)
+        ),
     )
 
 
@@ -55,33 +63,40 @@ def trigger_words(trigger: Trigger, system: System) -> str:
 def _single(trigger: SingleTrigger, system: System) -> str:
     match trigger:
         case Calendar():
-            return f"every {plain_duration(trigger.every)}, at {_clock(trigger.at)}"
+            return f"every {plain_duration(trigger.every)}, at {day_time(trigger.at)}"
         case Pressure():
             held = f", held for {plain_duration(trigger.hold)}" if trigger.hold else ""
             return f"at a pressure drop of {_amount(trigger.above, 'pressure', system)}{held}"
         case Volume():
-            at = "" if trigger.at is None else f", at the next {_clock(trigger.at)}"
+            at = "" if trigger.at is None else f", at the next {day_time(trigger.at)}"
             return f"after {_amount(trigger.volume, 'volume', system)}{at}"
     reserve = f"{_amount(trigger.reserve, 'volume', system)} of {_amount(trigger.volume, 'volume', system)} are left"
     learned = ""
     if isinstance(trigger, VolumeLearned):
         days = "days" if trigger.by == "trailing" else "days of the same name"
         learned = f" (until {trigger.days} {days} are on record; then what {trigger.quantile:.0%} of them used)"
-    return f"at {_clock(trigger.at)} once {reserve}{learned}, at once when none is"
+    return f"at {day_time(trigger.at)} once {reserve}{learned}, at once when none is"
 
 
-def _steps(stage: Stage, system: System, *, held: bool) -> Iterator[tuple[str, ...]]:
+def _steps(
+    stage: Stage, reached: Sequence[Sequence[float | None]], system: System, *, held: bool
+) -> Iterator[tuple[str, ...]]:
     for place, step in enumerate(stage.steps):
         first = place == 0
         unit = (_held(stage) if first else "",) if held else ()
-        yield (stage.name if first else "", step.do, f"{step.seconds / MINUTE:g}", *_water(step, system), *unit)
+        least = min((flow for each in reached if (flow := each[place]) is not None), default=None)
+        flows = ABSENT if not step.flow else _amount(step.flow, "flow", system), _reached(least, system)
+        yield (stage.name if first else "", step.do, f"{step.seconds / MINUTE:g}", *flows, _water(step), *unit)
 
 
-def _water(step: Step, system: System) -> tuple[str, str]:
+def _reached(flow: float | None, system: System) -> str:
+    return ABSENT if flow is None else " ".join(measured(flow, "flow", system, digits=DIGITS_REACHED))
+
+
+def _water(step: Step) -> str:
     if not step.flow:
-        return ABSENT, ABSENT
-    air = ", with air" if step.air else ""
-    return _amount(step.flow, "flow", system), f"{step.water}{air}"
+        return ABSENT
+    return f"{step.water}, with air" if step.air else step.water
 
 
 def _held(stage: Stage) -> str:
@@ -91,7 +106,3 @@ def _held(stage: Stage) -> str:
 
 def _amount(value: float, measure: Measure, system: System) -> str:
     return " ".join(measured(value, measure, system, digits=DIGITS))
-
-
-def _clock(time: float) -> str:
-    return f"{int(time // HOUR):02d}:{round(time % HOUR / MINUTE):02d}"

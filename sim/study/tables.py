@@ -34,6 +34,7 @@ RUN_COLUMNS: Mapping[str, str] = {
     "over_limit_h": "hours in service over the limit",
     "unused_capacity": "share of the capacity unspent at the wash",
     "blocked": "whether a part of the bed had no pores left",
+    "broke_through": "whether its deposit took the filtered water over the limit before the wash",
 }
 LOG_COLUMNS: Mapping[str, str] = {
     "time": "local date and time",

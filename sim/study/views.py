@@ -9,11 +9,12 @@ from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.study.answer import answer, side_by_side, spoken
 from sim.study.compare import Comparison
+from sim.study.doubt_words import other_words
+from sim.study.doubts import doubts, without_verdict
 from sim.study.kpis import System
 from sim.study.listing import Listing, assumed_listing, log_listing, sources
 from sim.study.moments import moment
-from sim.study.present import UNITS, Row, applying, converted, in_currency, rows
-from sim.study.remarks import idle_switches
+from sim.study.present import UNITS, Row, applying, converted, in_currency, rows, unranked
 from sim.study.samples import bed, courses, run_bars, window_around
 from sim.study.settings import settings_listing, steps_listing
 from sim.study.single import SingleRun
@@ -31,9 +32,9 @@ POLICIES_ACROSS = 5  # columns of one table of the report
 EVENTS_AT_MOST = 60  # rows of the worst week
 STAGE_COLUMNS_AT_MOST = 60  # of all stages' tables together
 SITE_SUMS = (
-    "Site: washes, time off line and water to drain are sums over the stages; treated water, time and filter runs "
-    "over the limit and solids sent to service are the last stage's; the pressure drop is the highest of any stage; "
-    "the mean run is told by stage, since filters differ."
+    "Site: washes, time off line and water to drain are sums over the stages; treated water, time over the limit, "
+    "breakthrough risk and solids sent to service are the last stage's; the pressure drop is the highest of any "
+    "stage; the mean run is told by stage, since filters differ."
 )
 
 
@@ -113,11 +114,11 @@ def report(
         title=case.title,
         simulated=f"{days_words(comparison.days)} from {clock(case.run.start)}, simulated",
         facts=facts(comparison),
-        answer=answer(results, system),
+        answer=answer(case, results, system),
         verdicts=verdicts(results, system) if several else (),
-        settings=_settings(case, [each.policy for each in results], system),
+        settings=_settings(case, results, system),
         comparison=comparison_tables(comparison, system),
-        comparison_notes=(*comparison_notes(comparison), *idle_switches(case, results, system)),
+        comparison_notes=(*comparison_notes(comparison), *other_words(doubts(case, results), system)),
         drawn_note=_drawn_note(case, results, system),
         week=_week_words(case, comparison.days, week, over_limit=over_limit, several=several),
         events=events,
@@ -130,11 +131,11 @@ def report(
     )
 
 
-def _settings(case: Case, policies: Sequence[str], system: System) -> tuple[TextTable, ...]:
+def _settings(case: Case, results: Sequence[RunResult], system: System) -> tuple[TextTable, ...]:
     """What is to be set at the filters, and the wash step by step."""
     return (
-        _text_table("What starts a wash", settings_listing(case, policies, system)),
-        _text_table("The wash, step by step", steps_listing(case, system)),
+        _text_table("What starts a wash", settings_listing(case, [each.policy for each in results], system)),
+        _text_table("The wash, step by step", steps_listing(case, results, system)),
     )
 
 
@@ -164,9 +165,14 @@ def comparison_tables(comparison: Comparison, system: System) -> tuple[TextTable
     return tuple(
         _comparison_table(caption, groups, names, part)
         for caption, stage in places
-        for groups in (in_currency(applying(rows(results, system, stage)), comparison.case),)
+        for groups in (in_currency(applying(_rows(comparison, system, stage)), comparison.case),)
         for part in parts
     )
+
+
+def _rows(comparison: Comparison, system: System, stage: str | None) -> tuple[tuple[Row, ...], ...]:
+    groups = rows(comparison.results, system, stage)
+    return unranked(groups) if stage in without_verdict(comparison.case) else groups
 
 
 def _comparison_table(caption: str, groups: Sequence[Sequence[Row]], names: Sequence[str], part: range) -> TextTable:

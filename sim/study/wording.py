@@ -1,11 +1,12 @@
 """The sentences around the figures: what was simulated, what is assumed, and the caution."""
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from sim.case.records import Assumption, Case, Stage
 from sim.case.train_records import Downstream, Vessels
-from sim.case.units import DAY
+from sim.case.units import DAY, HOUR, MINUTE
 from sim.study.moments import moment
 
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
@@ -94,6 +95,24 @@ def event_words(text: str) -> str:
     ('its minutes are over', 'wash starts')
     """
     return PLAIN_WORDS.get(text, text)
+
+
+def day_time(seconds: float) -> str:
+    """A time of day [s after midnight].
+
+    >>> day_time(9000.0)
+    '02:30'
+    """
+    return f"{int(seconds // HOUR):02d}:{round(seconds % HOUR / MINUTE):02d}"
+
+
+def joined(names: Sequence[str]) -> str:
+    """All names in a sentence.
+
+    >>> joined(["a"]), joined(["a", "b", "c"])
+    ('a', 'a, b and c')
+    """
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def clock(time: datetime) -> str:

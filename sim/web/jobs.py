@@ -15,6 +15,8 @@ from sim.study.compare import compare
 from sim.study.decide import advice_words, payback_words
 from sim.study.decide.reporting import stacked_bars
 from sim.study.decide.tables import a_year, bars_tables, what_if_table, worth_table
+from sim.study.doubt_words import other_words
+from sim.study.doubts import doubts
 from sim.study.files import as_json
 from sim.study.kpis import System
 from sim.study.listing import sources
@@ -167,10 +169,13 @@ def start_answer(held: Held, asked: Asked, system: System, narrow: bool, tell: T
     results = comparison.results
     return StartAnswer(
         simulated=simulated(case, comparison.days),
-        sentence=answer(results, system),
+        sentence=answer(case, results, system),
         figure=show_compared([each.policy for each in results], compared(results, system), narrow=narrow),
         tables=comparison_tables(comparison, system),
-        notes=(*comparison_notes(comparison), *remedy_words(case.remedies), *solved_words(case, system)),
+        notes=(
+            *comparison_notes(comparison), *other_words(doubts(case, results), system),
+            *remedy_words(case.remedies), *solved_words(case, system),
+        ),
         assumed=_assumed(case),
     )
 

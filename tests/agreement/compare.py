@@ -78,13 +78,13 @@ def slack(key: str, case: Case, result: RunResult, tick: float) -> float:
         "treated_m3": 0.5 * edges * flow,
         "drain_fraction": 0.5 * edges * flow * drained / treated,
         "unmet_m3": 0.5 * edges * flow,
+        "unmet_by_washing_m3": 0.5 * edges * flow,
         "breach_h": 1.5 * edges / HOUR,
         "breach_unavoidable_h": 1.5 * edges / HOUR,
         "dirty_return_kg": 2.0 * edges * EXCESS_SHARE * limit * flow / 1e3,
         "dirty_return_min": 2.0 * edges / MINUTE,
         # A wash at the turn of an hour may end on the feed of either.
         "unused_capacity": 2e-2 * (tick / 60.0) ** 2 + 1e-3,
-        "breach_runs": 1.0 if tick > 20.0 else 0.0,  # a tick of a minute averages a short excess away
     }.get(key, 0.0)
 
 
@@ -103,7 +103,7 @@ def differences(case: Case, result: RunResult, other: TwinResult, tick: float) -
             continue
         theirs = getattr(other, key)
         if ours is None:
-            if key != "unmet_m3" and not isnan(theirs):
+            if not isnan(theirs):
                 found.append(f"{key}: nothing against {theirs}")
             continue
         allowed = slack(key, case, result, tick) + (SHARES[key].at(tick) * abs(ours) if key in SHARES else 0.0)

@@ -29,7 +29,6 @@ JARGON = (
     r"\bbackstop\b",
     r"\binterlock\b",
     r"\bdirty return\b",
-    r"\bbreakthrough risk\b",
 )
 
 

@@ -42,9 +42,10 @@ def noisy(case: Case, policy: str, seed: int, replicate: int) -> Outcome:
         **dict.fromkeys(KPIS),
         "washes": 365.0 / days, "offline_h": 365.0 / days / 4.0, "treated_m3": 4e4, "unmet_m3": 0.0,
         "drain_m3": 4.0 * 365.0 / days, "drain_fraction": 0.01, "breach_h": hours, "breach_unavoidable_h": 0.0,
-        "breach_runs": 0.1, "solids_to_service_kg": hours / 50.0, "dirty_return_min": 5.0, "dirty_return_kg": 0.01,
+        "breakthrough_risk": 0.1, "wash_short_fraction": 1.0, "longest_run_share": 0.0, "pressure_share": 0.0,
+        "solids_to_service_kg": hours / 50.0, "dirty_return_min": 5.0, "dirty_return_kg": 0.01,
         "dirty_return_peak_mg_l": 1.0,
-        "peak_dp_kpa": 20.0, "mean_run_h": 24.0 * days, "unused_capacity": None, "breakthrough_risk": None,
+        "peak_dp_kpa": 20.0, "mean_run_h": 24.0 * days, "unused_capacity": None, "bad_year_share": None,
     }  # fmt: skip
     return Outcome(
         policy=policy, replicate=replicate, site=figures, stages={"filter": figures}, avoidable_h=avoidable

@@ -68,13 +68,6 @@ def test_hours_in_which_a_clean_bed_would_be_over_too_are_unavoidable() -> None:
     assert result.site["breach_unavoidable_h"] == 0.0
 
 
-def test_the_share_of_runs_over_the_limit_counts_finished_ones() -> None:
-    early = Calendar(every=1.0, at=0.5 * until_limit(), latest=None)
-    assert run(breaking(), trigger=early, days=0.9).site["breach_runs"] == 0.0
-    assert run(breaking(), days=4.5).site["breach_runs"] == 1.0
-    assert run(breaking(), days=4.0).site["breach_runs"] is None
-
-
 def test_unused_capacity_is_what_is_left_to_the_limit() -> None:
     """Washed when a share of the time to the limit has passed: the rest is unused."""
     for share in (0.25, 0.75):
@@ -131,7 +124,7 @@ def test_the_site_sums_what_is_spent_and_sends_on_what_the_last_stage_does() -> 
     result = run(*stages, days=9.0)
     first, second = result.stages.values()
     summed = ("washes", "backwash_m3", "rinse_m3", "drain_m3", "offline_h", "solids_to_drain_kg", "solids_held_kg")
-    of_the_last = ("treated_m3", "solids_to_service_kg", "breach_h", "breach_runs", "dirty_return_kg")
+    of_the_last = ("treated_m3", "solids_to_service_kg", "breach_h", "breakthrough_risk", "dirty_return_kg")
     for key in summed:
         assert result.site[key] == pytest.approx(first[key] + second[key]), key
     for key in of_the_last:

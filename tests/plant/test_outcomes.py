@@ -215,7 +215,7 @@ def test_a_bed_of_gravel_passes_all_it_gets() -> None:
 
 def test_a_stage_without_a_limit_has_no_hours_over_it() -> None:
     result = run(stages=(replace(FILTER, limit=None),))
-    keys = ("breach_h", "breach_unavoidable_h", "breach_runs", "dirty_return_kg", "dirty_return_min")
+    keys = ("breach_h", "breach_unavoidable_h", "breakthrough_risk", "dirty_return_kg", "dirty_return_min")
     assert [result.site[key] for key in keys] == [None] * 5
     assert result.runs[0].unused_capacity is None
     assert result.runs[0].over_limit_h == 0.0

@@ -35,7 +35,11 @@ def test_a_supply_that_gives_less_washes_with_less() -> None:
 
 def test_what_12_m3_h_leave_is_the_same_asked_for_or_not() -> None:
     asked = simulate(case_of(replace(WASH, flow=12 * M3_H), None), "own")
-    assert simulate(case_of(WASH, GIVES_12), "own").site == asked.site
+    reached = simulate(case_of(WASH, GIVES_12), "own")
+    assert reached.site.pop("wash_short_fraction") == pytest.approx(12.0 / 17.0)
+    assert asked.site.pop("wash_short_fraction") == 1.0
+    assert reached.site == asked.site
+    assert reached.wash_flows == {"filter": (pytest.approx(12 * M3_H), 9 * M3_H)}
 
 
 def test_others_on_the_line_take_their_share() -> None:

@@ -25,6 +25,12 @@ def figures_make_sense(case: Case, result: RunResult) -> None:
         for key, value in figures.items():
             assert value is None or (math.isfinite(value) and value >= -1e-9), key
     site = result.site
+    assert site["unmet_by_washing_m3"] <= site["unmet_m3"] * (1.0 + 1e-9)
+    for figures in result.stages.values():
+        assert (figures["breakthrough_risk"] is None) == (figures["breach_h"] is None)
+        assert (figures["breakthrough_risk"] or 0.0) <= 1.0
+        assert (figures["wash_short_fraction"] or 0.0) <= 1.0
+    assert not any(run.broke_through and run.over_limit_h <= 0.0 for run in result.runs)
     span = case.run.length / 3600.0
     if site["downstream_run_h"] is not None:
         working = [site[f"downstream_{what}_h"] for what in ("run", "stopped", "starved")]

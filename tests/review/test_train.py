@@ -1,10 +1,11 @@
 """Exact: figures of the review for a whole train, by hand."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
-from sim.case.series_records import Seasonal, UnsettledSeason, Wander
+from sim.case.series_records import Measured, Profile, Season, Seasonal, UnsettledSeason, Wander
 from sim.case.train_records import Cartridge, HoldUnit, Switch, Washing
 from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume
 from sim.review.findings import Finding
@@ -81,6 +82,30 @@ def test_what_a_wash_is_held_against_of_the_tank() -> None:
     assert run.high == pytest.approx(5.0 / 1.125 * HOUR)
     assert empty.high == pytest.approx(4.0 / 3.0 * HOUR)
     assert value(run) == value(empty) == pytest.approx(16 * MINUTE)
+
+
+def day(*busy: int) -> Profile:
+    """6 m3/h in these hours of a Monday, 1 in all others; half as much on other days."""
+    flows = tuple((6.0 if hour in busy else 1.0) * M3_H for hour in range(24))
+    return Profile(hourly=flows, weekday=(1.0, *(0.5,) * 6))
+
+
+@pytest.mark.parametrize("busy", [range(8, 16), [*range(20, 24), *range(4)]])
+def test_what_the_longest_working_day_takes_from_the_tank(busy: Sequence[int]) -> None:
+    """Eight hours of 6 m3/h against 4.125 of product take 15 m3, over midnight too; in a season of 1.1, 19.8."""
+    base = fed()
+    case = replace(base, demand=replace(base.demand, flow=day(*busy)))
+    words = "longest working day"
+    look = found(case, words)
+    assert (value(look), look.high, look.level) == (pytest.approx(8 * 1.875), 4.0, "look")
+    busier = replace(case, demand=replace(case.demand, season=Season(swing=0.1, peak_day=1)))
+    assert value(found(busier, words)) == pytest.approx(8 * (6.6 - 4.125))
+    assert (value(found(base, words)), found(base, words).level) == (0.0, "fine")
+    steady_lack = fed(demand=5.0)
+    assert value(found(steady_lack, words)) == pytest.approx(24 * 0.875)
+    two_days = Measured(end=(8 * HOUR, 10 * HOUR, 48 * HOUR), value=(6.0 * M3_H, 1.0 * M3_H, 4.5 * M3_H))
+    measured = replace(base, demand=replace(base.demand, flow=two_days))
+    assert value(found(measured, words)) == pytest.approx(8 * 1.875 - 2 * 3.125 + 38 * 0.375)
 
 
 def test_days_of_a_cartridge() -> None:

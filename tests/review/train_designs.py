@@ -71,7 +71,13 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         fed(tank=replace(TANK, start_below=0.5)),
         [("look", "filter", "against what the tank holds")],
     ),
-    "unit that makes too little": (fed(demand=5.0), [("look", None, "product that the unit downstream makes")]),
+    "unit that makes too little": (
+        fed(demand=5.0),
+        [
+            ("look", None, "product that the unit downstream makes"),
+            ("look", None, "most that the longest working day takes from the tank"),
+        ],
+    ),
     "cartridge that lasts": (fed(cartridge=Cartridge(capacity=400.0, share=0.9)), []),
     "cartridge changed every week": (
         fed(cartridge=Cartridge(capacity=30.0, share=0.9)),
@@ -167,9 +173,14 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [("look", "filter", "volume treated between washes")],
     ),
     "whichever comes first, washes close together": (
-        good(trigger=AnyOf(triggers=(LEARNED, replace(NIGHTLY, every=DAY / 2)), latest=None)),
-        [("look", "filter", "volume treated between washes"), ("look", "filter", "water of a wash over")],
+        good(trigger=AnyOf(triggers=(replace(LEARNED, volume=85.0), NIGHTLY), latest=None)),
+        [("look", "filter", "volume treated between washes")],
     ),
+    "a calendar that its hour rounds up": (
+        good(trigger=replace(NIGHTLY, every=DAY / 4)),
+        [("look", "filter", "time between washes that the calendar")],
+    ),
+    "a calendar of whole days": (good(trigger=replace(NIGHTLY, every=DAY)), []),
     "a pressure drop beside a volume": (good(trigger=AnyOf(triggers=(BY_VOLUME, SET), latest=None)), []),
     "carbon with a calendar among others": (
         good(stages=(carbon(),), trigger=AnyOf(triggers=(BY_VOLUME, NIGHTLY), latest=None)),

@@ -31,7 +31,11 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
     "drain_fraction": (0.00876, 0.015, 0.01186, 0.01004),
     "breach_h": (193.2, 0.0, 0.0, 47.3),
     "breach_unavoidable_h": (0.0, 0.0, 0.0, 0.0),
-    "breach_runs": (0.93, 0.0, 0.0, 0.4),
+    "breakthrough_risk": (0.93, 0.0, 0.0, 0.4),
+    "unmet_by_washing_m3": (8.0, 42.0, 13.0, 31.0),
+    "wash_short_fraction": (1.0, 1.0, 1.0, 1.0),
+    "longest_run_share": (0.0, 0.0, 0.0, 0.0),
+    "pressure_share": (0.0, 0.0, 0.0, 1.0),
     "solids_to_service_kg": (1.594, 0.863, 1.069, 1.329),
     "dirty_return_min": (3.0, 3.0, 3.0, 3.0),
     "dirty_return_peak_mg_l": (0.8, 0.8, 0.8, 0.8),
@@ -138,8 +142,10 @@ def made_case(
     )
 
 
-def made_result(policy: str, figures: dict[str, Figure], stages: tuple[str, ...] = ("filter",)) -> RunResult:
-    """A result with these figures for the site and for each stage."""
+def made_result(
+    policy: str, figures: dict[str, Figure], stages: tuple[str, ...] = ("filter",), end_s: float = 356_400.0
+) -> RunResult:
+    """A result with these figures for the site and for each stage, and a wash at a time of its own."""
     log = (
         LogEntry(time_s=356_400.0, who=stages[0], what="wash starts", why=Cause.CALENDAR),
         LogEntry(
@@ -156,7 +162,7 @@ def made_result(policy: str, figures: dict[str, Figure], stages: tuple[str, ...]
         vessel=1,
         number=1,
         start_s=0.0,
-        end_s=356_400.0,
+        end_s=end_s,
         cause=Cause.CALENDAR,
         volume_m3=410.3,
         load_g_m2=4500.0,
@@ -166,6 +172,7 @@ def made_result(policy: str, figures: dict[str, Figure], stages: tuple[str, ...]
         over_limit_h=12.6,
         unused_capacity=None,
         blocked=False,
+        broke_through=True,
     )
     return RunResult(
         policy=policy,
@@ -176,6 +183,7 @@ def made_result(policy: str, figures: dict[str, Figure], stages: tuple[str, ...]
         runs=(run,),
         site=figures,
         stages=dict.fromkeys(stages, figures),
+        wash_flows=dict.fromkeys(stages, (0.005, 0.0025)),
         counts={"pieces": 1},
     )
 
@@ -187,6 +195,6 @@ def made_results(
 ) -> tuple[RunResult, ...]:
     """One result per policy."""
     return tuple(
-        made_result(name, {key: values[place] for key, values in figures.items()}, stages)
+        made_result(name, {key: values[place] for key, values in figures.items()}, stages, 356_400.0 + 60.0 * place)
         for place, name in enumerate(names)
     )

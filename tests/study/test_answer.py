@@ -6,14 +6,14 @@ from hypothesis import strategies as st
 from sim.plant.records import Figure
 from sim.study.answer import answer, side_by_side
 from sim.study.kpis import System
-from tests.study.made import FIGURES, POLICIES, made_results
+from tests.study.made import FIGURES, POLICIES, made_case, made_results
 
 AMOUNT = st.one_of(st.sampled_from([0.0, 1.0, 250.0]), st.floats(0.0, 1e5))
 FOUR = st.tuples(*[AMOUNT] * 4)
 
 
 def told(system: System = "si", **changed: tuple[Figure, ...]) -> str:
-    return answer(made_results(FIGURES | changed), system)
+    return answer(made_case(), made_results(FIGURES | changed), system)
 
 
 def test_the_paragraph_of_a_plain_comparison() -> None:
@@ -63,7 +63,7 @@ def test_units_are_those_asked_for() -> None:
 
 
 def test_one_run_is_compared_with_nobody() -> None:
-    text = answer(made_results()[:1], "si")
+    text = answer(made_case(), made_results()[:1], "si")
     assert text.startswith("60 days with calendar: 14 washes; 193 h over the limit; ")
     assert "least" not in text
 
@@ -76,7 +76,7 @@ def test_the_last_sentence_follows_from_the_three_rows(
     results = made_results(FIGURES | figures)
     judged = [row.best for row in side_by_side(results, "si") if row.best]
     winners = [name for place, name in enumerate(POLICIES) if all(place in best for best in judged)]
-    last = answer(results, "si").rpartition(". ")[2]
+    last = answer(made_case(), results, "si").rpartition(". ")[2]
     if len(judged) < 2:
         assert "has the least" not in last
     else:

@@ -1,11 +1,13 @@
 """The settings sheet tells what the case has, in the units of whoever reads it, and nothing else."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from sim.case.load import load_case
 from sim.case.trigger_records import AnyOf, Pressure, Volume
 from sim.study.settings import settings_listing, steps_listing, trigger_words
-from tests.plant.builders import DAY, HOUR, MINUTE
+from tests.plant.builders import DAY, HOUR, M3_H, MINUTE
+from tests.study.made import made_results
 
 CASES = Path(__file__).parents[2] / "cases"
 
@@ -44,8 +46,19 @@ def test_any_of_names_each_way_and_the_latest_once() -> None:
 
 def test_steps_tell_when_the_unit_is_held_only_where_one_is() -> None:
     boiler, reference = (load_case(CASES / f"{name}.toml") for name in ("boiler_house", "reference"))
-    held = {row[0]: row[-1] for row in steps_listing(boiler, "si").rows if row[0]}
+    held = {row[0]: row[-1] for row in steps_listing(boiler, [], "si").rows if row[0]}
     assert held == {"multimedia": "from minute 0 to 21", "carbon": "no", "resin": "from minute 0 to 14"}
-    assert steps_listing(reference, "si").rows == (
-        ("filter", "backwash", "10", "17 m3/h", "clean"), ("", "rinse", "6", "9 m3/h", "raw"),
+    assert steps_listing(reference, [], "si").rows == (
+        ("filter", "backwash", "10", "17 m3/h", "-", "clean"), ("", "rinse", "6", "9 m3/h", "-", "raw"),
     )  # fmt: skip
+
+
+def test_beside_the_flow_that_is_set_stands_the_least_that_a_wash_reached() -> None:
+    """12 of 17 m3/h with one of two policies; the other never rinsed."""
+    case, (one, other, *_) = load_case(CASES / "reference.toml"), made_results()
+    flows = ({"filter": (17.0 * M3_H, None)}, {"filter": (12.0 * M3_H, 9.0 * M3_H)})
+    results = [replace(each, wash_flows=reached) for each, reached in zip((one, other), flows, strict=True)]
+    listing = steps_listing(case, results, "si")
+    assert [column.head for column in listing.columns][3:5] == ["flow set", "least flow reached"]
+    assert [row[3:5] for row in listing.rows] == [("17 m3/h", "12 m3/h"), ("9 m3/h", "9 m3/h")]
+    assert steps_listing(case, results, "us").rows[0][3:5] == ("74.8487 gpm", "52.83 gpm")

@@ -80,6 +80,7 @@ def test_json_of_a_comparison_has_the_documented_keys() -> None:
             "assumed",
             "policies",
             "paired",
+            "doubts",
         ),
     ]
     assert (data["program"], data["days"], data["replicates"], data["paired"]) == ("filterrun", 60.0, 1, [])

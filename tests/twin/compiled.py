@@ -12,6 +12,7 @@ from .loop import (
     BEGUN,
     BOOKED,
     CAME,
+    CUT_BROKEN,
     DIRTY_MASS,
     DIRTY_TIME,
     DRAG,
@@ -26,7 +27,7 @@ from .loop import (
     REMNANT,
     RINSED,
     RUN_TIME,
-    RUNS_OVER,
+    RUNS_BROKEN,
     SERVED,
     STATES,
     STEP,
@@ -88,6 +89,7 @@ def result(plant: Plant, total: Floats, held: float, starts: tuple[float, ...]) 
     """The totals in the units of the results; `held` are grams."""
     drain = float(total[BACKWASHED] + total[RINSED])
     drawn = float(total[TREATED]) + drain
+    broken, judged = float(total[RUNS_BROKEN] + total[CUT_BROKEN]), float(total[BEGUN] + total[CUT_BROKEN])
     return TwinResult(
         washes=int(total[WASHES]),
         treated_m3=float(total[TREATED]),
@@ -98,9 +100,10 @@ def result(plant: Plant, total: Floats, held: float, starts: tuple[float, ...]) 
         drain_fraction=drain / drawn if drawn > 0.0 else nan,
         offline_h=float(total[OFFLINE]) / HOUR,
         unmet_m3=float(total[UNMET]),
+        unmet_by_washing_m3=float(total[UNMET]),
         breach_h=float(total[OVER]) / HOUR,
         breach_unavoidable_h=float(total[UNAVOIDABLE]) / HOUR,
-        breach_runs=mean(total[RUNS_OVER], total[BEGUN]),
+        breakthrough_risk=broken / judged if judged > 0.0 else 0.0,
         dirty_return_kg=float(total[DIRTY_MASS]) / 1e3,
         dirty_return_min=float(total[DIRTY_TIME]) / MINUTE,
         peak_dp_kpa=float(total[PEAK]) / 1e3,

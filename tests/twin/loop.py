@@ -30,11 +30,12 @@ DEPTH, COEFFICIENT, ULTIMATE, POROSITY, DENSITY, GRAIN, VISCOUS, INERTIAL, LINEA
 HELD, FIRM, OLD, OLD_FIRM = range(4)
 # The state beside that. REMNANT below zero: the water of the last wash has gone. FACTOR, LAST_*: of the last service.
 VESSEL, REMNANT, PASSED, DRAG, IMPACT, SINCE_WASH, COUNTED_FROM, BOOKED, HELD_FOR, STEP, LEFT = range(11)
-DIRTY, LOADED, RETURNED, OVER_IN_RUN, FACTOR, LAST_FLOW, LAST_SOLIDS, LAST_ENTRY = range(11, 19)
+DIRTY, LOADED, RETURNED, BROKEN, FACTOR, LAST_FLOW, LAST_SOLIDS, LAST_ENTRY = range(11, 19)
 # Running totals, m3, s, Pa, g, counts, shares.
 TREATED, BACKWASHED, RINSED, OFFLINE, UNMET, OVER, PEAK, CAME, SERVED, DRAINED, WASHES, BEGUN = range(12)
-UNAVOIDABLE, DIRTY_MASS, DIRTY_TIME, RUN_TIME, RUNS_OVER, UNUSED, UNUSED_RUNS, DRAIN_PEAK = range(12, 20)
-STATES, TOTALS = 19, 20
+UNAVOIDABLE, DIRTY_MASS, DIRTY_TIME, RUN_TIME, RUNS_BROKEN, UNUSED, UNUSED_RUNS, DRAIN_PEAK = range(12, 20)
+CUT_BROKEN = 20
+STATES, TOTALS = 19, 21
 
 
 @compiled
@@ -150,10 +151,13 @@ def service_tick(
     s[SINCE_WASH] += volume
     if out > limit:
         total[OVER] += tick
-        s[OVER_IN_RUN] += tick
         through = share_through(load, cells, factor, 0.0)
         if solids * (arriving * through + bed.unfilterable) > bed.limit:
             total[UNAVOIDABLE] += tick
+        else:  # what it holds alone, ripe and displaced
+            through = share_through(load, cells, factor, 1.0)
+            if solids * (arriving * through + bed.unfilterable) > bed.limit:
+                s[BROKEN] = 1.0
     if s[DIRTY] > 0.0:
         if out - rinsed >= EXCESS_SHARE * limit:
             total[DIRTY_MASS] += out - rinsed
@@ -267,7 +271,7 @@ def end_run(
     """Close the books of a filter run as its wash starts."""
     total[BEGUN] += 1.0
     total[RUN_TIME] += now - s[RETURNED]
-    total[RUNS_OVER] += 1.0 if s[OVER_IN_RUN] > 0.0 else 0.0
+    total[RUNS_BROKEN] += s[BROKEN]
     unused = unused_share(state[HELD], s, cells, bed, series, rule, tick)
     if unused >= 0.0:
         total[UNUSED] += unused
@@ -302,7 +306,7 @@ def wash_tick(
     if step + 1 < wash.do.size:
         s[STEP], s[LEFT] = step + 1.0, wash.ticks[step + 1]
     else:
-        s[STEP], s[DIRTY], s[LOADED], s[RETURNED], s[OVER_IN_RUN] = -1.0, 1.0, 0.0, now, 0.0
+        s[STEP], s[DIRTY], s[LOADED], s[RETURNED], s[BROKEN] = -1.0, 1.0, 0.0, now, 0.0
         total[WASHES] += 1.0
 
 
@@ -328,3 +332,5 @@ def march(
             starts[int(total[BEGUN])] = now
             end_run(state, s, total, cells, bed, series, rule, now, tick)
             s[STEP], s[LEFT] = 0.0, wash.ticks[0]
+    if s[STEP] < 0.0:
+        total[CUT_BROKEN] = s[BROKEN]

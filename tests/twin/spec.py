@@ -150,9 +150,10 @@ class TwinResult:
     drain_fraction: float
     offline_h: float
     unmet_m3: float
+    unmet_by_washing_m3: float  # all of it: nothing else keeps the twin from what is asked of it
     breach_h: float
     breach_unavoidable_h: float
-    breach_runs: float
+    breakthrough_risk: float  # a run cut off by the end counts once it has broken through
     dirty_return_kg: float
     dirty_return_min: float
     peak_dp_kpa: float

@@ -69,6 +69,13 @@ def test_hours_over_the_limit_start_at_the_closed_load() -> None:
     assert got.breach_unavoidable_h == 0.0
 
 
+def test_a_run_that_the_end_cuts_short_has_broken_through_from_the_closed_load_on() -> None:
+    hours = load_at_share(0.1) / (RATE * FEED)
+    for factor, risk in ((0.95, 0.0), (1.05, 1.0)):
+        whole = round(factor * hours * 60.0) * MINUTE
+        assert run_compiled(one_layer(Trigger(kind="never"), 1, length=whole), 20.0).breakthrough_risk == risk
+
+
 def test_hours_over_a_limit_below_the_clean_bed_are_unavoidable() -> None:
     """A clean bed lets e^-4.8 of 5 g/m3 through, 0.0411 g/m3, and a share of 0.002 passes every bed."""
     trigger = Trigger(kind="calendar", every=6 * HOUR)
@@ -77,7 +84,7 @@ def test_hours_over_a_limit_below_the_clean_bed_are_unavoidable() -> None:
     got = run_compiled(below)
     assert got.breach_unavoidable_h == got.breach_h == pytest.approx(24.0 - got.offline_h)
     assert run_compiled(above).breach_unavoidable_h == 0.0
-    assert got.breach_runs == 1.0
+    assert got.breakthrough_risk == 0.0
 
 
 def test_what_no_bed_stops_passes() -> None:

@@ -165,7 +165,7 @@ class Run:
     """The filter run under way."""
 
     start: float = 0.0  # s
-    over: float = 0.0  # s above the limit
+    broken: bool = False  # through before its wash
     dirty: bool = False  # whether the last wash still shows
     last: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)  # flow, feed, viscosity, density
 
@@ -224,9 +224,10 @@ def service_tick(
     watch.treated += volume
     if out > limit * volume:
         total.over += tick
-        run.over += tick
         if vessel.sent_on(0.0, flow, feed) > limit:
             total.unavoidable += tick
+        elif vessel.sent_on(vessel.load, flow, feed) > limit:
+            run.broken = True
     run.dirty = run.dirty and out - rinsed >= EXCESS_SHARE * limit * volume
     if run.dirty:
         total.dirty_mass += out - rinsed
@@ -291,12 +292,13 @@ def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
             spare = unused(vessel, run, tick)
             total.unused += [] if spare is None else [spare]
             step, left = 0, step_ticks[0]
-    return result(vessel, total)
+    return result(vessel, total, run if step < 0 else None)
 
 
-def result(vessel: Filter, total: Totals) -> TwinResult:
-    """The run's totals in the units of the results."""
+def result(vessel: Filter, total: Totals, cut: Run | None) -> TwinResult:
+    """The run's totals in the units of the results; `cut`: the filter run that its end cut short."""
     drain, runs = total.backwash + total.rinse, total.runs
+    judged = [*runs, *([cut] if cut is not None and cut.broken else [])]
     served = [start - run.start for start, run in zip(total.starts, runs, strict=True)]
     return TwinResult(
         washes=total.washes,
@@ -308,9 +310,10 @@ def result(vessel: Filter, total: Totals) -> TwinResult:
         drain_fraction=drain / (drain + total.treated) if drain + total.treated > 0.0 else nan,
         offline_h=total.offline / HOUR,
         unmet_m3=total.unmet,
+        unmet_by_washing_m3=total.unmet,
         breach_h=total.over / HOUR,
         breach_unavoidable_h=total.unavoidable / HOUR,
-        breach_runs=sum(run.over > 0.0 for run in runs) / len(runs) if runs else nan,
+        breakthrough_risk=sum(run.broken for run in judged) / len(judged) if judged else 0.0,
         dirty_return_kg=total.dirty_mass / 1e3,
         dirty_return_min=total.dirty_time / MINUTE,
         peak_dp_kpa=total.peak / 1e3,

@@ -4,6 +4,7 @@ Advice is never an instruction: it tells of ranges that were tried, and of what 
 """
 
 from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.doubted import doubts_of
 from sim.study.decide.ends import Ends
 from sim.study.decide.limits import Limit
 from sim.study.decide.seasons import WORTH, Seasons
@@ -20,6 +21,7 @@ from sim.study.decide.told import (
 )
 from sim.study.decide.unusual_words import unusual_words
 from sim.study.decide.whatif import device_of
+from sim.study.doubt_words import first_words, other_words
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.study.present import UNITS
@@ -46,10 +48,15 @@ def currency(advice: Advice) -> str:
     return advice.case.prices.currency if advice.case.prices is not None else ""
 
 
+def foremost(advice: Advice) -> tuple[str, ...]:
+    """What has to stand before any answer."""
+    return first_words(doubts_of(advice))
+
+
 def statements(advice: Advice, system: System, ends: Ends | None = None) -> tuple[str, ...]:
     """What is least with which setting, how sure that is and how sure the water is."""
     chosen = advice.chosen
-    told = [_answer(advice, system)]
+    told = [*foremost(advice), _answer(advice, system)]
     if chosen is not None and chosen.best is not None:
         settings = {chosen.policy: ("with this setting", chosen.best)}
         told += [least_sure(advice, ends), water_sure(advice, settings, ends, system)]
@@ -180,7 +187,7 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
         found.append(
             "The water is for drinking: no run longer and no wash or rinse shorter than at present was tried."
         )
-    return tuple(found)
+    return (*found, *other_words(doubts_of(advice), system))
 
 
 def _use_words(advice: Advice) -> list[str]:

@@ -4,7 +4,7 @@ import math
 
 from sim.case.price_records import Prices
 from sim.study.decide.advice import Advised
-from sim.study.decide.advice_words import HARDLY, best_words, cautions, present_words
+from sim.study.decide.advice_words import HARDLY, best_words, cautions, foremost, present_words
 from sim.study.decide.ends import Ends
 from sim.study.decide.limits import exceeded
 from sim.study.decide.payback import Decided, Payback
@@ -133,7 +133,11 @@ def _free(found: Payback, system: System) -> str:
 
 
 def headline(found: Payback) -> str:
-    """The verdicts alone."""
+    """The verdicts alone, after what has to stand before any."""
+    return " ".join([*foremost(found.advice), _verdicts(found)])
+
+
+def _verdicts(found: Payback) -> str:
     if not found.decided:
         return "No device was found that keeps the limits."
     words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell",

@@ -6,6 +6,7 @@ from typing import Any
 from sim.case.wording import plain_duration
 from sim.study.compare import heading
 from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.doubted import doubts_of
 from sim.study.decide.ends import Ends, ends_json
 from sim.study.decide.knobs import LATEST, Knob, lacks_latest
 from sim.study.decide.limits import Limit
@@ -14,12 +15,13 @@ from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.sure_words import least_margin, worth_margin
 from sim.study.decide.told import value_text
 from sim.study.decide.trials import Tried
+from sim.study.doubts import doubt_json
 from sim.study.many.intervals import Interval
 from sim.study.single import policy_named
 
-FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "pressure_kpa", "stopped_h", "waits", "unmet_m3",
-           "washes", "offline_h")  # fmt: skip
-NAMES = {"water": "drain_m3"}
+FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "breakthrough_risk", "risk", "pressure_kpa", "stopped_h",
+           "waits", "unmet_m3", "unmet_by_washing_m3", "washes", "offline_h")  # fmt: skip
+NAMES = {"water": "drain_m3", "risk": "bad_year_share"}
 
 
 def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> dict[str, Any]:
@@ -35,6 +37,7 @@ def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> d
         "today": tried_json(advice.today),
         "chosen": None if chosen is None else chosen.policy,
         "policies": [advised_json(advice, each) for each in advice.policies],
+        "doubts": [doubt_json(each) for each in doubts_of(advice)],
         "seasons": None if seasons is None else seasons_json(seasons),
         "order": None if ends is None else ends_json(ends, _least_json(advice, ends)),
     }
@@ -69,7 +72,7 @@ def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
 
 def limit_json(limit: Limit) -> dict[str, Any]:
     """A limit; `most` is None where today's figure is."""
-    return {"figure": limit.key, "most": limit.most}
+    return {"figure": NAMES.get(limit.key, limit.key), "most": limit.most}
 
 
 def tried_json(tried: Tried) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from sim.study.decide.advice_words import best_words, currency, present_words
 from sim.study.decide.limits import exceeded
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.payback_words import PRICE_WORDS, again_words, paid_words
-from sim.study.decide.results import tried_json
+from sim.study.decide.results import NAMES, tried_json
 from sim.study.decide.told import QUANTITIES, broken_words, figure, number, setting_words, spread
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
@@ -205,7 +205,7 @@ def _numbers(tried: Tried, system: System) -> list[float | None]:
     means = tried_json(tried)["figures"]
     found: list[float | None] = []
     for key in SHOWN:
-        value = means["drain_m3" if key == "water" else key]
+        value = means[NAMES.get(key, key)]
         found.append(None if value is None else value * UNITS[system][QUANTITIES[key]].per_result_unit)
     return found
 

@@ -11,7 +11,9 @@ from sim.case.load import load_case
 from sim.case.price_records import NO_PRICES, Prices
 from sim.case.records import Case
 from sim.case.trigger_records import Policy
+from sim.plant.records import Figure
 from sim.study.costs import PARTS, YEAR_DAYS, amounts, parts_of
+from sim.study.many.doubted import worst_figures
 from sim.study.many.figures import Values
 from sim.study.many.intervals import Interval, of_mean, of_share
 from sim.study.many.repeat import Count, Repeated, repeat
@@ -34,6 +36,7 @@ YEARLY = {
     "waits": "waits",
     "raw_min": "bypass_min",
     "unmet_m3": "unmet_m3",
+    "unmet_by_washing_m3": "unmet_by_washing_m3",
     "washes": "washes",
     "offline_h": "offline_h",
     "treated_m3": "treated_m3",
@@ -55,14 +58,17 @@ class Candidate:
 class Tried:
     """What the runs of a candidate showed.
 
-    `figures`: of a year, by the names of YEARLY and "cost", "pressure_kpa" (the highest of the run), each "part" of
-    the cost and the "amount" behind it, a value a replicate, nan where one does not apply. `over`: for every whole
-    year whether it had more avoidable hours over the limit than the case allows; None where that is not known.
+    `figures`: of a year, by the names of YEARLY and "cost", "pressure_kpa" (the highest of the run),
+    "breakthrough_risk", each "part" of the cost and the "amount" behind it, a value a replicate, nan where one does
+    not apply. `over`: for every whole year whether it had more avoidable hours over the limit than the case allows;
+    None where that is not known.
+    `worst`: by stage the figures of `many.doubted.WORST`, as `doubts.of_figures` takes them.
     """
 
     candidate: Candidate
     figures: Mapping[str, Values]
     over: Values | None
+    worst: Mapping[str, Mapping[str, Figure]] = field(default_factory=dict)
 
     def mean(self, key: str) -> float:
         """The mean of a figure; nan where it does not apply."""
@@ -162,11 +168,13 @@ def _measured(repeated: Repeated, candidate: Candidate) -> Tried:
     a_year = YEAR_DAYS / repeated.days
     figures = {key: repeated.values(name, of) * a_year for key, of in YEARLY.items()}
     figures["pressure_kpa"] = repeated.values(name, "peak_dp_kpa")
+    figures["breakthrough_risk"] = repeated.values(name, "breakthrough_risk")
+    worst = {stage.name: worst_figures(repeated, name, stage.name) for stage in repeated.case.stages}
     prices = repeated.case.prices or NO_PRICES
     amount = [amounts(prices, repeated.run(name, place), repeated.days) for place in range(count)]
     for key in amount[0]:
         figures[f"{AMOUNT}{key}"] = np.array([each[key] for each in amount])
-    return priced(Tried(candidate=candidate, figures=figures, over=repeated.over(name)), prices)
+    return priced(Tried(candidate=candidate, figures=figures, over=repeated.over(name), worst=worst), prices)
 
 
 def priced(tried: Tried, prices: Prices) -> Tried:

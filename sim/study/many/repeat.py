@@ -28,7 +28,7 @@ from sim.study.many.workers import Crew
 
 HOUR = 3600.0
 PAIRED = ("washes", "offline_h", "treated_m3", "unmet_m3", "drain_m3", "breach_h", "solids_to_service_kg")
-RISK_KPI, COST_KPI = "breakthrough_risk", "cost"
+RISK_KPI, COST_KPI = "bad_year_share", "cost"
 
 Count = Callable[[int, int], None]
 

@@ -12,7 +12,7 @@ from sim.study.many.figures import SITE
 from sim.study.many.repeat import Repeated
 from sim.study.many.shown import row, rows
 from sim.study.many.tables import every_run, means_table, paired_table
-from sim.study.many.words import MARK_LEGEND, answer, headline, remarks, simulated, verdicts
+from sim.study.many.words import MARK_LEGEND, answer, foremost, headline, remarks, simulated, verdicts
 from sim.study.present import UNITS, Row
 from sim.study.reporting import material
 from sim.study.tables import as_csv, run_table
@@ -69,7 +69,7 @@ def _spread(repeated: Repeated, fact: Row, system: System) -> Spread:
 
 def _report(repeated: Repeated, made: Report, drawn: Pictures, system: System) -> Report:
     """The report of the example with what all runs say in place of what it says."""
-    told = f"{simulated(repeated)}. {' '.join(answer(repeated, system))}"
+    told = " ".join([*foremost(repeated), f"{simulated(repeated)}.", *answer(repeated, system)])
     notes = [MARK_LEGEND] if len(repeated.figures.policies) > 1 else []
     notes += [SITE_SUMS] if len(repeated.case.stages) > 1 else []
     sentences = verdicts(repeated, system)
@@ -80,7 +80,7 @@ def _report(repeated: Repeated, made: Report, drawn: Pictures, system: System) -
         answer=told[0].upper() + told[1:],
         verdicts=sentences,
         comparison=_tables(repeated, system),
-        comparison_notes=(*notes, *remarks(repeated)),
+        comparison_notes=(*notes, *remarks(repeated, system)),
         drawn_note=f"{drawn.example} {made.drawn_note}".strip(),
         week=f"{drawn.example} {made.week}",
     )

@@ -10,7 +10,7 @@ MEANS_COLUMNS: Mapping[str, str] = {
     "policy": "what starts a wash: the policy's name in the case",
     "stage": "the stage's name; empty for the whole site",
     "kpi": "the figure's key, with its unit",
-    "value": "its mean over the runs in which it applies; the share of years for breakthrough_risk",
+    "value": "its mean over the runs in which it applies; the share of years for bad_year_share",
     "low": "low end of the 95 % interval of that mean",
     "high": "high end of it",
 }

@@ -5,7 +5,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from sim.study.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, listed, spoken
+from sim.study.doubt_words import first_words, other_words, same_words
 from sim.study.kpis import KPIS, RISK, Kpi, System
+from sim.study.many.doubted import doubts_of
 from sim.study.many.repeat import HOUR, Repeated
 from sim.study.many.shown import display, leaders, row, share
 from sim.study.present import ABSENT, UNITS
@@ -43,9 +45,14 @@ def simulated(repeated: Repeated) -> str:
     return f"{runs}, in each the same water and demand for all of them{drawn}"
 
 
+def foremost(repeated: Repeated) -> tuple[str, ...]:
+    """What has to stand before any answer."""
+    return first_words(doubts_of(repeated))
+
+
 def answer(repeated: Repeated, system: System) -> tuple[str, ...]:
-    """A sentence for each of the figures that stand first, and one for the risk."""
-    sentences = [_sentence(repeated, kpi, system) for kpi in headline(repeated)]
+    """Who comes to the same as whom, a sentence for each of the figures that stand first, and one for the risk."""
+    sentences = [*same_words(doubts_of(repeated)), *(_sentence(repeated, kpi, system) for kpi in headline(repeated))]
     if len(repeated.figures.policies) > 1 and all(repeated.risk(name) for name in repeated.figures.policies):
         sentences.append(_sentence(repeated, RISK, system))
     return tuple(each for each in sentences if each)
@@ -122,7 +129,7 @@ def _risk_words(repeated: Repeated, name: str) -> list[str]:
     ]
 
 
-def remarks(repeated: Repeated) -> tuple[str, ...]:
+def remarks(repeated: Repeated, system: System) -> tuple[str, ...]:
     """What a reader is to know of these runs."""
     count = repeated.figures.replicates
     found = [f"not as narrow as asked for after {count} runs: {each}" for each in repeated.missed]
@@ -130,7 +137,8 @@ def remarks(repeated: Repeated) -> tuple[str, ...]:
         found.append(_why_no_risk(repeated))
     if count > 1 and not (repeated.case.is_random or repeated.uncertain):
         found.append("nothing in this case is random: every run of a policy is the same")
-    return tuple(f"{each[0].upper()}{each[1:]}." for each in found if each)
+    told = tuple(f"{each[0].upper()}{each[1:]}." for each in found if each)
+    return (*told, *other_words(doubts_of(repeated), system))
 
 
 def _why_no_risk(repeated: Repeated) -> str:
