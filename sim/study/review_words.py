@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator
 
+from plots.words import words
 from sim.case.records import Case
 from sim.review.findings import Finding, Level
 from sim.review.site import site_of
@@ -16,14 +17,7 @@ LEVELS: dict[Level, str] = {
     "look": "unusual, or not told",
     "fine": "looked at, nothing to do",
 }
-CAUTIONS = (
-    "Before a vessel is opened: take its pressure off and lock out, keep a vent open while it drains, and enter only "
-    "with a permit: wet carbon uses up the oxygen.",
-    "A drain wants an air gap. Ask whoever runs the sewer before brine, iron, permanganate or chlorine goes into it.",
-    "Chemicals: keep to their data sheets; hypochlorite and acid never meet, and permanganate stays away from "
-    "anything organic.",
-    CAUTION,
-)
+CAUTIONS = (*words().texts("report.plant_cautions"), CAUTION)
 
 
 def tally(findings: Iterable[Finding]) -> str:
