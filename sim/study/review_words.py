@@ -3,21 +3,20 @@
 import math
 from collections.abc import Iterable, Iterator
 
-from plots.words import words
 from sim.case.records import Case
 from sim.review.findings import Finding, Level
 from sim.review.site import site_of
 from sim.study.kpis import System
 from sim.study.listing import Column, Listing
 from sim.study.present import degrees, measured
-from sim.study.wording import CAUTION, SITE
+from sim.study.wording import CAUTION, PLANT_CAUTIONS, SITE
 
 LEVELS: dict[Level, str] = {
     "stop": "to be put right before anything is washed or bought",
     "look": "unusual, or not told",
     "fine": "looked at, nothing to do",
 }
-CAUTIONS = (*words().texts("report.plant_cautions"), CAUTION)
+CAUTIONS = (*PLANT_CAUTIONS, CAUTION)
 
 
 def tally(findings: Iterable[Finding]) -> str:

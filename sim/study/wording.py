@@ -13,11 +13,12 @@ if TYPE_CHECKING:  # the plant brings the engine along, which a check does witho
     from sim.plant.records import FilterRun
 
 CAUTION = words().text("report.caution")
+PLANT_CAUTIONS = words().texts("report.plant_cautions")
 AT_THE_PLANT = (
-    "At the plant: a vessel is opened only without pressure and locked out, and entered only with a permit; no supply "
-    "is shared without backflow protection; chemicals are handled by their data sheets."
+    "At the plant: a vessel is opened only without pressure and locked out, and entered only with a permit; no "
+    "supply is shared without backflow protection; chemicals are handled by their data sheets."
 )
-"""The cautions in short, wherever something tells a person to look, open, dose or share."""
+"""PLANT_CAUTIONS in short, wherever something tells a person to look, open, dose or share."""
 NOT_FOR_A_PLANT = "A model with an invented plant; do not try it at a working plant."
 LEDGER_CLOSES = "Solids in = sent to service + to drain + held; a run whose ledger does not close is an error."
 MARK_LEGEND = "* best in its row; equal figures share it"
