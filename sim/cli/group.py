@@ -11,7 +11,7 @@ import click
 from sim.processes import INTERRUPTED, NOTHING_WRITTEN
 from sim.study.version import PROGRAM, VERSION
 
-COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "weather", "page")
+COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "upgrade", "weather", "page")
 FAILED, WRONG_INPUT = 1, 2
 FULL = (errno.ENOSPC, errno.EFBIG, errno.EDQUOT)
 

@@ -213,7 +213,7 @@ def _run_figures(every: Sequence[FilterRun], limited: bool) -> dict[str, Figure]
 
 def _cause_shares(runs: Sequence[FilterRun]) -> dict[str, Figure]:
     """Of the washes that ended these filter runs, how many the longest run started, and how many the switch."""
-    causes = {"longest_run_share": Cause.LATEST, "pressure_share": Cause.PRESSURE}
+    causes = {"longest_run_share": Cause.LONGEST_RUN, "pressure_share": Cause.PRESSURE}
     return {
         key: sum([run.cause is cause for run in runs]) / len(runs) if runs else None for key, cause in causes.items()
     }

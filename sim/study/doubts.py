@@ -288,4 +288,4 @@ def _why_same(group: Sequence[RunResult]) -> Why:
     causes = {run.cause for each in group for run in each.runs} - {None}
     if not causes:
         return "no wash"
-    return "longest run" if causes == {Cause.LATEST} else "same times"
+    return "longest run" if causes == {Cause.LONGEST_RUN} else "same times"

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from plots.words import words
 from sim.case.records import Assumption, Case, Stage
 from sim.case.train_records import Downstream, Vessels
 from sim.case.units import DAY, HOUR, MINUTE
@@ -12,7 +13,13 @@ from sim.study.moments import moment
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
     from sim.plant.records import FilterRun
 
-CAUTION = "A planning aid: local codes and a licensed practitioner decide."
+CAUTION = words().text("report.caution")
+PLANT_CAUTIONS = words().texts("report.plant_cautions")
+AT_THE_PLANT = (
+    "At the plant: a vessel is opened only without pressure and locked out, and entered only with a permit; no "
+    "supply is shared without backflow protection; chemicals are handled by their data sheets."
+)
+"""PLANT_CAUTIONS in short, wherever something tells a person to look, open, dose or share."""
 NOT_FOR_A_PLANT = "A model with an invented plant; do not try it at a working plant."
 LEDGER_CLOSES = "Solids in = sent to service + to drain + held; a run whose ledger does not close is an error."
 MARK_LEGEND = "* best in its row; equal figures share it"
@@ -54,6 +61,7 @@ def described(case: Case) -> tuple[str, ...]:
     return (
         f"{case.title}: {days_words(case.run.length / DAY)} from {start}",
         *(_described_stage(stage) for stage in case.stages),
+        f"the water is for: {case.use or 'not stated, treated as drinking water'}",
         *_described_downstream(case.downstream),
         f"what starts a wash: {names}",
     )
@@ -77,10 +85,13 @@ def _described_downstream(downstream: Downstream | None) -> tuple[str, ...]:
     """What the train feeds, if the case says so."""
     if downstream is None:
         return ()
-    kind = f"{downstream.membrane} membrane" if downstream.membrane else downstream.use
-    unit = "" if downstream.unit is None else ", a unit that fills a tank between two levels"
-    cartridge = "" if downstream.cartridge is None else ", behind a cartridge"
-    return (f"downstream: {kind}{unit}{cartridge}",)
+    parts = (
+        downstream.membrane and f"{downstream.membrane} membrane",
+        downstream.unit and "a unit that fills a tank between two levels",
+        downstream.cartridge and "behind a cartridge",
+    )
+    told = ", ".join(each for each in parts if each)
+    return (f"downstream: {told}",) if told else ()
 
 
 def cause_words(run: "FilterRun") -> str:

@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
+from sim.case.longest_run import USUAL
 from sim.case.records import Case
-from sim.case.train_records import Downstream
-from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume, VolumeReserve
+from sim.case.trigger_records import AnyOf, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
-from sim.study.decide.knobs import LATEST, knobs_of, least_rinse, settable, short_rinses, with_values
+from sim.study.decide.knobs import knobs_of, least_rinse, settable, short_rinses, with_values
 from sim.study.decide.whatif import seen_share
 from tests.decide.steady import steady
 
@@ -55,9 +55,7 @@ def test_a_range_goes_on_where_the_best_lies_at_its_end(case: Case) -> None:
 
 
 def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) -> None:
-    drinking = replace(
-        case, downstream=Downstream(use="drinking", membrane=None, unit=None, feed_limit=None, cartridge=None)
-    )
+    drinking = replace(case, use="drinking")
     also = frozenset({"backwash", "rinse"})
     for policy in drinking.policies:
         for knob in knobs_of(drinking, policy, also):  # type: ignore[arg-type]
@@ -70,9 +68,7 @@ def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) ->
 
 def test_a_reserve_only_grows_for_drinking() -> None:
     case = load_case(CASES / "reference.toml")
-    drinking = replace(
-        case, downstream=Downstream(use="drinking", membrane=None, unit=None, feed_limit=None, cartridge=None)
-    )
+    drinking = replace(case, use="drinking")
     policy = next(each for each in case.policies if each.name == "volume with reserve")
     volume, reserve = knobs_of(drinking, policy, frozenset())
     assert volume.high == volume.present
@@ -95,19 +91,23 @@ def test_a_short_rinse_is_lengthened(tmp_path: Path) -> None:
     assert short_rinses(short) == {"stage.sand.step.1.minutes": least_rinse(short.stages[0]) / 60.0}
 
 
-def test_a_wash_at_the_latest_always(case: Case) -> None:
-    bare = replace(case.policies[1], triggers=(("sand", Volume(volume=40.0, at=None, latest=None)),))
-    made = with_values(bare, knobs_of(case, bare, frozenset()), (80.0,))
-    assert made is not None
-    assert made.triggers[0][1].latest == LATEST
-    calendar = with_values(case.policies[0], knobs_of(case, case.policies[0], frozenset()), (2 * DAY,))
-    assert calendar is not None
-    assert calendar.triggers[0][1] == Calendar(every=2 * DAY, at=3 * HOUR, latest=None)
+def test_the_range_of_a_calendar_ends_at_the_longest_run(case: Case) -> None:
+    """Whole days: 4.5 d leave 4, less than a day leaves nothing to try. Without one the usual 10 d of sand hold."""
+    calendar, sand = case.policies[0], case.stages[0]
+
+    def days(longest: float | None) -> list[float]:
+        changed = replace(case, stages=(replace(sand, longest_run=longest),))
+        return [knob.most / DAY for knob in knobs_of(changed, calendar, frozenset())]
+
+    assert days(4.5 * DAY) == [4.0]
+    assert days(20 * HOUR) == []
+    assert days(None) == [USUAL["sand"].typical]
+    (knob,) = knobs_of(replace(case, stages=(replace(sand, longest_run=4 * DAY),)), calendar, frozenset())
+    assert knob.grown(4 * DAY) is None
 
 
 def test_several_triggers_at_once_are_not_varied(case: Case) -> None:
-    both = AnyOf(triggers=(Volume(volume=40.0, at=None, latest=None), Pressure(above=9e3, hold=10.0, latest=None)),
-                 latest=None)  # fmt: skip
+    both = AnyOf(triggers=(Volume(volume=40.0, at=None), Pressure(above=9e3, hold=10.0)))  # fmt: skip
     assert knobs_of(case, replace(case.policies[1], triggers=(("sand", both),)), frozenset()) == ()
 
 

@@ -41,7 +41,7 @@ def bed(**given: Any) -> Stage:
 
 def run(stage: Stage, every: float, days: float, **given: Any) -> RunResult:
     """Washed by the clock alone; a steady flow of 12 m/h."""
-    trigger: Trigger = Calendar(every=every, at=0.0, latest=None)
+    trigger: Trigger = Calendar(every=every, at=0.0)
     given = {"demand": steady(RATE * AREA), "feed": feed(FEED), "days": days, **given}
     own = (policy("own", trigger, stages=(stage,)),)
     return simulate(make_case(**{"stages": (stage,), "policies": own, **given}), "own")
@@ -62,7 +62,7 @@ def test_a_run_that_its_load_takes_over_the_limit_has_broken_through() -> None:
 
 
 def test_a_run_that_is_washed_in_time_has_not() -> None:
-    own = (policy("own", Calendar(every=1.0, at=0.9 * until_limit(), latest=None), stages=(bed(),)),)
+    own = (policy("own", Calendar(every=1.0, at=0.9 * until_limit()), stages=(bed(),)),)
     result = run(bed(), 1.0, 1.5 * until_limit() / DAY, policies=own)
     assert [(each.broke_through, each.cause is None) for each in result.runs] == [(False, False), (False, True)]
     assert result.site["breakthrough_risk"] == 0.0
@@ -112,7 +112,7 @@ def test_deposit_that_sloughs_at_a_higher_flow_is_a_breakthrough() -> None:
 def test_of_two_sisters_only_the_loaded_one_has_broken_through() -> None:
     """One is washed shortly before the other brings the mixture over the limit."""
     stage = bed(vessels=Vessels(count=2, arrangement="parallel", inhibit_while_sister_washes=True))
-    trigger = Calendar(every=30 * DAY, at=0.0, latest=None)
+    trigger = Calendar(every=30 * DAY, at=0.0)
     case = make_case(stages=(stage,), policies=(policy("own", trigger, stages=(stage,)),), days=1.0,
                      demand=steady(2.0 * RATE * AREA), feed=feed(FEED))  # fmt: skip
     hand = Washing(by_hand=(ByHand(stage="filter", at=0.9 * until_limit()),))
@@ -136,7 +136,7 @@ def test_a_run_that_the_end_cuts_short_counts_once_it_has_broken_through() -> No
 
 
 def test_the_moment_it_breaks_through_is_that_of_the_first_second_over_the_limit() -> None:
-    plant_case = make_case(stages=(bed(),), policies=(policy("own", Calendar(every=30 * DAY, at=0.0, latest=None)),),
+    plant_case = make_case(stages=(bed(),), policies=(policy("own", Calendar(every=30 * DAY, at=0.0)),),
                            days=1.0, demand=steady(RATE * AREA), feed=feed(FEED))  # fmt: skip
     for factor, told in ((0.999, False), (1.001, True)):
         plant = Plant(plant_case, "own")

@@ -16,7 +16,7 @@ TWO = replace(FILTER, vessels=Vessels(count=2, arrangement="parallel", inhibit_w
 
 def case_of(stage: Stage = FILTER, hour: float = 3.0, days: float = 10.0, **given: object) -> Case:
     """Washed every second night."""
-    trigger = Calendar(every=2 * DAY, at=hour * HOUR, latest=None)
+    trigger = Calendar(every=2 * DAY, at=hour * HOUR)
     own = (policy("own", trigger, stages=(stage,)),)
     return make_case(**{"stages": (stage,), "policies": own, "days": days, "demand": steady(5.0 * M3_H), **given})
 
@@ -62,7 +62,7 @@ def test_what_a_wash_keeps_from_the_tank_is_missed_then_or_later(hour: float) ->
     At 23:00 it is empty, and they are missed at once; at 3:00 it is not, and runs dry that much earlier.
     """
     given = {"demand": steady(7.0 * M3_H), "downstream": unit(20.0, 5.0, 15.0, 10.0), "days": 1.0}
-    daily = (policy("own", Calendar(every=HOUR, at=hour * HOUR, latest=None)),)
+    daily = (policy("own", Calendar(every=HOUR, at=hour * HOUR)),)
     washed = simulate(case_of(**{**given, "policies": daily}), "own").site
     never = simulate(case_of(hour=hour, **given), "own").site
     assert (washed["washes"], never["washes"]) == (1, 0)

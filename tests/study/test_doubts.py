@@ -46,9 +46,9 @@ from tests.decide.steady import steady as steady_case
 from tests.plant.builders import BACKWASH, DAY, FILTER, HOUR, M3_H, Calendar, feed, make_case, policy, train
 from tests.study.made import POLICIES, made_case, made_results
 
-NIGHTLY = Calendar(every=2 * DAY, at=3 * HOUR, latest=None)
-NEVER = Volume(volume=1e6, at=None, latest=None)
-BY_AGE = replace(NEVER, latest=2 * DAY)
+NIGHTLY = Calendar(every=2 * DAY, at=3 * HOUR)
+NEVER = Volume(volume=1e6, at=None)
+BY_AGE = replace(NEVER, longest_run=2 * DAY)
 GIVES_12 = Supply(flows=(0.0, 12 * M3_H), pressures=(4e5, 4e5), pipe=None, shared_with_service=False, others=0.0)
 
 
@@ -68,7 +68,7 @@ def told(comparison: Comparison) -> str:
 
 
 def test_of_a_plant_that_has_none_of_it_nothing_is_told() -> None:
-    plain = compared(NIGHTLY, Pressure(above=10e3, hold=0.0, latest=None))
+    plain = compared(NIGHTLY, Pressure(above=10e3, hold=0.0))
     assert doubts(plain.case, plain.results) == ()
     assert plain.to_json()["doubts"] == []
 
@@ -141,7 +141,7 @@ def test_a_set_point_below_the_clean_bed_in_the_coldest_water() -> None:
         clean += layer.depth * 150.0 * 1.5182e-3 * rate * (1.0 - e) ** 2 / (e**3 * grain**2)
         clean += layer.depth * 1.75 * 999.97 * rate**2 * (1.0 - e) / (e**3 * grain)
     seasonal = replace(feed(5.0), temperature=Seasonal(mean=15.0, swing=10.0, peak_day=200))
-    below, above = (Pressure(above=factor * clean, hold=0.0, latest=DAY) for factor in (0.999, 1.001))
+    below, above = (Pressure(above=factor * clean, hold=0.0, longest_run=DAY) for factor in (0.999, 1.001))
     both = compared(below, above, feed=seasonal, days=0.01)
     (doubt,) = found(both, SetBelowClean)
     assert (doubt.policy, doubt.set_kpa) == ("a", pytest.approx(0.999e-3 * clean))
@@ -151,15 +151,15 @@ def test_a_set_point_below_the_clean_bed_in_the_coldest_water() -> None:
 
 
 def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_instead() -> None:
-    switch = Pressure(above=31_000.0, hold=60.0, latest=604_800.0)
-    case, calendar = made_case(), Calendar(every=345_600.0, at=10_800.0, latest=None)
+    switch = Pressure(above=31_000.0, hold=60.0, longest_run=604_800.0)
+    case, calendar = made_case(), Calendar(every=345_600.0, at=10_800.0)
     triggers = [calendar, calendar, calendar, switch]
     case = replace(
         case,
         policies=tuple(Policy(name=n, triggers=(("filter", t),)) for n, t in zip(POLICIES, triggers, strict=True)),
     )
     results = list(made_results())
-    longest = results[3].runs[0]._replace(cause=Cause.LATEST)
+    longest = results[3].runs[0]._replace(cause=Cause.LONGEST_RUN)
     shares = results[3].stages["filter"] | {"pressure_share": 0.0, "longest_run_share": 1.0}
     results[3] = replace(results[3], runs=(longest, longest), stages={"filter": shares})
     idle = [each for each in doubts(case, results) if isinstance(each, IdleSwitch | OnlyLongestRun)]
@@ -167,7 +167,7 @@ def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_
     # Rounded by the larger of the two: 31.0 and 14.3 kPa. The second fact is in the first line already.
     assert other_words(idle, "si") == (
         "pressure drop: the switch of filter, set at 31.0 kPa, never acted; the pressure drop came to 14.3 kPa at "
-        f"most. What washed it: {Cause.LATEST.value} (2).",
+        f"most. What washed it: {Cause.LONGEST_RUN.value} (2).",
     )
     assert not [each for each in doubts(case, made_results()) if isinstance(each, IdleSwitch)]
 
@@ -183,7 +183,7 @@ def test_a_way_that_only_the_longest_run_decides() -> None:
 @pytest.mark.parametrize(("every", "days"), [(0.25, 1), (1.0, 1), (1.5, 2), (2.0, 2), (6.9, 7)])
 def test_the_hour_of_a_calendar_rounds_its_interval_up(every: float, days: int) -> None:
     """The run, the comparison and the review say the same."""
-    case = compared(Calendar(every=every * DAY, at=3 * HOUR, latest=None), days=15.0)
+    case = compared(Calendar(every=every * DAY, at=3 * HOUR), days=15.0)
     starts = [run.end_s for run in case.results[0].runs if run.cause is not None]
     assert {round((after - before) / DAY, 9) for before, after in pairwise(starts)} == {days}
     looks = [each for each in review(case.case) if "its hour rounds it up" in each.what]
@@ -196,12 +196,12 @@ def test_the_hour_of_a_calendar_rounds_its_interval_up(every: float, days: int) 
 
 
 def test_six_hours_are_a_day_in_words() -> None:
-    case = compared(Calendar(every=6 * HOUR, at=3 * HOUR, latest=None), days=2.0)
+    case = compared(Calendar(every=6 * HOUR, at=3 * HOUR), days=2.0)
     assert "a: filter is washed every 1 d, not every 6 h, since each wash waits for 03:00." in told(case)
 
 
 def test_ways_that_come_to_the_same_are_not_ranked() -> None:
-    aged = compared(BY_AGE, Pressure(above=1e6, hold=0.0, latest=2 * DAY))
+    aged = compared(BY_AGE, Pressure(above=1e6, hold=0.0, longest_run=2 * DAY))
     assert found(aged, SameResult) == [SameResult(policies=("a", "b"), why="longest run")]
     line = "a and b come to the same, since the longest run alone starts every one of them; they are not ranked."
     assert same_words(doubts(aged.case, aged.results)) == (line,)
@@ -211,7 +211,7 @@ def test_ways_that_come_to_the_same_are_not_ranked() -> None:
     idle = compared(NEVER, replace(NEVER, volume=2e6))
     assert [each.why for each in found(idle, SameResult)] == ["no wash"]
     # 5.5 m3/h for 16 h and 1.8 for 8 are 102.4 m3 a day: of 200 less than 100 are left by the second night.
-    reserve = VolumeReserve(volume=250.0, reserve=100.0, at=3 * HOUR, latest=None)
+    reserve = VolumeReserve(volume=250.0, reserve=100.0, at=3 * HOUR)
     nights = compared(NIGHTLY, reserve, NEVER)
     assert found(nights, SameResult) == [SameResult(policies=("a", "b"), why="same times")]
 
@@ -225,7 +225,7 @@ def test_a_stage_whose_chemistry_is_not_followed_takes_no_part() -> None:
 
 def over_all_the_time(**given: Any) -> Comparison:
     """Of 5 mg/L a fifth passes every bed: 1 mg/L, over the limit of 0.5 whenever water flows to service."""
-    return compared(NIGHTLY, Calendar(every=4 * DAY, at=3 * HOUR, latest=None),
+    return compared(NIGHTLY, Calendar(every=4 * DAY, at=3 * HOUR),
                     stage=replace(FILTER, unfilterable=0.2), **given)  # fmt: skip
 
 
@@ -257,7 +257,8 @@ def test_a_year_is_called_a_year() -> None:
 
 
 def test_many_runs_have_the_doubts_of_one() -> None:
-    for one in (over_all_the_time(supply=GIVES_12), compared(BY_AGE, Pressure(above=1e6, hold=0.0, latest=2 * DAY))):
+    aged = compared(BY_AGE, Pressure(above=1e6, hold=0.0, longest_run=2 * DAY))
+    for one in (over_all_the_time(supply=GIVES_12), aged):
         many = repeat(one.case, Crew(Here, 1), replicates=2)
         single, every = doubts(one.case, one.results), doubts_of(many)
         assert [type(each) for each in every] == [type(each) for each in single]

@@ -13,7 +13,7 @@ from typing import Literal
 from sim.case.records import Case
 from sim.case.trigger_records import Calendar, Policy
 from sim.study.costs import PRICE_OF
-from sim.study.decide.knobs import EDGE, Also, Knob, knobs_of, lacks_latest, least_rinse, short_rinses
+from sim.study.decide.knobs import EDGE, Also, Knob, knobs_of, least_rinse, short_rinses
 from sim.study.decide.limits import Limit, exceeded, level, unsure
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
@@ -36,8 +36,8 @@ PROMISING, SLACK, DEARER = 10, 0.5, 2.0  # settings that take more: how many, ov
 class Wishes:
     """What a person asks for. `limits` without any: no more hours over the limit than today.
 
-    `today` names the policy of today; without it the first calendar of the case, or its first policy. `coarse`: fewer
-    settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
+    `today` names the policy of today; without it the case's own, its first calendar, or its first policy. `coarse`:
+    fewer settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
     """
 
     least: Least | None = None
@@ -82,7 +82,6 @@ class Advice:
     policies: tuple[Advised, ...]
     floors: dict[str, float]
     runs: int
-    without_latest: tuple[str, ...]
     without_rinse: tuple[str, ...]
 
     @property
@@ -139,7 +138,6 @@ def advise(
     return Advice(
         case=case, seed=bench.seed, replicates=bench.replicates, least=least, limits=limits, today=against,
         policies=tuple(found), runs=bench.tally.runs, floors=short_rinses(case),
-        without_latest=tuple(each.name for each in case.policies if lacks_latest(each)),
         without_rinse=tuple(stage.name for stage in case.stages if not least_rinse(stage)),
     )  # fmt: skip
 
@@ -163,9 +161,10 @@ def least_of(case: Case, asked: Least | None) -> Least:
 
 
 def policy_of_today(case: Case, name: str | None) -> Policy:
-    """The policy that today's washes follow."""
-    if name is not None:
-        return policy_named(case, name)
+    """The policy that today's washes follow: as asked, else as the case says, else its first calendar or policy."""
+    named = name if name is not None else case.today
+    if named is not None:
+        return policy_named(case, named)
     return next((each for each in case.policies if is_calendar(each)), case.policies[0])
 
 
@@ -180,7 +179,7 @@ def _limits(case: Case, wishes: Wishes, replicates: int) -> tuple[Limit, ...]:
         limits = (Limit("over_limit_h", None), *limits)
     for each in limits:
         _require_known(case, each, replicates)
-    if case.downstream is not None:
+    if case.downstream is not None or case.may_be_drunk:
         limits = (*limits, Limit("raw_min", 0.0))
     return limits
 

@@ -3,6 +3,8 @@
 Advice is never an instruction: it tells of ranges that were tried, and of what the runs showed.
 """
 
+from sim.case.longest_run import usual_longest_runs
+from sim.case.wording import plain_duration
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.doubted import doubts_of
 from sim.study.decide.ends import Ends
@@ -179,29 +181,28 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
         )
     found += _use_words(advice)
     found += [f"Stage {each} has no rinse, and none was put in." for each in advice.without_rinse]
-    if advice.without_latest:
+    usual = [f"{stage} {plain_duration(length)}" for stage, length in usual_longest_runs(advice.case)]
+    if usual:
         found.append(
-            f"A wash at the latest after 7 d was put in where there is none: {', '.join(advice.without_latest)}."
-        )
-    if advice.case.downstream is not None and advice.case.downstream.use == "drinking":
-        found.append(
-            "The water is for drinking: no run longer and no wash or rinse shorter than at present was tried."
+            f"The case gives no longest run; every way to start a wash has the usual one, which is common practice: "
+            f"{', '.join(usual)}."
         )
     return (*found, *other_words(doubts_of(advice), system))
 
 
+NOT_STATED = "What the water is for is not stated"
+
+
 def _use_words(advice: Advice) -> list[str]:
     """Who decides on hours over the limit where people may drink or eat what the water is for."""
-    if advice.case.downstream is None or advice.case.stages[-1].limit is None:
+    case = advice.case
+    if not case.may_be_drunk:
         return []
-    if advice.case.downstream.use == "drinking":
-        return ["Where water is for drinking, drinking-water rules decide whether any hour over the limit may be."]
-    if advice.case.downstream.use == "process":
-        return [
-            "Where the water is for food or drink, the local food and drinking-water rules decide whether any hour "
-            "over the limit may be."
-        ]
-    return []
+    who = f"The water is for {case.use}" if case.use else f"{NOT_STATED}: treated as drinking water"
+    found = [f"{who}; no run longer and no wash or rinse shorter than at present was tried."]
+    if case.stages[-1].limit is not None:
+        found.append("Local food and drinking-water rules decide whether any hour over the limit may be.")
+    return found
 
 
 def _today_words(limit: Limit, advice: Advice) -> str:

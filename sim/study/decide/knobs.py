@@ -1,8 +1,8 @@
 """What of a policy can be set, and over which range it is tried.
 
-The range of a study is a quarter of the present value to four times it, whole days for a calendar, and goes on where
-the best lies at its end. Where the water is for drinking, no run gets longer and no wash or rinse shorter than at
-present. A rinse takes at least one volume of the vessel's water.
+The range of a study is a quarter of the present value to four times it, whole days for a calendar and none beyond the
+longest run, and goes on where the best lies at its end. Where the water is for drinking, food or not stated, no run
+gets longer and no wash or rinse shorter than at present. A rinse takes at least one volume of the vessel's water.
 """
 
 import math
@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from sim.case.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.records import Case, Stage
 from sim.case.train_records import NO_RULES, Washing
 from sim.case.trigger_records import (
@@ -37,7 +38,6 @@ ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
 LEAST_CALENDAR_RANGE = 7.0  # days that a calendar is tried up to at least
 STEPS_A_SPAN = 4  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
-LATEST = 7.0 * DAY  # a wash at the latest, where a trigger has none: common practice
 
 TRIGGER_PARTS: dict[type[SingleTrigger], tuple[Part, ...]] = {
     Calendar: ("every",),
@@ -156,21 +156,22 @@ def settable(value: float, *, fine: bool = False) -> float:
 def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = "si") -> tuple[Knob, ...]:
     """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers.
 
-    Volumes and pressures are tried in round numbers of these units.
+    Volumes and pressures are tried in round numbers of these units. A stage without a longest run has the usual one.
     """
-    drinking = case.downstream is not None and case.downstream.use == "drinking"
+    case = with_usual_longest_runs(case)
+    keep = case.may_be_drunk
     triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
-    knobs = [each for stage, trigger in triggers for each in _of_trigger(case, stage, trigger, units, drinking)]
+    knobs = [each for stage, trigger in triggers for each in _of_trigger(case, stage, trigger, units, keep)]
     if len(case.stages) > 1 or "hours" in also:
         knobs += [each for stage, trigger in triggers for each in _hours(case, stage, trigger)]
     for stage in case.stages:
         for part in ("backwash", "rinse"):
             if part in also:
-                knobs += _of_step(stage, part, drinking=drinking)
+                knobs += _of_step(stage, part, keep=keep)
     return tuple(each for each in knobs if each.low < each.high)
 
 
-def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, units: System, drinking: bool) -> Iterator[Knob]:
+def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, units: System, keep: bool) -> Iterator[Knob]:
     for part in TRIGGER_PARTS[type(trigger)]:
         present = float(getattr(trigger, part))
         unit = _unit(part, units)
@@ -180,14 +181,21 @@ def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, units: System, d
             least, most = low, high
         if part == "every":
             least = DAY
-            most = min(max(case.run.length / 2.0 // DAY * DAY, DAY), trigger.latest or math.inf)
-            low = max(math.floor(low / DAY), 1) * DAY
+            most = max(min(case.run.length / 2.0, _longest(case, stage, trigger)) // DAY, 1) * DAY
+            present = min(present, most)
+            low = min(max(math.floor(low / DAY), 1) * DAY, most)
             high = min(math.ceil(max(high / DAY, LEAST_CALENDAR_RANGE)) * DAY, most)
-        if drinking:
+        if keep:
             low, least = (present, present) if part == "reserve" else (low, least)
             high, most = (high, most) if part == "reserve" else (present, present)
         if present > 0.0:
             yield Knob(stage=stage, part=part, present=present, low=low, high=high, least=least, most=most, unit=unit)
+
+
+def _longest(case: Case, stage: str, trigger: Trigger) -> float:
+    """The longest run [s] that bounds what is tried of a calendar: beyond it nothing changes."""
+    found = longest_run_of(next(each for each in case.stages if each.name == stage), trigger)
+    return math.inf if found is None else found
 
 
 def _unit(part: Part, units: System) -> float:
@@ -204,12 +212,12 @@ def _hours(case: Case, stage: str, trigger: SingleTrigger) -> Iterator[Knob]:
         yield Knob(stage=stage, part="at", present=at, low=0.0, high=last, least=0.0, most=last, rules=case.washing)
 
 
-def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, drinking: bool) -> Iterator[Knob]:
+def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, keep: bool) -> Iterator[Knob]:
     """The minutes of the last such step."""
     places = [place for place, step in enumerate(stage.steps) if step.do == part and step.seconds > 0.0]
     if places:
         present = stage.steps[places[-1]].seconds
-        low = present if drinking else present / STEP_SPAN
+        low = present if keep else present / STEP_SPAN
         if part == "rinse":
             low = max(low, least_rinse(stage))
         high = max(STEP_SPAN * present, low)
@@ -244,7 +252,7 @@ def short_rinses(case: Case) -> dict[str, float]:
 
 
 def with_values(policy: Policy, knobs: Sequence[Knob], values: Sequence[float]) -> Policy | None:
-    """The policy with these values, each trigger with a wash at the latest; None where they contradict each other."""
+    """The policy with these values; None where they contradict each other."""
     triggers = []
     for stage, trigger in policy.triggers:
         own: dict[str, float] = {
@@ -255,21 +263,9 @@ def with_values(policy: Policy, knobs: Sequence[Knob], values: Sequence[float]) 
         changed = _changed(trigger, own)
         if isinstance(changed, VolumeReserve | VolumeLearned) and not changed.reserve < changed.volume:
             return None
-        triggers.append((stage, with_latest(changed)))
+        triggers.append((stage, changed))
     return replace(policy, triggers=tuple(triggers))
 
 
 def _changed(trigger: Trigger, own: Mapping[str, Any]) -> Trigger:
     return replace(trigger, **own)
-
-
-def with_latest(trigger: Trigger) -> Trigger:
-    """The trigger with a wash at the latest; a calendar is one itself."""
-    if trigger.latest is not None or isinstance(trigger, Calendar):
-        return trigger
-    return replace(trigger, latest=LATEST)
-
-
-def lacks_latest(policy: Policy) -> bool:
-    """Whether a trigger of the policy has no wash at the latest."""
-    return any(with_latest(trigger) != trigger for _, trigger in policy.triggers)

@@ -134,7 +134,7 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
         case "waits":
             return "no wash that has to wait for another"
         case "raw_min":
-            return "no raw water to the unit"
+            return "no raw water past a filter"
 
 
 def level_words(limit: Limit, value: float, system: System) -> str:
