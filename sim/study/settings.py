@@ -53,7 +53,8 @@ def trigger_words(stage: Stage, trigger: Trigger, system: System) -> str:
     longest = longest_run_of(stage, trigger)
     if longest is None:
         return ways
-    at = "" if stage.longest_run_at is None else f", at the last {day_time(stage.longest_run_at)} before it has passed"
+    hour = stage.longest_run_at
+    at = "" if hour is None else f", at the last {day_time(hour)} before it has passed"
     return f"{ways}; longest run {plain_duration(longest)}{at}"
 
 

@@ -52,7 +52,7 @@ def done(*words: str, cwd: Path | None = None) -> str:
 @pytest.mark.parametrize("kind", ["*.whl", "*.tar.gz"])
 @pytest.mark.parametrize("python", list(pythons()), ids=lambda path: Path(path).name)
 def test_an_installed_copy_does_its_main_jobs(built: Path, tmp_path: Path, python: str, kind: str) -> None:
-    if kind == "*.tar.gz" and Path(python).name != Path(list(pythons())[0]).name:
+    if kind == "*.tar.gz" and Path(python).name != Path(next(pythons())).name:
         pytest.skip("the source archive gives the same wheel whoever builds it: once is enough")
     (archive,) = built.glob(kind)
     done(python, "-m", "venv", str(tmp_path / "own"))
@@ -65,10 +65,10 @@ def test_an_installed_copy_does_its_main_jobs(built: Path, tmp_path: Path, pytho
     done(str(program), "new", "plant.toml", *NEW.split(), cwd=folder)
     assert "water to drain" in done(str(program), "compare", "plant.toml", "--no-ranges", cwd=folder)
     page = subprocess.Popen([program, "page", "--port", "0"], cwd=folder, stderr=subprocess.PIPE, text=True)
-    assert page.stderr is not None
-    address = next(found[0] for line in page.stderr if (found := re.search(r"http://\S+/", line)))
-    asked = f"import urllib.request as u; print(u.urlopen({address!r}, timeout=60).read().decode())"
     try:
+        assert page.stderr is not None
+        address = next(found[0] for line in page.stderr if (found := re.search(r"http://\S+/", line)))
+        asked = f"import urllib.request as u; print(u.urlopen({address!r}, timeout=60).read().decode())"
         assert "What should start a wash?" in done(python, "-c", asked)
     finally:
         page.terminate()
