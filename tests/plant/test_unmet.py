@@ -52,7 +52,7 @@ def test_while_a_sister_washes_it_is_what_two_would_have_given() -> None:
 def unit(volume: float, start: float, stop: float, level: float) -> Downstream:
     tank = Tank(volume=volume, start_below=start, stop_above=stop, level=level)
     made = Unit(feed_flow=6.0 * M3_H, recovery=0.75, tank=tank)
-    return Downstream(use="process", membrane=None, unit=made, feed_limit=None, cartridge=None)
+    return Downstream(membrane=None, unit=made, feed_limit=None, cartridge=None)
 
 
 @pytest.mark.parametrize("hour", [3.0, 23.0])
