@@ -11,8 +11,9 @@ from sim.cli.show_comparison import show
 from sim.study.compare import compare
 from sim.study.kpis import System
 from sim.study.many.workers import local
-from sim.study.range_words import range_words
+from sim.study.range_words import ranges_told
 from sim.study.ranking import range_test
+from sim.study.spread_words import NO_RANGES
 
 
 def compare_once(
@@ -33,17 +34,17 @@ def compare_once(
         ahead = 2 * len(case.assumptions) * len(case.policies) * last
         with local(workers, ahead) as crew, counted(output.quiet, "at the ends of ranges") as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
-    order = range_words(test, case) if test else ()
+    ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.reporting import report_files
         from sim.study.tables import as_csv, kpi_table, run_table
 
-        return report_files(comparison, units, order=order) | {
+        return report_files(comparison, units, ranges=ranges_seen) | {
             "kpis.csv": as_csv(kpi_table(comparison.results)),
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
         }
 
     output.write(comparison.to_json() | {"order": test.to_json() if test else None}, tables)
     if output.on_screen:
-        show(screen(), comparison, units, order)
+        show(screen(), comparison, units, ranges_seen)

@@ -6,11 +6,13 @@ from rich.console import Console
 
 from sim.cli.screen import GAP, Cell, bold, say, table
 from sim.cli.show_assumed import say_assumed
+from sim.cli.show_ranges import say_ranges
 from sim.study.compare import Comparison
 from sim.study.kpis import System
 from sim.study.listing import Column
 from sim.study.present import Row, applying, in_currency, rows
 from sim.study.remarks import remarks
+from sim.study.spread_words import NO_RANGES, RangesTold
 from sim.study.verdict import verdicts
 from sim.study.wording import CAUTION, MARK_LEGEND, simulated
 
@@ -18,8 +20,8 @@ HEAD = "what starts a wash:"
 MARK = "*"
 
 
-def show(console: Console, comparison: Comparison, system: System, order: Sequence[str] = ()) -> None:
-    """Print the whole comparison; `order` says whether the order of the policies rests on assumed constants."""
+def show(console: Console, comparison: Comparison, system: System, ranges: RangesTold = NO_RANGES) -> None:
+    """Print the whole comparison; `ranges` tells of the ranges of what is assumed."""
     say(console, simulated(comparison.case, comparison.days), strong=True)
     say(console)
     names = [result.policy for result in comparison.results]
@@ -38,8 +40,7 @@ def show(console: Console, comparison: Comparison, system: System, order: Sequen
         say(console, remark)
     say(console)
     say_assumed(console, comparison.case, system)
-    for sentence in order:
-        say(console, sentence)
+    say_ranges(console, ranges)
     say(console, CAUTION)
 
 

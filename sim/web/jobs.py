@@ -21,13 +21,14 @@ from sim.study.listing import sources
 from sim.study.many.workers import local
 from sim.study.moments import moment
 from sim.study.present import UNITS, finely_written, solids_unit
-from sim.study.range_words import range_words
+from sim.study.range_words import ranges_told
 from sim.study.ranking import range_test
 from sim.study.reporting import report_files
 from sim.study.returned import Returned, after_wash
 from sim.study.review_words import finding_sources, finding_words, grouped, tally
 from sim.study.rinse_view import jar_texts, rinsed
 from sim.study.samples import courses, window_around
+from sim.study.spread_words import NO_RANGES
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.views import assumed_text_table, compared, comparison_notes, comparison_tables
 from sim.study.weeks import weeks, worst_week
@@ -325,7 +326,7 @@ def files(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, byt
                 load=lambda _, changed: _again(held, settings, changed),
             )  # fmt: skip
     tell("drawing the report")
-    made = report_files(comparison, system, order=range_words(test, case) if test else ())
+    made = report_files(comparison, system, ranges=ranges_told(test, case, system) if test else NO_RANGES)
     made["result.json"] = as_json(comparison.to_json() | {"order": test.to_json() if test else None})
     wanted = ("report.html", "tables.xlsx", "result.json")
     return {name: _bytes(made[name]) for name in wanted}

@@ -9,18 +9,16 @@ import pytest
 from sim.case.load import load_case
 from sim.study.decide.advice import Wishes
 from sim.study.decide.advice_words import cautions, remarks
-from sim.study.decide.ends import Ends, ends_of, margin
+from sim.study.decide.ends import TODAY, Ends, ends_of, margin
 from sim.study.decide.limits import Limit
+from sim.study.decide.margins import least_margin, worth_margin
 from sim.study.decide.payback import Payback, acts, payback
 from sim.study.decide.payback_words import paid_words, sentences, statements
 from sim.study.decide.sure_words import (
-    TODAY,
-    least_margin,
     least_sure,
-    payback_turns,
+    payback_ranges,
     span_words,
     water_sure,
-    worth_margin,
 )
 from sim.study.decide.tables import a_year, limits_words, what_if_table, worth_table
 from sim.study.decide.trials import Bench, Tried
@@ -104,9 +102,12 @@ def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> 
     known = replace(ends, typical=typical, trials=(replace(first, tried=most), replace(second, tried=least)))
     told = water_sure(found.advice, settings, known, "si")
     assert "5 mg/L of solids in a year for 12 h with it, 0 h as washes are started today; 20 h are allowed" in told
-    assert "has 5 to 31 h with it, 0.500 to 3.10 h as washes are started today. Go there in steps" in told
+    runs = "of 3 runs within the limits"
+    today = f"0.500 to 3.10 h as washes are started today, 3 {runs}"
+    assert f"has 5 to 31 h with it, 2 {runs}; {today}. Go there in steps" in told
     calmer = replace(known, trials=known.trials[1:])
-    assert "it stays within that: 5 to 12 h with it, " in water_sure(found.advice, settings, calmer, "si")
+    calm = water_sure(found.advice, settings, calmer, "si")
+    assert "it stays within that: 5 to 12 h with it, 2 of 2 runs within the limits" in calm
     free = replace(found.advice, limits=())
     assert "stays within" not in water_sure(free, settings, calmer, "si"), "nothing was asked of the hours"
 
@@ -131,7 +132,7 @@ def test_a_constant_that_turns_the_answer_is_named(found: Payback, ends: Ends) -
         {"keys": list(first.keys), "end": first.end, "value": -1.0}
     ]
     turned = bool(worth_margin(found, each, ends).turns)  # type: ignore[union-attr]
-    assert any(f"A {each.device} is" in one for one in payback_turns(found, ends)) == turned
+    assert any(f"A {each.device} is" in one for one in payback_ranges(found, ends, "si").order) == turned
 
 
 def test_a_device_that_never_acts_is_worth_nothing_whatever_is_spared(found: Payback) -> None:

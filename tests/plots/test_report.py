@@ -140,7 +140,7 @@ def test_the_caution_stands_on_top_at_the_end_and_at_the_foot_of_every_page(page
 def test_places_without_a_text_are_left_out(drawings: tuple[Drawing, ...]) -> None:
     bare = replace(
         made_report(), verdicts=(), comparison_notes=(), drawn_note="", events_note="", known=(), order=(),
-        assumptions=None, sources=(),
+        spread=None, change=(), assumptions=None, sources=(),
     )  # fmt: skip
     page = parsed(report_html(bare, drawings, words()))
     assert len(list(page.iter("table"))) == 3

@@ -218,7 +218,7 @@ def hostile() -> Iterator[str]:
         yield urlencode({"over_limit": value})
     yield from ("prices.currency=x", "prices=1", "prices.meter=1", "user=1", "prices.water.typical=1",
                 "prices.__class__=1", "swing=91", "days=1000", "prices.years=0", "guess=1", "through=x",
-                "prices.discount_rate=100", "prices.meter.life=0", "over_limit=1&over_limit=2")  # fmt: skip
+                "prices.discount_rate=101", "prices.meter.life=0", "over_limit=1&over_limit=2")  # fmt: skip
 
 
 def test_what_means_no_good_is_refused_in_a_sentence_and_writes_nothing(page: Served, case_id: str) -> None:

@@ -99,7 +99,7 @@ def statements(found: Payback, system: System, ends: Ends | None = None) -> tupl
         if each.verdict == "idle":
             told.append(IDLE.format(device=each.device))
         else:
-            told += [_verdict(found, each, system), money_sure(found, each, ends)]
+            told += [_verdict(found, each, system), money_sure(found, each, ends, system)]
     settings = _settings(found)
     told += [water_sure(found.advice, settings, ends, system) if settings else ""]
     told += unusual_words(found.advice, system)

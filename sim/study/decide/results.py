@@ -9,16 +9,23 @@ from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends, ends_json
 from sim.study.decide.knobs import LATEST, Knob, lacks_latest
 from sim.study.decide.limits import Limit
+from sim.study.decide.margins import (
+    advice_moves,
+    advice_over,
+    least_margin,
+    payback_moves,
+    payback_over,
+    worth_margin,
+)
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.seasons import Seasons, Year
-from sim.study.decide.sure_words import least_margin, worth_margin
 from sim.study.decide.told import value_text
 from sim.study.decide.trials import Tried
 from sim.study.many.intervals import Interval
 from sim.study.single import policy_named
 
-FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "pressure_kpa", "stopped_h", "waits", "unmet_m3",
-           "washes", "offline_h")  # fmt: skip
+FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "broken_runs", "risk", "pressure_kpa", "stopped_h",
+           "waits", "unmet_m3", "washes", "offline_h")  # fmt: skip
 NAMES = {"water": "drain_m3"}
 
 
@@ -36,7 +43,9 @@ def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> d
         "chosen": None if chosen is None else chosen.policy,
         "policies": [advised_json(advice, each) for each in advice.policies],
         "seasons": None if seasons is None else seasons_json(seasons),
-        "order": None if ends is None else ends_json(ends, _least_json(advice, ends)),
+        "order": None if ends is None else ends_json(
+            ends, _least_json(advice, ends), advice_over(advice, ends), advice_moves(advice, ends)
+        ),
     }
 
 
@@ -56,7 +65,9 @@ def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
     """Everything that a study of worth found."""
     return {
         **advice_json(found.advice, None, None),
-        "order": None if ends is None else ends_json(ends, _worth_json(found, ends)),
+        "order": None if ends is None else ends_json(
+            ends, _worth_json(found, ends), payback_over(found, ends), payback_moves(found, ends)
+        ),
         "currency": found.prices.currency,
         "payback_within_years": found.prices.payback_within,
         "discount_rate": found.prices.discount_rate,

@@ -23,8 +23,24 @@ QUANTITIES: dict[str, Quantity] = {
     "unmet_m3": "volume",
     "washes": "count",
     "risk": "share",
+    "broken_runs": "share",
+    "offline_h": "hours",
+    "worth": "money",
 }
 """What each figure of a candidate is, so that it can be shown."""
+HEADS = {
+    "water": "water to drain",
+    "cost": "cost",
+    "over_limit_h": "over the limit",
+    "broken_runs": "filter runs over the limit",
+    "risk": "years with more than allowed",
+    "stopped_h": "unit held",
+    "pressure_kpa": "highest pressure drop",
+    "unmet_m3": "demand not met",
+    "washes": "washes",
+    "offline_h": "time off line",
+    "worth": "worth of the device",
+}
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
           "November", "December")  # fmt: skip

@@ -55,8 +55,9 @@ class Candidate:
 class Tried:
     """What the runs of a candidate showed.
 
-    `figures`: of a year, by the names of YEARLY and "cost", "pressure_kpa" (the highest of the run), each "part" of
-    the cost and the "amount" behind it, a value a replicate, nan where one does not apply. `over`: for every whole
+    `figures`: of a year, by the names of YEARLY and "cost", "pressure_kpa" (the highest of the run),
+    "broken_runs" (share of the filter runs that went over the limit before their wash), each "part" of the cost and
+    the "amount" behind it, a value a replicate, nan where one does not apply. `over`: for every whole
     year whether it had more avoidable hours over the limit than the case allows; None where that is not known.
     """
 
@@ -138,8 +139,10 @@ class Bench:
         def load(path: Path, changed: Mapping[str, Any]) -> Case:
             return self.load(path, {**settings, **changed})
 
-        case = replace(load(self.path, {}), prices=self.case.prices)
-        return replace(self, replicates=1, case=case, load=load, known={}, cases={})
+        found, prices = load(self.path, {}), self.case.prices
+        if prices is not None and found.prices is not None:
+            prices = replace(prices, pump_efficiency=found.prices.pump_efficiency)
+        return replace(self, replicates=1, case=replace(found, prices=prices), load=load, known={}, cases={})
 
     def _key(self, candidate: Candidate) -> tuple[Policy, Steps, int, int]:
         return replace(candidate.policy, name=""), candidate.steps, self.seed, self.replicates
@@ -162,6 +165,7 @@ def _measured(repeated: Repeated, candidate: Candidate) -> Tried:
     a_year = YEAR_DAYS / repeated.days
     figures = {key: repeated.values(name, of) * a_year for key, of in YEARLY.items()}
     figures["pressure_kpa"] = repeated.values(name, "peak_dp_kpa")
+    figures["broken_runs"] = repeated.values(name, "breach_runs")
     prices = repeated.case.prices or NO_PRICES
     amount = [amounts(prices, repeated.run(name, place), repeated.days) for place in range(count)]
     for key in amount[0]:
