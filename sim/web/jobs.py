@@ -40,7 +40,7 @@ from sim.web.form import Group, edited, form_of
 from sim.web.shelf import DEMO, Held
 from sim.web.sliders import Slider, rinse_sliders, settings_of, start_sliders
 from sim.web.worker import Asked, Tell
-from sim.web.worth import runs, worth, worth_rests_on
+from sim.web.worth import runs, why_not_the_command, worth, worth_rests_on
 from sim.web.worth_sliders import worth_sliders
 
 
@@ -112,6 +112,7 @@ class WorthAnswer:
     simulated: str
     notes: tuple[str, ...]
     command: str
+    not_the_command: str
     coarse: bool
     assumed: str
 
@@ -244,7 +245,8 @@ def worth_runs(held: Held, asked: Asked, tell: Tell) -> bytes:
 def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: bool, tell: Tell) -> WorthAnswer:
     """What a device is worth at these prices, by runs that were kept."""
     data = parsed(held)
-    settings = settings_of(worth_sliders(data, system), dict(asked), data)
+    sliders = worth_sliders(data, system)
+    settings = settings_of(sliders, dict(asked), data)
     study, found = worth(kept, held, asked, settings, tell)
     tell("drawing")
     bars, year = bars_tables(found, system)
@@ -259,6 +261,7 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
         simulated=worth_rests_on(study, found),
         notes=(a_year(found.advice), *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
         command=study.command,
+        not_the_command=why_not_the_command(study, sliders, asked),
         coarse=study.wishes.coarse,
         assumed=_assumed(study.case),
     )

@@ -12,10 +12,11 @@ from sim.study.costs import PARTS
 from sim.study.decide import advice_words, payback_words
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends
+from sim.study.decide.given import given_table
 from sim.study.decide.limits import Limit, level
 from sim.study.decide.money import range_of_year
 from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
-from sim.study.decide.payback_words import PRICE_WORDS, volume_price
+from sim.study.decide.payback_words import PRICE_WORDS
 from sim.study.decide.seasons import Seasons
 from sim.study.decide.sure_words import advice_ranges, payback_ranges
 from sim.study.decide.tables import (
@@ -27,7 +28,7 @@ from sim.study.decide.tables import (
     what_if_table,
     worth_table,
 )
-from sim.study.decide.told import QUANTITIES, amount, number
+from sim.study.decide.told import QUANTITIES, amount, number, volume_price
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.study.listing import sources
@@ -51,7 +52,8 @@ def advice_files(
         advice, advice_ranges(advice, ends, system), f"{advice.case.title}: the best settings",
         answer=answer,
         sentences=(*more, *told.sentences(advice, system), *told.season_words(advice, seasons, system)),
-        tables=advice_tables(advice, system), notes=(a_year(advice), *told.remarks(advice, system)),
+        tables=(*advice_tables(advice, system), given_table(advice.case, system)),
+        notes=(a_year(advice), *told.remarks(advice, system)),
         cautions=told.cautions(advice), system=system,
     )  # fmt: skip
     sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
@@ -66,6 +68,7 @@ def payback_files(found: Payback, system: System, ends: Ends | None = None) -> d
     if found.decided:
         tables.append(worth_table(found, system))
     tables += [what_if_table(found, each, system) for each in found.decided]
+    tables.append(given_table(found.case, system))
     report = _report(
         advice, payback_ranges(found, ends, system),
         f"{found.case.title}: what {devices} {'are' if len(found.decided) > 1 else 'is'} worth",

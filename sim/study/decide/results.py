@@ -17,6 +17,7 @@ from sim.study.decide.margins import (
     payback_over,
     worth_margin,
 )
+from sim.study.decide.needs_words import thresholds
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.told import value_text
@@ -73,9 +74,14 @@ def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
         "discount_rate": found.prices.discount_rate,
         "years": found.prices.years,
         "bars": [{"bar": each.words, "policy": each.policy, **tried_json(each.tried)} for each in found.bars],
-        "devices": [decided_json(each) for each in found.decided],
+        "devices": [{**decided_json(each), **_thresholds_json(found, each)} for each in found.decided],
         "lost": list(found.lost),
     }
+
+
+def _thresholds_json(found: Payback, each: Decided) -> dict[str, float | None]:
+    most, least = thresholds(found, each)
+    return {"worth_it_up_to_price": most, "worth_it_from_water_and_sewer_per_m3": least}
 
 
 def limit_json(limit: Limit) -> dict[str, Any]:

@@ -66,6 +66,11 @@ def amount(value: float | None, quantity: Quantity, system: System, currency: st
     return text if text == ABSENT or not symbol else f"{text} {symbol}"
 
 
+def volume_price(system: System) -> tuple[str, float]:
+    """The volume that a price of water is told for, and how many m3 it has."""
+    return ("m3", 1.0) if system == "si" else ("1000 gal", 1000.0 / UNITS["us"]["volume"].per_result_unit)
+
+
 def spread(interval: Interval | None, quantity: Quantity, system: System) -> str:
     """A mean with half of its interval, a share with the whole of it."""
     if interval is None:
