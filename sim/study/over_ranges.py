@@ -12,7 +12,7 @@ Shown = Mapping[str, Mapping[str, float]]
 """By way and figure, what one run showed; nan where a figure does not apply."""
 
 TOLD = 3  # constants, and measurements, that are named at most
-LEAST_SHARE = 0.05  # of the whole spread of a figure: a constant that moves it by less is not named
+LEAST_SHARE = 0.05  # a constant that moves what decides by a smaller share is not named
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,7 @@ class Span:
 class Move:
     """What one constant does to the figure that it moves most: nan at an end that could not be run.
 
-    `share` is how much of the figure's whole spread it moves.
+    `share` is how much it moves of the figure's whole spread or, where that is more, of the most of it as assumed.
     """
 
     key: str
@@ -94,7 +94,7 @@ class OverRanges:
         ends = {each.end: each.shown for each in self.trials if each.keys == (key,)}
         for figure, smallest in least.items():
             spans = [span for way in self.typical if (span := self.span(way, figure)) is not None]
-            whole = max([smallest, *(span.high - span.low for span in spans)])
+            whole = max([smallest, *(max(span.high - span.low, abs(span.typical)) for span in spans)])
             for way, shown in self.typical.items():
                 typical = shown.get(figure, math.nan)
                 low, high = (ends[end][way][figure] if end in ends else math.nan for end in ("low", "high"))

@@ -65,7 +65,9 @@ def spread_caption(over: OverRanges, kept: str = "") -> str:
     return f"Over the usual ranges of what is assumed, the least to the most of {over.runs} runs each{limit}"
 
 
-def spread_listing(over: OverRanges, names: Names, ways: str, system: System) -> Listing:
+def spread_listing(
+    over: OverRanges, names: Names, ways: str, system: System, kept: str = "runs that keep the limit"
+) -> Listing:
     """The least to the most of each figure: a row a way, with how many of the runs keep the limit."""
     known = {key: named for key, named in names.items() if any(over.span(way, key) for way in over.typical)}
     columns = [Column(ways, "long words")]
@@ -75,7 +77,7 @@ def spread_listing(over: OverRanges, names: Names, ways: str, system: System) ->
         (way, *(_span_text(over, way, key, named, system) for key, named in known.items())) for way in over.typical
     ]
     if over.limited:
-        columns.append(Column("runs that keep the limit", "numbers"))
+        columns.append(Column(kept, "numbers"))
         rows = [(*row, f"{over.keeping(row[0])} of {over.runs}") for row in rows]
     return Listing(columns=tuple(columns), rows=tuple(rows))
 

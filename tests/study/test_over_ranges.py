@@ -60,16 +60,16 @@ def test_the_spread_and_how_often_the_limit_is_kept_by_hand() -> None:
 
 
 def test_the_constants_that_move_it_most_by_hand() -> None:
-    """The whole spread is 60 m3 and 50 h. Solids per NTU move 50 of 60 m3 (83 %) and 40 of 50 h (80 %), the deposit
-    20 of 50 h, the gain 10 of 60 m3 (17 %); tanks move less than counts."""
+    """The whole spread is 60 m3, less than the 100 m3 of the clock, and 50 h. Solids per NTU move 50 of 100 m3 and 40
+    of 50 h, the deposit 20 of 50 h, the gain 10 of 100 m3; tanks move less than counts."""
     first, second, third = OVER.moves(LEAST)
-    assert (first.key, first.way, first.figure) == (NTU, "gauge", "drain_m3")
-    assert (first.at_low, first.typical, first.at_high) == (60.0, 80.0, 110.0)
-    assert first.share == pytest.approx(50.0 / 60.0)
+    assert (first.key, first.way, first.figure) == (NTU, "clock", "breach_h")
+    assert (first.at_low, first.typical, first.at_high) == (0.0, 2.0, 40.0)
+    assert first.share == pytest.approx(0.8)
     assert (second.key, second.way, second.figure, second.share) == (HOLDS, "clock", "breach_h", pytest.approx(0.4))
     assert second.at_low == 22.0
     assert math.isnan(second.at_high)
-    assert (third.key, third.share) == (GAIN, pytest.approx(10.0 / 60.0))
+    assert (third.key, third.share) == (GAIN, pytest.approx(0.1))
     assert settling((first, second, third)) == (SOLIDS, OUTLET, PRESSURE)
     assert [each.key for each in OVER.moves(LEAST, [GAIN])] == [GAIN, NTU, HOLDS], "what turns the answer comes first"
 
@@ -80,7 +80,7 @@ def test_the_same_as_plain_data() -> None:
     assert [(each["name"], each["keep_the_limit"]) for each in told["spread"]] == [("clock", 1), ("gauge", 7)]
     assert told["spread"][1]["figures"]["drain_m3"] == {"typical": 80.0, "low": 60.0, "high": 120.0}
     assert [(each["key"], each["at_low"], each["at_high"]) for each in told["moves"]] == [
-        (NTU, 60.0, 110.0), (HOLDS, 22.0, None), (GAIN, 75.0, 85.0),
+        (NTU, 0.0, 40.0), (HOLDS, 22.0, None), (GAIN, 75.0, 85.0),
     ]  # fmt: skip
     assert told["measurements"] == [SOLIDS, OUTLET, PRESSURE]
 

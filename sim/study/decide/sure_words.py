@@ -62,7 +62,7 @@ def _beside(found: Payback, each: Decided, ends: Ends, system: System) -> str:
     assert water is not None
     low, high = (amount(end, "volume", system) for end in (water.low, water.high))
     drain = low if low == high else f"{number(water.low, 'volume', system)} to {high}"
-    kept = f" and {over.keeping(name)} of {over.runs} runs within the limits" if over.limited else ""
+    kept = f" and {over.keeping(name)} of {over.runs} runs {_within(found.advice)}" if over.limited else ""
     return f"with {drain} to drain{kept}"
 
 
@@ -97,10 +97,11 @@ def water_sure(
     named = {name: words for name, (words, _) in settings.items()} | {TODAY: AS_TODAY}
     spans = {words: ends.span(name, HOURS) for name, words in named.items()}
     over = advice_over(advice, ends)
-    kept = {words: f", {over.keeping(name)} of {over.runs} runs within the limits" for name, words in named.items()}
-    texts = "; ".join(
-        f"{_hours_between(*span)} {words}{kept[words] if advice.limits else ''}" for words, span in spans.items()
-    )
+    kept = {
+        words: f", {over.keeping(name)} of {over.runs} runs {_within(advice)}"
+        for name, words in named.items() if advice.limits and not (name == TODAY and _is_against_today(advice))
+    }  # fmt: skip
+    texts = "; ".join(f"{_hours_between(*span)} {words}{kept.get(words, '')}" for words, span in spans.items())
     if max(spans[words][1] for words, _ in settings.values()) <= _allowed(advice) < math.inf:
         return f"{told} {assumed[0].upper()}{assumed[1:]}; within their usual ranges it stays within that: {texts}."
     return (
@@ -126,6 +127,16 @@ def _hours_told(advice: Advice, settings: Mapping[str, tuple[str, Tried]], syste
     return f"{runs}over the limit of {limit} {solids.symbol} of solids in a year for {texts}{told}"
 
 
+def _is_against_today(advice: Advice) -> bool:
+    """Whether a limit asks for no more than today, which every run of the ranges has anew."""
+    return any(limit.most is None for limit in advice.limits)
+
+
+def _within(advice: Advice) -> str:
+    """What it means here that a run keeps the limits."""
+    return "no worse than today's" if _is_against_today(advice) else "within the limits"
+
+
 def _hours_between(low: float, high: float) -> str:
     texts = [number(value, "hours", "si") for value in (low, high)]
     if texts[0] == texts[1]:
@@ -147,7 +158,8 @@ def least_sure(advice: Advice, ends: Ends | None) -> str:
     what = "cost" if advice.least == "cost" else "water to drain"
     over = "over the usual ranges of what is assumed of the plant, with the same settings,"
     if known.turns:
-        return f"How sure of the least: {over} another way has clearly less {what} for some values."
+        trials = f"in {len(known.turns)} of {len(known.trials)} trials"
+        return f"How sure of the least: {over} another way has clearly less {what} {trials}."
     return f"How sure of the least: {over} no other way has clearly less {what}."
 
 
@@ -203,7 +215,7 @@ def _ranges(
     return RangesTold(
         order=(*told, *refused_words(advice, ends)),
         caption=spread_caption(over),
-        spread=spread_listing(over, names, "setting, of a year", system),
+        spread=spread_listing(over, names, "setting, of a year", system, f"runs {_within(advice)}"),
         change=change,
     )
 
