@@ -14,8 +14,10 @@ from sim.study.decide.limits import Limit
 from sim.study.decide.margins import least_margin, worth_margin
 from sim.study.decide.payback import Payback, acts, payback
 from sim.study.decide.payback_words import paid_words, sentences, statements
+from sim.study.decide.results import payback_json
 from sim.study.decide.sure_words import (
     least_sure,
+    money_sure,
     payback_ranges,
     span_words,
     water_sure,
@@ -173,3 +175,26 @@ def test_a_way_that_stands_alone_has_none_to_be_held_against(found: Payback, end
     assert least_sure(found.advice, alone) == ""
     beside = replace(alone, typical=dict(alone.typical) | {"another": best})
     assert least_margin(found.advice, beside) is not None
+
+
+def test_the_ranges_are_never_told_as_the_same_alone(found: Payback, ends: Ends) -> None:
+    """Beside the worth stand the water and the runs within the limits, counted here over all trials one by one."""
+    every = [ends.typical, *(trial.tried for trial in ends.trials)]
+    told = payback_ranges(found, ends, "si")
+    assert told.spread is not None
+    rows = {row[0]: row for row in told.spread.rows}
+    data = {each["name"]: each for each in payback_json(found, ends)["order"]["spread"]}
+    assert set(rows) == set(data) == {*(bar.words for bar in found.bars[1:]), TODAY}
+    for name, row in rows.items():
+        kept = sum(tried[name].mean("over_limit_h") <= ALLOWED for tried in every)
+        assert row[-1] == f"{kept} of {len(every)}"
+        assert data[name]["keep_the_limit"] == kept
+        water = [tried[name].mean("water") for tried in every]
+        span = data[name]["figures"]["water"]
+        assert (span["low"], span["high"]) == (min(water), max(water))
+    for each in found.decided:
+        sure = money_sure(found, each, ends, "si")
+        assert f" to drain and {rows[each.bar.words][-1]} runs within the limits" in sure
+        assert "same" not in sure
+    assert 1 <= len(told.change) <= 4
+    assert told.change[-1].startswith(("What would settle it (common practice): ", "No constant "))
