@@ -179,6 +179,7 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
         "air_factor": _typical(4.0, 2.0, 8.0, "-", f"backwash with air: {_MEMORY}"),
         "pipe_roughness": _typical(0.05e-3, 0.0015e-3, 0.15e-3, "m", f"plastic to galvanised steel: {_MEMORY}"),
         "pipe_fittings": _typical(4.0, 1.0, 10.0, "-", f"a few bends and a valve: {_MEMORY}"),
+        "pump_efficiency": _typical(0.6, 0.4, 0.75, "-", "pump and motor together: common practice, from memory"),
         "discharge": _typical(0.61, 0.59, 0.65, "-", f"sharp-edged hole: {_MEMORY}"),
     }
 )

@@ -67,7 +67,8 @@ class Decision:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecisionReport:
-    """The text of a report on a decision. `order` says whether the answer rests on what is assumed."""
+    """The text of a report on a decision. `order` says whether the answer rests on what is assumed, `spread` how
+    far the figures spread then, `change` what moves them."""
 
     title: str
     simulated: str
@@ -78,6 +79,8 @@ class DecisionReport:
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
     order: tuple[str, ...]
+    spread: TextTable | None
+    change: tuple[str, ...]
     assumed: str
     assumptions: TextTable | None
     sources: tuple[str, ...]

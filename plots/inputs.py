@@ -296,8 +296,8 @@ class Report:
     """The text of a report, top to bottom. Every text is plain: what looks like markup is shown as it stands.
 
     `facts` are what the study was run with, name and value. `known` says what known runs told, `order` whether the
-    order of the policies rests on what is assumed. An empty text or list leaves its place out; one run alone has no
-    verdicts.
+    order of the policies rests on what is assumed, `spread` how far figures spread then, `change` what moves them.
+    An empty text or list leaves its place out; one run alone has no verdicts.
     """
 
     title: str
@@ -315,6 +315,8 @@ class Report:
     assumed: str
     known: tuple[str, ...]
     order: tuple[str, ...]
+    spread: TextTable | None
+    change: tuple[str, ...]
     assumptions: TextTable | None
     sources: tuple[str, ...]
 

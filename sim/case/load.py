@@ -125,6 +125,7 @@ def _drain_of(tables: CaseFile, book: Book) -> Drain | None:
 
 def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries, fingerprint: str) -> Case:
     stages, book = stages_of(known.stages, site.around)
+    prices = prices_of(tables.prices, site.book)
     assumptions = (*site.book.assumptions, *book.assumptions)
     return Case(
         title=tables.title,
@@ -145,5 +146,5 @@ def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries,
         downstream=site.downstream,
         pump=pump_of(tables.pump),
         washing=washing_of(tables),
-        prices=prices_of(tables.prices),
+        prices=prices,
     )

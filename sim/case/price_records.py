@@ -5,6 +5,8 @@ Money is in the case's own currency, a plain word; volumes m3, energy J, mass kg
 
 from dataclasses import dataclass
 
+from hydraulics.media import DEFAULTS
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Price:
@@ -55,7 +57,7 @@ class Prices:
     energy: Price | None = None
     wash_pressure: float = 0.0
     rinse_pressure: float = 0.0
-    pump_efficiency: float = 1.0
+    pump_efficiency: float = DEFAULTS["pump_efficiency"].value
     salt: Price | None = None
     salt_per_wash: float = 0.0
     labour: Price | None = None

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from sim.case import units
 from sim.case.price_records import Price
-from sim.case.rules import Number, Quantity, Rule, Text, Whole
+from sim.case.rules import Number, Percentage, Quantity, Rule, Text, Whole
 from sim.case.site_schema import FLOW
 from sim.case.table import Table
 from sim.case.units import GALLON, LITRE, Kind, Unit
@@ -91,6 +91,9 @@ LIFE = Quantity(TIME_IN_YEARS, "0.25 years", "100 years")
 DRIVE = Quantity(units.PRESSURE, "0 kPa", "100 bar")
 
 
+INTEREST = Percentage(0.0, 1.0, like=0.12)
+
+
 class MeterTable(Table):
     """A water meter."""
 
@@ -127,6 +130,6 @@ class PricesTable(Table):
     lost_production: Annotated[Price, WATER_PRICE] | None = None
     meter: MeterTable | None = None
     switch: SwitchPriceTable | None = None
-    discount_rate: Annotated[float, Number(0.0, 1.0, like=0.05)] | None = None
+    discount_rate: Annotated[float, INTEREST] | None = None
     years: Annotated[int, Whole(1, 50)] | None = None
     payback_within: Annotated[float, Quantity(TIME_IN_YEARS, "0.25 years", "50 years")] | None = None

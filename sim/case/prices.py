@@ -1,15 +1,20 @@
 """Prices: from the table of a case file to records."""
 
 from hydraulics.constants import GRAMS_PER_KILOGRAM
+from hydraulics.media import DEFAULTS
+from sim.case.book import Book, Page
 from sim.case.price_records import NO_PRICES, Device, Meter, Prices
 from sim.case.price_schema import MeterTable, PricesTable, SwitchPriceTable
 
 
-def prices_of(table: PricesTable | None) -> Prices | None:
-    """The prices of a case; None where it has no such table."""
+def prices_of(table: PricesTable | None, book: Book) -> Prices | None:
+    """The prices of a case; None where it has no such table.
+
+    The pump's efficiency is among what `book` keeps where energy has a price.
+    """
     if table is None:
         return None
-    usual = NO_PRICES
+    usual, page = NO_PRICES, Page(table, "prices", book)
     wash = table.wash_pressure or 0.0
     return Prices(
         currency=table.currency or usual.currency,
@@ -19,7 +24,9 @@ def prices_of(table: PricesTable | None) -> Prices | None:
         energy=table.energy,
         wash_pressure=wash,
         rinse_pressure=wash if table.rinse_pressure is None else table.rinse_pressure,
-        pump_efficiency=usual.pump_efficiency if table.pump_efficiency is None else table.pump_efficiency,
+        pump_efficiency=page.take(
+            "pump_efficiency", DEFAULTS["pump_efficiency"], used=table.energy is not None
+        ),
         salt=table.salt,
         salt_per_wash=(table.salt_per_wash or 0.0) / GRAMS_PER_KILOGRAM,
         labour=table.labour,

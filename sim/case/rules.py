@@ -4,6 +4,7 @@ A rule stands in the annotation of a schema field (`Annotated[float, Quantity(LE
 reading itself, the message and the entry in the JSON Schema all come from it.
 """
 
+import re
 from dataclasses import dataclass, field
 from typing import Any, cast
 
@@ -13,6 +14,8 @@ from pydantic_core import CoreSchema, core_schema
 from sim.case.units import NUMBER_PATTERN, Kind, parse_any, parse_quantity
 from sim.case.wording import nearest, quoted, shown
 from sim.errors import RefusedValue
+
+_PERCENT = re.compile(f" *({NUMBER_PATTERN}) *% *")
 
 
 class Rule:
@@ -189,6 +192,39 @@ class Number(Rule):
 
     def json_schema(self) -> dict[str, Any]:
         return {"type": "number", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True)
+class Percentage(Rule):
+    """A share as a plain number or as a text in percent; from `low` to `high`, such as `like`."""
+
+    low: float
+    high: float
+    like: float
+
+    @property
+    def allowed(self) -> str:
+        ends = f"from {self.low:g} to {self.high:g}"
+        return f"a number without unit, {ends}; or a text in percent, as in {self.example}"
+
+    @property
+    def example(self) -> str:
+        return f'"{100.0 * self.like:g} %"'
+
+    def read(self, raw: object) -> float:
+        match = _PERCENT.fullmatch(raw) if isinstance(raw, str) else None
+        if match is None and (isinstance(raw, bool) or not isinstance(raw, int | float)):
+            raise self.refuse(raw, f"a text in percent, as in {self.example}, or {self.like:g}")
+        value = float(match[1]) / 100.0 if match is not None else float(cast(float, raw))
+        if not self.low <= value <= self.high:
+            percent = match is None and 1.0 < value <= 100.0 * self.high
+            raise self.refuse(raw, f'"{value:g} %", if percent was meant' if percent else "a value within the range")
+        return value
+
+    def json_schema(self) -> dict[str, Any]:
+        number = {"type": "number", "minimum": self.low, "maximum": self.high}
+        text = {"type": "string", "pattern": f"^{_PERCENT.pattern}$", "description": self.allowed}
+        return {"anyOf": [number, text]}
 
 
 @dataclass(frozen=True)

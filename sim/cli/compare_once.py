@@ -12,8 +12,9 @@ from sim.processes import interrupted_with
 from sim.study.compare import compare
 from sim.study.kpis import System
 from sim.study.many.workers import local
-from sim.study.range_words import range_words
+from sim.study.range_words import ranges_told
 from sim.study.ranking import STOPPED, range_test
+from sim.study.spread_words import NO_RANGES
 
 
 def compare_once(
@@ -35,17 +36,17 @@ def compare_once(
         crews, counts = local(workers, ahead), counted(output.quiet, "at the ends of ranges")
         with interrupted_with(lambda: STOPPED), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
-    order = range_words(test, case) if test else ()
+    ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.reporting import report_files
         from sim.study.tables import as_csv, kpi_table, run_table
 
-        return report_files(comparison, units, order=order) | {
+        return report_files(comparison, units, ranges=ranges_seen) | {
             "kpis.csv": as_csv(kpi_table(comparison.results)),
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
         }
 
     output.write(comparison.to_json() | {"order": test.to_json() if test else None}, tables)
     if output.on_screen:
-        show(screen(), comparison, units, order)
+        show(screen(), comparison, units, ranges_seen)

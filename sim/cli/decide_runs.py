@@ -13,11 +13,10 @@ from sim.cli.screen import screen
 from sim.cli.show_decision import show_advice, show_payback
 from sim.processes import interrupted_with
 from sim.study.decide.advice import Wishes, advise
-from sim.study.decide.ends import ends_of
+from sim.study.decide.ends import TODAY, ends_of
 from sim.study.decide.payback import payback
 from sim.study.decide.results import advice_json, payback_json
 from sim.study.decide.seasons import has_seasons, seasons_of
-from sim.study.decide.sure_words import TODAY
 from sim.study.decide.trials import Bench
 from sim.study.kpis import System
 from sim.study.many.study_file import study_file

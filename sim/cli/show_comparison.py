@@ -6,6 +6,7 @@ from rich.console import Console
 
 from sim.cli.screen import GAP, Cell, bold, say, table
 from sim.cli.show_assumed import say_assumed
+from sim.cli.show_ranges import say_ranges
 from sim.study.compare import Comparison
 from sim.study.doubt_words import first_words, other_words, same_words
 from sim.study.doubts import doubts, without_verdict
@@ -13,6 +14,7 @@ from sim.study.kpis import System
 from sim.study.listing import Column
 from sim.study.present import Row, applying, in_currency, rows, unranked
 from sim.study.remarks import earlier_stage
+from sim.study.spread_words import NO_RANGES, RangesTold
 from sim.study.verdict import verdicts
 from sim.study.wording import CAUTION, MARK_LEGEND, simulated
 
@@ -20,8 +22,8 @@ HEAD = "what starts a wash:"
 MARK = "*"
 
 
-def show(console: Console, comparison: Comparison, system: System, order: Sequence[str] = ()) -> None:
-    """Print the whole comparison; `order` says whether the order of the policies rests on assumed constants."""
+def show(console: Console, comparison: Comparison, system: System, ranges: RangesTold = NO_RANGES) -> None:
+    """Print the whole comparison; `ranges` tells of the ranges of what is assumed."""
     case, results = comparison.case, comparison.results
     found = doubts(case, results)
     say(console, simulated(case, comparison.days), strong=True)
@@ -45,8 +47,7 @@ def show(console: Console, comparison: Comparison, system: System, order: Sequen
             say(console, sentence)
     say(console)
     say_assumed(console, case, system)
-    for sentence in order:
-        say(console, sentence)
+    say_ranges(console, ranges)
     say(console, CAUTION)
 
 

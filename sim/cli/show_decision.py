@@ -7,12 +7,13 @@ from rich.console import Console
 from plots.inputs import TextTable
 from sim.cli.screen import say, table
 from sim.cli.show_assumed import say_assumed
+from sim.cli.show_ranges import say_ranges
 from sim.study.decide import advice_words, payback_words
 from sim.study.decide.advice import Advice
 from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Payback
 from sim.study.decide.seasons import Seasons
-from sim.study.decide.sure_words import advice_turns, payback_turns
+from sim.study.decide.sure_words import advice_ranges, payback_ranges
 from sim.study.decide.tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
 from sim.study.kpis import System
 from sim.study.listing import Column
@@ -22,9 +23,10 @@ from sim.study.wording import AT_THE_PLANT, CAUTION
 def show_advice(console: Console, advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None) -> None:
     """Print the best settings."""
     say(console, advice.case.title, strong=True)
-    _list(console, [*advice_words.statements(advice, system, ends), *advice_turns(advice, ends)])
+    _list(console, advice_words.statements(advice, system, ends))
     for data in advice_tables(advice, system):
         _show(console, data)
+    say_ranges(console, advice_ranges(advice, ends, system))
     _list(console, [a_year(advice), *advice_words.sentences(advice, system)])
     _list(console, advice_words.season_words(advice, seasons, system))
     _end(console, advice, system, [*advice_words.remarks(advice, system), *advice_words.cautions(advice)])
@@ -34,13 +36,14 @@ def show_payback(console: Console, found: Payback, system: System, ends: Ends | 
     """Print what devices are worth."""
     say(console, found.case.title, strong=True)
     _list(console, advice_words.foremost(found.advice))
-    _list(console, [*payback_words.statements(found, system, ends), *payback_turns(found, ends)])
+    _list(console, payback_words.statements(found, system, ends))
     for data in bars_tables(found, system):
         _show(console, data)
     if found.decided:
         _show(console, worth_table(found, system))
     for each in found.decided:
         _show(console, what_if_table(found, each, system))
+    say_ranges(console, payback_ranges(found, ends, system))
     _list(console, [a_year(found.advice), *payback_words.sentences(found, system)])
     remarks = [*advice_words.remarks(found.advice, system), *payback_words.remarks(found)]
     _end(console, found.advice, system, remarks)

@@ -9,6 +9,7 @@ Setting = str | float | int | bool
 OTHER_CHOICE: Mapping[str, Setting] = {"coagulated": True, "law": "carman-kozeny", "growth": "linear"}
 ROOM_SHARE = 0.9  # of the pores' room: the most that an assumed ultimate deposit is tried at
 HOUR = 3600.0
+MONEY = "prices."  # begins the keys of constants that change what a run costs, and no run
 
 
 def settings_of(case: Case, values: Mapping[Assumption, float]) -> dict[str, Setting]:

@@ -27,6 +27,7 @@ MEANINGS: Final = {
     "per_year": "storms a year",
     "porosity": "pores of the packed bed",
     "porosity_floor": "pores at which a part of the bed is blocked",
+    "pump_efficiency": "share of the energy drawn that reaches the water",
     "reference_rate": "rate at which the coefficients hold",
     "reference_temperature": "temperature at which the gain holds",
     "resistance": "of the mat on top of the bed",

@@ -1,31 +1,47 @@
-"""What a range test says, in words."""
+"""What a range test of a comparison says."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from sim.case.records import Case
 from sim.study.constants import constant_name
-from sim.study.kpis import KPIS
-from sim.study.ranking import RANKED_BY, RangeTest, Turn
+from sim.study.kpis import KPIS, System
+from sim.study.present import UNITS
+from sim.study.ranking import RANKED_BY, SPREAD, RangeTest, Turn
+from sim.study.spread_words import Named, RangesTold, change_words, kept_words, spread_caption, spread_listing
 
-TOLD_AT_MOST = 6
 FIGURES = {"breach_h": "time over the limit", "drain_m3": "water to drain"}
 
 
-def range_words(test: RangeTest, case: Case) -> tuple[str, ...]:
-    """How many constants are assumed, whether the order of the policies rests on one, and what could not be tried."""
+def ranges_told(test: RangeTest, case: Case, system: System) -> RangesTold:
+    """How a comparison stands up to the ranges of what is assumed."""
     if not test.assumed:
-        return ()
+        return RangesTold()
+    names = {key: Named(words=FIGURES.get(key, KPIS[key].words.strip()), quantity=KPIS[key].quantity,
+                        unit=UNITS[system][KPIS[key].quantity].symbol) for key in SPREAD}  # fmt: skip
+    turns = {key: _turn_words([turn for turn in test.turns if turn.keys == (key,)]) for key in _alone(test.turns)}
+    return RangesTold(
+        order=_order(test, case),
+        caption=spread_caption(test.over, kept_words(case, system)),
+        spread=spread_listing(test.over, names, "what starts a wash", system),
+        change=change_words(test.over, test.moves, names, case, system, turns),
+    )
+
+
+def _order(test: RangeTest, case: Case) -> tuple[str, ...]:
+    """How many constants are assumed, whether the order of the policies rests on one, and what could not be tried."""
     count = f"{test.assumed} of {test.constants} constants assumed"
+    together = ", one at a time and all together" if test.assumed > 1 else ""
     if not test.turns:
-        together = ", one at a time and all together" if test.assumed > 1 else ""
         by = " and by ".join(FIGURES.get(kpi, KPIS[kpi].words) for kpi in RANKED_BY)
-        sentences = [f"{count}: the order by {by} holds at low, typical and high{together}."]
+        holds = f"the order by {by} holds at low, typical and high{together}"
+        sentences = [f"{count}: {holds}; how far the figures spread stands below."]
     else:
-        sentences = [f"{count}: the order turns if"]
-        causes = _causes(test.turns, case)
-        sentences += causes[:TOLD_AT_MOST]
-        if len(causes) > TOLD_AT_MOST:
-            sentences.append(f"and in {len(causes) - TOLD_AT_MOST} more trials (--json lists them all)")
+        trials = len({(turn.keys, turn.end) for turn in test.turns})
+        of = test.over.runs - 1
+        sentences = [f"{count}: the order turns in {trials} of {of} trials at low and high{together}."]
+        for end in dict.fromkeys(turn.end for turn in test.turns if len(turn.keys) > 1):
+            turned = [turn for turn in test.turns if len(turn.keys) > 1 and turn.end == end]
+            sentences.append(f"All of them {end}: {_turn_words(turned)}.")
         if test.steady_pairs:
             pairs = "; ".join(f"{one} and {other}" for one, other in test.steady_pairs)
             sentences.append(f"No trial made these change places: {pairs}.")
@@ -35,12 +51,24 @@ def range_words(test: RangeTest, case: Case) -> tuple[str, ...]:
     return tuple(sentences)
 
 
-def _causes(turns: Iterable[Turn], case: Case) -> list[str]:
-    """One line per trial that turned the order, with the pairs that changed places in it."""
-    trials: dict[str, list[str]] = {}
+def _alone(turns: Sequence[Turn]) -> tuple[str, ...]:
+    """The constants that turn the order by themselves."""
+    return tuple(dict.fromkeys(turn.keys[0] for turn in turns if len(turn.keys) == 1))
+
+
+def _turn_words(turns: Sequence[Turn]) -> str:
+    """Who changes places by what, at which end where one constant does it."""
+    groups: dict[tuple[str, str, str], list[str]] = {}
     for turn in turns:
-        one = len(turn.keys) == 1
-        name = f"{constant_name(turn.keys[0], case.stages)} is {turn.end}" if one else f"all of them are {turn.end}"
-        figure = FIGURES.get(turn.kpi, turn.kpi)
-        trials.setdefault(name, []).append(f"{turn.worse} then has less {figure} than {turn.better}")
-    return [f"{name}: {'; '.join(pairs)}" for name, pairs in trials.items()]
+        where = f"at its {turn.end} end " if len(turn.keys) == 1 else ""
+        groups.setdefault((where, turn.kpi, turn.better), []).append(f"“{turn.worse}”")
+    return "; ".join(
+        f"{where}{_together(names)} then {'has' if len(names) == 1 else 'have'} less {FIGURES.get(kpi, kpi)} than "
+        f"“{better}”"
+        for (where, kpi, better), names in groups.items()
+    )
+
+
+def _together(names: Sequence[str]) -> str:
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last

@@ -8,28 +8,29 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from itertools import combinations
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from sim.case.load import load_case
 from sim.case.records import Assumption, Case
+from sim.case.units import DAY, HOUR
 from sim.errors import CaseError
 from sim.plant.records import Figure, RunResult
 from sim.plant.simulate import simulate
-from sim.study.assumed_settings import Setting, settings_of
+from sim.study.assumed_settings import MONEY, Setting, settings_of
+from sim.study.costs import YEAR_DAYS
 from sim.study.errors import Interrupted, RunFailure, SettingError
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Count, repeat
 from sim.study.many.workers import Crew
+from sim.study.over_ranges import At, End, Move, OverRanges, over_json
 
-End = Literal["low", "high"]
 Load = Callable[[Path, Mapping[str, Any]], Case]
-Shown = Mapping[str, Mapping[str, Sequence[float]]]
-"""By policy and figure, what each trial showed; nan where the figure does not apply."""
-
 RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
 """The figures whose order is tested, and the difference [h, m3] below which two policies count as equal."""
 STOPPED = "interrupted while assumed constants were tried; nothing written; --no-ranges leaves them out"
 EQUAL_SHARE = 0.01  # of the larger figure: as little sets no two policies apart either
+SPREAD = ("drain_m3", "offline_h", "breach_h", "breakthrough_risk", "peak_dp_kpa")
+"""The figures whose spread over the ranges is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,12 @@ class RangeTest:
     runs: int
     turns: tuple[Turn, ...]
     refused: tuple[tuple[str, End, str], ...]
+    over: OverRanges
+
+    @property
+    def moves(self) -> tuple[Move, ...]:
+        """The constants that move the answer, the one that moves it most first."""
+        return self.over.moves(RANKED_BY, [turn.keys[0] for turn in self.turns if len(turn.keys) == 1])
 
     @property
     def steady_pairs(self) -> tuple[tuple[str, str], ...]:
@@ -69,6 +76,7 @@ class RangeTest:
             "holds": not self.turns,
             "turns": [asdict(turn) for turn in self.turns],
             "refused": [{"key": key, "end": end, "why": why} for key, end, why in self.refused],
+            **over_json(self.over, self.moves),
         }
 
 
@@ -91,24 +99,71 @@ def range_test(
     ends = list(at_ends(path, case, load))
     refused = tuple((trial_name(each), end, found) for each, end, found in ends if isinstance(found, str))
     trials = [(each, end, found) for each, end, found in ends if not isinstance(found, str)]
-    turns: list[Turn] = []
-    if trials:
-        last_first = [found for _, _, found in reversed(trials)]  # all together: it may well take the longest
-        try:
-            repeated = repeat(
-                case, crew, seed=seed, replicates=len(trials), draws=last_first.__getitem__, run=on_the_same_water,
-                progress=progress,
-            )  # fmt: skip
-        except Interrupted:
-            raise Interrupted(STOPPED) from None
-        except RunFailure as error:
-            assumptions, end, _ = trials[-1 - error.replicate]
-            raise SettingError(f"{trial_name(assumptions)}, {end}", error.policy, error.why) from error
-        shown = {name: {kpi: repeated.figures.of(name, kpi)[::-1].tolist() for kpi in RANKED_BY} for name in names}
-        for place, (assumptions, end, _) in enumerate(trials):
-            keys = tuple(each.key for each in assumptions)
-            turns += [Turn(keys, end, *change) for change in _changes(results, shown, place)]
-    return RangeTest(names, len(case.assumptions), case.constants, len(trials) * len(names), tuple(turns), refused)
+    shown: Sequence[Sites] = _run(case, trials, crew, seed, progress) if trials else []
+    turns = [
+        Turn(tuple(each.key for each in assumptions), end, *change)
+        for (assumptions, end, _), sites in zip(trials, shown, strict=True)
+        for change in _changes(results, sites)
+    ]
+    return RangeTest(
+        names, len(case.assumptions), case.constants, len(trials) * len(names), tuple(turns), refused,
+        _over(case, {each.policy: each.site for each in results}, trials, shown),
+    )  # fmt: skip
+
+
+Sites = Mapping[str, Mapping[str, Figure]]
+"""The figures of the site by policy, as one trial showed them."""
+Trials = Sequence[tuple[tuple[Assumption, ...], End, Case]]
+
+
+def _run(case: Case, trials: Trials, crew: Crew, seed: int, progress: Count | None) -> Sequence[Sites]:
+    """What every policy showed in each trial."""
+    last_first = [found for _, _, found in reversed(trials)]  # all together: it may well take the longest
+    try:
+        repeated = repeat(
+            case, crew, seed=seed, replicates=len(trials), draws=last_first.__getitem__, run=on_the_same_water,
+            progress=progress,
+        )  # fmt: skip
+    except Interrupted:
+        raise Interrupted(STOPPED) from None
+    except RunFailure as error:
+        assumptions, end, _ = trials[-1 - error.replicate]
+        raise SettingError(f"{trial_name(assumptions)}, {end}", error.policy, error.why) from error
+    places = range(len(trials))
+    return [{each.name: repeated.run(each.name, place) for each in case.policies} for place in places][::-1]
+
+
+def _over(case: Case, typical: Sites, trials: Trials, shown: Sequence[Sites]) -> OverRanges:
+    """The spread of the figures, and which policies kept the limit in which trial."""
+    return OverRanges(
+        typical=_told(typical),
+        kept=_kept(case, typical),
+        limited=case.stages[-1].limit is not None,
+        trials=tuple(
+            At(keys=tuple(each.key for each in assumptions), end=end, shown=_told(sites), kept=_kept(case, sites))
+            for (assumptions, end, _), sites in zip(trials, shown, strict=True)
+        ),
+    )
+
+
+def _told(sites: Sites) -> dict[str, dict[str, float]]:
+    return {name: {key: _number(site[key]) for key in SPREAD} for name, site in sites.items()}
+
+
+def _kept(case: Case, sites: Sites) -> frozenset[str]:
+    """Who has no time over the limit, or at most the avoidable hours that the case allows a year."""
+    allowed = case.run.allowed_breach
+    if allowed is None:
+        return frozenset(name for name, site in sites.items() if not site["breach_h"])
+    years = case.run.length / DAY / YEAR_DAYS
+    return frozenset(
+        name for name, site in sites.items()
+        if _number(site["breach_h"]) - _number(site["breach_unavoidable_h"]) <= allowed / HOUR * years
+    )  # fmt: skip
+
+
+def _number(value: Figure) -> float:
+    return float("nan") if value is None else float(value)
 
 
 def on_the_same_water(case: Case, policy: str, seed: int, place: int) -> Outcome:
@@ -125,8 +180,8 @@ def trial_name(assumptions: Sequence[Assumption]) -> str:
 def at_ends(path: Path, case: Case, load: Load) -> Iterator[tuple[tuple[Assumption, ...], End, Case | str]]:
     """The case with each assumed constant, then all of them, at either end; a text where it cannot be read so."""
     for assumptions, end, settings in ends_of_ranges(case):
-        if not settings:
-            continue
+        if not settings or all(each.key.startswith(MONEY) for each in assumptions):
+            continue  # nothing is another, or nothing that a run has
         try:
             yield assumptions, end, load(path, settings)
         except CaseError as error:
@@ -147,12 +202,12 @@ def _settings(case: Case, assumptions: Sequence[Assumption], end: End) -> dict[s
     return settings_of(case, {each: each.low if end == "low" else each.high for each in assumptions})
 
 
-def _changes(typical: Sequence[RunResult], shown: Shown, place: int) -> Iterator[tuple[str, str, str]]:
+def _changes(typical: Sequence[RunResult], sites: Sites) -> Iterator[tuple[str, str, str]]:
     """Figure, and the pair that changed places by it in a trial: the better and the worse one at typical values."""
     for kpi, least in RANKED_BY.items():
         for one, two in combinations(typical, 2):
             before = _sign(one.site[kpi], two.site[kpi], least)
-            after = _sign(shown[one.policy][kpi][place], shown[two.policy][kpi][place], least)
+            after = _sign(sites[one.policy][kpi], sites[two.policy][kpi], least)
             if before * after < 0:
                 better, worse = (one, two) if before < 0 else (two, one)
                 yield kpi, better.policy, worse.policy

@@ -18,6 +18,7 @@ from sim.study.present import UNITS, Row, applying, converted, in_currency, rows
 from sim.study.samples import bed, courses, run_bars, window_around
 from sim.study.settings import settings_listing, steps_listing
 from sim.study.single import SingleRun
+from sim.study.spread_words import NO_RANGES, RangesTold
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.verdict import verdicts
 from sim.study.version import PROGRAM, VERSION
@@ -100,12 +101,12 @@ def _compared(fact: Row, results: Sequence[RunResult], system: System) -> Compar
 
 
 def report(
-    comparison: Comparison, week: Week, *, over_limit: bool | None, system: System, order: Sequence[str] = ()
+    comparison: Comparison, week: Week, *, over_limit: bool | None, system: System, ranges: RangesTold = NO_RANGES
 ) -> Report:
     """The text of the report.
 
     `week` is told in detail: the worst one, `over_limit` saying by what, or where that is None one that was asked
-    for; `order` are the sentences on whether the order of the policies rests on assumed constants.
+    for; `ranges` tells of the ranges of what is assumed.
     """
     case, results = comparison.case, comparison.results
     several = len(results) > 1
@@ -125,7 +126,9 @@ def report(
         events_note=events_note,
         assumed=assumed_count(case.assumptions).rstrip(":") + ("." if case.assumptions else ""),
         known=(*remedy_words(case.remedies), *solved_words(case, system)),
-        order=tuple(order),
+        order=ranges.order,
+        spread=spread_table(ranges),
+        change=ranges.change,
         assumptions=assumed_text_table(case, system),
         sources=sources(case.assumptions),
     )
@@ -261,6 +264,11 @@ def _events(comparison: Comparison, week: Week, system: System) -> tuple[TextTab
 def _text_table(caption: str, listing: Listing) -> TextTable:
     columns = tuple(Column(each.head, "numbers" if each.holds == "numbers" else "words") for each in listing.columns)
     return TextTable(caption=caption, columns=columns, rows=listing.rows)
+
+
+def spread_table(ranges: RangesTold) -> TextTable | None:
+    """How far the figures spread over the ranges of what is assumed."""
+    return None if ranges.spread is None else _text_table(ranges.caption, ranges.spread)
 
 
 def assumed_text_table(case: Case, system: System) -> TextTable | None:

@@ -23,13 +23,14 @@ from sim.study.listing import sources
 from sim.study.many.workers import local
 from sim.study.moments import moment
 from sim.study.present import UNITS, finely_written, solids_unit
-from sim.study.range_words import range_words
+from sim.study.range_words import ranges_told
 from sim.study.ranking import range_test
 from sim.study.reporting import report_files
 from sim.study.returned import Returned, after_wash
 from sim.study.review_words import finding_sources, finding_words, grouped, tally
 from sim.study.rinse_view import jar_texts, rinsed
 from sim.study.samples import courses, window_around
+from sim.study.spread_words import NO_RANGES
 from sim.study.told_words import remedy_words, solved_words
 from sim.study.views import assumed_text_table, compared, comparison_notes, comparison_tables
 from sim.study.weeks import weeks, worst_week
@@ -41,7 +42,7 @@ from sim.web.form import Group, edited, form_of
 from sim.web.shelf import DEMO, Held
 from sim.web.sliders import Slider, rinse_sliders, settings_of, start_sliders
 from sim.web.worker import Asked, Tell
-from sim.web.worth import runs, worth, worth_rests_on
+from sim.web.worth import runs, why_not_the_command, worth, worth_rests_on
 from sim.web.worth_sliders import worth_sliders
 
 
@@ -113,6 +114,7 @@ class WorthAnswer:
     simulated: str
     notes: tuple[str, ...]
     command: str
+    not_the_command: str
     coarse: bool
     assumed: str
 
@@ -248,7 +250,8 @@ def worth_runs(held: Held, asked: Asked, tell: Tell) -> bytes:
 def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: bool, tell: Tell) -> WorthAnswer:
     """What a device is worth at these prices, by runs that were kept."""
     data = parsed(held)
-    settings = settings_of(worth_sliders(data, system), dict(asked), data)
+    sliders = worth_sliders(data, system)
+    settings = settings_of(sliders, dict(asked), data)
     study, found = worth(kept, held, asked, settings, tell)
     tell("drawing")
     bars, year = bars_tables(found, system)
@@ -263,6 +266,7 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
         simulated=worth_rests_on(study, found),
         notes=(a_year(found.advice), *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
         command=study.command,
+        not_the_command=why_not_the_command(study, sliders, asked),
         coarse=study.wishes.coarse,
         assumed=_assumed(study.case),
     )
@@ -330,7 +334,7 @@ def files(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, byt
                 load=lambda _, changed: _again(held, settings, changed),
             )  # fmt: skip
     tell("drawing the report")
-    made = report_files(comparison, system, order=range_words(test, case) if test else ())
+    made = report_files(comparison, system, ranges=ranges_told(test, case, system) if test else NO_RANGES)
     made["result.json"] = as_json(comparison.to_json() | {"order": test.to_json() if test else None})
     wanted = ("report.html", "tables.xlsx", "result.json")
     return {name: _bytes(made[name]) for name in wanted}

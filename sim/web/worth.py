@@ -25,9 +25,9 @@ from sim.study.many.workers import Crew, Here
 from sim.web.cases_read import YEAR, case_of, parsed
 from sim.web.errors import Refused
 from sim.web.shelf import Held
-from sim.web.sliders import settings_of
+from sim.web.sliders import Slider, settings_of
 from sim.web.worker import Asked, Tell
-from sim.web.worth_sliders import limit_asked, worth_sliders
+from sim.web.worth_sliders import LIMIT, is_money, limit_asked, worth_sliders
 
 SEED = 1
 REPLICATES = 6  # of random weather
@@ -49,7 +49,7 @@ class Study:
 
     @property
     def command(self) -> str:
-        """The command that comes to the same numbers."""
+        """The command that asks the same of a case."""
         words = ["filterrun payback CASE"]
         if self.wishes.coarse:
             words.append("--coarse")
@@ -57,6 +57,18 @@ class Study:
             words.append(f"--replicates {self.replicates}")
         words += [f"--over-limit {each.most:g}" for each in self.wishes.limits]
         return " ".join(words)
+
+
+def why_not_the_command(study: Study, sliders: tuple[Slider, ...], asked: Asked) -> str:
+    """Why the command on the file of the case can come to other numbers than the page; empty where it cannot."""
+    if study.case.run.length / DAY < study.whole_days:
+        return "the page runs a part of the time that the case has"
+    moved = [each for each in sliders if each.key in dict(asked) and each.read(dict(asked)[each.key]) != each.value]
+    if any(not is_money(each) and each.key != LIMIT for each in moved):
+        return "water or use are not those of the file"
+    if any(is_money(each) for each in moved):
+        return "the best is chosen from the settings that were tried at the prices of the file"
+    return ""
 
 
 def study_of(held: Held, asked: Asked) -> Study:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from sim.case.price_records import NO_PRICES
+from sim.case.price_schema import INTEREST
 from sim.study.kpis import System
 from sim.web.sliders import STEPS, Slider, feed_sliders, in_unit, known, tidied
 
@@ -171,9 +172,9 @@ def _counting(prices: Mapping[str, Any]) -> Iterator[Slider]:
         return "the case" if name in prices else "usual; the case does not say"
 
     group = "How money is counted"
-    rate = 100.0 * float(prices.get("discount_rate", NO_PRICES.discount_rate))
+    rate = 100.0 * INTEREST.read(prices.get("discount_rate", NO_PRICES.discount_rate))
     yield Slider(key=f"{PRICES}discount_rate", group=group, label="interest", unit="% a year", low=0.0,
-                 high=max(20.0, rate), step=0.5, value=round(rate, 6), form="share",
+                 high=100.0 * INTEREST.high, step=0.5, value=round(rate, 6), form="share",
                  about=where("discount_rate"))  # fmt: skip
     years = float(prices.get("years", NO_PRICES.years))
     yield Slider(key=f"{PRICES}years", group=group, label="counted over", unit="years", low=1.0, high=50.0, step=1.0,

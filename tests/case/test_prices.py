@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.price_records import NO_PRICES, Device, Meter, Price
+from sim.errors import CaseError
 from tests.case.samples import SMALL, load_text
 
 PRICES = """
@@ -56,3 +57,24 @@ def test_every_price_in_si(tmp_path: Path) -> None:
 def test_all_prices_may_be_blank(tmp_path: Path) -> None:
     assert load_text(tmp_path, SMALL).prices is None
     assert load_text(tmp_path, SMALL + "\n[prices]\n").prices == NO_PRICES
+
+
+@pytest.mark.parametrize(
+    ("written", "rate"),
+    [("0.12", 0.12), ('"12 %"', 0.12), ('"7.5%"', 0.075), ('"100 %"', 1.0), ("1", 1.0), ("0", 0.0)],
+)
+def test_interest_as_people_write_it(tmp_path: Path, written: str, rate: float) -> None:
+    prices = load_text(tmp_path, f"{SMALL}\n[prices]\ndiscount_rate = {written}\n").prices
+    assert prices is not None
+    assert prices.discount_rate == pytest.approx(rate)
+
+
+@pytest.mark.parametrize(
+    ("written", "told"), [("12", '"12 %", if percent was meant'), ('"101 %"', "a value within the range"),
+                          ('"-1 %"', "a value within the range"), ('"12"', 'a text in percent, as in "12 %"'),
+                          ("true", 'a text in percent, as in "12 %"')]
+)  # fmt: skip
+def test_interest_that_nobody_means_is_refused(tmp_path: Path, written: str, told: str) -> None:
+    with pytest.raises(CaseError) as refused:
+        load_text(tmp_path, f"{SMALL}\n[prices]\ndiscount_rate = {written}\n")
+    assert told in str(refused.value)

@@ -9,7 +9,16 @@ from hypothesis import strategies as st
 
 from sim.case.price_records import Device, Meter, Price, Prices
 from sim.study.costs import amounts, parts_of, year_cost
-from sim.study.decide.money import Worth, break_even_water, net_present_value, renewals, tornado, worth_of
+from sim.study.decide.money import (
+    Worth,
+    break_even_water,
+    net_present_value,
+    renewals,
+    tornado,
+    worth_from_water,
+    worth_of,
+    worth_up_to,
+)
 
 CENT = 0.005
 MONEY = st.floats(0.0, 1e5)
@@ -83,6 +92,20 @@ def test_the_break_even_pays_exactly_then() -> None:
     found = break_even_water(worth, volume=100.0, water_part=200.0, within=3.0)
     assert found == pytest.approx((300.0 - 30.0 + 10.0) / 100.0)
     assert Worth(price=900.0, saving=100.0 * found + 30.0, upkeep=10.0).payback == pytest.approx(3.0)
+
+
+def test_the_prices_at_which_owning_is_worth_nothing_by_hand() -> None:
+    """300 a year over 5 years at 10 % are 1137.24 now (annuity 3.7908); bought again after 2 and 4 years, each of
+    them costs 1 + 0.82645 + 0.68301 = 2.50946 times its price, so 453.18."""
+    worth = Worth(price=1000.0, saving=330.0, upkeep=30.0)
+    assert worth_up_to(worth, rate=0.1, years=5, life=None) == pytest.approx(1137.24, abs=CENT)
+    assert worth_up_to(worth, rate=0.1, years=5, life=2.0) == pytest.approx(1137.236 / 2.50946, abs=0.01)
+    assert worth_up_to(Worth(price=1000.0, saving=20.0, upkeep=30.0), rate=0.1, years=5, life=None) == 0.0
+    # 1000 / 3.7908 + 30 = 293.80 a year are needed; without water 330 - 2 * 100 = 130 are saved; 163.80 over 100 m3.
+    water = worth_from_water(worth, volume=100.0, water_part=200.0, rate=0.1, years=5, life=None)
+    assert water == pytest.approx(1.638, abs=0.0005)
+    assert worth_from_water(worth, volume=100.0, water_part=20.0, rate=0.1, years=5, life=None) == 0.0
+    assert worth_from_water(worth, volume=-1.0, water_part=200.0, rate=0.1, years=5, life=None) is None
 
 
 def test_there_may_be_no_break_even() -> None:

@@ -9,18 +9,18 @@ import pytest
 from sim.case.load import load_case
 from sim.study.decide.advice import Wishes
 from sim.study.decide.advice_words import cautions, remarks
-from sim.study.decide.ends import Ends, ends_of, margin
+from sim.study.decide.ends import TODAY, Ends, ends_of, margin
 from sim.study.decide.limits import Limit
+from sim.study.decide.margins import least_margin, worth_margin
 from sim.study.decide.payback import Payback, acts, payback
 from sim.study.decide.payback_words import paid_words, sentences, statements
+from sim.study.decide.results import payback_json
 from sim.study.decide.sure_words import (
-    TODAY,
-    least_margin,
     least_sure,
-    payback_turns,
+    money_sure,
+    payback_ranges,
     span_words,
     water_sure,
-    worth_margin,
 )
 from sim.study.decide.tables import a_year, limits_words, what_if_table, worth_table
 from sim.study.decide.trials import Bench, Tried
@@ -104,9 +104,12 @@ def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> 
     known = replace(ends, typical=typical, trials=(replace(first, tried=most), replace(second, tried=least)))
     told = water_sure(found.advice, settings, known, "si")
     assert "5 mg/L of solids in a year for 12 h with it, 0 h as washes are started today; 20 h are allowed" in told
-    assert "has 5 to 31 h with it, 0.500 to 3.10 h as washes are started today. Go there in steps" in told
+    runs = "of 3 runs within the limits"
+    today = f"0.500 to 3.10 h as washes are started today, 3 {runs}"
+    assert f"has 5 to 31 h with it, 2 {runs}; {today}. Go there in steps" in told
     calmer = replace(known, trials=known.trials[1:])
-    assert "it stays within that: 5 to 12 h with it, " in water_sure(found.advice, settings, calmer, "si")
+    calm = water_sure(found.advice, settings, calmer, "si")
+    assert "it stays within that: 5 to 12 h with it, 2 of 2 runs within the limits" in calm
     free = replace(found.advice, limits=())
     assert "stays within" not in water_sure(free, settings, calmer, "si"), "nothing was asked of the hours"
 
@@ -131,7 +134,7 @@ def test_a_constant_that_turns_the_answer_is_named(found: Payback, ends: Ends) -
         {"keys": list(first.keys), "end": first.end, "value": -1.0}
     ]
     turned = bool(worth_margin(found, each, ends).turns)  # type: ignore[union-attr]
-    assert any(f"A {each.device} is" in one for one in payback_turns(found, ends)) == turned
+    assert any(f"A {each.device} is" in one for one in payback_ranges(found, ends, "si").order) == turned
 
 
 def test_a_device_that_never_acts_is_worth_nothing_whatever_is_spared(found: Payback) -> None:
@@ -172,3 +175,26 @@ def test_a_way_that_stands_alone_has_none_to_be_held_against(found: Payback, end
     assert least_sure(found.advice, alone) == ""
     beside = replace(alone, typical=dict(alone.typical) | {"another": best})
     assert least_margin(found.advice, beside) is not None
+
+
+def test_the_ranges_are_never_told_as_the_same_alone(found: Payback, ends: Ends) -> None:
+    """Beside the worth stand the water and the runs within the limits, counted here over all trials one by one."""
+    every = [ends.typical, *(trial.tried for trial in ends.trials)]
+    told = payback_ranges(found, ends, "si")
+    assert told.spread is not None
+    rows = {row[0]: row for row in told.spread.rows}
+    data = {each["name"]: each for each in payback_json(found, ends)["order"]["spread"]}
+    assert set(rows) == set(data) == {*(bar.words for bar in found.bars[1:]), TODAY}
+    for name, row in rows.items():
+        kept = sum(tried[name].mean("over_limit_h") <= ALLOWED for tried in every)
+        assert row[-1] == f"{kept} of {len(every)}"
+        assert data[name]["keep_the_limit"] == kept
+        water = [tried[name].mean("water") for tried in every]
+        span = data[name]["figures"]["water"]
+        assert (span["low"], span["high"]) == (min(water), max(water))
+    for each in found.decided:
+        sure = money_sure(found, each, ends, "si")
+        assert f" to drain and {rows[each.bar.words][-1]} runs within the limits" in sure
+        assert "same" not in sure
+    assert 1 <= len(told.change) <= 4
+    assert told.change[-1].startswith(("What would settle it (common practice): ", "No constant "))

@@ -11,7 +11,7 @@ import simpy
 import hydraulics.errors
 import sim.errors
 import sim.plant.errors
-from hydraulics.errors import DomainError, FilterrunError
+from hydraulics.errors import CompilerError, DomainError, FilterrunError
 from sim.case.trigger_records import Volume
 from sim.errors import CaseError, Problem, RefusedValue
 from sim.plant.clock import Order, checked, phase_end
@@ -40,6 +40,7 @@ PROBLEM = Problem("case.toml", 3, "run.length", '"0 d"', "1 h to 100 a", '"60 d"
 EXAMPLES = (
     FilterrunError("anything"),
     DomainError("water temperature", "60 degC", "0 to 50 degC"),
+    CompilerError("ImportError: its library is too old"),
     RefusedValue('"9 psi"', "a flow", '"9 m3/h"'),
     CaseError((PROBLEM, replace(PROBLEM, line=None, key=""))),
     RunError("anything"),

@@ -210,6 +210,8 @@ def made_report() -> Report:
         assumed="1 constant assumed.",
         known=(f"{STAGE}: solved",),
         order=("The order turns if", "a is low"),
+        spread=assumed,
+        change=("Samples of a settle it.",),
         assumptions=assumed,
         sources=("A handbook <1st edition>",),
     )

@@ -146,7 +146,7 @@ def test_opening_draining_sharing_and_dosing_are_cautioned_of(page: Element) -> 
 def test_places_without_a_text_are_left_out(drawings: tuple[Drawing, ...]) -> None:
     bare = replace(
         made_report(), verdicts=(), comparison_notes=(), drawn_note="", events_note="", known=(), order=(),
-        assumptions=None, sources=(),
+        spread=None, change=(), assumptions=None, sources=(),
     )  # fmt: skip
     page = parsed(report_html(bare, drawings, words()))
     assert len(list(page.iter("table"))) == 3

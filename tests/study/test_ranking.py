@@ -12,8 +12,9 @@ from sim.plant.simulate import simulate
 from sim.study import ranking
 from sim.study.errors import Interrupted, SettingError
 from sim.study.many.workers import local
-from sim.study.range_words import range_words
+from sim.study.range_words import ranges_told
 from sim.study.ranking import RangeTest, range_test
+from sim.study.spread_words import NO_RANGES
 
 REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"
 HEAD = REFERENCE.read_text(encoding="utf-8").partition("[policy.")[0]
@@ -88,8 +89,9 @@ def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) 
     turning = {(turn.keys[0], turn.end, turn.kpi) for turn in test.turns if len(turn.keys) == 1}
     assert turning
     assert all(key.endswith("deposit_density") and kpi == "drain_m3" for key, _, kpi in turning)
-    assert "deposit_density is " in " ".join(range_words(test, case))
-    assert "turns if" in range_words(test, case)[0]
+    told = ranges_told(test, case, "si")
+    assert "the order turns in " in told.order[0]
+    assert any("deposit_density" in each and " end “" in each for each in told.change)
     assert test.steady_pairs == ()
     for key, end, _ in turning:  # and the runs themselves show it
         assumption = next(each for each in load_case(path).assumptions if each.key == key)
@@ -109,8 +111,9 @@ def test_an_order_that_nothing_assumed_can_change_holds(tmp_path: Path) -> None:
     assert (test.turns, test.refused) == ((), ())
     assert test.steady_pairs == (("often", "seldom"),)
     assert (test.assumed, test.runs) == (3, 2 * (2 * 3 + 2))
-    assert range_words(test, case)[0].startswith(f"3 of {test.constants} constants assumed: the order by")
-    assert "holds at low, typical and high" in range_words(test, case)[0]
+    (told,) = ranges_told(test, case, "si").order
+    assert told.startswith(f"3 of {test.constants} constants assumed: the order by")
+    assert "holds at low, typical and high" in told
 
 
 def test_nothing_assumed_needs_no_test(tmp_path: Path) -> None:
@@ -118,7 +121,7 @@ def test_nothing_assumed_needs_no_test(tmp_path: Path) -> None:
     text = REFERENCE.read_text(encoding="utf-8").replace('ripening = "none"', 'ripening = "none"\ntanks = 3')
     path.write_text(text, encoding="utf-8")
     test = ranges_of(path)
-    assert (test.assumed, test.runs, range_words(test, load_case(path))) == (0, 0, ())
+    assert (test.assumed, test.runs, ranges_told(test, load_case(path), "si")) == (0, 0, NO_RANGES)
 
 
 @pytest.mark.parametrize("key", ["stage.filter.layer.0.deposit_density", "stage.filter.tanks"])

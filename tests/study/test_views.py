@@ -20,6 +20,7 @@ from sim.study.book import sheets
 from sim.study.compare import Comparison, compare
 from sim.study.reporting import report_files
 from sim.study.samples import Window, bed, courses, fullest_run, over_hours, run_bars, window_around
+from sim.study.spread_words import RangesTold
 from sim.study.vessels import vessels, vessels_of
 from sim.study.views import DRAWN_AT_MOST, drawn, drawn_through_time, pictures, report
 from sim.study.weeks import WEEK, Week, weeks, worst_week
@@ -200,7 +201,7 @@ def test_the_worst_week_is_named_with_its_reason(comparison: Comparison) -> None
 
 def test_every_assumed_constant_is_told_with_its_range_and_source(comparison: Comparison) -> None:
     week, _ = worst(comparison)
-    told = report(comparison, week, over_limit=True, system="us", order=("It holds.",))
+    told = report(comparison, week, over_limit=True, system="us", ranges=RangesTold(order=("It holds.",)))
     assert told.order == ("It holds.",)
     assert told.assumptions is not None
     assert len(told.assumptions.rows) == len(comparison.case.assumptions)

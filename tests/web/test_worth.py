@@ -21,7 +21,7 @@ from sim.web.errors import Refused
 from sim.web.jobs import worth_answer
 from sim.web.shelf import DEMO, Held
 from sim.web.sliders import in_other_units, settings_of
-from sim.web.worth import runs, study_of, worth
+from sim.web.worth import runs, study_of, why_not_the_command, worth
 from sim.web.worth_sliders import blank_prices, moved_runs, worth_sliders
 from tests.cli.small import call
 from tests.web.serving import CASES, WORTH, Served
@@ -161,6 +161,21 @@ def test_the_limit_of_the_page_is_that_of_the_command(held: Held) -> None:
     assert study.command == "filterrun payback CASE --over-limit 25"
 
 
+def test_the_command_is_promised_the_same_numbers_only_where_it_has_them(held: Held, kept: bytes) -> None:
+    """At the case's own settings, whatever the limit; not with other prices, other use or a part of the time."""
+    sliders = worth_sliders(tomllib.loads(held.text), "si")
+    for asked, told in (
+        ((), ""), ((("over_limit", "25"),), ""), ((("prices.water", "2.0"),), ""),
+        ((("prices.water", "4"),), "at the prices of the file"), ((("prices.discount_rate", "100"),), "the file"),
+        ((("use", "150"),), "water or use are not those of the file"),
+    ):  # fmt: skip
+        why = why_not_the_command(study_of(held, asked), sliders, asked)
+        assert (told in why) if told else why == ""
+    long = Held((CASES / "greenhouse.toml").read_text(encoding="utf-8").replace('"210 d"', '"3000 d"'), "case.toml")
+    assert "a part of the time" in why_not_the_command(study_of(long, ()), (), ())
+    assert worth_answer(kept, held, (), "si", False, print).not_the_command == ""
+
+
 @pytest.mark.parametrize("name", ["rinse", "warm_water"])
 def test_a_case_with_nothing_to_compare_is_told_so(name: str) -> None:
     lesson = DEMO.parents[2] / "study" / "lessons" / f"{name}.toml"
@@ -218,7 +233,7 @@ def hostile() -> Iterator[str]:
         yield urlencode({"over_limit": value})
     yield from ("prices.currency=x", "prices=1", "prices.meter=1", "user=1", "prices.water.typical=1",
                 "prices.__class__=1", "swing=91", "days=1000", "prices.years=0", "guess=1", "through=x",
-                "prices.discount_rate=100", "prices.meter.life=0", "over_limit=1&over_limit=2")  # fmt: skip
+                "prices.discount_rate=101", "prices.meter.life=0", "over_limit=1&over_limit=2")  # fmt: skip
 
 
 def test_what_means_no_good_is_refused_in_a_sentence_and_writes_nothing(page: Served, case_id: str) -> None:

@@ -1,12 +1,21 @@
 """Whether a decision rests on a constant that was only assumed: its settings run at both ends of every range."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
+from sim.case.price_records import Prices
 from sim.errors import CaseError
-from sim.study.decide.trials import Bench, Candidate, Tried
-from sim.study.ranking import End, ends_of_ranges, trial_name
+from sim.study.assumed_settings import MONEY, Setting
+from sim.study.decide.limits import Limit, exceeded
+from sim.study.decide.trials import AMOUNT, Bench, Candidate, Tried, priced
+from sim.study.over_ranges import At, End, Move, OverRanges, over_json
+from sim.study.ranking import ends_of_ranges, trial_name
+
+TODAY = "today's washes"  # their name among the settings that are run at the ends
+SPREAD = ("cost", "water", "offline_h", "over_limit_h", "breakthrough_risk", "pressure_kpa")
+"""The figures whose spread over the ranges is told."""
+EFFICIENCY, ENERGY = f"{MONEY}pump_efficiency", f"{AMOUNT}energy"
 
 By = Mapping[str, Tried]
 """What was shown by the name of each setting."""
@@ -83,7 +92,7 @@ def ends_of(bench: Bench, settings: Mapping[str, Candidate]) -> Ends:
         if not values:
             continue
         try:
-            tried = _shown(bench.alone(values), settings)
+            tried = _money(bench, values, typical) or _shown(bench.alone(values), settings)
         except CaseError as error:
             refused.append((trial_name(assumptions), end, str(error.problems[0])))
             continue
@@ -98,6 +107,47 @@ def _shown(bench: Bench, settings: Mapping[str, Candidate]) -> By:
     return dict(zip(settings, bench.tried(list(settings.values())), strict=True))
 
 
+def _money(bench: Bench, values: Mapping[str, Setting], typical: By) -> By:
+    """What is another where a constant of money alone is: nothing is run again. Empty where another one is too."""
+    prices, other = bench.case.prices, values.get(EFFICIENCY)
+    if prices is None or set(values) != {EFFICIENCY}:
+        return {}
+    return {name: _pumped(each, prices, float(other or 0.0)) for name, each in typical.items()}
+
+
+def _pumped(tried: Tried, prices: Prices, efficiency: float) -> Tried:
+    """The same runs by a pump of another efficiency."""
+    energy = tried.figures[ENERGY] * prices.pump_efficiency / efficiency
+    return priced(replace(tried, figures={**tried.figures, ENERGY: energy}), prices)
+
+
+def over_ranges(
+    ends: Ends, limits: Sequence[Limit], more: Callable[[By], Mapping[str, float]], key: str
+) -> OverRanges:
+    """How far the figures of the settings spread, and how often they keep the limits; no more than today is no more
+    than today with the same constants. `more` gives another figure, called `key`, of some settings."""
+
+    def shown(tried: By) -> dict[str, dict[str, float]]:
+        others = more(tried)
+        return {
+            name: {figure: each.mean(figure) for figure in SPREAD}
+            | ({key: others[name]} if name in others else {key: float("nan")})
+            for name, each in tried.items()
+        }
+
+    def kept(tried: By) -> frozenset[str]:
+        return frozenset(name for name, each in tried.items() if not exceeded(limits, each, tried[TODAY]))
+
+    return OverRanges(
+        typical=shown(ends.typical),
+        kept=kept(ends.typical),
+        limited=bool(limits),
+        trials=tuple(
+            At(keys=each.keys, end=each.end, shown=shown(each.tried), kept=kept(each.tried)) for each in ends.trials
+        ),
+    )
+
+
 def margin(ends: Ends, of: Callable[[By], float | None]) -> Margin | None:
     """By how much an answer holds by a measure of it; None where that is not known."""
     typical = of(ends.typical)
@@ -107,7 +157,9 @@ def margin(ends: Ends, of: Callable[[By], float | None]) -> Margin | None:
     return Margin(typical=typical, trials=tuple((trial, value) for trial, value in found if value is not None))
 
 
-def ends_json(ends: Ends, margins: list[dict[str, Any]]) -> dict[str, Any]:
+def ends_json(
+    ends: Ends, margins: list[dict[str, Any]], over: OverRanges, moves: Sequence[Move]
+) -> dict[str, Any]:
     """Plain data for a JSON file."""
     return {
         "assumed": ends.assumed,
@@ -115,4 +167,5 @@ def ends_json(ends: Ends, margins: list[dict[str, Any]]) -> dict[str, Any]:
         "runs": (1 + len(ends.trials)) * len(ends.typical),
         "answers": margins,
         "refused": [{"key": key, "end": end, "why": why} for key, end, why in ends.refused],
+        **over_json(over, moves),
     }

@@ -104,6 +104,34 @@ def break_even_water(worth: Worth, *, volume: float, water_part: float, within: 
     return needed / volume if volume > 0.0 else None
 
 
+def worth_up_to(worth: Worth, *, rate: float, years: int, life: float | None) -> float:
+    """The price of a device at which owning it for so many years is worth just nothing; 0 where no price is.
+
+    >>> round(worth_up_to(Worth(price=None, saving=300.0, upkeep=0.0), rate=0.1, years=5, life=None), 2)
+    1137.24
+    """
+    return max(worth.yearly * annuity(rate, years) / _price_now(1.0, rate, years, life), 0.0)
+
+
+def worth_from_water(
+    worth: Worth, *, volume: float, water_part: float, rate: float, years: int, life: float | None
+) -> float | None:
+    """The price of water plus sewer [money per m3] from which on a device is worth owning for so many years.
+
+    `volume` and `water_part` as of `break_even_water`, and so are 0 and None.
+
+    >>> worth = Worth(price=1000.0, saving=90.0, upkeep=40.0)
+    >>> worth_from_water(worth, volume=50.0, water_part=75.0, rate=0.0, years=10, life=None)
+    2.5
+    """
+    if worth.price is None:
+        return None
+    needed = yearly_share(worth, rate=rate, years=years, life=life) - (worth.saving - water_part)
+    if needed <= 0.0:
+        return 0.0
+    return needed / volume if volume > 0.0 else None
+
+
 def price_value(price: Price | None) -> float:
     """A price, 0 where it is blank."""
     return 0.0 if price is None else price.value

@@ -6,15 +6,14 @@ from sim.case.price_records import Prices
 from sim.study.decide.advice import Advised
 from sim.study.decide.advice_words import HARDLY, best_words, cautions, foremost, present_words
 from sim.study.decide.ends import Ends
-from sim.study.decide.limits import exceeded
+from sim.study.decide.needs_words import HEAVIER, dead_words, needs_words
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.sure_words import gain_words, money_sure, water_sure
-from sim.study.decide.told import QUANTITIES, amount, broken_words, number
+from sim.study.decide.told import QUANTITIES, amount, number, volume_price
 from sim.study.decide.trials import Tried
 from sim.study.decide.unusual_words import unusual_words
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
-from sim.study.present import UNITS
 
 PRICE_WORDS = {
     "water": "water",
@@ -33,8 +32,9 @@ NO_CALENDAR = (
     "either."
 )
 IDLE = (
-    "Not worth it: at the best setting found a {device} starts hardly a wash, since the longest run ends "
-    "first; what is spared comes from washing less often, which needs no {device}."
+    "Not worth it: at the best setting found a {device} starts hardly a wash, since the longest run ends first; "
+    "what is saved comes from washing less often, which needs no {device}. No price of water or of the {device} "
+    "changes that; {heavier} would."
 )
 WITHOUT = "The cost of a year is without the price and the upkeep of a device."
 NOT_COUNTED = (
@@ -97,9 +97,11 @@ def statements(found: Payback, system: System, ends: Ends | None = None) -> tupl
     told = [_free(found, system) if found.has_calendar else NO_CALENDAR]
     for each in found.decided:
         if each.verdict == "idle":
-            told.append(IDLE.format(device=each.device))
+            told.append(IDLE.format(device=each.device, heavier=HEAVIER[each.device]))
         else:
-            told += [_verdict(found, each, system), money_sure(found, each, ends)]
+            needs = "" if each.verdict == "open" else needs_words(found, each, system)
+            told += [_verdict(found, each, system), needs, money_sure(found, each, ends, system)]
+            told.append(dead_words(found, each, system))
     settings = _settings(found)
     told += [water_sure(found.advice, settings, ends, system) if settings else ""]
     told += unusual_words(found.advice, system)
@@ -258,13 +260,8 @@ def break_even(found: Payback, each: Decided, system: System) -> str:
     return f"It pays within {within} if water plus sewer cost more than {price} a {unit}."
 
 
-def volume_price(system: System) -> tuple[str, float]:
-    """The volume that a price of water is told for, and how many m3 it has."""
-    return ("m3", 1.0) if system == "si" else ("1000 gal", 1000.0 / UNITS["us"]["volume"].per_result_unit)
-
-
 def sentences(found: Payback, system: System) -> tuple[str, ...]:
-    """What would change the answer: the break-even, the price that matters most, a device that errs."""
+    """What would change the answer: the break-even, and the price that matters most."""
     told = []
     for each in found.decided:
         if each.verdict == "idle":
@@ -274,20 +271,7 @@ def sentences(found: Payback, system: System) -> tuple[str, ...]:
             told.append(f"{name}: {break_even(found, each, system)}")
         if each.swings and each.value is not None:
             told.append(f"{name}: {swing_words(found, each)}")
-        told += _stuck_words(found, each, name)
     return tuple(told)
-
-
-def _stuck_words(found: Payback, each: Decided, name: str) -> list[str]:
-    """Why a device that no longer works may look cheapest of all."""
-    least, advice = found.advice.least, found.advice
-    stuck = each.dead
-    broken = exceeded(advice.limits, stuck, advice.today)
-    if not broken or stuck.mean(least) >= each.bar.tried.mean(least):
-        return []
-    why = "; ".join(broken_words(one, stuck, advice.today, "si") for one in broken)
-    what = "costs" if least == "cost" else "sends to drain"
-    return [f"{name}: one that no longer works {what} less only because it washes too seldom: {why}."]
 
 
 def swing_words(found: Payback, each: Decided) -> str:

@@ -1,6 +1,5 @@
 """All files of a decision that people look at: figures, report and workbook."""
 
-from collections.abc import Sequence
 
 import pandas as pd
 
@@ -13,12 +12,13 @@ from sim.study.costs import PARTS
 from sim.study.decide import advice_words, payback_words
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends
+from sim.study.decide.given import given_table
 from sim.study.decide.limits import Limit, level
 from sim.study.decide.money import range_of_year
 from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
-from sim.study.decide.payback_words import PRICE_WORDS, volume_price
+from sim.study.decide.payback_words import PRICE_WORDS
 from sim.study.decide.seasons import Seasons
-from sim.study.decide.sure_words import advice_turns, payback_turns
+from sim.study.decide.sure_words import advice_ranges, payback_ranges
 from sim.study.decide.tables import (
     a_year,
     advice_sheets,
@@ -28,13 +28,14 @@ from sim.study.decide.tables import (
     what_if_table,
     worth_table,
 )
-from sim.study.decide.told import QUANTITIES, amount, number
+from sim.study.decide.told import QUANTITIES, amount, number, volume_price
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.study.listing import sources
 from sim.study.present import UNITS
+from sim.study.spread_words import RangesTold
 from sim.study.version import PROGRAM, VERSION
-from sim.study.views import assumed_text_table
+from sim.study.views import assumed_text_table, spread_table
 from sim.study.wording import CAUTION, assumed_count, clock, days_words
 
 DEVICE = "the device, its share of a year"
@@ -48,10 +49,11 @@ def advice_files(
     told = advice_words
     answer, *more = told.statements(advice, system, ends)
     report = _report(
-        advice, advice_turns(advice, ends), f"{advice.case.title}: the best settings",
+        advice, advice_ranges(advice, ends, system), f"{advice.case.title}: the best settings",
         answer=answer,
         sentences=(*more, *told.sentences(advice, system), *told.season_words(advice, seasons, system)),
-        tables=advice_tables(advice, system), notes=(a_year(advice), *told.remarks(advice, system)),
+        tables=(*advice_tables(advice, system), given_table(advice.case, system)),
+        notes=(a_year(advice), *told.remarks(advice, system)),
         cautions=told.cautions(advice), system=system,
     )  # fmt: skip
     sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
@@ -66,8 +68,9 @@ def payback_files(found: Payback, system: System, ends: Ends | None = None) -> d
     if found.decided:
         tables.append(worth_table(found, system))
     tables += [what_if_table(found, each, system) for each in found.decided]
+    tables.append(given_table(found.case, system))
     report = _report(
-        advice, payback_turns(found, ends),
+        advice, payback_ranges(found, ends, system),
         f"{found.case.title}: what {devices} {'are' if len(found.decided) > 1 else 'is'} worth",
         answer=told.headline(found),
         sentences=(
@@ -89,13 +92,14 @@ def payback_files(found: Payback, system: System, ends: Ends | None = None) -> d
 
 
 def _report(
-    advice: Advice, order: Sequence[str], title: str, *, answer: str, sentences: tuple[str, ...],
+    advice: Advice, ranges: RangesTold, title: str, *, answer: str, sentences: tuple[str, ...],
     tables: tuple[TextTable, ...], notes: tuple[str, ...], cautions: tuple[str, ...], system: System,
 ) -> DecisionReport:  # fmt: skip
     case = advice.case
     return DecisionReport(
         title=title, simulated=simulated(advice), facts=facts(advice), answer=answer, sentences=sentences,
-        tables=tables, notes=notes, cautions=cautions, order=tuple(order), assumed=assumed_count(case.assumptions),
+        tables=tables, notes=notes, cautions=cautions, order=ranges.order,
+        spread=spread_table(ranges), change=ranges.change, assumed=assumed_count(case.assumptions),
         assumptions=assumed_text_table(case, system), sources=sources(case.assumptions),
     )  # fmt: skip
 

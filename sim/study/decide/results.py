@@ -11,9 +11,17 @@ from sim.study.decide.doubted import doubts_of
 from sim.study.decide.ends import Ends, ends_json
 from sim.study.decide.knobs import Knob
 from sim.study.decide.limits import Limit
+from sim.study.decide.margins import (
+    advice_moves,
+    advice_over,
+    least_margin,
+    payback_moves,
+    payback_over,
+    worth_margin,
+)
+from sim.study.decide.needs_words import thresholds
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.seasons import Seasons, Year
-from sim.study.decide.sure_words import least_margin, worth_margin
 from sim.study.decide.told import value_text
 from sim.study.decide.trials import Tried
 from sim.study.doubts import doubt_json
@@ -39,7 +47,9 @@ def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> d
         "policies": [advised_json(advice, each) for each in advice.policies],
         "doubts": [doubt_json(each) for each in doubts_of(advice)],
         "seasons": None if seasons is None else seasons_json(seasons),
-        "order": None if ends is None else ends_json(ends, _least_json(advice, ends)),
+        "order": None if ends is None else ends_json(
+            ends, _least_json(advice, ends), advice_over(advice, ends), advice_moves(advice, ends)
+        ),
     }
 
 
@@ -59,15 +69,22 @@ def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
     """Everything that a study of worth found."""
     return {
         **advice_json(found.advice, None, None),
-        "order": None if ends is None else ends_json(ends, _worth_json(found, ends)),
+        "order": None if ends is None else ends_json(
+            ends, _worth_json(found, ends), payback_over(found, ends), payback_moves(found, ends)
+        ),
         "currency": found.prices.currency,
         "payback_within_years": found.prices.payback_within,
         "discount_rate": found.prices.discount_rate,
         "years": found.prices.years,
         "bars": [{"bar": each.words, "policy": each.policy, **tried_json(each.tried)} for each in found.bars],
-        "devices": [decided_json(each) for each in found.decided],
+        "devices": [{**decided_json(each), **_thresholds_json(found, each)} for each in found.decided],
         "lost": list(found.lost),
     }
+
+
+def _thresholds_json(found: Payback, each: Decided) -> dict[str, float | None]:
+    most, least = thresholds(found, each)
+    return {"worth_it_up_to_price": most, "worth_it_from_water_and_sewer_per_m3": least}
 
 
 def limit_json(limit: Limit) -> dict[str, Any]:

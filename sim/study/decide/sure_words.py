@@ -1,52 +1,38 @@
-"""How sure a decision is, of the money and of the water, and which assumed constants turn it."""
+"""How sure a decision is, of the money and of the water, and what of the assumed would change it."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from sim.study.constants import constant_name, meaning
 from sim.study.decide.advice import Advice
-from sim.study.decide.ends import By, Ends, Margin, Trial, margin
-from sim.study.decide.payback import Decided, Payback, value_of
-from sim.study.decide.told import amount, number
+from sim.study.decide.ends import SPREAD, TODAY, Ends, Margin, Trial
+from sim.study.decide.margins import (
+    HOURS,
+    WORTH,
+    advice_moves,
+    advice_over,
+    least_margin,
+    payback_moves,
+    payback_over,
+    worth_margin,
+)
+from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.told import HEADS, QUANTITIES, amount, number
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
-from sim.study.present import solids_unit, written
+from sim.study.over_ranges import OverRanges
+from sim.study.present import UNITS, solids_unit, written
+from sim.study.spread_words import Named, Names, RangesTold, change_words, spread_caption, spread_listing
 
-HOURS = "over_limit_h"
-TODAY = "today's washes"  # their name among the settings that are run at the ends
 AS_TODAY = "as washes are started today"
-TOLD_AT_MOST = 6
-EQUAL = 0.01  # of the least: settings that are as near as that count as equal
+TOLD_AT_MOST = 3
 
 
-def worth_margin(found: Payback, each: Decided, ends: Ends) -> Margin | None:
-    """What a device is worth over the ranges of the assumed constants."""
-    return margin(ends, lambda tried: value_of(found.prices, each.device, tried[found.calendar.words],
-                                               tried[each.bar.words]))  # fmt: skip
-
-
-def least_margin(advice: Advice, ends: Ends) -> Margin | None:
-    """By how much the next best way lies above the chosen one; below 0 it has clearly less of it."""
-    chosen = advice.chosen
-    if chosen is None:
-        return None
-    name = chosen.policy
-    others = ends.typical.keys() - {name, TODAY}
-    if not others:
-        return None
-
-    def of(tried: By) -> float:
-        least = min(tried[other].mean(advice.least) for other in others)
-        return least - (1.0 - EQUAL) * tried[name].mean(advice.least)
-
-    return margin(ends, of)
-
-
-def money_sure(found: Payback, each: Decided, ends: Ends | None) -> str:
+def money_sure(found: Payback, each: Decided, ends: Ends | None, system: System) -> str:
     """How sure the worth of a device is, over the prices and over what is assumed; empty where it has none."""
     if each.value is None:
         return ""
-    told = [_over_prices(found, each), _over_constants(found, each, ends)]
+    told = [_over_prices(found, each), _over_constants(found, each, ends, system)]
     return f"How sure of the money: {'; '.join(one for one in told if one)}."
 
 
@@ -59,16 +45,25 @@ def _over_prices(found: Payback, each: Decided) -> str:
     return f"it could come out the other way within the ranges of the prices ({span_words(low, high, found)})"
 
 
-def _over_constants(found: Payback, each: Decided, ends: Ends | None) -> str:
-    known = None if ends is None else worth_margin(found, each, ends)
-    if known is None:
+def _over_constants(found: Payback, each: Decided, ends: Ends | None, system: System) -> str:
+    if ends is None or (known := worth_margin(found, each, ends)) is None:
         return ""
     span = span_words(known.low, known.high, found)
+    beside = _beside(found, each, ends, system)
     if known.turns:
-        return f"it could come out the other way if the plant is not as assumed ({span})"
-    if math.isclose(known.low, known.high, rel_tol=1e-9):
-        return "over the usual ranges of what is assumed of the plant it stays the same"
-    return f"it holds over the usual ranges of what is assumed of the plant ({span})"
+        return f"it could come out the other way if the plant is not as assumed ({span}), {beside}"
+    return f"it holds over the usual ranges of what is assumed of the plant ({span}), {beside}"
+
+
+def _beside(found: Payback, each: Decided, ends: Ends, system: System) -> str:
+    """What the water of a device does over the same ranges."""
+    over, name = payback_over(found, ends), each.bar.words
+    water = over.span(name, "water")
+    assert water is not None
+    low, high = (amount(end, "volume", system) for end in (water.low, water.high))
+    drain = low if low == high else f"{number(water.low, 'volume', system)} to {high}"
+    kept = f" and {over.keeping(name)} of {over.runs} runs {_within(found.advice)}" if over.limited else ""
+    return f"with {drain} to drain{kept}"
 
 
 def span_words(low: float, high: float, found: Payback) -> str:
@@ -101,7 +96,12 @@ def water_sure(
         return f"{told} But {assumed}, and their ranges were not tried."
     named = {name: words for name, (words, _) in settings.items()} | {TODAY: AS_TODAY}
     spans = {words: ends.span(name, HOURS) for name, words in named.items()}
-    texts = ", ".join(f"{_hours_between(*span)} {words}" for words, span in spans.items())
+    over = advice_over(advice, ends)
+    kept = {
+        words: f", {over.keeping(name)} of {over.runs} runs {_within(advice)}"
+        for name, words in named.items() if advice.limits and not (name == TODAY and _is_against_today(advice))
+    }  # fmt: skip
+    texts = "; ".join(f"{_hours_between(*span)} {words}{kept.get(words, '')}" for words, span in spans.items())
     if max(spans[words][1] for words, _ in settings.values()) <= _allowed(advice) < math.inf:
         return f"{told} {assumed[0].upper()}{assumed[1:]}; within their usual ranges it stays within that: {texts}."
     return (
@@ -127,6 +127,16 @@ def _hours_told(advice: Advice, settings: Mapping[str, tuple[str, Tried]], syste
     return f"{runs}over the limit of {limit} {solids.symbol} of solids in a year for {texts}{told}"
 
 
+def _is_against_today(advice: Advice) -> bool:
+    """Whether a limit asks for no more than today, which every run of the ranges has anew."""
+    return any(limit.most is None for limit in advice.limits)
+
+
+def _within(advice: Advice) -> str:
+    """What it means here that a run keeps the limits."""
+    return "no worse than today's" if _is_against_today(advice) else "within the limits"
+
+
 def _hours_between(low: float, high: float) -> str:
     texts = [number(value, "hours", "si") for value in (low, high)]
     if texts[0] == texts[1]:
@@ -148,18 +158,19 @@ def least_sure(advice: Advice, ends: Ends | None) -> str:
     what = "cost" if advice.least == "cost" else "water to drain"
     over = "over the usual ranges of what is assumed of the plant, with the same settings,"
     if known.turns:
-        return f"How sure of the least: {over} another way has clearly less {what} for some values."
+        trials = f"in {len(known.turns)} of {len(known.trials)} trials"
+        return f"How sure of the least: {over} another way has clearly less {what} {trials}."
     return f"How sure of the least: {over} no other way has clearly less {what}."
 
 
 def turn_words(advice: Advice, known: Margin | None, what: str) -> tuple[str, ...]:
-    """Which assumed constants turn an answer: `what` then holds."""
+    """In how many trials an answer turns, so that `what` then holds, and which turn it most."""
     if known is None or not known.turns:
         return ()
-    causes = [_cause(advice, trial) for trial, _ in known.turns]
-    more = f"; {len(causes) - TOLD_AT_MOST} more" if len(causes) > TOLD_AT_MOST else ""
-    any_of = "any of these is so: " if len(causes) > 1 else ""
-    return (f"{what} if {any_of}{'; '.join(causes[:TOLD_AT_MOST])}{more}.",)
+    turns = sorted(known.turns, key=lambda each: -abs(each[1] - known.typical))
+    causes = "; ".join(_cause(advice, trial) for trial, _ in turns[:TOLD_AT_MOST])
+    first = "if" if len(turns) == 1 else f"in {len(turns)} of {len(known.trials)} trials, most clearly if"
+    return (f"{what} {first} {causes}.",)
 
 
 def _cause(advice: Advice, trial: Trial) -> str:
@@ -170,26 +181,54 @@ def _cause(advice: Advice, trial: Trial) -> str:
     return f"{constant_name(key, advice.case.stages)}{what} is {trial.end}"
 
 
-def payback_turns(found: Payback, ends: Ends | None) -> tuple[str, ...]:
-    """Which assumed constants turn what a device is worth, and what could not be tried."""
+def payback_ranges(found: Payback, ends: Ends | None, system: System) -> RangesTold:
+    """What the ranges of what is assumed make of the worth of a device: turns, spread, what moves it most."""
     if ends is None:
-        return ()
+        return RangesTold()
     told: list[str] = []
     for each in found.decided:
-        if each.verdict == "idle":
-            continue
-        turned = "not worth it" if each.verdict == "pays" else "worth it"
-        told += turn_words(found.advice, worth_margin(found, each, ends), f"A {each.device} is {turned}")
-    return (*told, *refused_words(found.advice, ends))
+        if each.verdict != "idle":
+            turned = "not worth it" if each.verdict == "pays" else "worth it"
+            told += turn_words(found.advice, worth_margin(found, each, ends), f"A {each.device} is {turned}")
+    names = _names(system, found.prices.currency)
+    over, moves = payback_over(found, ends), payback_moves(found, ends)
+    change = change_words(over, moves, names, found.case, system)
+    return _ranges(found.advice, ends, told, over, names, change, system)
 
 
-def advice_turns(advice: Advice, ends: Ends | None) -> tuple[str, ...]:
-    """Which assumed constants turn what is least, and what could not be tried."""
+def advice_ranges(advice: Advice, ends: Ends | None, system: System) -> RangesTold:
+    """What the ranges of what is assumed make of the settings advised: turns, spread, what moves them most."""
     if ends is None or advice.chosen is None:
-        return ()
+        return RangesTold()
     what = "costs" if advice.least == "cost" else "takes"
     told = turn_words(advice, least_margin(advice, ends), f"Another way than “{advice.chosen.policy}” {what} less")
-    return (*told, *refused_words(advice, ends))
+    prices = advice.case.prices
+    names = _names(system, "" if prices is None else prices.currency)
+    over, moves = advice_over(advice, ends), advice_moves(advice, ends)
+    return _ranges(advice, ends, told, over, names, change_words(over, moves, names, advice.case, system), system)
+
+
+def _ranges(
+    advice: Advice, ends: Ends, told: Sequence[str], over: OverRanges, names: Names, change: tuple[str, ...],
+    system: System,
+) -> RangesTold:  # fmt: skip
+    return RangesTold(
+        order=(*told, *refused_words(advice, ends)),
+        caption=spread_caption(over),
+        spread=spread_listing(over, names, "setting, of a year", system, f"runs {_within(advice)}"),
+        change=change,
+    )
+
+
+def _names(system: System, money: str) -> Names:
+    """What each figure that spreads is called."""
+    return {
+        key: Named(
+            words="time over the limit" if key == HOURS else HEADS[key], quantity=QUANTITIES[key],
+            unit=money if QUANTITIES[key] == "money" else UNITS[system][QUANTITIES[key]].symbol,
+        )
+        for key in (WORTH, *SPREAD)
+    }  # fmt: skip
 
 
 def refused_words(advice: Advice, ends: Ends) -> tuple[str, ...]:

@@ -13,22 +13,13 @@ from sim.study.decide.limits import exceeded
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.payback_words import PRICE_WORDS, again_words, paid_words
 from sim.study.decide.results import NAMES, tried_json
-from sim.study.decide.told import QUANTITIES, broken_words, figure, number, setting_words, spread
+from sim.study.decide.told import HEADS, QUANTITIES, broken_words, figure, number, setting_words, spread
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.study.present import ABSENT, UNITS
 
-SHOWN = ("water", "cost", "over_limit_h", "risk", "stopped_h", "pressure_kpa", "unmet_m3", "washes")
-HEADS = {
-    "water": "water to drain",
-    "cost": "cost",
-    "over_limit_h": "over the limit",
-    "risk": "years with more than allowed",
-    "stopped_h": "unit held",
-    "pressure_kpa": "highest pressure drop",
-    "unmet_m3": "demand not met",
-    "washes": "washes",
-}
+SHOWN = ("water", "cost", "over_limit_h", "breakthrough_risk", "risk", "stopped_h", "pressure_kpa", "unmet_m3",
+         "washes")  # fmt: skip
 
 
 def a_year(advice: Advice) -> str:

@@ -23,8 +23,24 @@ QUANTITIES: dict[str, Quantity] = {
     "unmet_m3": "volume",
     "washes": "count",
     "risk": "share",
+    "breakthrough_risk": "share",
+    "offline_h": "hours",
+    "worth": "money",
 }
 """What each figure of a candidate is, so that it can be shown."""
+HEADS = {
+    "water": "water to drain",
+    "cost": "cost",
+    "over_limit_h": "over the limit",
+    "breakthrough_risk": "filter runs broken through",
+    "risk": "years with more than allowed",
+    "stopped_h": "unit held",
+    "pressure_kpa": "highest pressure drop",
+    "unmet_m3": "demand not met",
+    "washes": "washes",
+    "offline_h": "time off line",
+    "worth": "worth of the device",
+}
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
           "November", "December")  # fmt: skip
@@ -48,6 +64,11 @@ def amount(value: float | None, quantity: Quantity, system: System, currency: st
     symbol = currency if quantity == "money" else UNITS[system][quantity].symbol
     text = number(value, quantity, system)
     return text if text == ABSENT or not symbol else f"{text} {symbol}"
+
+
+def volume_price(system: System) -> tuple[str, float]:
+    """The volume that a price of water is told for, and how many m3 it has."""
+    return ("m3", 1.0) if system == "si" else ("1000 gal", 1000.0 / UNITS["us"]["volume"].per_result_unit)
 
 
 def spread(interval: Interval | None, quantity: Quantity, system: System) -> str:

@@ -147,8 +147,10 @@ class Bench:
         def load(path: Path, changed: Mapping[str, Any]) -> Case:
             return self.load(path, {**settings, **changed})
 
-        case = replace(load(self.path, {}), prices=self.case.prices)
-        return replace(self, replicates=1, case=case, load=load, known={}, cases={})
+        found, prices = load(self.path, {}), self.case.prices
+        if prices is not None and found.prices is not None:
+            prices = replace(prices, pump_efficiency=found.prices.pump_efficiency)
+        return replace(self, replicates=1, case=replace(found, prices=prices), load=load, known={}, cases={})
 
     def _key(self, candidate: Candidate) -> tuple[Policy, Steps, int, int]:
         return replace(candidate.policy, name=""), candidate.steps, self.seed, self.replicates

@@ -1,0 +1,21 @@
+"""How an answer stands up to the ranges of what is assumed, on the screen."""
+
+from rich.console import Console
+
+from sim.cli.screen import list_out, say
+from sim.study.spread_words import RangesTold
+
+
+def say_ranges(console: Console, ranges: RangesTold) -> None:
+    """Whether the answer holds, how far the figures spread, what would change it."""
+    for sentence in ranges.order:
+        say(console, sentence)
+    if ranges.spread is not None:
+        say(console)
+        say(console, ranges.caption, strong=True)
+        list_out(console, ranges.spread, between=2)
+    if ranges.change:
+        say(console, "What would change the answer", strong=True)
+        for sentence in ranges.change:
+            say(console, f"- {sentence}")
+        say(console)

@@ -1,0 +1,38 @@
+"""What to measure on a plant so that an assumed constant need not be assumed; common practice, from memory."""
+
+from typing import Final
+
+SOLIDS = "a few laboratory samples of suspended solids beside the turbidity, in fair weather and after rain"
+OUTLET = "outlet turbidity through one or two filter runs, up to breakthrough or the longest run"
+PRESSURE = "readings of pressure drop, flow and hours since the wash over two weeks"
+CLEAN = "the pressure drop of the clean filter after each wash, over some months"
+GRAINS = "the supplier's data sheet or sieve analysis"
+FIRST_HOUR = "outlet turbidity in the first hour after a wash"
+EMPTY = "the pressure drop of the clean filter at two flows"
+REACHED = "the flow that a wash reaches, read at a meter or by a tank and a stopwatch"
+RECORD = "a record of the plant's own, of a year or more"
+PUMP = "the electricity that the pump draws, beside its flow and pressure"
+
+_BY: Final = {
+    SOLIDS: ("solids_per_turbidity",),
+    OUTLET: (
+        "ultimate_deposit", "filter_coefficient", "attachment", "hamaker", "particle_size", "velocity_exponent",
+        "reference_rate", "exponent", "unfilterable", "coagulated",
+    ),
+    PRESSURE: (
+        "deposit_density", "head_loss_gain", "growth", "porosity_floor", "resistance", "reference_temperature",
+    ),
+    CLEAN: ("loose_rate", "firm_rate", "firm_share", "air_factor"),
+    GRAINS: ("size", "uniformity", "sphericity", "porosity", "grain_density"),
+    FIRST_HOUR: ("share", "volume", "tanks"),
+    EMPTY: ("law", "valve"),
+    REACHED: ("roughness", "fittings", "discharge"),
+    RECORD: ("spread", "memory", "slow_spread", "slow_memory", "per_year", "height", "length"),
+    PUMP: ("pump_efficiency",),
+}  # fmt: skip
+_MEASUREMENTS: Final = {name: what for what, names in _BY.items() for name in names}
+
+
+def measurement(key: str) -> str:
+    """The measurement that narrows the constant under a dotted key."""
+    return _MEASUREMENTS[key.rpartition(".")[2]]

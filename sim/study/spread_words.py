@@ -1,0 +1,123 @@
+"""How far figures spread over the ranges of what is assumed, and what would change the answer: words and a table."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sim.case.records import Case
+from sim.case.units import HOUR
+from sim.study.constants import constant_name, meaning
+from sim.study.kpis import Quantity, System
+from sim.study.listing import Column, Listing
+from sim.study.over_ranges import TOLD, Move, OverRanges, settling
+from sim.study.present import ABSENT, UNITS, constant, solids_unit, written
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """What a figure is called where it is told, and what it is."""
+
+    words: str
+    quantity: Quantity
+    unit: str
+
+    def text(self, value: float, system: System) -> str:
+        """A value with its unit."""
+        texts = self.texts([value], system)
+        return f"{texts[0]} {self.unit}".rstrip()
+
+    def texts(self, values: Sequence[float], system: System) -> tuple[str, ...]:
+        """Values without it."""
+        return written([value * UNITS[system][self.quantity].per_result_unit for value in values])
+
+
+Names = Mapping[str, Named]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RangesTold:
+    """What is told of the ranges: whether the answer holds, how far the figures spread, what would change it.
+
+    `caption` stands above the spread. Nothing of it where no constant is assumed.
+    """
+
+    order: tuple[str, ...] = ()
+    caption: str = ""
+    spread: Listing | None = None
+    change: tuple[str, ...] = ()
+
+
+NO_RANGES = RangesTold()
+
+
+def kept_words(case: Case, system: System) -> str:
+    """What it means that a run keeps the limit."""
+    solids = solids_unit(case.feed.turbidity_ratio, system)
+    (limit,) = written([(case.stages[-1].limit or 0.0) * solids.per_result_unit])
+    if case.run.allowed_breach is None:
+        return f"no time over {limit} {solids.symbol}"
+    hours = case.run.allowed_breach / HOUR
+    return f"at most {hours:g} avoidable h a year over {limit} {solids.symbol}"
+
+
+def spread_caption(over: OverRanges, kept: str = "") -> str:
+    """What the spread is of, and what it means to keep the limit where that is not told elsewhere."""
+    limit = f"; a run keeps the limit with {kept}" if kept and over.limited else ""
+    return f"Over the usual ranges of what is assumed, the least to the most of {over.runs} runs each{limit}"
+
+
+def spread_listing(
+    over: OverRanges, names: Names, ways: str, system: System, kept: str = "runs that keep the limit"
+) -> Listing:
+    """The least to the most of each figure: a row a way, with how many of the runs keep the limit."""
+    known = {key: named for key, named in names.items() if any(over.span(way, key) for way in over.typical)}
+    columns = [Column(ways, "long words")]
+    columns += [Column(f"{named.words}, {named.unit}" if named.unit else named.words, "numbers")
+                for named in known.values()]  # fmt: skip
+    rows = [
+        (way, *(_span_text(over, way, key, named, system) for key, named in known.items())) for way in over.typical
+    ]
+    if over.limited:
+        columns.append(Column(kept, "numbers"))
+        rows = [(*row, f"{over.keeping(row[0])} of {over.runs}") for row in rows]
+    return Listing(columns=tuple(columns), rows=tuple(rows))
+
+
+def _span_text(over: OverRanges, way: str, key: str, named: Named, system: System) -> str:
+    span = over.span(way, key)
+    if span is None:
+        return ABSENT
+    low, high = named.texts([span.low, span.high], system)
+    return low if low == high else f"{low} to {high}"
+
+
+def change_words(
+    over: OverRanges, moves: Sequence[Move], names: Names, case: Case, system: System,
+    turns: Mapping[str, str] | None = None,
+) -> tuple[str, ...]:
+    """The constants that move the answer most, what each does, and what measurements would settle it.
+
+    `turns` says by key what a constant turns at which end.
+    """  # fmt: skip
+    if not moves:
+        return ("No constant that is assumed moves what decides by much, taken by itself.",)
+    told = [_move_words(each, names, case, system, (turns or {}).get(each.key, "")) for each in moves[:TOLD]]
+    return (*told, f"What would settle it (common practice): {'; '.join(settling(moves))}.")
+
+
+def _move_words(move: Move, names: Names, case: Case, system: System, turn: str) -> str:
+    assumption = next(each for each in case.assumptions if each.key == move.key)
+    unit, value, low, high = constant(assumption, system)
+    symbol = "" if unit == "-" else f" {unit}"
+    what = f"{known}; " if (known := meaning(move.key)) else ""
+    named = names[move.figure]
+    ends = [
+        f"{named.text(figure, system)} at its {end} end"
+        for end, figure in (("low", move.at_low), ("high", move.at_high))
+        if figure == figure
+    ]
+    told = (
+        f"{constant_name(move.key, case.stages)} ({what}assumed {value}{symbol}, usual {low} to {high}): "
+        f"{named.words} with “{move.way}” {'is' if len(ends) == 1 else 'goes from'} {' to '.join(ends)}, "
+        f"{named.text(move.typical, system)} as assumed"
+    )
+    return f"{told}; {turn}." if turn else f"{told}."

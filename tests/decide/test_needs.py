@@ -1,0 +1,131 @@
+"""What a device needs to pay, what a dead one does to the water, what was given: by hand on the shipped cases."""
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from sim.case.load import load_case
+from sim.case.price_records import Price
+from sim.case.series_records import Season, Steady, Wander
+from sim.study.decide.given import given_table
+from sim.study.decide.money import net_present_value
+from sim.study.decide.needs_words import days_words, dead_words, needs_words, thresholds
+from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.payback_words import statements
+from sim.study.decide.results import payback_json
+from tests.case.samples import SMALL, load_text
+from tests.decide.test_payback import CASES, shipped
+
+
+def priced_at(found: Payback, each: Decided, price: float, water: float) -> float:
+    """The net present value with another price of the device, and of water with sewer for nothing."""
+    rest = each.worth.saving - 6.5 * each.water.mean  # 3 for water and 3.5 for sewer in the dairy
+    worth = replace(each.worth, price=price, saving=rest + water * each.water.mean)
+    value = net_present_value(worth, rate=found.prices.discount_rate, years=found.prices.years, life=each.life)
+    assert value is not None
+    return value
+
+
+def test_the_prices_that_decide_are_those_at_which_nothing_is_gained() -> None:
+    """A meter of the dairy, bought again in year 8: the value is nothing at either price, and changes sign there."""
+    found = shipped("dairy")
+    (meter,) = found.decided
+    most, least = thresholds(found, meter)
+    assert least is not None
+    assert priced_at(found, meter, 1900.0, 6.5) == pytest.approx(meter.value)
+    assert priced_at(found, meter, most, 6.5) == pytest.approx(0.0, abs=1e-6)
+    assert priced_at(found, meter, 1900.0, least) == pytest.approx(0.0, abs=1e-6)
+    assert priced_at(found, meter, 0.99 * most, 6.5) > 0.0 > priced_at(found, meter, 1900.0, 0.99 * least)
+    (told,) = payback_json(found, None)["devices"]
+    assert (told["worth_it_up_to_price"], told["worth_it_from_water_and_sewer_per_m3"]) == (most, least)
+
+
+@pytest.mark.parametrize(("case", "verdict"), [("dairy", "Worth it: "), ("rope_walk", "Not worth it: ")])
+def test_not_worth_it_is_told_in_the_same_place_and_detail(case: str, verdict: str) -> None:
+    """Behind either verdict: what would have to cost how much, how sure the money is, what a dead device does."""
+    found = shipped(case)
+    told = statements(found, "si")
+    for each in found.decided:
+        place = next(i for i, one in enumerate(told) if one.startswith(verdict) and f" a {each.device} that" in one)
+        needs, sure, dead = told[place + 1 : place + 4]
+        assert needs == needs_words(found, each, "si")
+        assert f"a {each.device} is worth it if it costs less than " in needs
+        assert " or if water plus sewer cost more than " in needs
+        assert sure.startswith("How sure of the money: ")
+        assert dead == dead_words(found, each, "si")
+        most, _ = thresholds(found, each)
+        assert each.worth.price is not None
+        assert (each.worth.price < most) == (verdict == "Worth it: ")
+
+
+def test_a_device_that_saves_nothing_has_no_price() -> None:
+    found = shipped("dairy")
+    (meter,) = found.decided
+    poor = replace(meter, worth=replace(meter.worth, saving=10.0), water=meter.water._replace(mean=-1.0))
+    assert thresholds(found, poor) == (0.0, None)
+    assert "a meter is worth it at no price of its own or of water" in needs_words(found, poor, "si")
+
+
+def test_a_dead_device_is_told_by_its_water() -> None:
+    """Shares of filter runs, hours, water and pressure of the made-up runs, each beside those in order."""
+    found = shipped("dairy")
+    (meter,) = found.decided
+    figures = {"breakthrough_risk": 0.5, "over_limit_h": 120.0, "water": 200.0, "pressure_kpa": 90.0}
+    dead = replace(meter.dead, figures={**meter.dead.figures, **{k: np.array([v]) for k, v in figures.items()}})
+    well = {"breakthrough_risk": 0.02, "over_limit_h": 4.0, "water": 250.0, "pressure_kpa": 60.0}
+    own = meter.bar.tried.figures
+    tried = replace(meter.bar.tried, figures={**own, **{k: np.array([v]) for k, v in well.items()}})
+    made = replace(
+        meter, bar=replace(meter.bar, tried=tried),
+        what_ifs=(*meter.what_ifs[:-1], replace(meter.what_ifs[-1], tried=dead)),
+    )  # fmt: skip
+    told = dead_words(found, made, "si")
+    assert told.startswith("If the meter is stuck: ")
+    assert told.endswith(
+        "Until somebody notices: 50 % of its filter runs go over the limit (2 in order); 120 h a year over the limit "
+        "(4 in order); 200 m3 a year to drain (250 in order); 90 kPa of pressure drop at most (60 in order)."
+    )
+    assert "crowns" not in told
+    assert dead_words(found, replace(made, verdict="idle"), "si") == ""
+
+
+def test_what_days_make_a_meter_worth_something() -> None:
+    case = load_case(CASES / "rope_walk.toml")
+    flat = replace(case, demand=replace(case.demand, flow=Steady(value=1e-3), season=None, wander=None, closed=()))
+    assert days_words(flat, "meter").endswith("here every day uses as much as any other.")
+    season, wander = Season(swing=0.4, peak_day=1), Wander(spread=math.log(1.2), memory=1.0)
+    told = days_words(replace(flat, demand=replace(flat.demand, season=season, wander=wander)), "meter")
+    assert "use swings by 40 % up and down over the year" in told
+    assert "days differ at random by 20 %, two in three within that" in told
+    assert "weekdays use 30 to 100 % of the busiest" in days_words(load_case(CASES / "dairy.toml"), "meter")
+    assert "the solids of its feed never change" in days_words(flat, "switch")
+
+
+def test_what_was_given_stands_in_one_table(tmp_path: Path) -> None:
+    """Prices, plant and water of the dairy as its file has them."""
+    rows = {(row[1]): row[2] for row in given_table(load_case(CASES / "dairy.toml"), "si").rows}
+    assert rows["water"] == "3 (2 to 4.5) a m3"
+    assert rows["meter"] == "1,900 (1,200 to 2,800), upkeep 60 a year, lasts 8 years"
+    assert rows["pump"] == "backwash at 200 kPa, rinse at 200 kPa; efficiency 55 %"
+    assert rows["interest"] == "5 % a year over 10 years"
+    assert rows["blank, so not counted"] == "salt, labour for a wash, a cartridge"
+    assert rows["sand"] == "a vessel of 0.85 m across: sand 0.8 m; limit 1 mg/L"
+    assert rows["its wash"] == "backwash 10 min at 24 m3/h, rinse 12 min at 6 m3/h"
+    assert rows["feed"] == "6 mg/L"
+    us = {(row[1]): row[2] for row in given_table(load_case(CASES / "dairy.toml"), "us").rows}
+    assert us["water"] == "11.36 (7.571 to 17.03) a 1000 gal"  # 3.785411784 m3 each
+    none = given_table(load_text(tmp_path, SMALL), "si").rows[0]
+    assert none == ("prices", "all of them", "blank")
+    energy = '\n[prices]\nenergy = "0.2 per kWh"\nwash_pressure = "2 bar"\n'
+    pumped = {row[1]: row[2] for row in given_table(load_text(tmp_path, SMALL + energy), "si").rows}
+    assert pumped["pump"].endswith("efficiency 60 %, assumed; usual 40 to 75 %")
+
+
+def test_a_price_range_of_one_value_is_one_value() -> None:
+    found = shipped("dairy")
+    prices = replace(found.prices, water=Price(value=2.0, low=2.0, high=2.0))
+    rows = {row[1]: row[2] for row in given_table(replace(found.case, prices=prices), "si").rows}
+    assert rows["water"] == "2 a m3"
