@@ -22,7 +22,7 @@ from tests.decide.test_payback import CASES, shipped
 
 def priced_at(found: Payback, each: Decided, price: float, water: float) -> float:
     """The net present value with another price of the device, and of water with sewer for nothing."""
-    rest = each.worth.saving - 6.5 * each.water.mean  # 3 for water and 3.5 for sewer in the dairy
+    rest = each.worth.saving - 6.5 * each.water.mean  # 3 for water and 3.5 for sewer in the laundry
     worth = replace(each.worth, price=price, saving=rest + water * each.water.mean)
     value = net_present_value(worth, rate=found.prices.discount_rate, years=found.prices.years, life=each.life)
     assert value is not None
@@ -30,8 +30,8 @@ def priced_at(found: Payback, each: Decided, price: float, water: float) -> floa
 
 
 def test_the_prices_that_decide_are_those_at_which_nothing_is_gained() -> None:
-    """A meter of the dairy, bought again in year 8: the value is nothing at either price, and changes sign there."""
-    found = shipped("dairy")
+    """A meter of the laundry, bought again in year 8: the value is nothing at either price, and changes sign there."""
+    found = shipped("laundry")
     (meter,) = found.decided
     most, least = thresholds(found, meter)
     assert least is not None
@@ -43,7 +43,7 @@ def test_the_prices_that_decide_are_those_at_which_nothing_is_gained() -> None:
     assert (told["worth_it_up_to_price"], told["worth_it_from_water_and_sewer_per_m3"]) == (most, least)
 
 
-@pytest.mark.parametrize(("case", "verdict"), [("dairy", "Worth it: "), ("rope_walk", "Not worth it: ")])
+@pytest.mark.parametrize(("case", "verdict"), [("laundry", "Worth it: "), ("rope_walk", "Not worth it: ")])
 def test_not_worth_it_is_told_in_the_same_place_and_detail(case: str, verdict: str) -> None:
     """Behind either verdict: what would have to cost how much, how sure the money is, what a dead device does."""
     found = shipped(case)
@@ -62,7 +62,7 @@ def test_not_worth_it_is_told_in_the_same_place_and_detail(case: str, verdict: s
 
 
 def test_a_device_that_saves_nothing_has_no_price() -> None:
-    found = shipped("dairy")
+    found = shipped("laundry")
     (meter,) = found.decided
     poor = replace(meter, worth=replace(meter.worth, saving=10.0), water=meter.water._replace(mean=-1.0))
     assert thresholds(found, poor) == (0.0, None)
@@ -71,7 +71,7 @@ def test_a_device_that_saves_nothing_has_no_price() -> None:
 
 def test_a_dead_device_is_told_by_its_water() -> None:
     """Shares of filter runs, hours, water and pressure of the made-up runs, each beside those in order."""
-    found = shipped("dairy")
+    found = shipped("laundry")
     (meter,) = found.decided
     figures = {"breakthrough_risk": 0.5, "over_limit_h": 120.0, "water": 200.0, "pressure_kpa": 90.0}
     dead = replace(meter.dead, figures={**meter.dead.figures, **{k: np.array([v]) for k, v in figures.items()}})
@@ -85,7 +85,7 @@ def test_a_dead_device_is_told_by_its_water() -> None:
     told = dead_words(found, made, "si")
     assert told.startswith("If the meter is stuck: ")
     assert told.endswith(
-        "Until somebody notices: 50 % of its filter runs go over the limit (2 in order); 120 h a year over the limit "
+        "Until somebody notices: 50 % of its filter runs break through (2 in order); 120 h a year over the limit "
         "(4 in order); 200 m3 a year to drain (250 in order); 90 kPa of pressure drop at most (60 in order)."
     )
     assert "crowns" not in told
@@ -100,13 +100,13 @@ def test_what_days_make_a_meter_worth_something() -> None:
     told = days_words(replace(flat, demand=replace(flat.demand, season=season, wander=wander)), "meter")
     assert "use swings by 40 % up and down over the year" in told
     assert "days differ at random by 20 %, two in three within that" in told
-    assert "weekdays use 30 to 100 % of the busiest" in days_words(load_case(CASES / "dairy.toml"), "meter")
+    assert "weekdays use 30 to 100 % of the busiest" in days_words(load_case(CASES / "laundry.toml"), "meter")
     assert "the solids of its feed never change" in days_words(flat, "switch")
 
 
 def test_what_was_given_stands_in_one_table(tmp_path: Path) -> None:
-    """Prices, plant and water of the dairy as its file has them."""
-    rows = {(row[1]): row[2] for row in given_table(load_case(CASES / "dairy.toml"), "si").rows}
+    """Prices, plant and water of the laundry as its file has them."""
+    rows = {(row[1]): row[2] for row in given_table(load_case(CASES / "laundry.toml"), "si").rows}
     assert rows["water"] == "3 (2 to 4.5) a m3"
     assert rows["meter"] == "1,900 (1,200 to 2,800), upkeep 60 a year, lasts 8 years"
     assert rows["pump"] == "backwash at 200 kPa, rinse at 200 kPa; efficiency 55 %"
@@ -115,7 +115,7 @@ def test_what_was_given_stands_in_one_table(tmp_path: Path) -> None:
     assert rows["sand"] == "a vessel of 0.85 m across: sand 0.8 m; limit 1 mg/L"
     assert rows["its wash"] == "backwash 10 min at 24 m3/h, rinse 12 min at 6 m3/h"
     assert rows["feed"] == "6 mg/L"
-    us = {(row[1]): row[2] for row in given_table(load_case(CASES / "dairy.toml"), "us").rows}
+    us = {(row[1]): row[2] for row in given_table(load_case(CASES / "laundry.toml"), "us").rows}
     assert us["water"] == "11.36 (7.571 to 17.03) a 1000 gal"  # 3.785411784 m3 each
     none = given_table(load_text(tmp_path, SMALL), "si").rows[0]
     assert none == ("prices", "all of them", "blank")
@@ -125,7 +125,7 @@ def test_what_was_given_stands_in_one_table(tmp_path: Path) -> None:
 
 
 def test_a_price_range_of_one_value_is_one_value() -> None:
-    found = shipped("dairy")
+    found = shipped("laundry")
     prices = replace(found.prices, water=Price(value=2.0, low=2.0, high=2.0))
     rows = {row[1]: row[2] for row in given_table(replace(found.case, prices=prices), "si").rows}
     assert rows["water"] == "2 a m3"
