@@ -8,7 +8,7 @@ from sim.case.records import Case
 from sim.plant.errors import LedgerError
 from sim.plant.line import Line
 from sim.plant.recorder import HOUR, KILO, Recorder
-from sim.plant.records import Figure, FilterRun
+from sim.plant.records import Cause, Figure, FilterRun
 
 MINUTE, YEAR = 60.0, 365.25 * 86_400.0
 CLOSES_TO = 1e-9
@@ -90,7 +90,7 @@ def site_figures(
     drain = _sum(stages, "drain_m3")
     treated = books.control["delivered_total"]
     summed = ("backwash_m3", "rinse_m3", "offline_h", "waited_h", "solids_to_drain_kg", "solids_held_kg")
-    counted = ("washes", "waits", "early_triggers", "missed_triggers")
+    counted = ("washes", "longest_run_washes", "waits", "early_triggers", "missed_triggers")
     known = ("bypass_kg", "bypass_min", "cascades")
     alone = len(stages) == 1  # no mean over unlike filters
     return {
@@ -195,6 +195,7 @@ def _run_figures(runs: Sequence[FilterRun], limited: bool) -> dict[str, Figure]:
         "breach_runs": over / len(runs) if runs and limited else None,
         "mean_run_h": math.fsum([run.end_s - run.start_s for run in runs]) / len(runs) / HOUR if runs else None,
         "unused_capacity": math.fsum(unused) / len(unused) if unused else None,
+        "longest_run_washes": sum([run.cause is Cause.LATEST for run in runs]),
     }
 
 

@@ -59,6 +59,7 @@ currency = "marks"
 water = "2 per m3"
 sewer = "1 per m3"
 labour = "4 per wash"
+lost_production = "0 per m3"
 meter = {{ price = "100 each" }}
 switch = {{ price = "100 each" }}
 """

@@ -8,7 +8,7 @@ from sim.study.compare import heading
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends, ends_json
 from sim.study.decide.knobs import LATEST, Knob, lacks_latest
-from sim.study.decide.limits import Limit
+from sim.study.decide.limits import Limit, exceeded, level
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.sure_words import least_margin, worth_margin
@@ -17,9 +17,9 @@ from sim.study.decide.trials import Tried
 from sim.study.many.intervals import Interval
 from sim.study.single import policy_named
 
-FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "pressure_kpa", "stopped_h", "waits", "unmet_m3",
-           "washes", "offline_h")  # fmt: skip
-NAMES = {"water": "drain_m3"}
+FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "breakthrough_risk", "pressure_kpa", "stopped_h",
+           "waits", "unmet_m3", "washes", "offline_h")  # fmt: skip
+NAMES = {"water": "drain_m3", "risk": "bad_year_share"}
 
 
 def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> dict[str, Any]:
@@ -68,8 +68,19 @@ def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
 
 
 def limit_json(limit: Limit) -> dict[str, Any]:
-    """A limit; `most` is None where today's figure is."""
-    return {"figure": limit.key, "most": limit.most}
+    """A limit; `most` is None where today's figure is, `stage` where it holds for all."""
+    return {
+        "figure": NAMES.get(limit.key, limit.key), "most": limit.most, "stage": limit.stage or None,
+        "source": limit.source or None,
+    }  # fmt: skip
+
+
+def kept_json(limit: Limit, tried: Tried, today: Tried) -> dict[str, Any]:
+    """A limit, what it allows and where a setting stands."""
+    return {
+        **limit_json(limit), "allowed": limit.allowed(today), "reached": level(limit, tried),
+        "kept": not limit.excess(tried, today),
+    }  # fmt: skip
 
 
 def tried_json(tried: Tried) -> dict[str, Any]:
@@ -87,20 +98,28 @@ def tried_json(tried: Tried) -> dict[str, Any]:
 
 def advised_json(advice: Advice, advised: Advised) -> dict[str, Any]:
     """What was found of a policy; `settings` are keys and values of the case file."""
-    best = advised.best
+    best, told = advised.best, advised.best or advised.nearest
+    today = advice.today if advised.best is not None else advice.scouted
     return {
         "name": advised.policy,
         "outcome": advised.outcome,
         "settings": None if best is None else settings_of(advice, advised, best),
         "present": tried_json(advised.present),
         "best": None if best is None else tried_json(best),
+        "limits": [kept_json(each, told, today) for each in advice.limits],
         "binding": [limit_json(each) for each in advised.binding],
-        "unmet": [{**limit_json(each), "least": least} for each, least in advised.unmet],
-        "at_the_end_of_its_range": [each.key(advised.policy) for each in advised.edges],
-        "tried": [
-            {"values": _values(advised.knobs, each.candidate.values, advised.policy), **tried_json(each)["figures"]}
-            for each in advised.tried
-        ],
+        "nearest": None if best is not None else _one_tried(advice, advised, advised.nearest),
+        "at_the_end_of_its_range": [{"key": each.key(advised.policy), "end": each.end} for each in advised.edges],
+        "tried": [_one_tried(advice, advised, each) for each in advised.tried],
+    }
+
+
+def _one_tried(advice: Advice, advised: Advised, tried: Tried) -> dict[str, Any]:
+    """A setting on the searching runs, and whether it keeps every limit in their mean."""
+    return {
+        "values": _values(advised.knobs, tried.candidate.values, advised.policy),
+        "figures": tried_json(tried)["figures"],
+        "kept": not exceeded(advice.limits, tried, advice.scouted),
     }
 
 

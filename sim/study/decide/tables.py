@@ -9,10 +9,10 @@ from sim.study.book import head
 from sim.study.costs import PARTS
 from sim.study.decide.advice import Advice
 from sim.study.decide.advice_words import best_words, currency, present_words
-from sim.study.decide.limits import exceeded
+from sim.study.decide.limits import broken_when_dead
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.payback_words import PRICE_WORDS, again_words, paid_words
-from sim.study.decide.results import tried_json
+from sim.study.decide.results import NAMES, tried_json
 from sim.study.decide.told import QUANTITIES, broken_words, figure, number, setting_words, spread
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
@@ -144,7 +144,7 @@ def what_if_table(found: Payback, each: Decided, system: System) -> TextTable:
 
 def limits_words(advice: Advice, tried: Tried, system: System) -> str:
     """Whether a setting keeps the limits in the mean of its runs, or which ones it breaks."""
-    broken = exceeded(advice.limits, tried, advice.today)
+    broken = broken_when_dead(advice.limits, tried, advice.today)
     if not broken:
         return "kept"
     return f"NOT KEPT: {'; '.join(broken_words(each, tried, advice.today, system) for each in broken)}"
@@ -205,7 +205,7 @@ def _numbers(tried: Tried, system: System) -> list[float | None]:
     means = tried_json(tried)["figures"]
     found: list[float | None] = []
     for key in SHOWN:
-        value = means["drain_m3" if key == "water" else key]
+        value = means[NAMES.get(key, key)]
         found.append(None if value is None else value * UNITS[system][QUANTITIES[key]].per_result_unit)
     return found
 

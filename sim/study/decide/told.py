@@ -23,8 +23,16 @@ QUANTITIES: dict[str, Quantity] = {
     "unmet_m3": "volume",
     "washes": "count",
     "risk": "share",
+    "breakthrough_risk": "share",
 }
 """What each figure of a candidate is, so that it can be shown."""
+
+WORSE = {
+    "pressure_kpa": "the highest pressure drop",
+    "unmet_m3": "the demand not met in a year",
+    "over_limit_h": "the time over the limit in a year",
+}
+"""What a cheaper setting may do that its cost does not show."""
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
           "November", "December")  # fmt: skip
@@ -135,6 +143,20 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
             return "no wash that has to wait for another"
         case "raw_min":
             return "no raw water to the unit"
+        case "unmet_m3":
+            return "no more demand unmet than today" if limit.most is None else (
+                f"at most {amount(most, 'volume', system)} of demand unmet in a year"
+            )
+        case "supply_kpa":
+            return f"a pressure drop of at most {amount(most, 'pressure', system)}, {limit.source}"
+        case "rating_kpa":
+            return f"{limit.stage}: a pressure drop of at most {amount(most, 'pressure', system)}, {limit.source}"
+        case "below_clean_kpa":
+            return "no set point below the clean bed in the coldest water, at full flow"
+        case "idle":
+            return "a device that starts a wash at all, before the longest run does"
+        case "off_line":
+            return f"at most {100.0 * most:g} % of the time off line, no washing without end"
 
 
 def level_words(limit: Limit, value: float, system: System) -> str:
@@ -142,8 +164,16 @@ def level_words(limit: Limit, value: float, system: System) -> str:
     match limit.key:
         case "risk":
             return f"{100.0 * value:.3g} %"
-        case "pressure_kpa":
+        case "pressure_kpa" | "supply_kpa" | "rating_kpa":
             return amount(value, "pressure", system)
+        case "below_clean_kpa":
+            return f"{amount(value, 'pressure', system)} below the clean bed"
+        case "idle":
+            return "no wash started by the device"
+        case "off_line":
+            return f"{100.0 * value:.3g} % of the time off line"
+        case "unmet_m3":
+            return f"{amount(value, 'volume', system)} a year not delivered"
         case "waits":
             return f"{value:.3g} a year"
         case "raw_min":
@@ -161,8 +191,32 @@ def broken_words(limit: Limit, tried: Tried, today: Tried, system: System) -> st
     allowed = limit.allowed(today)
     if limit.key == "risk":
         return f"{reached} of the years, {100.0 * allowed:g} % allowed"
-    factor = UNITS[system]["pressure"].per_result_unit if limit.key == "pressure_kpa" else 1.0
-    return f"{reached}, {number(allowed * factor, 'count', system)} allowed"
+    if limit.key in ("below_clean_kpa", "idle"):
+        return reached
+    if limit.key == "off_line":
+        return f"{reached}, {100.0 * allowed:g} % allowed"
+    quantity: Quantity = "count"
+    if limit.key in ("pressure_kpa", "supply_kpa", "rating_kpa"):
+        quantity = "pressure"
+    elif limit.key == "unmet_m3":
+        quantity = "volume"
+    return f"{reached}, {number(allowed, quantity, system)} allowed"
+
+
+def worse_words(tried: Tried, today: Tried, system: System) -> str:
+    """What gets worse against today: the highest pressure drop, what is not delivered, hours over the limit."""
+    told = []
+    for key, words in WORSE.items():
+        now, then = (_highest(each, key) for each in (today, tried))
+        texts = [amount(value, QUANTITIES[key], system) for value in (now, then)]
+        if then > now and texts[0] != texts[1]:
+            told.append(f"{words} from {texts[0]} to {texts[1]}")
+    return f"What gets worse: {'; '.join(told)}." if told else ""
+
+
+def _highest(tried: Tried, key: str) -> float:
+    """The mean of a figure, of a pressure the highest of all runs."""
+    return float(tried.figures[key].max()) if key == "pressure_kpa" else tried.mean(key)
 
 
 def year_words(seasons: Seasons, year: Year | None, system: System) -> str:

@@ -1,0 +1,37 @@
+"""The largest pressure drop that means anything: what the supply can give, and what a vessel is rated for."""
+
+from dataclasses import dataclass
+
+from sim.case.records import Stage
+from sim.review.site import Site, left_at
+
+USUAL_SUPPLY = 4e5
+"""Pa: what a supply gives where the case says nothing of it; common practice, from memory."""
+
+
+@dataclass(frozen=True, slots=True)
+class Most:
+    """A pressure [Pa] and where it comes from."""
+
+    value: float
+    source: str
+
+
+def supply_gives(site: Site) -> Most:
+    """What drives the service through all beds together, at the most.
+
+    A pump gives most at hardly any flow; a supply shared with the wash has least left at the largest service flow,
+    at which a bed shows most.
+    """
+    pump, supply = site.case.pump, site.case.supply
+    if pump is not None:
+        return Most(pump.pressures[0] - pump.delivery, "what the pump can give")
+    if supply is not None and supply.shared_with_service:
+        return Most(left_at(site, site.peak), "what the supply can give")
+    return Most(USUAL_SUPPLY, "what a supply usually gives, since the case does not say")
+
+
+def bearable(site: Site, stage: Stage) -> Most:
+    """The largest pressure drop of a stage: its rating or what the supply gives, whichever is less."""
+    given, rating = supply_gives(site), stage.vessel.pressure_rating
+    return given if rating is None or rating >= given.value else Most(rating, "the rating of its vessel")

@@ -1,0 +1,186 @@
+"""The search for the settings of one policy in random weather: on few runs, on more, and confirmed on others.
+
+What is chosen was lucky on the runs that it was chosen by, so a few settings are run on the replicates of the study:
+from the dearest towards the cheapest, and the last one before the first that is not sure to keep every limit is
+taken. Going in this order, a limit is wrongly taken as kept in at most one study in twenty, however many are looked
+at. Then every other setting that was tried, and that may be better, is run there too, so that none is surely better:
+at 95 %, corrected for the number of settings that were tried.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from sim.case.price_records import Prices
+from sim.study.decide.limits import Limit, exceeded, level, unsure
+from sim.study.decide.search import Aim, Search
+from sim.study.decide.trials import Bench, Tried, priced
+from sim.study.many.intervals import CONFIDENCE
+
+RUNGS = (0.0, 0.03, 0.08, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
+PROMISING, SLACK, DEARER = 10, 0.5, 2.0  # settings that take more: how many, over limits by what share, how dear
+SAFEST = 3  # settings that are confirmed where those that promise most are not sure of the limits
+EDGE = 1e-6  # of what is least: settings that differ by less are equal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What became of a hunt: the setting that is confirmed, what stops a cheaper one, whether any kept the limits."""
+
+    best: Tried | None
+    binding: tuple[Limit, ...]
+    rivals: bool
+    any_kept: bool
+
+
+@dataclass(slots=True, kw_only=True)
+class Hunt:
+    """Every setting tried of a policy: `scouts` on few runs, the promising ones of them also as `seekers` on more.
+
+    `bench` has the runs of the study, `aim` today as these show it. Where nothing is random all three are the same.
+    """
+
+    scouts: Search
+    seekers: Search
+    bench: Bench
+    aim: Aim
+
+    @property
+    def tried(self) -> tuple[Tried, ...]:
+        """Every setting that was tried, on the most of the searching runs that it was given."""
+        return tuple((self.scouts.found | self.seekers.found).values())
+
+    def at_prices(self, prices: Prices) -> "Hunt":
+        """The same hunt where other prices hold, so far as it has got."""
+
+        def there(search: Search) -> Search:
+            aim = replace(search.aim, today=priced(search.aim.today, prices))
+            found = [priced(each, prices) for each in search.found.values()]
+            return search.at(search.bench.at_prices(prices), aim, found)
+
+        aim = replace(self.aim, today=priced(self.aim.today, prices))
+        scouts, seekers = there(self.scouts), there(self.seekers)
+        return Hunt(
+            scouts=scouts, seekers=scouts if self.seekers is self.scouts else seekers,
+            bench=self.bench.at_prices(prices), aim=aim,
+        )  # fmt: skip
+
+    def learn(self, other: "Hunt", prices: Prices) -> None:
+        """Take over what was tried elsewhere, at the prices that hold here."""
+        for mine, theirs in ((self.scouts, other.scouts), (self.seekers, other.seekers)):
+            mine.take(priced(each, prices) for values, each in theirs.found.items() if values not in mine.found)
+
+    def confirmed(self) -> Found:
+        """The best setting as the runs of the study show it, and what stops a cheaper one."""
+        if self.seekers is not self.scouts:
+            self._look_again(_promising(self.scouts))
+        ladder = self._ladder()
+        best, failed = self._climb_down(ladder)
+        if self.bench.case.is_random:
+            best = self._unbeaten(best, failed)
+        cheaper = self._cheaper(best)
+        binding: tuple[Limit, ...] = ()
+        if best is None:
+            binding = () if failed is None else unsure(self.aim.limits, failed, self.aim.today)
+        elif failed is not None and failed.mean(self.aim.least) < best.mean(self.aim.least):
+            binding = unsure(self.aim.limits, failed, self.aim.today)
+        elif cheaper:
+            binding = exceeded(self.aim.limits, cheaper[-1], self.seekers.aim.today)
+        kept = [each for each in cheaper if not exceeded(self.aim.limits, each, self.seekers.aim.today)]
+        return Found(best=best, binding=binding, rivals=bool(kept), any_kept=bool(ladder))
+
+    def nearest(self) -> Tried:
+        """What exceeds the limits least, on the searching runs."""
+        return self.seekers.best
+
+    def _look_again(self, tried: Iterable[Tried]) -> None:
+        """Run these on the seeking runs as well."""
+        new = [each.candidate for each in tried if each.candidate.values not in self.seekers.found]
+        self.seekers.take(self.seekers.bench.tried(new))
+
+    def _ladder(self) -> list[Tried]:
+        """The settings to be confirmed: the least cost that keeps every limit in the mean, and some dearer ones."""
+        seekers, what = self.seekers, self.aim.least
+        kept = sorted((each for each in seekers.found.values() if not seekers.aim.rank(each)[0]),
+                      key=seekers.aim.rank)  # fmt: skip
+        if not kept or not self.bench.case.is_random:
+            return kept[:1]
+        least = kept[0].mean(what)
+        found: list[Tried] = []
+        for rung in RUNGS:
+            above = [each for each in kept if each.mean(what) >= least * (1.0 + rung) and each not in found]
+            found += above[:1]
+        return found
+
+    def _climb_down(self, ladder: Sequence[Tried]) -> tuple[Tried | None, Tried | None]:
+        """The cheapest setting down to which all are sure to keep the limits, and the first that is not.
+
+        They are run one by one, from the dearest on, so what is cheaper than the first that fails is not run.
+        """
+        best = None
+        for rung in reversed(ladder):
+            (each,) = self.bench.tried([rung.candidate])
+            if unsure(self.aim.limits, each, self.aim.today):
+                return best, each
+            best = each
+        return best, None
+
+    def _unbeaten(self, best: Tried | None, failed: Tried | None) -> Tried | None:
+        """The best setting, or one that was tried too and is surely better; all that may be so are run."""
+        sure = 1.0 - (1.0 - CONFIDENCE) / max(len(self.scouts.found), 1)
+        contenders = self._safest(failed) if best is None else self._contenders(best)
+        for each in self.bench.tried([one.candidate for one in contenders]):
+            if unsure(self.aim.limits, each, self.aim.today, sure):
+                continue
+            less = None if best is None else each.less_than(best, self.aim.least, sure)
+            if best is None or (less is not None and less.low is not None and less.low > 0.0):
+                best = each
+        return best
+
+    def _contenders(self, best: Tried) -> list[Tried]:
+        """Settings that cost less than the best one and keep the limits in the mean: on few runs, then on more."""
+        chosen: list[Tried] = []
+        for search, slack in ((self.scouts, SLACK), (self.seekers, 0.0)):
+            own = search.found.get(best.candidate.values)
+            if own is None:
+                continue
+            most = own.mean(self.aim.least)
+            known = search.found.values() if search is self.scouts else [
+                search.found[each.candidate.values] for each in chosen
+            ]  # fmt: skip
+            chosen = [each for each in known if search.ranks[each.candidate.values][0] <= slack
+                      and each.mean(self.aim.least) < most]  # fmt: skip
+            if search is self.scouts and self.seekers is not self.scouts:
+                self._look_again(chosen)
+        return sorted(chosen, key=lambda each: each.mean(self.aim.least))
+
+    def _safest(self, failed: Tried | None) -> list[Tried]:
+        """Settings that are furthest from the limits that the others are not sure of."""
+        if failed is None:
+            return []
+        broken = unsure(self.aim.limits, failed, self.aim.today)
+        kept = [each for each in self.scouts.found.values() if not self.scouts.aim.rank(each)[0]]
+        order = {each.candidate.values: sum(level(limit, each) for limit in broken) for each in kept}
+        return sorted(kept, key=lambda each: (order[each.candidate.values], each.mean(self.aim.least)))[:SAFEST]
+
+    def _cheaper(self, best: Tried | None) -> list[Tried]:
+        """The settings that cost less than the best one on the searching runs, the cheapest first."""
+        own = None if best is None else self.seekers.found.get(best.candidate.values)
+        if own is None:
+            return []
+        most, what = own.mean(self.aim.least) * (1.0 - EDGE), self.aim.least
+        return sorted((each for each in self.seekers.found.values() if each.mean(what) < most),
+                      key=lambda each: each.mean(what))  # fmt: skip
+
+
+def _promising(search: Search) -> list[Tried]:
+    """Settings worth more runs, spread over their costs, closer near the least: they keep the limits or nearly do."""
+
+    def cost(each: Tried) -> float:
+        return each.mean(search.aim.least)
+
+    near = [each for each in search.found.values() if search.aim.rank(each)[0] <= SLACK]
+    near = sorted(near or search.found.values(), key=cost)
+    low, high = cost(near[0]), min(cost(near[-1]), DEARER * cost(search.best))
+    steps = [low + (high - low) * (place / (PROMISING - 1)) ** 2 for place in range(PROMISING)]
+    chosen = [next((each for each in near if cost(each) >= step), near[-1]) for step in steps]
+    return list({each.candidate.values: each for each in (*chosen, search.best)}.values())
