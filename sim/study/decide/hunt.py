@@ -84,8 +84,8 @@ class Hunt:
         elif failed is not None and failed.mean(self.aim.least) < best.mean(self.aim.least):
             binding = unsure(self.aim.limits, failed, self.aim.today)
         elif cheaper:
-            binding = exceeded(self.aim.limits, cheaper[-1], self.seekers.aim.today)
-        kept = [each for each in cheaper if not exceeded(self.aim.limits, each, self.seekers.aim.today)]
+            binding = self._exceeded(cheaper[-1])
+        kept = [each for each in cheaper if not self._exceeded(each)]
         return Found(best=best, binding=binding, rivals=bool(kept), any_kept=bool(ladder))
 
     def nearest(self) -> Tried:
@@ -164,12 +164,18 @@ class Hunt:
 
     def _cheaper(self, best: Tried | None) -> list[Tried]:
         """The settings that cost less than the best one on the searching runs, the cheapest first."""
-        own = None if best is None else self.seekers.found.get(best.candidate.values)
-        if own is None:
+        if best is None:
             return []
-        most, what = own.mean(self.aim.least) * (1.0 - EDGE), self.aim.least
-        return sorted((each for each in self.seekers.found.values() if each.mean(what) < most),
+        what = self.aim.least
+        most = self.scouts.found[best.candidate.values].mean(what) * (1.0 - EDGE)
+        return sorted((each for each in self.scouts.found.values() if each.mean(what) < most),
                       key=lambda each: each.mean(what))  # fmt: skip
+
+    def _exceeded(self, tried: Tried) -> tuple[Limit, ...]:
+        """The limits that a setting exceeds in the mean of the most searching runs that it was given."""
+        values = tried.candidate.values
+        search = self.seekers if values in self.seekers.found else self.scouts
+        return exceeded(self.aim.limits, search.found[values], search.aim.today)
 
 
 def _promising(search: Search) -> list[Tried]:

@@ -32,6 +32,7 @@ def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> d
         "limits": [limit_json(each) for each in advice.limits],
         "floors": advice.floors,
         "runs": advice.runs,
+        "in_use": advice.in_use,
         "today": tried_json(advice.today),
         "chosen": None if chosen is None else chosen.policy,
         "policies": [advised_json(advice, each) for each in advice.policies],
