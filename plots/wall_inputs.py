@@ -99,7 +99,8 @@ class StaggerWall:
 class HoldWall:
     """Washes by what started them at several holds.
 
-    `table`: hold, early (on a spike alone), in_time, latest, pressure (at the wash), works (neither early nor never).
+    `table`: hold, early (on a spike alone), in_time, longest_run, pressure (at the wash), works (neither early
+    nor never).
     """
 
     title: str

@@ -23,7 +23,7 @@ BARS_CHARACTERS = 30  # of a line over the bars
 WAYS: dict[str, dict[str, Any]] = {
     "early": {"facecolor": "white", "edgecolor": look(1).colour, "hatch": "xxxx"},
     "in_time": {"facecolor": "white", "edgecolor": look(0).colour, "hatch": "////"},
-    "latest": {"facecolor": PALE, "edgecolor": INK, "hatch": ""},
+    "longest_run": {"facecolor": PALE, "edgecolor": INK, "hatch": ""},
 }
 
 

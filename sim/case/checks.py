@@ -55,11 +55,13 @@ def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield washing_checks.moments_can_be(case)
     yield washing_checks.abort_comes_before_the_end(case)
     yield site_checks.stage_names_differ(case)
+    yield site_checks.today_names_a_policy(case)
     yield site_checks.unfilterable_never_grows(case)
     for policy, triggers in getattr(case, "policy", {}).items():
         if isinstance(triggers, dict):
             yield site_checks.policy_covers_the_train(case, policy, triggers)
             for stage, trigger in triggers.items():
+                yield washing_checks.longest_run_is_shorter(case, stage, trigger, ("policy", policy, stage))
                 yield from _trigger_checks(case, trigger, ("policy", policy, stage))
     for position, table in enumerate(getattr(case, "stage", [])):
         yield from _stage_checks(case, table, position)
@@ -90,6 +92,8 @@ def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[
     yield train_checks.wash_path_can_be(stage, place, position)
     yield train_checks.sisters_are_there(stage, place)
     yield train_checks.switch_can_reset(stage, place, case)
+    yield washing_checks.longest_run_hour_has_its_run(stage, place)
+    yield washing_checks.hour_is_allowed(case, stage, place, "longest_run_at")
     for number, step in enumerate(getattr(stage, "step", [])):
         yield stage_checks.step_has_its_flow(step, (*place, "step", number))
         yield stage_checks.step_has_its_water(step, (*place, "step", number))

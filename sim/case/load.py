@@ -128,6 +128,8 @@ def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries,
     assumptions = (*site.book.assumptions, *book.assumptions)
     return Case(
         title=tables.title,
+        use=tables.use,
+        today=tables.today,
         run=run_of(tables.run, files.zone),
         feed=site.feed,
         demand=site.demand,

@@ -34,18 +34,20 @@ def policies_of(file: CaseFile) -> tuple[Policy, ...]:
 
 def _trigger(table: SingleTable | AnyOfTable) -> Trigger:
     if isinstance(table, AnyOfTable):
-        return AnyOf(triggers=tuple(_single(each) for each in table.any_of), latest=table.latest)
+        return AnyOf(triggers=tuple(_single(each) for each in table.any_of), longest_run=table.longest_run)
     return _single(table)
 
 
 def _single(table: SingleTable) -> SingleTrigger:
     match table:
         case CalendarTable():
-            return Calendar(every=table.every, at=table.at, latest=table.latest)
+            return Calendar(every=table.every, at=table.at, longest_run=table.longest_run)
         case VolumeTable():
-            return Volume(volume=table.volume, at=table.at, latest=table.latest)
+            return Volume(volume=table.volume, at=table.at, longest_run=table.longest_run)
         case VolumeReserveTable():
-            return VolumeReserve(volume=table.volume, reserve=table.reserve, at=table.at, latest=table.latest)
+            return VolumeReserve(
+                volume=table.volume, reserve=table.reserve, at=table.at, longest_run=table.longest_run
+            )
         case VolumeLearnedTable():
             return VolumeLearned(
                 volume=table.volume,
@@ -54,7 +56,7 @@ def _single(table: SingleTable) -> SingleTrigger:
                 days=table.days,
                 by=table.by,
                 at=table.at,
-                latest=table.latest,
+                longest_run=table.longest_run,
             )
         case PressureTable():
-            return Pressure(above=table.above, hold=table.hold, latest=table.latest)
+            return Pressure(above=table.above, hold=table.hold, longest_run=table.longest_run)

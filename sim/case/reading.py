@@ -4,6 +4,7 @@ Pydantic tells every refused value of a file but returns nothing of the file the
 say together is judged in the same go, the tables are built once more from the values that are in order.
 """
 
+from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
@@ -21,6 +22,15 @@ from sim.errors import RefusedValue
 
 Location = tuple[str | int, ...]
 """Where pydantic says an error is: a path with tags of unions and a mark for keys in between."""
+
+
+RENAMED: Mapping[tuple[Path, str | int], tuple[str, str]] = {
+    (("policy",), "latest"): ("longest_run", "longest_run in [[stage]], for every policy; in a policy a shorter one"),
+    (("downstream",), "use"): ("use above all tables", "use as a key of the case, above all its tables"),
+}
+"""Keys that are gone, below a table of the case: the new name, and where it belongs."""
+
+UPGRADE = "filterrun upgrade OLD NEW"
 
 
 class Unreadable:
@@ -124,6 +134,9 @@ def _place(location: Location) -> tuple[Path, hints.Hint]:
 def _unknown_key(location: Location) -> Finding:
     *outer, key = location
     path, table = _place(tuple(outer))
+    if (path[:1], key) in RENAMED:
+        new, where = RENAMED[path[:1], key]
+        return Finding((*path, key), f"the old key {shown(key)}", where, f"use {new}; {UPGRADE} does it")
     known = tuple(hints.bare(table)[0].model_fields)
     near = nearest(str(key), known)
     try_ = f"{quoted(near)}, the nearest by name" if near else "one of these keys, or none"

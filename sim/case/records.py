@@ -37,6 +37,7 @@ from sim.case.train_records import (
 from sim.case.trigger_records import Policy
 from sim.case.wash_records import Drain, Restrictor, Supply
 
+Use = Literal["membrane", "process", "food", "drinking"]
 Oxidant = Literal["chlorine", "permanganate", "none"]
 
 
@@ -234,7 +235,8 @@ class Stage:
     `air_factor` on both while air scours. `oxidant`: dosed ahead of the stage; `restrictor`: in its drain.
 
     `vessel` and all below are of each of its `vessels`. A vessel off line is closed or passes raw water; its backwash
-    comes from a header or through the stages before, a rinse always through these.
+    comes from a header or through the stages before, a rinse always through these. `longest_run` [s]: the
+    longest that it goes without a wash, `longest_run_at` [s after midnight] the hour of the washes that this starts.
     """
 
     name: str
@@ -266,6 +268,8 @@ class Stage:
     switch: Switch | None = None
     start_spike: StartSpike | None = None
     valve_spike: ValveSpike | None = None
+    longest_run: float | None = None
+    longest_run_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,8 +295,8 @@ class Case:
     `solved` those that a known run told;
     `source_hash` is the SHA-256 of the file's content, not of its layout, and of the series it takes from others;
     `remedies` tell what was changed in these. Without a `supply` a wash reaches any flow it asks for.
-    Without `downstream` nothing is known of the water's use, without `prices` of what it costs;
-    without `pump` any flow asked for is reached.
+    `use` is what the filtered water is for, None where nobody says; `today` names the policy in use now. Without
+    `prices` nothing is known of what water costs; without `pump` any flow asked for is reached.
     """
 
     title: str
@@ -312,8 +316,18 @@ class Case:
     pump: Pump | None = None
     washing: Washing = NO_RULES
     prices: Prices | None = None
+    use: Use | None = None
+    today: str | None = None
 
     @property
     def is_random(self) -> bool:
         """Whether its weather or its demand depends on seed and replicate."""
         return self.feed.is_random or self.demand.is_random
+
+    @property
+    def may_be_drunk(self) -> bool:
+        """Whether people may drink or eat what the water is for, as where nobody says what that is.
+
+        No advice then lengthens a run or shortens a wash or a rinse beyond the present setting.
+        """
+        return self.use in ("drinking", "food", None)

@@ -34,11 +34,13 @@ from sim.case.site_schema import (
     SOLIDS,
     TEMPERATURE,
     TURBIDITY,
+    USES,
     DemandTable,
     FeedTable,
     RunTable,
 )
 from sim.case.table import Table, value_or_table
+from sim.case.time_rules import TimeOfDay
 from sim.case.train_schema import (
     DownstreamTable,
     HoldUnitTable,
@@ -210,6 +212,8 @@ class StageTable(Table):
     wash_path: Annotated[
         Literal["header", "through earlier stages"], OneOf("header", "through earlier stages")
     ] = "header"
+    longest_run: Annotated[float, INTERVAL] | None = None
+    longest_run_at: Annotated[float, TimeOfDay()] | None = None
     hold_unit: HoldUnitTable | None = None
     switch: SwitchTable | None = None
     start_spike: StartSpikeTable | None = None
@@ -222,6 +226,8 @@ class CaseFile(Table):
     """A case: one train of filters, what feeds it, what it must deliver and what starts its washes."""
 
     title: Annotated[str, Text(200, like="A filter on a steady feed")]
+    use: Annotated[Literal["membrane", "process", "food", "drinking"], OneOf(*USES)] | None = None
+    today: Annotated[str, NAME] | None = None
     run: RunTable
     feed: FeedTable
     demand: DemandTable

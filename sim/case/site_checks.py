@@ -168,6 +168,18 @@ def unfilterable_never_grows(case: CaseFile) -> Findings:
             )
 
 
+def today_names_a_policy(case: CaseFile) -> Findings:
+    """The policy in use now is one of the case."""
+    if case.today is not None and case.today not in case.policy:
+        near = nearest(case.today, list(case.policy))
+        yield Finding(
+            ("today",),
+            f"the policy {shown(case.today)}",
+            f"the policies of this case: {quoted(case.policy)}",
+            f"{quoted(near)}, the nearest by name" if near else "the name of a policy, or leaving it out",
+        )
+
+
 def policy_covers_the_train(case: CaseFile, policy: str, triggers: Mapping[str, Table]) -> Findings:
     """A policy says for every stage what starts its wash, and speaks of no other."""
     names = [stage.name for stage in case.stage]

@@ -26,6 +26,9 @@ OXIDANT = OneOf("chlorine", "permanganate", "none")
 SPREAD = Number(1.0, 10.0, like=1.8)
 MEMORY = Quantity(units.DURATION, "1 h", "366 d")
 
+USES = ("membrane", "process", "food", "drinking")
+"""What filtered water can be for."""
+
 INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
 
 HOURS = Items(24, 24)

@@ -84,6 +84,8 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         switch=switch_of(table.switch),
         start_spike=start_spike_of(table.start_spike),
         valve_spike=valve_spike_of(table.valve_spike),
+        longest_run=table.longest_run,
+        longest_run_at=table.longest_run_at,
     )
 
 

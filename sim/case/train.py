@@ -67,7 +67,6 @@ def downstream_of(table: DownstreamTable | None, turbidity_ratio: float | None) 
     if table is None:
         return None
     return Downstream(
-        use=table.use,
         membrane=table.membrane,
         unit=_unit(table),
         feed_limit=solids_of(table.feed_limit, turbidity_ratio),

@@ -35,12 +35,12 @@ def has_unit(case: CaseFile) -> bool:
 
 def membrane_belongs_to_a_membrane(case: CaseFile) -> Findings:
     unit = case.downstream
-    if unit is not None and unit.membrane is not None and unit.use != "membrane":
+    if unit is not None and unit.membrane is not None and case.use != "membrane":
         yield Finding(
             ("downstream", "membrane"),
-            f'a membrane with use = "{unit.use}"',
+            f"a membrane {'without use' if case.use is None else f'with use = {shown(case.use)}'}",
             'membrane with use = "membrane" only',
-            'leaving it out, or use = "membrane"',
+            'leaving it out, or use = "membrane" above all tables',
         )
 
 

@@ -46,14 +46,13 @@ class Cartridge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Downstream:
-    """What the filtered water is for.
+    """The unit that the filtered water feeds.
 
     `membrane`: what that of the unit is made of, None where it has none or nobody says. `unit` None: the demand is
     delivered straight from the train. feed_limit [g/m3] of solids that the unit's feed may carry, apart from the
     limits of the stages.
     """
 
-    use: Literal["membrane", "process", "drinking"]
     membrane: Literal["polyamide"] | None
     unit: Unit | None
     feed_limit: float | None

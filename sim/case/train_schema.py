@@ -54,9 +54,8 @@ class CartridgeTable(Table):
 
 
 class DownstreamTable(Table):
-    """What the filtered water is for, and the unit that it feeds."""
+    """The unit that the filtered water feeds."""
 
-    use: Annotated[Literal["membrane", "process", "drinking"], OneOf("membrane", "process", "drinking")]
     membrane: Annotated[Literal["polyamide"], OneOf("polyamide")] | None = None
     feed_flow: Annotated[float, Quantity(units.FLOW, "1 L/h", "100000 m3/h")] | None = None
     recovery: Annotated[float, Number(0.01, 1.0, like=0.75)] | None = None

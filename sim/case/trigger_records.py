@@ -6,11 +6,14 @@ from typing import Literal
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calendar:
-    """Wash every so many seconds, at a time of day [s]; `latest` [s] is the longest time between washes."""
+    """Wash every so many seconds, at a time of day [s].
+
+    `longest_run` [s] of any trigger: one that is shorter than that of its stage, None where the stage's holds.
+    """
 
     every: float
     at: float
-    latest: float | None
+    longest_run: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +22,7 @@ class Volume:
 
     volume: float
     at: float | None
-    latest: float | None
+    longest_run: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,7 +32,7 @@ class VolumeReserve:
     volume: float
     reserve: float
     at: float
-    latest: float | None
+    longest_run: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +41,7 @@ class Pressure:
 
     above: float
     hold: float
-    latest: float | None
+    longest_run: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +58,7 @@ class VolumeLearned:
     days: int
     by: Literal["weekday", "trailing"]
     at: float
-    latest: float | None
+    longest_run: float | None = None
 
 
 SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure
@@ -63,10 +66,10 @@ SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnyOf:
-    """Wash on whichever of several triggers, each of another kind, comes first; `latest` holds for all of them."""
+    """Wash on whichever of several triggers, each of another kind, comes first; `longest_run` holds for all."""
 
     triggers: tuple[SingleTrigger, ...]
-    latest: float | None
+    longest_run: float | None = None
 
 
 Trigger = SingleTrigger | AnyOf
@@ -75,6 +78,12 @@ Trigger = SingleTrigger | AnyOf
 def singles(trigger: Trigger) -> tuple[SingleTrigger, ...]:
     """The triggers of which any one starts a wash; no two of them are of one kind."""
     return trigger.triggers if isinstance(trigger, AnyOf) else (trigger,)
+
+
+def hours(trigger: Trigger) -> tuple[float, ...]:
+    """The times of day at which a wash is to start [s after midnight], each once."""
+    at = (None if isinstance(each, Pressure) else each.at for each in singles(trigger))
+    return tuple(dict.fromkeys(each for each in at if each is not None))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

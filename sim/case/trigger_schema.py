@@ -19,7 +19,7 @@ class CalendarTable(Table):
     start_on: Annotated[Literal["calendar"], OneOf("calendar")]
     every: Annotated[float, INTERVAL]
     at: Annotated[float, TimeOfDay()]
-    latest: Annotated[float, INTERVAL] | None = None
+    longest_run: Annotated[float, INTERVAL] | None = None
 
 
 class VolumeTable(Table):
@@ -28,7 +28,7 @@ class VolumeTable(Table):
     start_on: Annotated[Literal["volume"], OneOf("volume")]
     volume: Annotated[float, TREATED]
     at: Annotated[float, TimeOfDay()] | None = None
-    latest: Annotated[float, INTERVAL] | None = None
+    longest_run: Annotated[float, INTERVAL] | None = None
 
 
 class VolumeReserveTable(Table):
@@ -38,7 +38,7 @@ class VolumeReserveTable(Table):
     volume: Annotated[float, TREATED]
     reserve: Annotated[float, TREATED]
     at: Annotated[float, TimeOfDay()]
-    latest: Annotated[float, INTERVAL] | None = None
+    longest_run: Annotated[float, INTERVAL] | None = None
 
 
 class VolumeLearnedTable(Table):
@@ -51,7 +51,7 @@ class VolumeLearnedTable(Table):
     days: Annotated[int, Whole(1, 366)] = 14
     by: Annotated[Literal["weekday", "trailing"], OneOf("weekday", "trailing")] = "trailing"
     at: Annotated[float, TimeOfDay()]
-    latest: Annotated[float, INTERVAL] | None = None
+    longest_run: Annotated[float, INTERVAL] | None = None
 
 
 class PressureTable(Table):
@@ -60,7 +60,7 @@ class PressureTable(Table):
     start_on: Annotated[Literal["pressure drop"], OneOf("pressure drop")]
     above: Annotated[float, Quantity(units.PRESSURE, "10 Pa", "10 bar")]
     hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h")]
-    latest: Annotated[float, INTERVAL] | None = None
+    longest_run: Annotated[float, INTERVAL] | None = None
 
 
 START_ON = OneOf("calendar", "volume", "volume with reserve", "volume with learned reserve", "pressure drop")
@@ -89,7 +89,7 @@ class AnyOfTable(Table):
     """Wash on whichever of several triggers comes first."""
 
     any_of: Annotated[list[SingleTriggerTable], Items(2, len(START_ON.words))]
-    latest: Annotated[float, INTERVAL] | None = None
+    longest_run: Annotated[float, INTERVAL] | None = None
 
 
 TriggerTable = Annotated[

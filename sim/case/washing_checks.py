@@ -5,12 +5,12 @@ from datetime import timedelta
 
 from sim.case.findings import Finding
 from sim.case.lines import Path
-from sim.case.schema import CaseFile
+from sim.case.schema import CaseFile, StageTable
 from sim.case.table import Table
 from sim.case.train import seconds_of, wash_length
 from sim.case.train_records import HoursOfDay
 from sim.case.train_schema import AbortTable, ByHandTable
-from sim.case.trigger_schema import AnyOfTable, VolumeLearnedTable, VolumeReserveTable
+from sim.case.trigger_schema import AnyOfTable, TriggerTable, VolumeLearnedTable, VolumeReserveTable
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.case.wording import nearest, plain_duration, quoted, shown
 
@@ -44,12 +44,12 @@ def _within(at: float, hours: Sequence[HoursOfDay]) -> bool:
     return any((at - start) % DAY < length for start, length in spans)
 
 
-def hour_is_allowed(case: CaseFile, trigger: Table, place: Path) -> Findings:
-    """A time of day at which a trigger is to start its washes is one at which washes may start."""
-    at = getattr(trigger, "at", None)
+def hour_is_allowed(case: CaseFile, table: Table, place: Path, key: str = "at") -> Findings:
+    """A time of day at which a trigger or the longest run is to start washes is one at which washes may start."""
+    at = getattr(table, key, None)
     if at is not None and not _may_start(case, at):
         yield Finding(
-            (*place, "at"),
+            (*place, key),
             f"{at // HOUR:02.0f}:{at % HOUR // MINUTE:02.0f}, when [washing] lets no wash start",
             "an hour within allowed_hours and outside locked_hours",
             "another hour here, or other hours under [washing]",
@@ -155,7 +155,7 @@ def weekdays_come_round(trigger: Table, place: Path) -> Findings:
 
 
 def triggers_differ(trigger: AnyOfTable, place: Path) -> Findings:
-    """Of several triggers each is of another kind, and the longest time between washes is told for all of them."""
+    """Of several triggers each is of another kind, and a shorter longest run is told for all of them."""
     kinds: list[str] = []
     for number, each in enumerate(trigger.any_of):
         inner = (*place, "any_of", number)
@@ -167,10 +167,35 @@ def triggers_differ(trigger: AnyOfTable, place: Path) -> Findings:
                 "leaving one of the two out",
             )
         kinds.append(each.start_on)
-        if each.latest is not None:
+        if each.longest_run is not None:
             yield Finding(
-                (*inner, "latest"),
-                "latest for one of several triggers",
-                "latest beside any_of, for all of them",
-                f'latest = "{plain_duration(each.latest)}" beside any_of',
+                (*inner, "longest_run"),
+                "longest_run for one of several triggers",
+                "longest_run beside any_of, for all of them",
+                f'longest_run = "{plain_duration(each.longest_run)}" beside any_of',
             )
+
+
+def longest_run_hour_has_its_run(stage: StageTable, place: Path) -> Findings:
+    if stage.longest_run_at is not None and stage.longest_run is None:
+        yield Finding(
+            (*place, "longest_run_at"),
+            "an hour without a longest run",
+            "longest_run_at beside longest_run",
+            'longest_run = "10 d" beside it, or leaving it out',
+        )
+
+
+def longest_run_is_shorter(case: CaseFile, stage: str, trigger: TriggerTable, place: Path) -> Findings:
+    """The longest run belongs to the stage; a policy may only have a shorter one."""
+    own = trigger.longest_run
+    of_stage = next((each.longest_run for each in case.stage if each.name == stage), None)
+    if own is None or (of_stage is not None and own < of_stage):
+        return
+    there = f'"{plain_duration(of_stage)}"' if of_stage is not None else "none"
+    yield Finding(
+        (*place, "longest_run"),
+        f"{plain_duration(own)}, where that of the stage is {there}",
+        "a shorter one than longest_run of its [[stage]], which holds for every policy",
+        "leaving it out" if of_stage is not None else f'longest_run = "{plain_duration(own)}" in [[stage]]',
+    )

@@ -54,3 +54,9 @@ def next_time_of_day(time: float, at: float, midnight: float) -> float:
     """
     days = math.ceil((time - midnight - at) / DAY - DAYS_OF_ROUNDING)
     return max(midnight + at + days * DAY, time)
+
+
+def last_time_of_day(time: float, at: float, midnight: float) -> float:
+    """The last `at` [s after midnight] at or before `time`; see `next_time_of_day`."""
+    days = math.floor((time - midnight - at) / DAY + DAYS_OF_ROUNDING)
+    return min(midnight + at + days * DAY, time)

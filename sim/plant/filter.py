@@ -20,7 +20,7 @@ from sim.plant.records import Cause, Why
 from sim.plant.rules import broken_off_at, next_allowed, washes_again
 from sim.plant.shared import Shared, Site
 from sim.plant.stage import StageVessels
-from sim.plant.triggers import NO_WASH, LastWash, latest_due, pressure_set
+from sim.plant.triggers import NO_WASH, LastWash, longest_run_due, pressure_set
 
 SHORT_OF_WATER = 0.99  # of the flow that a step asks for: reaching less is written down
 
@@ -91,9 +91,9 @@ class Filter:
             plan_of(each, self._last, now, self._midnight, self._readings.get(place, []))
             for place, each in enumerate(self._singles)
         ]
-        latest = latest_due(self._trigger, self._last, now)
-        if latest < math.inf:
-            plans.append(HourPlan(hour=latest, cause=Cause.LATEST))
+        ends = longest_run_due(self._stage, self._trigger, self._last, now, self._midnight)
+        if ends < math.inf:
+            plans.append(HourPlan(hour=ends, cause=Cause.LONGEST_RUN))
         while True:
             cause = yield from self._wait(plans)
             if cause is not None:

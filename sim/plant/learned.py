@@ -31,7 +31,7 @@ def learned_reserve(trigger: VolumeLearned, volumes: Sequence[float]) -> float:
 
     Ten days of 1 to 10 m3: nine tenths of them used 9 m3 or less.
     >>> trigger = VolumeLearned(
-    ...     volume=50.0, reserve=5.0, quantile=0.9, days=10, by="trailing", at=0.0, latest=None
+    ...     volume=50.0, reserve=5.0, quantile=0.9, days=10, by="trailing", at=0.0
     ... )
     >>> learned_reserve(trigger, [3.0, 1.0, 2.0, 10.0, 9.0, 8.0, 7.0, 4.0, 5.0, 6.0])
     9.0

@@ -195,7 +195,7 @@ def _run_figures(runs: Sequence[FilterRun], limited: bool) -> dict[str, Figure]:
         "breach_runs": over / len(runs) if runs and limited else None,
         "mean_run_h": math.fsum([run.end_s - run.start_s for run in runs]) / len(runs) / HOUR if runs else None,
         "unused_capacity": math.fsum(unused) / len(unused) if unused else None,
-        "longest_run_washes": sum([run.cause is Cause.LATEST for run in runs]),
+        "longest_run_washes": sum([run.cause is Cause.LONGEST_RUN for run in runs]),
     }
 
 

@@ -15,7 +15,7 @@ class Cause(StrEnum):
     RESERVE_HOUR = "reserve reached, at its hour"
     RESERVE_SPENT = "reserve spent"
     PRESSURE = "pressure drop"
-    LATEST = "wash at the latest"
+    LONGEST_RUN = "longest run"
     HAND = "by hand"
 
 

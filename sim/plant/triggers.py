@@ -6,8 +6,10 @@ A trigger met at the very start of a filter run is met: the wash follows at once
 import math
 from typing import NamedTuple
 
+from sim.case.longest_run import longest_run_hours, longest_run_of
+from sim.case.records import Stage
 from sim.case.trigger_records import Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
-from sim.plant.clock import next_time_of_day
+from sim.plant.clock import last_time_of_day, next_time_of_day
 from sim.plant.records import Cause
 
 
@@ -22,27 +24,28 @@ class LastWash(NamedTuple):
 NO_WASH = LastWash(0.0, None, 0.0)
 
 
-def due_after(interval: float, cause: Cause, last: LastWash) -> float:
-    """When an interval has passed [s] since the due time that the last wash of this cause answered.
-
-    After a wash of another cause it counts from that wash's start, before any wash from the start of the run. A wash
-    that had to wait for its turn therefore shifts no later one.
-    """
-    since = last.answered if last.cause is cause else last.start
-    return since + interval
-
-
 def calendar_slot(trigger: Calendar, last: LastWash, now: float, midnight: float) -> float:
-    """The first `at` on or after the calendar is due [s]; hours that passed during a wash are not made up."""
-    due = due_after(trigger.every, Cause.CALENDAR, last)
-    return next_time_of_day(max(due, now), trigger.at, midnight)
+    """The first `at` on or after the calendar is due [s]; hours that passed during a wash are not made up.
+
+    It is due `every` after the due time that the last calendar wash answered, so that waiting for a turn shifts no
+    later wash; after another wash it counts from that one's start, before any from the start of the run.
+    """
+    since = last.answered if last.cause is Cause.CALENDAR else last.start
+    return next_time_of_day(max(since + trigger.every, now), trigger.at, midnight)
 
 
-def latest_due(trigger: Trigger, last: LastWash, now: float) -> float:
-    """When the longest time between washes is over [s], whatever the hour; inf without such a limit."""
-    if trigger.latest is None:
+def longest_run_due(stage: Stage, trigger: Trigger, last: LastWash, now: float, midnight: float) -> float:
+    """When the longest run ends a filter run that begins now [s]; inf without one.
+
+    At the last of its hours at or before it has passed since the last wash began; where none of them lies after now
+    and before that, or there is no hour, the moment it has passed.
+    """
+    longest = longest_run_of(stage, trigger)
+    if longest is None:
         return math.inf
-    return max(due_after(trigger.latest, Cause.LATEST, last), now)
+    passed = last.start + longest
+    slots = [last_time_of_day(passed, at, midnight) for at in longest_run_hours(stage, trigger)]
+    return max([each for each in slots if each > now], default=max(passed, now))
 
 
 def first_volume(trigger: Volume | VolumeReserve) -> float:

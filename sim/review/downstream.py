@@ -10,10 +10,9 @@ Findings = Iterator[Finding]
 
 def downstream_findings(case: Case) -> Findings:
     """What reaches a polyamide membrane; other units bear an oxidant."""
-    unit = case.downstream
-    if unit is None or unit.use != "membrane":
+    if case.use != "membrane":
         return
-    if unit.membrane is None:
+    if case.downstream is None or case.downstream.membrane is None:
         yield Finding(
             level="look",
             stage=None,

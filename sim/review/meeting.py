@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from sim.case.records import Case, Stage, Step
-from sim.case.trigger_records import Calendar, Policy, singles
+from sim.case.trigger_records import Calendar, Policy, Trigger, hours, singles
 from sim.case.units import DAY
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, largest_flow, strongest, wash_length, wash_volume
 from sim.review.supply import REACHED
-from sim.review.triggers import hours, most_a_day
+from sim.review.triggers import most_a_day
 from sim.wash.flow import is_supplied, wash_flows
 
 Findings = Iterator[Finding]
@@ -56,8 +56,14 @@ def _dues(case: Case, policy: Policy) -> list[Due]:
     return [
         Due(stage=stage, at=at, length=wash_length(stage) * (1 if _shares(case) else stage.vessels.sharing))
         for stage, (_, trigger) in zip(case.stages, policy.triggers, strict=True)
-        for at in hours(trigger)
+        for at in _hours(stage, trigger)
     ]
+
+
+def _hours(stage: Stage, trigger: Trigger) -> tuple[float, ...]:
+    """The hours at which a trigger or the longest run washes a stage [s after midnight]."""
+    own = () if stage.longest_run_at is None else (stage.longest_run_at,)
+    return tuple(dict.fromkeys((*hours(trigger), *own)))
 
 
 def _pair(case: Case, policy: Policy, one: Due, other: Due) -> Findings:
@@ -111,7 +117,7 @@ def _fit(case: Case, one: Stage, other: Stage) -> bool:
 def wash_together(case: Case, stage: Stage, policy: Policy) -> bool:
     """Whether all vessels of a stage are off line at once: due at one hour, and allowed to share."""
     trigger = dict(policy.triggers)[stage.name]
-    return stage.vessels.sharing > 1 and _shares(case) and bool(hours(trigger))
+    return stage.vessels.sharing > 1 and _shares(case) and bool(_hours(stage, trigger))
 
 
 def _sisters(case: Case, policy: Policy) -> Findings:

@@ -3,46 +3,46 @@
 from collections.abc import Iterator
 
 from sim.case.clean_run import CleanRun, inflow_of
+from sim.case.longest_run import usual_longest_run
 from sim.case.records import Stage
 from sim.case.series import mean_of
-from sim.case.trigger_records import Policy, Trigger
+from sim.case.trigger_records import Policy
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, wash_volume
-from sim.review.triggers import needs_no_latest, run_volume
+from sim.review.triggers import run_volume
 
 Findings = Iterator[Finding]
 
-NEED_A_LATEST = frozenset({"carbon", "resin"})
+NEED_AN_END = frozenset({"carbon", "resin"})
 
 
 def policy_findings(site: Site, place: int) -> Findings:
     """Every policy's trigger for the stage at a place of the train."""
     stage = site.case.stages[place]
+    yield _longest_run(stage)
     for policy in site.case.policies:
         trigger = dict(policy.triggers)[stage.name]
-        yield from _latest(stage, policy, trigger)
         volume = run_volume(site, stage, trigger)
         if volume is not None and volume > 0.0:
             yield from _volumes(site, stage, policy, volume)
             yield from _past_the_limit(site, place, policy, volume)
 
 
-def _latest(stage: Stage, policy: Policy, trigger: Trigger) -> Findings:
-    """Carbon and resin that nothing but water or pressure moves to a wash can stand for months."""
-    medium = next((layer.medium for layer in stage.layers if layer.medium in NEED_A_LATEST), None)
-    if medium is None or needs_no_latest(trigger):
-        return
-    what = f'latest time between washes of {medium} under "{policy.name}"'
-    if trigger.latest is None:
-        yield Finding(
-            level="stop",
-            stage=stage.name,
-            what=f"{what}: there is none",
-            do="latest beside the trigger: a bed that stands grows, packs and feeds on what it holds",
-        )
-    else:
-        yield Finding(level="fine", stage=stage.name, what=what, measure="days", value=trigger.latest)
+def _longest_run(stage: Stage) -> Finding:
+    """A bed that nothing but water or pressure moves to a wash can stand for months; carbon and resin must not."""
+    medium = next((layer.medium for layer in stage.layers if layer.medium in NEED_AN_END), None)
+    what = f"longest run of the stage{'' if medium is None else f', which holds {medium}'}"
+    if stage.longest_run is not None:
+        return Finding(level="fine", stage=stage.name, what=what, measure="days", value=stage.longest_run)
+    usual = usual_longest_run(stage)
+    return Finding(
+        level="look" if medium is None else "stop",
+        stage=stage.name,
+        what=f"{what}: there is none",
+        do=f"longest_run in its [[stage]], for every policy: a bed that stands grows, packs and feeds on what it "
+        f"holds (usual are {usual.low:g} to {usual.high:g} d; {usual.source})",
+    )
 
 
 def _volumes(site: Site, stage: Stage, policy: Policy, volume: float) -> Findings:

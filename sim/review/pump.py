@@ -43,7 +43,7 @@ def missed_by_the_pump(site: Site, stage: Stage, policy: str, trigger: Pressure)
             trigger.above,
             "pressure",
             Band(high=highest, source=SOURCE),
-            above="a lower set point and a latest time beside it: this one is missed, however full the bed",
+            above="a lower set point and a longest run: this one is missed, however full the bed",
         )
         return
     yield judged(

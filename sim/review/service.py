@@ -218,5 +218,5 @@ def _missed(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Finding
         trigger.above,
         "pressure",
         Band(high=left_at(site, site.peak), source="the supply of the case"),
-        above="a lower set point and a latest time beside it: service runs short before this one starts a wash",
+        above="a lower set point and a longest run: service runs short before this one starts a wash",
     )

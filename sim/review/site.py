@@ -13,7 +13,10 @@ from sim.case.units import DAY
 from sim.wash.bed import clean_loss, water_volume
 from sim.wash.flow import branch_pressure, wash_flow
 
-KEPT: Final = "nothing on this figure alone: for drinking water no run grows and no wash or rinse shrinks by advice"
+KEPT: Final = (
+    "nothing on this figure alone: where the water is for drinking, food or not stated, no run grows and no wash or "
+    "rinse shrinks by advice"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,14 +58,9 @@ class Site:
         """Pressure [Pa] that the clean beds of all stages lose at the largest service flow, coldest water."""
         return math.fsum(self.clean(stage) for stage in self.case.stages)
 
-    @property
-    def drinking(self) -> bool:
-        """Whether the train feeds people: no advice then lengthens a run or shortens a wash."""
-        return self.case.downstream is not None and self.case.downstream.use == "drinking"
-
     def easing(self, do: str) -> str:
-        """What to do where that lengthens a run or shortens a wash or a rinse; for drinking water, that it is not."""
-        return KEPT if self.drinking else do
+        """What to do where that lengthens a run or shortens a wash or a rinse; not so where people may drink it."""
+        return KEPT if self.case.may_be_drunk else do
 
     @property
     def temperatures(self) -> tuple[tuple[str, float], ...]:

@@ -2,6 +2,7 @@
 
 import math
 
+from sim.case.longest_run import longest_run_of
 from sim.case.records import Stage
 from sim.case.series_records import Profile
 from sim.case.trigger_records import (
@@ -21,15 +22,16 @@ from sim.review.site import Site
 def run_volume(site: Site, stage: Stage, trigger: Trigger) -> float | None:
     """Volume that one vessel treats between washes [m3]; None where only a run can tell.
 
-    At the mean flow for what counts time; `latest` cuts short whatever else would take longer, and of several
-    triggers the first one counts.
+    At the mean flow for what counts time; the longest run cuts short whatever else would take longer, and of
+    several triggers the first one counts.
     """
     volumes = [_single_volume(site, stage, each) for each in singles(trigger)]
     known = [volume for volume in volumes if volume is not None]
     if len(known) < len(volumes):
         return None
-    if trigger.latest is not None:
-        known.append(trigger.latest * site.mean_through(stage))
+    longest = longest_run_of(stage, trigger)
+    if longest is not None:
+        known.append(longest * site.mean_through(stage))
     return min(known)
 
 
@@ -43,20 +45,9 @@ def _single_volume(site: Site, stage: Stage, trigger: SingleTrigger) -> float | 
             return None
 
 
-def needs_no_latest(trigger: Trigger) -> bool:
-    """Whether time alone brings a wash, whatever water and pressure do."""
-    return any(isinstance(each, Calendar) for each in singles(trigger))
-
-
 def pressures(trigger: Trigger) -> tuple[Pressure, ...]:
     """The pressure drops that start a wash, one at most."""
     return tuple(each for each in singles(trigger) if isinstance(each, Pressure))
-
-
-def hours(trigger: Trigger) -> tuple[float, ...]:
-    """The times of day at which a wash is to start [s after midnight], each once."""
-    at = (None if isinstance(each, Pressure) else each.at for each in singles(trigger))
-    return tuple(dict.fromkeys(each for each in at if each is not None))
 
 
 def most_a_day(site: Site, stage: Stage, trigger: Trigger) -> int:

@@ -13,9 +13,6 @@ from sim.review.site import Site, not_held, wash_length
 
 Findings = Iterator[Finding]
 
-KEEPING = frozenset({"membrane", "drinking"})
-"""Uses that raw water harms at once."""
-
 
 def unit_findings(site: Site) -> Findings:
     """What the unit makes against what is asked of it, and the solids that come to it."""
@@ -74,12 +71,12 @@ def _filtered(site: Site) -> float:
 
 def window_findings(site: Site, stage: Stage) -> Findings:
     """What the unit downstream gets in the minutes of a wash, and its tank without it."""
+    stops, raw = _stops(site, stage), stage.while_washing == "passes raw"
+    if stops and raw and (site.case.downstream is not None or site.case.may_be_drunk):
+        yield _raw(site, stage)
     if site.case.downstream is None:
         return
-    stops, raw = _stops(site, stage), stage.while_washing == "passes raw"
-    if stops and raw:
-        yield _raw(site, stage)
-    elif stops and site.unit is not None:
+    if stops and not raw and site.unit is not None:
         yield judged(
             stage.name,
             "time of a wash in which the closed vessel leaves the unit downstream without water, though not held",
@@ -98,7 +95,6 @@ def _stops(site: Site, stage: Stage) -> bool:
 
 
 def _raw(site: Site, stage: Stage) -> Finding:
-    assert site.case.downstream is not None, "raw water goes somewhere"
     return judged(
         stage.name,
         "time of a wash in which raw water passes on to what is downstream",
@@ -106,7 +102,7 @@ def _raw(site: Site, stage: Stage) -> Finding:
         "minutes",
         Band(high=0.0, source="wash and hold_unit of the case"),
         above="a vessel closed while it washes, or hold_unit from the first minute to the end of the rinse",
-        outside="stop" if site.case.downstream.use in KEEPING else "look",
+        outside="look" if site.case.use == "process" else "stop",
     )
 
 

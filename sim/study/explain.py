@@ -9,6 +9,7 @@ from dataclasses import asdict, dataclass
 from datetime import timedelta
 from typing import Any, Literal
 
+from sim.case.longest_run import longest_run_of
 from sim.case.records import Case
 from sim.case.trigger_records import (
     Calendar,
@@ -26,7 +27,7 @@ from sim.plant.records import Cause, RunResult
 from sim.plant.rules import next_allowed
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import Moment, Sample, TrainSample, moment_of
-from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, latest_due
+from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, longest_run_due
 from sim.study.compare import heading
 from sim.study.moments import moment
 from sim.study.single import require_policy, triggers_of
@@ -35,7 +36,9 @@ from sim.study.vessels import OneVessel, vessels
 
 JUST_AFTER, JUST_BEFORE = 1e-3, 1e-3  # s from a moment at which something happens
 
-Kind = Literal["calendar", "volume", "volume with reserve", "volume with learned reserve", "pressure drop", "latest"]
+Kind = Literal[
+    "calendar", "volume", "volume with reserve", "volume with learned reserve", "pressure drop", "longest run"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,9 +173,9 @@ def _vessel(
         kinds = [
             _wait(each, last, told, doing, looked.treated[place], meters, place, time) for each in singles(trigger)
         ]
-        latest = latest_due(trigger, last, told.since_s)
-        if latest < math.inf:
-            kinds.append(Wait(kind="latest", at_s=latest, every_s=trigger.latest))
+        ends = longest_run_due(vessel.stage, trigger, last, told.since_s, meters.midnight)
+        if ends < math.inf:
+            kinds.append(Wait(kind="longest run", at_s=ends, every_s=longest_run_of(vessel.stage, trigger)))
         waits = tuple(kinds)
     coming = next_wash(result, vessel, time)
     return VesselNow(
@@ -242,8 +245,8 @@ def _why(
     if told.last is None or told.last.cause is None or told.run is None:
         return None
     trigger, due, cause = triggers_of(case, result.policy)[vessel.stage.name], told.last.due_s, told.last.cause
-    if cause is Cause.LATEST:
-        return Wait(kind="latest", every_s=trigger.latest)
+    if cause is Cause.LONGEST_RUN:
+        return Wait(kind="longest run", at_s=due, every_s=longest_run_of(vessel.stage, trigger))
     each = next((each for each in singles(trigger) if isinstance(each, _KINDS.get(cause, ()))), None)
     if each is None:
         return None

@@ -164,8 +164,8 @@ def _because(each: VesselNow, tell: _Tell) -> str:
     match last.cause:
         case Cause.CALENDAR:
             return f"by the calendar: every {plain_duration(why.every_s or 0.0)}, due {tell.at(last.due_s)}"
-        case Cause.LATEST:
-            return f"as {plain_duration(why.every_s or 0.0)}, the longest time between washes, were over"
+        case Cause.LONGEST_RUN:
+            return f"by the longest run, {plain_duration(why.every_s or 0.0)}, due {tell.at(last.due_s)}"
         case Cause.VOLUME | Cause.RESERVE_SPENT:
             return f"by the meter: {treated} treated, set to {tell.amount(why.volume_m3, 'volume')}"
         case Cause.RESERVE_HOUR:
@@ -214,8 +214,8 @@ def _waits_for(wait: Wait, tell: _Tell) -> str:
     match wait.kind:
         case "calendar":
             return f"{tell.at(wait.at_s or 0.0)}, its calendar's next hour"
-        case "latest":
-            return f"{tell.at(wait.at_s or 0.0)}, when {plain_duration(wait.every_s or 0.0)} are over"
+        case "longest run":
+            return f"{tell.at(wait.at_s or 0.0)}, which ends the longest run of {plain_duration(wait.every_s or 0.0)}"
         case "volume" if wait.at_s is not None:
             return f"{tell.at(wait.at_s)}, the hour booked when {volume} were treated"
         case "volume":

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterator
 
+from sim.case.longest_run import longest_run_of
 from sim.case.records import Case, Stage, Step
 from sim.case.trigger_records import Calendar, Pressure, SingleTrigger, Trigger, Volume, VolumeLearned, singles
 from sim.case.units import HOUR, MINUTE
@@ -16,14 +17,13 @@ DIGITS = 6  # a setting is told as it is set
 
 def settings_listing(case: Case, policies: Collection[str], system: System) -> Listing:
     """What starts a wash: a row for every stage of these policies."""
-    names = tuple(stage.name for stage in case.stages)
     return Listing(
         columns=(Column("what starts a wash", "words"), Column("stage", "words"), Column("to be set", "long words")),
         rows=tuple(
-            (policy.name if place == 0 else "", name, trigger_words(dict(policy.triggers)[name], system))
+            (policy.name if place == 0 else "", stage.name, trigger_words(stage, trigger, system))
             for policy in case.policies
             if policy.name in policies
-            for place, name in enumerate(names)
+            for place, (stage, (_, trigger)) in enumerate(zip(case.stages, policy.triggers, strict=True))
         ),
     )
 
@@ -39,17 +39,14 @@ def steps_listing(case: Case, system: System) -> Listing:
     )
 
 
-def trigger_words(trigger: Trigger, system: System) -> str:
-    """All that a trigger has to be set to.
-
-    >>> trigger_words(Calendar(every=259200.0, at=9000.0, latest=None), "si")
-    'every 3 d, at 02:30'
-    >>> trigger_words(Pressure(above=36e3, hold=120.0, latest=604800.0), "si")
-    'at a pressure drop of 36 kPa, held for 2 min; at the latest after 7 d'
-    """
+def trigger_words(stage: Stage, trigger: Trigger, system: System) -> str:
+    """All that a stage has to be set to for a trigger, its longest run included."""
     ways = "; or ".join(_single(each, system) for each in singles(trigger))
-    latest = "" if trigger.latest is None else f"; at the latest after {plain_duration(trigger.latest)}"
-    return ways + latest
+    longest = longest_run_of(stage, trigger)
+    if longest is None:
+        return ways
+    at = "" if stage.longest_run_at is None else f", at the last {_clock(stage.longest_run_at)} before it has passed"
+    return f"{ways}; longest run {plain_duration(longest)}{at}"
 
 
 def _single(trigger: SingleTrigger, system: System) -> str:

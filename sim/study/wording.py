@@ -53,6 +53,7 @@ def described(case: Case) -> tuple[str, ...]:
     return (
         f"{case.title}: {days_words(case.run.length / DAY)} from {start}",
         *(_described_stage(stage) for stage in case.stages),
+        f"the water is for: {case.use or 'not stated, treated as drinking water'}",
         *_described_downstream(case.downstream),
         f"what starts a wash: {names}",
     )
@@ -76,10 +77,13 @@ def _described_downstream(downstream: Downstream | None) -> tuple[str, ...]:
     """What the train feeds, if the case says so."""
     if downstream is None:
         return ()
-    kind = f"{downstream.membrane} membrane" if downstream.membrane else downstream.use
-    unit = "" if downstream.unit is None else ", a unit that fills a tank between two levels"
-    cartridge = "" if downstream.cartridge is None else ", behind a cartridge"
-    return (f"downstream: {kind}{unit}{cartridge}",)
+    parts = (
+        downstream.membrane and f"{downstream.membrane} membrane",
+        downstream.unit and "a unit that fills a tank between two levels",
+        downstream.cartridge and "behind a cartridge",
+    )
+    told = ", ".join(each for each in parts if each)
+    return (f"downstream: {told}",) if told else ()
 
 
 def cause_words(run: "FilterRun") -> str:

@@ -32,7 +32,7 @@ def twin_of(case: records.Case, policy: str) -> twin.Plant:
         height=stage.vessel.height,
         layers=tuple(layer_of(layer, cleaning_of(layer, stage, case)) for layer in stage.layers),
         steps=tuple(step_of(stage, step) for step in stage.steps),
-        trigger=trigger_of(trigger),
+        trigger=trigger_of(trigger, stage),
         limit=np.inf if stage.limit is None else stage.limit,
         length=case.run.length,
         flow=series_of(case.demand.flow, case.run, part) * season_of(case.demand.season, case.run, part),
@@ -98,8 +98,8 @@ def step_of(stage: records.Stage, step: records.Step) -> twin.Step:
     )
 
 
-def trigger_of(trigger: trigger_records.Trigger) -> twin.Trigger:
-    """The twin's trigger."""
+def trigger_of(trigger: trigger_records.Trigger, stage: records.Stage) -> twin.Trigger:
+    """The twin's trigger, with the longest run of the stage or the trigger's own."""
     match trigger:
         case trigger_records.Calendar():
             given = twin.Trigger(kind="calendar", every=trigger.every, at=trigger.at)
@@ -111,7 +111,8 @@ def trigger_of(trigger: trigger_records.Trigger) -> twin.Trigger:
             )
         case trigger_records.Pressure():
             given = twin.Trigger(kind="pressure drop", above=trigger.above, hold=trigger.hold)
-    return replace(given, latest=trigger.latest)
+    longest = stage.longest_run if trigger.longest_run is None else trigger.longest_run
+    return replace(given, longest_run=longest, longest_run_at=stage.longest_run_at)
 
 
 def series_part(start: datetime) -> float:

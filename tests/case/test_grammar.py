@@ -192,24 +192,26 @@ def test_layer_that_retains_nothing(tmp_path: Path) -> None:
     assert case.stages[0].layers[0].filter_coefficients == (0.0,)
 
 
-def test_triggers_with_the_longest_time_between_washes(tmp_path: Path) -> None:
+def test_a_stage_with_a_longest_run_and_policies_with_shorter_ones(tmp_path: Path) -> None:
     policies = """
 [policy.nightly.filter]
 start_on = "calendar"
 every = "36 h"
 at = 02:30:15
-latest = "7 d"
+longest_run = "7 d"
 [policy.'by signal'.filter]
 start_on = "pressure drop"
 above = "2 psi"
 hold = "0 s"
-latest = "14 d"
+longest_run = "14 d"
 """
-    case = load_text(tmp_path, SMALL + policies)
+    stage = 'longest_run = "366 h"\nlongest_run_at = 04:20:00'
+    case = load_text(tmp_path, added((NAME, stage)) + policies)
+    assert (case.stages[0].longest_run, case.stages[0].longest_run_at) == (366 * 3600.0, 4 * 3600.0 + 20 * 60.0)
     assert [policy.name for policy in case.policies] == ["volume", "nightly", "by signal"]
     calendar, pressure = (dict(policy.triggers)["filter"] for policy in case.policies[1:])
-    assert calendar == Calendar(every=36 * 3600.0, at=2 * 3600.0 + 30 * 60.0 + 15.0, latest=7 * 86_400.0)
-    assert pressure == Pressure(above=pytest.approx(2 * 6894.757293168361), hold=0.0, latest=14 * 86_400.0)
+    assert calendar == Calendar(every=36 * 3600.0, at=2 * 3600.0 + 30 * 60.0 + 15.0, longest_run=7 * 86_400.0)
+    assert pressure == Pressure(above=pytest.approx(2 * 6894.757293168361), hold=0.0, longest_run=14 * 86_400.0)
 
 
 def test_triggers_stand_in_the_order_of_the_train(tmp_path: Path) -> None:

@@ -86,10 +86,10 @@ def test_wash(case: Case) -> None:
 def test_policies_in_the_order_of_the_file(case: Case) -> None:
     three = 3 * 3600.0
     triggers = {
-        "calendar": Calendar(every=4 * 86_400.0, at=three, latest=None),
-        "volume": Volume(volume=250.0, at=None, latest=None),
-        "volume with reserve": VolumeReserve(volume=330.0, reserve=60.0, at=three, latest=None),
-        "pressure drop": Pressure(above=14_000.0, hold=180.0, latest=None),
+        "calendar": Calendar(every=4 * 86_400.0, at=three),
+        "volume": Volume(volume=250.0, at=None),
+        "volume with reserve": VolumeReserve(volume=330.0, reserve=60.0, at=three),
+        "pressure drop": Pressure(above=14_000.0, hold=180.0),
     }
     wanted = [Policy(name=name, triggers=(("filter", trigger),)) for name, trigger in triggers.items()]
     assert list(case.policies) == wanted

@@ -109,7 +109,6 @@ def test_a_whole_train_fits_it(schema: dict[str, Any]) -> None:
         ('["22:00-06:00", "12:30-13:00"]', '["22:00-25:00"]'),
         ("start_below = 0.4", "start_below = 40"),
         ("start_below = 0.4", 'start_below = "4 kg"'),
-        ('use = "membrane"\n', ""),
         ("count = 2, arrangement", "count = 0, arrangement"),
         ('{ start_on = "pressure drop", ', "{ "),
         ("supply = 2", "suply = 2"),

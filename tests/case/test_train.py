@@ -29,7 +29,7 @@ from sim.case.trigger_records import AnyOf, Calendar, Pressure, VolumeLearned, V
 from tests.case.samples import NAME, SMALL, added, changed, load_text
 from tests.case.whole_train import WHOLE
 
-SAYING = {"boiler_house", "dairy"}  # tell of a train, or what the water is for
+SAYING = {"boiler_house", "laundry"}  # tell of a train, or what the water is for
 HOUR, DAY = 3600.0, 86_400.0
 CASES = sorted(path for path in (Path(__file__).parents[2] / "cases").glob("*.toml") if path.stem not in SAYING)
 CUBIC_METRE_PER_HOUR = 1.0 / 3600.0
@@ -54,7 +54,7 @@ def test_unit_downstream(case: Case) -> None:
     unit = case.downstream
     assert unit is not None
     assert unit.unit is not None
-    assert (unit.use, unit.membrane) == ("membrane", "polyamide")
+    assert (case.use, unit.membrane) == ("membrane", "polyamide")
     assert unit.feed_limit == pytest.approx(0.4 * 1.5, rel=1e-15)
     assert unit.cartridge == Cartridge(capacity=900.0, share=0.9)
     assert unit.unit.feed_flow == pytest.approx(8.0 * CUBIC_METRE_PER_HOUR, rel=1e-15)
@@ -69,16 +69,17 @@ def test_a_tank_is_full_where_no_level_is_told(tmp_path: Path) -> None:
     assert case.downstream.unit.tank.level == 9.0
 
 
-def test_a_use_alone_tells_of_no_unit(tmp_path: Path) -> None:
-    text = changed(('flow = "5.5 m3/h"', 'flow = "5.5 m3/h"\n[downstream]\nuse = "drinking"'))
-    downstream = load_text(tmp_path, text).downstream
-    assert downstream is not None
-    assert (downstream.use, downstream.unit, downstream.cartridge, downstream.feed_limit) == (
-        "drinking",
-        None,
-        None,
-        None,
-    )
+@pytest.mark.parametrize(("use", "may_be_drunk"), [
+    ("membrane", False), ("process", False), ("food", True), ("drinking", True), (None, True)
+])  # fmt: skip
+def test_what_is_not_stated_may_be_drunk(tmp_path: Path, use: str | None, may_be_drunk: bool) -> None:
+    text = SMALL if use is None else f'use = "{use}"\n{SMALL}'
+    case = load_text(tmp_path, text)
+    assert (case.use, case.may_be_drunk, case.downstream) == (use, may_be_drunk, None)
+
+
+def test_the_policy_of_today_is_named(case: Case) -> None:
+    assert case.today == "either"
 
 
 def test_cartridge_by_mass(tmp_path: Path) -> None:
@@ -148,18 +149,18 @@ def test_triggers(case: Case) -> None:
     (_, either), (_, learned) = case.policies[0].triggers
     assert either == AnyOf(
         triggers=(
-            Pressure(above=40_000.0, hold=180.0, latest=None),
-            Calendar(every=4 * DAY, at=12.5 * HOUR, latest=None),
-            VolumeReserve(volume=300.0, reserve=60.0, at=22 * HOUR, latest=None),
+            Pressure(above=40_000.0, hold=180.0),
+            Calendar(every=4 * DAY, at=12.5 * HOUR),
+            VolumeReserve(volume=300.0, reserve=60.0, at=22 * HOUR),
         ),
-        latest=7 * DAY,
+        longest_run=7 * DAY,
     )
     given = VolumeLearned(
-        volume=500.0, reserve=80.0, quantile=0.8, days=56, by="weekday", at=5 * HOUR, latest=14 * DAY
+        volume=500.0, reserve=80.0, quantile=0.8, days=56, by="weekday", at=5 * HOUR, longest_run=14 * DAY
     )
     assert learned == given
     usual = case.policies[1].triggers[1][1]
-    assert usual == replace(given, quantile=0.9, days=14, by="trailing", latest=None)
+    assert usual == replace(given, quantile=0.9, days=14, by="trailing", longest_run=None)
 
 
 def test_the_valve_loses_its_typical_pressure_at_the_flow_of_one_vessel(case: Case, tmp_path: Path) -> None:
@@ -178,7 +179,7 @@ def test_a_limit_of_the_unit_in_turbidity_counts_its_ratio_as_assumed(tmp_path: 
     key = "feed.solids_per_turbidity"
 
     def assumed(limit: str) -> list[str]:
-        text = changed(feed, (flow, f'{flow}[downstream]\nuse = "process"\nfeed_limit = "{limit}"\n'))
+        text = changed(feed, (flow, f'{flow}[downstream]\nfeed_limit = "{limit}"\n'))
         return [each.key for each in load_text(tmp_path, text).assumptions]
 
     assert key in assumed("0.5 NTU")
@@ -218,7 +219,7 @@ def test_settings_reach_into_lists_and_make_tables(tmp_path: Path) -> None:
     case = load_case(path, settings)
     either = case.policies[0].triggers[0][1]
     assert isinstance(either, AnyOf)
-    assert either.triggers[0] == Pressure(above=50_000.0, hold=180.0, latest=None)
+    assert either.triggers[0] == Pressure(above=50_000.0, hold=180.0)
     assert case.washing.aborts[0].after == 120.0
     assert case.stages[1].switch == Switch(sample=5.0, error=1000.0, reset_difference=0.0)
 
@@ -243,6 +244,7 @@ def test_what_the_readme_shows_of_a_train_loads(tmp_path: Path) -> None:
         (NAME, "\n".join([NAME, *lines])),
         ("minutes = 10", "minutes = 16"),
         ("start = 2027-01-04T00:00:00", "start = 2027-03-01T00:00:00"),
+        ('title = "A small case"', 'use = "membrane"\ntitle = "A small case"'),
     )
     case = load_text(tmp_path, text)
     assert case.stages[0].hold_unit == HoldUnit(start=0.0, end=960.0)

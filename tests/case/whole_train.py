@@ -1,6 +1,8 @@
 """A case that says everything a whole train can say."""
 
 WHOLE = """title = "Two stages before a membrane unit"
+use = "membrane"
+today = "either"
 [run]
 start = 2027-01-04T06:00:00
 length = "60 d"
@@ -18,7 +20,6 @@ hourly = [
 weekday = [1, 1, 1, 1, 1, 0.5, 0]
 closed = [2027-02-15, 2027-01-06, 2027-02-15]
 [downstream]
-use = "membrane"
 membrane = "polyamide"
 feed_flow = "8 m3/h"
 recovery = 0.75
@@ -46,6 +47,8 @@ after_abort = "wash again"
 by_hand = [{ stage = "carbon", at = 2027-01-04T07:00:00 }]
 [[stage]]
 name = "sand"
+longest_run = "8 d"
+longest_run_at = 04:20:00
 vessel = { diameter = "30 in", height = "1.5 m" }
 vessels = { count = 2, arrangement = "parallel", inhibit_while_sister_washes = false }
 while_washing = "passes raw"
@@ -66,6 +69,7 @@ minutes = 6.5
 flow = "5 m3/h"
 [[stage]]
 name = "carbon"
+longest_run = "15 d"
 vessel = { diameter = "36 in", height = "1.5 m" }
 vessels = { count = 2, arrangement = "duty standby" }
 wash_path = "through earlier stages"
@@ -83,7 +87,7 @@ any_of = [
   { start_on = "calendar", every = "4 d", at = 12:30:00 },
   { start_on = "volume with reserve", volume = "300 m3", reserve = "60 m3", at = 22:00:00 },
 ]
-latest = "7 d"
+longest_run = "7 d"
 [policy.either.carbon]
 start_on = "volume with learned reserve"
 volume = "500 m3"
@@ -92,7 +96,7 @@ quantile = 0.8
 days = 56
 by = "weekday"
 at = 05:00:00
-latest = "14 d"
+longest_run = "14 d"
 [policy.volume]
 sand = { start_on = "volume", volume = "250 m3" }
 carbon = { start_on = "volume with learned reserve", volume = "500 m3", reserve = "80 m3", at = 05:00:00 }

@@ -1,4 +1,4 @@
-"""Ten numbers and three words, and what becomes of them."""
+"""Ten numbers and four words, and what becomes of them."""
 
 from pathlib import Path
 
@@ -18,7 +18,7 @@ TEN = {
     "depth": "0.8 m",
     "backwash": "19 m3/h",
 }
-WORDS = {"water": "river", "train": "media", "coagulant": "yes"}
+WORDS = {"water": "river", "train": "media", "coagulant": "yes", "use": "process"}
 """With these, ten numbers say everything that is asked."""
 
 

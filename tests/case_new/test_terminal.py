@@ -90,6 +90,8 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         ("reuse, as in", "river"),
         ("Filters in the order", "media,media"),
         ("Filters in the order", "media, carbon"),
+        ("What the filtered water is for", "drink"),
+        ("What the filtered water is for", "drinking"),
         ("diameter", "30"),
         ("diameter", "30 in"),
         ("Flow while", "900 gpm"),  # no rate that a filter has: both are asked again
@@ -130,6 +132,7 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         assert words in unwrapped, words
     case, text = load_case(path), path.read_text(encoding="utf-8")
     assert [stage.name for stage in case.stages] == ["media", "carbon"]
+    assert case.use == "drinking"
     assert '\nturbidity = "4 NTU"' in text
     assert '\nlimit = "0.8 NTU"' in text
     assert "# assumed: 0.4 / 0.8 / 1.6 NTU" in text

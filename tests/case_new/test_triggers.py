@@ -1,6 +1,5 @@
 """Exact: the run that the triggers are set from is the run that the plant has."""
 
-import math
 from dataclasses import replace
 
 import pytest
@@ -29,7 +28,7 @@ def expected(case: Case, k: int = 0) -> Expected:
 def undisturbed(case: Case, expected: Expected) -> tuple[Sample, Sample]:
     """The first stage in the plant, never washed, a second after the start and when the expected run ends."""
     names = [stage.name for stage in case.stages]
-    never = Volume(volume=1e8, at=None, latest=None)
+    never = Volume(volume=1e8, at=None)
     alone = replace(case, policies=(Policy(name="never", triggers=tuple((name, never) for name in names)),))
     samples = trace(alone, "never", times=[1.0, expected.volume / use_of(case).flow])
     first, last = (each for each in samples if each.stage == names[0])
@@ -88,7 +87,7 @@ def test_short_runs_are_said_with_why() -> None:
 def test_run_without_an_end_is_said() -> None:
     new = made(turbidity="0.02 NTU", **STEADY)
     assert expected(new.case).ended_by in (NOTHING, PRESSURE_DROP)
-    assert new.case.policies[0].triggers[0][1] == Calendar(every=10 * DAY, at=8_400.0, latest=None)
+    assert new.case.policies[0].triggers[0][1] == Calendar(every=10 * DAY, at=8_400.0)
 
 
 def triggers(new: NewCase) -> tuple[Calendar, Volume, VolumeReserve, Pressure]:
@@ -130,8 +129,9 @@ def test_reserve_lasts_until_the_next_wash_hour_of_a_long_run() -> None:
     assert result.site["unmet_m3"] == 0.0  # every wash waits for the hours without use
 
 
-def test_longest_time_between_washes_stands_in_every_policy() -> None:
-    for policy in made(train="media,carbon,softener").case.policies[1:]:
-        for _, trigger in policy.triggers:
-            assert trigger.latest is not None
-            assert math.isfinite(trigger.latest)
+def test_every_stage_has_the_usual_longest_run_at_the_hour_of_its_calendar() -> None:
+    case = made(train="media,carbon,softener").case
+    assert [stage.longest_run for stage in case.stages] == [10 * DAY, 14 * DAY, 12 * DAY]
+    hours = [trigger.at for _, trigger in case.policies[0].triggers if isinstance(trigger, Calendar)]
+    assert [stage.longest_run_at for stage in case.stages] == hours
+    assert all(trigger.longest_run is None for policy in case.policies for _, trigger in policy.triggers)

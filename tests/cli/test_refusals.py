@@ -171,7 +171,7 @@ def test_a_terminal_that_knows_no_accents_still_gets_its_text(tmp_path: Path) ->
 
 
 def test_a_run_of_no_time_has_nothing_to_draw_and_decides_nothing(tmp_path: Path) -> None:
-    text = (ROOT / "cases" / "dairy.toml").read_text(encoding="utf-8").replace('length = "365 d"', 'length = "0 d"')
+    text = (ROOT / "cases" / "laundry.toml").read_text(encoding="utf-8").replace('length = "365 d"', 'length = "0 d"')
     case = tmp_path / "none.toml"
     case.write_text(text, encoding="utf-8")
     assert call("compare", case, "--no-ranges").exit_code == 0

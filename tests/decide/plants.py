@@ -44,6 +44,7 @@ class Drawn:
         lost = "" if self.lost_production is None else f'lost_production = "{self.lost_production:g} per m3"\n'
         mean = self.coldest + self.swing
         return f"""title = "A small plant"
+use = "process"
 [run]
 start = 2027-02-01T00:00:00
 length = "{self.days} d"
@@ -55,6 +56,7 @@ hourly = [{hourly}]
 {wander}[[stage]]
 name = "bed"
 limit = "{self.limit:g} mg/L"
+longest_run = "{self.longest} d"
 coagulated = true
 unfilterable = 0.02
 ripening = "none"
@@ -82,12 +84,10 @@ at = {self.at}
 [policy.meter.bed]
 start_on = "volume"
 volume = "{self.volume:g} m3"
-latest = "{self.longest} d"
 [policy.switch.bed]
 start_on = "pressure drop"
 above = "{self.above:g} kPa"
 hold = "{self.hold} min"
-latest = "{self.longest} d"
 [prices]
 currency = "shells"
 water = "3 per m3"

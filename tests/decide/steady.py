@@ -4,6 +4,7 @@ import math
 from pathlib import Path
 
 STEADY = """title = "Steady feed, linear costs"
+use = "process"
 [run]
 start = 2027-01-01T00:00:00
 length = "{days} d"
@@ -15,6 +16,7 @@ flow = "6 m3/h"
 [[stage]]
 name = "sand"
 limit = "5 mg/L"
+longest_run = "20 d"
 vessel = {{ diameter = "1 m", height = "1.5 m" }}
 head_loss = {{ law = "ergun", growth = "linear", valve = "0 kPa at 6 m3/h" }}
 ripening = "none"
@@ -48,12 +50,10 @@ at = 03:00:00
 [policy.volume.sand]
 start_on = "volume"
 volume = "40 m3"
-latest = "20 d"
 [policy.pressure.sand]
 start_on = "pressure drop"
 above = "9 kPa"
 hold = "10 s"
-latest = "20 d"
 [prices]
 currency = "marks"
 water = "2 per m3"
@@ -78,6 +78,7 @@ def steady(folder: Path, days: int = 120) -> Path:
 
 
 RANDOM = """title = "A small filter on a changeable river"
+use = "process"
 [run]
 start = 2027-01-01T00:00:00
 length = "365 d"
@@ -95,6 +96,7 @@ variation = { spread = 1.2, memory = "3 d" }
 [[stage]]
 name = "sand"
 limit = "1.0 mg/L"
+longest_run = "10 d"
 coagulated = true
 unfilterable = 0.02
 ripening = "none"
@@ -110,7 +112,6 @@ at = 03:00:00
 [policy.volume.sand]
 start_on = "volume"
 volume = "250 m3"
-latest = "10 d"
 [prices]
 currency = "marks"
 water = { typical = "2 per m3", low = "1 per m3", high = "4 per m3" }

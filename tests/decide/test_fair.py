@@ -1,4 +1,4 @@
-"""What a search must never tell, on plants that lead it there: each breaks a limit and costs less than what is told."""
+"""What a search must never tell, on plants that lead it there: it breaks a limit and costs less."""
 
 import json
 from dataclasses import replace
@@ -24,11 +24,11 @@ from tests.decide.plants import Drawn
 from tests.decide.steady import AREA, BACKWASH, GAIN, RINSE, SOLIDS, steady
 from tests.decide.test_advise import YEAR_H, advised, clean_pressure
 
-HOURS = Wishes(also=frozenset({"hours"}))
+PLAIN, HOURS = Wishes(), Wishes(also=frozenset({"hours"}))
 
 
 @cache
-def advice_of(plant: Drawn, wishes: Wishes = Wishes()) -> Advice:
+def advice_of(plant: Drawn, wishes: Wishes = PLAIN) -> Advice:
     with TemporaryDirectory() as folder, local(1) as crew:
         path = plant.write(Path(folder))
         return advise(Bench(path=path, case=load_case(path), crew=crew, seed=1, replicates=1), wishes)

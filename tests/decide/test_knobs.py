@@ -6,18 +6,18 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
+from sim.case.longest_run import USUAL
 from sim.case.records import Case
-from sim.case.train_records import Downstream
-from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume, VolumeReserve
+from sim.case.trigger_records import AnyOf, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.review.bearable import USUAL_SUPPLY
 from sim.review.site import Site, site_of
-from sim.study.decide.knobs import HOLDS, LATEST, knobs_of, least_rinse, settable, short_rinses, with_values
+from sim.study.decide.knobs import HOLDS, knobs_of, least_rinse, settable, short_rinses, with_values
 from sim.study.decide.whatif import seen_share
 from tests.decide.steady import steady
 
 CASES = Path(__file__).parents[2] / "cases"
-DAIRY_DAY = 60.9  # m3: its 24 hourly flows added up
+LAUNDRY_DAY = 60.9  # m3: its 24 hourly flows added up
 
 
 @pytest.fixture
@@ -28,8 +28,9 @@ def case(tmp_path: Path) -> Case:
 def test_ranges_follow_from_the_plant(case: Case, tmp_path: Path) -> None:
     """By hand: 6 m3/h are 144 m3 a day; a quarter of that to what 20 days let through; 3 % above the clean bed."""
     (every,), (volume,), (above, hold) = (knobs_of(case, policy, frozenset()) for policy in case.policies)
-    assert (every.low, every.high) == (DAY, 7 * DAY)
-    assert [value / DAY for value in every.coarse()] == [1, 2, 3, 4, 5, 6, 7]
+    assert (every.low, every.high) == (DAY, 20 * DAY)
+    days = [value / DAY for value in every.coarse()]
+    assert (days[0], days[-1], len(days)) == (1, 20, 9)
     assert (volume.low, volume.high, volume.part) == (36.0, pytest.approx(20 * 144.0, rel=0.01), "volume")
     clean = Site.clean(site_of(case), case.stages[0])
     assert clean < above.low < 1.05 * clean
@@ -51,10 +52,10 @@ def test_the_range_does_not_follow_from_the_present_value(case: Case, name: str,
 
 
 def test_the_largest_day_by_hand() -> None:
-    """The reference demand: 8 h at 1.8 and 16 h at 5.5 m3/h; the dairy's working day, and 60 % more in June."""
+    """The reference demand: 8 h at 1.8 and 16 h at 5.5 m3/h; the laundry's working day, and 60 % more in June."""
     reference = load_case(CASES / "reference.toml")
     assert site_of(reference).largest_day == pytest.approx(8 * 1.8 + 16 * 5.5)
-    assert site_of(load_case(CASES / "dairy.toml")).largest_day == pytest.approx(1.6 * DAIRY_DAY)
+    assert site_of(load_case(CASES / "laundry.toml")).largest_day == pytest.approx(1.6 * LAUNDRY_DAY)
 
 
 def test_neighbours_are_the_next_values_that_can_be_set(case: Case) -> None:
@@ -66,9 +67,7 @@ def test_neighbours_are_the_next_values_that_can_be_set(case: Case) -> None:
 
 
 def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) -> None:
-    drinking = replace(
-        case, downstream=Downstream(use="drinking", membrane=None, unit=None, feed_limit=None, cartridge=None)
-    )
+    drinking = replace(case, use="drinking")
     also = frozenset({"backwash", "rinse"})
     for policy in drinking.policies:
         for knob in knobs_of(drinking, policy, also):  # type: ignore[arg-type]
@@ -80,9 +79,7 @@ def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) ->
 
 def test_a_reserve_only_grows_for_drinking() -> None:
     case = load_case(CASES / "reference.toml")
-    drinking = replace(
-        case, downstream=Downstream(use="drinking", membrane=None, unit=None, feed_limit=None, cartridge=None)
-    )
+    drinking = replace(case, use="drinking")
     policy = next(each for each in case.policies if each.name == "volume with reserve")
     volume, reserve = knobs_of(drinking, policy, frozenset())
     assert volume.high == volume.present
@@ -105,19 +102,21 @@ def test_a_short_rinse_is_lengthened(tmp_path: Path) -> None:
     assert short_rinses(short) == {"stage.sand.step.1.minutes": least_rinse(short.stages[0]) / 60.0}
 
 
-def test_a_wash_at_the_latest_always(case: Case) -> None:
-    bare = replace(case.policies[1], triggers=(("sand", Volume(volume=40.0, at=None, latest=None)),))
-    made = with_values(bare, knobs_of(case, bare, frozenset()), (80.0,))
-    assert made is not None
-    assert made.triggers[0][1].latest == LATEST
-    calendar = with_values(case.policies[0], knobs_of(case, case.policies[0], frozenset()), (2 * DAY,))
-    assert calendar is not None
-    assert calendar.triggers[0][1] == Calendar(every=2 * DAY, at=3 * HOUR, latest=None)
+def test_the_range_of_a_calendar_ends_at_the_longest_run(case: Case) -> None:
+    """Whole days: 4.5 d leave 4, less than a day leaves nothing to try. Without one the usual 10 d of sand hold."""
+    calendar, sand = case.policies[0], case.stages[0]
+
+    def days(longest: float | None) -> list[float]:
+        changed = replace(case, stages=(replace(sand, longest_run=longest),))
+        return [knob.high / DAY for knob in knobs_of(changed, calendar, frozenset())]
+
+    assert days(4.5 * DAY) == [4.0]
+    assert days(20 * HOUR) == []
+    assert days(None) == [USUAL["sand"].typical]
 
 
 def test_several_triggers_at_once_are_not_varied(case: Case) -> None:
-    both = AnyOf(triggers=(Volume(volume=40.0, at=None, latest=None), Pressure(above=9e3, hold=10.0, latest=None)),
-                 latest=None)  # fmt: skip
+    both = AnyOf(triggers=(Volume(volume=40.0, at=None), Pressure(above=9e3, hold=10.0)))  # fmt: skip
     assert knobs_of(case, replace(case.policies[1], triggers=(("sand", both),)), frozenset()) == ()
 
 

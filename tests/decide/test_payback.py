@@ -34,7 +34,7 @@ from tests.decide.steady import changeable, steady
 
 CASES = Path(__file__).parents[2] / "cases"
 WISHES = Wishes(limits=(Limit("over_limit_h", 20.0),))
-UNITS: dict[str, System] = {"dairy": "si", "rope_walk": "us"}
+UNITS: dict[str, System] = {"laundry": "si", "rope_walk": "us"}
 
 
 def studied(path: Path, prices: Prices | None = None, replicates: int = 1, wishes: Wishes = WISHES) -> Payback:
@@ -52,7 +52,7 @@ def shipped(name: str) -> Payback:
 
 
 def test_three_bars_at_least_and_the_best_calendar_is_the_one_to_beat() -> None:
-    found = shipped("dairy")
+    found = shipped("laundry")
     assert [bar.words for bar in found.bars] == ["today's calendar", "best calendar", "best with a meter"]
     assert found.calendar is found.bars[1]
     today, best, meter = (bar.tried.mean("cost") for bar in found.bars)
@@ -62,11 +62,11 @@ def test_three_bars_at_least_and_the_best_calendar_is_the_one_to_beat() -> None:
 
 
 def test_a_case_in_which_the_meter_pays() -> None:
-    (decided,) = shipped("dairy").decided
+    (decided,) = shipped("laundry").decided
     assert decided.verdict == "pays"
     assert decided.value is not None
     assert decided.value > 0.0
-    assert headline(shipped("dairy")).startswith("Worth it: a meter (a gain of ")
+    assert headline(shipped("laundry")).startswith("Worth it: a meter (a gain of ")
 
 
 def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
@@ -82,17 +82,17 @@ def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
 
 def test_the_price_named_as_break_even_pays_just_then() -> None:
     """The case run again with water plus sewer at that price: paid for itself after the years asked for."""
-    found = shipped("dairy")
+    found = shipped("laundry")
     (decided,) = found.decided
     assert decided.break_even is not None
     prices = found.prices
     each = Price(value=decided.break_even / 2.0, low=decided.break_even / 2.0, high=decided.break_even / 2.0)
-    again = studied(CASES / "dairy.toml", replace(prices, water=each, sewer=each))
+    again = studied(CASES / "laundry.toml", replace(prices, water=each, sewer=each))
     assert again.decided[0].worth.payback == pytest.approx(prices.payback_within, rel=0.01)
 
 
 def test_a_meter_that_is_stuck_leaves_only_the_latest_wash() -> None:
-    (decided,) = shipped("dairy").decided
+    (decided,) = shipped("laundry").decided
     ifs = {each.words.split(":")[0]: each.tried for each in decided.what_ifs}
     stuck = ifs["the meter is stuck"]
     assert stuck.mean("washes") == pytest.approx(365.25 / 10.0, abs=1.0)  # every 10 days
@@ -103,7 +103,7 @@ def test_a_meter_that_is_stuck_leaves_only_the_latest_wash() -> None:
 
 def test_the_range_over_prices_by_hand() -> None:
     """All swings added to the value at the prices given."""
-    (decided,) = shipped("dairy").decided
+    (decided,) = shipped("laundry").decided
     assert decided.value is not None
     assert decided.price_range is not None
     low = decided.value + sum(min(s.at_low, s.at_high) - decided.value for s in decided.swings)
@@ -166,7 +166,7 @@ def test_there_must_be_a_calendar_and_a_device(tmp_path: Path) -> None:
 
 def test_how_far_a_bar_may_reach_by_hand() -> None:
     """The amounts of a year times the ends of the prices that stand in the case."""
-    found = shipped("dairy")
+    found = shipped("laundry")
     tried = found.bars[0].tried
     water, energy, lost = (tried.mean(f"amount {key}") for key in ("water", "energy", "lost_production"))
     ends = cost_range(found, tried)
@@ -228,8 +228,8 @@ def test_runs_in_random_weather_allow_a_tenth_more_than_today() -> None:
 
 
 def test_a_device_that_is_bought_again_is_told_and_counted() -> None:
-    """The meter of the dairy lives 8 of 10 years: without the second one it would be worth that much more."""
-    found = shipped("dairy")
+    """The meter of the laundry lives 8 of 10 years: without the second one it would be worth that much more."""
+    found = shipped("laundry")
     (decided,) = found.decided
     assert decided.again == (8.0,)
     assert decided.worth.price is not None
@@ -298,13 +298,13 @@ def test_a_calendar_far_apart_is_remarked_upon() -> None:
 
 
 def test_food_rules_come_before_hours_over_the_limit() -> None:
-    assert any("food and drinking-water rules decide" in each for each in remarks(shipped("dairy").advice, "si"))
+    assert any("food and drinking-water rules decide" in each for each in remarks(shipped("laundry").advice, "si"))
     assert not any("food" in each for each in remarks(shipped("rope_walk").advice, "us"))
 
 
 def test_a_bar_with_its_device_is_shorter_just_where_the_device_pays() -> None:
     """The share of a year by hand, without interest: 1,900 twice over 10 years and 60 a year; else by worth."""
-    for name in ("dairy", "rope_walk"):
+    for name in ("laundry", "rope_walk"):
         found = shipped(name)
         drawn = stacked_bars(found, UNITS[name])
         assert "the device, its share of a year" in drawn.parts
@@ -312,7 +312,7 @@ def test_a_bar_with_its_device_is_shorter_just_where_the_device_pays() -> None:
         for each in found.decided:
             assert each.value is not None
             assert (whole[each.bar.words] < whole[found.calendar.words]) == (each.value > 0.0)
-    plain = replace(shipped("dairy").prices, discount_rate=0.0)
+    plain = replace(shipped("laundry").prices, discount_rate=0.0)
     assert device_shares(plain, "meter")[1] == pytest.approx(2.0 * 1900.0 / 10.0 + 60.0)
 
 

@@ -1,4 +1,4 @@
-"""Drawn plants: nothing that a search tried beats what it tells, and what it tells keeps every limit that it names."""
+"""Drawn plants: nothing that a search tried beats what it tells, which keeps every limit that it names."""
 
 import math
 from collections.abc import Callable
@@ -62,7 +62,7 @@ def keeps(plant: Drawn, advice: Advice, tried: Tried) -> bool:
         and (plant.lost_production is not None or figures["unmet_m3"][0] <= today["unmet_m3"][0] + 1e-6)
         and not (isinstance(trigger, Pressure) and trigger.above / 1000.0 <= clean_kpa(plant, advice))
         and figures["offline_h"][0] <= 0.25 * 365.25 * 24.0
-        and not figures["idle"][0] == 1.0
+        and figures["idle"][0] != 1.0
     )
 
 

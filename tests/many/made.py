@@ -24,7 +24,7 @@ def case_of(
 
 def with_every(case: Case, days: float, *names: str) -> Case:
     """The case with another calendar in these policies."""
-    other = Calendar(every=days * 86_400.0, at=10_800.0, latest=None)
+    other = Calendar(every=days * 86_400.0, at=10_800.0)
     changed = {name: Policy(name=name, triggers=(("filter", other),)) for name in names}
     return replace(case, policies=tuple(changed.get(each.name, each) for each in case.policies))
 

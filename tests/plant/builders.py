@@ -70,10 +70,10 @@ FILTER = Stage(
     firm_rate=0.06 / MINUTE,
     steps=(BACKWASH, RINSE),
 )
-CALENDAR = Calendar(every=4 * DAY, at=3 * HOUR, latest=None)
-VOLUME = Volume(volume=250.0, at=None, latest=None)
-RESERVE = VolumeReserve(volume=330.0, reserve=60.0, at=3 * HOUR, latest=None)
-PRESSURE = Pressure(above=14e3, hold=3 * MINUTE, latest=None)
+CALENDAR = Calendar(every=4 * DAY, at=3 * HOUR)
+VOLUME = Volume(volume=250.0, at=None)
+RESERVE = VolumeReserve(volume=330.0, reserve=60.0, at=3 * HOUR)
+PRESSURE = Pressure(above=14e3, hold=3 * MINUTE)
 TRIGGERS = {"calendar": CALENDAR, "volume": VOLUME, "volume with reserve": RESERVE, "pressure drop": PRESSURE}
 DAY_AND_NIGHT = Profile(hourly=(1.8 * M3_H,) * 6 + (5.5 * M3_H,) * 16 + (1.8 * M3_H,) * 2, weekday=(1.0,) * 7)
 

@@ -144,18 +144,18 @@ def triggers(draw: DrawFn, area: float, length: float) -> Trigger:
     volume = draw(numbers(2.0, 150.0)) * area
     return draw(
         st.one_of(
-            st.builds(Calendar, every=numbers(HOUR, length), at=hours_of_day(), latest=st.just(latest)),
-            st.builds(Volume, volume=st.just(volume), at=none_or(hours_of_day()), latest=st.just(latest)),
+            st.builds(Calendar, every=numbers(HOUR, length), at=hours_of_day(), longest_run=st.just(latest)),
+            st.builds(Volume, volume=st.just(volume), at=none_or(hours_of_day()), longest_run=st.just(latest)),
             st.builds(
                 VolumeReserve,
                 volume=st.just(volume),
                 reserve=numbers(0.0, 0.99).map(lambda share: share * volume),
                 at=hours_of_day(),
-                latest=st.just(latest),
+                longest_run=st.just(latest),
             ),
             st.builds(
                 Pressure, above=numbers(500.0, 30e3), hold=st.one_of(st.just(0.0), numbers(0.0, 2 * HOUR)),
-                latest=st.just(latest),
+                longest_run=st.just(latest),
             ),
         )
     )  # fmt: skip

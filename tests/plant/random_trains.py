@@ -110,10 +110,11 @@ def several_triggers(draw: DrawFn, area: float, length: float) -> SearchStrategy
     volume = draw(numbers(2.0, 150.0)) * area
     learned = VolumeLearned(
         volume=volume, reserve=0.3 * volume, quantile=draw(numbers(0.1, 0.95)), days=draw(st.sampled_from((2, 7))),
-        by="trailing", at=draw(hours_of_day()), latest=None,
+        by="trailing", at=draw(hours_of_day()),
     )  # fmt: skip
-    other = Volume(volume=volume, at=draw(none_or(hours_of_day())), latest=None)
-    pair = AnyOf(triggers=(replace(one, latest=None), learned if isinstance(one, Volume) else other), latest=4 * DAY)
+    other = Volume(volume=volume, at=draw(none_or(hours_of_day())))
+    both = (replace(one, longest_run=None), learned if isinstance(one, Volume) else other)
+    pair = AnyOf(triggers=both, longest_run=4 * DAY)
     return draw(st.sampled_from((one, learned, pair)))
 
 
@@ -126,7 +127,7 @@ def trains(draw: DrawFn, most_days: float) -> Case:
     high = 20.0 / HOUR * area
     length = plain.run.length
     below = st.builds(
-        Downstream, use=st.just("membrane"), membrane=st.none(), unit=none_or(units(high)),
+        Downstream, membrane=st.none(), unit=none_or(units(high)),
         feed_limit=none_or(numbers(0.1, 10.0)), cartridge=st.none(),
     )  # fmt: skip
     pump = Pump(

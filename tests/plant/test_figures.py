@@ -69,7 +69,7 @@ def test_hours_in_which_a_clean_bed_would_be_over_too_are_unavoidable() -> None:
 
 
 def test_the_share_of_runs_over_the_limit_counts_finished_ones() -> None:
-    early = Calendar(every=1.0, at=0.5 * until_limit(), latest=None)
+    early = Calendar(every=1.0, at=0.5 * until_limit())
     assert run(breaking(), trigger=early, days=0.9).site["breach_runs"] == 0.0
     assert run(breaking(), days=4.5).site["breach_runs"] == 1.0
     assert run(breaking(), days=4.0).site["breach_runs"] is None
@@ -78,14 +78,14 @@ def test_the_share_of_runs_over_the_limit_counts_finished_ones() -> None:
 def test_unused_capacity_is_what_is_left_to_the_limit() -> None:
     """Washed when a share of the time to the limit has passed: the rest is unused."""
     for share in (0.25, 0.75):
-        result = run(breaking(), trigger=Calendar(every=1.0, at=share * until_limit(), latest=None), days=0.9)
+        result = run(breaking(), trigger=Calendar(every=1.0, at=share * until_limit()), days=0.9)
         assert result.runs[0].unused_capacity == pytest.approx(1.0 - share, rel=1e-6)
     assert run(breaking()).runs[0].unused_capacity == 0.0
 
 
 def test_no_capacity_is_unused_when_the_set_point_starts_the_wash() -> None:
     stage = replace(FILTER, limit=None)
-    result = run(stage, trigger=Pressure(above=10e3, hold=0.0, latest=5 * DAY))
+    result = run(stage, trigger=Pressure(above=10e3, hold=0.0, longest_run=5 * DAY))
     assert result.runs[0].cause == "pressure drop"
     assert result.runs[0].end_dp_kpa == pytest.approx(10.0, rel=1e-6)
     assert result.runs[0].unused_capacity == pytest.approx(0.0, abs=1e-6)

@@ -13,7 +13,7 @@ from sim.plant.learned import learned_reserve, volumes_of, wash_is_due
 def trigger(
     quantile: float, days: int, by: Literal["weekday", "trailing"] = "trailing", volume: float = 200.0
 ) -> VolumeLearned:
-    return VolumeLearned(volume=volume, reserve=33.0, quantile=quantile, days=days, by=by, at=10_800.0, latest=None)
+    return VolumeLearned(volume=volume, reserve=33.0, quantile=quantile, days=days, by=by, at=10_800.0)
 
 
 def test_volumes_are_what_the_meter_moved_between_two_readings() -> None:

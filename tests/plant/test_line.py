@@ -37,7 +37,7 @@ from tests.plant.builders import (
 )
 from tests.plant.fakes import wash_starts
 
-NEVER = Volume(volume=1e9, at=None, latest=None)
+NEVER = Volume(volume=1e9, at=None)
 AREA = FILTER.vessel.area
 RATE = FILTER.reference_rate  # 12 m/h
 MU, RHO = viscosity(15.0), density(15.0)
@@ -212,7 +212,7 @@ def davis() -> tuple[Case, float]:
         layer, head_loss=laminar, reference_rate=rate, reference_viscosity=MU,
         vessel=Vessel(diameter=0.762, height=2.5, pressure_rating=None),
     )  # fmt: skip
-    trigger = Pressure(above=2.5 * head, hold=0.0, latest=5.0 * DAY)
+    trigger = Pressure(above=2.5 * head, hold=0.0, longest_run=5.0 * DAY)
     return serving((stage,), rate=rate, feed=feed(2.0), policies=(policy("head", trigger, stages=(stage,)),)), rate
 
 
@@ -260,7 +260,7 @@ def test_a_mat_takes_its_share_and_resists_in_proportion() -> None:
 def test_a_mat_alone_brings_the_signal_to_its_set_point() -> None:
     """The mat grows by 0.4 of 5 mg/L at 12 m/h; 3 kPa more than the clean bed need a mass of 3 kPa / (a mu v)."""
     stages = (with_mat(0.4, 1e10),)
-    trigger = Pressure(above=clean_ergun(SAND, RATE) + 3e3, hold=0.0, latest=None)
+    trigger = Pressure(above=clean_ergun(SAND, RATE) + 3e3, hold=0.0)
     due = 3e3 / (1e10 * MU * RATE) * 1e3 / (0.4 * 5.0 * RATE)
     starts = [time for time, _ in wash_starts(simulate(serving(stages, policies=(policy("mat", trigger),)), "mat"))]
     assert starts[0] == pytest.approx(due, rel=1e-8)

@@ -92,7 +92,7 @@ def test_a_policy_that_the_case_does_not_have_is_refused() -> None:
 
 
 def test_a_set_point_below_the_clean_bed_washes_without_end() -> None:
-    result = run(Pressure(above=BELOW_CLEAN, hold=0.0, latest=None), days=0.5)
+    result = run(Pressure(above=BELOW_CLEAN, hold=0.0), days=0.5)
     assert close(wash_starts(result), [(i * WASH, "pressure drop") for i in range(45)], within=1e-6)
     assert result.site["treated_m3"] == 0.0
     assert result.site["offline_h"] == 12.0
@@ -101,14 +101,14 @@ def test_a_set_point_below_the_clean_bed_washes_without_end() -> None:
 
 def test_a_set_point_below_the_clean_bed_waits_for_its_hold() -> None:
     hold = 600.0
-    result = run(Pressure(above=BELOW_CLEAN, hold=hold, latest=None), days=0.5)
+    result = run(Pressure(above=BELOW_CLEAN, hold=hold), days=0.5)
     assert close(wash_starts(result), [(hold + i * (hold + WASH), "pressure drop") for i in range(28)], within=1e-6)
     assert result.site["mean_run_h"] == pytest.approx(hold / HOUR)
 
 
 def test_a_set_point_met_from_the_start_waits_for_water_to_flow() -> None:
     demand = by_the_hour(0.0, 0.0, 0.0, EXACT_FLOW)
-    result = run(Pressure(above=BELOW_CLEAN, hold=0.0, latest=None), days=0.4, demand=demand)
+    result = run(Pressure(above=BELOW_CLEAN, hold=0.0), days=0.4, demand=demand)
     assert wash_starts(result)[:2] == [(3 * HOUR, "pressure drop"), (3 * HOUR + WASH, "pressure drop")]
     assert wash_starts(result)[4] == (7 * HOUR, "pressure drop")
 
@@ -119,20 +119,20 @@ def test_a_set_point_met_from_the_start_waits_for_water_to_flow() -> None:
 def test_a_calendar_hour_that_passes_during_a_wash_is_not_made_up() -> None:
     """Every half hour, so due at every 03:00; a wash of 25 h: the next 03:00 after it is a day later than due."""
     slow = replace(FILTER, steps=(replace(BACKWASH, seconds=25 * HOUR, flow=1 * M3_H),))
-    result = run(Calendar(every=0.5 * HOUR, at=3 * HOUR, latest=None), days=6.0, stages=(slow,))
+    result = run(Calendar(every=0.5 * HOUR, at=3 * HOUR), days=6.0, stages=(slow,))
     assert wash_starts(result) == [(days * DAY + 3 * HOUR, "calendar") for days in (0, 2, 4)]
     assert result.site["offline_h"] == pytest.approx(3 * 25)
 
 
 def test_a_latest_time_that_passes_during_a_wash_starts_the_next_at_once() -> None:
-    result = run(Volume(volume=1e6, at=None, latest=WASH / 2), days=0.1, demand=steady(EXACT_FLOW))
-    starts = [(WASH / 2 + i * WASH, "wash at the latest") for i in range(9)]
+    result = run(Volume(volume=1e6, at=None, longest_run=WASH / 2), days=0.1, demand=steady(EXACT_FLOW))
+    starts = [(WASH / 2 + i * WASH, "longest run") for i in range(9)]
     assert wash_starts(result) == starts
     assert result.site["treated_m3"] == EXACT_FLOW * WASH / 2
 
 
 def test_a_volume_below_what_a_wash_takes_is_washed_for_all_the_same() -> None:
-    trigger = Volume(volume=EXACT_FLOW * 1.0, at=None, latest=None)
+    trigger = Volume(volume=EXACT_FLOW * 1.0, at=None)
     result = run(trigger, days=0.1, demand=steady(EXACT_FLOW))
     assert close(wash_starts(result), [(1.0 + i * (WASH + 1.0), "volume") for i in range(9)], within=1e-6)
 
@@ -180,7 +180,7 @@ def test_a_blocked_bed_is_reported_and_runs_on() -> None:
     """At half the reference rate the ultimate deposit is 2^0.5 of that given: 28.3 kg/m3 would fill 0.57 of it."""
     stage = replace(FILTER, layers=BLOCKING, sloughing=Sloughing(exponent=0.5))
     slow = steady(0.5 * stage.reference_rate * stage.vessel.area)
-    result = run(Calendar(every=10 * DAY, at=0.0, latest=None), 10.2, stages=(stage,), feed=feed(100.0), demand=slow)
+    result = run(Calendar(every=10 * DAY, at=0.0), 10.2, stages=(stage,), feed=feed(100.0), demand=slow)
     assert [r.blocked for r in result.runs] == [True, False]
     at = [(entry.time_s, entry.what, entry.why) for entry in result.log[:2]]
     assert at == [
@@ -192,7 +192,7 @@ def test_a_blocked_bed_is_reported_and_runs_on() -> None:
 
 def test_a_full_bed_that_keeps_its_pores_is_not_blocked() -> None:
     stage = replace(FILTER, layers=BLOCKING)
-    result = run(Calendar(every=10 * DAY, at=0.0, latest=None), 12.0, stages=(stage,), feed=feed(100.0))
+    result = run(Calendar(every=10 * DAY, at=0.0), 12.0, stages=(stage,), feed=feed(100.0))
     assert [r.blocked for r in result.runs] == [False, False]
     assert result.runs[0].end_dp_kpa > 3 * result.runs[0].clean_dp_kpa
 
@@ -255,7 +255,7 @@ def test_a_signal_that_rises_in_the_last_hours_of_a_run_is_met() -> None:
 
 @pytest.mark.parametrize("days", [0.5, 5.0])
 def test_a_long_wait_without_events_is_one_like_any_other(days: float) -> None:
-    trigger = VolumeReserve(volume=EXACT_FLOW * 10 * DAY, reserve=1e-3, at=3 * HOUR, latest=None)
+    trigger = VolumeReserve(volume=EXACT_FLOW * 10 * DAY, reserve=1e-3, at=3 * HOUR)
     result = run(trigger, days=days, demand=steady(EXACT_FLOW))
     assert result.site["treated_m3"] == EXACT_FLOW * days * DAY
     assert wash_starts(result) == []

@@ -182,7 +182,7 @@ def test_compiled_and_plain_agree_on_a_train_that_has_everything(name: str) -> N
         steps=(replace(BACKWASH, water="raw", cleaning_rate=None), RINSE),
     )
     stages = train("first", "second", like=full)
-    trigger = replace(TRIGGERS[name], latest=1.3 * DAY)
+    trigger = replace(TRIGGERS[name], longest_run=1.3 * DAY)
     case = make_case(days=4.0, stages=stages, policies=(policy(POLICY, trigger, stages=stages),))
     assert len(simulate(case, POLICY).log) > 16
     compiled_and_plain_agree(case)

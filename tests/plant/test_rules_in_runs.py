@@ -29,7 +29,7 @@ from tests.plant.builders import (
 from tests.plant.fakes import wash_starts
 
 WASH = 16 * MINUTE
-NEVER = Calendar(every=365 * DAY, at=0.0, latest=None)
+NEVER = Calendar(every=365 * DAY, at=0.0)
 
 
 def case_of(trigger: Any, washing: Washing, **given: Any) -> Case:
@@ -47,7 +47,7 @@ def hours(start: float, end: float) -> HoursOfDay:
 
 
 def volume_of(seconds: float) -> Volume:
-    return Volume(volume=EXACT_FLOW * seconds, at=None, latest=None)
+    return Volume(volume=EXACT_FLOW * seconds, at=None)
 
 
 def starts_of_all(result: RunResult) -> list[float]:
@@ -71,14 +71,14 @@ def test_hours_of_peak_demand_are_locked_out() -> None:
 def test_two_washes_keep_their_distance() -> None:
     """Three stages at the same hour, two hours from start to start."""
     stages = train("one", "two", "three")
-    trigger = Calendar(every=4 * DAY, at=3 * HOUR, latest=None)
+    trigger = Calendar(every=4 * DAY, at=3 * HOUR)
     result = run(trigger, Washing(least_interval=2 * HOUR), stages=stages)
     assert starts_of_all(result)[:3] == [4 * DAY + h * HOUR for h in (3, 5, 7)]
 
 
 def test_so_many_a_day_and_no_more() -> None:
     stages = train("one", "two", "three")
-    trigger = Calendar(every=4 * DAY, at=3 * HOUR, latest=None)
+    trigger = Calendar(every=4 * DAY, at=3 * HOUR)
     result = run(trigger, Washing(most_a_day=2), stages=stages)
     starts = starts_of_all(result)
     assert starts[:2] == [4 * DAY + 3 * HOUR, 4 * DAY + 3 * HOUR + WASH]
@@ -92,14 +92,14 @@ def test_a_wash_by_hand_comes_at_its_time_and_asks_no_rules() -> None:
 
 
 def test_a_wash_by_hand_during_a_wash_follows_it() -> None:
-    every = Calendar(every=2 * DAY, at=3 * HOUR, latest=None)
+    every = Calendar(every=2 * DAY, at=3 * HOUR)
     by_hand = (ByHand(stage="filter", at=2 * DAY + 3 * HOUR + 60.0),)
     starts = wash_starts(run(every, Washing(by_hand=by_hand)))
     assert starts[:2] == [(2 * DAY + 3 * HOUR, "calendar"), (2 * DAY + 3 * HOUR + WASH, "by hand")]
 
 
 ABORT = (Abort(stage="filter", at=0.0, after=4 * MINUTE),)
-EVERY_TWO = Calendar(every=2 * DAY, at=3 * HOUR, latest=None)
+EVERY_TWO = Calendar(every=2 * DAY, at=3 * HOUR)
 
 
 def test_a_wash_that_is_broken_off_returns_with_what_it_has_done() -> None:
@@ -143,19 +143,18 @@ def test_a_wash_that_cleans_is_not_repeated() -> None:
 
 def test_whichever_comes_first() -> None:
     """A calendar of four days, a volume of two and a half, a pressure out of reach."""
-    triggers = (Calendar(every=4 * DAY, at=3 * HOUR, latest=None), volume_of(2.5 * DAY))
-    both = AnyOf(triggers=(*triggers, Pressure(above=1e9, hold=0.0, latest=None)), latest=None)
+    triggers = (Calendar(every=4 * DAY, at=3 * HOUR), volume_of(2.5 * DAY))
+    both = AnyOf(triggers=(*triggers, Pressure(above=1e9, hold=0.0)))
     starts = wash_starts(run(both, Washing()))
     assert starts[0] == (2.5 * DAY, "volume")
-    later = AnyOf(triggers=(triggers[0], volume_of(10 * DAY)), latest=None)
+    later = AnyOf(triggers=(triggers[0], volume_of(10 * DAY)))
     assert wash_starts(run(later, Washing()))[0] == (4 * DAY + 3 * HOUR, "calendar")
-    latest = AnyOf(triggers=(triggers[0], volume_of(10 * DAY)), latest=DAY)
-    assert wash_starts(run(latest, Washing()))[0] == (DAY, "wash at the latest")
+    longest = AnyOf(triggers=(triggers[0], volume_of(10 * DAY)), longest_run=DAY)
+    assert wash_starts(run(longest, Washing()))[0] == (3 * HOUR, "longest run")
 
 
 LEARNED = VolumeLearned(
     volume=10 * EXACT_FLOW * DAY, reserve=3 * EXACT_FLOW * DAY, quantile=0.9, days=3, by="trailing", at=3 * HOUR,
-    latest=None,
 )  # fmt: skip
 
 

@@ -18,7 +18,7 @@ SIZES = tuple(0.5e-3 * 1.12**i for i in range(8))
 GRADED = replace(SAND, depth=0.6, uniformity=1.6, sublayer_sizes=SIZES, firm_share=0.2)
 WASH = replace(BACKWASH, cleaning_rate=None, water="raw")
 START = 4 * DAY + 3 * HOUR
-DAILY = Calendar(every=DAY, at=3 * HOUR, latest=None)
+DAILY = Calendar(every=DAY, at=3 * HOUR)
 
 
 def bed(step: Step = WASH, layer: Layer = GRADED) -> Stage:

@@ -11,7 +11,7 @@ from tests.plant.builders import BACKWASH, DAY, HOUR, M3_H, Calendar, feed, make
 from tests.plant.shear_by_hand import cleaning_by_hand
 from tests.plant.test_shear import AREA, GRADED, SIZES, WASH, bed
 
-DAILY = Calendar(every=DAY, at=3 * HOUR, latest=None)
+DAILY = Calendar(every=DAY, at=3 * HOUR)
 GIVES_12 = Supply(flows=(0.0, 12 * M3_H), pressures=(4e5, 4e5), pipe=None, shared_with_service=False, others=0.0)
 
 

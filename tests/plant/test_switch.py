@@ -40,7 +40,7 @@ def case_of(above: float, hold: float, **given: Any) -> Case:
     """The reference filter at a steady flow, washed on its pressure drop."""
     own_keys = given.keys() & {"switch", "start_spike", "valve_spike"}
     stage = replace(FILTER, **{key: given.pop(key) for key in own_keys})
-    own = (policy("own", Pressure(above=above, hold=hold, latest=None), stages=(stage,)),)
+    own = (policy("own", Pressure(above=above, hold=hold), stages=(stage,)),)
     return make_case(**{"stages": (stage,), "policies": own, "demand": steady(FLOW), "days": 20.0} | given)
 
 
@@ -93,7 +93,7 @@ def test_the_first_noisy_trip_is_where_the_readings_say() -> None:
     plant = Plant(case, "own")
     tripped = starts(simulate(case, "own"))[0]
     errors = plant._line._arrays.noise["error"]
-    quiet = Plant(replace(case, policies=(policy("own", Calendar(every=90 * DAY, at=0.0, latest=None)),)), "own")
+    quiet = Plant(replace(case, policies=(policy("own", Calendar(every=90 * DAY, at=0.0)),)), "own")
     times = np.arange(tripped - 3600.0, tripped + 5.0, 5.0)
     signals = []
     for time in times - 2.5:
@@ -138,7 +138,7 @@ def test_a_reset_difference_carries_the_hold_over_a_dip() -> None:
 ON_TIME = 40 * MINUTE  # 6 m3/h into 3 m3/h of demand: the tank gains 2 m3 in 40 min
 TANK = Tank(volume=10.0, start_below=4.0, stop_above=6.0, level=4.0)
 STOP_AND_GO = Downstream(
-    use="membrane", membrane=None, unit=Unit(feed_flow=6.0 * M3_H, recovery=1.0, tank=TANK), feed_limit=None,
+    membrane=None, unit=Unit(feed_flow=6.0 * M3_H, recovery=1.0, tank=TANK), feed_limit=None,
     cartridge=None,
 )  # fmt: skip
 SPIKE = StartSpike(height=8e3, length=20.0)

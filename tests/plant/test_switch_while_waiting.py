@@ -48,10 +48,10 @@ def test_a_switch_that_goes_on_while_the_filter_waits_its_turn_starts_no_second_
     due = passed + 1 * HOUR
     backwash = replace(FILTER.steps[0], seconds=600 * MINUTE)
     long = replace(FILTER, name="long", while_washing="passes raw", steps=(backwash,))
-    at = Calendar(every=DAY * (due // DAY), at=due % DAY, latest=None)
-    either = AnyOf(triggers=(HELD, at), latest=None)
+    at = Calendar(every=DAY * (due // DAY), at=due % DAY)
+    either = AnyOf(triggers=(HELD, at))
     stages = (replace(SWITCHED, name="short"), long)
-    before = Calendar(every=at.every, at=at.at - 0.5 * HOUR, latest=None)
+    before = Calendar(every=at.every, at=at.at - 0.5 * HOUR)
     own = policy("own", either, before, stages=stages)
     case = make_case(stages=stages, policies=(own,), demand=HOURLY, days=due // DAY + 2.0)
     told = [(entry.who, entry.what, entry.why) for entry in simulate(case, "own").log]

@@ -190,17 +190,17 @@ def test_water_that_trips_on_the_way_to_the_end_of_a_phase_is_not_passed_by() ->
 
 
 def at_three(days: float) -> Calendar:
-    return Calendar(every=days * DAY, at=3 * HOUR, latest=None)
+    return Calendar(every=days * DAY, at=3 * HOUR)
 
 
 def after(seconds: float) -> Volume:
     """Due when so many seconds have been served since a wash, at the flow of these tests."""
-    return Volume(volume=EXACT_FLOW * seconds, at=None, latest=None)
+    return Volume(volume=EXACT_FLOW * seconds, at=None)
 
 
 def after_latest(seconds: float) -> Volume:
     """Due after so long, whatever the volume."""
-    return Volume(volume=1e6, at=None, latest=seconds)
+    return Volume(volume=1e6, at=None, longest_run=seconds)
 
 
 def first_day(*triggers: Calendar | Volume, days: float = 1.0) -> list[tuple[float, str, str]]:
@@ -234,13 +234,13 @@ def test_a_trip_goes_before_an_hour_even_of_an_earlier_stage() -> None:
 
 
 def test_a_trip_goes_before_the_latest_time_of_its_own_stage() -> None:
-    trigger = Volume(volume=EXACT_FLOW * NOON, at=None, latest=NOON)
+    trigger = Volume(volume=EXACT_FLOW * NOON, at=None, longest_run=NOON)
     case = make_case(days=0.6, demand=steady(EXACT_FLOW), policies=(policy("own", trigger),))
     assert wash_starts(simulate(case, "own")) == [(NOON, "volume")]
 
 
 def test_a_calendar_hour_goes_before_the_latest_time_of_its_own_stage() -> None:
-    trigger = Calendar(every=HOUR, at=NOON, latest=NOON)
+    trigger = Calendar(every=HOUR, at=NOON, longest_run=NOON)
     case = make_case(days=0.6, policies=(policy("own", trigger),))
     assert wash_starts(simulate(case, "own")) == [(NOON, "calendar")]
 

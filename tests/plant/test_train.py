@@ -34,12 +34,12 @@ UNIT = Unit(feed_flow=FEED, recovery=0.75, tank=TANK)
 
 def below(unit: Unit | None = UNIT, **given: Any) -> Downstream:
     """A membrane unit below the train."""
-    plain = {"use": "membrane", "membrane": None, "unit": unit, "feed_limit": None, "cartridge": None}
+    plain = {"membrane": None, "unit": unit, "feed_limit": None, "cartridge": None}
     return Downstream(**plain | given)
 
 
 def calendar(hour: float, days: float = 2.0) -> Calendar:
-    return Calendar(every=days * DAY, at=hour * HOUR, latest=None)
+    return Calendar(every=days * DAY, at=hour * HOUR)
 
 
 def case_of(*stages: Stage, hours: tuple[float, ...] = (3.0,), **given: Any) -> Case:

@@ -168,7 +168,7 @@ def test_a_withdrawn_event_neither_happens_nor_cuts_the_water() -> None:
 
 @pytest.mark.parametrize("at", [None, 3 * HOUR])
 def test_a_year_with_latest_keeps_the_queue_short(at: float | None) -> None:
-    often = Volume(volume=100.0, at=at, latest=20 * DAY)
+    often = Volume(volume=100.0, at=at, longest_run=20 * DAY)
     plant = Plant(make_case(days=365.0, policies=(policy("volume", often),)), "volume")
     for day in range(0, 365, 15):
         plant.run_until(day * DAY + 100.0)
@@ -182,7 +182,7 @@ def test_a_year_with_latest_keeps_the_queue_short(at: float | None) -> None:
 
 
 def test_the_water_no_longer_watches_for_what_the_clock_came_before() -> None:
-    plant = Plant(make_case(policies=(policy("both", Volume(volume=1e6, at=None, latest=DAY)),)), "both")
+    plant = Plant(make_case(policies=(policy("both", Volume(volume=1e6, at=None, longest_run=DAY)),)), "both")
     plant.run_until(DAY)
     assert list(plant._line._waiting) == [0]
     plant.run_until(DAY + 1.0)
@@ -253,9 +253,9 @@ def test_a_trip_at_the_end_of_a_phase_does_not_leak_into_the_next() -> None:
 
 def test_a_volume_reached_at_the_latest_time_starts_one_wash_only() -> None:
     seconds = 100_000.0
-    trigger = Volume(volume=EXACT_FLOW * seconds, at=None, latest=seconds)
+    trigger = Volume(volume=EXACT_FLOW * seconds, at=None, longest_run=seconds)
     case = make_case(days=4.0, demand=steady(EXACT_FLOW), policies=(policy("both", trigger),))
-    washes = [(seconds, "volume"), (2 * seconds, "wash at the latest"), (3 * seconds, "wash at the latest")]
+    washes = [(seconds, "volume"), (2 * seconds, "longest run"), (3 * seconds, "longest run")]
     assert wash_starts(simulate(case, "both")) == washes
 
 

@@ -27,7 +27,7 @@ from tests.plant.builders import (
 )
 
 FLOW = 11.0 * M3_H
-RARELY = Calendar(every=365 * DAY, at=3 * HOUR, latest=None)
+RARELY = Calendar(every=365 * DAY, at=3 * HOUR)
 
 
 def pair(*, inhibit: bool = True, count: int = 2, arrangement: str = "parallel", **given: Any) -> Stage:
@@ -61,7 +61,7 @@ def clean_pressure(rate: float) -> float:
 def test_while_one_washes_the_sister_takes_all_the_flow() -> None:
     """The hand value of a clean bed at twice the rate, read in the middle of the first wash."""
     stage = pair()
-    clean = case_of(stage, Volume(volume=1e-3, at=None, latest=None), days=1.0)
+    clean = case_of(stage, Volume(volume=1e-3, at=None), days=1.0)
     plant = Plant(clean, "own")
     rate = FLOW / 2.0 / FILTER.vessel.area
     plant.run_until(60.0)
@@ -76,7 +76,7 @@ def test_while_one_washes_the_sister_takes_all_the_flow() -> None:
 def uneven(days: float = 4.0) -> Case:
     """Two vessels that are washed every three days, one of them by hand after one and a half."""
     by_hand = (ByHand(stage="filter", at=1.5 * DAY),)
-    every = Calendar(every=3 * DAY, at=3 * HOUR, latest=None)
+    every = Calendar(every=3 * DAY, at=3 * HOUR)
     return case_of(pair(), every, washing=Washing(by_hand=by_hand), days=days)
 
 
@@ -93,7 +93,7 @@ def test_shared_flow_loses_the_same_pressure_in_each() -> None:
 def pumped() -> Case:
     """One vessel behind a pump that gives ever less than the 11 m3/h asked for as the bed loads."""
     curve = Pump(flows=(0.0, 14.0 * M3_H), pressures=(30e3, 10e3), delivery=0.0, other_loss=0.0)
-    every = Calendar(every=3 * DAY, at=3 * HOUR, latest=None)
+    every = Calendar(every=3 * DAY, at=3 * HOUR)
     return case_of(replace(FILTER), every, pump=curve, days=30.0)
 
 
@@ -136,7 +136,7 @@ def test_without_inhibition_the_cascade_happens_and_is_counted() -> None:
 
 def test_standby_takes_over_without_a_gap() -> None:
     stage = pair(arrangement="duty standby")
-    case = case_of(stage, Volume(volume=250.0, at=None, latest=None), demand=steady(5.5 * M3_H), days=20.0)
+    case = case_of(stage, Volume(volume=250.0, at=None), demand=steady(5.5 * M3_H), days=20.0)
     result = simulate(case, "own")
     single = simulate(replace(case, stages=(FILTER,)), "own")
     assert result.site["unmet_m3"] == 0.0
@@ -148,7 +148,7 @@ def test_standby_takes_over_without_a_gap() -> None:
 
 
 def test_a_third_vessel_shares_too() -> None:
-    result = simulate(case_of(pair(count=3), Volume(volume=150.0, at=None, latest=None), days=12.0), "own")
+    result = simulate(case_of(pair(count=3), Volume(volume=150.0, at=None), days=12.0), "own")
     assert len({run.vessel for run in result.runs}) == 3
     assert result.site["unmet_m3"] == 0.0
 

@@ -29,7 +29,6 @@ from tests.review.made import (
 
 PIPE = Pipe(diameter=0.10, length=20.0, roughness=5e-5, fittings=4.0, rise=0.0)
 POLYAMIDE = replace(MEMBRANE, membrane="polyamide")
-LATEST = replace(BY_VOLUME, latest=5 * DAY)
 TWO = (STAGE, stage(name="second"))
 
 
@@ -58,13 +57,13 @@ def solved(value: float) -> tuple[Solved, ...]:
 
 def nights(*hours: float) -> Case:
     """Two stages on a calendar, each at its hour."""
-    triggers = [Calendar(every=DAY, at=hour * HOUR, latest=None) for hour in hours]
+    triggers = [Calendar(every=DAY, at=hour * HOUR) for hour in hours]
     return good(stages=TWO, policies=policies(*triggers, stages=TWO))
 
 
 LAMINAR = replace(STAGE.head_loss, law="carman-kozeny", viscous=180.0, inertial=0.0)
 VALVE = replace(STAGE.head_loss, valve_constant=25e3 / FLOW**2)
-SET = Pressure(above=20e3, hold=60.0, latest=None)
+SET = Pressure(above=20e3, hold=60.0)
 
 RESIN = replace(
     CARBON, medium="resin", size=0.5e-3, sublayer_sizes=(0.5e-3,), porosity=0.38, sphericity=1.0, grain_density=1400.0
@@ -231,7 +230,7 @@ CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
     ),
     "no rinse": (steps(WASH), [("look", "filter", "rinse to the drain behind the backwash")]),
     "no rinse ahead of a unit": (
-        replace(steps(WASH), downstream=replace(MEMBRANE, use="process")),
+        replace(steps(WASH), downstream=MEMBRANE),
         [("stop", "filter", "rinse to the drain behind the backwash")],
     ),
     "short rinse": (
@@ -271,18 +270,21 @@ CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [("look", None, "time that the washes of filter and second share")],
     ),
     "two washes apart": (nights(2, 3), []),
-    "carbon with a latest time": (good(stages=(carbon(),), trigger=LATEST), []),
-    "carbon on a calendar": (good(stages=(carbon(),), trigger=Calendar(every=DAY, at=0.0, latest=None)), []),
-    "carbon without a latest time": (
-        good(stages=(carbon(),)),
-        [("stop", "filter", "latest time between washes of carbon")],
+    "carbon with a longest run": (good(stages=(carbon(),)), []),
+    "carbon without a longest run": (
+        good(stages=(replace(carbon(), longest_run=None),), trigger=Calendar(every=DAY, at=0.0)),
+        [("stop", "filter", "longest run of the stage, which holds carbon: there is none")],
     ),
-    "resin without a latest time": (
-        good(stages=(SOFT,)),
-        [("stop", "filter", "latest time between washes of resin")],
+    "resin without a longest run": (
+        good(stages=(replace(SOFT, longest_run=None),)),
+        [("stop", "filter", "longest run of the stage, which holds resin: there is none")],
+    ),
+    "coal over sand without a longest run": (
+        with_stage(longest_run=None),
+        [("look", "filter", "longest run of the stage: there is none")],
     ),
     "little carbon": (
-        good(stages=(replace(carbon(), layers=(replace(CARBON, depth=0.3),)),), trigger=LATEST),
+        good(stages=(replace(carbon(), layers=(replace(CARBON, depth=0.3),)),)),
         [("look", "filter", "empty-bed contact time")],
     ),
     "set point in order": (good(trigger=SET), []),
@@ -304,26 +306,29 @@ CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [("look", "filter", "what the shared supply has left")],
     ),
     "chlorine reaches polyamide": (
-        good(downstream=POLYAMIDE, **feed(oxidant="chlorine")),
+        good(use="membrane", downstream=POLYAMIDE, **feed(oxidant="chlorine")),
         [("stop", None, "chlorine can reach the polyamide")],
     ),
     "chlorine added behind carbon": (
         good(
+            use="membrane",
             downstream=POLYAMIDE,
             stages=(carbon(), stage(name="second", oxidant="chlorine")),
-            trigger=LATEST,
             **feed(oxidant="none"),
         ),
         [("stop", None, "chlorine can reach the polyamide")],
     ),
     "carbon takes the chlorine": (
-        good(downstream=POLYAMIDE, stages=(carbon(),), trigger=LATEST, **feed(oxidant="chlorine")),
+        good(use="membrane", downstream=POLYAMIDE, stages=(carbon(),), **feed(oxidant="chlorine")),
         [("look", None, "carbon alone stands between")],
     ),
-    "no oxidant": (good(downstream=POLYAMIDE, **feed(oxidant="none")), []),
-    "oxidant not stated": (good(downstream=POLYAMIDE), [("look", None, "whether the feed carries an oxidant")]),
+    "no oxidant": (good(use="membrane", downstream=POLYAMIDE, **feed(oxidant="none")), []),
+    "oxidant not stated": (
+        good(use="membrane", downstream=POLYAMIDE),
+        [("look", None, "whether the feed carries an oxidant")],
+    ),
     "membrane not stated": (
-        good(downstream=MEMBRANE),
+        good(use="membrane", downstream=MEMBRANE),
         [("look", None, "what the membrane downstream")],
     ),
     "known run as usual": (good(solved=solved(3e4)), []),

@@ -18,16 +18,16 @@ FINE_SAND = replace(SAND, size=0.55e-3, sublayer_sizes=(0.55e-3,))
 CARBON = replace(COAL, medium="carbon", depth=0.7, size=0.9e-3, sublayer_sizes=(0.9e-3,), grain_density=1650.0)
 WASH = replace(BACKWASH, flow=17.5 * M3_H)
 SETTLE = Step(do="settle", seconds=2 * MINUTE, flow=0.0, water="raw", water_solids=None, cleaning_rate=None)
-STAGE = replace(FILTER, layers=(COAL, FINE_SAND), steps=(WASH, RINSE))
+STAGE = replace(FILTER, layers=(COAL, FINE_SAND), steps=(WASH, RINSE), longest_run=777_600.0)
 DRAIN = Drain(pipe=None, air_gap=True, air_gap_height=None, sump=None, capacity=20.0 * M3_H)
 SUPPLY = Supply(flows=(0.0, 20.0 * M3_H), pressures=(3e5, 3e5), pipe=None, shared_with_service=False, others=0.0)
-MEMBRANE = Downstream(use="membrane", membrane=None, unit=None, feed_limit=None, cartridge=None)
+MEMBRANE = Downstream(membrane=None, unit=None, feed_limit=None, cartridge=None)
 TANK = Tank(volume=10.0, start_below=4.0, stop_above=9.0, level=9.0)
 UNIT = Unit(feed_flow=FLOW, recovery=0.75, tank=TANK)
 WHOLE = HoldUnit(start=0.0, end=WASH.seconds + RINSE.seconds)
 TWO_VESSELS = Vessels(count=2, arrangement="parallel", inhibit_while_sister_washes=True)
 PUMP = Pump(flows=(0.0, 10.0 * M3_H), pressures=(3e5, 3e5), delivery=2e5, other_loss=0.0)
-BY_VOLUME = Volume(volume=110.0, at=None, latest=None)
+BY_VOLUME = Volume(volume=110.0, at=None)
 
 
 def good(*, stages: tuple[Stage, ...] = (STAGE,), trigger: Trigger = BY_VOLUME, **changes: Any) -> Case:
@@ -39,6 +39,7 @@ def good(*, stages: tuple[Stage, ...] = (STAGE,), trigger: Trigger = BY_VOLUME, 
         demand=steady(FLOW),
         drain=DRAIN,
         policies=(policy("volume", trigger, stages=stages),),
+        use="process",
     )
     return replace(base, **changes)
 
@@ -60,7 +61,7 @@ def fed(*, tank: Tank = TANK, demand: float = 3.0, stage_: Stage | None = None, 
     base = good(stages=stages, demand=steady(demand * M3_H))
     feed = replace(base.feed, oxidant="none")
     downstream = replace(MEMBRANE, membrane="polyamide", unit=unit, **changes)
-    return replace(base, feed=feed, downstream=downstream)
+    return replace(base, feed=feed, downstream=downstream, use="membrane")
 
 
 def carbon(**changes: Any) -> Stage:

@@ -12,7 +12,7 @@ from hypothesis.strategies import DrawFn
 
 from hydraulics.media import CATALOGUE
 from sim.case.load import load_case
-from sim.case.records import Case
+from sim.case.records import Case, Use
 from sim.case.series_records import Seasonal
 from sim.case.trigger_records import Pressure
 from sim.case.wash_records import Pipe
@@ -28,7 +28,6 @@ from tests.review.made import (
     COAL,
     FINE_SAND,
     FLOW,
-    MEMBRANE,
     SETTLE,
     SUPPLY,
     WASH,
@@ -92,11 +91,12 @@ def test_a_band_judges_only_the_sides_that_say_what_to_do() -> None:
     assert [judged("f", "x", at, "share", band, below="a", above="b").level for at in (1.0, 2.0)] == ["fine"] * 2
 
 
+@pytest.mark.parametrize("use", ["drinking", "food", None])
 @pytest.mark.parametrize("name", CASES)
-def test_for_drinking_water_no_advice_lengthens_a_run_or_shortens_a_wash(name: str) -> None:
+def test_for_drinking_water_no_advice_lengthens_a_run_or_shortens_a_wash(name: str, use: Use | None) -> None:
     case = CASES[name][0]
     eased = [each for each in told(case) if any(words in each.do for words in EASING)]
-    drinking = told(replace(case, downstream=replace(MEMBRANE, use="drinking")))
+    drinking = told(replace(case, use=use))
     assert not [each.do for each in drinking if any(words in each.do for words in EASING)]
     assert [each.do for each in drinking].count(KEPT) == len(eased)
 
@@ -183,7 +183,7 @@ def designs(draw: DrawFn) -> Case:
         others=draw(st.sampled_from((0.0, 1e-3))),
         pipe=draw(st.sampled_from((None, Pipe(diameter=0.02, length=50.0, roughness=1e-4, fittings=9.0, rise=-9.0)))),
     )
-    triggers = (draw(st.sampled_from((BY_VOLUME, Pressure(above=5e3, hold=0.0, latest=None)))),)
+    triggers = (draw(st.sampled_from((BY_VOLUME, Pressure(above=5e3, hold=0.0)))),)
     return good(
         stages=stages,
         demand=steady(draw(st.sampled_from((0.0, 1e-6, FLOW, 1.0)))),

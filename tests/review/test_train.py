@@ -6,11 +6,11 @@ import pytest
 
 from sim.case.series_records import Seasonal, UnsettledSeason, Wander
 from sim.case.train_records import Cartridge, HoldUnit, Switch, Washing
-from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume
+from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume, hours
 from sim.review.findings import Finding
 from sim.review.review import review
 from sim.review.site import site_of, temperature_range
-from sim.review.triggers import hours, run_volume
+from sim.review.triggers import run_volume
 from tests.plant.builders import DAY, HOUR, M3_H, MINUTE, RINSE, steady
 from tests.review.designs import SET, nights
 from tests.review.made import BY_VOLUME, COAL, FINE_SAND, FLOW, PUMP, TWO_VESSELS, WASH, fed, found, good, stage
@@ -56,15 +56,15 @@ def test_a_unit_draws_its_feed_and_the_mean_follows_its_product() -> None:
 def test_volumes_of_a_vessel_between_washes() -> None:
     """Two days of 5.5 m3/h are 264 m3, half of that through each of two vessels; what comes first counts."""
     one, two = site_of(good()), site_of(good(stages=(stage(vessels=TWO_VESSELS),)))
-    calendar = Calendar(every=2 * DAY, at=0.0, latest=None)
+    calendar = Calendar(every=2 * DAY, at=0.0)
     assert run_volume(one, stage(), calendar) == pytest.approx(264.0)
     assert run_volume(two, two.case.stages[0], calendar) == pytest.approx(132.0)
-    either = AnyOf(triggers=(Volume(volume=200.0, at=None, latest=None), calendar), latest=None)
+    either = AnyOf(triggers=(Volume(volume=200.0, at=None), calendar))
     assert run_volume(one, stage(), either) == 200.0
-    assert run_volume(one, stage(), replace(either, latest=DAY)) == pytest.approx(132.0)
+    assert run_volume(one, stage(), replace(either, longest_run=DAY)) == pytest.approx(132.0)
     assert run_volume(one, stage(), replace(either, triggers=(BY_VOLUME, SET))) is None, "pressure asks for a run"
     assert run_volume(one, stage(), LEARNED) == 110.0
-    assert hours(AnyOf(triggers=(SET, NIGHTLY, LEARNED), latest=None)) == (2 * HOUR, 0.0)
+    assert hours(AnyOf(triggers=(SET, NIGHTLY, LEARNED))) == (2 * HOUR, 0.0)
 
 
 def test_minutes_of_a_wash_that_are_not_held() -> None:
@@ -98,7 +98,7 @@ def test_what_the_pump_leaves() -> None:
 
 def test_a_switch_sees_the_mean_of_a_spike() -> None:
     """20 kPa for 4 s in a sample of 40 s are 2 kPa; the hold has to outlast spike and sample."""
-    trigger = Pressure(above=20e3, hold=0.0, latest=None)
+    trigger = Pressure(above=20e3, hold=0.0)
     bare, seen = (
         value(
             found(good(stages=(stage(start_spike=SPIKE, switch=each),), trigger=trigger), "with a start of the unit")

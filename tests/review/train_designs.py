@@ -16,14 +16,13 @@ from tests.review.made import (
     TWO_VESSELS,
     WASH,
     WHOLE,
-    carbon,
     fed,
     good,
     stage,
 )
 
-LEARNED = VolumeLearned(volume=110.0, reserve=20.0, quantile=0.9, days=14, by="trailing", at=0.0, latest=None)
-NIGHTLY = Calendar(every=2 * DAY, at=2 * HOUR, latest=None)
+LEARNED = VolumeLearned(volume=110.0, reserve=20.0, quantile=0.9, days=14, by="trailing", at=0.0)
+NIGHTLY = Calendar(every=2 * DAY, at=2 * HOUR)
 NIGHT = HoursOfDay(start=22 * HOUR, end=6 * HOUR)
 SPIKE = StartSpike(height=20e3, length=4.0)
 MOVED = ValveSpike(height=20e3, length=4.0, a_day=2.0)
@@ -47,11 +46,17 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [("stop", "filter", "raw water passes on")],
     ),
     "raw water passed on to a membrane": (
-        good(stages=(stage(while_washing="passes raw"),), downstream=POLYAMIDE, **feed(oxidant="none")),
+        good(
+            stages=(stage(while_washing="passes raw"),), use="membrane", downstream=POLYAMIDE, **feed(oxidant="none")
+        ),
+        [("stop", "filter", "raw water passes on")],
+    ),
+    "raw water passed on to nobody knows what": (
+        good(stages=(stage(while_washing="passes raw"),), use=None),
         [("stop", "filter", "raw water passes on")],
     ),
     "raw water passed on to a process": (
-        good(stages=(stage(while_washing="passes raw"),), downstream=replace(MEMBRANE, use="process")),
+        good(stages=(stage(while_washing="passes raw"),), downstream=MEMBRANE),
         [("look", "filter", "raw water passes on")],
     ),
     "a second vessel serves meanwhile": (fed(stage_=stage(while_washing="passes raw", vessels=TWO_VESSELS)), []),
@@ -94,7 +99,7 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
     ),
     "set point that costs service its flow": (
         good(
-            pump=replace(PUMP, pressures=(3e5, 2.9e5), delivery=2.78e5), trigger=AnyOf(triggers=(SET,), latest=None)
+            pump=replace(PUMP, pressures=(3e5, 2.9e5), delivery=2.78e5), trigger=AnyOf(triggers=(SET,))
         ),
         [("look", "filter", "what the pump leaves at the largest service flow")],
     ),
@@ -167,16 +172,8 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [("look", "filter", "volume treated between washes")],
     ),
     "whichever comes first, washes close together": (
-        good(trigger=AnyOf(triggers=(LEARNED, replace(NIGHTLY, every=DAY / 2)), latest=None)),
+        good(trigger=AnyOf(triggers=(LEARNED, replace(NIGHTLY, every=DAY / 2)))),
         [("look", "filter", "volume treated between washes"), ("look", "filter", "water of a wash over")],
     ),
-    "a pressure drop beside a volume": (good(trigger=AnyOf(triggers=(BY_VOLUME, SET), latest=None)), []),
-    "carbon with a calendar among others": (
-        good(stages=(carbon(),), trigger=AnyOf(triggers=(BY_VOLUME, NIGHTLY), latest=None)),
-        [],
-    ),
-    "carbon with nothing but water and pressure": (
-        good(stages=(carbon(),), trigger=AnyOf(triggers=(BY_VOLUME, SET), latest=None)),
-        [("stop", "filter", "latest time between washes of carbon")],
-    ),
+    "a pressure drop beside a volume": (good(trigger=AnyOf(triggers=(BY_VOLUME, SET))), []),
 }

@@ -121,7 +121,7 @@ def made_case(
     *, title: str = "Made by hand", names: tuple[str, ...] = POLICIES, stages: tuple[str, ...] = ("filter",)
 ) -> Case:
     """A case whose policies and stages have these names; every stage leaves one constant out."""
-    trigger = Calendar(every=345_600.0, at=10_800.0, latest=None)
+    trigger = Calendar(every=345_600.0, at=10_800.0)
     return Case(
         title=title,
         run=Run(start=datetime(2027, 1, 4), length=5_184_000.0, allowed_breach=None),

@@ -129,17 +129,27 @@ def own(trigger: object, **given: object) -> Case:
 
 def test_a_meter_tells_set_volume_and_what_it_has_counted() -> None:
     """3 m3/h: 150 m3 after 50 h; a day later 72 m3 less the wash's 16 min."""
-    case = own(Volume(volume=150.0, at=None, latest=6 * DAY))
+    case = own(Volume(volume=150.0, at=None, longest_run=6 * DAY))
     found = told(explain(case, "own", 50 * HOUR + WASH + DAY))["filter"]
     assert "Its last wash started at 2027-01-06 02:00, by the meter: 150 m3 treated, set to 150 m3." in found
-    assert "It waits for 150 m3 treated (72.0 m3 so far); or for 2027-01-12 02:00, when 6 d are over." in found
-    first = told(explain(own(Volume(volume=150.0, at=None, latest=None)), "own", DAY))["filter"]
+    assert "It waits for 150 m3 treated (72.0 m3 so far); or for 2027-01-12 02:00, " in found
+    assert "2027-01-12 02:00, which ends the longest run of 6 d." in found
+    first = told(explain(own(Volume(volume=150.0, at=None)), "own", DAY))["filter"]
     assert "No hour is set: only the water decides." in first
+
+
+def test_a_wash_by_the_longest_run_tells_which_and_when_it_was_due() -> None:
+    """Two days and a half are over on the third day at 12:00; the last 03:00 before is that of the same day."""
+    stage = replace(FILTER, longest_run=2.5 * DAY, longest_run_at=THREE)
+    case = own(Volume(volume=1e6, at=None), stages=(stage,))
+    found = told(explain(case, "own", 52 * HOUR))["filter"]
+    assert "Its last wash started at 2027-01-06 03:00, by the longest run, 60 h, due 2027-01-06 03:00." in found
+    assert "or for 2027-01-08 03:00, which ends the longest run of 60 h." in found
 
 
 def test_a_booked_wash_tells_its_hour() -> None:
     """All but 60 of 150 m3 are treated after 30 h, on the second day at 06:00: booked for 03:00 on the third."""
-    case = own(VolumeReserve(volume=150.0, reserve=60.0, at=THREE, latest=None))
+    case = own(VolumeReserve(volume=150.0, reserve=60.0, at=THREE))
     before = told(explain(case, "own", 20 * HOUR))["filter"]
     before = before.replace("60 m3", "60.0 m3")
     assert "It waits for 90 m3 treated, which leaves the reserve (60.0 m3 so far)." in before
@@ -151,7 +161,7 @@ def test_a_booked_wash_tells_its_hour() -> None:
 def test_a_learned_reserve_is_the_one_that_the_plant_used() -> None:
     """72 m3 every day, learned from three days; before that 40 m3 are kept."""
     trigger = VolumeLearned(
-        volume=200.0, reserve=40.0, quantile=1.0, days=3, by="trailing", at=THREE, latest=None
+        volume=200.0, reserve=40.0, quantile=1.0, days=3, by="trailing", at=THREE
     )
     case = own(trigger)
     early = explain(case, "own", 2 * DAY).vessels[0].waits_for[0]
@@ -162,7 +172,7 @@ def test_a_learned_reserve_is_the_one_that_the_plant_used() -> None:
 
 
 def test_a_pressure_wash_tells_set_point_against_figure_and_which_of_several_it_was() -> None:
-    either = AnyOf(triggers=(PRESSURE, calendar(3.0, 30.0)), latest=None)
+    either = AnyOf(triggers=(PRESSURE, calendar(3.0, 30.0)))
     case = own(either, demand=steady(5.5 / 3600), days=12.0)
     start = simulate(case, "own").runs[0].end_s
     found = told(explain(case, "own", start + HOUR))["filter"]
@@ -209,7 +219,7 @@ def test_a_vessel_off_line_waits_for_a_line() -> None:
 def test_a_vessel_on_standby_says_so() -> None:
     stage = pair(arrangement="duty standby")
     case = make_case(
-        stages=(stage,), policies=(policy("own", Volume(volume=250.0, at=None, latest=None), stages=(stage,)),),
+        stages=(stage,), policies=(policy("own", Volume(volume=250.0, at=None), stages=(stage,)),),
         demand=steady(DEMAND), days=6.0,
     )  # fmt: skip
     found = told(explain(case, "own", DAY))

@@ -35,7 +35,6 @@ volume = "170 m3"
 start_on = "pressure drop"
 above = "14 kPa"
 hold = "3 min"
-latest = "9 d"
 """
 
 

@@ -31,8 +31,8 @@ def test_the_stage_before_the_last_that_is_longest_over_its_limit_is_named() -> 
 
 
 def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_instead() -> None:
-    switch = Pressure(above=31_000.0, hold=60.0, latest=604_800.0)
-    calendar = Calendar(every=345_600.0, at=10_800.0, latest=None)
+    switch = Pressure(above=31_000.0, hold=60.0, longest_run=604_800.0)
+    calendar = Calendar(every=345_600.0, at=10_800.0)
     case = made_case()
     triggers = [calendar, calendar, calendar, switch]
     case = replace(
@@ -40,13 +40,13 @@ def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_
         policies=tuple(Policy(name=n, triggers=(("filter", t),)) for n, t in zip(POLICIES, triggers, strict=True)),
     )
     results = list(made_results())
-    at_the_latest = results[3].runs[0]._replace(cause=Cause.LATEST)
-    results[3] = replace(results[3], runs=(at_the_latest, at_the_latest))
+    by_longest_run = results[3].runs[0]._replace(cause=Cause.LONGEST_RUN)
+    results[3] = replace(results[3], runs=(by_longest_run, by_longest_run))
     (told,) = idle_switches(case, results, "si")
     # Rounded by the larger of the two: 31.0 and 14.3 kPa.
     assert told == (
         "pressure drop: the switch of filter, set at 31.0 kPa, never acted; the pressure drop came to 14.3 kPa at "
-        "most. What washed it: wash at the latest (2)."
+        "most. What washed it: longest run (2)."
     )
-    results[3] = replace(results[3], runs=(at_the_latest._replace(cause=Cause.PRESSURE),))
+    results[3] = replace(results[3], runs=(by_longest_run._replace(cause=Cause.PRESSURE),))
     assert idle_switches(case, results, "si") == ()

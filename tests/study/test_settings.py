@@ -3,9 +3,9 @@
 from pathlib import Path
 
 from sim.case.load import load_case
-from sim.case.trigger_records import AnyOf, Pressure, Volume
+from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume
 from sim.study.settings import settings_listing, steps_listing, trigger_words
-from tests.plant.builders import DAY, HOUR, MINUTE
+from tests.plant.builders import DAY, FILTER, HOUR, MINUTE, replace
 
 CASES = Path(__file__).parents[2] / "cases"
 
@@ -15,7 +15,7 @@ def test_a_row_for_every_policy_and_stage_of_those_asked_for() -> None:
     names = [policy.name for policy in case.policies]
     assert len(settings_listing(case, names, "us").rows) == 2 * len(names)
     first, second = settings_listing(case, names[:1], "us").rows
-    assert first == ("calendar", "multimedia", "every 3 d, at 21:40")
+    assert first == ("calendar", "multimedia", "every 3 d, at 21:40; longest run 6 d")
     assert second[:2] == ("", "carbon")
 
 
@@ -29,17 +29,21 @@ def test_figures_stand_as_they_are_set_in_the_units_of_the_case() -> None:
     assert "of 340.687 m3" in row[2]
 
 
-def test_any_of_names_each_way_and_the_latest_once() -> None:
+def test_any_of_names_each_way_and_the_longest_run_once() -> None:
     either = AnyOf(
         triggers=(
-            Pressure(above=36e3, hold=2 * MINUTE, latest=None),
-            Volume(volume=900.0, at=3 * HOUR, latest=None),
+            Pressure(above=36e3, hold=2 * MINUTE),
+            Volume(volume=900.0, at=3 * HOUR),
         ),
-        latest=9 * DAY,
+        longest_run=9 * DAY,
     )
-    assert trigger_words(either, "si") == (
-        "at a pressure drop of 36 kPa, held for 2 min; or after 900 m3, at the next 03:00; at the latest after 9 d"
-    )
+    ways = "at a pressure drop of 36 kPa, held for 2 min; or after 900 m3, at the next 03:00"
+    assert trigger_words(FILTER, either, "si") == f"{ways}; longest run 9 d"
+    night = replace(FILTER, longest_run=10 * DAY, longest_run_at=4 * HOUR + 20 * MINUTE)
+    at = "at the last 04:20 before it has passed"
+    assert trigger_words(night, either, "si") == f"{ways}; longest run 9 d, {at}"
+    assert trigger_words(night, Volume(volume=900.0, at=None), "si") == f"after 900 m3; longest run 10 d, {at}"
+    assert trigger_words(FILTER, Calendar(every=3 * DAY, at=2.5 * HOUR), "si") == "every 3 d, at 02:30"
 
 
 def test_steps_tell_when_the_unit_is_held_only_where_one_is() -> None:

@@ -99,7 +99,7 @@ def spiky(hold: float) -> Case:
     tank = Tank(volume=3.0, start_below=1.0, stop_above=1.6, level=1.0)
     unit = Unit(feed_flow=8.0 * M3_H, recovery=0.75, tank=tank)
     stage = replace(FILTER, start_spike=StartSpike(height=6e3, length=15.0))
-    own = (policy("own", replace(PRESSURE, above=18e3, hold=hold, latest=6.5 * DAY), stages=(stage,)),)
+    own = (policy("own", replace(PRESSURE, above=18e3, hold=hold, longest_run=6.5 * DAY), stages=(stage,)),)
     return make_case(
         stages=(stage,), policies=own, demand=steady(3.0 * M3_H), days=7.0, downstream=below(unit)
     )  # fmt: skip

@@ -67,7 +67,7 @@ class Wash(NamedTuple):
 
 
 class Rule(NamedTuple):
-    """The trigger; `at` below zero where no hour is set."""
+    """The trigger; `at` and `longest_at` below zero where no hour is set."""
 
     kind: int
     every: float
@@ -76,7 +76,8 @@ class Rule(NamedTuple):
     reserve: float
     above: float
     hold: float
-    latest: float
+    longest: float
+    longest_at: float
     start_of_day: float
 
 
@@ -171,6 +172,7 @@ def rule_of(plant: Plant) -> Rule:
         reserve=float(trigger.reserve),
         above=float(trigger.above),
         hold=float(trigger.hold),
-        latest=inf if trigger.latest is None else float(trigger.latest),
+        longest=inf if trigger.longest_run is None else float(trigger.longest_run),
+        longest_at=next((float(at) for at in (trigger.longest_run_at, trigger.at) if at is not None), -1.0),
         start_of_day=float(plant.start_of_day),
     )

@@ -30,11 +30,11 @@ DEPTH, COEFFICIENT, ULTIMATE, POROSITY, DENSITY, GRAIN, VISCOUS, INERTIAL, LINEA
 HELD, FIRM, OLD, OLD_FIRM = range(4)
 # The state beside that. REMNANT below zero: the water of the last wash has gone. FACTOR, LAST_*: of the last service.
 VESSEL, REMNANT, PASSED, DRAG, IMPACT, SINCE_WASH, COUNTED_FROM, BOOKED, HELD_FOR, STEP, LEFT = range(11)
-DIRTY, LOADED, RETURNED, OVER_IN_RUN, FACTOR, LAST_FLOW, LAST_SOLIDS, LAST_ENTRY = range(11, 19)
+DIRTY, LOADED, RETURNED, OVER_IN_RUN, FACTOR, LAST_FLOW, LAST_SOLIDS, LAST_ENTRY, BEGAN = range(11, 20)
 # Running totals, m3, s, Pa, g, counts, shares.
 TREATED, BACKWASHED, RINSED, OFFLINE, UNMET, OVER, PEAK, CAME, SERVED, DRAINED, WASHES, BEGUN = range(12)
 UNAVOIDABLE, DIRTY_MASS, DIRTY_TIME, RUN_TIME, RUNS_OVER, UNUSED, UNUSED_RUNS, DRAIN_PEAK = range(12, 20)
-STATES, TOTALS = 19, 20
+STATES, TOTALS = 20, 20
 
 
 @compiled
@@ -237,6 +237,22 @@ def next_at(time: float, at: float, start_of_day: float) -> float:
 
 
 @compiled
+def end_of_longest(began: float, returned: float, rule: Rule) -> float:
+    """When the longest run is over: at its last hour since the return before it has passed, else once it has."""
+    ends = began + rule.longest
+    if ends == inf or rule.longest_at < 0.0:
+        return ends
+    hour = next_at(returned, rule.longest_at, rule.start_of_day)
+    if hour <= returned:
+        hour += DAY
+    if hour > ends:
+        return ends
+    while hour + DAY <= ends:
+        hour += DAY
+    return hour
+
+
+@compiled
 def starts_now(s: Floats, now: float, tick: float, signal: float, rule: Rule) -> bool:
     """Whether a wash starts at `now`, the end of a tick in service; keeps the booking and the hold."""
     start = False
@@ -252,10 +268,10 @@ def starts_now(s: Floats, now: float, tick: float, signal: float, rule: Rule) ->
         s[HELD_FOR] = s[HELD_FOR] + tick if signal >= rule.above else 0.0
         start = signal >= rule.above and s[HELD_FOR] >= rule.hold
     booked = now >= s[BOOKED]
-    if not (start or booked or now >= s[COUNTED_FROM] + rule.latest):
+    if not (start or booked or now >= end_of_longest(s[BEGAN], s[RETURNED], rule)):
         return False
     s[COUNTED_FROM] = s[BOOKED] if rule.kind == CALENDAR and booked else now
-    s[BOOKED], s[HELD_FOR], s[SINCE_WASH] = inf, 0.0, 0.0
+    s[BEGAN], s[BOOKED], s[HELD_FOR], s[SINCE_WASH] = now, inf, 0.0, 0.0
     return True
 
 

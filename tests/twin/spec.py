@@ -49,7 +49,7 @@ class Step:
 
 @dataclass(frozen=True, kw_only=True)
 class Trigger:
-    """What starts a wash: one of POLICIES, or "never" (then only `latest` can)."""
+    """What starts a wash: one of POLICIES, or "never" (then only `longest_run` can)."""
 
     kind: str
     every: float = 0.0  # s
@@ -58,7 +58,8 @@ class Trigger:
     reserve: float = 0.0  # m3
     above: float = 0.0  # Pa
     hold: float = 0.0  # s
-    latest: float | None = None  # s
+    longest_run: float | None = None  # s, since the last wash began
+    longest_run_at: float | None = None  # seconds of the day; without it `at`, if there is one
 
 
 @dataclass(frozen=True, kw_only=True)

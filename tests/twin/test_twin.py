@@ -49,7 +49,7 @@ def varied_plant(policy: str, days: int = 12) -> Plant:
             Step(do="settle", seconds=2 * MINUTE),
             Step(do="rinse", seconds=5 * MINUTE, flow=8.0 / HOUR),
         ),
-        trigger=replace(base.trigger, latest=5.3 * DAY, above=20e3),
+        trigger=replace(base.trigger, longest_run=5.3 * DAY, above=20e3),
         flow=draw.choice([0.0, 2.0, 4.0, 6.0], hours) / HOUR,
         solids=draw.lognormal(1.5, 0.5, hours),
         temperature=draw.uniform(4.0, 28.0, hours),
@@ -232,8 +232,12 @@ def test_calendar_answers_the_first_hour_on_or_after_it_is_due() -> None:
     assert starts_h(Trigger(kind="calendar", every=60 * HOUR)) == [60.0, 120.0, 180.0]
 
 
-def test_latest_counts_from_the_last_wash() -> None:
-    assert starts_h(replace(NEVER, latest=3 * DAY)) == [72.0, 144.0, 216.0]
+def test_the_longest_run_counts_from_the_start_of_the_last_wash_and_ends_at_its_last_hour() -> None:
+    assert starts_h(replace(NEVER, longest_run=3 * DAY)) == [72.0, 144.0, 216.0]
+    nightly = replace(NEVER, longest_run=3 * DAY, at=5 * HOUR)
+    assert starts_h(nightly) == [53.0, 125.0, 197.0]
+    assert starts_h(replace(nightly, longest_run_at=22 * HOUR)) == [70.0, 142.0, 214.0]
+    assert starts_h(replace(nightly, longest_run=20 * HOUR))[:3] == [5.0, 25.0, 29.0]
 
 
 def test_volume_counts_service_only_and_may_wait_for_its_hour() -> None:

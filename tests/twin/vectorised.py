@@ -126,6 +126,7 @@ class Watch:
     trigger: Trigger
     start_of_day: float
     counted_from: float = 0.0
+    began: float = 0.0  # s, the last wash
     booked: float = inf
     held_for: float = 0.0
     treated: float = 0.0  # m3 since the last wash
@@ -137,7 +138,17 @@ class Watch:
         shift = self.trigger.at - self.start_of_day
         return ceil((time - shift) / DAY - 1e-12) * DAY + shift
 
-    def starts(self, now: float, tick: float, signal: float) -> bool:
+    def overdue(self, now: float, returned: float) -> bool:
+        """Whether the longest run is over: at its last hour before it has passed since the return, or then."""
+        longest, at = self.trigger.longest_run, self.trigger.longest_run_at
+        if longest is None:
+            return False
+        at = self.trigger.at if at is None else at
+        ends = self.began + longest
+        hours = [] if at is None else [day * DAY + at - self.start_of_day for day in range(round(ends / DAY) + 3)]
+        return now >= max((hour for hour in hours if returned < hour <= ends), default=ends)
+
+    def starts(self, now: float, tick: float, signal: float, returned: float) -> bool:
         """Whether a wash starts at the end of this tick."""
         trigger, start = self.trigger, False
         if trigger.kind == "calendar" and self.booked == inf:
@@ -152,11 +163,10 @@ class Watch:
             self.held_for = self.held_for + tick if signal >= trigger.above else 0.0
             start = self.held_for > 0.0 and self.held_for >= trigger.hold
         booked = now >= self.booked
-        overdue = trigger.latest is not None and now >= self.counted_from + trigger.latest
-        if not (start or booked or overdue):
+        if not (start or booked or self.overdue(now, returned)):
             return False
         self.counted_from = self.booked if booked and trigger.kind == "calendar" else now
-        self.booked, self.held_for, self.treated = inf, 0.0, 0.0
+        self.began, self.booked, self.held_for, self.treated = now, inf, 0.0, 0.0
         return True
 
 
@@ -285,7 +295,7 @@ def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
         valve = plant.valve_constant * flow**2
         total.peak = max(total.peak, lost + valve)
         seen = lost + valve if plant.valve_seen else lost
-        if i + 1 < ticks and watch.starts((i + 1) * tick, tick, seen):
+        if i + 1 < ticks and watch.starts((i + 1) * tick, tick, seen, run.start):
             total.starts.append((i + 1) * tick)
             total.runs.append(run)
             spare = unused(vessel, run, tick)

@@ -82,7 +82,7 @@ def test_the_case_can_be_read_at_either_end_of_every_slider_and_with_each_blank(
 
 def test_prices_are_told_in_the_units_of_the_trade() -> None:
     """3 a m3 are 3 x 3.785411784 a 1000 gal (NIST SP 811)."""
-    data = tomllib.loads((CASES / "dairy.toml").read_text(encoding="utf-8"))
+    data = tomllib.loads((CASES / "laundry.toml").read_text(encoding="utf-8"))
     si, us = ({each.key: each for each in worth_sliders(data, system)} for system in SYSTEMS)
     assert us["prices.water"].value == pytest.approx(3.0 * 3.785411784, rel=1e-5)
     assert us["prices.water"].shown == "crowns per 1000 gal"

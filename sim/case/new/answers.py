@@ -9,8 +9,9 @@ from typing import Any
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
 from sim.case.new.filters import FILTERS
-from sim.case.new.questions import BY_KEY, USUAL, System
+from sim.case.new.questions import BY_KEY, UNKNOWN, USUAL, System
 from sim.case.rules import Either, Quantity
+from sim.case.site_schema import USES
 from sim.case.waters import WATERS
 from sim.case.wording import listed, nearest, quoted, shown
 from sim.errors import RefusedValue
@@ -62,11 +63,12 @@ class Warmth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
-    """All that a new case is made from; depth and backwash are None where what is usual shall do."""
+    """All that a new case is made from; depth and backwash are None where what is usual shall do, use if unknown."""
 
     units: System
     water: str
     train: tuple[str, ...]
+    use: str | None
     diameter: Given
     flow: Given
     hours: int
@@ -102,7 +104,7 @@ def read(key: str, text: str) -> Any:
 
 def defaults(read_so_far: Mapping[str, Any]) -> dict[str, str]:
     """What an empty answer stands for, as far as it can be said from the answers that are there."""
-    texts = {"units": "si", "days": "7", "depth": USUAL, "backwash": USUAL}
+    texts = {"units": "si", "use": UNKNOWN, "days": "7", "depth": USUAL, "backwash": USUAL}
     turbidity = read_so_far.get("turbidity")
     if turbidity is not None:
         number = min(MOST_LIMIT, LIMIT_SHARE * turbidity.value)
@@ -227,6 +229,11 @@ def _yes_or_no(text: str) -> bool:
     return _word(("yes", "no"))(text) == "yes"
 
 
+def _use(text: str) -> str | None:
+    word = _word((*USES, UNKNOWN))(text)
+    return None if word == UNKNOWN else word
+
+
 def _system(text: str) -> str:
     return _word(("si", "us"))(text)
 
@@ -235,6 +242,7 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "units": _system,
     "water": _word(WATERS),
     "train": _train,
+    "use": _use,
     "diameter": _quantity(DIAMETER),
     "flow": _quantity(FLOW),
     "hours": _whole(1, 24),

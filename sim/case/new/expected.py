@@ -69,7 +69,7 @@ class Use:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Triggers:
-    """What starts a wash of one filter: days; m3; Pa; days at most between washes.
+    """What starts a wash of one filter: days; m3; Pa.
 
     `by_custom`: the run would last longer than is usual between washes, so that custom sets days and volumes.
     """
@@ -79,7 +79,6 @@ class Triggers:
     total: float
     reserve: float
     above: float
-    latest: int
     by_custom: bool
 
 
@@ -132,19 +131,18 @@ def _crossing(excess: Callable[[float], float]) -> float:
 
 def triggers_of(expected: Expected, planned: Filter, use: Use) -> Triggers:
     """Each trigger a little before the run's expected end, and none later than is usual for the kind of filter."""
-    latest = int(planned.kind.longest.typical)
-    longest = latest * use.mean_a_day
+    most = int(planned.kind.longest_run.typical)
+    longest = most * use.mean_a_day
     by_custom = EARLY * expected.volume >= longest
     run = longest / EARLY if by_custom else expected.volume
     total = max(up_to(run), 3.0 * LEAST)
     rise = min(EARLY * expected.rise, RISE.typical) if expected.ended_by == LIMIT else RISE.typical
     return Triggers(
-        every=latest if by_custom else max(int(EARLY * run / use.mean_a_day), 1),
+        every=most if by_custom else max(int(EARLY * run / use.mean_a_day), 1),
         volume=max(up_to(EARLY * run), LEAST),
         total=total,
         reserve=max(up_to(min(1.1 * use.a_day, WITHOUT_WAITING * total)), LEAST),
         above=expected.clean + max(rise, LEAST_RISE),
-        latest=latest,
         by_custom=by_custom,
     )
 

@@ -7,23 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from sim.case.longest_run import PRACTICE, Usual, usual_of
 from sim.case.units import FOOT, GALLON, MINUTE
 
 GPM_FT2 = GALLON / MINUTE / FOOT**2  # m/s
 
-PRACTICE = "common practice, from memory"
 HANDBOOK = "pressure filters: MIL-HDBK-1005/9A"
 PRESSURES = f"{HANDBOOK}, 2-4 psi clean and 8-12 psi loaded"
-
-
-@dataclass(frozen=True, slots=True)
-class Usual:
-    """Low, typical and high of a figure, SI, and where they come from."""
-
-    low: float
-    typical: float
-    high: float
-    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +21,7 @@ class FilterKind:
     """One kind of filter.
 
     `layers`: medium and depth [m], top first; `beside`: what it does that is not followed yet, "" for nothing;
-    backwash_rate [m/s] and backwash_minutes; `longest` time between washes [d], whatever the bed holds.
+    backwash_rate [m/s] and backwash_minutes.
     """
 
     name: str
@@ -39,12 +29,16 @@ class FilterKind:
     layers: tuple[tuple[str, Usual], ...]
     backwash_rate: Usual
     backwash_minutes: Usual
-    longest: Usual
 
     @property
     def depth(self) -> float:
         """Of the whole bed [m]."""
         return sum(depth.typical for _, depth in self.layers)
+
+    @property
+    def longest_run(self) -> Usual:
+        """The usual longest run [d]."""
+        return usual_of(medium for medium, _ in self.layers)
 
 
 _KINDS = (
@@ -57,7 +51,6 @@ _KINDS = (
         ),
         backwash_rate=Usual(15.0 * GPM_FT2, 17.0 * GPM_FT2, 20.0 * GPM_FT2, f"{HANDBOOK}, 15-20 gpm/ft2"),
         backwash_minutes=Usual(8.0, 11.0, 15.0, PRACTICE),
-        longest=Usual(5.0, 10.0, 14.0, PRACTICE),
     ),
     FilterKind(
         name="oxidising",
@@ -70,7 +63,6 @@ _KINDS = (
             "Wisconsin NR 811.52, 8-10 gpm/ft2 for greensand and 15-20 for coated media; typical from memory",
         ),
         backwash_minutes=Usual(8.0, 13.0, 18.0, PRACTICE),
-        longest=Usual(3.0, 6.0, 10.0, PRACTICE),
     ),
     FilterKind(
         name="carbon",
@@ -78,7 +70,6 @@ _KINDS = (
         layers=(("carbon", Usual(0.75, 0.90, 1.20, PRACTICE)),),
         backwash_rate=Usual(8.0 * GPM_FT2, 14.0 * GPM_FT2, 15.0 * GPM_FT2, PRACTICE),
         backwash_minutes=Usual(8.0, 10.0, 15.0, PRACTICE),
-        longest=Usual(5.0, 14.0, 28.0, PRACTICE),
     ),
     FilterKind(
         name="softener",
@@ -86,7 +77,6 @@ _KINDS = (
         layers=(("resin", Usual(0.60, 0.90, 1.20, PRACTICE)),),
         backwash_rate=Usual(6.0 * GPM_FT2, 7.0 * GPM_FT2, 8.0 * GPM_FT2, "MIL-HDBK-1164, 6-8 gpm/ft2"),
         backwash_minutes=Usual(7.0, 9.0, 12.0, PRACTICE),
-        longest=Usual(5.0, 12.0, 21.0, PRACTICE),
     ),
 )
 

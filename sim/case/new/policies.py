@@ -46,7 +46,7 @@ def _section(policy: str, planned: Filter) -> Section:
 
 def _calendar(planned: Filter, triggers: Triggers) -> Section:
     section = _section("calendar", planned)
-    longest = plain_span(planned.kind.longest, "d")
+    longest = plain_span(planned.kind.longest_run, "d")
     section.say(f'every = "{triggers.every} d"', longest if triggers.by_custom else FROM_RUN)
     section.say(f"at = {clock(planned.washes_at)}", "one filter after the other")
     return section
@@ -55,12 +55,11 @@ def _calendar(planned: Filter, triggers: Triggers) -> Section:
 def _volume(planned: Filter, triggers: Triggers, system: System) -> Section:
     section = _section("volume", planned)
     section.say(f"volume = {quantity(triggers.volume, 'volume', system, 2)}", _volume_from(triggers))
-    _latest(section, planned)
     return section
 
 
 def _volume_from(triggers: Triggers) -> str:
-    return "what passes until the latest wash" if triggers.by_custom else FROM_RUN
+    return "what passes in the longest run" if triggers.by_custom else FROM_RUN
 
 
 def _reserve(planned: Filter, triggers: Triggers, system: System) -> Section:
@@ -70,7 +69,6 @@ def _reserve(planned: Filter, triggers: Triggers, system: System) -> Section:
         f"reserve = {quantity(triggers.reserve, 'volume', system, 2)}", "about a day's use, or less of a short run"
     )
     section.say(f"at = {clock(planned.washes_at)}")
-    _latest(section, planned)
     return section
 
 
@@ -82,12 +80,7 @@ def _pressure(planned: Filter, expected: Expected, triggers: Triggers, system: S
         mark += "; the limit is reached before the pressure drop shows much, so this trigger comes late"
     section.say(f"above = {quantity(triggers.above, 'pressure', system, 3)}", mark)
     section.say(f'hold = "{number(HOLD_MINUTES.typical)} min"', plain_span(HOLD_MINUTES, "min"))
-    _latest(section, planned)
     return section
-
-
-def _latest(section: Section, planned: Filter) -> None:
-    section.say(f'latest = "{number(planned.kind.longest.typical)} d"', plain_span(planned.kind.longest, "d"))
 
 
 def expectation_words(expected: Expected, use: Use, system: System, limit: str) -> tuple[str, ...]:

@@ -10,6 +10,9 @@ System = Literal["si", "us"]
 USUAL = "usual"
 """The answer that leaves a figure to what is usual for each filter."""
 
+UNKNOWN = "unknown"
+"""The answer of who does not know what the water is for."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
@@ -71,6 +74,14 @@ QUESTIONS = (
         "media is anthracite over sand. oxidising media, carbon and softener are simulated as filters of solids for"
         " now: what they do to iron, chlorine and hardness is not followed.",
         si="media,carbon",
+    ),
+    _question(
+        "use",
+        "WORD",
+        "What the filtered water is for: membrane, process, food, drinking or unknown",
+        "For drinking or food, and where nobody says, no advice makes a run longer or a wash shorter than it is.",
+        si="process",
+        otherwise="unknown, treated as drinking water",
     ),
     _question(
         "diameter",

@@ -2,13 +2,16 @@
 
 from collections.abc import Sequence
 
+from sim.case.longest_run import Usual
 from sim.case.new.answers import Answers
 from sim.case.new.document import Section
-from sim.case.new.filters import HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, Usual
+from sim.case.new.filters import HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES
 from sim.case.new.plan import Filter, first_hour
-from sim.case.new.written import number, plain_span, quantity, span
+from sim.case.new.written import clock, number, plain_span, quantity, span
+from sim.case.site_schema import USES
 from sim.case.units import HOUR, LENGTH, TURBIDITY
 from sim.case.waters import WATERS, Water
+from sim.case.wording import listed
 
 HEAD = """\
 # A case begun from a few numbers. Read it from the top, put in what you know better, and compare again.
@@ -31,6 +34,11 @@ def _head(answers: Answers) -> Section:
     section = Section("", "", HEAD.split("\n"))
     water = answers.water[0].upper() + answers.water[1:]
     section.say(f'title = "{water}: {", ".join(answers.train)}"')
+    if answers.use is None:
+        words = f"what the water is for: {listed(USES)}; until it is stated it counts as drinking water"
+        section.suggest('use = "process"', words)
+    else:
+        section.say(f'use = "{answers.use}"', "as given")
     return section
 
 
@@ -112,7 +120,6 @@ def _downstream(answers: Answers) -> Section:
     section = Section("", "downstream")
     flow, tank = answers.flow.text, '"20 m3"' if answers.units == "si" else '"5000 gal"'
     section.suggest("[downstream]", "for a unit that is fed by the last filter; check then looks at it too")
-    section.suggest('use = "membrane"', 'or "process", "drinking"')
     section.suggest('membrane = "polyamide"', "what an oxidant can harm; left out if it is none")
     section.suggest(f'feed_flow = "{flow}"', "while it runs; with the two below [demand] is what leaves the tank")
     section.suggest("recovery = 0.75", "share that becomes product")
@@ -152,6 +159,8 @@ def _stage(answers: Answers, planned: Filter, expectation: Sequence[str]) -> Sec
     mark = "as given" if answers.limit_given else f"assumed: {_limit_span(answers)}"
     section.say(f'limit = "{answers.limit.text}"', mark)
     section.say(f"coagulated = {str(answers.coagulant).lower()}", "as given")
+    section.say(f'longest_run = "{number(kind.longest_run.typical)} d"', plain_span(kind.longest_run, "d"))
+    section.say(f"longest_run_at = {clock(planned.washes_at)}", "its hour, whatever starts the other washes")
     gain = "20 kPa" if system == "si" else "3 psi"
     section.suggest(
         f'known_run = {{ flow = "{answers.flow.text}", gain = "{gain}", after = "5 d" }}',

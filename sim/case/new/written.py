@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from sim.case import units
-from sim.case.new.filters import Usual
+from sim.case.longest_run import Usual
 from sim.case.new.questions import System
 from sim.case.units import Kind
 

@@ -12,7 +12,7 @@ from sim.case.records import Case
 from sim.case.trigger_records import Calendar, Policy
 from sim.study.costs import PRICE_OF
 from sim.study.decide.hunt import EDGE, Hunt
-from sim.study.decide.knobs import Also, Knob, knobs_of, lacks_latest, least_rinse, short_rinses
+from sim.study.decide.knobs import Also, Knob, knobs_of, least_rinse, policy_for_all, short_rinses
 from sim.study.decide.limits import Limit, standing_limits
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
@@ -33,8 +33,8 @@ SCOUTS = 3  # replicates that every setting of a search is tried on, where it ma
 class Wishes:
     """What a person asks for. `limits` without any: no more hours over the limit than today, beside those that stand.
 
-    `today` names the policy of today; without it the first calendar of the case, or its first policy. `coarse`: fewer
-    settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
+    `today` names the policy of today; without it the case's own, its first calendar, or its first policy. `coarse`:
+    fewer settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
     """
 
     least: Least | None = None
@@ -84,7 +84,6 @@ class Advice:
     policies: tuple[Advised, ...]
     floors: dict[str, float]
     runs: int
-    without_latest: tuple[str, ...]
     without_rinse: tuple[str, ...]
 
     def best_of(self, policies: Sequence[Advised]) -> Advised | None:
@@ -139,7 +138,6 @@ class Advising:
             case=case, seed=bench.seed, replicates=bench.replicates, least=self.least, limits=self.limits,
             in_use=self.in_use, today=hunts[0].aim.today, scouted=hunts[0].scouts.aim.today, policies=tuple(policies),
             runs=bench.tally.runs, floors=short_rinses(case),
-            without_latest=tuple(each.name for each in case.policies if lacks_latest(each)),
             without_rinse=tuple(stage.name for stage in case.stages if not least_rinse(stage)),
         )  # fmt: skip
 
@@ -192,6 +190,7 @@ def advising(
     sought_for = case.policies if policies is None else policies
     for place, policy in enumerate(sought_for):
         bench.tell(f"searching {place + 1} of {len(sought_for)}: {policy.name}")
+        policy = policy_for_all(case, policy)
         knobs = knobs_of(case, policy, wishes.also, wishes.units)
         scouts = Search(bench=scouting, policy=policy, knobs=knobs, aim=aims[0], coarse=wishes.coarse)
         if sought is None:
@@ -223,9 +222,10 @@ def least_of(case: Case, asked: Least | None) -> Least:
 
 
 def policy_of_today(case: Case, name: str | None) -> Policy:
-    """The policy that today's washes follow."""
-    if name is not None:
-        return policy_named(case, name)
+    """The policy that today's washes follow: as asked, else as the case says, else its first calendar or policy."""
+    named = name if name is not None else case.today
+    if named is not None:
+        return policy_named(case, named)
     return next((each for each in case.policies if is_calendar(each)), case.policies[0])
 
 

@@ -3,9 +3,12 @@
 Advice is never an instruction: it tells of ranges that were tried, and of what the runs showed.
 """
 
+from sim.case.longest_run import usual_longest_runs, with_usual_longest_runs
+from sim.case.records import Case
+from sim.case.wording import plain_duration
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends
-from sim.study.decide.knobs import Part
+from sim.study.decide.knobs import Part, policy_for_all
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.seasons import WORTH, Seasons
 from sim.study.decide.sure_words import least_sure, water_sure
@@ -176,8 +179,13 @@ def _binding(advice: Advice, advised: Advised, system: System) -> str:
 def remarks(advice: Advice, system: System) -> tuple[str, ...]:
     """The limits, the floors, and what else a reader is to know."""
     allowed = _allowed_h(advice)
-    words = [limit_words(each, allowed, system) + _today_words(each, advice) for each in advice.limits]
-    found = [f"Limits: {'; '.join(words)}." if words else "No limit was asked for."]
+    words = [limit_words(each, allowed, system) + _today_words(each, advice, system) for each in advice.limits]
+    found = [f"Limits for every way to start a wash: {'; '.join([*words, _longest_words(advice.case)])}."]
+    found += [
+        f"“{each.name}” has a shorter longest run of its own, which was left out: all ways have the same."
+        for each in advice.case.policies
+        if policy_for_all(advice.case, each) != each
+    ]
     for key, minutes in advice.floors.items():
         stage = key.split(".")[1]
         found.append(
@@ -186,37 +194,47 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
         )
     found += _use_words(advice)
     found += [f"Stage {each} has no rinse, and none was put in." for each in advice.without_rinse]
-    if advice.without_latest:
+    usual = [f"{stage} {plain_duration(length)}" for stage, length in usual_longest_runs(advice.case)]
+    if usual:
         found.append(
-            f"A wash at the latest after 7 d was put in where there is none: {', '.join(advice.without_latest)}."
-        )
-    if advice.case.downstream is not None and advice.case.downstream.use == "drinking":
-        found.append(
-            "The water is for drinking: no run longer and no wash or rinse shorter than at present was tried."
+            f"The case gives no longest run; every way to start a wash has the usual one, which is common practice: "
+            f"{', '.join(usual)}."
         )
     return tuple(found)
 
 
+NOT_STATED = "What the water is for is not stated"
+
+
 def _use_words(advice: Advice) -> list[str]:
     """Who decides on hours over the limit where people may drink or eat what the water is for."""
-    if advice.case.downstream is None or advice.case.stages[-1].limit is None:
-        return []
-    if advice.case.downstream.use == "drinking":
-        return ["Where water is for drinking, drinking-water rules decide whether any hour over the limit may be."]
-    if advice.case.downstream.use == "process":
-        return [
+    case = advice.case
+    found = []
+    if case.may_be_drunk:
+        who = f"The water is for {case.use}" if case.use else f"{NOT_STATED}: treated as drinking water"
+        found.append(f"{who}; no run longer and no wash or rinse shorter than at present was tried.")
+    if case.stages[-1].limit is not None and case.use in ("process", "food", "drinking", None):
+        found.append(
             "Where the water is for food or drink, the local food and drinking-water rules decide whether any hour "
             "over the limit may be."
-        ]
-    return []
+        )
+    return found
 
 
-def _today_words(limit: Limit, advice: Advice) -> str:
+def _longest_words(case: Case) -> str:
+    """The longest run of each stage."""
+    stages = with_usual_longest_runs(case).stages
+    told = [f"{plain_duration(each.longest_run or 0.0)} of {each.name}" for each in stages]
+    return f"a longest run of {', '.join(told)}"
+
+
+def _today_words(limit: Limit, advice: Advice, system: System) -> str:
     """Today's figure where it is the limit."""
     if limit.most is not None:
         return ""
     more = ", a tenth more than today since the weather is random" if advice.case.is_random else ""
-    return f" ({number(limit.allowed(advice.today), QUANTITIES[limit.key], 'si')} a year{more})"
+    quantity = QUANTITIES[limit.key]
+    return f" ({number(limit.allowed(advice.today), quantity, system)} {UNITS[system][quantity].symbol} a year{more})"
 
 
 def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tuple[str, ...]:

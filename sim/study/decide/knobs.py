@@ -2,8 +2,8 @@
 
 A range follows from the plant and not from the present value, so that a study of one plant comes to one answer
 whatever its case was entered with: from what a bed has to take to what the longest run, the vessel and the supply
-allow. The present value is tried beside it. Where the water is for drinking, no run gets longer and no wash or rinse
-shorter than at present. A rinse takes at least one volume of the vessel's water.
+allow. The present value is tried beside it. Where the water is for drinking, food or not stated, no run gets longer
+and no wash or rinse shorter than at present. A rinse takes at least one volume of the vessel's water.
 """
 
 import math
@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from sim.case.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.records import Case, Stage
 from sim.case.train_records import NO_RULES, Washing
 from sim.case.trigger_records import (
@@ -38,7 +39,6 @@ STEP_SPAN = 2.0  # times the present minutes of a step, up and down
 ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
 STEPS_A_SPAN, SPAN = 4, 4.0  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
-LATEST = 7.0 * DAY  # a wash at the latest, where a trigger has none: common practice
 LEAST_OF_A_DAY = 0.25  # of a mean day's use: the least volume between washes
 RESERVES = (0.05, 2.0)  # of the largest day's use
 ABOVE_CLEAN = 1.03  # times the pressure drop of the clean bed: the least set point
@@ -183,8 +183,9 @@ def settable_from(value: float, *, fine: bool = False) -> float:
 def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = "si") -> tuple[Knob, ...]:
     """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers.
 
-    Volumes and pressures are tried in round numbers of these units.
+    Volumes and pressures are tried in round numbers of these units. A stage without a longest run has the usual one.
     """
+    case = with_usual_longest_runs(case)
     site = site_of(case)
     triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
     knobs = [each for stage, trigger in triggers for each in _of_trigger(site, stage, trigger, units)]
@@ -193,28 +194,41 @@ def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = 
     for stage in case.stages:
         for part in ("backwash", "rinse"):
             if part in also:
-                knobs += _of_step(stage, part, drinking=site.drinking)
+                knobs += _of_step(stage, part, keep=case.may_be_drunk)
     return tuple(each for each in knobs if each.low < each.high)
+
+
+def policy_for_all(case: Case, policy: Policy) -> Policy:
+    """The policy held to the longest runs of the stages, as every other one is.
+
+    A shorter one of its own stays where the water may be drunk, so that no run gets longer than at present.
+    """
+    if case.may_be_drunk:
+        return policy
+    triggers = tuple((stage, replace(trigger, longest_run=None)) for stage, trigger in policy.triggers)
+    return replace(policy, triggers=triggers)
 
 
 def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) -> Iterator[Knob]:
     stage = next(each for each in site.case.stages if each.name == name)
+    longest = min(longest_run_of(stage, trigger) or math.inf, max(site.case.run.length / 2.0, DAY))
+    keep = site.case.may_be_drunk
     for part in TRIGGER_PARTS[type(trigger)]:
         present, unit = float(getattr(trigger, part)), _unit(part, units)
-        low, high, end = _range(site, stage, part, _longest(site.case, trigger))
+        low, high, end = _range(site, stage, part, longest)
         if part in ("volume", "reserve", "above"):
             fine = part == "above"
             low, high = settable_from(low / unit, fine=fine) * unit, settable(high / unit, fine=fine) * unit
-        if site.drinking and part == "reserve":
+        if keep and part == "reserve":
             low = max(low, present)
-        elif site.drinking:
-            high, end = min(high, present), "the present setting, since people drink the water"
+        elif keep:
+            high, end = min(high, present), "the present setting, since the water may be drunk"
             low = min(low, high)
         yield Knob(stage=name, part=part, present=present, low=low, high=max(low, high), end=end, unit=unit)
 
 
 def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float, float, str]:
-    """The ends of what is tried [SI], and what the high one is."""
+    """The ends of what is tried [SI], and what the high one is; `longest` run [s]."""
     mean, largest = (each / stage.vessels.sharing for each in (site.mean * DAY, site.largest_day))
     match part:
         case "every":
@@ -228,11 +242,6 @@ def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float,
             return ABOVE_CLEAN * site.clean(stage), most.value, most.source
         case _:
             return HOLDS[0], HOLDS[-1], "the longest hold"
-
-
-def _longest(case: Case, trigger: Trigger) -> float:
-    """The longest time between washes [s] that can be seen in the run."""
-    return min(trigger.latest or LATEST, max(case.run.length / 2.0, DAY))
 
 
 def _unit(part: Part, units: System) -> float:
@@ -252,12 +261,12 @@ def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterato
         )  # fmt: skip
 
 
-def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, drinking: bool) -> Iterator[Knob]:
+def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, keep: bool) -> Iterator[Knob]:
     """The minutes of the last such step."""
     places = [place for place, step in enumerate(stage.steps) if step.do == part and step.seconds > 0.0]
     if places:
         present = stage.steps[places[-1]].seconds
-        low = present if drinking else present / STEP_SPAN
+        low = present if keep else present / STEP_SPAN
         if part == "rinse":
             low = max(low, least_rinse(stage))
         high = max(STEP_SPAN * present, low)
@@ -291,7 +300,7 @@ def short_rinses(case: Case) -> dict[str, float]:
 
 
 def with_values(policy: Policy, knobs: Sequence[Knob], values: Sequence[float]) -> Policy | None:
-    """The policy with these values, each trigger with a wash at the latest; None where they contradict each other."""
+    """The policy with these values; None where they contradict each other."""
     triggers = []
     for stage, trigger in policy.triggers:
         own: dict[str, float] = {
@@ -302,21 +311,9 @@ def with_values(policy: Policy, knobs: Sequence[Knob], values: Sequence[float]) 
         changed = _changed(trigger, own)
         if isinstance(changed, VolumeReserve | VolumeLearned) and not changed.reserve < changed.volume:
             return None
-        triggers.append((stage, with_latest(changed)))
+        triggers.append((stage, changed))
     return replace(policy, triggers=tuple(triggers))
 
 
 def _changed(trigger: Trigger, own: Mapping[str, Any]) -> Trigger:
     return replace(trigger, **own)
-
-
-def with_latest(trigger: Trigger) -> Trigger:
-    """The trigger with a wash at the latest; a calendar is one itself."""
-    if trigger.latest is not None or isinstance(trigger, Calendar):
-        return trigger
-    return replace(trigger, latest=LATEST)
-
-
-def lacks_latest(policy: Policy) -> bool:
-    """Whether a trigger of the policy has no wash at the latest."""
-    return any(with_latest(trigger) != trigger for _, trigger in policy.triggers)

@@ -95,7 +95,7 @@ def standing_limits(case: Case) -> tuple[Limit, ...]:
             found.append(Limit("rating_kpa", rating / PA_PER_KPA, stage.name, "the rating of its vessel"))
     if case.prices is None or case.prices.lost_production is None:
         found.append(Limit("unmet_m3", None))
-    if case.downstream is not None:
+    if case.downstream is not None or case.may_be_drunk:
         found.append(Limit("raw_min", 0.0))
     return (*found, Limit("below_clean_kpa", 0.0), Limit("idle", MOST_IDLE), Limit("off_line", MOST_OFF_LINE))
 

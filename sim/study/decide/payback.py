@@ -285,7 +285,7 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
 
 
 def acts(having: Tried, dead: Tried) -> bool:
-    """Whether a device makes a difference to speak of: with one that is dead the latest time alone starts washes."""
+    """Whether a device makes a difference to speak of: with one that is dead the longest run alone starts washes."""
     return any(
         not np.allclose(having.figures[key], dead.figures[key], rtol=SAME, atol=0.0, equal_nan=True)
         for key in ("washes", "over_limit_h", "pressure_kpa", "water")

@@ -33,7 +33,7 @@ NO_CALENDAR = (
     "either."
 )
 IDLE = (
-    "Not worth it: at the best setting found a {device} starts hardly a wash, since the wash at the latest comes "
+    "Not worth it: at the best setting found a {device} starts hardly a wash, since the longest run ends "
     "first; what is spared comes from washing less often, which needs no {device}."
 )
 WITHOUT = "The cost of a year is without the price and the upkeep of a device."

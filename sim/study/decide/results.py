@@ -3,11 +3,12 @@
 import math
 from typing import Any
 
+from sim.case.longest_run import usual_longest_runs
 from sim.case.wording import plain_duration
 from sim.study.compare import heading
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends, ends_json
-from sim.study.decide.knobs import LATEST, Knob, lacks_latest
+from sim.study.decide.knobs import Knob
 from sim.study.decide.limits import Limit, exceeded, level
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.seasons import Seasons, Year
@@ -15,7 +16,6 @@ from sim.study.decide.sure_words import least_margin, worth_margin
 from sim.study.decide.told import value_text
 from sim.study.decide.trials import Tried
 from sim.study.many.intervals import Interval
-from sim.study.single import policy_named
 
 FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "risk", "breakthrough_risk", "pressure_kpa", "stopped_h",
            "waits", "unmet_m3", "washes", "offline_h")  # fmt: skip
@@ -128,12 +128,8 @@ def settings_of(advice: Advice, advised: Advised, tried: Tried) -> dict[str, str
     """The setting as keys and values of the case file, floors included."""
     found: dict[str, str | float] = _values(advised.knobs, tried.candidate.values, advised.policy)
     found |= dict(tried.candidate.steps)
-    policy = policy_named(advice.case, advised.policy)
-    if lacks_latest(policy):
-        for stage, trigger in policy.triggers:
-            if trigger.latest is None:
-                found[f"policy.{advised.policy}.{stage}.latest"] = plain_duration(LATEST)
-    return found
+    usual = {f"stage.{name}.longest_run": plain_duration(length) for name, length in usual_longest_runs(advice.case)}
+    return found | usual
 
 
 def _values(knobs: tuple[Knob, ...], values: tuple[float, ...], policy: str) -> dict[str, str | float]:

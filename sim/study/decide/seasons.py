@@ -20,7 +20,7 @@ from sim.case.units import DAY
 from sim.errors import CaseError
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import LARGEST_SEED, Advice, Advised, searching
-from sim.study.decide.knobs import Knob, with_values
+from sim.study.decide.knobs import Knob, policy_for_all, with_values
 from sim.study.decide.limits import IN_EVERY_RUN, PEAKS, Limit
 from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.many.figures import Values
@@ -126,7 +126,7 @@ def _same(candidate: Candidate, best: Tried) -> bool:
 
 def _candidates(case: Case, advised: Advised, best: Tried) -> tuple[Candidate, ...]:
     """The advised setting times each factor, as far as it lies in the range that was tried."""
-    policy = policy_named(case, advised.policy)
+    policy = policy_for_all(case, policy_named(case, advised.policy))
     found: dict[tuple[float, ...], Candidate] = {}
     for factor in FACTORS:
         pairs = zip(advised.knobs, best.candidate.values, strict=True)

@@ -142,7 +142,7 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
         case "waits":
             return "no wash that has to wait for another"
         case "raw_min":
-            return "no raw water to the unit"
+            return "no raw water past a filter"
         case "unmet_m3":
             return "no more demand unmet than today" if limit.most is None else (
                 f"at most {amount(most, 'volume', system)} of demand unmet in a year"

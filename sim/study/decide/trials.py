@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from sim.case.load import load_case
+from sim.case.longest_run import with_usual_longest_runs
 from sim.case.price_records import NO_PRICES, Prices
 from sim.case.records import Case
 from sim.case.trigger_records import Calendar, Policy, singles
@@ -98,6 +99,8 @@ class Tally:
 class Bench:
     """Runs candidates of the case in `path` on the weather of `seed`, each of them once; `load` reads it anew.
 
+    A stage of the case without a longest run gets the usual one, the same for every candidate.
+
     `progress` is told how many runs of the whole study are done and known to be needed, `phase` what comes next;
     `kept` holds what is done.
     """
@@ -160,7 +163,7 @@ class Bench:
 
     def _run(self, steps: Steps, group: Sequence[Candidate]) -> None:
         named = tuple(replace(each.policy, name=each.name) for each in group)
-        case = replace(self.case_at(steps), policies=named)
+        case = replace(with_usual_longest_runs(self.case_at(steps)), policies=named)
         before, told = self.tally.runs, self.progress
         repeated = repeat(
             case, self.crew, seed=self.seed, replicates=self.replicates, kept=self.kept,

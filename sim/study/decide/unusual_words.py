@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from sim.case.longest_run import usual_longest_run
 from sim.case.records import Stage
 from sim.case.units import DAY
 from sim.review.bands import RUN_LOADING, SOLIDS_MEDIA
@@ -10,8 +11,6 @@ from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.study.present import measured
-
-RARE = 14.0 * DAY  # twice the longest interval of common practice, which is 3 to 7 d
 
 
 def unusual_words(advice: Advice, system: System) -> tuple[str, ...]:
@@ -61,14 +60,15 @@ def _volumes(advice: Advice, advised: Advised, best: Tried, stage: Stage) -> lis
 
 
 def _rare_words(advice: Advice) -> Iterator[str]:
-    told = []
+    usual, told = {stage.name: usual_longest_run(stage) for stage in advice.case.stages}, []
     for each in advice.policies:
         if each.best is not None:
             pairs = zip(each.knobs, each.best.candidate.values, strict=True)
-            told += [f"“{each.policy}”, {knob.stage}: every {value / DAY:g} d" for knob, value in pairs
-                     if knob.part == "every" and value > RARE]  # fmt: skip
+            told += [f"“{each.policy}”, {knob.stage}: every {value / DAY:g} d against {usual[knob.stage].high:g} d"
+                     for knob, value in pairs
+                     if knob.part == "every" and value > usual[knob.stage].high * DAY]  # fmt: skip
     if told:
         yield (
-            f"Washes further apart than two weeks, where 3 to 7 d are common practice: {'; '.join(told)}. What grows "
-            "in a bed that stands, and what a stage takes up beside solids, is not simulated."
+            f"Washes further apart than common practice: {'; '.join(told)}. What grows in a bed that stands, and "
+            "what a stage takes up beside solids, is not simulated."
         )

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 
+from sim.case.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.records import Case
 from sim.case.series_records import Measured, Profile, Steady
 from sim.case.trigger_records import (
@@ -27,7 +28,7 @@ NEVER_VOLUME, NEVER_PRESSURE = 1e8, 1e9  # m3, Pa: what a device that is stuck n
 
 def what_ifs(case: Case, candidate: Candidate, device: str) -> tuple[tuple[str, Candidate], ...]:
     """What is told of each, and the candidate with the setting as it then acts; a device that is dead comes last."""
-    alone = f"it washes by the latest time alone, after {_latest(candidate)}"
+    alone = f"only the longest run starts a wash, after {_longest(case, candidate)}"
     if device == "switch":
         return ((f"the switch never closes: {alone}", _with(candidate, "stuck", _stuck)),)
     meter = None if case.prices is None else case.prices.meter
@@ -46,10 +47,11 @@ def what_ifs(case: Case, candidate: Candidate, device: str) -> tuple[tuple[str, 
     return tuple(found)
 
 
-def _latest(candidate: Candidate) -> str:
-    """The wash at the latest of every stage that has one, each time once."""
-    times = (trigger.latest for _, trigger in candidate.policy.triggers if trigger.latest is not None)
-    return " or ".join(dict.fromkeys(map(plain_duration, times)))
+def _longest(case: Case, candidate: Candidate) -> str:
+    """The longest runs of the stages, each once."""
+    pairs = zip(with_usual_longest_runs(case).stages, candidate.policy.triggers, strict=True)
+    runs = (longest_run_of(stage, trigger) for stage, (_, trigger) in pairs)
+    return " or ".join(dict.fromkeys(plain_duration(each) for each in runs if each is not None))
 
 
 def _with(candidate: Candidate, name: str, act: Callable[[SingleTrigger], SingleTrigger]) -> Candidate:

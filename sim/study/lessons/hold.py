@@ -27,7 +27,7 @@ MINUTES_AN_HOUR: Final = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Held:
-    """One hold: washes that the switch started, of these on a spike alone, and those that came at the latest.
+    """One hold: washes that the switch started, of these on a spike alone, and those of the longest run.
 
     `missed`: times that the pressure drop was at the set point and no wash came of it. `at_the_wash_kpa`: the mean
     pressure drop at which the beds were washed.
@@ -36,7 +36,7 @@ class Held:
     hold: str
     by_switch: int
     early: int
-    at_the_latest: int
+    by_longest_run: int
     missed: int
     at_the_wash_kpa: float
     breach_h: float
@@ -45,7 +45,7 @@ class Held:
     @property
     def works(self) -> bool:
         """Whether the switch started every wash, and none of them on a spike alone."""
-        return self.by_switch > 0 and self.early == 0 and self.at_the_latest == 0
+        return self.by_switch > 0 and self.early == 0 and self.by_longest_run == 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +81,7 @@ class HoldStudied:
                 "hold": [each.hold for each in self.holds],
                 "early": [each.early for each in self.holds],
                 "in_time": [each.by_switch - each.early for each in self.holds],
-                "latest": [each.at_the_latest for each in self.holds],
+                "longest_run": [each.by_longest_run for each in self.holds],
                 "pressure": [each.at_the_wash_kpa * pressure.per_result_unit for each in self.holds],
                 "works": [each.works for each in self.holds],
             }
@@ -110,7 +110,7 @@ def _listing(studied: HoldStudied, system: System) -> Listing:
         ("hold", [each.hold for each in holds]),
         ("washes by the switch", [str(each.by_switch) for each in holds]),
         ("set off by a spike alone", [str(each.early) for each in holds]),
-        ("washes at the latest", [str(each.at_the_latest) for each in holds]),
+        ("washes by the longest run", [str(each.by_longest_run) for each in holds]),
         ("set point passed without a wash", [str(each.missed) for each in holds]),
         (f"set point, {pressure}", column([studied.set_point_kpa] * len(holds), "pressure", system)),
         (f"pressure drop at the wash, {pressure}", column([e.at_the_wash_kpa for e in holds], "pressure", system)),
@@ -163,7 +163,7 @@ def _held(hold: str, result: RunResult) -> Held:
         hold=hold,
         by_switch=sum(run.cause is Cause.PRESSURE for run in washed),
         early=int(site["early_triggers"] or 0),
-        at_the_latest=sum(run.cause is Cause.LATEST for run in washed),
+        by_longest_run=sum(run.cause is Cause.LONGEST_RUN for run in washed),
         missed=int(site["missed_triggers"] or 0),
         at_the_wash_kpa=of_each(sum(run.end_dp_kpa for run in washed), len(washed)),
         breach_h=float(site["breach_h"] or 0.0),
