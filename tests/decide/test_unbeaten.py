@@ -7,7 +7,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 
 from hydraulics import water
 from hydraulics.headloss import ergun_gradient
@@ -21,7 +21,10 @@ from sim.study.decide.trials import Bench, Tried
 from sim.study.many.workers import local
 from tests.decide.plants import Drawn, plants
 
-FEW = settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(
+    max_examples=4, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow],
+    phases=[Phase.explicit, Phase.generate],  # a study takes seconds, so nothing is shrunk
+)  # fmt: skip
 MANY = settings(FEW, max_examples=40, derandomize=False)
 REPLICATES = 12
 SUPPLY_KPA = 400.0  # common practice, where the case says nothing

@@ -7,18 +7,19 @@ at. Then every other setting that was tried, and that may be better, is run ther
 at 95 %, corrected for the number of settings that were tried.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sim.case.price_records import Prices
-from sim.study.decide.limits import Limit, exceeded, level, unsure
+from sim.study.decide.limits import Limit, exceeded, unsure
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Tried, priced
 from sim.study.many.intervals import CONFIDENCE
 
 RUNGS = (0.0, 0.03, 0.08, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
 PROMISING, SLACK, DEARER = 10, 0.5, 2.0  # settings that take more: how many, over limits by what share, how dear
-SAFEST = 3  # settings that are confirmed where those that promise most are not sure of the limits
+SOME, HALF = 0.3, 0.5  # shares of the runs of a setting that keep a limit: as many leave it a chance
+SAFEST = 10  # settings that are confirmed where those that promise most are not sure of the limits
 EDGE = 1e-6  # of what is least: settings that differ by less are equal
 
 
@@ -76,7 +77,7 @@ class Hunt:
         ladder = self._ladder()
         best, failed = self._climb_down(ladder)
         if self.bench.case.is_random:
-            best = self._unbeaten(best, failed)
+            best = self._unbeaten(best)
         cheaper = self._cheaper(best)
         binding: tuple[Limit, ...] = ()
         if best is None:
@@ -124,43 +125,50 @@ class Hunt:
             best = each
         return best, None
 
-    def _unbeaten(self, best: Tried | None, failed: Tried | None) -> Tried | None:
+    def _unbeaten(self, best: Tried | None) -> Tried | None:
         """The best setting, or one that was tried too and is surely better; all that may be so are run."""
         sure = 1.0 - (1.0 - CONFIDENCE) / max(len(self.scouts.found), 1)
-        contenders = self._safest(failed) if best is None else self._contenders(best)
-        for each in self.bench.tried([one.candidate for one in contenders]):
-            if unsure(self.aim.limits, each, self.aim.today, sure):
-                continue
-            less = None if best is None else each.less_than(best, self.aim.least, sure)
-            if best is None or (less is not None and less.low is not None and less.low > 0.0):
+        if best is None:
+            best = next((each for each in self._run(self._safest()) if self._keeps(each, sure)), None)
+        if best is None:
+            return None
+        for each in self._run(self._contenders(best)):
+            less = each.less_than(best, self.aim.least, sure)
+            if less is not None and less.low is not None and less.low > 0.0 and self._keeps(each, sure):
                 best = each
         return best
 
-    def _contenders(self, best: Tried) -> list[Tried]:
-        """Settings that cost less than the best one and keep the limits in the mean: on few runs, then on more."""
-        chosen: list[Tried] = []
-        for search, slack in ((self.scouts, SLACK), (self.seekers, 0.0)):
-            own = search.found.get(best.candidate.values)
-            if own is None:
-                continue
-            most = own.mean(self.aim.least)
-            known = search.found.values() if search is self.scouts else [
-                search.found[each.candidate.values] for each in chosen
-            ]  # fmt: skip
-            chosen = [each for each in known if search.ranks[each.candidate.values][0] <= slack
-                      and each.mean(self.aim.least) < most]  # fmt: skip
-            if search is self.scouts and self.seekers is not self.scouts:
-                self._look_again(chosen)
-        return sorted(chosen, key=lambda each: each.mean(self.aim.least))
+    def _run(self, settings: Iterable[Tried]) -> Iterator[Tried]:
+        """These on the runs of the study, one by one."""
+        return (tried for each in settings for tried in self.bench.tried([each.candidate]))
 
-    def _safest(self, failed: Tried | None) -> list[Tried]:
-        """Settings that are furthest from the limits that the others are not sure of."""
-        if failed is None:
-            return []
-        broken = unsure(self.aim.limits, failed, self.aim.today)
-        kept = [each for each in self.scouts.found.values() if not self.scouts.aim.rank(each)[0]]
-        order = {each.candidate.values: sum(level(limit, each) for limit in broken) for each in kept}
-        return sorted(kept, key=lambda each: (order[each.candidate.values], each.mean(self.aim.least)))[:SAFEST]
+    def _keeps(self, tried: Tried, sure: float) -> bool:
+        return not unsure(self.aim.limits, tried, self.aim.today, sure)
+
+    def _contenders(self, best: Tried) -> list[Tried]:
+        """Settings that cost less than the best one and may keep the limits, the cheapest first."""
+        what = self.aim.least
+        own = self.scouts.found[best.candidate.values].mean(what)
+        cheaper = [each for each in self.scouts.found.values() if each.mean(what) < own]
+        return sorted(self._may_keep(cheaper), key=lambda each: each.mean(what))
+
+    def _safest(self) -> list[Tried]:
+        """Settings that may keep the limits, those first that keep them in the most runs."""
+        found = self._may_keep(self.scouts.found.values())
+        return sorted(found, key=lambda each: (-self._share_kept(each), each.mean(self.aim.least)))[:SAFEST]
+
+    def _may_keep(self, tried: Iterable[Tried]) -> list[Tried]:
+        """Those of which runs keep each limit: some of few, half of more."""
+        found = [each for each in tried if self._share_kept(each, self.scouts) >= SOME]
+        if self.seekers is not self.scouts:
+            self._look_again(found)
+        return [each for each in found if self._share_kept(each) >= HALF]
+
+    def _share_kept(self, tried: Tried, search: Search | None = None) -> float:
+        """The share of the searching runs of a setting that keep the limit which the fewest of them keep."""
+        search = search or self.seekers
+        own, today = search.found[tried.candidate.values], search.aim.today
+        return min((limit.share_kept(own, today) for limit in self.aim.limits), default=1.0)
 
     def _cheaper(self, best: Tried | None) -> list[Tried]:
         """The settings that cost less than the best one on the searching runs, the cheapest first."""

@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from sim.case.records import Case
 from sim.review.bearable import supply_gives
 from sim.review.site import site_of
@@ -64,6 +66,15 @@ class Limit:
         allowed, found = self.allowed(today), level(self, tried)
         over = found - allowed
         return 0.0 if over <= ROUNDING * max(1.0, abs(allowed)) else over / (allowed or 1.0)
+
+    def share_kept(self, tried: Tried, today: Tried) -> float:
+        """The share of the runs that keep it, each by itself; of a risk, which no run has, whether all do."""
+        if self.key == "risk":
+            return 0.0 if self.excess(tried, today) else 1.0
+        found, most = tried.figures[self.figure], self.allowed(today)
+        if self.most is None:
+            found, most = found - today.figures[self.figure], most - level(self, today)
+        return float(np.mean(~(found > most + ROUNDING * max(1.0, abs(most)))))
 
     def kept_surely(self, tried: Tried, today: Tried, confidence: float = CONFIDENCE) -> bool:
         """Whether the runs are sure that it is kept."""
