@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sim.case.price_records import Prices
-from sim.study.decide.limits import Limit, exceeded, unsure
+from sim.study.decide.limits import Limit, exceeded, level, unsure
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Tried, priced
 from sim.study.many.intervals import CONFIDENCE
@@ -19,7 +19,6 @@ from sim.study.many.intervals import CONFIDENCE
 RUNGS = (0.0, 0.03, 0.08, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
 PROMISING, SLACK, DEARER = 10, 0.5, 2.0  # settings that take more: how many, over limits by what share, how dear
 SOME, HALF = 0.3, 0.5  # shares of the runs of a setting that keep a limit: as many leave it a chance
-SAFEST = 10  # settings that are confirmed where those that promise most are not sure of the limits
 EDGE = 1e-6  # of what is least: settings that differ by less are equal
 
 
@@ -77,7 +76,7 @@ class Hunt:
         ladder = self._ladder()
         best, failed = self._climb_down(ladder)
         if self.bench.case.is_random:
-            best = self._unbeaten(best)
+            best = self._unbeaten(best, failed)
         cheaper = self._cheaper(best)
         binding: tuple[Limit, ...] = ()
         if best is None:
@@ -125,11 +124,11 @@ class Hunt:
             best = each
         return best, None
 
-    def _unbeaten(self, best: Tried | None) -> Tried | None:
+    def _unbeaten(self, best: Tried | None, failed: Tried | None) -> Tried | None:
         """The best setting, or one that was tried too and is surely better; all that may be so are run."""
         sure = 1.0 - (1.0 - CONFIDENCE) / max(len(self.scouts.found), 1)
         if best is None:
-            best = next((each for each in self._run(self._safest()) if self._keeps(each, sure)), None)
+            best = self._safe(failed, sure)
         if best is None:
             return None
         for each in self._run(self._contenders(best)):
@@ -152,10 +151,23 @@ class Hunt:
         cheaper = [each for each in self.scouts.found.values() if each.mean(what) < own]
         return sorted(self._may_keep(cheaper), key=lambda each: each.mean(what))
 
-    def _safest(self) -> list[Tried]:
-        """Settings that may keep the limits, those first that keep them in the most runs."""
-        found = self._may_keep(self.scouts.found.values())
-        return sorted(found, key=lambda each: (-self._share_kept(each), each.mean(self.aim.least)))[:SAFEST]
+    def _safe(self, failed: Tried | None, sure: float) -> Tried | None:
+        """The first setting that is sure of the limits; next comes what is furthest from those that failed so far."""
+        left = {each.candidate.values: each for each in self._may_keep(self.scouts.found.values())}
+        broken = dict.fromkeys(() if failed is None else unsure(self.aim.limits, failed, self.aim.today))
+
+        def near(each: Tried) -> tuple[float, float]:
+            own, today = self.seekers.found[each.candidate.values], self.seekers.aim.today
+            used = sum(level(limit, own) / (limit.allowed(today) or 1.0) for limit in broken)
+            return used, each.mean(self.aim.least)
+
+        while left:
+            values = min(left, key=lambda values: near(left[values]))
+            (each,) = self._run([left.pop(values)])
+            if self._keeps(each, sure):
+                return each
+            broken |= dict.fromkeys(unsure(self.aim.limits, each, self.aim.today, sure))
+        return None
 
     def _may_keep(self, tried: Iterable[Tried]) -> list[Tried]:
         """Those of which runs keep each limit: some of few, half of more."""

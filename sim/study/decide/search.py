@@ -18,7 +18,7 @@ from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 ROUNDS, ROUNDS_AT_RANDOM, ROUNDS_COARSE = 5, 3, 2
 ROUNDS_FROM_A_PLACE = 1  # before it is known which place leads furthest
 PLACES = (0.15, 0.35, 0.55, 0.75, 0.95)  # shares of all ranges at once
-STARTS, STARTS_COARSE = 2, 1  # of these, the best ones, where there are several settings
+STARTS, STARTS_COARSE = 2, 1  # of these, the best ones; more where there none keeps the limits
 STEPS = (0.95, 1.0, 1.05)  # factors on two settings that lean on each other
 WALKS, WALKS_AT_RANDOM = 3, 1  # with them
 POLISHES, POLISHES_AT_RANDOM = 6, 1  # to neighbours that can be set
@@ -69,10 +69,13 @@ class Search:
         starts = [tuple(knob.start(share) for knob in self.knobs) for share in places]
         self.look(starts)
         known = sorted((each for each in dict.fromkeys(starts) if each in self.found), key=self.ranks.__getitem__)
-        for start in known[: STARTS_COARSE if self.coarse else STARTS]:
+        for count, start in enumerate(known):
+            if count >= (STARTS_COARSE if self.coarse else STARTS) and not self.ranks[self.best_values][0]:
+                break
             self._descend(start, ROUNDS_FROM_A_PLACE)
         if self.found:
-            self._descend(self.best_values, self._rounds, near=len(self.knobs) > 1)
+            near = len(self.knobs) > 1 and not self.ranks[self.best_values][0]
+            self._descend(self.best_values, self._rounds, near=near)
         self.improve()
         if self.look([tuple(knob.present for knob in self.knobs)]):
             self.improve()
@@ -85,9 +88,9 @@ class Search:
             for first, second in self._pairs():
                 self._look_around(first, second)
         for _ in range(POLISHES_AT_RANDOM if self._is_random or self.coarse else POLISHES):
-            best = self.best_values
-            self.look(self._beside(best))
-            if self.best_values == best:
+            before = self._best_rank
+            self.look(self._beside(self.best_values))
+            if self._best_rank == before:
                 return
 
     def at(self, bench: Bench, aim: Aim, tried: Iterable[Tried]) -> "Search":
@@ -110,6 +113,11 @@ class Search:
     def best_values(self) -> Values:
         """Its values."""
         return min(self.ranks, key=self.ranks.__getitem__)
+
+    @property
+    def _best_rank(self) -> tuple[float, ...]:
+        """Its rank apart from its values: nothing is gained by going on among equals."""
+        return self.ranks[self.best_values][:4]
 
     def look(self, wanted: Sequence[Values]) -> bool:
         """Run what is new among these values; whether anything was."""
@@ -179,7 +187,7 @@ class Search:
     def _look_around(self, first: int, second: int) -> None:
         """Move two settings at once by small factors, for as long as that helps: their best may lie on a slope."""
         for _ in range(WALKS_AT_RANDOM if self._is_random else WALKS):
-            best = self.best_values
+            best, before = self.best_values, self._best_rank
             wanted = []
             for one, other in itertools.product(STEPS, STEPS):
                 values = list(best)
@@ -188,7 +196,7 @@ class Search:
                     values[place] = near[0] if near and factor != 1.0 else best[place]
                 wanted.append(tuple(values))
             self.look(wanted)
-            if self.best_values == best:
+            if self._best_rank == before:
                 return
 
     def _beside(self, best: Values) -> list[Values]:
