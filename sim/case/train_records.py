@@ -190,7 +190,7 @@ class Washing:
     """The rules of the site for the start of washes, whatever the policy.
 
     Hours, `least_interval` [s] between the starts of any two washes and `most_a_day` (midnight to midnight) put off
-    washes that a trigger starts, those at the latest included; not those by hand, nor repeats, though both count.
+    washes that a trigger starts, those of the longest run included; not those by hand, nor repeats, though both count.
     `together`: "wait" lets one vessel wash at a time, "share" as many as every step's lines can take. After a wash
     that is broken off the filter returns to service as it is, or washes again at once from the first step.
     """

@@ -11,7 +11,7 @@ import click
 
 from sim.study.version import PROGRAM, VERSION
 
-COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "weather", "page")
+COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "upgrade", "weather", "page")
 FAILED, WRONG_INPUT, INTERRUPTED = 1, 2, 130
 
 

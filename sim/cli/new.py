@@ -98,10 +98,12 @@ def _read_options(texts: Mapping[str, str], *, complete: bool) -> dict[str, Any]
 
 def _say_made(file: Path, remarks: tuple[str, ...], assumed: int, constants: int) -> None:
     from sim.cli.screen import one_line, say, screen
+    from sim.study.wording import AT_THE_PLANT
 
     console = screen()
     click.echo(f"written: {one_line(str(file))}")
     for remark in remarks:
         say(console, remark, indent=2)
+    say(console, AT_THE_PLANT, indent=2)
     say(console, f"{assumed} of {constants} constants assumed: the lines with # in front of them", indent=2)
     click.echo(f"next: filterrun compare {one_line(shlex.quote(str(file)))}")  # to be copied, so never wrapped

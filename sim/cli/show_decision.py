@@ -16,7 +16,7 @@ from sim.study.decide.sure_words import advice_turns, payback_turns
 from sim.study.decide.tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
 from sim.study.kpis import System
 from sim.study.listing import Column
-from sim.study.wording import CAUTION
+from sim.study.wording import AT_THE_PLANT, CAUTION
 
 
 def show_advice(console: Console, advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None) -> None:
@@ -63,4 +63,5 @@ def _list(console: Console, sentences: Sequence[str]) -> None:
 def _end(console: Console, advice: Advice, system: System, remarks: Sequence[str]) -> None:
     _list(console, remarks)
     say_assumed(console, advice.case, system)
+    say(console, AT_THE_PLANT)
     say(console, CAUTION)

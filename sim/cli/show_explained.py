@@ -6,7 +6,7 @@ from sim.cli.screen import say
 from sim.study.explain import Explained
 from sim.study.explain_words import paragraphs, title
 from sim.study.kpis import System
-from sim.study.wording import CAUTION
+from sim.study.wording import AT_THE_PLANT, CAUTION
 
 
 def show(console: Console, told: Explained, system: System) -> None:
@@ -19,4 +19,5 @@ def show(console: Console, told: Explained, system: System) -> None:
         for sentence in each.sentences:
             say(console, sentence, indent=2)
         say(console)
+    say(console, AT_THE_PLANT)
     say(console, CAUTION)

@@ -10,7 +10,7 @@ from sim.cli.screen import list_out, one_line, say
 from sim.study.kpis import System
 from sim.study.lessons.lesson import Lesson, Told
 from sim.study.lessons.names import TITLES
-from sim.study.wording import CAUTION, NOT_FOR_A_PLANT
+from sim.study.wording import AT_THE_PLANT, CAUTION, NOT_FOR_A_PLANT
 
 
 def show_question(console: Console, lesson: Lesson, system: System) -> None:
@@ -30,6 +30,7 @@ def show_answer(console: Console, told: Told) -> None:
         say(console, sentence)
     say(console)
     say(console, NOT_FOR_A_PLANT)
+    say(console, AT_THE_PLANT)
     say(console, CAUTION)
     say(console)
 

@@ -9,21 +9,14 @@ from sim.review.site import site_of
 from sim.study.kpis import System
 from sim.study.listing import Column, Listing
 from sim.study.present import degrees, measured
-from sim.study.wording import CAUTION, SITE
+from sim.study.wording import CAUTION, PLANT_CAUTIONS, SITE
 
 LEVELS: dict[Level, str] = {
     "stop": "to be put right before anything is washed or bought",
     "look": "unusual, or not told",
     "fine": "looked at, nothing to do",
 }
-CAUTIONS = (
-    "Before a vessel is opened: take its pressure off and lock out, keep a vent open while it drains, and enter only "
-    "with a permit: wet carbon uses up the oxygen.",
-    "A drain wants an air gap. Ask whoever runs the sewer before brine, iron, permanganate or chlorine goes into it.",
-    "Chemicals: keep to their data sheets; hypochlorite and acid never meet, and permanganate stays away from "
-    "anything organic.",
-    CAUTION,
-)
+CAUTIONS = (*PLANT_CAUTIONS, CAUTION)
 
 
 def tally(findings: Iterable[Finding]) -> str:

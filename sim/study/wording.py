@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from plots.words import words
 from sim.case.records import Assumption, Case, Stage
 from sim.case.train_records import Downstream, Vessels
 from sim.case.units import DAY
@@ -11,7 +12,13 @@ from sim.study.moments import moment
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
     from sim.plant.records import FilterRun
 
-CAUTION = "A planning aid: local codes and a licensed practitioner decide."
+CAUTION = words().text("report.caution")
+PLANT_CAUTIONS = words().texts("report.plant_cautions")
+AT_THE_PLANT = (
+    "At the plant: a vessel is opened only without pressure and locked out, and entered only with a permit; no "
+    "supply is shared without backflow protection; chemicals are handled by their data sheets."
+)
+"""PLANT_CAUTIONS in short, wherever something tells a person to look, open, dose or share."""
 NOT_FOR_A_PLANT = "A model with an invented plant; do not try it at a working plant."
 LEDGER_CLOSES = "Solids in = sent to service + to drain + held; a run whose ledger does not close is an error."
 MARK_LEGEND = "* best in its row; equal figures share it"

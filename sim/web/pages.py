@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, Response
 
 from plots.report import as_data, report_styles, template_text
 from plots.words import typeset, words
-from sim.study.wording import CAUTION
+from sim.study.wording import CAUTION, PLANT_CAUTIONS
 from sim.web.errors import Refused
 
 TITLES = {
@@ -25,7 +25,10 @@ TITLES = {
 
 def page(request: Request, name: str, status: int = 200, **values: Any) -> Response:
     """A page or a fragment."""
-    common = {"caution": CAUTION, "titles": TITLES, "address": address, "here": request.scope["path"]}
+    common = {
+        "caution": CAUTION, "plant_cautions": PLANT_CAUTIONS, "titles": TITLES, "address": address,
+        "here": request.scope["path"],
+    }  # fmt: skip
     html = _environment().get_template(name).render(**common, **values)
     return HTMLResponse(html, status_code=status)
 

@@ -75,6 +75,8 @@ def test_the_screen_tells_the_worst_first_and_the_cautions_once(open_case: Path)
     assert text.rstrip().endswith(count.partition(" (")[0])
     for caution in CAUTIONS:
         assert text.count(caution) == 1
+    for words in ("permit", "air gap", "backflow protection", "data sheets"):
+        assert sum(words in caution for caution in CAUTIONS) == 1
 
 
 def test_figures_are_shown_in_the_units_asked_for(sound_case: Path) -> None:

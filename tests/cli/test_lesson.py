@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from sim.study.lessons.names import TITLES
+from sim.study.wording import AT_THE_PLANT
 from tests.cli.small import call
 
 
@@ -31,7 +32,8 @@ def test_situation_question_answer_and_cautions_in_this_order(name: str) -> None
     rule = next(place for place, line in enumerate(lines) if line.startswith("-----"))
     caution = lines.index("A model with an invented plant; do not try it at a working plant.")
     assert 4 < rule < caution
-    assert lines[caution + 1].startswith("A planning aid")
+    told = " ".join(lines[caution + 1 :])
+    assert told.startswith(f"{AT_THE_PLANT} A planning aid")
     assert lines[-1] == f"  filterrun lesson {name} --out DIR"
 
 

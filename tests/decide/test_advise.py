@@ -91,8 +91,6 @@ def test_the_floors_hold_in_everything_that_is_tried(tmp_path: Path) -> None:
     for each in found.policies:
         for tried in each.tried:
             assert dict(tried.candidate.steps)["stage.sand.step.1.minutes"] >= minutes
-            trigger = tried.candidate.policy.triggers[0][1]
-            assert trigger.latest is not None or hasattr(trigger, "every")
     assert any("less than one volume" in each for each in remarks(found, "si"))
 
 

@@ -76,7 +76,7 @@ def test_what_breaks_a_limit_is_marked_in_words(found: Payback) -> None:
             assert row[1].startswith("NOT KEPT") == (one.mean("over_limit_h") > ALLOWED)
             assert row[1] == limits_words(found.advice, one, "si")
     stuck = found.decided[0].what_ifs[-1]
-    assert "latest time alone, after 20 d" in stuck.words
+    assert "only the longest run starts a wash, after 20 d" in stuck.words
 
 
 def test_the_worth_at_the_ends_is_that_of_the_ends(found: Payback, ends: Ends) -> None:

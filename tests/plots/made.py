@@ -27,7 +27,9 @@ from plots.inputs import (
 TITLE = '</title><script>alert("1")</script> & "quoted" \'twice\' C:\\plant\\new.toml ../etc $a_1$ {x} %s'
 STAGE = "=1+1"
 POLICIES = ('<b>calendar</b> & "co"', "$volume_1$ {0}", "pressure drop", "volume with reserve")
-CAUSES = ("calendar", "volume", "reserve reached", "reserve spent", "pressure drop", "latest", "end of simulation")
+CAUSES = (
+    "calendar", "volume", "reserve reached", "reserve spent", "pressure drop", "longest run", "end of simulation"
+)  # fmt: skip
 START = datetime(2027, 1, 4)
 DAYS = 28
 

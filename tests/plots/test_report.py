@@ -137,6 +137,12 @@ def test_the_caution_stands_on_top_at_the_end_and_at_the_foot_of_every_page(page
     assert re.search(r"[{;\s]size\s*:", styles) is None
 
 
+def test_opening_draining_sharing_and_dosing_are_cautioned_of(page: Element) -> None:
+    told = " ".join(said(page.iter("li")))
+    for part in ("Nobody enters without a permit", "through an air gap", "backflow protection", "data sheets"):
+        assert told.count(part) == 1
+
+
 def test_places_without_a_text_are_left_out(drawings: tuple[Drawing, ...]) -> None:
     bare = replace(
         made_report(), verdicts=(), comparison_notes=(), drawn_note="", events_note="", known=(), order=(),

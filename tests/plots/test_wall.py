@@ -65,7 +65,7 @@ def made_stagger() -> StaggerWall:
 
 def made_hold(*, works: bool = True) -> HoldWall:
     table = pd.DataFrame(
-        {"hold": ["0 s", "2 min", "30 min"], "early": [40, 0, 0], "in_time": [0, 11, 0], "latest": [0, 0, 4],
+        {"hold": ["0 s", "2 min", "30 min"], "early": [40, 0, 0], "in_time": [0, 11, 0], "longest_run": [0, 0, 4],
          "pressure": [16.0, 25.0, 39.0], "works": [False, works, False]}
     )  # fmt: skip
     return HoldWall(title="Holds", table=table, pressure=Measure("pressure drop", "kPa"), set_point=25.0)

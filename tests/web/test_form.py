@@ -152,8 +152,9 @@ def test_yes_or_no_is_a_choice() -> None:
 
 def test_what_says_stop_is_told_apart_from_what_is_to_be_looked_at() -> None:
     """A polyamide membrane behind water with chlorine: the review stops there."""
-    unit = '[downstream]\nuse = "membrane"\nmembrane = "polyamide"\n'
+    unit = '[downstream]\nmembrane = "polyamide"\n'
     text = DEMO.read_text(encoding="utf-8").replace("[drain]", f"{unit}[drain]", 1)
+    text = text.replace('use = "process"', 'use = "membrane"', 1)
     text = text.replace("[feed]\n", '[feed]\noxidant = "chlorine"\n', 1)
     found = plant_form(Held(text, "a.toml"), "si", lambda _: None)
     assert found.stops

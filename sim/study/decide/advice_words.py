@@ -209,15 +209,12 @@ NOT_STATED = "What the water is for is not stated"
 def _use_words(advice: Advice) -> list[str]:
     """Who decides on hours over the limit where people may drink or eat what the water is for."""
     case = advice.case
-    found = []
-    if case.may_be_drunk:
-        who = f"The water is for {case.use}" if case.use else f"{NOT_STATED}: treated as drinking water"
-        found.append(f"{who}; no run longer and no wash or rinse shorter than at present was tried.")
-    if case.stages[-1].limit is not None and case.use in ("process", "food", "drinking", None):
-        found.append(
-            "Where the water is for food or drink, the local food and drinking-water rules decide whether any hour "
-            "over the limit may be."
-        )
+    if not case.may_be_drunk:
+        return []
+    who = f"The water is for {case.use}" if case.use else f"{NOT_STATED}: treated as drinking water"
+    found = [f"{who}; no run longer and no wash or rinse shorter than at present was tried."]
+    if case.stages[-1].limit is not None:
+        found.append("Local food and drinking-water rules decide whether any hour over the limit may be.")
     return found
 
 

@@ -1,0 +1,38 @@
+"""`filterrun upgrade OLD NEW`: a case with keys of before, written in today's."""
+
+from pathlib import Path
+
+import click
+
+from sim.cli.options import quiet_option, units_option
+from sim.study.kpis import System
+
+
+@click.command("upgrade")
+@click.argument("old", metavar="OLD", type=click.Path(path_type=Path))
+@click.argument("new", metavar="NEW", type=click.Path(path_type=Path))
+@units_option
+@quiet_option
+def command(old: Path, new: Path, units: System, quiet: bool) -> None:
+    """Write the case OLD in today's keys to NEW, comments kept, and show which figures change.
+
+    NEW must not exist.
+    """
+    from sim.cli.screen import one_line, say, screen
+    from sim.study.files import require_place
+    from sim.study.upgrade import upgrade
+
+    require_place(new)
+    found = upgrade(old, new, system=units)
+    if quiet:
+        return
+    console = screen()
+    click.echo(f"written: {one_line(str(new))}")
+    for change in found.changes:
+        say(console, change, indent=2)
+    for each in found.moved:
+        say(console, f"{each.policy}: {each.figure}: {each.before} before, {each.after} now", indent=2)
+    for policy in found.same:
+        say(console, f"{policy}: obeys the longest run now, and no figure changes", indent=2)
+    for meaning in found.meanings:
+        say(console, meaning)

@@ -1,0 +1,112 @@
+"""Exact: a case of before in today's keys, and what of its figures moves."""
+
+from pathlib import Path
+
+import pytest
+
+from sim.case.load import load_case
+from sim.case.trigger_records import Calendar, Pressure, Volume
+from sim.errors import CaseError
+from sim.study.errors import RequestError
+from sim.study.upgrade import upgrade
+from tests.case.samples import NAME, SMALL, changed
+from tests.cli.small import call
+
+DAY = 86_400.0
+USE = '[downstream]\nuse = "process"   # rinsing\n[[stage]]'
+OLD = (
+    changed((NAME, f"{NAME}    # the only one"), ("[[stage]]", USE))
+    + """latest = "9 d"                # agreed with the shift
+[policy.switch.filter]
+start_on = "pressure drop"
+latest = "100 h"              # it has failed before
+above = "9 bar"
+hold = "1 min"
+[policy.gauge.filter]
+start_on = "pressure drop"
+above = "9 bar"
+hold = "1 min"
+latest = "216 h"              # the same
+[policy.rarely.filter]
+start_on = "calendar"
+every = "20 d"
+at = 02:00:00
+[policy.often.filter]
+start_on = "calendar"
+every = "2 d"
+at = 02:00:00
+"""
+)
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Path:
+    path = tmp_path / "old.toml"
+    path.write_text(OLD, encoding="utf-8")
+    return path
+
+
+def test_it_is_rewritten_with_its_comments(old: Path, tmp_path: Path) -> None:
+    new = tmp_path / "new.toml"
+    upgrade(old, new)
+    text = new.read_text(encoding="utf-8")
+    assert "latest" not in text
+    assert "[downstream]" not in text
+    for line in (
+        'use = "process"   # rinsing', 'name = "filter"    # the only one',
+        'longest_run = "9 d"                # agreed with the shift',
+        'longest_run = "100 h"              # it has failed before', "# the same",
+    ):  # fmt: skip
+        assert line in text.split("\n"), line
+    case = load_case(new)
+    assert (case.use, case.downstream, case.stages[0].longest_run) == ("process", None, 9 * DAY)
+    triggers = {each.name: each.triggers[0][1] for each in case.policies}
+    assert triggers["volume"] == Volume(volume=250.0, at=None)
+    assert triggers["switch"] == Pressure(above=9e5, hold=60.0, longest_run=100 * 3600.0)
+    assert triggers["gauge"] == Pressure(above=9e5, hold=60.0)
+    assert triggers["often"] == Calendar(every=2 * DAY, at=7200.0)
+
+
+def test_figures_of_a_policy_that_obeys_it_now_are_told_before_and_after(old: Path, tmp_path: Path) -> None:
+    """60 d: every 20 d at 02:00 are two washes; after nine days the last 02:00 is on day 8, then every 9 d: six."""
+    found = upgrade(old, tmp_path / "new.toml")
+    (washes,) = [each for each in found.moved if each.figure == "washes"]
+    assert (washes.policy, washes.before, washes.after) == ("rarely", "2", "6")
+    assert {each.policy for each in found.moved} == {"rarely"}
+    assert found.same == ("often",)
+    assert "ends at the last of its hours" in found.meanings[0]
+
+
+def test_a_use_alone_moves_no_figure(tmp_path: Path) -> None:
+    old = tmp_path / "old.toml"
+    old.write_text(SMALL.replace("[[stage]]", '[downstream]\nuse = "membrane"\nmembrane = "polyamide"\n[[stage]]'))
+    found = upgrade(old, tmp_path / "new.toml")
+    assert (found.moved, found.meanings, found.case.use) == ((), (), "membrane")
+    assert found.case.downstream is not None
+
+
+def test_nothing_is_written_over_or_without_need_or_from_what_is_wrong(old: Path, tmp_path: Path) -> None:
+    new, sound = tmp_path / "new.toml", tmp_path / "sound.toml"
+    sound.write_text(SMALL, encoding="utf-8")
+    with pytest.raises(RequestError, match="exists and is left as it is"):
+        upgrade(old, sound)
+    with pytest.raises(RequestError, match="no key of before"):
+        upgrade(sound, new)
+    for text in (OLD.replace('latest = "9 d"', 'latest = "soon"'), OLD.replace('"0.7 m"', '"0.7 psi"'), "title ="):
+        old.write_text(text, encoding="utf-8")
+        with pytest.raises(CaseError):
+            upgrade(old, new)
+    assert not new.exists()
+    assert sound.read_text(encoding="utf-8") == SMALL
+
+
+def test_the_command_tells_what_it_did_and_refuses_to_write_over(old: Path, tmp_path: Path) -> None:
+    new = tmp_path / "new.toml"
+    done = call("upgrade", old, new)
+    told = " ".join(done.stdout.split())
+    assert done.exit_code == 0
+    assert "rarely: washes: 2 before, 6 now" in told
+    assert "often: obeys the longest run now, and no figure changes" in told
+    again = call("upgrade", old, new)
+    assert (again.exit_code, again.stdout) == (2, "")
+    assert "exists and is left as it is" in again.stderr
