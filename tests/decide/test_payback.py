@@ -66,7 +66,9 @@ def test_a_case_in_which_the_meter_pays() -> None:
     assert decided.verdict == "pays"
     assert decided.value is not None
     assert decided.value > 0.0
-    assert headline(shipped("laundry")).startswith("Worth it: a meter (a gain of ")
+    told = headline(shipped("laundry"), "si")
+    assert told.startswith("Worth it: a meter (a gain of ")
+    assert "What gets worse with the meter: the highest pressure drop from 40.0 kPa to 67.0 kPa; the time" in told
 
 
 def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
@@ -77,7 +79,7 @@ def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
     assert meter.worth.price is not None
     assert meter.worth.price / today < 0.5
     assert [each.verdict for each in found.decided] == ["does not pay", "does not pay"]
-    assert headline(found).startswith("Not worth it: a meter (a loss of ")
+    assert headline(found, "us").startswith("Not worth it: a meter (a loss of ")
 
 
 def test_the_price_named_as_break_even_pays_just_then() -> None:

@@ -141,8 +141,8 @@ def _today_words(found: Payback, system: System) -> str:
     return f"“{today.policy}” {present_words(today, system)} as it is today"
 
 
-def headline(found: Payback) -> str:
-    """The verdicts alone."""
+def headline(found: Payback, system: System) -> str:
+    """The verdicts alone, and what gets worse against today."""
     if not found.decided:
         return "No device was found that keeps the limits."
     words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell",
@@ -152,7 +152,10 @@ def headline(found: Payback) -> str:
         is_told = each.value is not None and each.verdict not in ("open", "idle")
         worth = f" ({gain_words(each.value or 0.0, found)} over {found.prices.years} years)" if is_told else ""
         known.setdefault(words[each.verdict], []).append(f"a {each.device}{worth}")
-    return " ".join(f"{verdict}: {' and '.join(devices)}." for verdict, devices in known.items())
+    verdicts = [f"{verdict}: {' and '.join(devices)}." for verdict, devices in known.items()]
+    today = found.bars[0].tried
+    worse = [worse_words(each.bar.tried, today, system, each.device) for each in found.decided]
+    return " ".join(each for each in (*verdicts, *worse) if each)
 
 
 def _lost(found: Payback, each: Advised, system: System) -> str:

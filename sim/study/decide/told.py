@@ -203,7 +203,7 @@ def broken_words(limit: Limit, tried: Tried, today: Tried, system: System) -> st
     return f"{reached}, {number(allowed, quantity, system)} allowed"
 
 
-def worse_words(tried: Tried, today: Tried, system: System) -> str:
+def worse_words(tried: Tried, today: Tried, system: System, device: str = "") -> str:
     """What gets worse against today: the highest pressure drop, what is not delivered, hours over the limit."""
     told = []
     for key, words in WORSE.items():
@@ -211,7 +211,8 @@ def worse_words(tried: Tried, today: Tried, system: System) -> str:
         texts = [amount(value, QUANTITIES[key], system) for value in (now, then)]
         if then > now and texts[0] != texts[1]:
             told.append(f"{words} from {texts[0]} to {texts[1]}")
-    return f"What gets worse: {'; '.join(told)}." if told else ""
+    having = f" with the {device}" if device else ""
+    return f"What gets worse{having}: {'; '.join(told)}." if told else ""
 
 
 def _highest(tried: Tried, key: str) -> float:
