@@ -2,7 +2,7 @@
 
 import math
 import operator
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from sim.case.book import Page
@@ -30,7 +30,7 @@ from sim.case.site_schema import (
     TurbiditySeason,
     TurbidityWeather,
 )
-from sim.case.units import DAY, TURBIDITY
+from sim.case.units import DAY, HOUR, TURBIDITY
 from sim.case.variation import changeable_of, demand_wander, season_of, unsettled
 from sim.case.waters import WATERS
 
@@ -187,3 +187,28 @@ def largest_demand(demand: Demand) -> float:
         case Measured(value=values):
             peak = max(values)
     return peak if demand.season is None else peak * (1.0 + demand.season.swing)
+
+
+def largest_day(demand: Demand) -> float:
+    """The most that the train is asked for in a day of usual demand [m3], days counted from the start of the run."""
+    match demand.flow:
+        case Steady(value=flow):
+            most = flow * DAY
+        case Profile(hourly=hourly, weekday=weekday):
+            most = math.fsum(hourly) * HOUR * max(weekday)
+        case Measured(end=end, value=value):
+            most = _most_in_a_day(end, value)
+    return most if demand.season is None else most * (1.0 + demand.season.swing)
+
+
+def _most_in_a_day(end: Sequence[float], value: Sequence[float]) -> float:
+    """The largest sum over a whole day of a step function of time [s]; of the whole where that is shorter."""
+    sums: dict[int, float] = {}
+    begin = 0.0
+    for stop, flow in zip(end, value, strict=True):
+        while begin < stop:
+            day = int(begin // DAY)
+            till = min((day + 1) * DAY, stop)
+            sums[day] = sums.get(day, 0.0) + flow * (till - begin)
+            begin = till
+    return max(sums.values(), default=0.0)

@@ -13,7 +13,7 @@ from sim.review.pump import missed_by_the_pump
 from sim.review.signal import spike_findings
 from sim.review.site import Site, left_at, not_held
 from sim.review.triggers import pressures
-from sim.wash.bed import clean_loss, packed_depth, sublayers_of
+from sim.wash.bed import packed_depth, sublayers_of
 
 Findings = Iterator[Finding]
 
@@ -33,7 +33,7 @@ def service_findings(site: Site, stage: Stage) -> Findings:
     yield judged(
         stage.name,
         "pressure drop of the clean bed at the largest service flow, coldest water",
-        clean_loss(stage, site.through(stage), site.coldest),
+        site.clean(stage),
         "pressure",
         bands.CLEAN_PRESSURE,
         above="see whether the valve, the grains or the rate cost it: what is lost clean is lost to the filter run",
@@ -186,14 +186,13 @@ def _set_point(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Find
             source="the vessel's rating in the case",
             do="a set point far below the rating",
         )
-    clean = clean_loss(stage, site.through(stage), site.coldest)
     what = f'set point of "{policy}" against the clean bed at the largest service flow, coldest water'
     yield judged(
         stage.name,
         what,
         trigger.above,
         "pressure",
-        Band(low=clean, source="the clean bed of the case, by its own laws"),
+        Band(low=site.clean(stage), source="the clean bed of the case, by its own laws"),
         below=site.easing("a higher set point: this one asks for a wash that cannot bring it down"),
     )
     yield judged(

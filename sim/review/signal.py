@@ -7,7 +7,6 @@ from sim.case.train_records import StartSpike, ValveSpike
 from sim.case.trigger_records import Pressure
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site
-from sim.wash.bed import clean_loss
 
 Findings = Iterator[Finding]
 
@@ -23,7 +22,7 @@ def spike_findings(site: Site, stage: Stage, policy: str, trigger: Pressure) -> 
         yield judged(
             stage.name,
             f'pressure drop of the clean bed with {name} against the set point of "{policy}"',
-            clean_loss(stage, site.through(stage), site.coldest) + _read(stage, spike),
+            site.clean(stage) + _read(stage, spike),
             "pressure",
             Band(high=trigger.above, source="switch and spikes of the case; a hold that outlasts none of them"),
             above="a hold that outlasts the spike, or a switch that reads means over longer: each one starts a wash",

@@ -6,9 +6,10 @@ from typing import Final
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case.records import Case, Stage, Step
-from sim.case.series import largest_demand, mean_of
+from sim.case.series import largest_day, largest_demand, mean_of
 from sim.case.series_records import Measured, Seasonal, Steady, UnsettledSeason
 from sim.case.train_records import Unit
+from sim.case.units import DAY
 from sim.wash.bed import clean_loss, water_volume
 from sim.wash.flow import branch_pressure, wash_flow
 
@@ -22,7 +23,8 @@ KEPT: Final = (
 class Site:
     """A case with the ends of what it will meet: water [degC] over the year, flow of service [m3/s] of the train.
 
-    `peak`: the largest; `mean`: over all hours; `usual`: while water is drawn, as far as it is told.
+    `peak`: the largest; `mean`: over all hours; `usual`: while water is drawn, as far as it is told. `largest_day`:
+    what the train treats on the day of most use [m3].
     """
 
     case: Case
@@ -32,6 +34,7 @@ class Site:
     peak: float
     mean: float
     usual: float
+    largest_day: float
 
     @property
     def unit(self) -> Unit | None:
@@ -46,10 +49,14 @@ class Site:
         """The mean flow through one vessel of a stage [m3/s]."""
         return self.mean / stage.vessels.sharing
 
+    def clean(self, stage: Stage) -> float:
+        """Pressure drop [Pa] of the clean bed of a stage at the largest service flow, coldest water."""
+        return clean_loss(stage, self.through(stage), self.coldest)
+
     @property
     def clean_train_loss(self) -> float:
         """Pressure [Pa] that the clean beds of all stages lose at the largest service flow, coldest water."""
-        return math.fsum(clean_loss(stage, self.through(stage), self.coldest) for stage in self.case.stages)
+        return math.fsum(self.clean(stage) for stage in self.case.stages)
 
     def easing(self, do: str) -> str:
         """What to do where that lengthens a run or shortens a wash or a rinse; not so where people may drink it."""
@@ -72,10 +79,11 @@ def site_of(case: Case) -> Site:
     coldest, warmest = temperature_range(case.feed.temperature)
     unit = None if case.downstream is None else case.downstream.unit
     peak, mean = largest_demand(case.demand), mean_of(case.demand.flow)
-    usual = mean
+    usual, day = mean, largest_day(case.demand)
     if unit is not None:  # it draws its own flow or nothing, and no more product than is asked for
         peak = usual = unit.feed_flow
         mean = min(mean / unit.recovery, unit.feed_flow)
+        day = min(day / unit.recovery, unit.feed_flow * DAY)
     return Site(
         case=case,
         coldest=coldest,
@@ -84,6 +92,7 @@ def site_of(case: Case) -> Site:
         peak=peak,
         mean=mean,
         usual=usual,
+        largest_day=day,
     )
 
 

@@ -10,25 +10,21 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Final, Literal, TypeVar
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
 from sim.case.trigger_records import Calendar, Policy, Trigger, singles
 from sim.plant.records import SHORT_OF_WATER, Cause, Figure, FilterRun, RunResult
-from sim.review.site import Site, site_of
+from sim.review.bearable import Bound, bearable
+from sim.review.site import site_of
 from sim.review.triggers import calendar_interval, pressures
-from sim.wash.bed import clean_loss
 
 ONLY_SOLIDS: Final = frozenset({"carbon", "oxidising media", "resin"})
 """Media that a run follows as filters of solids, whatever else they are for."""
-
-USUAL_SUPPLY: Final = 4e5
-"""Pa: what a supply can give where the case says nothing of it."""
 
 MOST: Final = 0.5  # of the hours over the limit: from more unavoidable ones on a bed cannot keep it
 SAME_TIME: Final = 1.0  # s
 PA_PER_KPA: Final = 1000.0
 
 Item = TypeVar("Item")
-Bound = Literal["rating", "pump", "shared line", "usual supply"]
 Why = Literal["no wash", "longest run", "same times"]
 
 
@@ -180,7 +176,7 @@ def of_policy(case: Case, policy: Policy) -> Iterator[Doubt]:
     for stage in case.stages:
         trigger = triggers[stage.name]
         for switch in pressures(trigger):
-            clean = clean_pressure(site, stage)
+            clean = site.clean(stage)
             if switch.above <= clean:
                 yield SetBelowClean(
                     policy=policy.name, stage=stage.name, set_kpa=switch.above / PA_PER_KPA,
@@ -194,26 +190,6 @@ def of_policy(case: Case, policy: Policy) -> Iterator[Doubt]:
                 )  # fmt: skip
 
 
-def clean_pressure(site: Site, stage: Stage) -> float:
-    """What the gauge of a clean bed shows in the coldest water at the largest service flow [Pa]."""
-    return clean_loss(stage, site.through(stage), site.coldest)
-
-
-def most_pressure(case: Case, stage: Stage) -> tuple[float, Bound]:
-    """The most that a pressure drop of a stage can come to [Pa], and what bounds it: its vessel or its supply.
-
-    The supply of the service is the pump, less what it keeps behind the last stage, or the line that it shares with
-    the wash; USUAL_SUPPLY where the case says nothing.
-    """
-    supply: tuple[float, Bound] = (USUAL_SUPPLY, "usual supply")
-    if case.pump is not None:
-        supply = (case.pump.pressures[0] - case.pump.delivery, "pump")
-    elif case.supply is not None and case.supply.shared_with_service:
-        supply = (case.supply.pressures[0], "shared line")
-    rating = stage.vessel.pressure_rating
-    return supply if rating is None or rating > supply[0] else (rating, "rating")
-
-
 def of_figures(
     case: Case, policy: Policy, stages: Mapping[str, Mapping[str, Figure]], runs: Sequence[FilterRun] = ()
 ) -> Iterator[Doubt]:
@@ -224,7 +200,7 @@ def of_figures(
         fraction, peak = figures["wash_short_fraction"], figures["peak_dp_kpa"] or 0.0
         if fraction is not None and fraction < SHORT_OF_WATER:
             yield ShortWash(policy=policy.name, stage=stage.name, fraction=fraction)
-        most, bound = most_pressure(case, stage)
+        most, bound = bearable(site_of(case), stage)
         if peak * PA_PER_KPA > most:
             yield BeyondPressure(
                 policy=policy.name, stage=stage.name, peak_kpa=peak, most_kpa=most / PA_PER_KPA, bound=bound

@@ -257,7 +257,7 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
     bars, year = bars_tables(found, system)
     what_if = (what_if_table(found, each, system) for each in found.decided)
     return WorthAnswer(
-        headline=payback_words.headline(found),
+        headline=payback_words.headline(found, system),
         statements=payback_words.statements(found, system),
         figure=show_bars(stacked_bars(found, system), narrow=narrow),
         reasons=payback_words.sentences(found, system),

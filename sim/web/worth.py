@@ -124,7 +124,7 @@ def runs(held: Held, asked: Asked, tell: Tell) -> bytes:
     study = study_of(held, asked)
     bench = _bench(held, study, tell)
     found = payback(bench, study.wishes)
-    sought = {each.policy: (each.knobs, each.tried) for each in found.advice.policies}
+    sought = {each.policy: (each.knobs, each.scouted) for each in found.advice.policies}
     return pickle.dumps((bench.known, sought), protocol=pickle.HIGHEST_PROTOCOL)
 
 

@@ -59,6 +59,7 @@ currency = "marks"
 water = "2 per m3"
 sewer = "1 per m3"
 labour = "4 per wash"
+lost_production = "0 per m3"
 meter = {{ price = "100 each" }}
 switch = {{ price = "100 each" }}
 """
@@ -114,6 +115,7 @@ volume = "250 m3"
 [prices]
 currency = "marks"
 water = { typical = "2 per m3", low = "1 per m3", high = "4 per m3" }
+lost_production = "0 per m3"
 meter = { price = "500 each" }
 """
 

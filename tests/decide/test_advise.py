@@ -12,7 +12,7 @@ from sim.case.load import load_case
 from sim.study.decide.advice import Advice, Wishes, advise
 from sim.study.decide.advice_words import remarks, sentences, statements
 from sim.study.decide.knobs import Also
-from sim.study.decide.limits import Limit
+from sim.study.decide.limits import Limit, exceeded, excess
 from sim.study.decide.results import advice_json
 from sim.study.decide.trials import Bench
 from sim.study.errors import RequestError
@@ -68,13 +68,15 @@ def test_limits_that_nothing_meets_are_named(tmp_path: Path) -> None:
     found = advised(steady(tmp_path, days=20), Limit("pressure_kpa", 2.0))
     assert found.chosen is None
     for each in found.policies:
-        ((limit, least),) = each.unmet
-        assert limit.key == "pressure_kpa"
-        assert least > 2.0
+        for one in each.tried:
+            assert "pressure_kpa" in {limit.key for limit in exceeded(found.limits, one, found.scouted)}
+            assert excess(found.limits, one, found.scouted) >= excess(found.limits, each.nearest, found.scouted) > 0.0
     told = statements(found, "si")[0]
     assert told.startswith("No setting that was tried keeps the limits.")
     assert "pressure drop of at most 2" in told
-    assert all("no setting tried keeps" in each for each in sentences(found, "si"))
+    for words, each in zip(("calendar", "volume", "set point"), sentences(found, "si"), strict=True):
+        assert f"no {words} works here; the nearest, " in each
+        assert "kPa, 2 allowed" in each
 
 
 def test_the_floors_hold_in_everything_that_is_tried(tmp_path: Path) -> None:

@@ -10,11 +10,14 @@ from sim.case.longest_run import USUAL
 from sim.case.records import Case
 from sim.case.trigger_records import AnyOf, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
-from sim.study.decide.knobs import knobs_of, least_rinse, settable, short_rinses, with_values
+from sim.review.bearable import USUAL_SUPPLY
+from sim.review.site import Site, site_of
+from sim.study.decide.knobs import HOLDS, knobs_of, least_rinse, settable, short_rinses, with_values
 from sim.study.decide.whatif import seen_share
 from tests.decide.steady import steady
 
 CASES = Path(__file__).parents[2] / "cases"
+LAUNDRY_DAY = 60.9  # m3: its 24 hourly flows added up
 
 
 @pytest.fixture
@@ -22,36 +25,45 @@ def case(tmp_path: Path) -> Case:
     return load_case(steady(tmp_path))
 
 
-def test_ranges_about_the_present_value(case: Case) -> None:
+def test_ranges_follow_from_the_plant(case: Case, tmp_path: Path) -> None:
+    """By hand: 6 m3/h are 144 m3 a day; a quarter of that to what 20 days let through; 3 % above the clean bed."""
     (every,), (volume,), (above, hold) = (knobs_of(case, policy, frozenset()) for policy in case.policies)
-    assert (every.low, every.high) == (DAY, 7 * DAY)
-    assert [value / DAY for value in every.coarse()] == [1, 2, 3, 4, 5, 6, 7]
-    assert (volume.low, volume.high, volume.part) == (10.0, 160.0, "volume")
-    assert volume.coarse()[0] == 10.0
-    assert 40.0 in volume.coarse()
+    assert (every.low, every.high) == (DAY, 20 * DAY)
+    days = [value / DAY for value in every.coarse()]
+    assert (days[0], days[-1], len(days)) == (1, 20, 9)
+    assert (volume.low, volume.high, volume.part) == (36.0, pytest.approx(20 * 144.0, rel=0.01), "volume")
+    clean = Site.clean(site_of(case), case.stages[0])
+    assert clean < above.low < 1.05 * clean
+    assert above.high == USUAL_SUPPLY
     assert (above.part, hold.part) == ("above", "hold")
+    rated = load_case(steady(tmp_path), {"stage.sand.vessel.pressure_rating": "1.2 bar"})
+    assert knobs_of(rated, rated.policies[2], frozenset())[0].high == 1.2e5
 
 
-def test_nothing_is_tried_right_beside_the_present_value(case: Case) -> None:
-    """Between 4 psi, 27.579 kPa, and 27.6 kPa there is nothing to look for, and all above would stay unseen."""
-    policy = case.policies[2]
+@pytest.mark.parametrize(("name", "part", "other"), [("volume", "volume", 900.0), ("pressure", "above", 3e5)])
+def test_the_range_does_not_follow_from_the_present_value(case: Case, name: str, part: str, other: float) -> None:
+    (policy,) = (each for each in case.policies if each.name == name)
     ((stage, trigger),) = policy.triggers
-    odd = replace(policy, triggers=((stage, replace(trigger, above=4.0 * 6894.757293)),))
-    above, _ = knobs_of(case, odd, frozenset())
-    assert above.present in above.coarse()
-    assert above.within([27_600.0]) == (above.present,)
-    assert all(above.between(above.present, each) for each in above.coarse() if each > above.present)
+    moved = replace(policy, triggers=((stage, replace(trigger, **{part: other})),))
+    one, two = (knobs_of(case, each, frozenset()) for each in (policy, moved))
+    assert one[0].present != two[0].present == other
+    assert [replace(each, present=0.0) for each in one] == [replace(each, present=0.0) for each in two]
+    assert one[0].coarse() == two[0].coarse()
 
 
-def test_a_range_goes_on_where_the_best_lies_at_its_end(case: Case) -> None:
+def test_the_largest_day_by_hand() -> None:
+    """The reference demand: 8 h at 1.8 and 16 h at 5.5 m3/h; the laundry's working day, and 60 % more in June."""
+    reference = load_case(CASES / "reference.toml")
+    assert site_of(reference).largest_day == pytest.approx(8 * 1.8 + 16 * 5.5)
+    assert site_of(load_case(CASES / "laundry.toml")).largest_day == pytest.approx(1.6 * LAUNDRY_DAY)
+
+
+def test_neighbours_are_the_next_values_that_can_be_set(case: Case) -> None:
     (volume,) = knobs_of(case, case.policies[1], frozenset())
-    grown = volume.grown(160.0)
-    assert grown is not None
-    assert grown.high == 640.0
-    assert volume.grown(100.0) is None
-    (gallons,) = knobs_of(case, case.policies[1], frozenset(), "us")
-    last = gallons.coarse()[-1]
-    assert gallons.grown(last) is not None  # also where it is round in another unit
+    above, hold = knobs_of(case, case.policies[2], frozenset())
+    assert volume.beside(200.0) == (198.0, 205.0)
+    assert above.beside(20_000.0) == (19_900.0, 20_200.0)
+    assert hold.beside(60.0) == (30.0, 60.0, 180.0)
 
 
 def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) -> None:
@@ -63,7 +75,6 @@ def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) ->
                 assert knob.low == knob.present
             else:
                 assert knob.high == knob.present
-                assert knob.grown(knob.present) is None
 
 
 def test_a_reserve_only_grows_for_drinking() -> None:
@@ -97,13 +108,11 @@ def test_the_range_of_a_calendar_ends_at_the_longest_run(case: Case) -> None:
 
     def days(longest: float | None) -> list[float]:
         changed = replace(case, stages=(replace(sand, longest_run=longest),))
-        return [knob.most / DAY for knob in knobs_of(changed, calendar, frozenset())]
+        return [knob.high / DAY for knob in knobs_of(changed, calendar, frozenset())]
 
     assert days(4.5 * DAY) == [4.0]
     assert days(20 * HOUR) == []
     assert days(None) == [USUAL["sand"].typical]
-    (knob,) = knobs_of(replace(case, stages=(replace(sand, longest_run=4 * DAY),)), calendar, frozenset())
-    assert knob.grown(4 * DAY) is None
 
 
 def test_several_triggers_at_once_are_not_varied(case: Case) -> None:
@@ -142,9 +151,9 @@ def test_values_can_be_set_in_the_units_that_are_shown(case: Case) -> None:
         for knob, unit, fine in ((volume, volume_unit, False), (above, pressure_unit, True)):
             for value in knob.coarse():
                 shown = value / unit
-                assert value == knob.present or shown == pytest.approx(settable(shown, fine=fine), rel=1e-6)
-        assert all(value <= 120.0 and value % 10.0 == 0.0 for value in hold.coarse())
-        assert hold.rounded(217.0) == 240.0
+                assert shown == pytest.approx(settable(shown, fine=fine), rel=1e-6)
+        assert hold.coarse() == HOLDS
+        assert hold.rounded(217.0) == 180.0
     at = knobs_of(case, case.policies[0], frozenset({"hours"}))[-1]
     assert at.rounded(3.04 * HOUR) == 3.0 * HOUR
     assert at.rounded(3.06 * HOUR) == 3.0 * HOUR + 300.0

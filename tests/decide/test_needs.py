@@ -30,7 +30,7 @@ def priced_at(found: Payback, each: Decided, price: float, water: float) -> floa
 
 
 def test_the_prices_that_decide_are_those_at_which_nothing_is_gained() -> None:
-    """A meter of the laundry, bought again in year 8: the value is nothing at either price, and changes sign there."""
+    """The laundry's meter, bought again in year 8: the value is nothing at either price, and changes sign there."""
     found = shipped("laundry")
     (meter,) = found.decided
     most, least = thresholds(found, meter)
@@ -50,7 +50,7 @@ def test_not_worth_it_is_told_in_the_same_place_and_detail(case: str, verdict: s
     told = statements(found, "si")
     for each in found.decided:
         place = next(i for i, one in enumerate(told) if one.startswith(verdict) and f" a {each.device} that" in one)
-        needs, sure, dead = told[place + 1 : place + 4]
+        needs, sure, dead = told[place + 2 : place + 5]
         assert needs == needs_words(found, each, "si")
         assert f"a {each.device} is worth it if it costs less than " in needs
         assert " or if water plus sewer cost more than " in needs

@@ -3,22 +3,26 @@
 Advice is never an instruction: it tells of ranges that were tried, and of what the runs showed.
 """
 
-from sim.case.longest_run import usual_longest_runs
+from sim.case.longest_run import usual_longest_runs, with_usual_longest_runs
+from sim.case.records import Case
 from sim.case.wording import plain_duration
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.doubted import doubts_of
 from sim.study.decide.ends import Ends
-from sim.study.decide.limits import Limit
+from sim.study.decide.knobs import Part, policy_for_all
+from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.seasons import WORTH, Seasons
 from sim.study.decide.sure_words import least_sure, water_sure
 from sim.study.decide.told import (
+    PART_WORDS,
     QUANTITIES,
     amount,
-    level_words,
+    broken_words,
     limit_words,
     number,
     setting_words,
     value_words,
+    worse_words,
     year_words,
 )
 from sim.study.decide.unusual_words import unusual_words
@@ -37,6 +41,9 @@ CAUTIONS = (
     "Whoever answers for the plant decides, and local codes come first.",
     "No time over the limit does not mean that nothing harmful is in the water.",
 )
+NOTHING_WORKS: dict[Part, str] = {
+    "every": "no calendar works here", "volume": "no volume works here", "above": "no set point works here",
+}  # fmt: skip
 BY_CHANCE = "Each statement about the runs holds at 95 % by itself, not all of them together."
 
 
@@ -66,22 +73,34 @@ def statements(advice: Advice, system: System, ends: Ends | None = None) -> tupl
 
 
 def _answer(advice: Advice, system: System) -> str:
-    """What is least with which setting, against today, and how sure the runs are of that."""
+    """What is least with which setting, against today and the best calendar, and what gets worse."""
     chosen = advice.chosen
     if chosen is None or chosen.best is None:
         return " ".join(["No setting that was tried keeps the limits.", *_why_none(advice, system)])
     what, quantity = WHAT[advice.least], QUANTITIES[advice.least]
     setting = setting_words(chosen.knobs, chosen.best.candidate.values, system)
     least = amount(chosen.best.mean(advice.least), quantity, system, currency(advice))
-    now = amount(advice.today.mean(advice.least), quantity, system, currency(advice))
     policy = next(each for each in advice.case.policies if each.name == chosen.policy)
     device = device_of(policy) if advice.least == "cost" else None
-    first = (
+    told = [
         f"Of the ranges tried in this study, the least {what} is with “{chosen.policy}”, {setting}: {least} a year"
-        f"{f', the {device} itself not counted' if device else ''}, against {now} as washes are started today."
-    )
-    less = sureness(advice, chosen.best.less_than(advice.today, advice.least), system)
-    return f"{first} {less}" if less else first
+        f"{f', the {device} itself not counted' if device else ''}, {_against(advice, chosen, system)}.",
+        worse_words(chosen.best, advice.today, system),
+        sureness(advice, chosen.best.less_than(advice.today, advice.least), system),
+    ]
+    return " ".join(each for each in told if each)
+
+
+def _against(advice: Advice, chosen: Advised, system: System) -> str:
+    """What today's way takes and what the best calendar does, each by name."""
+    quantity, what = QUANTITIES[advice.least], advice.least
+    now = amount(advice.today.mean(what), quantity, system, currency(advice))
+    told = f"against {now} with “{advice.in_use}” as it is today"
+    calendar = advice.best_of(advice.calendars)
+    if calendar is None or calendar.best is None or calendar is chosen:
+        return told
+    best = amount(calendar.best.mean(what), quantity, system, currency(advice))
+    return f"{told} and {best} with the best calendar, “{calendar.policy}” {best_words(calendar, system)}"
 
 
 def sureness(advice: Advice, less: Interval | None, system: System) -> str:
@@ -102,28 +121,26 @@ def sureness(advice: Advice, less: Interval | None, system: System) -> str:
 
 
 def _why_none(advice: Advice, system: System) -> list[str]:
-    allowed = _allowed_h(advice)
-    unmet: dict[Limit, float] = {}
-    for each in advice.policies:
-        for limit, found in each.unmet:
-            unmet[limit] = min(found, unmet.get(limit, found))
-    # A limit that one of the policies keeps by itself is not the one that nothing keeps.
-    by_all = {limit: least for limit, least in unmet.items() if all(_lacks(each, limit) for each in advice.policies)}
-    if by_all:
-        return [
-            f"What none of them keeps: {limit_words(limit, allowed, system)}; the least was "
-            f"{level_words(limit, least, system)}."
-            for limit, least in by_all.items()
-        ]
+    """The limits that the runs are not sure of, else the nearest miss of each way."""
     unsure = {limit: None for each in advice.policies for limit in each.binding}
     if unsure:
-        words = "; ".join(limit_words(each, allowed, system) for each in unsure)
+        words = "; ".join(limit_words(each, _allowed_h(advice), system) for each in unsure)
         return [f"The means keep them, but {advice.replicates} runs are not sure of it for: {words}."]
-    return ["Each limit by itself is kept by some of them, all together by none."]
+    return [f"“{each.policy}”: {nearest_words(advice, each, system)}." for each in advice.policies]
 
 
-def _lacks(advised: Advised, limit: Limit) -> bool:
-    return limit in dict(advised.unmet)
+def nearest_words(advice: Advice, advised: Advised, system: System) -> str:
+    """That no setting works, and which limits the nearest one breaks, by how much."""
+    part = advised.knobs[0].part if advised.knobs else None
+    broken = exceeded(advice.limits, advised.nearest, advice.scouted)
+    allowed = _allowed_h(advice)
+    misses = "; ".join(
+        f"{limit_words(each, allowed, system)}: {broken_words(each, advised.nearest, advice.scouted, system)}"
+        for each in broken
+    )
+    setting = setting_words(advised.knobs, advised.nearest.candidate.values, system)
+    nothing = NOTHING_WORKS.get(part, "it does not work here as it is") if part else "it does not work here as it is"
+    return f"{nothing}; the nearest, {setting}, misses {misses}"
 
 
 def _allowed_h(advice: Advice) -> float | None:
@@ -139,16 +156,10 @@ def sentences(advice: Advice, system: System) -> tuple[str, ...]:
 def _sentence(advice: Advice, advised: Advised, system: System) -> str:
     allowed = _allowed_h(advice)
     if advised.best is None:
-        if advised.unmet:
-            told = [
-                f"{limit_words(limit, allowed, system)} (the least was {level_words(limit, least, system)})"
-                for limit, least in advised.unmet
-            ]
-            return f"no setting tried keeps {'; '.join(told)}."
         if advised.outcome == "not sure":
             words = "; ".join(limit_words(each, allowed, system) for each in advised.binding)
             return f"its means keep the limits, the runs are not sure of it: {words}. More runs may be."
-        return "each limit by itself is kept by some setting, all together by none."
+        return f"{nearest_words(advice, advised, system)}."
     words = setting_words(advised.knobs, advised.best.candidate.values, system)
     quantity = QUANTITIES[advice.least]
     least = amount(advised.best.mean(advice.least), quantity, system, currency(advice))
@@ -156,6 +167,7 @@ def _sentence(advice: Advice, advised: Advised, system: System) -> str:
 
 
 def _binding(advice: Advice, advised: Advised, system: System) -> str:
+    """What stops a cheaper setting; that nothing does only where no cheaper one was seen."""
     if not advised.knobs:
         return "run as it is, since several triggers at once are not varied"
     if advised.binding:
@@ -163,16 +175,24 @@ def _binding(advice: Advice, advised: Advised, system: System) -> str:
         return f"what stops a cheaper setting is {words}"
     if advised.edges and advised.best is not None:
         values = dict(zip(advised.knobs, advised.best.candidate.values, strict=True))
-        ends = ", ".join(f"{knob.part} {value_words(knob, values[knob], system)}" for knob in advised.edges)
-        return f"no limit stops a cheaper setting, but {ends} is the end of the range tried in this study"
-    return "no limit stops a cheaper setting: on either side it gets dearer"
+        ends = ", ".join(f"{PART_WORDS[knob.part]} {value_words(knob, values[knob], system)} is {knob.end}"
+                         for knob in advised.edges)  # fmt: skip
+        return f"what stops a cheaper setting is the end of the range tried in this study: {ends}"
+    if advised.rivals:
+        return "other settings that cost less in the searching runs are not surely better"
+    return "no limit stops a cheaper setting: on either side it gets costlier"
 
 
 def remarks(advice: Advice, system: System) -> tuple[str, ...]:
     """The limits, the floors, and what else a reader is to know."""
     allowed = _allowed_h(advice)
-    words = [limit_words(each, allowed, system) + _today_words(each, advice) for each in advice.limits]
-    found = [f"Limits: {'; '.join(words)}." if words else "No limit was asked for."]
+    words = [limit_words(each, allowed, system) + _today_words(each, advice, system) for each in advice.limits]
+    found = [f"Limits for every way to start a wash: {'; '.join([*words, _longest_words(advice.case)])}."]
+    found += [
+        f"“{each.name}” has a shorter longest run of its own, which was left out: all ways have the same."
+        for each in advice.case.policies
+        if policy_for_all(advice.case, each) != each
+    ]
     for key, minutes in advice.floors.items():
         stage = key.split(".")[1]
         found.append(
@@ -205,12 +225,20 @@ def _use_words(advice: Advice) -> list[str]:
     return found
 
 
-def _today_words(limit: Limit, advice: Advice) -> str:
+def _longest_words(case: Case) -> str:
+    """The longest run of each stage."""
+    stages = with_usual_longest_runs(case).stages
+    told = [f"{plain_duration(each.longest_run or 0.0)} of {each.name}" for each in stages]
+    return f"a longest run of {', '.join(told)}"
+
+
+def _today_words(limit: Limit, advice: Advice, system: System) -> str:
     """Today's figure where it is the limit."""
     if limit.most is not None:
         return ""
     more = ", a tenth more than today since the weather is random" if advice.case.is_random else ""
-    return f" ({number(limit.allowed(advice.today), QUANTITIES[limit.key], 'si')} a year{more})"
+    quantity = QUANTITIES[limit.key]
+    return f" ({number(limit.allowed(advice.today), quantity, system)} {UNITS[system][quantity].symbol} a year{more})"
 
 
 def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tuple[str, ...]:

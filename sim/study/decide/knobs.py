@@ -1,8 +1,9 @@
 """What of a policy can be set, and over which range it is tried.
 
-The range of a study is a quarter of the present value to four times it, whole days for a calendar and none beyond the
-longest run, and goes on where the best lies at its end. Where the water is for drinking, food or not stated, no run
-gets longer and no wash or rinse shorter than at present. A rinse takes at least one volume of the vessel's water.
+A range follows from the plant and not from the present value, so that a study of one plant comes to one answer
+whatever its case was entered with: from what a bed has to take to what the longest run, the vessel and the supply
+allow. The present value is tried beside it. Where the water is for drinking, food or not stated, no run gets longer
+and no wash or rinse shorter than at present. A rinse takes at least one volume of the vessel's water.
 """
 
 import math
@@ -26,18 +27,26 @@ from sim.case.trigger_records import (
 )
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
+from sim.review.bearable import bearable
+from sim.review.site import Site, site_of
+from sim.study.doubt_words import BOUNDS
 from sim.study.kpis import System
 from sim.study.present import PA_PER_KPA, UNITS
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
 
-SPAN = 4.0  # times the present value, up and down
-STEP_SPAN = 2.0  # the same for the minutes of a step
+STEP_SPAN = 2.0  # times the present minutes of a step, up and down
 ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
-LEAST_CALENDAR_RANGE = 7.0  # days that a calendar is tried up to at least
-STEPS_A_SPAN = 4  # of a first look, from a value to SPAN times it
+STEPS_A_SPAN, SPAN = 4, 4.0  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
+LEAST_OF_A_DAY = 0.25  # of a mean day's use: the least volume between washes
+RESERVES = (0.05, 2.0)  # of the largest day's use
+ABOVE_CLEAN = 1.03  # times the pressure drop of the clean bed: the least set point
+HOLDS = (10.0, 30.0, MINUTE, 3 * MINUTE, 6 * MINUTE, 12 * MINUTE)
+NIGHT, APART = 1.0 * HOUR, 2.0 * HOUR  # where a search of hours starts: the first stage, and each one after it
+
+NEXT = (0.004, 0.008, 0.013, 0.02, 0.03)  # shares of a value within which its round neighbours lie
 
 TRIGGER_PARTS: dict[type[SingleTrigger], tuple[Part, ...]] = {
     Calendar: ("every",),
@@ -52,9 +61,9 @@ TRIGGER_PARTS: dict[type[SingleTrigger], tuple[Part, ...]] = {
 class Knob:
     """One setting of a policy: of the trigger of a stage, or minutes of one of its steps.
 
-    present, low and high [SI; s, m3, Pa] bound what is tried at first; where the best lies at an end, the range grows
-    towards `least` and `most`, which nothing leaves. `step` is the position of the step, `rules` those for the hours
-    of a wash. `unit`: the display unit of a volume or pressure in SI, in which settable values are round.
+    low and high [SI; s, m3, Pa] bound what is tried beside the present value; `end` says what the high one is.
+    `begin`: where a search of hours starts. `step` is the position of the step, `rules` those for the hours of a
+    wash. `unit`: the display unit of a volume or pressure in SI, in which settable values are round.
     """
 
     stage: str
@@ -62,8 +71,8 @@ class Knob:
     present: float
     low: float
     high: float
-    least: float = -math.inf
-    most: float = math.inf
+    end: str = ""
+    begin: float = 0.0
     step: int = 0
     rules: Washing = NO_RULES
     unit: float = 1.0
@@ -79,15 +88,6 @@ class Knob:
             return f"stage.{self.stage}.step.{self.step}.minutes"
         return f"policy.{policy}.{self.stage}.{self.part}"
 
-    def grown(self, value: float) -> "Knob | None":
-        """The knob with a range that goes on beyond its end where the value stands at one; None where it cannot."""
-        low, high = self.low, self.high
-        if value >= high * (1.0 - EDGE):
-            high = min(self.rounded(high * SPAN), self.most)
-        elif value <= low * (1.0 + EDGE):
-            low = max(self.rounded(low / SPAN), self.least)
-        return None if (low, high) == (self.low, self.high) else replace(self, low=low, high=high)
-
     @property
     def spread(self) -> float:
         """The high end over the low end."""
@@ -96,46 +96,64 @@ class Knob:
     def rounded(self, value: float) -> float:
         """The nearest value that a person can set, and that is tried.
 
-        Whole days, times of day by 5 min, holds by 10 s up to 2 min and by minutes above, half minutes of a step,
-        volumes and pressures in round numbers of the display unit.
+        Whole days, times of day by 5 min, holds of HOLDS, half minutes of a step, volumes and pressures in round
+        numbers of the display unit.
         """
         if self.part == "every":
             return max(round(value / DAY), 1) * DAY
         if self.part == "at":
             return round(value / (5 * MINUTE)) * (5 * MINUTE) % DAY
         if self.part == "hold":
-            step = 10.0 if value <= 2 * MINUTE else MINUTE
-            return max(round(value / step), 1) * step
+            return min(HOLDS, key=lambda each: abs(each - value))
         if self.of_a_step:
             return math.ceil(value / (MINUTE / 2) - 1e-9) * (MINUTE / 2)
         return settable(value / self.unit, fine=self.part == "above") * self.unit
 
     def coarse(self) -> tuple[float, ...]:
-        """The values of a first look over the range, the present one among them, in rising order."""
+        """The values of a first look over the range, in rising order."""
         if self.part == "at":
-            values = [self.present, *(hour * 3 * HOUR for hour in range(8))]
+            values = [hour * 3 * HOUR for hour in range(8)]
+        elif self.part == "hold":
+            values = list(HOLDS)
         elif self.part == "every" and self.high <= ALL_DAYS * DAY:
             values = [day * DAY for day in range(round(self.low / DAY), round(self.high / DAY) + 1)]
         else:
             steps = max(round(STEPS_A_SPAN * math.log(self.spread, SPAN)), 2)
-            values = [self.present, *(self.low * self.spread ** (place / steps) for place in range(steps + 1))]
+            values = [self.low * self.spread ** (place / steps) for place in range(steps + 1)]
         return self.within(values)
+
+    def start(self, share: float) -> float:
+        """A value at a share of the range, by its logarithm; of hours, where a search of them starts."""
+        if self.part == "at":
+            wanted = [self.begin, *(hour * HOUR for hour in range(24))]
+        else:
+            wanted = [self.low * self.spread**share, self.low, self.high]
+        return next((found for each in wanted for found in self.within([each])), self.present)
 
     def between(self, below: float, above: float) -> tuple[float, ...]:
         """A value in the middle between two."""
-        if below >= above:
+        if below >= above or self.part == "hold":
             return ()
         return self.within([(below + above) / 2.0 if self.part == "at" else math.sqrt(below * above)])
 
-    def within(self, values: Sequence[float]) -> tuple[float, ...]:
-        """The values rounded, each once, those out of the range left out.
+    def beside(self, value: float) -> tuple[float, ...]:
+        """The next values below and above that can be set."""
+        if self.part == "hold":
+            place = min(range(len(HOLDS)), key=lambda each: abs(HOLDS[each] - value))
+            return self.within(HOLDS[max(place - 1, 0) : place + 2])
+        if self.part in ("every", "at") or self.of_a_step:
+            step = {"every": DAY, "at": HOUR}.get(self.part, MINUTE / 2)
+            return self.within([value - step, value + step])
+        found = []
+        for way in (-1.0, 1.0):
+            near = (self.rounded(value * (1.0 + way * share)) for share in NEXT)
+            found += [next((each for each in near if (each - value) * way > EDGE * value), value)]
+        return self.within(found)
 
-        What rounds as the present value does is that value: beside it there would be nothing left to look between.
-        """
+    def within(self, values: Sequence[float]) -> tuple[float, ...]:
+        """The values rounded, each once, those out of the range left out."""
         room = 1e-9 * self.high
-        here = self.rounded(self.present)
-        found = {self.present if rounded == here else rounded for rounded in map(self.rounded, values)}
-        known = sorted(each for each in found if self.low - room <= each <= self.high + room)
+        known = sorted(each for each in set(map(self.rounded, values)) if self.low - room <= each <= self.high + room)
         return tuple(each for each in known if self.part != "at" or self.rules.hour_is_open(each))
 
 
@@ -153,49 +171,78 @@ def settable(value: float, *, fine: bool = False) -> float:
     return float(f"{round(value / power * step) / step * power:.4g}")
 
 
+def settable_from(value: float, *, fine: bool = False) -> float:
+    """The lowest round number that is not below a value.
+
+    >>> settable_from(101.0), settable_from(100.0)
+    (102.0, 100.0)
+    """
+    tried = (settable(value * (1.0 + share), fine=fine) for share in (0.0, *NEXT))
+    return next((each for each in tried if each >= value * (1.0 - 1e-9)), value)
+
+
 def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = "si") -> tuple[Knob, ...]:
     """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers.
 
     Volumes and pressures are tried in round numbers of these units. A stage without a longest run has the usual one.
     """
     case = with_usual_longest_runs(case)
-    keep = case.may_be_drunk
+    site = site_of(case)
     triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
-    knobs = [each for stage, trigger in triggers for each in _of_trigger(case, stage, trigger, units, keep)]
+    knobs = [each for stage, trigger in triggers for each in _of_trigger(site, stage, trigger, units)]
     if len(case.stages) > 1 or "hours" in also:
-        knobs += [each for stage, trigger in triggers for each in _hours(case, stage, trigger)]
+        knobs += _hours(case, triggers)
     for stage in case.stages:
         for part in ("backwash", "rinse"):
             if part in also:
-                knobs += _of_step(stage, part, keep=keep)
+                knobs += _of_step(stage, part, keep=case.may_be_drunk)
     return tuple(each for each in knobs if each.low < each.high)
 
 
-def _of_trigger(case: Case, stage: str, trigger: SingleTrigger, units: System, keep: bool) -> Iterator[Knob]:
+def policy_for_all(case: Case, policy: Policy) -> Policy:
+    """The policy held to the longest runs of the stages, as every other one is.
+
+    A shorter one of its own stays where the water may be drunk, so that no run gets longer than at present.
+    """
+    if case.may_be_drunk:
+        return policy
+    triggers = tuple((stage, replace(trigger, longest_run=None)) for stage, trigger in policy.triggers)
+    return replace(policy, triggers=triggers)
+
+
+def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) -> Iterator[Knob]:
+    stage = next(each for each in site.case.stages if each.name == name)
+    longest = min(longest_run_of(stage, trigger) or math.inf, max(site.case.run.length / 2.0, DAY))
+    keep = site.case.may_be_drunk
     for part in TRIGGER_PARTS[type(trigger)]:
-        present = float(getattr(trigger, part))
-        unit = _unit(part, units)
-        low, high = (settable(end / unit) * unit for end in (present / SPAN, present * SPAN))
-        least, most = 0.0, math.inf
-        if part in ("reserve", "hold"):
-            least, most = low, high
-        if part == "every":
-            least = DAY
-            most = max(min(case.run.length / 2.0, _longest(case, stage, trigger)) // DAY, 1) * DAY
-            present = min(present, most)
-            low = min(max(math.floor(low / DAY), 1) * DAY, most)
-            high = min(math.ceil(max(high / DAY, LEAST_CALENDAR_RANGE)) * DAY, most)
-        if keep:
-            low, least = (present, present) if part == "reserve" else (low, least)
-            high, most = (high, most) if part == "reserve" else (present, present)
-        if present > 0.0:
-            yield Knob(stage=stage, part=part, present=present, low=low, high=high, least=least, most=most, unit=unit)
+        present, unit = float(getattr(trigger, part)), _unit(part, units)
+        low, high, end = _range(site, stage, part, longest)
+        if part in ("volume", "reserve", "above"):
+            fine = part == "above"
+            low, high = settable_from(low / unit, fine=fine) * unit, settable(high / unit, fine=fine) * unit
+        if keep and part == "reserve":
+            low = max(low, present)
+        elif keep:
+            high, end = min(high, present), "the present setting, since the water may be drunk"
+            low = min(low, high)
+        yield Knob(stage=name, part=part, present=present, low=low, high=max(low, high), end=end, unit=unit)
 
 
-def _longest(case: Case, stage: str, trigger: Trigger) -> float:
-    """The longest run [s] that bounds what is tried of a calendar: beyond it nothing changes."""
-    found = longest_run_of(next(each for each in case.stages if each.name == stage), trigger)
-    return math.inf if found is None else found
+def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float, float, str]:
+    """The ends of what is tried [SI], and what the high one is; `longest` run [s]."""
+    mean, largest = (each / stage.vessels.sharing for each in (site.mean * DAY, site.largest_day))
+    match part:
+        case "every":
+            return DAY, max(longest // DAY, 1.0) * DAY, "the longest run"
+        case "volume":
+            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "what the longest run lets through"
+        case "reserve":
+            return RESERVES[0] * largest, RESERVES[1] * largest, "two of the largest days"
+        case "above":
+            most = bearable(site, stage)
+            return ABOVE_CLEAN * site.clean(stage), most.value, f"what {BOUNDS[most.bound]}"
+        case _:
+            return HOLDS[0], HOLDS[-1], "the longest hold"
 
 
 def _unit(part: Part, units: System) -> float:
@@ -205,11 +252,14 @@ def _unit(part: Part, units: System) -> float:
     return PA_PER_KPA / UNITS[units]["pressure"].per_result_unit if part == "above" else 1.0
 
 
-def _hours(case: Case, stage: str, trigger: SingleTrigger) -> Iterator[Knob]:
-    at = getattr(trigger, "at", None)
-    if at is not None:
-        last = DAY - MINUTE
-        yield Knob(stage=stage, part="at", present=at, low=0.0, high=last, least=0.0, most=last, rules=case.washing)
+def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterator[Knob]:
+    """The hours of the day: a search of them starts at night, the stages one after another."""
+    timed = [(stage, at) for stage, trigger in triggers if (at := getattr(trigger, "at", None)) is not None]
+    for place, (stage, at) in enumerate(timed):
+        yield Knob(
+            stage=stage, part="at", present=at, low=0.0, high=DAY - MINUTE, rules=case.washing,
+            begin=(NIGHT + place * APART) % DAY,
+        )  # fmt: skip
 
 
 def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, keep: bool) -> Iterator[Knob]:
@@ -222,8 +272,7 @@ def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, keep: bool) ->
             low = max(low, least_rinse(stage))
         high = max(STEP_SPAN * present, low)
         yield Knob(
-            stage=stage.name, part=part, present=max(present, low), low=low, high=high, least=low, most=high,
-            step=places[-1],
+            stage=stage.name, part=part, present=max(present, low), low=low, high=high, step=places[-1],
         )  # fmt: skip
 
 

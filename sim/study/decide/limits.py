@@ -1,7 +1,7 @@
 """The limits that a setting is to keep, and whether it does: in the mean of the runs, and as far as they are sure.
 
 A setting keeps a limit surely where the upper end of the 95 % interval does; peaks, waits and raw water have to keep
-it in every run.
+it in every run. Some limits stand in every study, whatever is asked for: what no plant can do is no solution.
 """
 
 import math
@@ -9,22 +9,49 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from sim.study.decide.trials import Tried
-from sim.study.many.intervals import Interval
+import numpy as np
 
-Bound = Literal["risk", "over_limit_h", "pressure_kpa", "stopped_h", "waits", "raw_min"]
+from sim.case.records import Case
+from sim.review.bearable import Bound as PressureBound
+from sim.review.bearable import supply_gives
+from sim.review.site import site_of
+from sim.study.decide.trials import Tried, rated
+from sim.study.many.intervals import CONFIDENCE, Interval
+from sim.study.present import PA_PER_KPA
 
-IN_EVERY_RUN: frozenset[Bound] = frozenset({"pressure_kpa", "waits", "raw_min"})
+Bound = Literal[
+    "risk", "over_limit_h", "pressure_kpa", "stopped_h", "waits", "raw_min", "unmet_m3", "supply_kpa", "rating_kpa",
+    "below_clean_kpa", "idle", "off_line",
+]  # fmt: skip
+
+IN_EVERY_RUN: frozenset[Bound] = frozenset(
+    {"pressure_kpa", "waits", "raw_min", "supply_kpa", "rating_kpa", "below_clean_kpa", "off_line"}
+)
+PEAKS: frozenset[Bound] = frozenset({"pressure_kpa", "supply_kpa", "rating_kpa", "below_clean_kpa", "off_line"})
+"""The highest of a run, no sums over it."""
+
 ROUNDING = 1e-9
 MARGIN = 0.1  # of today's figure: runs in random weather are never sure of "no more than today" without one
+MOST_IDLE = 0.5  # share of the runs in which a device may start no wash
+MOST_OFF_LINE = 0.25  # share of the time: a vessel that is off line for longer washes without end
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A figure is to be at most `most`: a share for the risk, else of a year; None asks for no more than today."""
+    """A figure is to be at most `most`: a share for the risk, else of a year; None asks for no more than today.
+
+    Of one `stage` where it is named; `bound` says what a pressure comes from.
+    """
 
     key: Bound
     most: float | None
+    stage: str = ""
+    bound: PressureBound = "usual supply"
+
+    @property
+    def figure(self) -> str:
+        """The name of its figure among those of a candidate."""
+        return rated(self.stage) if self.key == "rating_kpa" else self.key
 
     def allowed(self, today: Tried) -> float:
         """The most that it allows; a tenth more than today counts as today where the weather is random."""
@@ -33,7 +60,7 @@ class Limit:
         return level(self, today) * (1.0 + MARGIN if self._is_random(today) else 1.0)
 
     def _is_random(self, today: Tried) -> bool:
-        return len(today.figures[self.key]) > 1
+        return len(today.figures[self.figure]) > 1
 
     def excess(self, tried: Tried, today: Tried) -> float:
         """By how much the runs exceed it in the mean, as a share of what is allowed; 0 where it is kept."""
@@ -41,21 +68,48 @@ class Limit:
         over = found - allowed
         return 0.0 if over <= ROUNDING * max(1.0, abs(allowed)) else over / (allowed or 1.0)
 
-    def kept_surely(self, tried: Tried, today: Tried) -> bool:
+    def share_kept(self, tried: Tried, today: Tried) -> float:
+        """The share of the runs that keep it, each by itself; of a risk, which no run has, whether all do."""
+        if self.key == "risk":
+            return 0.0 if self.excess(tried, today) else 1.0
+        found, most = tried.figures[self.figure], self.allowed(today)
+        if self.most is None:
+            found, most = found - today.figures[self.figure], most - level(self, today)
+        return float(np.mean(~(found > most + ROUNDING * max(1.0, abs(most)))))
+
+    def kept_surely(self, tried: Tried, today: Tried, confidence: float = CONFIDENCE) -> bool:
         """Whether the runs are sure that it is kept."""
         if self.excess(tried, today):
             return False
-        if self.key in IN_EVERY_RUN:
+        if self.key in IN_EVERY_RUN or self.key == "idle":
             return True
         found: Interval | None
         if self.most is None:
-            found = today.less_than(tried, self.key)
+            found = today.less_than(tried, self.figure, confidence)
             most = self.allowed(today) - level(self, today)
         else:
-            found, most = tried.interval(self.key), self.most
+            found, most = tried.interval(self.figure, confidence), self.most
         if found is None or found.high is None:
             return True  # a single run, of a case in which nothing is random
         return found.high <= most + ROUNDING * max(1.0, most)
+
+
+def standing_limits(case: Case) -> tuple[Limit, ...]:
+    """Those of every study: pressures that the supply and the vessels bear, deliveries, set points that can act.
+
+    Demand not met counts no less than today's unless lost production has a price, since then it is weighed.
+    """
+    given = supply_gives(site_of(case))
+    found = [Limit("supply_kpa", given.value / PA_PER_KPA, bound=given.bound)]
+    for stage in case.stages:
+        rating = stage.vessel.pressure_rating
+        if rating is not None and rating < given.value:
+            found.append(Limit("rating_kpa", rating / PA_PER_KPA, stage.name, "rating"))
+    if case.prices is None or case.prices.lost_production is None:
+        found.append(Limit("unmet_m3", None))
+    if case.downstream is not None or case.may_be_drunk:
+        found.append(Limit("raw_min", 0.0))
+    return (*found, Limit("below_clean_kpa", 0.0), Limit("idle", MOST_IDLE), Limit("off_line", MOST_OFF_LINE))
 
 
 def level(limit: Limit, tried: Tried) -> float:
@@ -63,11 +117,11 @@ def level(limit: Limit, tried: Tried) -> float:
     if limit.key == "risk":
         found = tried.interval("risk")
         return 0.0 if found is None else found.mean
-    values = tried.figures[limit.key]
+    values = tried.figures[limit.figure]
     known = values[values == values]
     if not known.size:
         return 0.0
-    return float(known.max()) if limit.key in IN_EVERY_RUN else tried.mean(limit.key)
+    return float(known.max()) if limit.key in IN_EVERY_RUN else tried.mean(limit.figure)
 
 
 def excess(limits: Sequence[Limit], tried: Tried, today: Tried) -> float:
@@ -80,6 +134,13 @@ def exceeded(limits: Sequence[Limit], tried: Tried, today: Tried) -> tuple[Limit
     return tuple(each for each in limits if each.excess(tried, today))
 
 
-def unsure(limits: Sequence[Limit], tried: Tried, today: Tried) -> tuple[Limit, ...]:
+def broken_when_dead(limits: Sequence[Limit], tried: Tried, today: Tried) -> tuple[Limit, ...]:
+    """The limits that a device which no longer works exceeds; that it starts no wash goes without saying."""
+    return tuple(each for each in exceeded(limits, tried, today) if each.key != "idle")
+
+
+def unsure(
+    limits: Sequence[Limit], tried: Tried, today: Tried, confidence: float = CONFIDENCE
+) -> tuple[Limit, ...]:
     """The limits that the runs are not sure to be kept."""
-    return tuple(each for each in limits if not each.kept_surely(tried, today))
+    return tuple(each for each in limits if not each.kept_surely(tried, today, confidence))

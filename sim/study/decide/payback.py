@@ -2,10 +2,11 @@
 
 Three bars at least: the calendar of today, the best calendar, and each device with the best of its settings; all keep
 the same limits and are run on the same weather. A device is credited with what it has over the best calendar alone.
+The price at which it pays is found with the settings that are best at that price, by searching again there.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -13,7 +14,16 @@ import numpy as np
 from sim.case.price_records import NO_PRICES, Device, Price, Prices
 from sim.case.records import Case
 from sim.case.trigger_records import Policy
-from sim.study.decide.advice import Advice, Advised, Sought, Wishes, advise, is_calendar, policy_of_today
+from sim.study.decide.advice import (
+    Advice,
+    Advised,
+    Advising,
+    Sought,
+    Wishes,
+    advising,
+    is_calendar,
+    policy_of_today,
+)
 from sim.study.decide.money import (
     Swing,
     Worth,
@@ -31,6 +41,8 @@ from sim.study.errors import RequestError
 from sim.study.many.intervals import Interval, of_mean
 
 SAME = 0.01  # of a figure: as near as that it counts as the same
+TURNS = 6  # of the search for a price at which a device pays, at most
+EQUAL = 1e-6  # of a price
 Verdict = Literal["pays", "does not pay", "not sure", "open", "idle"]
 
 
@@ -101,9 +113,14 @@ class Payback:
     lost: tuple[str, ...]
 
     @property
+    def best_calendar(self) -> Advised | None:
+        """The calendar that keeps the limits at the least; where none does, devices are compared with today's."""
+        return self.advice.best_of(self.advice.calendars)
+
+    @property
     def has_calendar(self) -> bool:
-        """Whether a calendar keeps the limits; where none does, devices are compared with today's."""
-        return self.advice.policies[0].best is not None
+        """Whether a calendar keeps the limits."""
+        return self.best_calendar is not None
 
     @property
     def prices(self) -> Prices:
@@ -122,31 +139,81 @@ def payback(bench: Bench, wishes: Wishes, sought: Sought | None = None) -> Payba
     others = [each for each in bench.case.policies if device_of(each) is not None]
     if not others:
         raise RequestError("payback needs a policy of the case that washes by volume or by pressure drop")
-    advice = advise(bench, wishes, [today, *others], sought)
-    first, *rest = advice.policies
-    bars = [Bar(words="today's calendar", policy=today.name, tried=first.present)]
-    words = "best calendar" if first.best is not None else "no better calendar"
-    bars.append(Bar(words=words, policy=today.name, tried=first.best or first.present))
-    devices = _best_of(advice, rest, bench.case.policies)
+    calendars = [each for each in bench.case.policies if is_calendar(each) and each.name != today.name]
+    study = advising(bench, wishes, [today, *calendars, *others], sought)
+    found = _found(bench, study.advice())
+    prices = _prices_that_pay(study, found, search=sought is None)
+    if sought is None:
+        found = _found(bench, study.advice())  # the searches for a price may have found better settings for this one
+    decided = tuple(replace(each, break_even=prices.get(each.device, each.break_even)) for each in found.decided)
+    return replace(found, decided=decided, advice=replace(found.advice, runs=bench.tally.runs))
+
+
+def _found(bench: Bench, advice: Advice) -> Payback:
+    """What devices are worth by a piece of advice; the price at which they pay is for its settings alone."""
+    today, best = advice.policies[0], advice.best_of(advice.calendars)
+    bars = [Bar(words="today's calendar", policy=today.policy, tried=today.present)]
+    calendar = Bar(words="no better calendar", policy=today.policy, tried=today.present)
+    if best is not None:
+        calendar = Bar(words="best calendar", policy=best.policy, tried=_best(best))
+    bars.append(calendar)
+    devices = _best_of(advice, bench.case.policies)
     bars += [Bar(words=f"best with a {device}", policy=each.policy, tried=_best(each)) for device, each in devices]
-    decided = [_decided(bench, device, bar, bars[1]) for (device, _), bar in zip(devices, bars[2:], strict=True)]
-    lost = tuple(each.policy for each in rest if each.best is None)
+    decided = [_decided(bench, device, bar, calendar) for (device, _), bar in zip(devices, bars[2:], strict=True)]
+    lost = tuple(each.policy for each in advice.policies if each.best is None and each not in advice.calendars)
     return Payback(
-        case=bench.case, advice=advice, bars=tuple(bars), calendar=bars[1], decided=tuple(decided), lost=lost
+        case=bench.case, advice=advice, bars=tuple(bars), calendar=calendar, decided=tuple(decided), lost=lost
     )
 
 
-def _best_of(advice: Advice, found: Sequence[Advised], policies: Sequence[Policy]) -> list[tuple[str, Advised]]:
+def _prices_that_pay(study: Advising, found: Payback, *, search: bool) -> dict[str, float | None]:
+    """The price of water plus sewer at which each device pays, with the settings that are best at that price.
+
+    Settings move with the price, and the price at which one of them pays with the settings: in turns, until neither
+    does. What is tried on the way is known to the study afterwards.
+    """
+    prices: dict[str, float | None] = {}
+    for each in found.decided:
+        price = each.break_even
+        for _ in range(TURNS):
+            if not price:
+                break
+            there = study.at_water_price(price, search=search)
+            last, price = price, _price_there(there, each.device)
+            study.learn(there)
+            if price is not None and abs(price - last) <= EQUAL * last:
+                break
+        prices[each.device] = price
+    return prices
+
+
+def _price_there(there: Advising, device: str) -> float | None:
+    """The price of water plus sewer at which the settings that are best at the prices of a study just pay."""
+    advice, case = there.advice(), there.bench.case
+    best = advice.best_of(advice.calendars)
+    calendar = advice.policies[0].present if best is None else _best(best)
+    having = dict(_best_of(advice, case.policies)).get(device)
+    return None if having is None else _break_even(case.prices or NO_PRICES, device, calendar, _best(having))
+
+
+def _break_even(prices: Prices, device: str, calendar: Tried, having: Tried) -> float | None:
+    without, with_it = amounts_of(calendar), amounts_of(having)
+    worth = worth_of(prices, device_prices(prices, device), without, with_it)
+    volume = without["water"] - with_it["water"]
+    unit = price_value(prices.water) + price_value(prices.sewer)
+    return break_even_water(worth, volume=volume, water_part=unit * volume, within=prices.payback_within)
+
+
+def _best_of(advice: Advice, policies: Sequence[Policy]) -> list[tuple[str, Advised]]:
     """For each device the policy of least cost or water that keeps the limits."""
     named = {each.name: each for each in policies}
-    best: dict[str, Advised] = {}
-    for each in found:
+    by_device: dict[str, list[Advised]] = {}
+    for each in advice.policies:
         device = device_of(named[each.policy])
-        if device is None or each.best is None:
-            continue
-        if device not in best or each.best.mean(advice.least) < _best(best[device]).mean(advice.least):
-            best[device] = each
-    return list(best.items())
+        if device is not None:
+            by_device.setdefault(device, []).append(each)
+    best = {device: advice.best_of(each) for device, each in by_device.items()}
+    return [(device, each) for device, each in best.items() if each is not None]
 
 
 def _best(advised: Advised) -> Tried:
@@ -198,8 +265,6 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
         for each in (saving.mean, saving.low, saving.high)
         if each is not None
     ]
-    volume = without["water"] - having["water"]
-    unit = price_value(prices.water) + price_value(prices.sewer)
     ifs = what_ifs(bench.case, bar.tried.candidate, device)
     bench.tell(f"what if the {device} errs or fails")
     tried = bench.tried([each for _, each in ifs])
@@ -211,7 +276,7 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
         value=values[0], value_low=values[1] if len(values) > 1 else None,
         value_high=values[2] if len(values) > 1 else None,
         price_range=_price_range(prices, own, without, having),
-        break_even=break_even_water(worth, volume=volume, water_part=unit * volume, within=prices.payback_within),
+        break_even=_break_even(prices, device, calendar.tried, bar.tried),
         most_price=worth.most_price(prices.payback_within) if _any_price(bar.tried) else None,
         swings=tornado(prices, own, without, having),
         what_ifs=tuple(WhatIf(words=words, tried=each) for (words, _), each in zip(ifs, tried, strict=True)),

@@ -4,12 +4,12 @@ import math
 
 from sim.case.price_records import Prices
 from sim.study.decide.advice import Advised
-from sim.study.decide.advice_words import HARDLY, best_words, cautions, foremost, present_words
+from sim.study.decide.advice_words import HARDLY, best_words, cautions, foremost, nearest_words, present_words
 from sim.study.decide.ends import Ends
 from sim.study.decide.needs_words import HEAVIER, dead_words, needs_words
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.sure_words import gain_words, money_sure, water_sure
-from sim.study.decide.told import QUANTITIES, amount, number, volume_price
+from sim.study.decide.told import QUANTITIES, amount, number, volume_price, worse_words
 from sim.study.decide.trials import Tried
 from sim.study.decide.unusual_words import unusual_words
 from sim.study.kpis import System
@@ -100,12 +100,12 @@ def statements(found: Payback, system: System, ends: Ends | None = None) -> tupl
             told.append(IDLE.format(device=each.device, heavier=HEAVIER[each.device]))
         else:
             needs = "" if each.verdict == "open" else needs_words(found, each, system)
-            told += [_verdict(found, each, system), needs, money_sure(found, each, ends, system)]
-            told.append(dead_words(found, each, system))
+            told += [_verdict(found, each, system), _both(found, each, system), needs]
+            told += [money_sure(found, each, ends, system), dead_words(found, each, system)]
     settings = _settings(found)
     told += [water_sure(found.advice, settings, ends, system) if settings else ""]
     told += unusual_words(found.advice, system)
-    told += [_lost(found, each) for each in found.advice.policies if each.policy in found.lost]
+    told += [_lost(found, each, system) for each in found.advice.policies if each.policy in found.lost]
     return tuple(each for each in told if each)
 
 
@@ -118,9 +118,10 @@ def _settings(found: Payback) -> dict[str, tuple[str, Tried]]:
 
 
 def _free(found: Payback, system: System) -> str:
-    """What the best calendar alone spares, for which nobody has to buy anything."""
-    advice = found.advice
-    first, today, best = advice.policies[0], found.bars[0].tried, found.calendar.tried
+    """What the best calendar alone spares, for which nobody has to buy anything, and what gets worse with it."""
+    advice, first = found.advice, found.best_calendar
+    assert first is not None, "asked for only where there is one"
+    today, best = found.bars[0].tried, found.calendar.tried
     now = today.mean(advice.least)
     less = now - best.mean(advice.least)
     if abs(less) <= HARDLY * now:
@@ -128,18 +129,26 @@ def _free(found: Payback, system: System) -> str:
     quantity = QUANTITIES[advice.least]
     text = amount(abs(less), quantity, system, found.prices.currency)
     of_what = "" if advice.least == "cost" else " of water to drain"
-    instead = f"{best_words(first, system)} instead of {present_words(first, system)}"
+    instead = f"“{first.policy}” {best_words(first, system)}, instead of {_today_words(found, system)}"
     if less > 0.0:
-        return f"What costs nothing comes first: the calendar at its best, {instead}, spares {text}{of_what} a year."
-    return f"The best calendar that keeps the limits, {instead}, takes {text}{of_what} a year more than today's."
+        told = f"What costs nothing comes first: the best calendar, {instead}, saves {text}{of_what} a year."
+    else:
+        told = f"The best calendar that keeps the limits, {instead}, takes {text}{of_what} a year more."
+    return f"{told} {worse_words(best, today, system)}".strip()
 
 
-def headline(found: Payback) -> str:
-    """The verdicts alone, after what has to stand before any."""
-    return " ".join([*foremost(found.advice), _verdicts(found)])
+def _today_words(found: Payback, system: System) -> str:
+    """The policy in use by name, as it is."""
+    today = next(each for each in found.advice.policies if each.policy == found.bars[0].policy)
+    return f"“{today.policy}” {present_words(today, system)} as it is today"
 
 
-def _verdicts(found: Payback) -> str:
+def headline(found: Payback, system: System) -> str:
+    """The verdicts alone, after what has to stand before any, and what gets worse against today."""
+    return " ".join([*foremost(found.advice), _verdicts(found, system)])
+
+
+def _verdicts(found: Payback, system: System) -> str:
     if not found.decided:
         return "No device was found that keeps the limits."
     words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell",
@@ -149,14 +158,17 @@ def _verdicts(found: Payback) -> str:
         is_told = each.value is not None and each.verdict not in ("open", "idle")
         worth = f" ({gain_words(each.value or 0.0, found)} over {found.prices.years} years)" if is_told else ""
         known.setdefault(words[each.verdict], []).append(f"a {each.device}{worth}")
-    return " ".join(f"{verdict}: {' and '.join(devices)}." for verdict, devices in known.items())
+    verdicts = [f"{verdict}: {' and '.join(devices)}." for verdict, devices in known.items()]
+    today = found.bars[0].tried
+    worse = [worse_words(each.bar.tried, today, system, each.device) for each in found.decided]
+    return " ".join(each for each in (*verdicts, *worse) if each)
 
 
-def _lost(found: Payback, each: Advised) -> str:
+def _lost(found: Payback, each: Advised, system: System) -> str:
     if each.outcome == "not sure":
         runs = found.advice.replicates
         return f"“{each.policy}”: {runs} runs are not sure of any setting that it keeps the limits."
-    return f"“{each.policy}”: no setting that was tried keeps the limits."
+    return f"“{each.policy}”: {nearest_words(found.advice, each, system)}."
 
 
 def _verdict(found: Payback, each: Decided, system: System) -> str:
@@ -176,6 +188,22 @@ def _verdict(found: Payback, each: Decided, system: System) -> str:
     prices = found.prices
     at = f"over {prices.years} years, at {100.0 * prices.discount_rate:g} % interest,"
     return f"{told}{_sure(found, each)}; {at} it {_value(found, each)}."
+
+
+def _both(found: Payback, each: Decided, system: System) -> str:
+    """What the setting takes less than today's way and than the best calendar, each by name, and what gets worse."""
+    advice, calendar = found.advice, found.best_calendar
+    quantity, of_what = QUANTITIES[advice.least], "" if advice.least == "cost" else " of water to drain"
+    lines = [(f"“{found.bars[0].policy}” as it is today", found.bars[0].tried)]
+    if calendar is not None:
+        lines.append((f"“{calendar.policy}” {best_words(calendar, system)}", found.calendar.tried))
+    told = []
+    for name, tried in lines:
+        less = tried.mean(advice.least) - each.bar.tried.mean(advice.least)
+        text = amount(abs(less), quantity, system, found.prices.currency)
+        told.append(f"{text}{of_what} a year {'less' if less >= 0.0 else 'more'} than {name}")
+    first = f"“{each.bar.policy}” takes {' and '.join(told)}, its {each.device} not counted."
+    return f"{first} {worse_words(each.bar.tried, found.bars[0].tried, system)}".strip()
 
 
 def _spares(found: Payback, each: Decided) -> str:

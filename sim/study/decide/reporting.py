@@ -72,7 +72,7 @@ def payback_files(found: Payback, system: System, ends: Ends | None = None) -> d
     report = _report(
         advice, payback_ranges(found, ends, system),
         f"{found.case.title}: what {devices} {'are' if len(found.decided) > 1 else 'is'} worth",
-        answer=told.headline(found),
+        answer=told.headline(found, system),
         sentences=(
             *told.statements(found, system, ends), *told.sentences(found, system),
             *advice_words.sentences(advice, system),

@@ -10,7 +10,7 @@ from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.doubted import doubts_of
 from sim.study.decide.ends import Ends, ends_json
 from sim.study.decide.knobs import Knob
-from sim.study.decide.limits import Limit
+from sim.study.decide.limits import Limit, exceeded, level
 from sim.study.decide.margins import (
     advice_moves,
     advice_over,
@@ -42,6 +42,7 @@ def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> d
         "limits": [limit_json(each) for each in advice.limits],
         "floors": advice.floors,
         "runs": advice.runs,
+        "in_use": advice.in_use,
         "today": tried_json(advice.today),
         "chosen": None if chosen is None else chosen.policy,
         "policies": [advised_json(advice, each) for each in advice.policies],
@@ -88,8 +89,19 @@ def _thresholds_json(found: Payback, each: Decided) -> dict[str, float | None]:
 
 
 def limit_json(limit: Limit) -> dict[str, Any]:
-    """A limit; `most` is None where today's figure is."""
-    return {"figure": NAMES.get(limit.key, limit.key), "most": limit.most}
+    """A limit; `most` is None where today's figure is, `stage` where it holds for all."""
+    return {
+        "figure": NAMES.get(limit.key, limit.key), "most": limit.most, "stage": limit.stage or None,
+        "bound": limit.bound if limit.key in ("supply_kpa", "rating_kpa") else None,
+    }  # fmt: skip
+
+
+def kept_json(limit: Limit, tried: Tried, today: Tried) -> dict[str, Any]:
+    """A limit, what it allows and where a setting stands."""
+    return {
+        **limit_json(limit), "allowed": limit.allowed(today), "reached": level(limit, tried),
+        "kept": not limit.excess(tried, today),
+    }  # fmt: skip
 
 
 def tried_json(tried: Tried) -> dict[str, Any]:
@@ -107,20 +119,28 @@ def tried_json(tried: Tried) -> dict[str, Any]:
 
 def advised_json(advice: Advice, advised: Advised) -> dict[str, Any]:
     """What was found of a policy; `settings` are keys and values of the case file."""
-    best = advised.best
+    best, told = advised.best, advised.best or advised.nearest
+    today = advice.today if advised.best is not None else advice.scouted
     return {
         "name": advised.policy,
         "outcome": advised.outcome,
         "settings": None if best is None else settings_of(advice, advised, best),
         "present": tried_json(advised.present),
         "best": None if best is None else tried_json(best),
+        "limits": [kept_json(each, told, today) for each in advice.limits],
         "binding": [limit_json(each) for each in advised.binding],
-        "unmet": [{**limit_json(each), "least": least} for each, least in advised.unmet],
-        "at_the_end_of_its_range": [each.key(advised.policy) for each in advised.edges],
-        "tried": [
-            {"values": _values(advised.knobs, each.candidate.values, advised.policy), **tried_json(each)["figures"]}
-            for each in advised.tried
-        ],
+        "nearest": None if best is not None else _one_tried(advice, advised, advised.nearest),
+        "at_the_end_of_its_range": [{"key": each.key(advised.policy), "end": each.end} for each in advised.edges],
+        "tried": [_one_tried(advice, advised, each) for each in advised.tried],
+    }
+
+
+def _one_tried(advice: Advice, advised: Advised, tried: Tried) -> dict[str, Any]:
+    """A setting on the searching runs, and whether it keeps every limit in their mean."""
+    return {
+        "values": _values(advised.knobs, tried.candidate.values, advised.policy),
+        "figures": tried_json(tried)["figures"],
+        "kept": not exceeded(advice.limits, tried, advice.scouted),
     }
 
 

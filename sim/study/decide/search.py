@@ -1,7 +1,11 @@
-"""The best settings of one policy: a coarse look over the range of each setting, then finer ones about the best."""
+"""The best settings of one policy: a coarse look over the range of each setting, then finer ones about the best.
+
+It starts from several places, so that what one of them never gets to is found from another. The present values come
+last: they are tried, but nothing else depends on them. What is best is chosen among all that was ever tried.
+"""
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from sim.case.trigger_records import Policy
@@ -12,14 +16,18 @@ from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 
 # Finer looks, each half as wide as the one before: to 1 % of a value, or to 5 % in weather that is random.
 ROUNDS, ROUNDS_AT_RANDOM, ROUNDS_COARSE = 5, 3, 2
+ROUNDS_FROM_A_PLACE = 1  # before it is known which place leads furthest
+PLACES = (0.15, 0.35, 0.55, 0.75, 0.95)  # shares of all ranges at once
+STARTS, STARTS_COARSE = 2, 1  # of these, the best ones; more where there none keeps the limits
 STEPS = (0.95, 1.0, 1.05)  # factors on two settings that lean on each other
 WALKS, WALKS_AT_RANDOM = 3, 1  # with them
+POLISHES, POLISHES_AT_RANDOM = 6, 1  # to neighbours that can be set
 AGAIN = (0.71, 1.41)  # times its best value: where a setting is sought again once others have moved
-TOGETHER = (0.25, 0.35, 0.5, 0.71, 1.41, 2.0, 2.83, 4.0)  # factors on all settings of a policy at once
 STAY = ("at", "hold")  # settings that do not grow with the others
-GROWTHS = 2  # of a range whose best lies at its end
+DIGITS = 9  # of what is least: settings that agree in as many are equal
 
 Values = tuple[float, ...]
+Rank = tuple[float, float, float, float, Values]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,15 +38,22 @@ class Aim:
     limits: tuple[Limit, ...]
     today: Tried
 
-    def rank(self, tried: Tried) -> tuple[float, float, float]:
-        """What is better comes first: by how much limits are exceeded, the cost or the water, time over the limit."""
-        hours = tried.mean("over_limit_h")
-        return excess(self.limits, tried, self.today), tried.mean(self.least), 0.0 if hours != hours else hours
+    def rank(self, tried: Tried) -> Rank:
+        """What is better comes first.
+
+        By how much limits are exceeded, the cost or the water; of equal ones what delivers more, then what is less
+        over the limit, then the lower values, so that the order of trying decides nothing.
+        """
+        hours, unmet = tried.mean("over_limit_h"), tried.mean("unmet_m3")
+        return (
+            excess(self.limits, tried, self.today), float(f"{tried.mean(self.least):.{DIGITS}g}"),
+            float(f"{unmet:.{DIGITS}g}"), 0.0 if hours != hours else hours, tried.candidate.values,
+        )  # fmt: skip
 
 
 @dataclass(slots=True, kw_only=True)
 class Search:
-    """The settings of a policy that were tried so far; `scouted` on fewer replicates than those that were found."""
+    """The settings of a policy that were tried so far, all on the runs of one bench."""
 
     bench: Bench
     policy: Policy
@@ -46,140 +61,148 @@ class Search:
     aim: Aim
     coarse: bool = False
     found: dict[Values, Tried] = field(default_factory=dict)
-    ranks: dict[Values, tuple[float, float, float]] = field(default_factory=dict)
-    scouted: dict[Values, Tried] = field(default_factory=dict)
+    ranks: dict[Values, Rank] = field(default_factory=dict)
 
     def run(self) -> None:
-        """Try what is to be tried, one setting after the other, each at the best of the others."""
-        rounds = ROUNDS_AT_RANDOM if self.bench.case.is_random else ROUNDS
-        self.look([tuple(knob.present for knob in self.knobs)])
-        self._pass(ROUNDS_COARSE if self.coarse else rounds)
-        if len(self.knobs) > 1:
-            self.look(self._together())
-        if self.coarse:
+        """Try what is to be tried: from several places, then on from the best of all, the present values among it."""
+        places = PLACES if len(self._own) > 1 else PLACES[2:3]
+        starts = [tuple(knob.start(share) for knob in self.knobs) for share in places]
+        self.look(starts)
+        known = sorted((each for each in dict.fromkeys(starts) if each in self.found), key=self.ranks.__getitem__)
+        for count, start in enumerate(known):
+            if count >= (STARTS_COARSE if self.coarse else STARTS) and not self.ranks[self.best_values][0]:
+                break
+            self._descend(start, ROUNDS_FROM_A_PLACE)
+        if self.found:
+            near = len(self.knobs) > 1 and not self.ranks[self.best_values][0]
+            self._descend(self.best_values, self._rounds, near=near)
+        self.improve()
+        if self.look([tuple(knob.present for knob in self.knobs)]):
+            self.improve()
+
+    def improve(self) -> None:
+        """Go on from the best there is."""
+        if not self.found:
             return
-        if len(self.knobs) > 1:
-            self._pass_again(rounds // 2)
-        for first, second in self._pairs():
-            self._look_around(first, second)
-
-    def take(self, knobs: tuple[Knob, ...], tried: Sequence[Tried]) -> None:
-        """Choose from these instead, whatever they cost when they were tried."""
-        self.knobs = knobs
-        for each in tried:
-            self._keep(each.candidate.values, each)
-
-    def look_again(self, bench: Bench, aim: Aim, promising: Sequence[Tried]) -> None:
-        """Go on from these settings alone, run on more replicates."""
-        self.scouted, self.found, self.ranks = self.found, {}, {}
-        self.bench, self.aim = bench, aim
-        for each in bench.tried([each.candidate for each in promising]):
-            self._keep(each.candidate.values, each)
-
-    def _keep(self, values: Values, tried: Tried) -> None:
-        self.found[values], self.ranks[values] = tried, self.aim.rank(tried)
-
-    def _pass(self, rounds: int) -> None:
-        """One setting after the other over its range, then between its best value and the neighbours of that."""
-        for place in range(len(self.knobs)):
-            self.look([self._moved(place, value) for value in self.knobs[place].coarse()])
-            self._grow(place)
-            self._refine(place, 1 if self.knobs[place].part in STAY else rounds)
-
-    def _pass_again(self, rounds: int) -> None:
-        """Once more, near the best of each setting: the others have moved; hours and holds hardly lean on them."""
-        for place, knob in enumerate(self.knobs):
-            if knob.part not in STAY:
-                best = self._best_values()[place]
-                self.look([self._moved(place, value) for value in knob.within([best * each for each in AGAIN])])
-                self._refine(place, rounds)
-
-    def _refine(self, place: int, rounds: int) -> None:
-        """Halve the way from the best value to its neighbours, until nothing is between that can be set."""
-        for _ in range(rounds):
-            if not self.look([self._moved(place, value) for value in self._nearer(place)]):
+        if not self.coarse:
+            for first, second in self._pairs():
+                self._look_around(first, second)
+        for _ in range(POLISHES_AT_RANDOM if self._is_random or self.coarse else POLISHES):
+            before = self._best_rank
+            self.look(self._beside(self.best_values))
+            if self._best_rank == before:
                 return
 
-    def _together(self) -> list[Values]:
-        """All settings of triggers times the same factor: a train gets nowhere while one stage lags behind."""
-        found = []
-        for factor in TOGETHER:
-            values = [
-                ([knob.present] if knob.part in STAY or knob.of_a_step else knob.within([knob.present * factor]))
-                for knob in self.knobs
-            ]
-            if all(values):
-                found.append(tuple(each[0] for each in values))
-        return found
+    def at(self, bench: Bench, aim: Aim, tried: Iterable[Tried]) -> "Search":
+        """The same settings on other runs or at other prices, with what was tried there."""
+        other = Search(bench=bench, policy=self.policy, knobs=self.knobs, aim=aim, coarse=self.coarse)
+        other.take(tried)
+        return other
+
+    def take(self, tried: Iterable[Tried]) -> None:
+        """Choose from these too."""
+        for each in tried:
+            self.found[each.candidate.values], self.ranks[each.candidate.values] = each, self.aim.rank(each)
+
+    @property
+    def best(self) -> Tried:
+        """The best that was tried."""
+        return self.found[self.best_values]
+
+    @property
+    def best_values(self) -> Values:
+        """Its values."""
+        return min(self.ranks, key=self.ranks.__getitem__)
+
+    @property
+    def _best_rank(self) -> tuple[float, ...]:
+        """Its rank apart from its values: nothing is gained by going on among equals."""
+        return self.ranks[self.best_values][:4]
+
+    def look(self, wanted: Sequence[Values]) -> bool:
+        """Run what is new among these values; whether anything was."""
+        made = {values: self.candidate(values) for values in dict.fromkeys(wanted) if values not in self.found}
+        possible = [each for each in made.values() if each is not None]
+        self.take(self.bench.tried(possible))
+        return bool(possible)
+
+    def candidate(self, values: Values) -> Candidate | None:
+        """The policy at some values; None where they contradict each other."""
+        return candidate_of(self.bench, self.policy, self.knobs, values)
+
+    @property
+    def _is_random(self) -> bool:
+        return self.bench.case.is_random
+
+    @property
+    def _rounds(self) -> int:
+        if self.coarse:
+            return ROUNDS_COARSE
+        return ROUNDS_AT_RANDOM if self._is_random else ROUNDS
+
+    @property
+    def _own(self) -> list[int]:
+        """The settings of triggers that grow with one another."""
+        return [place for place, knob in enumerate(self.knobs) if knob.part not in STAY and not knob.of_a_step]
+
+    def _descend(self, here: Values, rounds: int, *, near: bool = False) -> None:
+        """One setting after the other over its range, or near what is best of it, then ever nearer."""
+        for place, knob in enumerate(self.knobs):
+            stays = knob.part in STAY
+            values = knob.coarse()
+            if near:
+                values = () if stays else knob.within([here[place] * each for each in AGAIN])
+            here = self._best_along(here, place, values, 1 if stays else rounds)
+
+    def _best_along(self, here: Values, place: int, values: Sequence[float], rounds: int) -> Values:
+        """The best of these values of one knob, and of those between the best one and its neighbours, in so many
+        rounds."""
+        line = {here[place]: here}
+        for _ in range(rounds + 1):
+            new = {value: self._moved(here, place, value) for value in values if value not in line}
+            self.look(list(new.values()))
+            line |= {value: each for value, each in new.items() if each in self.found}
+            best = min(line, key=lambda value: self.ranks[line[value]])
+            order = sorted(line)
+            at = order.index(best)
+            pairs = itertools.pairwise(order[max(at - 1, 0) : at + 2])
+            values = [value for below, above in pairs for value in self.knobs[place].between(below, above)]
+        return line[best]
+
+    def _moved(self, values: Values, place: int, value: float) -> Values:
+        """The values with another one of a knob. A reserve takes its volume along: what is left before it stays."""
+        found = [*values[:place], value, *values[place + 1 :]]
+        knob = self.knobs[place]
+        if knob.part == "reserve":
+            for other, volume in enumerate(self.knobs):
+                if (volume.stage, volume.part) == (knob.stage, "volume"):
+                    found[other] = min(volume.rounded(values[other] + value - values[place]), volume.high)
+        return tuple(found)
 
     def _pairs(self) -> list[tuple[int, int]]:
-        """Settings that lean on each other: a volume and its reserve, one stage and the next."""
-        own = [place for place, knob in enumerate(self.knobs) if knob.part not in STAY and not knob.of_a_step]
-        return list(itertools.pairwise(own))
+        """Settings of different stages that lean on each other: those of one stage and of the next."""
+        found = itertools.pairwise(self._own)
+        return [(one, other) for one, other in found if self.knobs[one].stage != self.knobs[other].stage]
 
     def _look_around(self, first: int, second: int) -> None:
         """Move two settings at once by small factors, for as long as that helps: their best may lie on a slope."""
-        for _ in range(WALKS_AT_RANDOM if self.bench.case.is_random else WALKS):
-            best = self._best_values()
+        for _ in range(WALKS_AT_RANDOM if self._is_random else WALKS):
+            best, before = self.best_values, self._best_rank
             wanted = []
             for one, other in itertools.product(STEPS, STEPS):
                 values = list(best)
                 for place, factor in ((first, one), (second, other)):
                     near = self.knobs[place].within([best[place] * factor])
-                    values[place] = near[0] if near else best[place]
+                    values[place] = near[0] if near and factor != 1.0 else best[place]
                 wanted.append(tuple(values))
             self.look(wanted)
-            if self._best_values() == best:
+            if self._best_rank == before:
                 return
 
-    def _grow(self, place: int) -> None:
-        """Go on beyond the end of a range where the best lies there."""
-        for _ in range(GROWTHS):
-            grown = self.knobs[place].grown(self._best_values()[place])
-            if grown is None:
-                return
-            self.knobs = (*self.knobs[:place], grown, *self.knobs[place + 1 :])
-            self.look([self._moved(place, value) for value in grown.coarse()])
-
-    @property
-    def best(self) -> Tried:
-        """The best that was tried."""
-        return min(self.found.values(), key=self.aim.rank)
-
-    def look(self, wanted: Sequence[Values]) -> bool:
-        """Run what is new among these values; whether anything was."""
-        made = {values: self._candidate(values) for values in dict.fromkeys(wanted) if values not in self.found}
-        possible = {values: each for values, each in made.items() if each is not None}
-        for values, tried in zip(possible, self.bench.tried(list(possible.values())), strict=True):
-            self._keep(values, tried)
-        return bool(possible)
-
-    def _moved(self, place: int, value: float) -> Values:
-        """The best values with another one of one knob."""
-        best = self._best_values()
-        return (*best[:place], value, *best[place + 1 :])
-
-    def _best_values(self) -> Values:
-        if not self.found:
-            return tuple(knob.present for knob in self.knobs)
-        return min(self.ranks, key=self.ranks.__getitem__)
-
-    def _nearer(self, place: int) -> tuple[float, ...]:
-        """Values between the best one and its neighbours on either side."""
-        best, knob = self._best_values(), self.knobs[place]
-        line = sorted(
-            values[place] for values in self.found if (*values[:place], *values[place + 1 :]) == _without(best, place)
-        )
-        here = line.index(best[place])
-        pairs = itertools.pairwise(line[max(here - 1, 0) : here + 2])
-        return tuple(value for below, above in pairs for value in knob.between(below, above))
-
-    def _candidate(self, values: Values) -> Candidate | None:
-        return candidate_of(self.bench, self.policy, self.knobs, values)
-
-
-def _without(values: Values, place: int) -> Values:
-    return (*values[:place], *values[place + 1 :])
+    def _beside(self, best: Values) -> list[Values]:
+        """The best values with the next one of each knob on either side."""
+        return [self._moved(best, place, value) for place, knob in enumerate(self.knobs)
+                for value in knob.beside(best[place])]  # fmt: skip
 
 
 def candidate_of(bench: Bench, policy: Policy, knobs: Sequence[Knob], values: Values) -> Candidate | None:

@@ -20,8 +20,8 @@ from sim.case.units import DAY
 from sim.errors import CaseError
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import LARGEST_SEED, Advice, Advised, searching
-from sim.study.decide.knobs import Knob, with_values
-from sim.study.decide.limits import IN_EVERY_RUN, Limit
+from sim.study.decide.knobs import Knob, policy_for_all, with_values
+from sim.study.decide.limits import IN_EVERY_RUN, PEAKS, Limit
 from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.many.figures import Values
 from sim.study.single import policy_named
@@ -126,7 +126,7 @@ def _same(candidate: Candidate, best: Tried) -> bool:
 
 def _candidates(case: Case, advised: Advised, best: Tried) -> tuple[Candidate, ...]:
     """The advised setting times each factor, as far as it lies in the range that was tried."""
-    policy = policy_named(case, advised.policy)
+    policy = policy_for_all(case, policy_named(case, advised.policy))
     found: dict[tuple[float, ...], Candidate] = {}
     for factor in FACTORS:
         pairs = zip(advised.knobs, best.candidate.values, strict=True)
@@ -194,8 +194,10 @@ class _Judge:
             avoidable = self._sum("over_limit_h", choices) - self._sum("unavoidable_h", choices)
             allowed = (self.advice.case.run.allowed_breach or 0.0) / HOUR
             found: Values = (avoidable > allowed).mean(axis=1)
-        elif limit.key == "pressure_kpa":
-            found = np.max([each for each, _ in self._parts("pressure_kpa", choices)], axis=0).max(axis=1)
+        elif limit.key in PEAKS:
+            found = np.max([each for each, _ in self._parts(limit.figure, choices)], axis=0).max(axis=1)
+        elif limit.key == "idle":
+            found = np.min([each for each, _ in self._parts(limit.figure, choices)], axis=0).mean(axis=1)
         elif limit.key in IN_EVERY_RUN:
             found = self._sum(limit.key, choices).max(axis=1)
         else:

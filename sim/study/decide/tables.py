@@ -9,7 +9,7 @@ from sim.study.book import head
 from sim.study.costs import PARTS
 from sim.study.decide.advice import Advice
 from sim.study.decide.advice_words import best_words, currency, present_words
-from sim.study.decide.limits import exceeded
+from sim.study.decide.limits import broken_when_dead
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.payback_words import PRICE_WORDS, again_words, paid_words
 from sim.study.decide.results import NAMES, tried_json
@@ -135,7 +135,7 @@ def what_if_table(found: Payback, each: Decided, system: System) -> TextTable:
 
 def limits_words(advice: Advice, tried: Tried, system: System) -> str:
     """Whether a setting keeps the limits in the mean of its runs, or which ones it breaks."""
-    broken = exceeded(advice.limits, tried, advice.today)
+    broken = broken_when_dead(advice.limits, tried, advice.today)
     if not broken:
         return "kept"
     return f"NOT KEPT: {'; '.join(broken_words(each, tried, advice.today, system) for each in broken)}"

@@ -5,10 +5,12 @@ from datetime import timedelta
 
 from sim.case.units import HOUR, MINUTE
 from sim.case.wording import plain_duration
+from sim.review.bearable import Bound
 from sim.study.decide.knobs import Knob
 from sim.study.decide.limits import Limit, level
 from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.trials import Tried
+from sim.study.doubt_words import BOUNDS
 from sim.study.kpis import Quantity, System
 from sim.study.many.intervals import Interval
 from sim.study.many.shown import share
@@ -41,6 +43,13 @@ HEADS = {
     "offline_h": "time off line",
     "worth": "worth of the device",
 }
+
+WORSE = {
+    "pressure_kpa": "the highest pressure drop",
+    "unmet_m3": "the demand not met in a year",
+    "over_limit_h": "the time over the limit in a year",
+}
+"""What a cheaper setting may do that its cost does not show."""
 
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
           "November", "December")  # fmt: skip
@@ -135,6 +144,10 @@ def setting_words(knobs: Sequence[Knob], values: Sequence[float], system: System
     return "; ".join(lines.values() if len(lines) == 1 else (f"{stage}: {line}" for stage, line in lines.items()))
 
 
+def _at_most(most: float, bound: Bound, system: System) -> str:
+    return f"a pressure drop of at most {amount(most, 'pressure', system)}, what {BOUNDS[bound]}"
+
+
 def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
     """A limit as a person asks for it."""
     most = limit.most or 0.0
@@ -156,6 +169,20 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
             return "no wash that has to wait for another"
         case "raw_min":
             return "no raw water past a filter"
+        case "unmet_m3":
+            return "no more demand unmet than today" if limit.most is None else (
+                f"at most {amount(most, 'volume', system)} of demand unmet in a year"
+            )
+        case "supply_kpa":
+            return _at_most(most, limit.bound, system)
+        case "rating_kpa":
+            return f"{limit.stage}: {_at_most(most, limit.bound, system)}"
+        case "below_clean_kpa":
+            return "no set point below the clean bed in the coldest water, at full flow"
+        case "idle":
+            return "a device that starts a wash at all, before the longest run does"
+        case "off_line":
+            return f"at most {100.0 * most:g} % of the time off line, no washing without end"
 
 
 def level_words(limit: Limit, value: float, system: System) -> str:
@@ -163,8 +190,16 @@ def level_words(limit: Limit, value: float, system: System) -> str:
     match limit.key:
         case "risk":
             return f"{100.0 * value:.3g} %"
-        case "pressure_kpa":
+        case "pressure_kpa" | "supply_kpa" | "rating_kpa":
             return amount(value, "pressure", system)
+        case "below_clean_kpa":
+            return f"{amount(value, 'pressure', system)} below the clean bed"
+        case "idle":
+            return "no wash started by the device"
+        case "off_line":
+            return f"{100.0 * value:.3g} % of the time off line"
+        case "unmet_m3":
+            return f"{amount(value, 'volume', system)} a year not delivered"
         case "waits":
             return f"{value:.3g} a year"
         case "raw_min":
@@ -182,8 +217,33 @@ def broken_words(limit: Limit, tried: Tried, today: Tried, system: System) -> st
     allowed = limit.allowed(today)
     if limit.key == "risk":
         return f"{reached} of the years, {100.0 * allowed:g} % allowed"
-    factor = UNITS[system]["pressure"].per_result_unit if limit.key == "pressure_kpa" else 1.0
-    return f"{reached}, {number(allowed * factor, 'count', system)} allowed"
+    if limit.key in ("below_clean_kpa", "idle"):
+        return reached
+    if limit.key == "off_line":
+        return f"{reached}, {100.0 * allowed:g} % allowed"
+    quantity: Quantity = "count"
+    if limit.key in ("pressure_kpa", "supply_kpa", "rating_kpa"):
+        quantity = "pressure"
+    elif limit.key == "unmet_m3":
+        quantity = "volume"
+    return f"{reached}, {number(allowed, quantity, system)} allowed"
+
+
+def worse_words(tried: Tried, today: Tried, system: System, device: str = "") -> str:
+    """What gets worse against today: the highest pressure drop, what is not delivered, hours over the limit."""
+    told = []
+    for key, words in WORSE.items():
+        now, then = (_highest(each, key) for each in (today, tried))
+        texts = [amount(value, QUANTITIES[key], system) for value in (now, then)]
+        if then > now and texts[0] != texts[1]:
+            told.append(f"{words} from {texts[0]} to {texts[1]}")
+    having = f" with the {device}" if device else ""
+    return f"What gets worse{having}: {'; '.join(told)}." if told else ""
+
+
+def _highest(tried: Tried, key: str) -> float:
+    """The mean of a figure, of a pressure the highest of all runs."""
+    return float(tried.figures[key].max()) if key == "pressure_kpa" else tried.mean(key)
 
 
 def year_words(seasons: Seasons, year: Year | None, system: System) -> str:

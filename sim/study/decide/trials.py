@@ -11,15 +11,19 @@ from sim.case.load import load_case
 from sim.case.longest_run import with_usual_longest_runs
 from sim.case.price_records import NO_PRICES, Prices
 from sim.case.records import Case
-from sim.case.trigger_records import Policy
+from sim.case.trigger_records import Calendar, Policy, singles
+from sim.case.units import DAY, HOUR
 from sim.plant.records import Figure
+from sim.review.site import site_of
+from sim.review.triggers import pressures
 from sim.study.costs import PARTS, YEAR_DAYS, amounts, parts_of
 from sim.study.many.doubted import worst_figures
 from sim.study.many.figures import Values
-from sim.study.many.intervals import Interval, of_mean, of_share
+from sim.study.many.intervals import CONFIDENCE, Interval, of_mean, of_share
 from sim.study.many.repeat import Count, Repeated, repeat
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
+from sim.study.present import PA_PER_KPA
 
 Steps = tuple[tuple[str, float], ...]
 """Minutes of steps by dotted key, where they are not those of the case."""
@@ -44,6 +48,9 @@ YEARLY = {
 }
 """Sums over a run, by the name under which they stand here, brought to a year."""
 
+SHARES = ("breakthrough_risk",)
+"""Figures of a run that stand here as they are."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
@@ -59,10 +66,9 @@ class Candidate:
 class Tried:
     """What the runs of a candidate showed.
 
-    `figures`: of a year, by the names of YEARLY and "cost", "pressure_kpa" (the highest of the run),
-    "breakthrough_risk", each "part" of the cost and the "amount" behind it, a value a replicate, nan where one does
-    not apply. `over`: for every whole year whether it had more avoidable hours over the limit than the case allows;
-    None where that is not known.
+    `figures`: of a year, by the names of YEARLY and "cost", each "part" of the cost and the "amount" behind it, those
+    of SHARES and of `_standing`, a value a replicate, nan where one does not apply. `over`: for every whole
+    year whether it had more avoidable hours over the limit than the case allows; None where that is not known.
     `worst`: by stage the figures of `many.doubted.WORST`, as `doubts.of_figures` takes them.
     """
 
@@ -76,15 +82,15 @@ class Tried:
         found = self.interval(key)
         return float("nan") if found is None else found.mean
 
-    def interval(self, key: str) -> Interval | None:
+    def interval(self, key: str, confidence: float = CONFIDENCE) -> Interval | None:
         """The mean with its interval, the risk with its own."""
         if key == "risk":
-            return None if self.over is None else of_share(int(self.over.sum()), self.over.size)
-        return of_mean(self.figures[key])
+            return None if self.over is None else of_share(int(self.over.sum()), self.over.size, confidence)
+        return of_mean(self.figures[key], confidence)
 
-    def less_than(self, other: "Tried", key: str) -> Interval | None:
+    def less_than(self, other: "Tried", key: str, confidence: float = CONFIDENCE) -> Interval | None:
         """By how much a figure lies below another's, replicate by replicate on the same water."""
-        return of_mean(other.figures[key] - self.figures[key])
+        return of_mean(other.figures[key] - self.figures[key], confidence)
 
 
 @dataclass(slots=True)
@@ -126,13 +132,20 @@ class Bench:
         for steps, group in groups.items():
             if group:
                 self._run(steps, group)
-        return [replace(self.known[self._key(each)], candidate=each) for each in candidates]
+        prices = self.case.prices or NO_PRICES
+        return [priced(replace(self.known[self._key(each)], candidate=each), prices) for each in candidates]
 
     def case_at(self, steps: Steps) -> Case:
         """The case with these minutes of steps."""
+        if not steps:
+            return self.case
         if steps not in self.cases:
-            self.cases[steps] = self.load(self.path, dict(steps)) if steps else self.case
+            self.cases[steps] = replace(self.load(self.path, dict(steps)), prices=self.case.prices)
         return self.cases[steps]
+
+    def at_prices(self, prices: Prices) -> "Bench":
+        """The same runs at other prices: what is run there is known here too."""
+        return replace(self, case=replace(self.case, prices=prices), cases={})
 
     def tell(self, phase: str) -> None:
         """Say what comes next."""
@@ -172,14 +185,49 @@ def _measured(repeated: Repeated, candidate: Candidate) -> Tried:
     name, count = candidate.name, repeated.figures.replicates
     a_year = YEAR_DAYS / repeated.days
     figures = {key: repeated.values(name, of) * a_year for key, of in YEARLY.items()}
-    figures["pressure_kpa"] = repeated.values(name, "peak_dp_kpa")
-    figures["breakthrough_risk"] = repeated.values(name, "breakthrough_risk")
+    figures |= {key: repeated.values(name, key) for key in SHARES}
+    figures |= _standing(repeated, candidate)
     worst = {stage.name: worst_figures(repeated, name, stage.name) for stage in repeated.case.stages}
     prices = repeated.case.prices or NO_PRICES
     amount = [amounts(prices, repeated.run(name, place), repeated.days) for place in range(count)]
     for key in amount[0]:
         figures[f"{AMOUNT}{key}"] = np.array([each[key] for each in amount])
-    return priced(Tried(candidate=candidate, figures=figures, over=repeated.over(name), worst=worst), prices)
+    return Tried(candidate=candidate, figures=figures, over=repeated.over(name), worst=worst)
+
+
+def rated(stage: str) -> str:
+    """The name of the highest pressure drop of a stage [kPa]."""
+    return f"pressure_kpa {stage}"
+
+
+def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
+    """What the limits of every study look at.
+
+    The highest pressure drop of all stages, of each, and of all together as if they came at once [kPa]; by how much a
+    set point lies below the clean bed [kPa]; whether no device starts a wash; the largest share of time off line.
+    """
+    case, name, site = repeated.case, candidate.name, site_of(repeated.case)
+    triggers = dict(candidate.policy.triggers)
+    peaks = {stage.name: repeated.values(name, "peak_dp_kpa", stage.name) for stage in case.stages}
+    blank = np.full(repeated.figures.replicates, np.nan)
+    below, idle, off_line = blank, blank, np.zeros_like(blank)
+    for stage in case.stages:
+        trigger = triggers[stage.name]
+        for each in pressures(trigger):
+            below = np.fmax(below, (site.clean(stage) - each.above) / PA_PER_KPA)
+        if any(not isinstance(each, Calendar) for each in singles(trigger)):
+            by_itself = repeated.values(name, "longest_run_share", stage.name)
+            idle = np.fmin(idle, ~(by_itself < 1.0))  # without a wash nothing is known of its share
+        hours = repeated.days * DAY / HOUR * stage.vessels.count
+        off_line = np.fmax(off_line, repeated.values(name, "offline_h", stage.name) / hours)
+    return {
+        "pressure_kpa": repeated.values(name, "peak_dp_kpa"),
+        **{rated(stage): values for stage, values in peaks.items()},
+        "supply_kpa": np.sum(list(peaks.values()), axis=0),
+        "below_clean_kpa": below,
+        "idle": idle,
+        "off_line": off_line,
+    }
 
 
 def priced(tried: Tried, prices: Prices) -> Tried:

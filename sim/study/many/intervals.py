@@ -52,7 +52,7 @@ class Pair(NamedTuple):
     unpaired: float | None
 
 
-def of_mean(values: Values) -> Interval | None:
+def of_mean(values: Values, confidence: float = CONFIDENCE) -> Interval | None:
     """The mean of the values that are known, with Student's interval; None where none is.
 
     Sums are exact, so that equal values have their own value as mean and an interval without width.
@@ -70,11 +70,11 @@ def of_mean(values: Values) -> Interval | None:
     from scipy import stats
 
     error = statistics.stdev(known) / len(known) ** 0.5
-    half = float(stats.t.ppf((1.0 + CONFIDENCE) / 2.0, len(known) - 1)) * error
+    half = float(stats.t.ppf((1.0 + confidence) / 2.0, len(known) - 1)) * error
     return Interval(mean, mean - half, mean + half)
 
 
-def of_share(count: int, of: int) -> Interval:
+def of_share(count: int, of: int, confidence: float = CONFIDENCE) -> Interval:
     """A share of independent trials with Wilson's interval.
 
     >>> share = of_share(8, 10)
@@ -83,7 +83,7 @@ def of_share(count: int, of: int) -> Interval:
     """
     from scipy import stats
 
-    found = stats.binomtest(count, of).proportion_ci(CONFIDENCE, method="wilson")
+    found = stats.binomtest(count, of).proportion_ci(confidence, method="wilson")
     return Interval(count / of, float(found.low), float(found.high))
 
 
