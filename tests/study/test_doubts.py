@@ -93,12 +93,13 @@ def test_a_rinse_behind_a_closed_stage_gets_nothing() -> None:
     assert result.wash_flows["second"] == (BACKWASH.flow, 0.0)
 
 
+FALLING = replace(GIVES_12, pressures=(6e5, 5e5))
 BOUNDS = [
     (8e5, {}, 4e5, "usual supply"),
     (None, {}, 4e5, "usual supply"),
     (3e5, {}, 3e5, "rating"),
-    (8e5, {"supply": replace(GIVES_12, pressures=(6e5, 5e5), shared_with_service=True)}, 6e5 - 1e5 * 5.5 / 12, "shared line"),
-    (8e5, {"supply": replace(GIVES_12, pressures=(6e5, 5e5))}, 4e5, "usual supply"),
+    (8e5, {"supply": replace(FALLING, shared_with_service=True)}, 6e5 - 1e5 * 5.5 / 12, "shared line"),
+    (8e5, {"supply": FALLING}, 4e5, "usual supply"),
     (8e5, {"pump": Pump(flows=(0.0, 1.0), pressures=(7e5, 5e5), delivery=2e5, other_loss=0.0)}, 5e5, "pump"),
 ]
 """Rating, what drives the service, the most by hand (at the 5.5 m3/h of the made case), and what bounds it."""
