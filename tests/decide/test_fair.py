@@ -144,6 +144,17 @@ def test_one_plant_entered_with_other_present_settings_comes_to_the_same(plant: 
         assert first.break_even == second.break_even
 
 
+def test_volumes_of_equal_cost_hide_no_better_one() -> None:
+    """265 to 275 m3 come to as many washes; the next round number, 280, to fewer, and 285 to hours over the limit."""
+    advice = advice_of(LOW_SET)
+    meter = way(advice, "meter")
+    costs = {each.candidate.values[0]: each.mean("cost") for each in meter.tried}
+    assert costs[265.0] == pytest.approx(costs[275.0])
+    assert costs[280.0] < costs[275.0]
+    assert meter.best is not None
+    assert meter.best.candidate.values == (280.0,)
+
+
 def test_the_best_calendar_by_hand(tmp_path: Path) -> None:
     """As many whole days as the pressure allowed leaves room for; 144 m3 a day less what 20 min of washing cost.
 
