@@ -1,6 +1,7 @@
 """What a search must never tell, on plants that lead it there: it breaks a limit and costs less."""
 
 import json
+import math
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -125,9 +126,11 @@ def test_no_pressure_beyond_supply_and_rating(rating: str, most: float, key: str
     assert "What gets worse: the highest pressure drop from " in statements(advice, "si")[0]
 
 
-def test_one_plant_entered_with_other_present_settings_comes_to_the_same() -> None:
+@pytest.mark.parametrize(("plant", "pay"), [
+    (LOW_SET, True), (Drawn(solids=9.0, limit=2.0, night=0.0, gain=6.0, longest=12, lost_production=0.0), False),
+])  # fmt: skip
+def test_one_plant_entered_with_other_present_settings_comes_to_the_same(plant: Drawn, pay: bool) -> None:
     """Only the way that is in use counts, since today is measured by it."""
-    plant = Drawn(solids=9.0, limit=2.0, night=0.0, gain=6.0, longest=12, lost_production=0.0)
     one, other = payback_of(plant), payback_of(replace(plant, volume=600.0, above=350.0, hold=9))
     for first, second in zip(one.bars, other.bars, strict=True):
         assert first.tried.candidate.values == second.tried.candidate.values
@@ -136,7 +139,20 @@ def test_one_plant_entered_with_other_present_settings_comes_to_the_same() -> No
     assert [first.device for first, _ in pairs] == ["meter", "switch"]
     for first, second in pairs:
         assert first.worth.payback == second.worth.payback
+        assert first.worth.payback is not None
+        assert math.isfinite(first.worth.payback) == pay
         assert first.break_even == second.break_even
+
+
+def test_volumes_of_equal_cost_hide_no_better_one() -> None:
+    """265 to 275 m3 come to as many washes; the next round number, 280, to fewer, and 285 to hours over the limit."""
+    advice = advice_of(LOW_SET)
+    meter = way(advice, "meter")
+    costs = {each.candidate.values[0]: each.mean("cost") for each in meter.tried}
+    assert costs[265.0] == pytest.approx(costs[275.0])
+    assert costs[280.0] < costs[275.0]
+    assert meter.best is not None
+    assert meter.best.candidate.values == (280.0,)
 
 
 def test_the_best_calendar_by_hand(tmp_path: Path) -> None:

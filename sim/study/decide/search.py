@@ -155,19 +155,24 @@ class Search:
             here = self._best_along(here, place, values, 1 if stays else rounds)
 
     def _best_along(self, here: Values, place: int, values: Sequence[float], rounds: int) -> Values:
-        """The best of these values of one knob, and of those between the best one and its neighbours, in so many
-        rounds."""
+        """The best of these values of one knob, and of those between it, or what equals it, and the neighbours, in so
+        many rounds."""
         line = {here[place]: here}
         for _ in range(rounds + 1):
             new = {value: self._moved(here, place, value) for value in values if value not in line}
             self.look(list(new.values()))
             line |= {value: each for value, each in new.items() if each in self.found}
             best = min(line, key=lambda value: self.ranks[line[value]])
-            order = sorted(line)
-            at = order.index(best)
-            pairs = itertools.pairwise(order[max(at - 1, 0) : at + 2])
+            order, equal = sorted(line), [value for value, each in line.items() if self._equals(each, line[best])]
+            first, last = order.index(min(equal)), order.index(max(equal))
+            pairs = [*itertools.pairwise(order[max(first - 1, 0) : first + 1]),
+                     *itertools.pairwise(order[last : last + 2])]  # fmt: skip
             values = [value for below, above in pairs for value in self.knobs[place].between(below, above)]
         return line[best]
+
+    def _equals(self, one: Values, other: Values) -> bool:
+        """Whether two settings cost the same, as a range of volumes does between two numbers of washes."""
+        return self.ranks[one][:2] == self.ranks[other][:2]
 
     def _moved(self, values: Values, place: int, value: float) -> Values:
         """The values with another one of a knob. A reserve takes its volume along: what is left before it stays."""
@@ -200,9 +205,14 @@ class Search:
                 return
 
     def _beside(self, best: Values) -> list[Values]:
-        """The best values with the next one of each knob on either side."""
-        return [self._moved(best, place, value) for place, knob in enumerate(self.knobs)
-                for value in knob.beside(best[place])]  # fmt: skip
+        """The best values with the next one of each knob on either side, and those beside what equals them."""
+        found = []
+        for place, knob in enumerate(self.knobs):
+            equal = [each[place] for each in self.found if self._equals(each, best)
+                     and each == (*best[:place], each[place], *best[place + 1 :])]  # fmt: skip
+            near = [*knob.beside(min(equal)), *knob.beside(max(equal))]
+            found += [self._moved(best, place, value) for value in near]
+        return found
 
 
 def candidate_of(bench: Bench, policy: Policy, knobs: Sequence[Knob], values: Values) -> Candidate | None:
