@@ -1,21 +1,21 @@
-"""Advised settings beyond what is usual: water through a bed between two washes, days between them."""
+"""Advised settings beyond what is usual: water through a bed between two washes, its pressure drop, days."""
 
 from collections.abc import Iterator
 
 from sim.case.longest_run import usual_longest_run
 from sim.case.records import Stage
 from sim.case.units import DAY
-from sim.review.bands import RUN_LOADING, SOLIDS_MEDIA
+from sim.review.bands import LOADED_PRESSURE, RUN_LOADING, SOLIDS_MEDIA
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import Advice, Advised
-from sim.study.decide.trials import Tried
+from sim.study.decide.trials import Tried, rated
 from sim.study.kpis import System
-from sim.study.present import measured
+from sim.study.present import PA_PER_KPA, measured
 
 
 def unusual_words(advice: Advice, system: System) -> tuple[str, ...]:
     """A sentence for each kind of it, with the policies and stages."""
-    return (*_loading_words(advice, system), *_rare_words(advice))
+    return (*_loading_words(advice, system), *_pressure_words(advice, system), *_rare_words(advice))
 
 
 def _loading_words(advice: Advice, system: System) -> Iterator[str]:
@@ -57,6 +57,23 @@ def _volumes(advice: Advice, advised: Advised, best: Tried, stage: Stage) -> lis
         return [treated / stage.vessels.sharing * own["every"] / (YEAR_DAYS * DAY)]
     alone = len(advice.case.stages) == 1 and stage.vessels.count == 1
     return [treated / washes] if alone and washes > 0.0 else []
+
+
+def _pressure_words(advice: Advice, system: System) -> Iterator[str]:
+    low, high, told = LOADED_PRESSURE.low or 0.0, LOADED_PRESSURE.high or 0.0, []
+    for each in advice.policies:
+        for stage in advice.case.stages if each.best is not None else ():
+            assert each.best is not None
+            peak = PA_PER_KPA * float(each.best.figures[rated(stage.name)].max())
+            if stage.layers[0].medium in SOLIDS_MEDIA and peak > high:
+                told.append(f"“{each.policy}”, {stage.name}: {' '.join(measured(peak, 'pressure', system))}")
+    if told:
+        usual = " to ".join(" ".join(measured(end, "pressure", system)) for end in (low, high))
+        yield (
+            f"A higher pressure drop before a wash than is usual ({usual}, common practice): {'; '.join(told)}. A bed "
+            "pressed so hard packs, cracks or lets deposit through at once, which is not simulated: set a lower "
+            "limit, as in --pressure."
+        )
 
 
 def _rare_words(advice: Advice) -> Iterator[str]:
