@@ -40,6 +40,9 @@ from sim.case.wash_records import Drain, Restrictor, Supply
 Use = Literal["membrane", "process", "food", "drinking"]
 Oxidant = Literal["chlorine", "permanganate", "none"]
 
+ONLY_SOLIDS = frozenset({"carbon", "oxidising media", "resin"})
+"""Media that a run follows as filters of solids, whatever else they are for."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assumption:
@@ -271,6 +274,11 @@ class Stage:
     longest_run: float | None = None
     longest_run_at: float | None = None
 
+    @property
+    def only_solids(self) -> tuple[str, ...]:
+        """Its media that a run follows as filters of solids alone, whatever else they are for."""
+        return tuple(layer.medium for layer in self.layers if layer.medium in ONLY_SOLIDS)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
@@ -323,6 +331,15 @@ class Case:
     def is_random(self) -> bool:
         """Whether its weather or its demand depends on seed and replicate."""
         return self.feed.is_random or self.demand.is_random
+
+    @property
+    def judged(self) -> Stage:
+        """The stage whose water a verdict goes by: the last whose media are followed in all that they are for.
+
+        The last stage of all where there is none such.
+        """
+        known = [stage for stage in self.stages if not stage.only_solids]
+        return (known or list(self.stages))[-1]
 
     @property
     def may_be_drunk(self) -> bool:

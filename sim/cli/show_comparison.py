@@ -42,7 +42,7 @@ def show(console: Console, comparison: Comparison, system: System, ranges: Range
         say(console, MARK_LEGEND)
         say(console)
     earlier = earlier_stage(case, results, system)
-    for sentence in (*same_words(found), *verdicts(results, system), earlier, *other_words(found, system)):
+    for sentence in (*same_words(found), *verdicts(case, results, system), earlier, *other_words(found, system)):
         if sentence:
             say(console, sentence)
     say(console)

@@ -88,8 +88,11 @@ def stage_figures(
 def site_figures(
     case: Case, books: Books, recorder: Recorder, stages: Sequence[dict[str, Figure]]
 ) -> dict[str, Figure]:
-    """The KPIs of the site: sums over stages, or the last stage's where it is what the site sends on."""
-    last = stages[-1]
+    """The KPIs of the site: sums over stages, or the last stage's where it is what the site sends on.
+
+    What is over the limit is that of the stage whose water a verdict goes by.
+    """
+    last, judged = stages[-1], stages[case.stages.index(case.judged)]
     drain = _sum(stages, "drain_m3")
     treated = books.control["delivered_total"]
     summed = ("backwash_m3", "rinse_m3", "offline_h", "waited_h", "solids_to_drain_kg", "solids_held_kg")
@@ -98,6 +101,7 @@ def site_figures(
     alone = len(stages) == 1  # no mean over unlike filters
     return {
         **last,
+        **{key: judged[key] for key in ("breach_h", "breach_unavoidable_h", "breakthrough_risk")},
         **{key: _sum(stages, key) for key in summed},
         **{key: int(_sum(stages, key)) for key in counted},
         **{key: _sum_of_known(stages, key) for key in known},

@@ -9,7 +9,7 @@ from sim.study.doubts import doubts
 from sim.study.kpis import KPIS, Kpi, System
 from sim.study.present import ABSENT, Row, row
 from sim.study.remarks import earlier_stage
-from sim.study.verdict import verdicts
+from sim.study.verdict import after_judged, verdicts
 from sim.study.wording import days_words, joined
 
 LIMIT = "breach_h"
@@ -34,10 +34,10 @@ def side_by_side(results: Sequence[RunResult], system: System) -> tuple[Row, ...
     return tuple(row(KPIS[key], figures, system) for key in keys)
 
 
-def spoken(kpi: Kpi, stages: int = 1) -> str:
-    """What a figure of a site of so many stages is called outside a table."""
+def spoken(kpi: Kpi, case: Case) -> str:
+    """What a figure of a site is called outside a table: where the water is judged, in a train."""
     words = SPOKEN.get(kpi.key, kpi.words.strip())
-    return f"{words} after the last filter" if kpi.key == LIMIT and stages > 1 else words
+    return f"{words}{after_judged(case)}" if kpi.key == LIMIT else words
 
 
 def answer(case: Case, results: Sequence[RunResult], system: System) -> str:
@@ -47,7 +47,7 @@ def answer(case: Case, results: Sequence[RunResult], system: System) -> str:
     """
     days, found = days_words(results[0].days), doubts(case, results)
     if len(results) == 1:
-        return " ".join([*first_words(found), f"{days} with {verdicts(results, system)[0]}."])
+        return " ".join([*first_words(found), f"{days} with {verdicts(case, results, system)[0]}."])
     names = [each.policy for each in results]
     facts = side_by_side(results, system)
     sentences = [
@@ -55,13 +55,12 @@ def answer(case: Case, results: Sequence[RunResult], system: System) -> str:
         f"Compared: {len(names)} ways to start a wash, each for {days} on the same water and demand.",
         *same_words(found),
     ]
-    stages = len(results[0].stages)
-    sentences += [_compared(fact, names, stages) for fact in facts]
+    sentences += [_compared(fact, names, case) for fact in facts]
     judged = [fact.best for fact in facts if fact.best]
     if len(judged) > 1:
         whose = listed([names[place] for place in sorted(frozenset.intersection(*judged))])
         sentences.append(f"{whose or 'None of them'} has the least of {ALL[len(judged)]}.")
-    sentences += [_compared(fact, names) for fact in reached_the_unit(results, system)]
+    sentences += [_compared(fact, names, case) for fact in reached_the_unit(results, system)]
     return " ".join([*sentences, earlier_stage(case, results, system)]).rstrip()
 
 
@@ -74,9 +73,9 @@ def reached_the_unit(results: Sequence[RunResult], system: System) -> tuple[Row,
     return tuple(row(KPIS[key], figures, system) for key in met)
 
 
-def _compared(fact: Row, names: Sequence[str], stages: int = 1) -> str:
+def _compared(fact: Row, names: Sequence[str], case: Case) -> str:
     unit = f" {fact.unit}" if fact.unit else ""
-    words = spoken(fact.kpi, stages)
+    words = spoken(fact.kpi, case)
     words = f"{words[0].upper()}{words[1:]}"
     if not fact.best:
         text = next((each for each in fact.texts if each != ABSENT), ABSENT)

@@ -17,9 +17,6 @@ from sim.review.bearable import Bound, bearable
 from sim.review.site import site_of
 from sim.review.triggers import calendar_interval, pressures
 
-ONLY_SOLIDS: Final = frozenset({"carbon", "oxidising media", "resin"})
-"""Media that a run follows as filters of solids, whatever else they are for."""
-
 MOST: Final = 0.5  # of the hours over the limit: from more unavoidable ones on a bed cannot keep it
 SAME_TIME: Final = 1.0  # s
 PA_PER_KPA: Final = 1000.0
@@ -160,9 +157,8 @@ def in_order(found: Sequence[Doubt]) -> tuple[Doubt, ...]:
 def of_case(case: Case) -> Iterator[SolidsOnly]:
     """What applies whatever starts a wash."""
     for stage in case.stages:
-        media = tuple(layer.medium for layer in stage.layers if layer.medium in ONLY_SOLIDS)
-        if media:
-            yield SolidsOnly(stage=stage.name, media=media)
+        if stage.only_solids:
+            yield SolidsOnly(stage=stage.name, media=stage.only_solids)
 
 
 def without_verdict(case: Case) -> frozenset[str]:

@@ -138,7 +138,7 @@ def _over(case: Case, typical: Sites, trials: Trials, shown: Sequence[Sites]) ->
     return OverRanges(
         typical=_told(typical),
         kept=_kept(case, typical),
-        limited=case.stages[-1].limit is not None,
+        limited=case.judged.limit is not None,
         trials=tuple(
             At(keys=tuple(each.key for each in assumptions), end=end, shown=_told(sites), kept=_kept(case, sites))
             for (assumptions, end, _), sites in zip(trials, shown, strict=True)

@@ -1,20 +1,20 @@
-"""What the figures of the site do not tell: which stage before the last is over its own limit."""
+"""What the figures of the site do not tell: which stage before the one that is judged is over its own limit."""
 
 from collections.abc import Sequence
 
 from sim.case.records import Case
 from sim.plant.records import RunResult
-from sim.study.doubts import without_verdict
 from sim.study.kpis import KPIS, System
 from sim.study.present import row
 
 
 def earlier_stage(case: Case, results: Sequence[RunResult], system: System) -> str:
-    """The stage before the last that is longest over its own limit, with whom and how long; "" if none is.
+    """The stage before the one that is judged that is longest over its own limit, with whom and how long; "" if none.
 
     Stages whose chemistry no run follows are left out.
     """
-    earlier = [name for name in list(results[0].stages)[:-1] if name not in without_verdict(case)]
+    before = case.stages[: case.stages.index(case.judged)]
+    earlier = [stage.name for stage in before if not stage.only_solids]
     found = [(each.stages[stage]["breach_h"] or 0.0, stage, place) for stage in earlier
              for place, each in enumerate(results)]  # fmt: skip
     most, stage, place = max(found, key=lambda each: each[0], default=(0.0, "", 0))
@@ -25,6 +25,6 @@ def earlier_stage(case: Case, results: Sequence[RunResult], system: System) -> s
     share = f"; {broken.texts[place]} % of its filter runs broke through" if broken.texts[place] != "0" else ""
     whose = f" with {results[place].policy}" if len(results) > 1 else ""
     return (
-        f"Before the last filter, stage {stage} is over its own limit for {hours.texts[place]} h{whose}{share}: "
+        f"Before {case.judged.name}, stage {stage} is over its own limit for {hours.texts[place]} h{whose}{share}: "
         "what it lets through falls to the filters behind it."
     )

@@ -52,7 +52,7 @@ NO_RANGES = RangesTold()
 def kept_words(case: Case, system: System) -> str:
     """What it means that a run keeps the limit."""
     solids = solids_unit(case.feed.turbidity_ratio, system)
-    (limit,) = written([(case.stages[-1].limit or 0.0) * solids.per_result_unit])
+    (limit,) = written([(case.judged.limit or 0.0) * solids.per_result_unit])
     if case.run.allowed_breach is None:
         return f"no time over {limit} {solids.symbol}"
     hours = case.run.allowed_breach / HOUR

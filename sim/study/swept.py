@@ -59,7 +59,7 @@ def value_columns(sweep: Sweep) -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 def figure_words(sweep: Sweep, fact: Row) -> str:
     """What a figure is called where it stands alone, and its unit."""
-    return _with_unit(spoken(fact.kpi, len(sweep.case.stages)), fact.unit)
+    return _with_unit(spoken(fact.kpi, sweep.case), fact.unit)
 
 
 def _with_unit(words: str, unit: str) -> str:
@@ -105,7 +105,7 @@ def _picture(sweep: Sweep, kpi: Kpi, axes: tuple[Axis, ...], system: System) -> 
     )
     return Swept(
         name=f"sweep_{kpi.key}",
-        measure=Measure(spoken(fact.kpi, len(sweep.case.stages)), fact.unit),
+        measure=Measure(spoken(fact.kpi, sweep.case), fact.unit),
         axes=axes,
         policies=sweep.policies,
         places=tuple(place_of(sweep.case, policy) for policy in sweep.policies),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.study.kpis import KPIS, System
 from sim.study.present import ABSENT, Row, row
@@ -20,7 +21,12 @@ TO_A_UNIT = {"dirty_return_kg"}
 """Those of them that are told only where the case says what the water is for."""
 
 
-def verdicts(results: Sequence[RunResult], system: System) -> tuple[str, ...]:
+def after_judged(case: Case) -> str:
+    """Behind which filter of a train a verdict looks at the water; "" with one filter."""
+    return f" after {case.judged.name}" if len(case.stages) > 1 else ""
+
+
+def verdicts(case: Case, results: Sequence[RunResult], system: System) -> tuple[str, ...]:
     """What the figures say about each policy; the most or the least only where it stands alone."""
     figures = [each.site for each in results]
 
@@ -29,8 +35,7 @@ def verdicts(results: Sequence[RunResult], system: System) -> tuple[str, ...]:
 
     limit = of("breach_h")
     solids = of("solids_to_service_kg")
-    last = " after the last filter" if len(results[0].stages) > 1 else ""
-    told = [(limit, f"over the limit{last}")]
+    told = [(limit, f"over the limit{after_judged(case)}")]
     if all(text == ABSENT for text in limit.texts):
         told = [(solids, "of solids sent to service")]
     told.append((of("drain_m3"), "of water to drain"))

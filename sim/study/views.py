@@ -67,7 +67,7 @@ def pictures(comparison: Comparison, week: Week, system: System, *, over_limit: 
     window = window_around(week, case.run.length)
     return Pictures(
         policies=tuple(each.policy for each in results),
-        compared=compared(results, system),
+        compared=compared(case, results, system),
         courses=tuple(course for each in shown for course in courses(case, each, window, system)),
         runs=tuple(run_bars(case, some, each) for each in vessels(case)),
         beds=tuple(bed(case, some, stage, system) for stage in case.stages),
@@ -85,16 +85,16 @@ def week_why(week: Week, *, over_limit: bool | None) -> Literal["asked", "over",
     return "over" if over_limit else "stages" if week.stages_over_h else "washes"
 
 
-def compared(results: Sequence[RunResult], system: System) -> tuple[Compared, ...]:
+def compared(case: Case, results: Sequence[RunResult], system: System) -> tuple[Compared, ...]:
     """The figures that stand first, of every policy."""
-    return tuple(_compared(fact, results, system) for fact in side_by_side(results, system))
+    return tuple(_compared(case, fact, results, system) for fact in side_by_side(results, system))
 
 
-def _compared(fact: Row, results: Sequence[RunResult], system: System) -> Compared:
+def _compared(case: Case, fact: Row, results: Sequence[RunResult], system: System) -> Compared:
     unit = UNITS[system][fact.kpi.quantity]
     values = [converted(each.site[fact.kpi.key], unit) for each in results]
     return Compared(
-        measure=Measure(spoken(fact.kpi, len(results[0].stages)), fact.unit),
+        measure=Measure(spoken(fact.kpi, case), fact.unit),
         values=tuple(float("nan") if value is None else value for value in values),
         texts=fact.texts,
     )
@@ -116,7 +116,7 @@ def report(
         simulated=f"{days_words(comparison.days)} from {clock(case.run.start)}, simulated",
         facts=facts(comparison),
         answer=answer(case, results, system),
-        verdicts=verdicts(results, system) if several else (),
+        verdicts=verdicts(case, results, system) if several else (),
         settings=_settings(case, results, system),
         comparison=comparison_tables(comparison, system),
         comparison_notes=(*comparison_notes(comparison), *other_words(doubts(case, results), system)),
@@ -240,7 +240,7 @@ def _week_words(case: Case, days: float, week: Week, *, over_limit: bool | None,
     if over_limit:
         return f"{name}: {hours} over the limit; no week{whose} had more."
     if week.stages_over_h:
-        last = "" if week.over_limit_h is None else ", and none had time over the limit after the last filter"
+        last = "" if week.over_limit_h is None else ", and none had time over the limit of the site"
         told = f"{week.stages_over_h:.3g} h together; no week{whose} had more{last}."
         return f"{name}: its stages are over their own limits for {told}"
     why = "There is no limit" if week.over_limit_h is None else "No week had time over the limit"

@@ -172,7 +172,7 @@ def start_answer(held: Held, asked: Asked, system: System, narrow: bool, tell: T
     return StartAnswer(
         simulated=simulated(case, comparison.days),
         sentence=answer(case, results, system),
-        figure=show_compared([each.policy for each in results], compared(results, system), narrow=narrow),
+        figure=show_compared([each.policy for each in results], compared(case, results, system), narrow=narrow),
         tables=comparison_tables(comparison, system),
         notes=(
             *comparison_notes(comparison), *other_words(doubts(case, results), system),

@@ -143,3 +143,16 @@ def test_the_same_seed_gives_the_same_bytes_and_leaves_the_case_as_it_was() -> N
     assert repr(first) == repr(second)
     assert repr(case) == before
     assert (first.seed, first.policy, first.days) == (3, "pressure drop", 60.0)
+
+
+def test_the_site_is_over_the_limit_where_a_run_can_judge_its_water() -> None:
+    """A carbon behind it, whose chemistry no run follows, keeps its own limit and hides nothing."""
+    behind = breaking(name="carbon")
+    behind = replace(behind, limit=1e3, layers=(replace(SMALL, medium="carbon"),))
+    result = run(breaking(), behind, days=1.0)
+    assert result.site["breach_h"] == pytest.approx((DAY - until_limit()) / HOUR, rel=1e-9)
+    assert result.stages["carbon"]["breach_h"] == 0.0
+    for key in ("breach_unavoidable_h", "breakthrough_risk"):
+        assert result.site[key] == result.stages[FILTER.name][key]
+    alone = run(behind, days=1.0)
+    assert alone.site["breach_h"] == alone.stages["carbon"]["breach_h"]

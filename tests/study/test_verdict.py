@@ -9,7 +9,7 @@ from sim.plant.records import Figure
 from sim.study.kpis import KPIS
 from sim.study.present import row
 from sim.study.verdict import verdicts
-from tests.study.made import FIGURES, POLICIES, made_results
+from tests.study.made import FIGURES, POLICIES, made_case, made_results
 
 TOLD = {
     "breach_h": "over the limit",
@@ -22,7 +22,7 @@ FOUR = st.tuples(*[AMOUNT] * 4)
 
 
 def with_figures(**changed: tuple[Figure, ...]) -> tuple[str, ...]:
-    return verdicts(made_results(FIGURES | changed), "si")
+    return verdicts(made_case(), made_results(FIGURES | changed), "si")
 
 
 def test_the_sentences_of_a_plain_comparison() -> None:
@@ -57,7 +57,7 @@ def test_without_a_limit_the_solids_speak() -> None:
 
 
 def test_one_policy_is_compared_with_nobody() -> None:
-    (sentence,) = verdicts(made_results()[:1], "si")
+    (sentence,) = verdicts(made_case(), made_results()[:1], "si")
     assert "the most" not in sentence
     assert "the least" not in sentence
 

@@ -236,7 +236,7 @@ def is_calendar(policy: Policy) -> bool:
 
 def _limits(case: Case, wishes: Wishes, replicates: int) -> tuple[Limit, ...]:
     limits = wishes.limits
-    if not any(each.key in ("risk", "over_limit_h") for each in limits) and case.stages[-1].limit is not None:
+    if not any(each.key in ("risk", "over_limit_h") for each in limits) and case.judged.limit is not None:
         limits = (Limit("over_limit_h", None), *limits)
     for each in limits:
         _require_known(case, each, replicates)
@@ -249,7 +249,7 @@ def _require_known(case: Case, limit: Limit, replicates: int) -> None:
             raise RequestError('--risk: what may a year have? try: allowed_breach = "24 h" in [run] of the case')
         if not case.is_random or replicates < 2 or case.run.length < 365.0 * 86_400.0:
             raise RequestError("--risk takes random weather, runs of a year or more and 2 or more replicates")
-    if limit.key == "over_limit_h" and case.stages[-1].limit is None:
+    if limit.key == "over_limit_h" and case.judged.limit is None:
         raise RequestError("--over-limit: the last stage has no limit of solids in its filtered water")
     if limit.key == "stopped_h" and (case.downstream is None or case.downstream.unit is None):
         raise RequestError("--unit-stops: the case has no unit downstream")

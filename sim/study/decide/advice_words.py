@@ -220,7 +220,7 @@ def _use_words(advice: Advice) -> list[str]:
         return []
     who = f"The water is for {case.use}" if case.use else f"{NOT_STATED}: treated as drinking water"
     found = [f"{who}; no run longer and no wash or rinse shorter than at present was tried."]
-    if case.stages[-1].limit is not None:
+    if case.judged.limit is not None:
         found.append("Local food and drinking-water rules decide whether any hour over the limit may be.")
     return found
 

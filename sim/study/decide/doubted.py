@@ -14,9 +14,9 @@ def doubts_of(advice: Advice) -> tuple[Doubt, ...]:
     is_today = advice.today.candidate
     told = {"today": advice.today, **{name: tried for name, tried in settings.items() if tried.candidate != is_today}}
     found: list[Doubt] = list(of_case(advice.case))
-    if advice.case.stages[-1].limit is not None:
+    if advice.case.judged.limit is not None:
         hours = {name: _hours(tried) for name, tried in told.items()}
-        found += cannot_keep(advice.case.stages[-1].name, hours, YEAR_DAYS)
+        found += cannot_keep(advice.case.judged.name, hours, YEAR_DAYS)
     for name, tried in told.items():
         policy = replace(tried.candidate.policy, name=name)
         found += [*of_policy(advice.case, policy), *of_figures(advice.case, policy, tried.worst)]

@@ -195,14 +195,14 @@ def _both(found: Payback, each: Decided, system: System) -> str:
     advice, calendar = found.advice, found.best_calendar
     quantity, of_what = QUANTITIES[advice.least], "" if advice.least == "cost" else " of water to drain"
     lines = [(f"“{found.bars[0].policy}” as it is today", found.bars[0].tried)]
-    if calendar is not None:
+    if calendar is not None and found.calendar.tried.candidate.policy != found.bars[0].tried.candidate.policy:
         lines.append((f"“{calendar.policy}” {best_words(calendar, system)}", found.calendar.tried))
     told = []
     for name, tried in lines:
         less = tried.mean(advice.least) - each.bar.tried.mean(advice.least)
         text = amount(abs(less), quantity, system, found.prices.currency)
         told.append(f"{text}{of_what} a year {'less' if less >= 0.0 else 'more'} than {name}")
-    first = f"“{each.bar.policy}” takes {' and '.join(told)}, its {each.device} not counted."
+    first = f"“{each.bar.policy}” takes {' and '.join(told)}, price and upkeep of the {each.device} not counted."
     return f"{first} {worse_words(each.bar.tried, found.bars[0].tried, system)}".strip()
 
 

@@ -87,7 +87,7 @@ def water_sure(
     """How sure the filtered water is with some settings, by the names that `ends` has: in words, and as they ran."""
     case, count = advice.case, len(advice.case.assumptions)
     assumed = f"{count} of {case.constants} figures of the plant (its constants) are assumed, not measured"
-    if case.stages[-1].limit is None:
+    if case.judged.limit is None:
         return f"How sure: {assumed}." if count else ""
     told = f"How sure of the water: {_hours_told(advice, settings, system)}."
     if not count:
@@ -105,8 +105,8 @@ def water_sure(
     if max(spans[words][1] for words, _ in settings.values()) <= _allowed(advice) < math.inf:
         return f"{told} {assumed[0].upper()}{assumed[1:]}; within their usual ranges it stays within that: {texts}."
     return (
-        f"{told} But {assumed}: within their usual ranges a year of the same settings has {texts}. Go there in "
-        "steps, and watch the water."
+        f"{told} But {assumed}: within their usual ranges a year of the same settings is over the limit for "
+        f"{texts}. Go there in steps, and watch the water."
     )
 
 
@@ -114,7 +114,7 @@ def _hours_told(advice: Advice, settings: Mapping[str, tuple[str, Tried]], syste
     """Hours over the limit with each setting and today, and how many are allowed."""
     case = advice.case
     solids = solids_unit(case.feed.turbidity_ratio, system)
-    (limit,) = written([(case.stages[-1].limit or 0.0) * solids.per_result_unit])
+    (limit,) = written([(case.judged.limit or 0.0) * solids.per_result_unit])
     runs = f"in {advice.replicates} runs in other weather than they were chosen in, " if advice.replicates > 1 else ""
     every = {words: tried.mean(HOURS) for words, tried in settings.values()}
     every[AS_TODAY] = advice.today.mean(HOURS)

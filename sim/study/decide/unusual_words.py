@@ -70,8 +70,8 @@ def _pressure_words(advice: Advice, system: System) -> Iterator[str]:
     if told:
         usual = " to ".join(" ".join(measured(end, "pressure", system)) for end in (low, high))
         yield (
-            f"A higher pressure drop before a wash than is usual ({usual}, common practice): {'; '.join(told)}. A bed "
-            "pressed so hard packs, cracks or lets deposit through at once, which is not simulated: set a lower "
+            f"A higher pressure drop before a wash than is usual ({usual}, common practice): {'; '.join(told)}. A "
+            "bed pressed so hard packs, cracks or lets deposit through at once, which is not simulated: set a lower "
             "limit, as in --pressure."
         )
 

@@ -58,7 +58,7 @@ def _spread(repeated: Repeated, fact: Row, system: System) -> Spread:
         return tuple(float("nan") if value is None else value * factor for value in values)
 
     return Spread(
-        measure=Measure(spoken(fact.kpi, len(repeated.case.stages)), fact.unit),
+        measure=Measure(spoken(fact.kpi, repeated.case), fact.unit),
         values=tuple(tuple((repeated.figures.of(name, fact.kpi.key) * factor).tolist()) for name in names),
         means=shown([each and each.mean for each in intervals]),
         low=shown([each and each.low for each in intervals]),

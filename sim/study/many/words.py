@@ -63,7 +63,7 @@ def _sentence(repeated: Repeated, kpi: Kpi, system: System) -> str:
     names = [name for name in repeated.figures.policies if repeated.mean(name, kpi.key) is not None]
     if len(names) < 2:
         return ""
-    words = "risk of a year with more than allowed" if kpi is RISK else spoken(kpi, len(repeated.case.stages))
+    words = "risk of a year with more than allowed" if kpi is RISK else spoken(kpi, repeated.case)
     runs, first = runs_words(repeated), leaders(repeated, kpi)
     if len(first) == len(names):
         told = (
