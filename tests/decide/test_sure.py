@@ -106,7 +106,7 @@ def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> 
     assert "5 mg/L of solids in a year for 12 h with it, 0 h as washes are started today; 20 h are allowed" in told
     runs = "of 3 runs within the limits"
     today = f"0.500 to 3.10 h as washes are started today, 3 {runs}"
-    assert f"has 5 to 31 h with it, 2 {runs}; {today}. Go there in steps" in told
+    assert f"is over the limit for 5 to 31 h with it, 2 {runs}; {today}. Go there in steps" in told
     calmer = replace(known, trials=known.trials[1:])
     calm = water_sure(found.advice, settings, calmer, "si")
     assert "it stays within that: 5 to 12 h with it, 2 of 2 runs within the limits" in calm
