@@ -122,10 +122,10 @@ def _below(found: Sequence[SetBelowClean], system: System) -> Iterator[str]:
 def _idle(found: Sequence[IdleSwitch], system: System) -> Iterator[str]:
     for each in found:
         shown = row(KPIS["peak_dp_kpa"], [{"peak_dp_kpa": each.set_kpa}, {"peak_dp_kpa": each.peak_kpa}], system)
-        by = ", ".join(f"{cause} ({count})" for cause, count in each.causes) or "nothing"
+        by = ", ".join(f"{cause} ({count})" for cause, count in each.causes)
         yield (
             f"{each.policy}: the switch of {each.stage}, set at {shown.texts[0]} {shown.unit}, never acted; the "
-            f"pressure drop came to {shown.texts[1]} {shown.unit} at most. What washed it: {by}."
+            f"pressure drop came to {shown.texts[1]} {shown.unit} at most.{f' What washed it: {by}.' if by else ''}"
         )
 
 

@@ -76,7 +76,7 @@ def test_where_no_set_point_works_the_nearest_miss_is_told() -> None:
     assert switch.best is None
     (told,) = (each for each in sentences(advice, "si") if each.startswith("switch: "))
     assert "no set point works here; the nearest, set point " in told
-    assert told.endswith("before the longest run does: no wash started by the device.")
+    assert told.endswith("before the longest run does (no wash started by the device).")
     found = payback_of(Drawn(solids=1.0, gain=1.0, size=1.0, night=0.0, longest=5))
     assert found.lost == ("switch",)
     assert any("“switch”: no set point works here" in each for each in payback_statements(found, "si"))

@@ -171,7 +171,7 @@ def test_is_a_meter_worth_it_answers_while_a_price_moves(browser: Any, page: Ser
     with tab(browser, page) as opened:
         go(opened, page, METER)
         before = sentence(opened)
-        assert before.startswith("Worth it: a meter (a gain of ")
+        assert before.startswith("Not worth it: a meter (a loss of ")
         drag(opened, PRICE, 0.0)
         opened.wait_for_function(OTHER, arg=before)
         settle(opened)

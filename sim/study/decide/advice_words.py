@@ -134,13 +134,13 @@ def nearest_words(advice: Advice, advised: Advised, system: System) -> str:
     part = advised.knobs[0].part if advised.knobs else None
     broken = exceeded(advice.limits, advised.nearest, advice.scouted)
     allowed = _allowed_h(advice)
-    misses = "; ".join(
-        f"{limit_words(each, allowed, system)}: {broken_words(each, advised.nearest, advice.scouted, system)}"
+    breaks = "; ".join(
+        f"{limit_words(each, allowed, system)} ({broken_words(each, advised.nearest, advice.scouted, system)})"
         for each in broken
     )
     setting = setting_words(advised.knobs, advised.nearest.candidate.values, system)
     nothing = NOTHING_WORKS.get(part, "it does not work here as it is") if part else "it does not work here as it is"
-    return f"{nothing}; the nearest, {setting}, misses {misses}"
+    return f"{nothing}; the nearest, {setting}, breaks this limit: {breaks}"
 
 
 def _allowed_h(advice: Advice) -> float | None:
@@ -172,7 +172,7 @@ def _binding(advice: Advice, advised: Advised, system: System) -> str:
         return "run as it is, since several triggers at once are not varied"
     if advised.binding:
         words = " and ".join(limit_words(each, _allowed_h(advice), system) for each in advised.binding)
-        return f"what stops a cheaper setting is {words}"
+        return f"the next cheaper setting tried breaks this limit: {words}"
     if advised.edges and advised.best is not None:
         values = dict(zip(advised.knobs, advised.best.candidate.values, strict=True))
         ends = ", ".join(f"{PART_WORDS[knob.part]} {value_words(knob, values[knob], system)} is {knob.end}"

@@ -48,6 +48,7 @@ WORSE = {
     "pressure_kpa": "the highest pressure drop",
     "unmet_m3": "the demand not met in a year",
     "over_limit_h": "the time over the limit in a year",
+    "breakthrough_risk": "the filter runs broken through",
 }
 """What a cheaper setting may do that its cost does not show."""
 
