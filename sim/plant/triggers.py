@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from sim.case.longest_run import longest_run_hours, longest_run_of
 from sim.case.records import Stage
-from sim.case.trigger_records import Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
+from sim.case.trigger_records import Calendar, Pressure, Trigger, singles
 from sim.plant.clock import last_time_of_day, next_time_of_day
 from sim.plant.records import Cause
 
@@ -46,11 +46,6 @@ def longest_run_due(stage: Stage, trigger: Trigger, last: LastWash, now: float, 
     passed = last.start + longest
     slots = [last_time_of_day(passed, at, midnight) for at in longest_run_hours(stage, trigger)]
     return max([each for each in slots if each > now], default=max(passed, now))
-
-
-def first_volume(trigger: Volume | VolumeReserve) -> float:
-    """Treated volume [m3] at which the trigger first acts: all of it, or down to the reserve."""
-    return trigger.volume - (trigger.reserve if isinstance(trigger, VolumeReserve) else 0.0)
 
 
 def pressure_set(trigger: Trigger) -> float:

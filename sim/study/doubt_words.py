@@ -72,11 +72,6 @@ def other_words(found: Sequence[Doubt], system: System) -> tuple[str, ...]:
     return tuple(told)
 
 
-def all_words(found: Sequence[Doubt], system: System) -> tuple[str, ...]:
-    """All of it, what comes first first."""
-    return (*first_words(found), *same_words(found), *other_words(found, system))
-
-
 def _unless_idle(of_kind: Sequence[Any], found: Sequence[Doubt]) -> list[Any]:
     """A stage whose switch never acts needs no second line that only the longest run washes it."""
     idle = {(each.policy, each.stage) for each in found if isinstance(each, IdleSwitch)}

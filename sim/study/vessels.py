@@ -28,8 +28,3 @@ def vessels_of(stage: Stage) -> tuple[OneVessel, ...]:
     if stage.vessels.count == 1:
         return (OneVessel(stage, 1, stage.name),)
     return tuple(OneVessel(stage, number, f"{stage.name} {number}") for number in range(1, stage.vessels.count + 1))
-
-
-def vessel_named(case: Case, name: str) -> OneVessel:
-    """The vessel that log and samples call so."""
-    return next(each for each in vessels(case) if each.name == name)
