@@ -24,7 +24,7 @@ from sim.study.decide.advice_words import remarks, statements
 from sim.study.decide.doubted import doubts_of as doubts_of_advice
 from sim.study.decide.results import advice_json
 from sim.study.decide.trials import Bench
-from sim.study.doubt_words import all_words, first_words, other_words, same_words
+from sim.study.doubt_words import first_words, other_words, same_words
 from sim.study.doubts import (
     NAMES,
     BeyondPressure,
@@ -65,7 +65,8 @@ def found(comparison: Comparison, kind: type[Doubt]) -> list[Any]:
 
 
 def told(comparison: Comparison) -> str:
-    return " ".join(all_words(doubts(comparison.case, comparison.results), "si"))
+    found = doubts(comparison.case, comparison.results)
+    return " ".join((*first_words(found), *same_words(found), *other_words(found, "si")))
 
 
 def test_of_a_plant_that_has_none_of_it_nothing_is_told() -> None:
