@@ -115,7 +115,7 @@ class SwitchPriceTable(Table):
 class PricesTable(Table):
     """What water, work and devices cost, each a price or a price with its range."""
 
-    currency: Annotated[str, Text(20, like="euro")] | None = None
+    currency: Annotated[str, Text(20, like="shells")] | None = None
     water: Annotated[Price, WATER_PRICE] | None = None
     sewer: Annotated[Price, WATER_PRICE] | None = None
     pumping: Annotated[Price, WATER_PRICE] | None = None

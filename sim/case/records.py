@@ -6,6 +6,7 @@ their only maker.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
@@ -44,12 +45,20 @@ ONLY_SOLIDS = frozenset({"carbon", "oxidising media", "resin"})
 """Media that a run follows as filters of solids, whatever else they are for."""
 
 
+CHOICES: Mapping[str, tuple[str, str]] = {
+    "coagulated": ("false", "true"),
+    "law": ("ergun", "carman-kozeny"),
+    "growth": ("pore-narrowing", "linear"),
+}
+"""By the last part of their key, what 0 and 1 of an assumed choice mean."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assumption:
     """A constant that the case file left out and the run uses.
 
     `key` is the dotted path where the file could give it; value, low and high are in `unit`, SI as in the
-    records.
+    records, or 0 and 1 of CHOICES.
     """
 
     key: str

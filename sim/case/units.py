@@ -143,7 +143,12 @@ HEAD_LOSS_GAIN: Final = _kind(
     "gain of head loss",
     "5 Pa/m per g/m3",
     "Pa/m per g/m3",
-    {"Pa/m per g/m3": 1.0, "Pa/m per mg/L": 1.0, "kPa/m per kg/m3": 1.0},
+    {
+        "Pa/m per g/m3": 1.0,
+        "Pa/m per mg/L": 1.0,
+        "kPa/m per kg/m3": 1.0,
+        "psi/ft per lb/ft3": PSI * FOOT**2 / (POUND * GRAMS_PER_KILOGRAM),
+    },
 )
 MAT_RESISTANCE: Final = _kind("mat resistance", "1e10 m/kg", "m/kg", {"m/kg": 1.0})
 MASS: Final = _kind("mass", "0.8 kg", "g", {"kg": 1e3, "g": 1.0, "lb": POUND * GRAMS_PER_KILOGRAM})

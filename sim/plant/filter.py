@@ -17,7 +17,7 @@ from sim.plant.line import Line
 from sim.plant.plans import HourPlan, Plan, plan_of
 from sim.plant.recorder import Recorder
 from sim.plant.records import SHORT_OF_WATER, Cause, Why
-from sim.plant.rules import broken_off_at, next_allowed, washes_again
+from sim.plant.rules import broken_off_at, next_allowed, rule_against, washes_again
 from sim.plant.shared import Shared, Site
 from sim.plant.stage import StageVessels
 from sim.plant.triggers import NO_WASH, LastWash, longest_run_due, pressure_set
@@ -163,10 +163,14 @@ class Filter:
         """
         env, i, site = self._env, self._i, self._site
         free = cause is Cause.HAND or not self._has_rules
+        told: set[Why] = set()
         while True:
             allowed = env.now if free else next_allowed(self._washing, env.now, site.starts, self._midnight)
             if allowed > env.now:
-                self._recorder.note(env.now, i, "wash put off", Why.RULES)
+                why = rule_against(self._washing, env.now, site.starts, self._midnight)
+                if why not in told:
+                    self._recorder.note(env.now, i, "wash put off", why)
+                    told.add(why)
                 yield env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
                 continue
             handed_over = site.turn.claim(i)

@@ -136,6 +136,10 @@ class Recorder:
             return 0.0
         return self._run(line, time, i, None, math.inf)
 
+    def cut_short(self, time: float, i: int) -> list[LogEntry]:
+        """The line of the log on a wash of vessel i that the end of the simulation cuts short, if there is one."""
+        return [LogEntry(time, self._line.names[i], "wash cut short", Why.RUN_END)] if i in self._washing else []
+
     def _end_wash(self, time: float, i: int) -> None:
         self.off_line[i] += time - self._since[i]
         self.washes[i] += self._whole[i]

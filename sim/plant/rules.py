@@ -7,10 +7,12 @@ of a full one count as that one: clocks add up with rounding.
 import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from sim.case.train_records import Abort, Lines, RepeatWash, Washing
 from sim.plant.clock import DAY
+from sim.plant.records import Why
 
 DIGITS = 6  # of a second that count
 
@@ -34,6 +36,16 @@ def next_allowed(washing: Washing, wish: float, starts: Sequence[float], midnigh
         if opens == math.inf or day_of(opens, midnight) == day:
             return opens
         time = opens
+
+
+def rule_against(washing: Washing, wish: float, starts: Sequence[float], midnight: float) -> Why:
+    """The rule that puts off a wash wished for now; of several the one that by itself does so the longest."""
+    alone = {
+        Why.HOURS: replace(washing, least_interval=0.0, most_a_day=None),
+        Why.INTERVAL: Washing(least_interval=washing.least_interval),
+        Why.A_DAY: Washing(most_a_day=washing.most_a_day),
+    }
+    return max(alone, key=lambda why: next_allowed(alone[why], wish, starts, midnight))
 
 
 def day_of(time: float, midnight: float) -> int:

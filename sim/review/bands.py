@@ -15,7 +15,7 @@ M_H: Final = 1.0 / HOUR
 GPM_FT2: Final = GALLON / MINUTE / FOOT**2
 
 DAVIS: Final = "M. L. Davis (2010), Table 11-10, three media"
-PRESSURE_FILTERS: Final = "MIL-HDBK-1005/9A, pressure filters"
+PRESSURE_FILTERS: Final = "MIL-HDBK-1005/9A, pressure filters for oily waste"
 TRUSSELL: Final = "Trussell et al. (1980), J. AWWA, abstract"
 WISCONSIN: Final = "Wisconsin NR 811.52, oxidising media"
 SOFTENERS: Final = "MIL-HDBK-1164 and UFC 3-240-13FN, softeners"

@@ -27,10 +27,26 @@ TIMES_THE_BORE = 2.0
 
 def supply_findings(site: Site, stage: Stage) -> Findings:
     """What a stage's wash gets, and what it leaves for service."""
+    yield from _water(site, stage)
     yield from _reached(site, stage)
     yield from _shared(site, stage)
     yield from _restrictor(site, stage)
     yield from _drain(site, stage)
+
+
+def _water(site: Site, stage: Stage) -> Findings:
+    """A supply of the wash's own that carries the raw water of the train: possible, and often only left unsaid."""
+    supply = site.case.supply
+    if supply is None or supply.shared_with_service or stage.wash_path != "header":
+        return
+    if any(step.do == "backwash" and step.water == "raw" for step in stage.steps):
+        yield Finding(
+            level="look",
+            stage=stage.name,
+            what="water of the backwash: raw, though its supply is not the line of service",
+            do='see what the supply draws, and state it in the step: water = "filtered" with its water_solids, or '
+            '"clean"; raw water out of a line of its own is rare',
+        )
 
 
 def _reached(site: Site, stage: Stage) -> Findings:

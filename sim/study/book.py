@@ -167,8 +167,16 @@ def assumed_rows(case: Case, system: System) -> pd.DataFrame:
     rows = []
     for each in case.assumptions:
         unit, value, low, high = constant(each, system)
-        rows.append([each.key, float(low), float(value), float(high), unit, each.source])
+        rows.append([each.key, *(_cell(text) for text in (low, value, high)), unit, each.source])
     return _objects(rows, ["constant", "low", "typical, used", "high", "unit", "source"])
+
+
+def _cell(text: str) -> float | str:
+    """A number as one; a choice by its name."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
 
 
 def about_table(comparison: Comparison) -> pd.DataFrame:

@@ -8,13 +8,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sim.case.records import Assumption, Case, Solved
+from sim.case.records import CHOICES, Assumption, Case, Solved
 from sim.case.units import (
     DAY,
     DENSITY,
     DEPOSIT,
     FOOT,
     GALLON,
+    HEAD_LOSS_GAIN,
     HOUR,
     INCH,
     LENGTH,
@@ -23,6 +24,7 @@ from sim.case.units import (
     PER_LENGTH,
     PER_TIME,
     POUND,
+    PRESSURE,
     PSI,
     RATE,
     TEMPERATURE,
@@ -93,13 +95,21 @@ _IN_BOTH: dict[str, tuple[str, Kind]] = {
     "roughness": ("mm", LENGTH),
 }
 _CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
-    "si": {**_IN_BOTH, "m/s": ("m/h", RATE), "g/m3": ("kg/m3", DEPOSIT), "volume": ("m3/m2", LOADING)},
+    "si": {
+        **_IN_BOTH,
+        "m/s": ("m/h", RATE),
+        "g/m3": ("kg/m3", DEPOSIT),
+        "volume": ("m3/m2", LOADING),
+        "Pa": ("kPa", PRESSURE),
+    },
     "us": {
         **_IN_BOTH,
         "m/s": ("gpm/ft2", RATE),
         "g/m3": ("lb/ft3", DEPOSIT),
         "kg/m3": ("lb/ft3", DENSITY),
         "1/m": ("1/ft", PER_LENGTH),
+        "Pa": ("psi", PRESSURE),
+        "Pa/m per g/m3": ("psi/ft per lb/ft3", HEAD_LOSS_GAIN),
         "volume": ("gal/ft2", LOADING),
     },
 }
@@ -112,7 +122,6 @@ _MEASURED_ALIKE: dict[Measure, tuple[str, float]] = {
     "share": ("%", 0.01),
     "number": ("", 1.0),
     "solids": ("mg/L", 1.0),
-    "gain": ("Pa/m per g/m3", 1.0),
 }
 _MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
     "si": {
@@ -126,6 +135,7 @@ _MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
         "length": ("m", 1.0),
         "gap": ("mm", 1e-3),
         "deposit": ("kg/m3", DEPOSIT.units["kg/m3"].factor),
+        "gain": ("Pa/m per g/m3", 1.0),
     },
     "us": {
         **_MEASURED_ALIKE,
@@ -138,6 +148,7 @@ _MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
         "length": ("in", INCH),
         "gap": ("in", INCH),
         "deposit": ("lb/ft3", DEPOSIT.units["lb/ft3"].factor),
+        "gain": ("psi/ft per lb/ft3", HEAD_LOSS_GAIN.units["psi/ft per lb/ft3"].factor),
     },
 }
 _DEGREES: dict[System, str] = {"si": "degC", "us": "degF"}
@@ -174,13 +185,23 @@ def is_shown(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]") -> bool:
 
 
 def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str, str, str]:
-    """Unit, value, low and high of an assumed or solved constant, to three significant figures."""
+    """Unit, value, low and high of an assumed or solved constant, to three significant figures.
+
+    A choice comes by its names.
+    """
     known, name = _CONSTANTS[system], assumption.key.rpartition(".")[2]
+    numbers = (assumption.value, assumption.low, assumption.high)
+    if name in CHOICES:
+        chosen, low, high = (CHOICES[name][round(each)] for each in numbers)
+        return "-", chosen, low, high
+    if assumption.unit == "degC":
+        value, low, high = (degrees(each, system).partition(" ")[0] for each in numbers)
+        return _DEGREES[system], value, low, high
     found = known.get(name) or known.get(assumption.unit)
     symbol, factor = (assumption.unit, 1.0) if found is None else (found[0], found[1].units[found[0]].factor)
     value, low, high = (
         f"{float(f'{each / factor:.{SIGNIFICANT}g}'):g}"
-        for each in (assumption.value, assumption.low, assumption.high)
+        for each in numbers
     )
     return symbol, value, low, high
 

@@ -15,7 +15,8 @@ from sim.study.present import ABSENT, measured
 from sim.study.wording import day_time
 
 DIGITS = 6  # a setting is told as it is set
-DIGITS_REACHED = 4
+MORE_DIGITS = 9  # that show whether it was set in these units
+DIGITS_ROUNDED = 4  # where it was set in other units, or reached
 
 
 def settings_listing(case: Case, policies: Collection[str], system: System) -> Listing:
@@ -88,7 +89,7 @@ def _steps(
 
 
 def _reached(flow: float | None, system: System) -> str:
-    return ABSENT if flow is None else " ".join(measured(flow, "flow", system, digits=DIGITS_REACHED))
+    return ABSENT if flow is None else " ".join(measured(flow, "flow", system, digits=DIGITS_ROUNDED))
 
 
 def _water(step: Step) -> str:
@@ -103,4 +104,6 @@ def _held(stage: Stage) -> str:
 
 
 def _amount(value: float, measure: Measure, system: System) -> str:
-    return " ".join(measured(value, measure, system, digits=DIGITS))
+    """To the digit where it was set in these units, else rounded."""
+    told, nearly = (measured(value, measure, system, digits=digits) for digits in (DIGITS, MORE_DIGITS))
+    return " ".join(told if told == nearly else measured(value, measure, system, digits=DIGITS_ROUNDED))

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from sim.case.records import Case
+from sim.case.records import CHOICES, Case
 from sim.case.units import HOUR
 from sim.study.constants import constant_name, meaning
 from sim.study.kpis import Quantity, System
@@ -108,6 +108,7 @@ def _move_words(move: Move, names: Names, case: Case, system: System, turn: str)
     assumption = next(each for each in case.assumptions if each.key == move.key)
     unit, value, low, high = constant(assumption, system)
     symbol = "" if unit == "-" else f" {unit}"
+    between = "or" if move.key.rpartition(".")[2] in CHOICES else "to"
     what = f"{known}; " if (known := meaning(move.key)) else ""
     named = names[move.figure]
     ends = [
@@ -116,7 +117,7 @@ def _move_words(move: Move, names: Names, case: Case, system: System, turn: str)
         if figure == figure
     ]
     told = (
-        f"{constant_name(move.key, case.stages)} ({what}assumed {value}{symbol}, usual {low} to {high}): "
+        f"{constant_name(move.key, case.stages)} ({what}assumed {value}{symbol}, usual {low} {between} {high}): "
         f"{named.words} with “{move.way}” {'is' if len(ends) == 1 else 'goes from'} {' to '.join(ends)}, "
         f"{named.text(move.typical, system)} as assumed"
     )

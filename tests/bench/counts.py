@@ -30,8 +30,8 @@ CEILINGS: dict[tuple[str, str], tuple[int, int, int, int, int, int]] = {
     ("varying", "pressure drop"): (10_310, 360, 1280, 380, 360, 2),
     ("ripening", "pressure drop"): (8400, 310, 4270, 8510, 310, 2),
     ("train", "pressure drop"): (1950, 440, 1390, 340, 330, 2),
-    ("boiler house", "calendar, an hour apart"): (23_070, 890, 30_400, 40_700, 1540, 6),
-    ("boiler house", "pressure or meter"): (15_600, 555, 36_300, 25_600, 1170, 6),
+    ("boiler house", "calendar, 85 minutes apart"): (28_740, 1210, 35_260, 47_840, 2150, 6),
+    ("boiler house", "pressure or meter"): (18_350, 840, 40_660, 30_260, 1530, 6),
 }
 
 

@@ -18,7 +18,7 @@ SECTION = (
 
 
 def test_the_line_shown_is_in_order(tmp_path: Path) -> None:
-    """With a file that has an empty cell to hold over; midnight of the run is midnight in Rome in January."""
+    """With a file that has an empty cell to hold over; the run takes the zone of the file."""
     (line,) = re.findall(r"^```\n(.*)\n```$", SECTION, re.MULTILINE)
     csv = hours([3, None, 5, 6, 7, 8]).replace("solids", "town")
     (tmp_path / "demand.csv").write_text(csv, encoding="utf-8")

@@ -10,7 +10,7 @@ from tests.case.samples import SMALL, load_text
 
 PRICES = """
 [prices]
-currency = "crowns"
+currency = "marls"
 water = { typical = "3.785411784 per 1000 gal", low = "0.5 per m3", high = "0.002 per L" }
 sewer = "3 per m3"
 energy = "0.36 per kWh"
@@ -35,7 +35,7 @@ def flat(value: float) -> Price:
 def test_every_price_in_si(tmp_path: Path) -> None:
     prices = load_text(tmp_path, SMALL + PRICES).prices
     assert prices is not None
-    assert prices.currency == "crowns"
+    assert prices.currency == "marls"
     assert prices.water is not None
     # 1000 US gallons of 231 cubic inches are 3.785411784 m3, so the typical price is 1 a m3.
     assert (prices.water.value, prices.water.low, prices.water.high) == pytest.approx((1.0, 0.5, 2.0))

@@ -51,6 +51,7 @@ OUTSIDE = {
     "ug/L": "microgram / liter",
     "Pa/m per g/m3": "pascal / meter / (gram / meter**3)",
     "Pa/m per mg/L": "pascal / meter / (milligram / liter)",
+    "psi/ft per lb/ft3": "psi / foot / (pound / foot**3)",
     "kPa/m per kg/m3": "kilopascal / meter / (kilogram / meter**3)",
 }
 UNKNOWN_OUTSIDE = {"NTU", "mg/L per NTU", "g/m3 per NTU"}  # turbidity is a reading on a scale of its own

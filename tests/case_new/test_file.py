@@ -163,7 +163,7 @@ def test_a_vessel_is_higher_where_cold_water_lifts_the_bed_far() -> None:
 
 
 def test_usual_backwash_of_media_is_that_of_pressure_filters() -> None:
-    """15-20 gpm/ft2: MIL-HDBK-1005/9A; 4.909 ft2 under 30 in."""
+    """15-20 gpm/ft2: MIL-HDBK-1005/9A, oily waste; 4.909 ft2 under 30 in."""
     flow = made(backwash=None).case.stages[0].steps[0].flow * 15850.323
     assert 15.0 <= flow / 4.909 <= 20.0
 

@@ -61,7 +61,7 @@ def test_expected_run_ends_when_the_plant_comes_to_the_usual_rise() -> None:
 
 
 def test_usual_rise_is_that_of_pressure_filters() -> None:
-    """Pressure filters, 2-4 psi clean and 8-12 psi loaded: MIL-HDBK-1005/9A, so a rise of 4 to 10 psi."""
+    """2-4 psi clean and 8-12 psi loaded: MIL-HDBK-1005/9A, for oily waste; so a rise of 4 to 10 psi."""
     assert pytest.approx(4.0 * 6895.0, rel=0.02) == RISE.low
     assert RISE.low < RISE.typical < RISE.high
     assert pytest.approx(10.0 * 6895.0, rel=0.01) == RISE.high
@@ -87,7 +87,7 @@ def test_short_runs_are_said_with_why() -> None:
 def test_run_without_an_end_is_said() -> None:
     new = made(turbidity="0.02 NTU", **STEADY)
     assert expected(new.case).ended_by in (NOTHING, PRESSURE_DROP)
-    assert new.case.policies[0].triggers[0][1] == Calendar(every=10 * DAY, at=8_400.0)
+    assert new.case.policies[0].triggers[0][1] == Calendar(every=10 * DAY, at=81_300.0)
 
 
 def triggers(new: NewCase) -> tuple[Calendar, Volume, VolumeReserve, Pressure]:

@@ -62,8 +62,8 @@ def test_json_alone_and_units() -> None:
     plain = call("lesson", "rinse", "--json", "-").stdout
     assert json.loads(plain)["rows"][0]["rinse_min"] == 0
     assert call("lesson", "rinse", "--json", "-", "--units", "us").stdout == plain
-    # 8 min of 25 m3/h in gallons of 231 cubic inches, and no other change.
-    assert re.search(r"^ +0 .* 881$", call("lesson", "rinse", "--units", "us").stdout, re.MULTILINE)
+    # 9 min of 25 m3/h in gallons of 231 cubic inches, and no other change.
+    assert re.search(r"^ +0 .* 991$", call("lesson", "rinse", "--units", "us").stdout, re.MULTILINE)
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
+from sim.case.series_records import Profile
 from sim.plant.simulate import simulate
 from tests.cli.small import call, small_case
 
@@ -28,6 +29,37 @@ def test_the_case_of_the_readme_is_in_order(tmp_path: Path) -> None:
     (tmp_path / "case.toml").write_text(text, encoding="utf-8")
     case = load_case(tmp_path / "case.toml")
     assert simulate(case, "every other night").site["washes"] == 44  # 90 d from 1 March, every 2 d from 3 March
+
+
+def test_solids_by_the_hour_work_as_the_readme_has_them(tmp_path: Path) -> None:
+    (text,) = blocks("toml")
+    (shape,) = re.findall(r"# or (\{ hourly = \[24 values\] \})", text)
+    values = ", ".join(f'"{hour}.5 mg/L"' for hour in range(24))
+    (tmp_path / "case.toml").write_text(
+        text.replace('suspended_solids = "6 mg/L"', f"suspended_solids = {shape.replace('24 values', values)}"),
+        encoding="utf-8",
+    )
+    solids = load_case(tmp_path / "case.toml").feed.solids
+    assert isinstance(solids, Profile)
+    assert solids.hourly == tuple(hour + 0.5 for hour in range(24))
+
+
+def test_where_wash_water_comes_from_is_told_with_its_keys(tmp_path: Path) -> None:
+    (text,) = blocks("toml")
+    told = README.partition("A backwash step says")[2].partition("\n\n")[0]
+    waters = re.findall(r'`(?:water = )?"(raw|filtered|clean)"', told)
+    assert waters == ["raw", "filtered", "clean"]
+    text = text.replace('longest_run = "8 d"', 'longest_run = "8 d"\nwash_path = "header"')
+    text = text.replace('height = "1.6 m" }', 'height = "1.6 m", pressure_rating = "90 psi" }')
+    for water in waters:
+        solids = '\nwater_solids = "0.4 mg/L"' if water == "filtered" else ""
+        (tmp_path / "case.toml").write_text(
+            text.replace('flow = "26 m3/h"', f'flow = "26 m3/h"\nwater = "{water}"{solids}'), encoding="utf-8"
+        )
+        (stage,) = load_case(tmp_path / "case.toml").stages
+        assert (stage.wash_path, stage.steps[0].water) == ("header", water)
+        assert stage.vessel.pressure_rating == pytest.approx(90.0 * 6894.757)
+    assert "`pressure_rating` in `vessel`" in told
 
 
 @pytest.mark.parametrize("command", ["compare", "run", "sweep", "check"])

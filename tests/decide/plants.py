@@ -30,7 +30,7 @@ class Drawn:
     at: str = "02:00:00"
     volume: float = 150.0
     above: float = 30.0
-    hold: int = 2
+    hold: int = 3
 
     def text(self) -> str:
         """The case file."""

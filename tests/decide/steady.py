@@ -55,7 +55,7 @@ start_on = "pressure drop"
 above = "9 kPa"
 hold = "10 s"
 [prices]
-currency = "marks"
+currency = "shells"
 water = "2 per m3"
 sewer = "1 per m3"
 labour = "4 per wash"
@@ -113,7 +113,7 @@ at = 03:00:00
 start_on = "volume"
 volume = "250 m3"
 [prices]
-currency = "marks"
+currency = "shells"
 water = { typical = "2 per m3", low = "1 per m3", high = "4 per m3" }
 lost_production = "0 per m3"
 meter = { price = "500 each" }

@@ -88,7 +88,7 @@ def test_a_dead_device_is_told_by_its_water() -> None:
         "Until somebody notices: 50 % of its filter runs break through (2 in order); 120 h a year over the limit "
         "(4 in order); 200 m3 a year to drain (250 in order); 90 kPa of pressure drop at most (60 in order)."
     )
-    assert "crowns" not in told
+    assert "marls" not in told
     assert dead_words(found, replace(made, verdict="idle"), "si") == ""
 
 

@@ -115,10 +115,10 @@ def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> 
 
 
 def test_worths_are_told_from_the_worst_to_the_best(found: Payback) -> None:
-    priced = replace(found, case=replace(found.case, prices=replace(found.prices, currency="marks")))
+    priced = replace(found, case=replace(found.case, prices=replace(found.prices, currency="shells")))
     for low, high, told in (
-        (2.0, 5.0, "a gain of 2 to 5 marks"), (-5.0, -2.0, "a loss of 2 to 5 marks"),
-        (-5.0, 2.0, "a loss of 5 marks to a gain of 2 marks"), (3.0, 3.0, "a gain of 3 marks"),
+        (2.0, 5.0, "a gain of 2 to 5 shells"), (-5.0, -2.0, "a loss of 2 to 5 shells"),
+        (-5.0, 2.0, "a loss of 5 shells to a gain of 2 shells"), (3.0, 3.0, "a gain of 3 shells"),
     ):  # fmt: skip
         assert span_words(low, high, priced) == told
 

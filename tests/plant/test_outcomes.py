@@ -146,7 +146,7 @@ AT_FOUR_DAYS = 4 * DAY + 3 * HOUR
 def test_a_run_that_ends_within_a_wash_keeps_its_books(after: float, ended: list[str]) -> None:
     """Not yet a wash, and the hours off line only as far as they went; `simulate` raises unless the books close."""
     result = run(days=(AT_FOUR_DAYS + after) / DAY)
-    assert [entry.what for entry in result.log] == ["wash starts", *ended, "run ends"]
+    assert [entry.what for entry in result.log] == ["wash starts", *ended, "wash cut short", "run ends"]
     assert result.site["washes"] == 0
     assert result.site["offline_h"] == pytest.approx(after / HOUR)
     assert result.site["backwash_m3"] == pytest.approx(17 * min(after, 600.0) / HOUR)

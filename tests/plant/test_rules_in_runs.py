@@ -60,7 +60,30 @@ def test_a_wash_that_is_due_by_day_waits_for_the_night() -> None:
     assert wash_starts(result)[0] == (DAY + 22 * HOUR, "volume")
     assert all(time % DAY >= 22 * HOUR or time % DAY < 6 * HOUR for time, _ in wash_starts(result))
     put_off = [(e.time_s, e.why) for e in result.log if e.what == "wash put off"]
-    assert put_off[0] == (1.5 * DAY, "outside what the site allows")
+    assert put_off[0] == (1.5 * DAY, "outside the hours that the site allows")
+
+
+def puts_off(result: RunResult) -> list[tuple[float, str, str]]:
+    return [(e.time_s, e.who, e.why) for e in result.log if e.what == "wash put off"]
+
+
+def test_each_rule_that_puts_a_wash_off_is_named_once() -> None:
+    """Three stages due at 3 h on day 4: two hours apart, or one a day; and where both put off, the longer one."""
+    stages = train("one", "two", "three")
+    trigger = Calendar(every=4 * DAY, at=3 * HOUR)
+    apart = puts_off(run(trigger, Washing(least_interval=2 * HOUR), stages=stages))
+    due = 4 * DAY + 3 * HOUR
+    assert sorted(each for each in apart if each[0] < 5 * DAY) == [
+        (due, name, "too soon after the wash before it") for name in ("three", "two")
+    ]
+    for washing in (Washing(most_a_day=1), Washing(most_a_day=1, least_interval=2 * HOUR)):
+        once = puts_off(run(trigger, washing, stages=stages))
+        assert sorted(each[1:] for each in once if each[0] < 7 * DAY) == [
+            (name, "as many washes that day as the site allows") for name in ("three", "two")
+        ]
+    # Due at noon, one wash a day, from 22 h on: the hours hold it first, and alone.
+    night = puts_off(run(volume_of(1.5 * DAY), Washing(allowed_hours=(hours(22, 6),), most_a_day=1)))
+    assert night[0] == (1.5 * DAY, "filter", "outside the hours that the site allows")
 
 
 def test_hours_of_peak_demand_are_locked_out() -> None:

@@ -65,11 +65,11 @@ def test_a_spike_trips_a_switch_only_from_its_own_height_below_the_set_point() -
     """A bound of the signal that comes up to there is no signal: without the spike every wash lies that far below.
 
     The lesson's spikes are 9 kPa against 25 kPa, so the first start of its unit past 16 kPa washes. From one start to
-    the next 12 min of 8 m3/h bring 5 g/m3 to a bed 0.9 m wide; each g/m2 adds 5 Pa at 12 m/h and 15 degC: algebra.
+    the next 16 min of 8 m3/h bring 5 g/m3 to a bed 0.9 m wide; each g/m2 adds 5 Pa at 12 m/h and 15 degC: algebra.
     Water of 14 degC is more viscous, by the product's own law.
     """
-    rise = 5.0 * (5.0 * 8.0 * 0.2 / AREA) * (8.0 / AREA / 12.0) * viscosity(14.0) / viscosity(15.0) / 1e3
-    assert rise == pytest.approx(0.068, abs=1e-3)
+    rise = 5.0 * (5.0 * 8.0 * 16.0 / 60.0 / AREA) * (8.0 / AREA / 12.0) * viscosity(14.0) / viscosity(15.0) / 1e3
+    assert rise == pytest.approx(0.091, abs=1e-3)
     case = load_case(LESSONS / "hold.toml", {"policy.switch.sand.hold": "0 s"})
     result = simulate(case, "switch")
     ends = [run.end_dp_kpa for run in result.runs if run.cause is Cause.PRESSURE]

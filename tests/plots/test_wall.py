@@ -65,7 +65,7 @@ def made_stagger() -> StaggerWall:
 
 def made_hold(*, works: bool = True) -> HoldWall:
     table = pd.DataFrame(
-        {"hold": ["0 s", "2 min", "30 min"], "early": [40, 0, 0], "in_time": [0, 11, 0], "longest_run": [0, 0, 4],
+        {"hold": ["0 s", "3 min", "35 min"], "early": [40, 0, 0], "in_time": [0, 11, 0], "longest_run": [0, 0, 4],
          "pressure": [16.0, 25.0, 39.0], "works": [False, works, False]}
     )  # fmt: skip
     return HoldWall(title="Holds", table=table, pressure=Measure("pressure drop", "kPa"), set_point=25.0)
@@ -121,7 +121,7 @@ def test_every_curve_bar_and_panel_has_its_name() -> None:
     assert "water of 28 °C" in warm
     assert all(stagger.count(name) == 3 for name in ("queued", "apart", "beside"))  # a panel and two bars each
     assert all(name in stagger for name in ("unit held while washing", "backwash", "99", "03:00"))
-    assert all(name in hold for name in ("0 s", "30 min", "40", "11", "set point", "neither early nor never"))
+    assert all(name in hold for name in ("0 s", "35 min", "40", "11", "set point", "neither early nor never"))
     assert all(name in hold for name in ("set off by a spike alone", "by the switch, in time", "the switch never"))
 
 

@@ -243,8 +243,8 @@ def expansion(name, v, temperature=15.0):
     return layer.height - 1.0
 
 
-# Rates: pressure filters 15 to 20 gpm/ft2 (MIL-HDBK-1005/9A), greensand 8 to 10 (Wisconsin NR 811.52). That they
-# expand sand and oxidising media by 20 to 50 % is common practice; laws differ by 15 to 30 %.
+# Rates: pressure filters for oily waste 15 to 20 gpm/ft2 (MIL-HDBK-1005/9A), greensand 8 to 10 (Wisconsin NR 811.52).
+# That they expand sand and oxidising media by 20 to 50 % is common practice; laws differ by 15 to 30 %.
 @pytest.mark.parametrize(("name", "low", "high"), [("sand", 15.0, 20.0), ("oxidising media", 8.0, 10.0)])
 def test_the_rates_of_the_trade_expand_beds_as_the_trade_expects(name, low, high):
     assert 0.20 / 1.3 < expansion(name, low * GPM_PER_FT2) < expansion(name, high * GPM_PER_FT2) < 0.50 * 1.3

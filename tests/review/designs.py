@@ -212,6 +212,14 @@ CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         with_stage(layers=(replace(COAL, uniformity=12.0), FINE_SAND)),
         [("look", "filter", "the one that lifts the coarsest"), ("look", "filter", "the settling of the finest")],
     ),
+    "raw water from a supply of its own": (
+        good(stages=(stage(steps=(replace(WASH, water="raw"), RINSE)),), **supply()),
+        [("look", "filter", "water of the backwash: raw, though its supply is not the line of service")],
+    ),
+    "raw water from the line of service": (
+        good(stages=(stage(steps=(replace(WASH, water="raw"), RINSE)),), **supply(shared_with_service=True)),
+        [("look", "filter", "flow of the backwash over"), ("look", "filter", "pressure left on the shared line")],
+    ),
     "little room above": (
         with_stage(vessel=replace(STAGE.vessel, height=1.1)),
         [("look", "filter", "free height above")],

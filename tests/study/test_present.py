@@ -77,8 +77,8 @@ def test_minutes_and_counts_have_one_decimal_at_most() -> None:
 def test_money_is_in_the_currency_of_the_case() -> None:
     figures = [each.site | {"cost": 812.0} for each in made_results()]
     groups = [[row(KPIS["cost"], figures, "si"), row(KPIS["drain_m3"], figures, "si")]]
-    ((cost, drain),) = in_currency(groups, replace(made_case(), prices=Prices(currency="crowns")))
-    assert cost.label == "cost of a year by the case's prices, crowns"
+    ((cost, drain),) = in_currency(groups, replace(made_case(), prices=Prices(currency="marls")))
+    assert cost.label == "cost of a year by the case's prices, marls"
     assert drain.label == "water to drain, m3"
 
 

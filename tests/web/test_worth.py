@@ -85,7 +85,7 @@ def test_prices_are_told_in_the_units_of_the_trade() -> None:
     data = tomllib.loads((CASES / "laundry.toml").read_text(encoding="utf-8"))
     si, us = ({each.key: each for each in worth_sliders(data, system)} for system in SYSTEMS)
     assert us["prices.water"].value == pytest.approx(3.0 * 3.785411784, rel=1e-5)
-    assert us["prices.water"].shown == "crowns per 1000 gal"
+    assert us["prices.water"].shown == "marls per 1000 gal"
     there = in_other_units(si["prices.water"], us["prices.water"], "4")
     assert float(there) == pytest.approx(4.0 * 3.785411784, rel=1e-5)
     assert in_other_units(si["prices.water"], us["prices.water"], "") == ""
@@ -211,7 +211,7 @@ def test_a_state_is_its_address(page: Served, case_id: str, held: Held, kept: by
     assert re.search(r'data-switch href="/meter\?[^"]*prices.water=34.0687&amp;prices.sewer=["&]', html)
     us = page.settled(f"/meter?case={case_id}&units=us").text
     assert "per 1000 gal" in us
-    assert "marks over 10 years" in sentence(us)
+    assert "shells over 10 years" in sentence(us)
 
 
 def test_work_on_an_answer_can_be_cancelled(page: Served) -> None:

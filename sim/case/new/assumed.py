@@ -5,16 +5,10 @@ from collections.abc import Mapping
 from sim.case import units
 from sim.case.new.questions import System
 from sim.case.new.written import SYMBOLS, in_unit, number
-from sim.case.records import Assumption
+from sim.case.records import CHOICES, Assumption
 from sim.case.units import Kind
 
 DIGITS = 3
-
-CHOICES: Mapping[str, tuple[str, str]] = {
-    "law": ("ergun", "carman-kozeny"),
-    "growth": ("pore-narrowing", "linear"),
-}
-"""Words of a choice that is on record as 0 or 1."""
 
 _OWN: Mapping[str, tuple[str, Kind]] = {
     "solids_per_turbidity": ("mg/L per NTU", units.SOLIDS_PER_TURBIDITY),
@@ -41,7 +35,7 @@ def assumed_line(assumption: Assumption, flow: str, system: System) -> tuple[str
     name = assumption.key.rpartition(".")[2]
     numbers, unit = _numbers(name, assumption, system)
     value = numbers[1]
-    if name in CHOICES:
+    if name in CHOICES and value not in ("false", "true"):
         value = f'"{value}"'
     elif name == "valve":
         value = f'"{value} {unit} at {flow}"'

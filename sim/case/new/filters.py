@@ -12,7 +12,7 @@ from sim.case.units import FOOT, GALLON, MINUTE
 
 GPM_FT2 = GALLON / MINUTE / FOOT**2  # m/s
 
-HANDBOOK = "pressure filters: MIL-HDBK-1005/9A"
+HANDBOOK = "pressure filters for oily waste: MIL-HDBK-1005/9A"
 PRESSURES = f"{HANDBOOK}, 2-4 psi clean and 8-12 psi loaded"
 
 

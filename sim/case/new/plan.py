@@ -19,7 +19,7 @@ FIRST_HOUR = 6
 AFTER_USE, BETWEEN = 25 * MINUTE, 20 * MINUTE
 """From the end of use to the first wash, and from one filter's wash to the next."""
 
-AROUND_THE_CLOCK = 2 * HOUR + 20 * MINUTE
+AROUND_THE_CLOCK = 22 * HOUR + 35 * MINUTE
 """Of the first wash where the hours of use leave no pause."""
 
 SHORTEST_RINSE = 2.0  # min

@@ -1,4 +1,4 @@
-"""Lesson: a pressure switch ahead of a unit that stops and goes, with holds from nothing to half an hour."""
+"""Lesson: a pressure switch ahead of a unit that stops and goes, with holds from nothing to 35 minutes."""
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
@@ -21,7 +21,7 @@ from sim.study.single import triggers_of
 from sim.study.sweep import sweep
 
 KEY: Final = "policy.switch.sand.hold"
-HOLDS: Final = ("0 s", "10 s", "30 s", "2 min", "5 min", "10 min", "15 min", "30 min")
+HOLDS: Final = ("0 s", "10 s", "45 s", "3 min", "7 min", "14 min", "18 min", "35 min")
 MINUTES_AN_HOUR: Final = 60.0
 
 
@@ -176,7 +176,7 @@ def situation(system: System) -> tuple[str, str]:
     return (
         "A pressure switch starts the washes of a filter; every start of the unit behind it knocks on the gauge.",
         "The unit has a small tank, so it stops and goes, and while it stands the pressure drop is gone. The switch "
-        "must be on for 0 s to 30 min.",
+        "must be on for 0 s to 35 min.",
     )
 
 

@@ -13,7 +13,7 @@ TITLES: Final = {
     "rinse": "what the rinse after a backwash is for, and when it has done its work",
     "storm": "one pulse of solids in the feed, and four ways to start a wash",
     "warm-water": "one backwash in cold and in warm water",
-    "stagger": "three filters on one wash pump: one after the other, an hour apart, or side by side",
+    "stagger": "three filters on one wash pump: one after the other, 55 minutes apart, or side by side",
     "hold": "a pressure switch ahead of a unit that stops and goes, and how long it must be on",
 }
 """What each lesson is about."""

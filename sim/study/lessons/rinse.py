@@ -22,7 +22,7 @@ from sim.study.present import GRAMS_PER_KILOGRAM, UNITS, column
 from sim.study.sweep import Point, sweep
 
 KEY: Final = "stage.sand.step.rinse.minutes"
-MINUTES: Final = (0, 2, 5, 8)
+MINUTES: Final = (0, 3, 7, 11)
 MINUTES_AN_HOUR: Final = 60.0
 DRAWN_RUN: Final = 8  # the return to service that is drawn: the bed has long settled into its rhythm
 DRAWN_SECONDS: Final = (1.0, *(10.0 * place for place in range(1, 91)))
@@ -61,7 +61,7 @@ class RinseStudied:
         return Told(table=texts.listing(), sentences=_sentences(self.rinses, system), wall=self._wall(texts, system))
 
     def _wall(self, texts: "_Texts", system: System) -> RinseWall:
-        first, kept = self.rinses[0], self.rinses[MINUTES.index(5)]
+        first, _, kept, _ = self.rinses
         grams = column([first.dirty_return_g_a_wash / 1e3, kept.dirty_return_g_a_wash / 1e3], "small mass", system)
         table = pd.DataFrame(
             {f"{rinse.rinse_min} min": values for rinse, values in zip(self.rinses, self.after_return, strict=True)},
@@ -182,8 +182,8 @@ def _after_return(path: Path, point: Point) -> tuple[float, ...]:
 def situation(system: System) -> tuple[str, str]:
     """What is run."""
     return (
-        "A sand filter is washed every night, each time with the same backwash of 8 minutes.",
-        "After it comes a rinse to drain of 0, 2, 5 or 8 minutes; then the filter goes back to service.",
+        "A sand filter is washed every night, each time with the same backwash of 9 minutes.",
+        "After it comes a rinse to drain of 0, 3, 7 or 11 minutes; then the filter goes back to service.",
     )
 
 

@@ -1,4 +1,4 @@
-"""Lesson: three filters on one wash pump, washed one after the other, an hour apart, or side by side."""
+"""Lesson: three filters on one wash pump, washed one after the other, 55 minutes apart, or side by side."""
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
@@ -26,7 +26,7 @@ SHARE: Final[dict[str, Setting]] = {
 }  # fmt: skip
 WAYS: Final[tuple[tuple[str, str, dict[str, Setting]], ...]] = (
     ("one after the other", "the same hour", {}),
-    ("an hour apart", "an hour apart", {}),
+    ("55 minutes apart", "55 minutes apart", {}),
     ("side by side", "the same hour", SHARE),
 )
 """What a way is called, its policy in the case, and what of the case differs."""
@@ -129,14 +129,15 @@ def _sentences(studied: StaggerStudied, system: System) -> tuple[str, ...]:
     left = column([each.left_kg for each in studied.ways], "mass", system)
     waited = column([queued.waited_h, apart.waited_h], "hours", system)
     return (
-        f"At the same hour the filters wait for each other {queued.waits} times, {waited[0]} h in all; an hour apart "
-        f"{apart.waits} times.",
+        f"At the same hour the filters wait for each other {queued.waits} times, {waited[0]} h in all; 55 minutes "
+        f"apart {apart.waits} times.",
         f"Side by side nobody waits {'long' if shared.waits else 'at all'}, but the least backwash gets {reached} of "
         f"{asked} {flow}, and a round leaves {left[2]} {mass} in the beds instead of {left[0]} {mass}.",
         f"The unit's feed is over its own limit for {over[0]}, {over[1]} and {over[2]} min in {studied.days:.0f} "
         "days: while the rinses run the unit is not held, and it matters how many filters the water goes round just "
         "then.",
-        "Raw water round a filter to a membrane is shown here for what it does: the command check says stop to that.",
+        "Raw water round a filter is shown here for what it does: ahead of a membrane, or where anybody drinks it, "
+        "the command check says stop to that.",
         "Which of these a plant meets depends on its pump, its held times and its tank: here they are those of one "
         "invented plant.",
     )
@@ -187,10 +188,10 @@ def _left(case: Case, result: RunResult, place: int) -> float:
 def situation(system: System) -> tuple[str, str]:
     """What is run."""
     return (
-        "Three filters in series ahead of a membrane unit are washed every other night from one pump; water goes "
+        "Three filters in series ahead of an evaporator are washed every other evening from one pump; water goes "
         "round a filter that is washed.",
-        "The unit is held for the first 12 of the 20 minutes of a wash. The washes come one after the other, an hour "
-        "apart, or side by side.",
+        "The unit is held for the first 14 of the 23 minutes of a wash. The washes come one after the other, 55 "
+        "minutes apart, or side by side.",
     )
 
 
@@ -198,8 +199,8 @@ LESSON: Final = Lesson(
     name="stagger",
     files=("stagger.toml",),
     situation=situation,
-    watch="All at one hour, an hour apart, or three at once on the same pump: who waits, how clean do the beds get, "
-    "and what reaches the unit?",
+    watch="All at one hour, 55 minutes apart, or three at once on the same pump: who waits, how clean do the beds "
+    "get, and what reaches the unit?",
     again="compare {case}",
     study=study,
 )
