@@ -172,7 +172,7 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
         "reference_rate": _typical(12.0 / 3600.0, 5.0 / 3600.0, 25.0 / 3600.0, "m/s"),
         "reference_temperature": _typical(15.0, 5.0, 25.0, "degC"),
         "porosity_floor": _typical(0.05, 0.02, 0.10, "-"),
-        "valve_loss": _typical(15_000.0, 5_000.0, 30_000.0, "Pa", f"at design flow: {_MEMORY}"),
+        "valve_loss": _typical(15_000.0, 5_000.0, 30_000.0, "Pa", f"at 12 m/h through the bed in service: {_MEMORY}"),
         "mat_resistance": _typical(1e10, 1e9, 1e11, "m/kg"),
         "slough_exponent": _typical(0.25, 0.0, 0.5, "-", f"where sloughing is switched on: {_MEMORY}"),
         "tanks": _typical(3.0, 1.0, 10.0, "-"),
@@ -184,6 +184,10 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
     }
 )
 """What the model takes where a case says nothing, by the name of the quantity."""
+
+
+VALVE_RATE = 12.0 / 3600.0
+"""m/s: the filtration rate at which the typical loss of valve, piping and underdrain is meant."""
 
 
 def sublayer_sizes(effective_size: float, uniformity: float, count: int) -> tuple[float, ...]:

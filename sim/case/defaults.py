@@ -44,9 +44,14 @@ def turbidity_can_be_read(feed: FeedTable) -> bool:
     return feed.solids_per_turbidity is not None or feed.water is not None
 
 
+def is_linear(stage: StageTable) -> bool:
+    """Whether head loss grows linearly in the deposit, as it does where the case does not say."""
+    return stage.head_loss.growth != "pore-narrowing"
+
+
 def growth_constant_of(stage: StageTable) -> str:
     """Key of the constant of a layer that says how deposit adds to the head loss."""
-    return "head_loss_gain" if stage.head_loss.growth == "linear" else "deposit_density"
+    return "head_loss_gain" if is_linear(stage) else "deposit_density"
 
 
 def room_for_deposit(layer: LayerTable, stage: StageTable, kind: str | None) -> float | None:
@@ -56,7 +61,7 @@ def room_for_deposit(layer: LayerTable, stage: StageTable, kind: str | None) -> 
     how much room a deposit takes.
     """
     density = layer.deposit_density
-    if density is None and stage.head_loss.growth == "linear":
+    if density is None and is_linear(stage):
         return None
     density = typical_deposit_density(kind).value if density is None else density
     return density * (porosity_of(layer) - porosity_floor_of(stage))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from hydraulics import capture, water
 from hydraulics.media import CATALOGUE, DEFAULTS, Constant, grain_size_passing, sublayer_sizes
 from sim.case.book import Page, lowered, scaled
-from sim.case.defaults import SHARE_OF_ROOM, reference_rate_of, reference_temperature_of, room_for_deposit
+from sim.case.defaults import SHARE_OF_ROOM, is_linear, reference_rate_of, reference_temperature_of, room_for_deposit
 from sim.case.records import Layer
 from sim.case.schema import CollectorTable, LayerTable, StageTable
 from sim.case.surroundings import Surroundings
@@ -24,7 +24,7 @@ def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: P
     porosity = page.take("porosity", typical.porosity)
     coefficients = _coefficients(table, stage, page, _Bed(sizes, porosity, around))
     captures = max(coefficients) > 0.0
-    linear = stage.head_loss.growth == "linear"
+    linear = is_linear(stage)
     two_pools = washes_in_two_pools(stage)
     return Layer(
         medium=table.medium,

@@ -20,7 +20,7 @@ from sim.case.prices import prices_of
 from sim.case.reading import read_tables
 from sim.case.records import Case, Demand, Feed
 from sim.case.schema import CaseFile
-from sim.case.series import demand_of, feed_of, largest_demand, mean_of, run_of, turbidity_ratio
+from sim.case.series import demand_of, feed_of, mean_of, run_of, turbidity_ratio
 from sim.case.series_records import Measured
 from sim.case.settings import with_settings
 from sim.case.stages import stages_of
@@ -94,10 +94,8 @@ def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
     feed = feed_of(tables.feed, ratio, series, page)
     demand = demand_of(tables.demand, series, Page(tables.demand, "demand", book))
     downstream = downstream_of(tables.downstream, ratio)
-    unit = None if downstream is None else downstream.unit
     around = Surroundings(
         temperature=mean_of(feed.temperature),
-        largest_flow=largest_demand(demand) if unit is None else unit.feed_flow,
         turbidity_ratio=ratio,
         water=tables.feed.water,
         driven=tables.supply is not None,

@@ -48,7 +48,7 @@ ONLY_SOLIDS = frozenset({"carbon", "oxidising media", "resin"})
 CHOICES: Mapping[str, tuple[str, str]] = {
     "coagulated": ("false", "true"),
     "law": ("ergun", "carman-kozeny"),
-    "growth": ("pore-narrowing", "linear"),
+    "growth": ("linear", "pore-narrowing"),
 }
 """By the last part of their key, what 0 and 1 of an assumed choice mean."""
 
@@ -155,8 +155,8 @@ class HeadLoss:
     """How the differential pressure comes about and where it is read.
 
     `law` is the clean-bed law with its `viscous` and `inertial` coefficients; `growth` says how deposit adds
-    to it. `valve_constant` [Pa/(m3/s)^2] covers valve, piping and underdrain; at the tap "vessel" the gauge
-    sees it beside the bed, at "bed" it does not.
+    to it. `valve_constant` [Pa/(m3/s)^2] covers valve, piping and underdrain in service, and in a wash too where
+    `valve_in_wash`; at the tap "vessel" the gauge sees it beside the bed, at "bed" it does not.
     """
 
     law: Literal["ergun", "carman-kozeny"]
@@ -165,6 +165,7 @@ class HeadLoss:
     growth: Literal["pore-narrowing", "linear"]
     valve_constant: float
     tap: Literal["vessel", "bed"]
+    valve_in_wash: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -83,6 +83,7 @@ class HeadLossTable(Table):
         ]
         | None
     ) = None
+    valve_in_wash: Annotated[bool, Flag()] | None = None
     tap: Annotated[Literal["vessel", "bed"], OneOf("vessel", "bed")] = "vessel"
 
 

@@ -4,9 +4,9 @@ import math
 
 from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
-from hydraulics.media import DEFAULTS, Constant
+from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
 from sim.case.book import Book, Page, lowered, noted
-from sim.case.defaults import reference_rate_of
+from sim.case.defaults import is_linear
 from sim.case.layers import is_lowered, layer_of, washes_in_two_pools
 from sim.case.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
@@ -23,7 +23,7 @@ def _choice(source: str) -> Constant:
 
 UNTREATED = _choice("false where the case does not say: untreated feed")
 ERGUN = _choice("ergun where the case does not say; the other law is carman-kozeny")
-PORE_NARROWING = _choice("pore-narrowing where the case does not say; the other law is linear")
+LINEAR = _choice("linear where the case does not say; the other law is pore-narrowing")
 
 
 def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Stage, ...], Book]:
@@ -55,7 +55,7 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         limit=solids_of(table.limit, around.turbidity_ratio),
         vessel=_vessel(table.vessel),
         layers=layers,
-        head_loss=_head_loss(table, captures, around.largest_flow / vessels.sharing, page),
+        head_loss=_head_loss(table, captures, page),
         ripening=_ripening(table, captures, page),
         sloughing=_sloughing(table, page),
         mat=_mat(table, page),
@@ -112,7 +112,7 @@ def _has_own_gain(table: StageTable) -> bool:
     if table.known_run is not None:
         return False
     gains = [layer.head_loss_gain for layer in table.layer]
-    return table.head_loss.growth == "linear" and any(gain is not None for gain in gains)
+    return is_linear(table) and any(gain is not None for gain in gains)
 
 
 def _rate_matters(table: StageTable, exponent: float) -> bool:
@@ -126,7 +126,7 @@ def _floor_matters(table: StageTable, kind: str | None) -> bool:
 
     A deposit below its ultimate value never comes there; one that sloughing lets grow further can.
     """
-    sloughs = table.sloughing is not None and table.head_loss.growth != "linear"
+    sloughs = table.sloughing is not None and not is_linear(table)
     return sloughs or any(is_lowered(layer, table, kind) for layer in table.layer)
 
 
@@ -139,13 +139,13 @@ def _vessel(table: VesselTable) -> Vessel:
     return Vessel(diameter=table.diameter, height=table.height, pressure_rating=table.pressure_rating)
 
 
-def _head_loss(table: StageTable, captures: bool, flow: float, page: Page) -> HeadLoss:
+def _head_loss(table: StageTable, captures: bool, page: Page) -> HeadLoss:
     """The laws, with their published coefficients unless others are given."""
     given = table.head_loss
     inner = page.inner(given, "head_loss")
     inner.note("law", ERGUN)
     if captures:
-        inner.note("growth", PORE_NARROWING)
+        inner.note("growth", LINEAR)
     laminar = given.law == "carman-kozeny"
     viscous = CARMAN_KOZENY_VISCOUS if laminar else ERGUN_VISCOUS
     inertial = 0.0 if laminar else ERGUN_INERTIAL
@@ -153,18 +153,16 @@ def _head_loss(table: StageTable, captures: bool, flow: float, page: Page) -> He
         law=given.law or "ergun",
         viscous=viscous if given.viscous is None else given.viscous,
         inertial=inertial if given.inertial is None else given.inertial,
-        growth=given.growth or "pore-narrowing",
-        valve_constant=_valve_constant(table, flow, inner) if given.valve is None else given.valve,
+        growth="linear" if is_linear(table) else "pore-narrowing",
+        valve_constant=_valve_constant(table, inner) if given.valve is None else given.valve,
+        valve_in_wash=bool(given.valve_in_wash),
         tap=given.tap,
     )
 
 
-def _valve_constant(table: StageTable, flow: float, page: Page) -> float:
-    """Constant of the square law [Pa/(m3/s)^2] from the typical loss at the largest flow of a vessel.
-
-    Without any flow that at the reference rate takes its place.
-    """
-    flow = flow if flow > 0.0 else reference_rate_of(table) * _vessel(table.vessel).area
+def _valve_constant(table: StageTable, page: Page) -> float:
+    """Constant of the square law [Pa/(m3/s)^2] from the typical loss at VALVE_RATE through the bed."""
+    flow = VALVE_RATE * _vessel(table.vessel).area
     loss = noted(DEFAULTS["valve_loss"], f"taken at {flow * HOUR:.4g} m3/h")
     if table.head_loss.tap == "vessel":
         page.note("valve", loss)

@@ -5,12 +5,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surroundings:
-    """Mean temperature of the feed [degC], the largest flow through the train [m3/s], solids per turbidity
-    [g/m3 per NTU] and the kind of water, these two None where the case does without; `driven`: the case has a supply
-    for its washes."""
+    """Mean temperature of the feed [degC], solids per turbidity [g/m3 per NTU] and the kind of water, these two None
+    where the case does without; `driven`: the case has a supply for its washes."""
 
     temperature: float
-    largest_flow: float
     turbidity_ratio: float | None
     water: str | None
     driven: bool

@@ -6,7 +6,7 @@ from sim.case.records import Assumption, Case, Stage
 
 Setting = str | float | int | bool
 
-OTHER_CHOICE: Mapping[str, Setting] = {"coagulated": True, "law": "carman-kozeny", "growth": "linear"}
+OTHER_CHOICE: Mapping[str, Setting] = {"coagulated": True, "law": "carman-kozeny", "growth": "pore-narrowing"}
 ROOM_SHARE = 0.9  # of the pores' room: the most that an assumed ultimate deposit is tried at
 HOUR = 3600.0
 MONEY = "prices."  # begins the keys of constants that change what a run costs, and no run
@@ -45,6 +45,8 @@ def _fitted(case: Case, settings: dict[str, Setting]) -> dict[str, Setting]:
         density = _number(settings.get(f"{base}.deposit_density"), layer.deposit_density)
         porosity = _number(settings.get(f"{base}.porosity"), layer.porosity)
         most = ROOM_SHARE * density * (porosity - stage.porosity_floor)
+        if settings.get(f"stage.{stage.name}.head_loss.growth", stage.head_loss.growth) == "linear":
+            most = max(most, layer.ultimate_deposit)  # linear growth lets a typical one be
         settings[key] = f"{min(_number(settings[key], layer.ultimate_deposit), most)!r} g/m3"
     return settings
 

@@ -50,7 +50,9 @@ def wash_flows(
 def wash_loss(stage: Stage, drain_pipe: Pipe | None, flow: float, temperature: float) -> float:
     """Pressure [Pa] that a wash loses from the branch of the supply to the free end of the drain."""
     rho = water.density(temperature)
-    loss = upflow_loss(stage, flow, temperature) + square_law_loss(stage.head_loss.valve_constant, flow)
+    loss = upflow_loss(stage, flow, temperature)
+    if stage.head_loss.valve_in_wash:
+        loss += square_law_loss(stage.head_loss.valve_constant, flow)
     if stage.restrictor is not None:
         narrow = stage.restrictor
         loss += pipes.orifice_loss(flow, rho, hole=narrow.hole, pipe=narrow.pipe, discharge=narrow.discharge)

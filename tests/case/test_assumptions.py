@@ -1,5 +1,6 @@
 """Exact: what a case leaves out is named with its range, and only where the run uses it."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from hydraulics import water
 from hydraulics.media import CATALOGUE, DEFAULTS
 from sim.case.records import Assumption, Case
+from sim.plant.simulate import simulate
 from tests.case.samples import BACKWASH, MEDIUM, NAME, SMALL, added, changed, load_text
 
 SAND = CATALOGUE["sand"]
@@ -45,7 +47,7 @@ EVERYTHING = {
     "layer.0.grain_density",
     "layer.0.filter_coefficient",
     "layer.0.ultimate_deposit",
-    "layer.0.deposit_density",
+    "layer.0.head_loss_gain",
     "layer.0.firm_share",
 }
 
@@ -57,7 +59,8 @@ def test_all_that_the_smallest_case_leaves_out(tmp_path: Path) -> None:
 
 
 def test_an_assumption_carries_value_range_unit_and_source(tmp_path: Path) -> None:
-    assert assumed(tmp_path)[f"{LAYER}.deposit_density"] == Assumption(
+    narrowing = 'head_loss = { growth = "pore-narrowing" }'
+    assert assumed(tmp_path, (NAME, narrowing))[f"{LAYER}.deposit_density"] == Assumption(
         key=f"{LAYER}.deposit_density",
         value=30_000.0,
         low=20_000.0,
@@ -87,7 +90,7 @@ def test_every_assumption_lies_in_its_range(tmp_path: Path) -> None:
         (NAME, 'loose_rate = "1 1/min"', {"loose_rate"}),
         (NAME, 'firm_rate = "0.1 1/min"', {"firm_rate"}),
         (NAME, 'head_loss = { law = "ergun" }', {"head_loss.law"}),
-        (NAME, 'head_loss = { growth = "pore-narrowing" }', {"head_loss.growth"}),
+        (NAME, 'head_loss = { growth = "linear" }', {"head_loss.growth"}),
         (NAME, 'head_loss = { valve = "10 kPa at 5 m3/h" }', {"head_loss.valve"}),
         (NAME, 'head_loss = { tap = "bed" }', {"head_loss.valve"}),
         (
@@ -101,7 +104,6 @@ def test_every_assumption_lies_in_its_range(tmp_path: Path) -> None:
         (MEDIUM, "porosity = 0.43", {"layer.0.porosity"}),
         (MEDIUM, 'filter_coefficient = "4 1/m"', {"layer.0.filter_coefficient", "coagulated"}),
         (MEDIUM, 'ultimate_deposit = "9 kg/m3"', {"layer.0.ultimate_deposit"}),
-        (MEDIUM, 'deposit_density = "30 kg/m3"', {"layer.0.deposit_density"}),
         (MEDIUM, "firm_share = 0.1", {"layer.0.firm_share"}),
         (MEDIUM, 'grain_density = "2650 kg/m3"', {"layer.0.grain_density"}),
         (
@@ -121,11 +123,17 @@ def test_what_is_given_is_not_assumed(behind: str, given: str, no_longer: set[st
     [
         (
             NAME,
-            'head_loss = { growth = "linear" }',
-            {"layer.0.head_loss_gain"},
-            {"head_loss.growth", "layer.0.deposit_density"},
+            'head_loss = { growth = "pore-narrowing" }',
+            {"layer.0.deposit_density"},
+            {"head_loss.growth", "layer.0.head_loss_gain"},
         ),
-        (NAME, "sloughing = {}", {"sloughing.exponent", "porosity_floor"}, set()),
+        (
+            NAME,
+            'head_loss = { growth = "pore-narrowing" }\nsloughing = {}',
+            {"layer.0.deposit_density", "sloughing.exponent", "porosity_floor"},
+            {"head_loss.growth", "layer.0.head_loss_gain"},
+        ),
+        (NAME, "sloughing = {}", {"sloughing.exponent"}, set()),
         (NAME, "mat = { share = 0.2 }", {"mat.resistance"}, set()),
         (
             MEDIUM,
@@ -134,7 +142,7 @@ def test_what_is_given_is_not_assumed(behind: str, given: str, no_longer: set[st
             {"layer.0.filter_coefficient"},
         ),
     ],
-    ids=["linear growth", "sloughing", "mat", "single collector"],
+    ids=["pore-narrowing", "sloughing in narrowing pores", "sloughing", "mat", "single collector"],
 )
 def test_what_is_switched_on_brings_its_constants(
     behind: str, given: str, besides: set[str], no_longer: set[str], tmp_path: Path
@@ -179,7 +187,8 @@ def test_bed_that_retains_nothing_uses_no_constants_of_capture(tmp_path: Path) -
 
 def test_assumed_ultimate_deposit_gives_way_to_the_pores(tmp_path: Path) -> None:
     """By hand: 0.9 x 30 kg/m3 x (0.35 - 0.05) = 8.1 kg/m3, less than the typical 9."""
-    case = load_text(tmp_path, added((MEDIUM, "porosity = 0.35")))
+    narrowing = (NAME, 'head_loss = { growth = "pore-narrowing" }')
+    case = load_text(tmp_path, added(narrowing, (MEDIUM, "porosity = 0.35")))
     lowered = by_key(case)[f"{LAYER}.ultimate_deposit"]
     assert lowered.value == pytest.approx(8_100.0)
     assert lowered.low <= lowered.value <= lowered.high
@@ -211,19 +220,29 @@ def test_assumed_unfilterable_share_never_grows_along_the_train(tmp_path: Path) 
     assert assumption.source.endswith("; lowered from 0.1 to that of the stage before")
 
 
-def test_typical_valve_loss_is_meant_at_the_largest_demand(tmp_path: Path) -> None:
-    """By hand: 3.6 m3/h x 1.5 on Sundays x 1.2 in summer = 6.48 m3/h = 1.8e-3 m3/s, at which 15 kPa are lost."""
-    hourly = ", ".join(['"3.6 m3/h"'] * 24)
-    demand = f"hourly = [{hourly}]\nweekday = [1, 1, 1, 1, 1, 1, 1.5]"
-    season = "season = { swing = 0.2, highest_on = 2027-07-20 }"
-    case = load_text(tmp_path, changed(('flow = "5.5 m3/h"', f"{demand}\n{season}")))
-    assert case.stages[0].head_loss.valve_constant == pytest.approx(15_000.0 / 1.8e-3**2)
+def test_typical_valve_loss_is_anchored_to_the_vessel(tmp_path: Path) -> None:
+    """By hand: 15 kPa at 12 m/h through a bed of 30 in (0.4560 m2), which is 5.472 m3/h, whatever is asked of it."""
+    area = 3.141592653589793 * 0.762**2 / 4.0
+    for asked in ("0 m3/h", "4 m3/h", "8 m3/h"):
+        case = load_text(tmp_path, changed(('flow = "5.5 m3/h"', f'flow = "{asked}"')))
+        laws = case.stages[0].head_loss
+        assert laws.valve_constant == pytest.approx(15_000.0 / (12.0 / 3600.0 * area) ** 2, rel=1e-12)
+        assert not laws.valve_in_wash
     assumption = by_key(case)["stage.filter.head_loss.valve"]
-    assert (assumption.value, assumption.unit) == (15_000.0, "Pa")
-    assert assumption.source.endswith("; taken at 6.48 m3/h")
+    assert (assumption.low, assumption.value, assumption.high, assumption.unit) == (5e3, 15e3, 30e3, "Pa")
+    assert assumption.source.endswith("; taken at 5.472 m3/h")
 
 
-def test_typical_valve_loss_without_any_demand_is_meant_at_the_reference_rate(tmp_path: Path) -> None:
-    text = changed(('flow = "5.5 m3/h"', 'flow = "0 m3/h"'))
-    stage = load_text(tmp_path, text).stages[0]
-    assert stage.head_loss.valve_constant == pytest.approx(15_000.0 / (12.0 / 3600.0 * stage.vessel.area) ** 2)
+def test_twice_the_flow_loses_four_times_as_much_in_the_valve(tmp_path: Path) -> None:
+    """The peak of a bed that captures nothing less what its gauge shows below the valve: 4 and 8 m3/h."""
+    inert = (MEDIUM, 'filter_coefficient = "0 1/m"')
+    lost = []
+    for asked in ("4 m3/h", "8 m3/h"):
+        text = added(inert).replace('flow = "5.5 m3/h"', f'flow = "{asked}"')
+        case = load_text(tmp_path, text)
+        with_valve = simulate(case, "volume").site["peak_dp_kpa"] or 0.0
+        (stage,) = case.stages
+        bare = replace(stage, head_loss=replace(stage.head_loss, valve_constant=0.0))
+        lost.append(with_valve - (simulate(replace(case, stages=(bare,)), "volume").site["peak_dp_kpa"] or 0.0))
+    assert lost[0] > 5.0
+    assert lost[1] / lost[0] == pytest.approx(4.0, rel=1e-9)

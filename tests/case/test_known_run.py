@@ -140,10 +140,10 @@ def test_what_was_solved_is_on_record(tmp_path: Path) -> None:
     assert case_with(tmp_path, PORES, "").solved == ()
 
 
-def test_assumed_growth_is_pore_narrowing_and_stays_assumed(tmp_path: Path) -> None:
+def test_assumed_growth_is_linear_and_stays_assumed(tmp_path: Path) -> None:
     case = case_with(tmp_path, KNOWN.format(gain=15.0), "")
     assert "stage.filter.head_loss.growth" in [each.key for each in case.assumptions]
-    assert [each.key for each in case.solved] == ["stage.filter.layer.0.deposit_density"]
+    assert [each.key for each in case.solved] == ["stage.filter.layer.0.head_loss_gain"]
 
 
 def test_solved_gain_needs_no_reference_of_its_own(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from tests.case.samples import MEDIUM, NAME, added, changed, load_text
 
 FEED = 'suspended_solids = "5 mg/L"'
 RIVER = WATERS["river"]
+NARROWING = 'head_loss = { growth = "pore-narrowing" }'
 LAYER = "stage.filter.layer.0"
 
 
@@ -81,7 +82,7 @@ def test_ratio_that_nothing_uses_is_not_assumed(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("kind", WATERS)
 def test_deposit_is_as_dense_as_is_usual_for_the_water(kind: str, tmp_path: Path) -> None:
-    case = load_text(tmp_path, added((FEED, f'water = "{kind}"')))
+    case = load_text(tmp_path, added((FEED, f'water = "{kind}"'), (NAME, NARROWING)))
     usual, assumed = WATERS[kind].deposit_density, by_key(case)[f"{LAYER}.deposit_density"]
     assert (assumed.low, assumed.value, assumed.high) == (usual.low, usual.value, usual.high)
     assert case.stages[0].layers[0].deposit_density == usual.value
@@ -89,14 +90,14 @@ def test_deposit_is_as_dense_as_is_usual_for_the_water(kind: str, tmp_path: Path
 
 def test_ultimate_deposit_fits_the_pores_that_the_water_fills(tmp_path: Path) -> None:
     """By hand: 20 kg/m3 of reuse water leave sand room for 0.9 x 20 (0.43 - 0.05) = 6.84 kg/m3."""
-    case = load_text(tmp_path, added((FEED, 'water = "pretreated reuse"')))
+    case = load_text(tmp_path, added((FEED, 'water = "pretreated reuse"'), (NAME, NARROWING)))
     assert by_key(case)[f"{LAYER}.ultimate_deposit"].value == pytest.approx(6_840.0)
     assert "stage.filter.porosity_floor" in by_key(case)
 
 
 def test_given_ultimate_deposit_is_judged_by_the_density_of_the_water(tmp_path: Path) -> None:
     """15 kg/m3 would not fit at the 30 kg/m3 of any water (11.4), but does at the 60 of a clear well (22.8)."""
-    text = added((FEED, 'water = "clear well"'), (MEDIUM, 'ultimate_deposit = "15 kg/m3"'))
+    text = added((FEED, 'water = "clear well"'), (NAME, NARROWING), (MEDIUM, 'ultimate_deposit = "15 kg/m3"'))
     assert load_text(tmp_path, text).stages[0].layers[0].ultimate_deposit == 15_000.0
 
 

@@ -52,7 +52,7 @@ def test_expected_run_ends_when_the_plant_comes_to_the_limit(water: str, turbidi
 
 
 def test_expected_run_ends_when_the_plant_comes_to_the_usual_rise() -> None:
-    case = made(limit="2 NTU", water="lake", **STEADY).case
+    case = made(turbidity="30 NTU", limit="25 NTU", water="lake", **STEADY).case
     run = expected(case)
     assert run.ended_by == PRESSURE_DROP
     first, last = undisturbed(case, run)

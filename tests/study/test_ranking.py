@@ -13,7 +13,7 @@ from sim.study import ranking
 from sim.study.errors import Interrupted, SettingError
 from sim.study.many.workers import local
 from sim.study.range_words import ranges_told
-from sim.study.ranking import RangeTest, range_test
+from sim.study.ranking import RangeTest, at_ends, range_test
 from sim.study.spread_words import NO_RANGES
 
 REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"
@@ -130,3 +130,22 @@ def test_a_setting_by_its_key_is_no_longer_assumed(tmp_path: Path, key: str) -> 
     before = {each.key for each in load_case(path).assumptions}
     after = {each.key for each in load_case(path, {key: 3 if key.endswith("tanks") else "40 kg/m3"}).assumptions}
     assert before - after == {key}
+
+
+def test_the_law_of_growth_that_a_case_does_not_name_is_tried_the_other_way(tmp_path: Path) -> None:
+    """Linear where the case does not say; the trial has pores that narrow, with a deposit that fits them."""
+    path = tmp_path / "case.toml"
+    path.write_text(HEAD.replace(', growth = "pore-narrowing"', "") + METER_AND_GAUGE, encoding="utf-8")
+    case, key = load_case(path), "stage.filter.head_loss.growth"
+    assert case.stages[0].head_loss.growth == "linear"
+    tried = {end: found for each, end, found in at_ends(path, case, load_case) if [one.key for one in each] == [key]}
+    assert list(tried) == ["high"]
+    other = tried["high"]
+    assert isinstance(other, Case)
+    assert other.stages[0].head_loss.growth == "pore-narrowing"
+    both = {end: found for each, end, found in at_ends(path, case, load_case) if len(each) > 1}
+    laws = {end: found.stages[0].head_loss.growth for end, found in both.items() if isinstance(found, Case)}
+    assert laws == {"low": "linear", "high": "pore-narrowing"}
+    over = ranges_of(path).over
+    (shown,) = (at.shown for at in over.trials if at.keys == (key,))
+    assert shown["meter"]["peak_dp_kpa"] != over.typical["meter"]["peak_dp_kpa"]

@@ -29,6 +29,6 @@ def drain(**changes: Any) -> Drain:
 
 
 def sand_stage(*, valve_constant: float = 0.0, **changes: Any) -> Stage:
-    """Half a metre of fine sand alone."""
-    laws = replace(FILTER.head_loss, valve_constant=valve_constant)
+    """Half a metre of fine sand alone; its valve counts in a wash too."""
+    laws = replace(FILTER.head_loss, valve_constant=valve_constant, valve_in_wash=True)
     return replace(FILTER, layers=(SAND,), head_loss=laws, **changes)

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from sim.case import units
 from sim.case.new.questions import System
-from sim.case.new.written import SYMBOLS, in_unit, number
+from sim.case.new.written import SYMBOLS, in_unit, number, quantity
 from sim.case.records import CHOICES, Assumption
 from sim.case.units import Kind
 
@@ -16,6 +16,7 @@ _OWN: Mapping[str, tuple[str, Kind]] = {
     "loose_rate": ("1/min", units.PER_TIME),
     "firm_rate": ("1/min", units.PER_TIME),
     "grain_density": ("kg/m3", units.DENSITY),
+    "head_loss_gain": ("Pa/m per g/m3", units.HEAD_LOSS_GAIN),
 }
 _BY_SYSTEM: Mapping[str, str] = {
     "filter_coefficient": "per length",
@@ -27,10 +28,10 @@ _BY_SYSTEM: Mapping[str, str] = {
 }
 
 
-def assumed_line(assumption: Assumption, flow: str, system: System) -> tuple[str, str]:
+def assumed_line(assumption: Assumption, flow: float, system: System) -> tuple[str, str]:
     """The key with its typical value, and the comment behind it: low / typical / high and the source.
 
-    `flow` is the one at which the loss of the valve is meant.
+    `flow` [m3/s] is the one at which the loss of the valve is meant.
     """
     name = assumption.key.rpartition(".")[2]
     numbers, unit = _numbers(name, assumption, system)
@@ -38,7 +39,8 @@ def assumed_line(assumption: Assumption, flow: str, system: System) -> tuple[str
     if name in CHOICES and value not in ("false", "true"):
         value = f'"{value}"'
     elif name == "valve":
-        value = f'"{value} {unit} at {flow}"'
+        at = quantity(flow, "flow", system).strip('"')
+        value = f'"{value} {unit} at {at}"'
     elif unit:
         value = f'"{value} {unit}"'
     spread = " / ".join(numbers) + (f" {unit}" if unit else "")

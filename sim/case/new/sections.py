@@ -164,7 +164,7 @@ def _stage(answers: Answers, planned: Filter, expectation: Sequence[str]) -> Sec
     gain = "20 kPa" if system == "si" else "3 psi"
     section.suggest(
         f'known_run = {{ flow = "{answers.flow.text}", gain = "{gain}", after = "5 d" }}',
-        "if the plant remembers one run: the pressure drop gained in so much time of flow; fixes deposit_density",
+        "if the plant remembers one run: the pressure drop gained in so much time of flow; fixes head_loss_gain",
     )
     return section
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from hydraulics.media import VALVE_RATE
 from sim.case import units
 from sim.case.load import read_case
 from sim.case.new.answers import Answers
@@ -63,7 +64,7 @@ def _leave_out(sections: Sequence[Section], assumptions: Sequence[Assumption], a
     by_path = {section.path: section for section in sections}
     for assumption in assumptions:
         path = assumption.key.rpartition(".")[0]
-        by_path[path].leave_out(*assumed_line(assumption, answers.flow.text, answers.units))
+        by_path[path].leave_out(*assumed_line(assumption, VALVE_RATE * answers.area, answers.units))
 
 
 def _use(answers: Answers) -> Use:
