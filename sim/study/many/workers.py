@@ -94,13 +94,11 @@ def local(workers: int | None, ahead: float = 0.0) -> Iterator[Crew]:
         crew = Crew(Here, 1)
     else:
         crew = Crew(lambda: _Pool(workers), workers, (BrokenExecutor,))
-    others = multiprocessing.active_children()
     try:
         yield crew
     except BaseException:
-        for process in set(multiprocessing.active_children()) - set(others):
-            process.kill()  # or leaving the program waits for the runs under way
-        crew.executor.shutdown(wait=True)  # at once now; else its thread may still be at it when the program ends
+        if isinstance(crew.executor, _Pool):
+            crew.executor.end()
         raise
     finally:
         crew.dismiss()
@@ -117,6 +115,15 @@ class _Pool(ProcessPoolExecutor):
         """Hand in a call."""
         with safely():
             return super().submit(call, *args, **kwargs)
+
+    def end(self) -> None:
+        """End every call under way with its worker, and wait until that is done."""
+        for process in list((self._processes or {}).values()):
+            process.kill()  # or leaving the program waits for the runs under way
+        # A worker that dies while it answers leaves half a message; only its end is waited for, not the rest of it,
+        # once this process does not hold the pipe open itself.
+        self._result_queue._writer.close()  # type: ignore[attr-defined]
+        self.shutdown(wait=True)  # at once now; else its thread may still be at it when the program ends
 
 
 def _context() -> BaseContext:
