@@ -1,17 +1,18 @@
 """A case file with keys of before, rewritten in today's by tomlkit, so that comments and layout stay."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import tomlkit
+from tomlkit.items import InlineTable, Item
 
 from sim.case.files import parse_toml
 from sim.case.findings import Finding, case_error
 from sim.case.site_schema import INTERVAL
 from sim.case.wording import escaped
-from sim.errors import RefusedValue
+from sim.errors import CaseError, RefusedValue
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,31 +30,47 @@ def upgraded(text: str, path: Path) -> Upgraded:
     parse_toml(text, path)
     document = tomlkit.parse(text)
     runs, obeying = _longest_runs(document, text, path)
-    changes = (*runs, *_use(document))
+    changes = (*runs, *_use(document, text, path))
     return Upgraded(text=tomlkit.dumps(document) if changes else text, changes=changes, obeying=obeying)
 
 
-def _use(document: Any) -> Iterator[str]:
-    below = document.get("downstream", {})
-    if "use" in below:
+def _use(document: Any, text: str, path: Path) -> Iterator[str]:
+    below: Any = document.get("downstream")
+    if isinstance(below, dict) and "use" in below:
+        if "use" in document:
+            raise _twice(("use",), "use, beside downstream.use", text, path)
         document["use"] = below["use"]
         del below["use"]
-        if not below:
+        if not below and "#" not in _head_and_inside(below):
             del document["downstream"]
         yield "downstream.use is now use, above all tables"
 
 
+def _head_and_inside(table: Any) -> str:
+    return f"{table.trivia.comment}{table.as_string()}"
+
+
 def _longest_runs(document: Any, text: str, path: Path) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
-    """The longest of the policies' latest times becomes the stage's; shorter ones stay with their policies."""
+    """The longest of the policies' latest times becomes the stage's; shorter ones stay with their policies.
+
+    What has the shape of no case is left for whoever reads it.
+    """
     changes, obeying = [], []
-    for stage in document.get("stage", []):
+    for stage in _tables(document.get("stage")):
         name = stage.get("name")
-        triggers = [(policy, stages[name]) for policy, stages in document.get("policy", {}).items() if name in stages]
+        policies = document.get("policy")
+        stages = policies.items() if isinstance(policies, Mapping) and isinstance(name, str) else ()
+        triggers = [(policy, own[name]) for policy, own in stages
+                    if isinstance(own, Mapping) and isinstance(own.get(name), Mapping)]  # fmt: skip
         told = [(policy, each) for policy, each in triggers if "latest" in each]
         if not told:
             continue
+        for policy, trigger in told:
+            if "longest_run" in trigger:
+                raise _twice(("policy", policy, name, "latest"), "latest, beside longest_run", text, path)
         seconds = {policy: _seconds(each["latest"], policy, name, text, path) for policy, each in told}
-        longest = max(seconds.values())
+        known = stage.get("longest_run")
+        longest = max(seconds.values()) if known is None else _seconds(known, "", name, text, path)
         for policy, trigger in told:
             own = trigger["latest"]
             del trigger["latest"]
@@ -61,17 +78,35 @@ def _longest_runs(document: Any, text: str, path: Path) -> tuple[tuple[str, ...]
                 trigger["longest_run"] = own
                 changes.append(f"policy.{policy}.{name}.latest is now longest_run there, shorter than the stage's")
             elif "longest_run" not in stage:
-                stage["longest_run"] = own
+                stage["longest_run"] = _alone(own) if isinstance(trigger, InlineTable) else own
                 changes.append(f"latest of the policies is now stage.{name}.longest_run, {own}, for every policy")
-            elif own.trivia.comment:
-                trigger.add(tomlkit.comment(own.trivia.comment.lstrip("# ")))
+            else:
+                if own.trivia.comment and not isinstance(trigger, InlineTable):
+                    trigger.add(tomlkit.comment(own.trivia.comment.lstrip("# ")))
+                held = f"the stage's longest_run is {stage['longest_run']}"
+                changes.append(f"policy.{policy}.{name}.latest, {own}, is left out: {held}")
         obeying += [(policy, name) for policy, _ in triggers if policy not in seconds]
     return tuple(changes), tuple(obeying)
 
 
+def _tables(items: Any) -> list[Any]:
+    return [each for each in items if isinstance(each, Mapping)] if isinstance(items, list) else []
+
+
+def _alone(value: Any) -> Any:
+    """The value as it stands on a line of its own, with its comment."""
+    item = tomlkit.item(value.unwrap())
+    return item.comment(value.trivia.comment.lstrip("# ")) if value.trivia.comment else item
+
+
+def _twice(key: tuple[str, ...], given: str, text: str, path: Path) -> CaseError:
+    finding = Finding(key, given, "one of them", "taking out the one that does not hold, and upgrading then")
+    return case_error([finding], tomlkit.parse(text).unwrap(), text, escaped(str(path)))
+
+
 def _seconds(value: Any, policy: str, stage: str, text: str, path: Path) -> float:
     try:
-        return INTERVAL.read(value.unwrap())
+        return INTERVAL.read(value.unwrap() if isinstance(value, Item) else value)
     except RefusedValue as refused:
-        finding = Finding.of(("policy", policy, stage, "latest"), refused)
+        finding = Finding.of(("policy", policy, stage, "latest") if policy else ("stage",), refused)
         raise case_error([finding], tomlkit.parse(text).unwrap(), text, escaped(str(path))) from refused

@@ -80,12 +80,17 @@ def call() -> None:
             stream.reconfigure(errors="replace")
     try:
         main_command(prog_name=PROGRAM)
+    except OSError as error:  # of help and version, which no command of ours writes
+        _say_failed(error)
+        sys.exit(FAILED)
     finally:
         _flush()
 
 
 def _flush() -> None:
     """Send on what was shown, while its failure can still be told."""
+    if sys.stdout is None:  # a shell has closed it
+        return
     try:
         sys.stdout.flush()
     except OSError as error:

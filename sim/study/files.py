@@ -1,6 +1,7 @@
 """Writing results: every file whole or not at all, and a place refused before anything is run."""
 
 import contextlib
+import errno
 import glob
 import json
 import os
@@ -20,6 +21,7 @@ def as_json(data: Mapping[str, Any]) -> str:
     return json.dumps(data, indent=2, allow_nan=False) + "\n"
 
 
+FULL = (errno.ENOSPC, errno.EFBIG, errno.EDQUOT)
 SHORTEST_DRAWN = 600.0  # s of a run, of which figures and reports show minutes
 
 
@@ -68,6 +70,8 @@ def require_file(path: Path, *, made: Path | None, case: Path) -> None:
 
 def require_place(path: Path) -> None:
     """Refuse a file that has no folder to lie in, or a name that cannot be written there."""
+    if not path.name:
+        raise RequestError(f"cannot write {path}: that names no file; try: a name in that folder")
     if not path.parent.is_dir():
         raise RequestError(f"cannot write {path}: there is no folder {path.parent}")
     require_folder(path.parent)
@@ -105,6 +109,8 @@ def _write_all(texts: Mapping[Path, str | bytes]) -> None:
         for path, text in texts.items():
             _make_folder(path.parent, made)
             target = real_path(path)
+            if target.is_dir():
+                raise OSError(errno.EISDIR, "a folder has this name")
             waiting[target] = part_of(target)
             if isinstance(text, bytes):
                 with open(waiting[target], "xb") as binary:
@@ -113,7 +119,7 @@ def _write_all(texts: Mapping[Path, str | bytes]) -> None:
                 with open(waiting[target], "x", encoding="utf-8", newline="") as file:
                     file.write(text)
         while waiting:
-            target = next(iter(waiting))
+            path = target = next(iter(waiting))
             os.replace(waiting[target], target)
             del waiting[target]
         made.clear()
@@ -149,7 +155,8 @@ def _is_running(process: int) -> bool:
 
 def cannot_write(path: Path, error: OSError) -> StudyError:
     """What is told of a file or folder that could not be written, with what to do about it."""
-    return StudyError(f"cannot write to {path}: {error.strerror or error}; make room there, or name another place")
+    remedy = "make room there, or name another place" if error.errno in FULL else "name another place"
+    return StudyError(f"cannot write to {path}: {error.strerror or error}; {remedy}")
 
 
 def _take_away(made: list[Path]) -> None:

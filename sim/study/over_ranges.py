@@ -99,7 +99,7 @@ class OverRanges:
                 typical = shown.get(figure, math.nan)
                 low, high = (ends[end][way][figure] if end in ends else math.nan for end in ("low", "high"))
                 known = [value for value in (low, typical, high) if value == value]
-                if typical == typical and (swing := max(known) - min(known)) >= smallest:
+                if typical == typical and whole > 0.0 and (swing := max(known) - min(known)) >= smallest:
                     yield Move(
                         key=key, way=way, figure=figure, at_low=low, typical=typical, at_high=high,
                         share=swing / whole,

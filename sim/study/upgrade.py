@@ -8,6 +8,7 @@ from sim.case.files import read_text
 from sim.case.load import read_case
 from sim.case.longest_run import longest_run_of
 from sim.case.records import Case
+from sim.case.series_records import Measured
 from sim.case.upgrade import upgraded
 from sim.plant.simulate import simulate
 from sim.study.errors import RequestError
@@ -54,12 +55,15 @@ def upgrade(old: Path, new: Path, *, seed: int = 1, system: System = "si") -> Up
     if os.path.lexists(new):
         raise RequestError(f"{new} exists and is left as it is; try: another name")
     found = upgraded(read_text(old), old)
+    case = read_case(found.text, old, {})
     if not found.changes:
         raise RequestError(f"{old} has no key of before: it can be used as it is, and nothing was written")
-    case = read_case(found.text, new, {})
+    series = (case.feed.temperature, case.feed.solids, case.demand.flow)
+    if new.parent.resolve() != old.parent.resolve() and any(isinstance(each, Measured) for each in series):
+        raise RequestError(f"cannot write {new}: {old} takes series from files that lie by it; try: a name beside it")
     obeying = dict.fromkeys(policy for policy, _ in found.obeying)
     moved = tuple(each for policy in obeying for each in _moved(case, policy, found.obeying, seed, system))
-    write_all({new: found.text})
+    write_all({new: found.text.replace("\n", "\r\n") if b"\r\n" in old.read_bytes() else found.text})
     return Upgrade(
         case=case,
         changes=found.changes,

@@ -110,3 +110,63 @@ def test_the_command_tells_what_it_did_and_refuses_to_write_over(old: Path, tmp_
     again = call("upgrade", old, new)
     assert (again.exit_code, again.stdout) == (2, "")
     assert "exists and is left as it is" in again.stderr
+
+
+SHAPES = (
+    "downstream = 3", "stage = 5", 'policy = "x"\n[[stage]]', "[[policy]]\n[[stage]]", "[[stage]]\n[policy.a.b]",
+    'stage = [{ name = "b" }]\npolicy.a = 5', 'stage = [{ name = "b" }]\n[policy.a.b]\nlatest = true', "",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("text", SHAPES)
+def test_what_has_the_shape_of_no_case_is_told_as_that_of_the_old_file(tmp_path: Path, text: str) -> None:
+    old, new = tmp_path / "old.toml", tmp_path / "new.toml"
+    old.write_text(text, encoding="utf-8")
+    with pytest.raises(CaseError) as caught:
+        upgrade(old, new)
+    assert all(problem.file == str(old) for problem in caught.value.problems)
+    assert not new.exists()
+
+
+def rewritten(folder: Path, text: str) -> str:
+    """A text with keys of before, upgraded, and read as a case."""
+    old, new = folder / "old.toml", folder / "new.toml"
+    old.write_text(text, encoding="utf-8", newline="")
+    upgrade(old, new)
+    load_case(new)
+    return new.read_bytes().decode("utf-8")
+
+
+def test_a_trigger_on_one_line_gives_its_time_to_the_stage_on_a_line_of_its_own(tmp_path: Path) -> None:
+    policy = '[policy.other]\nfilter = { start_on = "volume", volume = "400 m3", latest = "11 d" }\n'
+    text = OLD.replace("[policy.switch.filter]", f"{policy}[policy.switch.filter]", 1)
+    assert '\nlongest_run = "11 d"\n' in rewritten(tmp_path, text)
+
+
+def test_a_time_that_the_stage_has_already_is_taken_out(tmp_path: Path) -> None:
+    """Half upgraded by hand: the stage's holds, and what was longer or the same is left out and told."""
+    half = OLD.replace('limit = "0.5 mg/L"', 'limit = "0.5 mg/L"\nlongest_run = "9 d"', 1)
+    text = rewritten(tmp_path, half)
+    assert "latest" not in text
+    assert text.count("longest_run") == 2
+
+
+def test_line_ends_and_comments_of_a_table_that_is_emptied_stay(tmp_path: Path) -> None:
+    text = OLD.replace("[downstream]", "[downstream]   # the rinsing line").replace("\n", "\r\n")
+    new = rewritten(tmp_path, text)
+    assert "# the rinsing line" in new
+    assert "\n" not in new.replace("\r\n", "")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key"),
+    [
+        ('latest = "100 h"', 'longest_run = "90 h"\nlatest = "100 h"', "policy.switch.filter.latest"),
+        ("[run]", 'use = "drinking"\n[run]', "use"),
+    ],
+)
+def test_two_that_say_the_same_are_refused(tmp_path: Path, old: str, new: str, key: str) -> None:
+    with pytest.raises(CaseError) as caught:
+        rewritten(tmp_path, OLD.replace(old, new, 1))
+    (problem,) = caught.value.problems
+    assert (problem.key, problem.allowed) == (key, "one of them")

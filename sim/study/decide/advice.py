@@ -10,6 +10,7 @@ from typing import Literal
 from sim.case.price_records import Price
 from sim.case.records import Case
 from sim.case.trigger_records import Calendar, Policy
+from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
 from sim.study.decide.hunt import EDGE, Hunt
 from sim.study.decide.knobs import Also, Knob, knobs_of, least_rinse, policy_for_all, short_rinses
@@ -23,6 +24,7 @@ from sim.study.single import policy_named
 Least = Literal["cost", "water"]
 Outcome = Literal["kept", "not sure", "not kept"]
 
+SHORTEST = 7.0 * DAY  # of a run that may decide anything
 LARGEST_SEED = 2**63
 SEARCH_SHARE, LEAST_SEARCH = 4, 8  # of the confirming replicates, and how many at least
 LEAST_COARSE_SEARCH = 2
@@ -177,8 +179,11 @@ def advising(
 ) -> Advising:
     """The search for the best settings, as `advise`."""
     case = bench.case
-    if case.run.length <= 0.0:
-        raise RequestError('a run of no time decides nothing; try: length = "365 d" in [run] of the case')
+    if case.run.length < SHORTEST:
+        raise RequestError(
+            'a run of less than a week decides nothing, since it counts whole washes; try: length = "365 d" in [run] '
+            "of the case"
+        )
     least = least_of(case, wishes.least)
     limits = _limits(case, wishes, bench.replicates)
     seeking = searching(bench, coarse=wishes.coarse)
