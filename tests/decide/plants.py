@@ -62,7 +62,7 @@ unfilterable = 0.02
 ripening = "none"
 cells = 6
 vessel = {{ diameter = "{self.diameter:g} m", height = "1.5 m"{rating} }}
-head_loss = {{ law = "ergun", growth = "linear" }}
+head_loss = {{ law = "ergun", growth = "linear", valve = "15 kPa at {self.peak:g} m3/h" }}
 [[stage.layer]]
 medium = "sand"
 depth = "0.7 m"

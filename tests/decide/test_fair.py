@@ -108,7 +108,7 @@ def test_ties_go_to_what_delivers_more() -> None:
     assert clock.best.mean("unmet_m3") == min(each.mean("unmet_m3") for each in equal)
 
 
-LOADED = Drawn(size=0.4, gain=72.0, solids=12.0, limit=20.0, longest=20, days=80, lost_production=0.0)
+LOADED = Drawn(size=0.4, gain=60.0, solids=12.0, limit=20.0, longest=20, days=80, lost_production=0.0)
 
 
 @pytest.mark.parametrize(("rating", "most", "key"), [("", 400.0, "supply_kpa"), ("250 kPa", 250.0, "rating_kpa")])
