@@ -7,6 +7,7 @@ from sim.case.longest_run import usual_longest_run
 from sim.case.records import Stage
 from sim.case.series import mean_of
 from sim.case.trigger_records import Calendar, Policy, Trigger, singles
+from sim.case.units import DAY
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, wash_volume
@@ -20,7 +21,7 @@ NEED_AN_END = frozenset({"carbon", "resin"})
 def policy_findings(site: Site, place: int) -> Findings:
     """Every policy's trigger for the stage at a place of the train."""
     stage = site.case.stages[place]
-    yield _longest_run(stage)
+    yield _longest_run(site, stage)
     for policy in site.case.policies:
         trigger = dict(policy.triggers)[stage.name]
         yield from _rounded(stage, policy, trigger)
@@ -30,12 +31,19 @@ def policy_findings(site: Site, place: int) -> Findings:
             yield from _past_the_limit(site, place, policy, volume)
 
 
-def _longest_run(stage: Stage) -> Finding:
+def _longest_run(site: Site, stage: Stage) -> Finding:
     """A bed that nothing but water or pressure moves to a wash can stand for months; carbon and resin must not."""
     medium = next((layer.medium for layer in stage.layers if layer.medium in NEED_AN_END), None)
     what = f"longest run of the stage{'' if medium is None else f', which holds {medium}'}"
     if stage.longest_run is not None:
-        return Finding(level="fine", stage=stage.name, what=what, measure="days", value=stage.longest_run)
+        return judged(
+            stage.name, what, stage.longest_run, "days",
+            Band(low=DAY, source="hours of a day, each of which comes once"),
+            below=site.easing(
+                "a day or more: a shorter one starts washes beside those of every other trigger, however close, and one "
+                "shorter than its own wash never leaves the filter in service"
+            ),
+        )  # fmt: skip
     usual = usual_longest_run(stage)
     return Finding(
         level="look" if medium is None else "stop",

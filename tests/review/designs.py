@@ -291,6 +291,10 @@ CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         with_stage(longest_run=None),
         [("look", "filter", "longest run of the stage: there is none")],
     ),
+    "a longest run of 23 h": (
+        with_stage(longest_run=23 * 3600.0),
+        [("look", "filter", "longest run of the stage")],
+    ),
     "little carbon": (
         good(stages=(replace(carbon(), layers=(replace(CARBON, depth=0.3),)),)),
         [("look", "filter", "empty-bed contact time")],
