@@ -40,8 +40,8 @@ def _longest_run(site: Site, stage: Stage) -> Finding:
             stage.name, what, stage.longest_run, "days",
             Band(low=DAY, source="hours of a day, each of which comes once"),
             below=site.easing(
-                "a day or more: a shorter one starts washes beside those of every other trigger, however close, and one "
-                "shorter than its own wash never leaves the filter in service"
+                "a day or more: a shorter one starts washes beside those of every other trigger, however close, and "
+                "one shorter than its own wash never leaves the filter in service"
             ),
         )  # fmt: skip
     usual = usual_longest_run(stage)
