@@ -1,5 +1,6 @@
 """The program as a person starts it, in a folder of its own, and what of it is still running."""
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -49,5 +50,6 @@ def _in_group(group: int) -> list[str]:
 
 
 def interrupt(program: "subprocess.Popen[str]") -> None:
-    """Ctrl-C at a terminal: every process of the group gets it."""
-    os.killpg(program.pid, signal.SIGINT)
+    """Ctrl-C at a terminal: every process of the group gets it, if any is left."""
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(program.pid, signal.SIGINT)
