@@ -1,6 +1,5 @@
 """The commands by name, and what their errors become: a message and an exit code."""
 
-import errno
 import io
 import os
 import sys
@@ -13,7 +12,6 @@ from sim.study.version import PROGRAM, VERSION
 
 COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "upgrade", "weather", "page")
 FAILED, WRONG_INPUT = 1, 2
-FULL = (errno.ENOSPC, errno.EFBIG, errno.EDQUOT)
 
 
 class Commands(click.Group):
@@ -101,9 +99,7 @@ def _flush() -> None:
 
 
 def _say_failed(error: OSError) -> None:
-    if error.errno in FULL:
-        where = error.filename or "standard output"
-        told = f"cannot write to {where}: {error.strerror}; make room there, or name another place"
-    else:
-        told = str(error)
+    from sim.study.files import FULL, cannot_write
+
+    told = cannot_write(error.filename or "standard output", error) if error.errno in FULL else error
     click.echo(f"{PROGRAM}: {told}", err=True)

@@ -153,7 +153,7 @@ def _is_running(process: int) -> bool:
     return True
 
 
-def cannot_write(path: Path, error: OSError) -> StudyError:
+def cannot_write(path: Path | str, error: OSError) -> StudyError:
     """What is told of a file or folder that could not be written, with what to do about it."""
     remedy = "make room there, or name another place" if error.errno in FULL else "name another place"
     return StudyError(f"cannot write to {path}: {error.strerror or error}; {remedy}")
