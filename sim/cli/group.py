@@ -7,6 +7,7 @@ from importlib import import_module
 
 import click
 
+from sim.cli.options import say_plainly
 from sim.processes import INTERRUPTED, NOTHING_WRITTEN
 from sim.study.version import PROGRAM, VERSION
 
@@ -54,10 +55,10 @@ def _told(error: Exception) -> int:
     if isinstance(error, CaseError):
         from sim.cli.problems import told
 
-        click.echo(told(error), err=True)
+        say_plainly(told(error))
         return WRONG_INPUT
     if isinstance(error, FilterrunError):
-        click.echo(f"{PROGRAM}: {error}", err=True)
+        say_plainly(f"{PROGRAM}: {error}")
         return WRONG_INPUT if isinstance(error, RequestError) else FAILED
     raise error
 
@@ -102,4 +103,4 @@ def _say_failed(error: OSError) -> None:
     from sim.study.files import FULL, cannot_write
 
     told = cannot_write(error.filename or "standard output", error) if error.errno in FULL else error
-    click.echo(f"{PROGRAM}: {told}", err=True)
+    say_plainly(f"{PROGRAM}: {told}")

@@ -28,12 +28,22 @@ seed_option = click.option(
 quiet_option = click.option("--quiet", is_flag=True, help="Show nothing but errors; write what is asked for.")
 
 
+class _Folder(click.Path):
+    """A folder by name; an empty one, as an unset variable leaves it, is refused and not the current folder."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """As click does it."""
+        if value == "":
+            self.fail("an empty name is no folder; try: . for the current one", param, ctx)
+        return super().convert(value, param, ctx)
+
+
 def output_options(function: F) -> F:
     """Add --out and --json."""
     out = click.option(
         "--out",
         metavar="DIR",
-        type=click.Path(path_type=Path),
+        type=_Folder(path_type=Path),
         help="Write tables, and what the command draws and reports, into this folder.",
     )
     to_json = click.option(
@@ -102,7 +112,14 @@ class Output:
         if self.json_file == "-":
             click.echo(as_json(data), nl=False)
         elif texts and not self.quiet:
-            click.echo(_written(list(texts)), err=True)
+            say_plainly(_written(list(texts)))
+
+
+def say_plainly(text: str) -> None:
+    """Say something on standard error; no name in it, of a file or a policy, can steer the terminal."""
+    from sim.case.wording import escaped
+
+    click.echo("\n".join(escaped(line) for line in text.split("\n")), err=True)
 
 
 def _written(paths: Sequence[Path]) -> str:

@@ -5,12 +5,11 @@ of a full one count as that one: clocks add up with rounding.
 """
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Literal
 
-from sim.case.train_records import Abort, Lines, RepeatWash, Washing
+from sim.case.train_records import Abort, RepeatWash, Washing
 from sim.plant.clock import DAY
 from sim.plant.records import Why
 
@@ -62,12 +61,6 @@ def lines_of(do: Literal["backwash", "settle", "rinse"], wash_path: str) -> tupl
     if do == "settle":
         return ()
     return ("supply" if do == "backwash" and wash_path == "header" else "raw", "drain")
-
-
-def step_fits(wanted: Iterable[Line], in_use: Iterable[Line], lines: Lines) -> bool:
-    """Whether a step can start beside others: every line that it wants takes one vessel more."""
-    busy = Counter(in_use)
-    return all(busy[line] < getattr(lines, line) for line in wanted)
 
 
 def washes_again(rule: RepeatWash | None, above_clean: float, repeats: int) -> bool:

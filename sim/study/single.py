@@ -57,9 +57,9 @@ def require_policy(case: Case, policy: str) -> None:
     if policy in names:
         return
     near = get_close_matches(policy.lower(), names, n=1, cutoff=0.5)
-    offer = f' did you mean "{near[0]}"?' if near else ""
     known = ", ".join(f'"{name}"' for name in names)
-    raise RequestError(f'the case has no policy "{policy}";{offer} It has: {known}')
+    offer = f'; did you mean "{near[0]}"?' if near else ""
+    raise RequestError(f'the case has no policy "{policy}"; it has: {known}{offer}')
 
 
 def policy_named(case: Case, name: str) -> Policy:

@@ -68,6 +68,9 @@ def small_case(folder: Path, **changes: str) -> str:
     return str(path)
 
 
-def call(*words: str | Path) -> Result:
-    """Run the program in this process; standard output and error are kept apart."""
-    return CliRunner().invoke(main_command, [str(word) for word in words], prog_name="filterrun")
+def call(*words: str | Path, color: bool = False) -> Result:
+    """Run the program in this process; standard output and error are kept apart.
+
+    `color`: as at a terminal, where what steers one is not taken out.
+    """
+    return CliRunner().invoke(main_command, [str(word) for word in words], prog_name="filterrun", color=color)

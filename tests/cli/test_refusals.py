@@ -71,7 +71,7 @@ def test_wrong_usage(words: list[str]) -> None:
     [
         ("two nigths", 'did you mean "two nights"?'),
         ("By Volume", 'did you mean "by volume"?'),
-        ("zzz", "It has:"),
+        ("zzz", "it has:"),
     ],
 )
 def test_an_unknown_policy_gets_the_nearest_name(case: str, tmp_path: Path, name: str, offer: str) -> None:
@@ -181,3 +181,23 @@ def test_a_run_of_no_time_has_nothing_to_draw_and_decides_nothing(tmp_path: Path
         assert (done.exit_code, done.stdout) == (2, "")
         assert told in done.stderr
     assert [path.name for path in tmp_path.iterdir()] == ["none.toml"]
+
+
+def test_a_name_with_control_characters_cannot_steer_the_terminal(case: str, tmp_path: Path) -> None:
+    red = "\x1b[31m"
+    refused = call("run", case, "--policy", f"two{red}nights", color=True)
+    assert (refused.exit_code, refused.stdout) == (2, "")
+    written = call("run", case, "--policy", "two nights", "--json", tmp_path / f"a{red}.json", color=True)
+    assert written.exit_code == 0
+    for done in (refused, written):
+        assert "\x1b" not in done.stderr
+        assert "\\x1b[31m" in done.stderr
+
+
+def test_an_empty_name_is_no_folder(case: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.iterdir())
+    done = call("run", case, "--policy", "two nights", "--out", "")
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert "an empty name is no folder" in done.stderr
+    assert sorted(tmp_path.iterdir()) == before

@@ -9,13 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.case.train_records import Abort, HoursOfDay, Lines, RepeatWash, Washing
+from sim.case.train_records import Abort, HoursOfDay, RepeatWash, Washing
 from sim.plant.rules import (
     broken_off_at,
     day_of,
     lines_of,
     next_allowed,
-    step_fits,
     washes_again,
 )
 
@@ -181,17 +180,6 @@ def test_lines_of_steps() -> None:
     assert lines_of("backwash", "through earlier stages") == ("raw", "drain")
     assert lines_of("rinse", "header") == lines_of("rinse", "through earlier stages") == ("raw", "drain")
     assert lines_of("settle", "header") == ()
-
-
-def test_steps_share_lines_as_far_as_they_take() -> None:
-    backwash, rinse = lines_of("backwash", "header"), lines_of("rinse", "header")
-    one = Lines(supply=1, raw=1, drain=1)
-    assert step_fits(backwash, [], one)
-    assert not step_fits(rinse, backwash, one)  # both want the drain
-    assert step_fits(rinse, backwash, Lines(supply=1, raw=1, drain=2))
-    assert not step_fits(backwash, backwash, Lines(supply=1, raw=1, drain=2))
-    assert step_fits(backwash, backwash, Lines(supply=2, raw=1, drain=2))
-    assert step_fits((), [*backwash, *rinse], one)  # a bed that settles needs none
 
 
 def test_a_wash_is_repeated_while_it_left_too_much_and_may() -> None:
