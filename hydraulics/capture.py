@@ -79,26 +79,6 @@ def outlet_share(a: float, b: float) -> float:
     return passed / (passed - math.expm1(-a))
 
 
-def exchange_to_share(a: float, share: float) -> float:
-    """Dimensionless load b at which the outlet reaches a share: the inverse of `outlet_share`.
-
-    ln(e^a - 1) + ln(share / (1 - share))
-
-    a: above 0 [-]; share: above 0 and below 1 [-]. Returns [-]; negative when the share is below e^-a, what
-    the layer lets through from the start. Raises DomainError.
-    Source: `outlet_share` solved for b.
-
-    Hand arithmetic: e^a - 1 = 1 leaves ln(3/1).
-    >>> round(exchange_to_share(math.log(2.0), 0.75), 9)
-    1.098612289
-    """
-    if not a > 0.0:
-        raise DomainError("capture depth a", f"{a:g}", "above 0")
-    if not 0.0 < share < 1.0:
-        raise DomainError("outlet share", f"{share:g}", "above 0 and below 1")
-    return a + math.log(-math.expm1(-a)) + math.log(share) - math.log1p(-share)
-
-
 @law
 def coefficient_at_rate(reference: float, v: float, v_ref: float, *, exponent: float) -> float:
     """Filter coefficient at a velocity other than that at which it was given.
@@ -138,111 +118,20 @@ def ultimate_deposit_at_rate(reference: float, v: float, v_ref: float, *, expone
 
 
 @law
-def ripening_factor(volume_per_area: float, share: float, ripening_volume: float) -> float:
-    """Factor on the filter coefficient of a bed that is not yet ripe.
-
-    1 - r e^(-B / B_r)
-
-    volume_per_area: B filtered since the wash, 0 or more [m]; share: r missing at first, 0 to 1 [-];
-    ripening_volume: B_r > 0 [m]. Returns [-], from 1 - r up to 1.
-    Source: first-order ripening, an assumption of this model.
-
-    Hand arithmetic: at B = B_r ln 2 half of the missing share is made up.
-    >>> round(ripening_factor(2.0 * math.log(2.0), 0.5, 2.0), 12)
-    0.75
-    """
-    return 1.0 - share * math.exp(-volume_per_area / ripening_volume)
-
-
-@law
 def ripening_mean(start: float, end: float, share: float, *, ripening_volume: float) -> float:
-    """Mean of the ripening factor between two filtered volumes.
+    """Mean factor on the filter coefficient of a bed that is not yet ripe, between two filtered volumes.
 
-    1 - r e^(-B1 / B_r) (1 - e^-x) / x, x = (B2 - B1) / B_r
+    That of 1 - r e^(-B / B_r): 1 - r e^(-B1 / B_r) (1 - e^-x) / x, x = (B2 - B1) / B_r
 
     start, end: B1, B2 [m]; share: r, 0 to 1 [-]; ripening_volume: B_r > 0 [m]. Returns [-]; the factor itself
     where B1 = B2.
-    Source: integral of `ripening_factor`.
+    Source: first-order ripening, an assumption of this model.
 
     Hand arithmetic: r = 1, B from 0 to B_r leaves 1 - (1 - 1/e) = 1/e.
     >>> round(ripening_mean(0.0, 2.0, 1.0, ripening_volume=2.0) - math.exp(-1.0), 12)
     0.0
     """
     return 1.0 - share * math.exp(-start / ripening_volume) * decay_mean((end - start) / ripening_volume)
-
-
-@law
-def run_length_by_breakthrough(
-    deposit: float, depth: float, v: float, *, inlet: float, outlet: float
-) -> float:
-    """Time until a bed holds the mean deposit at which its outlet reaches the limit.
-
-    s_B D / (v (C0 - C_E))
-
-    deposit: s_B [g/m3]; depth: D [m]; v > 0 [m/s]; inlet > outlet: C0, C_E [g/m3]. Returns [s].
-    Source: M. L. Davis, Water and Wastewater Engineering (2010), eq. 11-7.
-
-    Hand arithmetic: 1000 g/m2 at 0.01 g/(m2 s).
-    >>> round(run_length_by_breakthrough(1000.0, 1.0, 0.005, inlet=3.0, outlet=1.0), 6)
-    100000.0
-    """
-    return deposit * depth / (v * (inlet - outlet))
-
-
-@law
-def run_length_by_head_loss(
-    available: float, clean: float, depth: float, *, head_gain: float, v: float, inlet: float, outlet: float
-) -> float:
-    """Time until the head loss of a bed has risen to what is available.
-
-    (H_T - h_L) D / (k v (C0 - C_E))
-
-    available, clean: H_T, h_L [m of head]; depth: D [m]; head_gain: k > 0 [m per g/m3]; v > 0 [m/s];
-    inlet > outlet: C0, C_E [g/m3]. Returns [s].
-    Source: M. L. Davis, Water and Wastewater Engineering (2010), eq. 11-8.
-
-    Hand arithmetic: 2 m of head take 2000 g/m2, at 0.01 g/(m2 s).
-    >>> round(run_length_by_head_loss(2.5, 0.5, 1.0, head_gain=1e-3, v=0.005, inlet=3.0, outlet=1.0), 6)
-    200000.0
-    """
-    return (available - clean) * depth / (head_gain * v * (inlet - outlet))
-
-
-def breakthrough_time(
-    share: float, rate_constant: float, capacity: float, *, concentration: float, v: float, depth: float
-) -> float:
-    """Time at which the outlet of a fresh bed reaches a share of its inlet concentration.
-
-    (ln(e^(K N0 X / U) - 1) - ln(1/share - 1)) / (K C0)
-
-    share: above 0 and below 1 [-]; rate_constant: K [m3/(g s)]; capacity: N0 [g/m3]; concentration: C0
-    [g/m3]; v: U [m/s]; depth: X [m]; all above 0. Returns [s]; negative when the fresh bed already lets more
-    through. Raises DomainError.
-    Source: Bohart & Adams (1920), J. Am. Chem. Soc. 42, 523-544 (form from memory).
-
-    Hand arithmetic: e^(ln 3) - 1 = 2 and a share of 1/3 cancel.
-    >>> abs(round(breakthrough_time(1 / 3, 1.0, math.log(3.0), concentration=1.0, v=1.0, depth=1.0), 12))
-    0.0
-    """
-    b = exchange_to_share(rate_constant * capacity * depth / v, share)
-    return b / (rate_constant * concentration)
-
-
-def breakthrough_share(
-    time: float, rate_constant: float, capacity: float, *, concentration: float, v: float, depth: float
-) -> float:
-    """Share of the inlet concentration that a fresh bed lets through after a time.
-
-    1 / (1 + (e^(K N0 X / U) - 1) e^(-K C0 t)), the inverse of `breakthrough_time`
-
-    time: 0 or more [s]; the others as there. Returns [-].
-    Source: Bohart & Adams (1920), J. Am. Chem. Soc. 42, 523-544 (form from memory).
-
-    Hand arithmetic: a fresh bed with K N0 X / U = ln 3 passes a third.
-    >>> round(breakthrough_share(0.0, 1.0, math.log(3.0), concentration=1.0, v=1.0, depth=1.0), 9)
-    0.333333333
-    """
-    return outlet_share(rate_constant * capacity * depth / v, rate_constant * concentration * time)
 
 
 def happel_parameter(porosity: float) -> float:
@@ -299,31 +188,6 @@ def collector_efficiency(
     diffusion = 2.4 * happel ** (1.0 / 3.0) * n_size**-0.081 * n_peclet**-0.715 * n_waals**0.052
     interception = 0.55 * happel * n_size**1.675 * n_attraction**0.125
     settling = 0.22 * n_size**-0.24 * n_gravity**1.11 * n_waals**0.053
-    return float(diffusion + interception + settling)
-
-
-def yao_efficiency(
-    particle_size: float,
-    size: float,
-    v: float,
-    *,
-    temperature: float,
-    mu: float,
-    rho: float,
-    particle_density: float,
-) -> float:
-    """Share of the particles approaching a lone grain that touch it, after Yao, Habibian and O'Melia.
-
-    0.9 (k T / (mu d_p d v))^(2/3) + 1.5 (d_p / d)^2 + (rho_p - rho) g d_p^2 / (18 mu v)
-
-    particle_size, size: d_p, d [m]; v: superficial, above 0 [m/s]; temperature [degC]; mu [Pa s];
-    rho, particle_density [kg/m3]. Returns [-]; least near 1-2 um.
-    Source: Yao, Habibian & O'Melia (1971), Environ. Sci. Technol. 5, 1105-1112.
-    """
-    thermal = BOLTZMANN * (temperature + ICE_POINT)
-    diffusion = 0.9 * (thermal / (mu * particle_size * size * v)) ** (2.0 / 3.0)
-    interception = 1.5 * (particle_size / size) ** 2
-    settling = (particle_density - rho) * STANDARD_GRAVITY * particle_size**2 / (18.0 * mu * v)
     return float(diffusion + interception + settling)
 
 

@@ -122,26 +122,6 @@ def ergun_porosity(
 
 
 @law
-def wen_yu_porosity(v: float, mu: float, rho: float, *, size: float, grain_density: float) -> float:
-    """Porosity of an expanded bed after Wen and Yu, for spheres of equal settling.
-
-    ((18 R + 2.7 R^1.687) / Ga)^(1/4.7), R = d v rho / mu
-
-    v: 0 or more [m/s]; mu > 0 [Pa s]; rho [kg/m3]; size: d > 0 [m]; grain_density: rho_s, above rho [kg/m3].
-    Returns [-], rising in v from 0; 1 and more where the grains are carried away.
-    Source: Wen & Yu (1966), Chem. Eng. Prog. Symp. Ser. 62, 100-111, as D. Hendricks (2011), Example 12.9.
-
-    Hand arithmetic: R = 1 makes 20.7, and Ga = 20.7 x 2^4.7 halves.
-    >>> round(wen_yu_porosity(1e-3, 1e-3, 1000.0, size=1e-3,
-    ...                       grain_density=1000.0 + 20.7 * 2.0**4.7 / 9.80665), 12)
-    0.5
-    """
-    reynolds = size * v * rho / mu
-    drag = 18.0 * reynolds + 2.7 * reynolds**1.687
-    return float((drag / galileo_number(mu, rho, size=size, grain_density=grain_density)) ** (1.0 / 4.7))
-
-
-@law
 def richardson_zaki_exponent(reynolds: float) -> float:
     """Exponent n of hindered settling.
 
@@ -179,22 +159,6 @@ def richardson_zaki_porosity(v: float, terminal: float, exponent: float) -> floa
     0.537
     """
     return float((v / terminal) ** (1.0 / exponent))
-
-
-@law
-def richardson_zaki_velocity(porosity: float, terminal: float, exponent: float) -> float:
-    """Velocity at which a bed of settling grains keeps a porosity: the inverse of `richardson_zaki_porosity`.
-
-    v_t e^n
-
-    porosity: e, 0 to 1 [-]; terminal: v_t [m/s]; exponent: n [-]. Returns [m/s].
-    Source: as `richardson_zaki_porosity`.
-
-    Hand arithmetic: a sixteenth of 0.08.
-    >>> richardson_zaki_velocity(0.5, 0.08, 4.0)
-    0.005
-    """
-    return float(terminal * porosity**exponent)
 
 
 @law

@@ -4,7 +4,7 @@ All gradients are pressure per depth [Pa/m], odd in the velocity: v = 0 gives 0 
 """
 
 from hydraulics.compiled import law
-from hydraulics.constants import GRAMS_PER_KILOGRAM, STANDARD_GRAVITY
+from hydraulics.constants import GRAMS_PER_KILOGRAM
 from hydraulics.powers import cube, square
 
 
@@ -72,27 +72,6 @@ def ergun_gradient(
 
 
 @law
-def carman_kozeny_gradient(
-    v: float, mu: float, *, size: float, sphericity: float, porosity: float, viscous: float
-) -> float:
-    """Pressure gradient of a packed bed in creeping flow, after Kozeny and Carman.
-
-    viscous mu v (1-e)^2 / (e^3 (phi d)^2)
-
-    v: superficial velocity [m/s]; mu: viscosity [Pa s]; size: d > 0 [m]; sphericity: 0 < phi <= 1 [-];
-    porosity: 0 < e < 1 [-]; viscous: 180 as published [-]. Returns [Pa/m].
-    Laminar only: where `grain_reynolds` / (1 - e) reaches 10, the inertial term left out is 12 % of Ergun's
-    viscous one.
-    Source: Carman (1937), Trans. Inst. Chem. Eng. 15, 150-166.
-
-    Hand arithmetic: 180 x 1e-3 x 1e-3 x 2 / 1e-6.
-    >>> round(carman_kozeny_gradient(1e-3, 1e-3, size=1e-3, sphericity=1.0, porosity=0.5, viscous=180.0), 9)
-    360.0
-    """
-    return viscous * mu * v * viscous_factor(porosity) / square(sphericity * size)
-
-
-@law
 def grain_reynolds(v: float, size: float, *, sphericity: float, rho: float, mu: float) -> float:
     """Reynolds number of the grains at the superficial velocity.
 
@@ -144,23 +123,6 @@ def linear_growth_gradient(
     2500.0
     """
     return gain * deposit * (v / v_ref) * (mu / mu_ref)
-
-
-@law
-def gain_from_mean_deposit(head_gain: float, depth: float, rho: float) -> float:
-    """Growth per local deposit from a growth of head per mean deposit of a whole bed.
-
-    rho g k / D
-
-    head_gain: k, metres of head per mean deposit [m per g/m3 = m per mg/L]; depth: D > 0 [m];
-    rho: water density [kg/m3]. Returns [Pa/m per g/m3] for `linear_growth_gradient`.
-    Source: k is that of M. L. Davis (2010), eq. 11-8; the conversion is dimensional.
-
-    Hand arithmetic: 1000 x 9.80665 x 1.2e-3 / 2.
-    >>> round(gain_from_mean_deposit(1.2e-3, 2.0, 1000.0), 9)
-    5.88399
-    """
-    return rho * STANDARD_GRAVITY * head_gain / depth
 
 
 @law

@@ -3,31 +3,8 @@
 import math
 
 from hydraulics.compiled import law
-from hydraulics.errors import DomainError
 from hydraulics.fluidise import galileo_number
 from hydraulics.powers import cube, square
-
-
-def sphere_terminal_velocity(mu: float, rho: float, *, size: float, grain_density: float) -> float:
-    """Terminal velocity of a sphere.
-
-    Drag law and root of the public library `fluids`: Stokes where it holds, else Barati et al. (2014).
-
-    mu > 0 [Pa s]; rho [kg/m3]; size: above 0 [m]; grain_density: above rho [kg/m3]. Returns [m/s]. Raises
-    DomainError. Sphere drag laws agree among themselves to about 5 %.
-    Source: `fluids`, v_terminal.
-
-    Worked figure of that library's documentation.
-    >>> round(sphere_terminal_velocity(1e-3, 1000.0, size=70e-6, grain_density=2600.0), 15)
-    0.004142497244531
-    """
-    from fluids.drag import v_terminal
-
-    if not size > 0.0:
-        raise DomainError("grain size", f"{size:g} m", "above 0 m")
-    if not grain_density > rho:
-        raise DomainError("grain density", f"{grain_density:g} kg/m3", f"above {rho:g} kg/m3, the water's")
-    return float(v_terminal(D=size, rhop=grain_density, rho=rho, mu=mu))
 
 
 @law

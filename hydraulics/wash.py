@@ -63,39 +63,3 @@ def vessel_solids_after(
     slower = min(rate, turnover)
     release = seconds * math.exp(-slower * seconds) * decay_mean(abs(rate - turnover) * seconds)
     return kept + brought + rate * attached * release
-
-
-@law
-def solids_drained(
-    suspended: float,
-    attached: float,
-    rate: float,
-    *,
-    seconds: float,
-    flow: float,
-    water_volume: float,
-    water_solids: float,
-) -> float:
-    """Solids sent to the drain over a time of washing one pool, by balance.
-
-    W + M + Q C_w t - W(t) - M(t)
-
-    Arguments as `vessel_solids_after`. Returns [g]; good to rounding of what was there at the start.
-    Source: conservation of mass.
-
-    Hand arithmetic: nothing attached, clean water, ln 2 turnovers: half of it goes.
-    >>> round(solids_drained(100.0, 0.0, 0.0, seconds=60.0 * math.log(2.0), flow=1 / 60, water_volume=1.0,
-    ...                      water_solids=0.0), 9)
-    50.0
-    """
-    left = vessel_solids_after(
-        suspended,
-        attached,
-        rate,
-        seconds=seconds,
-        flow=flow,
-        water_volume=water_volume,
-        water_solids=water_solids,
-    )
-    before = suspended + attached + flow * water_solids * seconds
-    return before - left - attached_after(attached, rate, seconds)

@@ -9,10 +9,13 @@ import pytest
 
 import hydraulics
 
-MODULES = [module.name for module in pkgutil.iter_modules(hydraulics.__path__, "hydraulics.")]
+MODULES = [
+    *(module.name for module in pkgutil.iter_modules(hydraulics.__path__, "hydraulics.")),
+    "tests.cross_checks",
+]
 CHECKED_ELSEWHERE = {  # against published figures, in tests/published
     "hydraulics.capture.collector_efficiency",
-    "hydraulics.capture.yao_efficiency",
+    "tests.cross_checks.yao_efficiency",
 }
 
 

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hydraulics.capture import exchange, exchange_to_share, outlet_share
+from hydraulics.capture import exchange, outlet_share
+from tests.cross_checks import exchange_to_share
 
 positive = st.floats(1e-8, 300.0)
 ROUNDING = 1e-15

@@ -17,12 +17,11 @@ from hydraulics.fluidise import (
     galileo_number,
     richardson_zaki_exponent,
     richardson_zaki_porosity,
-    richardson_zaki_velocity,
-    wen_yu_porosity,
     wen_yu_velocity,
 )
 from hydraulics.headloss import ergun_gradient
 from hydraulics.water import density, viscosity
+from tests.cross_checks import richardson_zaki_velocity, wen_yu_porosity
 
 MU, RHO = 1.14e-3, 999.1
 sizes = st.floats(1e-4, 5e-3)

@@ -5,9 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hydraulics.constants import STANDARD_GRAVITY
-from hydraulics.errors import DomainError
 from hydraulics.fluidise import galileo_number
-from hydraulics.settle import haider_levenspiel_drag, sphere_terminal_velocity, terminal_velocity
+from hydraulics.settle import haider_levenspiel_drag, terminal_velocity
+from tests.cross_checks import sphere_terminal_velocity
 
 MU, RHO = 1.14e-3, 999.1
 sizes = st.floats(5e-5, 4e-3)
@@ -53,7 +53,6 @@ def test_at_sphericity_one_a_grain_settles_as_a_sphere(size, grains):
 @given(st.floats(1e-6, 5e-6), densities)
 def test_dust_settles_after_stokes(size, grains):
     stokes = (grains - RHO) * STANDARD_GRAVITY * size**2 / (18.0 * MU)
-    assert sphere_terminal_velocity(MU, RHO, size=size, grain_density=grains) == pytest.approx(stokes, rel=1e-12)
     assert settles(size, 1.0, grains) == pytest.approx(stokes, rel=0.01)
     assert settles(size, 1.0, grains) <= stokes
 
@@ -61,10 +60,3 @@ def test_dust_settles_after_stokes(size, grains):
 @pytest.mark.parametrize("grains", [RHO, 950.0])
 def test_grains_that_do_not_sink(grains):
     assert settles(1e-3, 0.8, grains) == 0.0
-    with pytest.raises(DomainError, match="grain density: given"):
-        sphere_terminal_velocity(MU, RHO, size=1e-3, grain_density=grains)
-
-
-def test_a_sphere_has_a_size():
-    with pytest.raises(DomainError, match="grain size: given 0 m, allowed above 0 m"):
-        sphere_terminal_velocity(MU, RHO, size=0.0, grain_density=2650.0)

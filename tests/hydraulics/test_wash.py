@@ -10,7 +10,8 @@ from scipy.integrate import quad, solve_ivp
 
 from hydraulics.decay import decay_mean
 from hydraulics.shear import sublayer_cleaning
-from hydraulics.wash import attached_after, solids_drained, vessel_solids_after
+from hydraulics.wash import attached_after, vessel_solids_after
+from tests.cross_checks import solids_drained
 
 VOLUME = 0.5
 rates = st.one_of(st.just(0.0), st.floats(1e-6, 0.1))

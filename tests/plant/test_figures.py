@@ -6,12 +6,11 @@ from typing import Any
 import pytest
 from scipy.optimize import brentq
 
-from hydraulics.capture import breakthrough_time
-from hydraulics.rinse import remaining_integral, remaining_share
 from sim.case.records import Stage
 from sim.case.trigger_records import Calendar, Pressure, Trigger
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
+from tests.cross_checks import breakthrough_time, remaining_integral, remaining_share
 from tests.plant.builders import (
     BACKWASH,
     CALENDAR,

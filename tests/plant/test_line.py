@@ -11,9 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from hydraulics.capture import breakthrough_time, run_length_by_breakthrough, run_length_by_head_loss
 from hydraulics.constants import STANDARD_GRAVITY
-from hydraulics.headloss import ergun_gradient, gain_from_mean_deposit
+from hydraulics.headloss import ergun_gradient
 from hydraulics.media import sublayer_sizes
 from hydraulics.water import density, viscosity
 from sim.case.records import Case, HeadLoss, Layer, Mat, Stage, Vessel
@@ -22,6 +21,12 @@ from sim.plant.build import CHANGING, Arrays, build_arrays
 from sim.plant.line import Line
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import bed_section, trace
+from tests.cross_checks import (
+    breakthrough_time,
+    gain_from_mean_deposit,
+    run_length_by_breakthrough,
+    run_length_by_head_loss,
+)
 from tests.plant.builders import (
     ANTHRACITE,
     DAY,

@@ -9,14 +9,13 @@ from typing import Any
 import pytest
 from scipy.integrate import quad
 
-from hydraulics.capture import ripening_factor
-from hydraulics.rinse import remaining_integral
 from sim.case.records import Case, Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.trigger_records import Calendar
 from sim.plant.errors import LedgerError
 from sim.plant.line import Line
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate
+from tests.cross_checks import remaining_integral, ripening_factor
 from tests.plant.builders import (
     BACKWASH,
     CALENDAR,

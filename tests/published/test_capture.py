@@ -5,20 +5,15 @@ from itertools import pairwise
 import pytest
 from scipy.optimize import minimize_scalar
 
-from hydraulics.capture import (
+from hydraulics.capture import collector_efficiency, happel_parameter
+from hydraulics.constants import BOLTZMANN, ICE_POINT, STANDARD_GRAVITY
+from hydraulics.headloss import linear_growth_gradient, narrowed_porosity, viscous_factor
+from tests.cross_checks import (
     breakthrough_time,
-    collector_efficiency,
-    happel_parameter,
+    gain_from_mean_deposit,
     run_length_by_breakthrough,
     run_length_by_head_loss,
     yao_efficiency,
-)
-from hydraulics.constants import BOLTZMANN, ICE_POINT, STANDARD_GRAVITY
-from hydraulics.headloss import (
-    gain_from_mean_deposit,
-    linear_growth_gradient,
-    narrowed_porosity,
-    viscous_factor,
 )
 
 HOUR = 3600.0

@@ -12,13 +12,13 @@ from hydraulics.fluidise import (
     expanded_depth,
     richardson_zaki_exponent,
     richardson_zaki_porosity,
-    wen_yu_porosity,
     wen_yu_velocity,
 )
 from hydraulics.headloss import grain_reynolds
 from hydraulics.media import CATALOGUE, sizes_passing, sublayer_sizes
-from hydraulics.settle import haider_levenspiel_drag, sphere_terminal_velocity, terminal_velocity
+from hydraulics.settle import haider_levenspiel_drag, terminal_velocity
 from hydraulics.water import density, viscosity
+from tests.cross_checks import sphere_terminal_velocity, wen_yu_porosity
 
 HOUR = 3600.0
 GPM_PER_FT2 = 2.4448 / HOUR  # m/s

@@ -6,7 +6,7 @@ import fluids
 import pytest
 
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS, STANDARD_GRAVITY
-from hydraulics.headloss import carman_kozeny_gradient, ergun_gradient, grain_reynolds
+from hydraulics.headloss import ergun_gradient, grain_reynolds
 from hydraulics.media import CATALOGUE, grain_size_passing, sublayer_sizes
 from hydraulics.water import density, viscosity
 
@@ -27,8 +27,8 @@ def ergun(v, mu, rho, size, porosity, sphericity=1.0):
 
 
 def kozeny(v, mu, size, porosity, sphericity=1.0):
-    return carman_kozeny_gradient(
-        v, mu, size=size, sphericity=sphericity, porosity=porosity, viscous=CARMAN_KOZENY_VISCOUS
+    return ergun_gradient(
+        v, mu, RHO, size=size, sphericity=sphericity, porosity=porosity, viscous=CARMAN_KOZENY_VISCOUS, inertial=0.0
     )
 
 
