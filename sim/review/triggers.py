@@ -4,7 +4,6 @@ import math
 
 from sim.case.longest_run import longest_run_of
 from sim.case.records import Stage
-from sim.case.series_records import Profile
 from sim.case.trigger_records import (
     Calendar,
     Pressure,
@@ -67,18 +66,5 @@ def most_a_day(site: Site, stage: Stage, trigger: Trigger) -> int:
 def _single_a_day(site: Site, stage: Stage, trigger: SingleTrigger) -> int:
     match trigger:
         case Volume(volume=volume, at=None):
-            return max(1, math.ceil(_largest_day(site) / stage.vessels.sharing / volume))
+            return max(1, math.ceil(site.largest_day / stage.vessels.sharing / volume))
     return 1
-
-
-def _largest_day(site: Site) -> float:
-    """The most that a day draws [m3], as far as a profile tells it; of a measured demand, a mean day."""
-    demand, unit = site.case.demand, site.unit
-    factor = 1.0 if demand.season is None else 1.0 + demand.season.swing
-    recovery = 1.0 if unit is None else unit.recovery
-    match demand.flow:
-        case Profile(hourly=hourly, weekday=weekday):
-            day = factor * math.fsum(hourly) / len(hourly) * max(weekday) * DAY / recovery
-        case _:
-            day = factor * site.mean * DAY
-    return day if unit is None else min(day, unit.feed_flow * DAY)

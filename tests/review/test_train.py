@@ -8,13 +8,29 @@ import pytest
 from sim.case.series_records import Measured, Profile, Season, Seasonal, UnsettledSeason, Wander
 from sim.case.train_records import Cartridge, HoldUnit, Switch, Washing
 from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume, hours
+from sim.case.wash_records import Pipe
+from sim.review.bearable import supply_gives
 from sim.review.findings import Finding
 from sim.review.review import review
 from sim.review.site import site_of, temperature_range
-from sim.review.triggers import run_volume
+from sim.review.triggers import most_a_day, run_volume
 from tests.plant.builders import DAY, HOUR, M3_H, MINUTE, RINSE, steady
 from tests.review.designs import SET, nights
-from tests.review.made import BY_VOLUME, COAL, FINE_SAND, FLOW, PUMP, TWO_VESSELS, WASH, fed, found, good, stage
+from tests.review.made import (
+    BY_VOLUME,
+    COAL,
+    DRAIN,
+    FINE_SAND,
+    FLOW,
+    PUMP,
+    TWO_VESSELS,
+    WASH,
+    WHOLE,
+    fed,
+    found,
+    good,
+    stage,
+)
 from tests.review.train_designs import AT_ONCE, LEARNED, NIGHTLY, SPIKE
 
 SLOW = Switch(sample=40.0, error=0.0, reset_difference=0.0)
@@ -51,7 +67,9 @@ def test_a_unit_draws_its_feed_and_the_mean_follows_its_product() -> None:
     site = site_of(fed())
     assert (site.peak, site.usual) == (FLOW, FLOW)
     assert site.mean == pytest.approx(4 * M3_H)
-    assert site_of(fed(demand=100.0)).mean == FLOW, "no more than it ever draws"
+    assert site.largest_day == pytest.approx(96.0)
+    always = site_of(fed(demand=100.0))
+    assert (always.mean, always.largest_day) == (FLOW, pytest.approx(132.0)), "no more than it ever draws"
 
 
 def test_volumes_of_a_vessel_between_washes() -> None:
@@ -66,6 +84,20 @@ def test_volumes_of_a_vessel_between_washes() -> None:
     assert run_volume(one, stage(), replace(either, triggers=(BY_VOLUME, SET))) is None, "pressure asks for a run"
     assert run_volume(one, stage(), LEARNED) == 110.0
     assert hours(AnyOf(triggers=(SET, NIGHTLY, LEARNED))) == (2 * HOUR, 0.0)
+
+
+def test_washes_that_a_volume_can_bring_on_a_day() -> None:
+    """132 m3 a day through two vessels are 66 m3 each: three washes of one at 25 m3, and one at 66."""
+    for volume, washes in ((25.0, 6), (66.0, 2), (65.9, 4)):
+        site = site_of(good(stages=(stage(vessels=TWO_VESSELS),)))
+        assert most_a_day(site, site.case.stages[0], Volume(volume=volume, at=None)) == washes
+
+
+def test_a_sister_takes_over_what_is_asked_while_the_unit_is_not_held() -> None:
+    words = "while one of the vessels washes"
+    held, open_ = fed(stage_=stage(vessels=TWO_VESSELS, hold_unit=WHOLE)), fed(stage_=stage(vessels=TWO_VESSELS))
+    assert not any(words in each.what for each in review(held))
+    assert value(found(open_, words)) == pytest.approx(FLOW / AREA)
 
 
 def test_minutes_of_a_wash_that_are_not_held() -> None:
@@ -88,6 +120,13 @@ def day(*busy: int) -> Profile:
     """6 m3/h in these hours of a Monday, 1 in all others; half as much on other days."""
     flows = tuple((6.0 if hour in busy else 1.0) * M3_H for hour in range(24))
     return Profile(hourly=flows, weekday=(1.0, *(0.5,) * 6))
+
+
+def test_the_busiest_weekday_decides_for_the_tank() -> None:
+    """1.25 times the flows: eight hours of 7.5 m3/h against 4.125."""
+    base, flow = fed(), day(*range(8, 16))
+    busiest = replace(base, demand=replace(base.demand, flow=replace(flow, weekday=(1.25, *(0.5,) * 6))))
+    assert value(found(busiest, "longest working day")) == pytest.approx(8 * (7.5 - 4.125))
 
 
 @pytest.mark.parametrize("busy", [range(8, 16), [*range(20, 24), *range(4)]])
@@ -119,6 +158,23 @@ def test_what_the_pump_leaves() -> None:
     """At 5.5 of 10 m3/h along 3 to 2 bar: 2.45 bar, less 1 bar of delivery and 0.1 bar of pipes."""
     pump = replace(PUMP, pressures=(3e5, 2e5), delivery=1e5, other_loss=1e4 / FLOW**2)
     assert value(found(good(pump=pump), "pressure that the pump leaves for the filters")) == pytest.approx(1.35e5)
+    assert supply_gives(site_of(good(pump=pump))) == (2e5, "pump"), "most at hardly any flow: 3 bar less 1 bar"
+
+
+def test_a_wash_below_lifting_leaves_the_whole_bed_where_it_lies() -> None:
+    words = "never lifts in the warmest water"
+    weak = stage(steps=(replace(WASH, flow=2 * M3_H), RINSE))
+    assert value(found(good(stages=(weak,)), words)) == pytest.approx(1.0)
+    assert value(found(good(), words)) == 0.0
+    fine, coarse = replace(FINE_SAND, depth=0.15), replace(FINE_SAND, depth=0.45, size=3e-3, sublayer_sizes=(3e-3,))
+    assert value(found(good(stages=(stage(layers=(fine, coarse)),)), words)) == pytest.approx(0.75)
+
+
+def test_an_air_gap_is_twice_the_bore_of_its_pipe_and_an_inch_at_least() -> None:
+    for bore, least in ((0.1, 0.2), (0.01, 0.025)):
+        pipe = Pipe(diameter=bore, length=2.0, rise=0.0, fittings=1.0, roughness=5e-5)
+        case = good(drain=replace(DRAIN, pipe=pipe, air_gap_height=0.3))
+        assert found(case, "air gap").low == pytest.approx(least)
 
 
 def test_a_switch_sees_the_mean_of_a_spike() -> None:

@@ -70,6 +70,7 @@ def test_a_made_river_is_fitted_by_one_like_it(years: int) -> None:
     assert after.log_lags[[0, 4]] == pytest.approx(before.log_lags[[0, 4]], abs=0.1)
     assert fitted.season is not None
     assert fitted.season.swing == pytest.approx(0.5, abs=0.5 / math.sqrt(years))
+    assert fitted.season.peak_day == pytest.approx(80, abs=60 / math.sqrt(years))
     assert fitted.fast.memory < fitted.slow.memory if fitted.slow else False
 
 
@@ -119,6 +120,13 @@ def test_a_demand_comes_back() -> None:
     assert fitted.wander is not None
     assert fitted.wander.spread == pytest.approx(DAILY.spread, rel=0.08)
     assert fitted.wander.memory == pytest.approx(DAILY.memory, rel=0.15)
+
+
+def test_a_demand_keeps_its_mean_beside_the_factors_of_its_weekdays() -> None:
+    """4 m3/s on six days and none on the seventh: hours of 24/7 times factors whose mean is 1."""
+    fitted = fit_demand(datetime(2027, 1, 4), np.tile(np.repeat([4.0] * 6 + [0.0], 24), 10))
+    assert isinstance(fitted.flow, Profile)
+    assert fitted.flow.hourly == pytest.approx([24.0 / 7.0] * 24)
 
 
 def test_days_without_demand_have_no_daily_factor() -> None:

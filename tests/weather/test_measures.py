@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from sim.weather.measures import autocorrelation, share_above, spells_a_year
+from sim.weather.measures import SPELL, autocorrelation, share_above, spells_a_year
 
 GAP = np.nan
 
@@ -34,6 +34,13 @@ def test_the_share_above_is_that_of_scipy() -> None:
     levels = np.array([0.1, 1.0, values[7], 5.0])
     expected = stats.ecdf(values).sf.evaluate(levels)
     assert share_above(np.concatenate((values, [GAP])), levels) == pytest.approx(expected)
+
+
+def test_a_spell_is_measured_by_the_median_of_the_water() -> None:
+    """At a median of 2."""
+    hourly = np.full(8766, 2.0)
+    hourly[[100, 200]] = 1.9 * SPELL, 2.1 * SPELL
+    assert spells_a_year(hourly) == pytest.approx(1.0)
 
 
 def test_spells_are_counted_by_the_day_between_them() -> None:
