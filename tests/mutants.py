@@ -110,7 +110,7 @@ def lives(mutant: Mutant, copy: Path, tests: tuple[str, ...]) -> bool:
     try:
         words = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]
         there = os.environ | {"PYTHONPATH": str(copy)}
-        return subprocess.run(words, cwd=copy, env=there, capture_output=True, timeout=1800).returncode == 0
+        return subprocess.run(words, cwd=copy, env=there, capture_output=True, timeout=600).returncode == 0
     except subprocess.TimeoutExpired:  # a mutant without end is noticed
         return False
     finally:
