@@ -13,7 +13,7 @@ from types import MappingProxyType
 from hydraulics.errors import DomainError
 
 _MEMORY = "typical, from memory, to be calibrated"
-_COLLECTOR = "collector theory over 0.4 to 2 mm, 5 to 30 degC, 1 to 20 um"
+_COLLECTOR = "collector theory (Tufenkji & Elimelech 2004), 0.4 to 2 mm, 5 to 30 degC, 1 to 20 um"
 _DAVIS = "M. L. Davis, Water and Wastewater Engineering (2010), Tables 11-1 and 11-10: range"
 _DAVIS_VALUE = "M. L. Davis, Water and Wastewater Engineering (2010), Table 11-1: value; range from memory"
 
