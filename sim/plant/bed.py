@@ -207,9 +207,10 @@ def settle(
     load = s.pending
     for i in range(s.first_layer, s.end_layer):
         old_coefficient, old_capacity, scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
-        layer[i].coefficient = coefficient_in_water(
-            layer[i].reference, viscosity, s.reference_viscosity, exponent=layer[i].viscosity_exponent
-        )
+        if viscosity != s.bed_viscosity:
+            layer[i].coefficient = coefficient_in_water(
+                layer[i].reference, viscosity, s.reference_viscosity, exponent=layer[i].viscosity_exponent
+            )
         coefficient, per_capacity = layer[i].coefficient * capture, 1.0 / (layer[i].ultimate * ultimate)
         gain = 0.0
         for j in range(layer[i].first_cell, layer[i].end_cell):
