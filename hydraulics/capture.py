@@ -12,6 +12,7 @@ this module, evaluated once per case and not in a kernel.
 """
 
 import math
+from collections.abc import Sequence
 
 from hydraulics.compiled import law
 from hydraulics.constants import BOLTZMANN, ICE_POINT, STANDARD_GRAVITY
@@ -98,6 +99,43 @@ def coefficient_at_rate(reference: float, v: float, v_ref: float, *, exponent: f
     if exponent == 0.0 or v <= 0.0:
         return reference
     return float(reference * (v / v_ref) ** -exponent)
+
+
+@law
+def coefficient_in_water(reference: float, mu: float, mu_ref: float, *, exponent: float) -> float:
+    """Filter coefficient in water of another viscosity than that in which it was given.
+
+    lambda_ref (mu_ref / mu)^p
+
+    reference: lambda_ref [1/m]; mu, mu_ref > 0 [Pa s]; exponent: p, 0 for none, about that of the velocity for
+    solids [-]. Returns [1/m].
+    Source: power law through what one grain collects (`collector_efficiency`), where mu and v stand side by side.
+
+    Hand arithmetic: a quarter of the viscosity at p = 0.5 doubles it.
+    >>> coefficient_in_water(10.0, 0.25e-3, 1.0e-3, exponent=0.5)
+    20.0
+    """
+    if exponent == 0.0:
+        return reference
+    return float(reference * (mu_ref / mu) ** exponent)
+
+
+def shares_by_size(sizes: Sequence[float], reference: Sequence[float], exponent: float) -> tuple[float, ...]:
+    """What each sublayer captures, or adds to the head loss, over the mean of a layer of the reference grains.
+
+    d_i^-p / mean_j(d_j^-p)
+
+    sizes: d_i > 0 of the sublayers [m]; reference: d_j > 0 of the equal sublayers of the reference layer [m];
+    exponent: p, 0 for no influence of size [-]. Returns [-], one for each of `sizes`; their mean is 1 where these
+    are the reference's own.
+    Source: power law through what one grain collects (`collector_efficiency`); the mean keeps a layer's total.
+
+    Hand arithmetic: grains of 1 and 2 at p = 1 have a mean of 3/4.
+    >>> shares_by_size((1.0, 2.0, 4.0), (1.0, 2.0), 1.0)
+    (1.3333333333333333, 0.6666666666666666, 0.3333333333333333)
+    """
+    mean = math.fsum(size**-exponent for size in reference) / len(reference)
+    return tuple(size**-exponent / mean for size in sizes)
 
 
 @law

@@ -13,6 +13,7 @@ from types import MappingProxyType
 from hydraulics.errors import DomainError
 
 _MEMORY = "typical, from memory, to be calibrated"
+_COLLECTOR = "collector theory (Tufenkji & Elimelech 2004), 0.4 to 2 mm, 5 to 30 degC, 1 to 20 um"
 _DAVIS = "M. L. Davis, Water and Wastewater Engineering (2010), Tables 11-1 and 11-10: range"
 _DAVIS_VALUE = "M. L. Davis, Water and Wastewater Engineering (2010), Table 11-1: value; range from memory"
 
@@ -167,8 +168,11 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
         "attachment_untreated": _typical(0.1, 0.02, 0.2, "-", f"untreated feed: {_MEMORY}"),
         "hamaker": _typical(1e-20, 0.3e-20, 2e-20, "J"),
         "velocity_exponent": _typical(0.5, 0.0, 1.0, "-"),
+        "viscosity_exponent": _typical(0.5, 0.4, 0.6, "-", f"that of the velocity to 0.1: {_COLLECTOR}"),
+        "size_exponent": _typical(1.5, 0.8, 2.5, "-", f"1.8 to 2.5 light floc, 1.1 to 1.7 silt: {_COLLECTOR}"),
         "unfilterable": _typical(0.1, 0.02, 0.4, "-"),
         "head_loss_gain": _typical(5.0, 1.5, 10.0, "Pa/m per g/m3", f"12 m/h and 15 degC: {_MEMORY}"),
+        "gain_size_exponent": _typical(1.0, 0.0, 2.0, "-"),
         "reference_rate": _typical(12.0 / 3600.0, 5.0 / 3600.0, 25.0 / 3600.0, "m/s"),
         "reference_temperature": _typical(15.0, 5.0, 25.0, "degC"),
         "porosity_floor": _typical(0.05, 0.02, 0.10, "-"),

@@ -100,6 +100,7 @@ def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[
     for number, layer in enumerate(getattr(stage, "layer", [])):
         inner = (*place, "layer", number)
         yield stage_checks.grains_are_told_once(layer, inner)
+        yield stage_checks.capture_is_told_once(layer, inner)
         yield stage_checks.sieve_is_a_curve(layer, inner)
         yield stage_checks.pores_stay_open(layer, stage, inner, case)
         yield stage_checks.particles_have_a_size(layer, inner, case)

@@ -10,13 +10,19 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from hydraulics import headloss, water
-from hydraulics.capture import coefficient_at_rate, deposit_gain, outlet_share, ultimate_deposit_at_rate
+from hydraulics.capture import (
+    coefficient_at_rate,
+    coefficient_in_water,
+    deposit_gain,
+    outlet_share,
+    ultimate_deposit_at_rate,
+)
 from sim.case.records import Layer, Stage
 
 
 class Part(NamedTuple):
-    """A part of a layer that captures alike: filter coefficient [1/m] and ultimate deposit [g/m3] at the rate of the
-    run, depth [m], and the grain size of each of its cells [m]."""
+    """A part of a layer that captures alike: filter coefficient [1/m] and ultimate deposit [g/m3] at the rate and
+    in the water of the run, depth [m], and the grain size of each of its cells [m]."""
 
     layer: Layer
     coefficient: float
@@ -58,7 +64,7 @@ class CleanRun:
         """Filterable solids [g/m3] that pass once a load [g/m2] has reached the stage; a clean bed at 0."""
         kept = 1.0 - (self.stage.mat.share if self.stage.mat else 0.0)
         solids, load = kept * inflow.filterable, kept * load
-        for part in parts(self.stage, self.rate):
+        for part in parts(self.stage, self.rate, water.viscosity(self.temperature)):
             if part.coefficient > 0.0:
                 b = part.coefficient * load / part.ultimate
                 solids *= outlet_share(part.coefficient * part.depth, b)
@@ -73,7 +79,7 @@ class CleanRun:
             mass = stage.mat.share * load
             mat = headloss.mat_loss(stage.mat.resistance, mu, self.rate, mass_per_area=mass)
             load -= mass
-        cells = cells_at(stage, self.rate, load)
+        cells = cells_at(stage, self.rate, mu, load)
         return mat + math.fsum(cell.thickness * _gradient(stage, cell, self.rate, mu, rho) for cell in cells)
 
     def rise(self, load: float) -> float:
@@ -81,8 +87,8 @@ class CleanRun:
         return self.pressure_drop(load) - self.pressure_drop(0.0)
 
 
-def parts(stage: Stage, rate: float) -> Iterator[Part]:
-    """The bed from top to bottom at a filtration rate [m/s]."""
+def parts(stage: Stage, rate: float, mu: float) -> Iterator[Part]:
+    """The bed from top to bottom at a filtration rate [m/s] of water of a viscosity [Pa s]."""
     fullness = 1.0
     if stage.sloughing is not None:
         exponent = stage.sloughing.exponent
@@ -91,8 +97,9 @@ def parts(stage: Stage, rate: float) -> Iterator[Part]:
         count = len(layer.filter_coefficients)
         per_part = stage.cells_per_layer // count
         sizes = layer.sublayer_sizes
-        for number, reference in enumerate(layer.filter_coefficients):
+        for number, given in enumerate(layer.filter_coefficients):
             first = number * per_part
+            reference = coefficient_in_water(given, mu, stage.reference_viscosity, exponent=layer.viscosity_exponent)
             yield Part(
                 layer=layer,
                 coefficient=coefficient_at_rate(
@@ -104,10 +111,10 @@ def parts(stage: Stage, rate: float) -> Iterator[Part]:
             )
 
 
-def cells_at(stage: Stage, rate: float, load: float) -> tuple[Cell, ...]:
-    """Every cell of a bed that was clean before a load [g/m2] entered it at a filtration rate [m/s]."""
+def cells_at(stage: Stage, rate: float, mu: float, load: float) -> tuple[Cell, ...]:
+    """Every cell of a bed that was clean before a load [g/m2] entered it, as `parts` has it."""
     cells = []
-    for part in parts(stage, rate):
+    for part in parts(stage, rate, mu):
         above, count = 0.0, len(part.sizes)
         thickness = part.depth / count
         for i, size in enumerate(part.sizes, start=1):

@@ -26,8 +26,29 @@ def reference_rate_of(stage: StageTable) -> float:
     return DEFAULTS["reference_rate"].value if stage.reference_rate is None else stage.reference_rate
 
 
+def velocity_exponent_of(stage: StageTable) -> float:
+    """Of the rate in the filter coefficient, given or typical [-]."""
+    return DEFAULTS["velocity_exponent"].value if stage.velocity_exponent is None else stage.velocity_exponent
+
+
+def viscosity_exponent_of(stage: StageTable) -> float:
+    """Of the viscosity in the filter coefficient, given or that of the velocity [-]."""
+    return velocity_exponent_of(stage) if stage.viscosity_exponent is None else stage.viscosity_exponent
+
+
+def size_exponent_of(stage: StageTable) -> float:
+    """Of the grain size in the filter coefficient, given or typical [-]."""
+    return DEFAULTS["size_exponent"].value if stage.size_exponent is None else stage.size_exponent
+
+
+def gain_size_exponent_of(stage: StageTable) -> float:
+    """Of the grain size in the typical gain of head loss, given or typical [-]."""
+    given = stage.gain_size_exponent
+    return DEFAULTS["gain_size_exponent"].value if given is None else given
+
+
 def reference_temperature_of(stage: StageTable) -> float:
-    """Temperature at which the gain of head loss holds, given or typical [degC]."""
+    """Temperature at which a given gain of head loss or filter coefficient holds, given or typical [degC]."""
     given = stage.reference_temperature
     return DEFAULTS["reference_temperature"].value if given is None else given
 

@@ -1,11 +1,21 @@
 """Layers of media: from tables to records, with what the file leaves out taken from the catalogue."""
 
+import math
 from dataclasses import dataclass
 
 from hydraulics import capture, water
 from hydraulics.media import CATALOGUE, DEFAULTS, Constant, grain_size_passing, sublayer_sizes
-from sim.case.book import Page, lowered, scaled
-from sim.case.defaults import SHARE_OF_ROOM, is_linear, reference_rate_of, reference_temperature_of, room_for_deposit
+from sim.case.book import Page, lowered, noted, scaled
+from sim.case.defaults import (
+    SHARE_OF_ROOM,
+    gain_size_exponent_of,
+    is_linear,
+    reference_rate_of,
+    reference_temperature_of,
+    room_for_deposit,
+    size_exponent_of,
+    viscosity_exponent_of,
+)
 from sim.case.records import Layer
 from sim.case.schema import CollectorTable, LayerTable, StageTable
 from sim.case.surroundings import Surroundings
@@ -13,7 +23,6 @@ from sim.case.waters import WATERS, typical_deposit_density
 
 SUBLAYERS = 8
 """Slices of a layer whose grains differ in size."""
-
 
 def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: Page) -> Layer:
     """The record of one layer."""
@@ -41,10 +50,31 @@ def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: P
         deposit_density=page.take(
             "deposit_density", typical_deposit_density(around.water), used=captures and not linear
         ),
-        head_loss_gain=page.take("head_loss_gain", _gain(stage), used=captures and linear),
+        head_loss_gain=page.take("head_loss_gain", _gain(table, stage, sizes), used=captures and linear),
         firm_share=page.take("firm_share", typical.firm_share, used=captures and two_pools),
         sublayer_sizes=sizes,
+        viscosity_exponent=0.0 if is_collected(table) else viscosity_exponent_of(stage),
     )
+
+
+def is_collected(table: LayerTable) -> bool:
+    """Whether its filter coefficient comes from what a single grain collects, which knows size and water."""
+    return isinstance(table.filter_coefficient, CollectorTable)
+
+
+def gain_by_size(medium: str, sizes: tuple[float, ...], exponent: float) -> float:
+    """Mean gain of head loss of a layer of such grains [m] over that of the catalogue's own layer [-]."""
+    return math.fsum(capture.shares_by_size(sizes, _usual_sizes(medium), exponent)) / len(sizes)
+
+
+def is_usual(layer: Layer) -> bool:
+    """Whether its grains are those of the catalogue's own layer, so that no exponent moves its means."""
+    return layer.sublayer_sizes == _usual_sizes(layer.medium)
+
+
+def _usual_sizes(medium: str) -> tuple[float, ...]:
+    typical = CATALOGUE[medium]
+    return sublayer_sizes(typical.size.value, typical.uniformity.value, SUBLAYERS)
 
 
 def washes_in_two_pools(stage: StageTable) -> bool:
@@ -77,13 +107,33 @@ class _Bed:
 
 
 def _coefficients(table: LayerTable, stage: StageTable, page: Page, bed: _Bed) -> tuple[float, ...]:
-    """Filter coefficients [1/m] at the reference rate: one, or one for each sublayer."""
+    """Filter coefficients [1/m] at the reference rate and temperature, one for each sublayer.
+
+    One that is given is the mean of the layer as it is; a typical one is that of the catalogue's own layer at the
+    typical temperature.
+    """
     given = table.filter_coefficient
     if isinstance(given, CollectorTable):
         return _collected(given, stage, page.inner(given, "filter_coefficient"), bed)
     typical = CATALOGUE[table.medium]
     coagulated, untreated = typical.filter_coefficient, typical.filter_coefficient_untreated
-    return (page.take("filter_coefficient", coagulated if stage.coagulated else untreated),)
+    exponent = size_exponent_of(stage)
+    if given is not None:
+        mean, grains = page.take("filter_coefficient", coagulated), bed.sizes
+    else:
+        at_usual = page.take("typical_coefficient", coagulated if stage.coagulated else untreated)
+        mean, grains = _at_reference(at_usual, stage), _usual_sizes(table.medium)
+    if mean == 0.0:
+        return (0.0,)
+    return tuple(mean * share for share in capture.shares_by_size(bed.sizes, grains, exponent))
+
+
+def _at_reference(typical: float, stage: StageTable) -> float:
+    """A typical filter coefficient [1/m] brought from its own temperature to the stage's reference."""
+    here, own = (
+        water.viscosity(at) for at in (reference_temperature_of(stage), DEFAULTS["reference_temperature"].value)
+    )
+    return capture.coefficient_in_water(typical, here, own, exponent=viscosity_exponent_of(stage))
 
 
 def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) -> tuple[float, ...]:
@@ -125,8 +175,13 @@ def _ultimate(table: LayerTable, stage: StageTable, kind: str | None) -> Constan
     return lowered(typical, SHARE_OF_ROOM * room, f"to {SHARE_OF_ROOM:g} of the deposit that the pores hold")
 
 
-def _gain(stage: StageTable) -> Constant:
-    """Typical gain of head loss, brought from its own rate and temperature to the stage's reference."""
+def _gain(table: LayerTable, stage: StageTable, sizes: tuple[float, ...]) -> Constant:
+    """Typical gain of head loss, brought from its own rate and temperature to the stage's reference, and from the
+    catalogue's grains to these as the mean of the layer."""
+    size = gain_by_size(table.medium, sizes, gain_size_exponent_of(stage))
+    typical = DEFAULTS["head_loss_gain"]
+    if sizes != _usual_sizes(table.medium):
+        typical = noted(scaled(typical, size), f"{typical.value:g} {typical.unit} at usual grains")
     rate = reference_rate_of(stage) / DEFAULTS["reference_rate"].value
     own = water.viscosity(DEFAULTS["reference_temperature"].value)
-    return scaled(DEFAULTS["head_loss_gain"], rate * water.viscosity(reference_temperature_of(stage)) / own)
+    return scaled(typical, rate * water.viscosity(reference_temperature_of(stage)) / own)

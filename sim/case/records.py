@@ -173,7 +173,8 @@ class Layer:
     """One medium, fines on top.
 
     depth [m], effective size d10 [m], uniformity d60/d10, sphericity, clean porosity, grain_density [kg/m3],
-    filter_coefficients [1/m] at the stage's reference rate (one for the layer, or one per sublayer),
+    filter_coefficients [1/m] at the stage's reference rate and viscosity (one for the layer, or one per sublayer),
+    viscosity_exponent p in coefficient = reference (reference_viscosity / viscosity)^p,
     ultimate_deposit [g per m3 of bed], deposit_density [g of dry solids per m3 of deposit], head_loss_gain
     [Pa/m per g/m3] of the linear growth law, firm_share of the attached solids (of no effect where an
     effective cleaning rate is given), sublayer_sizes [m] of equal depth, top first: one if grains are alike.
@@ -192,6 +193,7 @@ class Layer:
     head_loss_gain: float
     firm_share: float
     sublayer_sizes: tuple[float, ...]
+    viscosity_exponent: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,7 +244,7 @@ class Stage:
 
     limit [g/m3] of solids in its filtered water; `unfilterable` share of the raw feed's solids;
     `velocity_exponent` p in coefficient = reference (v / reference_rate)^-p; reference_rate [m/s];
-    reference_viscosity [Pa s] of the linear growth law; `tanks` in series of the rinse; underdrain_volume
+    reference_viscosity [Pa s] of coefficients and linear growth; `tanks` in series of the rinse; underdrain_volume
     [m3]; `cells_per_layer`, a multiple of the number of sublayers; porosity_floor at which a cell counts as
     blocked; loose_rate and firm_rate [1/s] of cleaning, of no effect in a backwash with an effective rate;
     `air_factor` on both while air scours. `oxidant`: dosed ahead of the stage; `restrictor`: in its drain.

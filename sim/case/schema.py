@@ -122,6 +122,7 @@ class LayerTable(Table):
         ]
         | None
     ) = None
+    typical_coefficient: Annotated[float, Quantity(units.PER_LENGTH, "0 1/m", "1000 1/m")] | None = None
     ultimate_deposit: Annotated[float, Quantity(units.DEPOSIT, "0.01 kg/m3", "1000 kg/m3")] | None = None
     deposit_density: Annotated[float, Quantity(units.DEPOSIT, "1 kg/m3", "3000 kg/m3")] | None = None
     head_loss_gain: (
@@ -198,6 +199,9 @@ class StageTable(Table):
     ] = None
     unfilterable: Annotated[float, Number(0.0, 0.95, like=0.1)] | None = None
     velocity_exponent: Annotated[float, Number(0.0, 2.0, like=0.5)] | None = None
+    viscosity_exponent: Annotated[float, Number(0.0, 2.0, like=0.5)] | None = None
+    size_exponent: Annotated[float, Number(0.0, 4.0, like=1.5)] | None = None
+    gain_size_exponent: Annotated[float, Number(0.0, 4.0, like=1.0)] | None = None
     reference_rate: Annotated[float, Quantity(units.RATE, "0.1 m/h", "200 m/h")] | None = None
     reference_temperature: Annotated[float, TEMPERATURE] | None = None
     tanks: Annotated[int, Whole(1, 100)] | None = None

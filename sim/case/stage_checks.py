@@ -124,6 +124,16 @@ def grains_are_told_once(layer: LayerTable, place: Path) -> Findings:
             yield Finding((*place, key), f"{key} beside sieve", "one of the two", "leaving one out")
 
 
+def capture_is_told_once(layer: LayerTable, place: Path) -> Findings:
+    if layer.filter_coefficient is not None and layer.typical_coefficient is not None:
+        yield Finding(
+            (*place, "typical_coefficient"),
+            "typical_coefficient beside filter_coefficient",
+            "one of the two: what these grains capture, or what usual grains of the medium do",
+            "leaving one out",
+        )
+
+
 def sieve_is_a_curve(layer: LayerTable, place: Path) -> Findings:
     """A sieve analysis rises and shows where 10 and 60 percent pass."""
     if layer.sieve is None:

@@ -1,13 +1,14 @@
 """Stages of the train: from tables to records, with what the file leaves out taken from typical values."""
 
 import math
+from dataclasses import replace
 
 from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
 from sim.case.book import Book, Page, lowered, noted
-from sim.case.defaults import is_linear
-from sim.case.layers import is_lowered, layer_of, washes_in_two_pools
+from sim.case.defaults import is_linear, viscosity_exponent_of
+from sim.case.layers import is_collected, is_lowered, is_usual, layer_of, washes_in_two_pools
 from sim.case.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
 from sim.case.surroundings import Surroundings
@@ -47,8 +48,11 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
     two_pools = captures and washes_in_two_pools(table)
     exponent = page.take("velocity_exponent", DEFAULTS["velocity_exponent"], used=captures)
     temperature = page.take(
-        "reference_temperature", DEFAULTS["reference_temperature"], used=captures and _has_own_gain(table)
+        "reference_temperature",
+        DEFAULTS["reference_temperature"],
+        used=captures and (_has_own_gain(table) or _has_own_coefficient(table)),
     )
+    _exponents(table, layers, exponent, page)
     vessels = vessels_of(table.vessels)
     return Stage(
         name=table.name,
@@ -98,10 +102,43 @@ def _layers(table: StageTable, around: Surroundings, page: Page) -> tuple[Layer,
     )
 
 
+def _exponents(table: StageTable, layers: tuple[Layer, ...], velocity: float, page: Page) -> None:
+    """Put those into the book that size and viscosity have in what some layer captures or adds to the head loss."""
+    pairs = list(zip(table.layer, layers, strict=True))
+    following = [(given, layer) for given, layer in pairs if max(layer.filter_coefficients) > 0.0]
+    scaled = [(given, layer) for given, layer in following if not is_collected(given)]
+    if scaled and (table.viscosity_exponent is not None or velocity > 0.0):
+        page.note("viscosity_exponent", _like_velocity(velocity))
+    if any(_size_matters(given, layer) for given, layer in scaled):
+        page.note("size_exponent", DEFAULTS["size_exponent"])
+    if is_linear(table) and any(given.head_loss_gain is None and not is_usual(layer) for given, layer in following):
+        page.note("gain_size_exponent", DEFAULTS["gain_size_exponent"])
+
+
+def _like_velocity(velocity: float) -> Constant:
+    """The viscosity's exponent where the case gives none: that of the velocity, with its own range around it."""
+    typical = DEFAULTS["viscosity_exponent"]
+    low, high = (max(velocity + end - typical.value, 0.0) for end in (typical.low, typical.high))
+    return replace(typical, value=velocity, low=low, high=high)
+
+
+def _size_matters(given: LayerTable, layer: Layer) -> bool:
+    """Whether its capture depends on the size exponent: graded grains, or a typical value for other grains."""
+    return len(layer.sublayer_sizes) > 1 or (given.filter_coefficient is None and not is_usual(layer))
+
+
 def _asks_for_coagulant(layer: LayerTable) -> bool:
     """Whether a value that depends on coagulation is left out."""
     given = layer.filter_coefficient
-    return given is None or (isinstance(given, CollectorTable) and given.attachment is None)
+    if isinstance(given, CollectorTable):
+        return given.attachment is None
+    return given is None and layer.typical_coefficient is None
+
+
+def _has_own_coefficient(table: StageTable) -> bool:
+    """Whether a filter coefficient is given that follows the water from the temperature at which it holds."""
+    given = [each.filter_coefficient for each in table.layer if not is_collected(each)]
+    return viscosity_exponent_of(table) > 0.0 and any(given)
 
 
 def _has_own_gain(table: StageTable) -> bool:

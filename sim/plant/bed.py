@@ -1,13 +1,13 @@
 """What the beds of the line do with a load: closed forms at the outlets, exact steps in the cells.
 
 The outlet needs only the load since the cells were last brought up to date, so pieces pass without a visit to the
-cells; `settle` visits them when the capture factors change, `read_bed` when a pressure is wanted. `carry`,
-`baseline` and `read_bed` commit nothing; `leg` is scratch. See `layout` for the rows.
+cells; `settle` visits them when the capture factors or the water change, `read_bed` when a pressure is wanted.
+`carry`, `baseline` and `read_bed` commit nothing; `leg` is scratch. See `layout` for the rows.
 """
 
 import math
 
-from hydraulics.capture import deposit_gain, outlet_share
+from hydraulics.capture import coefficient_in_water, deposit_gain, outlet_share
 from hydraulics.compiled import law, routine
 from hydraulics.headloss import inertial_factor, narrowed_porosity, square_law_loss, viscous_factor
 from hydraulics.rinse import remaining_both
@@ -194,8 +194,10 @@ def forget_bed(k: int, vessel: Rows) -> None:
 
 
 @routine
-def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
-    """Bring the cells of bed k up to date by one exact step, and ready them for new factors.
+def settle(
+    k: int, capture: float, ultimate: float, viscosity: float, vessel: Rows, layer: Rows, cell: Rows, control: Rows
+) -> None:
+    """Bring the cells of bed k up to date by one exact step, and ready them for new factors and water [Pa s].
 
     `room` is 1 - e^-a of each node: its share of capture that is still to be had. What is known of the resistance
     stays true where the factors stay, counted from the new start of the pending load; of the bed as it is, always.
@@ -205,6 +207,10 @@ def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, c
     load = s.pending
     for i in range(s.first_layer, s.end_layer):
         old_coefficient, old_capacity, scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
+        if viscosity != s.bed_viscosity:
+            layer[i].coefficient = coefficient_in_water(
+                layer[i].reference, viscosity, s.reference_viscosity, exponent=layer[i].viscosity_exponent
+            )
         coefficient, per_capacity = layer[i].coefficient * capture, 1.0 / (layer[i].ultimate * ultimate)
         gain = 0.0
         for j in range(layer[i].first_cell, layer[i].end_cell):
@@ -213,13 +219,13 @@ def settle(k: int, capture: float, ultimate: float, vessel: Rows, layer: Rows, c
             c.deposit += gain
             c.room = 1.0 - math.exp(-coefficient * max(c.node - c.deposit * per_capacity, 0.0))
         load = max(load - gain, 0.0)
-    if capture == s.capture and ultimate == s.ultimate:
+    if capture == s.capture and ultimate == s.ultimate and viscosity == s.bed_viscosity:
         s.bound_load, s.far_load = s.bound_load - s.pending, s.far_load - s.pending
     else:
         forget_bounds(k, vessel)
     s.read_load = 0.0 if s.read_load == s.pending else -math.inf
     s.older_load = 0.0 if s.older_load == s.pending else -math.inf
-    s.pending, s.passed, s.capture, s.ultimate = 0.0, 0.0, capture, ultimate
+    s.pending, s.passed, s.capture, s.ultimate, s.bed_viscosity = 0.0, 0.0, capture, ultimate, viscosity
 
 
 @law

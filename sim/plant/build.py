@@ -262,6 +262,8 @@ def _constants(stage: Stage) -> Row:
         "area": stage.vessel.area,
         "rate_exponent": stage.velocity_exponent,
         "reference_rate": stage.reference_rate,
+        "reference_viscosity": stage.reference_viscosity,
+        "follows_water": any(layer.viscosity_exponent > 0.0 for layer in stage.layers),
         "slough_exponent": stage.sloughing.exponent if stage.sloughing else 0.0,
         "mat_share": stage.mat.share if stage.mat else 0.0,
         "mat_resistance": stage.mat.resistance if stage.mat else 0.0,
@@ -287,6 +289,7 @@ def _state(stage: Stage, ready: float) -> Row:
         "filtered": ready,
         "capture": 1.0,
         "ultimate": 1.0,
+        "bed_viscosity": stage.reference_viscosity,
         "above_since": math.nan,
         "volume_set": math.inf,
         "pressure_set": math.inf,
@@ -323,6 +326,8 @@ def _add_layer(stage: Stage, layer: Layer, layers: list[Row], cells: list[Row]) 
         layers.append(
             {
                 "coefficient": coefficient,
+                "reference": coefficient,
+                "viscosity_exponent": layer.viscosity_exponent,
                 "ultimate": layer.ultimate_deposit,
                 "depth": depth,
                 "first_cell": first,

@@ -31,7 +31,9 @@ BRIEF = 1.0  # s
 def prepare(
     forcing: Rows, vessel: Rows, layer: Rows, cell: Rows, edge: Rows, leg: Rows, probe: Rows, control: Rows
 ) -> None:
-    """Set the piece's capture factors; shed deposit where a higher flow lowered the capacity. Peaks come before."""
+    """Set the piece's capture factors and bring coefficients to its water; shed deposit where a higher flow lowered
+    the capacity. Peaks come before."""
+    now = forcing[control[0].row].viscosity
     for i in range(vessel.shape[0]):
         s = vessel[i]
         if s.flow <= 0.0:
@@ -45,18 +47,20 @@ def prepare(
         ultimate = 1.0
         if s.slough_exponent > 0.0:
             ultimate = ultimate_deposit_at_rate(1.0, v, s.reference_rate, exponent=s.slough_exponent)
+        viscosity = now if s.follows_water == 1 else s.bed_viscosity
         unripe = s.dirty == 1 and capture != ripe  # the baseline then starts from the cells
         if (
             capture != s.capture
             or ultimate != s.ultimate
+            or viscosity != s.bed_viscosity
             or unripe
             or s.pending * s.capture > s.settle_load * s.ultimate
         ):
             falls = ultimate < s.ultimate
-            settle(i, capture, ultimate, vessel, layer, cell, control)
+            settle(i, capture, ultimate, viscosity, vessel, layer, cell, control)
             if falls:
                 shed = slough(i, vessel, layer, cell) * s.area
-                settle(i, capture, ultimate, vessel, layer, cell, control)
+                settle(i, capture, ultimate, viscosity, vessel, layer, cell, control)
                 if shed > 0.0:
                     s.slough_solids += shed
                     s.slough_left = s.bed_water

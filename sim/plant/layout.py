@@ -36,22 +36,24 @@ STAGE = _record(
 # A vessel, its constants first. `displaced`: m3 filtered since the wash after which nothing of the wash is left in
 # it; `valve` in Pa/(m3/s)2; `seen` 1 where the gauge sees it; `settle_load`: pending load [g/m2] past which the cells
 # are brought up to date; `ergun_*`: coefficients of the expanded bed; `factor_*`: the flow and viscosity that the
-# cleaning factors of its parts are for.
+# cleaning factors of its parts are for. `follows_water` 1 where what some layer captures depends on the viscosity,
+# from the `reference_viscosity` on.
 # Its state. In this piece: `flow` through the bed, `drawn` by a step of its wash. `pending`: load that entered the
 # bed since its cells were last brought up to date, `passed`: what of it left again [g/m2]; `capture` and `ultimate`:
-# the factors under which it entered. `bound_*`: resistance at `bound_load` pending, never below that of the bed
-# before it, and how far past a piece it looks; `far_*`: the same of a reading farther off that said too much;
+# the factors under which it entered; `bed_viscosity`: of the water whose coefficients its layers have [Pa s].
+# `bound_*`: resistance at `bound_load` pending, never below that of the bed before it, and how far past a piece it
+# looks; `far_*`: the same of a reading farther off that said too much;
 # `read_*` and `older_*`: the last two readings; loads of -inf: none. `owed_*`: the flow [m3/s] and the forcing row at
 # which a peak is yet to be noted, a flow of 0: none. `gone_*`: vessel and pore volumes of the wash's
 # water that have left since. In a wash `wash_*` and the rates are those of its step; `pulls` 1 where its water comes
 # through the stages before. `crossed` 1 once the signal itself is above its set point, `switched` 1 while the switch
 # is on, `summed` [Pa s] what it has seen since its last reading; `broken` 1 once its filter run has broken through.
 VESSEL = _record(
-    "area rate_exponent reference_rate slough_exponent mat_share mat_resistance "
+    "area rate_exponent reference_rate reference_viscosity slough_exponent mat_share mat_resistance "
     "valve seen vessel_water bed_water displaced porosity_floor settle_load "
     "ergun_viscous ergun_inertial factor_flow factor_viscosity "
     "flow drawn treated filtered load above_since summed volume_set pressure_set hold run_over "
-    "pending passed capture ultimate mat "
+    "pending passed capture ultimate bed_viscosity mat "
     "bound_load bound_viscous bound_inertial bound_step far_load far_viscous far_inertial "
     "read_load read_mat read_viscous read_inertial older_load older_mat older_viscous older_inertial owed_flow "
     "vessel_solids remnant gone_vessel gone_pores slough_solids slough_left "
@@ -61,10 +63,10 @@ VESSEL = _record(
     "in_total wash_in_total out_total drain_total served_total rinse_total backwash_total slough_total "
     "pulled_total pulled_solids dirty_total dirty_time_total dirty_peak peak_pressure",
     "stage mode raw_wash pulls tanks first_layer end_layer first_part end_part first_edge end_edge edge last_row "
-    "owed_row dirty broken bound_blocked read_blocked older_blocked crossed switched early missed",
+    "follows_water owed_row dirty broken bound_blocked read_blocked older_blocked crossed switched early missed",
 )
-# A layer, or a sublayer with a coefficient of its own.
-LAYER = _record("coefficient ultimate depth", "first_cell end_cell")
+# A layer, or a sublayer with a coefficient of its own: in the water of the bed, and as its `reference` has it.
+LAYER = _record("coefficient reference viscosity_exponent ultimate depth", "first_cell end_cell")
 # A part of a medium whose grains are alike, as a wash sees it, and the pools of its solids [g/m2] during one;
 # `base_*`: what the last wash left; `cleaning`: factor on the rates. Its cells all lie in layer row `layer`;
 # `first_mate` to `end_mate` are the parts of its medium.

@@ -17,7 +17,8 @@ def bring_up(
     """Note the peak that vessel k owes and bring its cells up to date; their factors stay as they are."""
     note_peak(k, forcing, vessel, layer, cell, leg, control)
     if vessel[k].pending > 0.0:
-        settle(k, vessel[k].capture, vessel[k].ultimate, vessel, layer, cell, control)
+        s = vessel[k]
+        settle(k, s.capture, s.ultimate, s.bed_viscosity, vessel, layer, cell, control)
 
 
 @law
@@ -194,7 +195,7 @@ def end_step(i: int, control: Rows, vessel: Rows, layer: Rows, part: Rows, cell:
         s.remnant = s.vessel_solids / s.vessel_water
         s.filtered, s.gone_vessel, s.gone_pores = 0.0, 0.0, 0.0
         s.edge = s.first_edge
-        settle(i, s.capture, s.ultimate, vessel, layer, cell, control)
+        settle(i, s.capture, s.ultimate, s.bed_viscosity, vessel, layer, cell, control)
     s.mode = SETTLE
     return s.backwash_total + s.rinse_total, s.drain_total
 
@@ -234,7 +235,7 @@ def set_watch(i: int, volume: float, pressure: float, hold: float, vessel: Rows)
 @law
 def start(i: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows) -> None:
     """Begin the simulation with vessel i clean, rinsed, ripened and in service."""
-    settle(i, 1.0, 1.0, vessel, layer, cell, control)
+    settle(i, 1.0, 1.0, vessel[i].bed_viscosity, vessel, layer, cell, control)
     return_to_service(i, stage, vessel, layer, cell, leg, control)
     vessel[i].dirty = 0
     vessel[i].new_viscous, vessel[i].new_inertial = vessel[i].clean_viscous, vessel[i].clean_inertial

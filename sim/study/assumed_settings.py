@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from sim.case.layers import gain_by_size
 from sim.case.records import Assumption, Case, Stage
 
 Setting = str | float | int | bool
@@ -15,13 +16,14 @@ MONEY = "prices."  # begins the keys of constants that change what a run costs, 
 def settings_of(case: Case, values: Mapping[Assumption, float]) -> dict[str, Setting]:
     """Settings by dotted key; a constant that keeps its typical value is left out, so that it stays assumed.
 
-    An ultimate deposit is lowered to what the pores have room for, an unfilterable share to that of the stage before.
+    An ultimate deposit is lowered to what the pores have room for, an unfilterable share to that of the stage before;
+    a gain of head loss and the viscosity's exponent keep to another exponent that they were told for.
     """
     settings: dict[str, Setting] = {}
     for each, value in values.items():
         if value != each.value:
             settings |= _setting(case, each, value)
-    return _ordered(case, _fitted(case, settings))
+    return _ordered(case, _fitted(case, _tied(case, values, settings)))
 
 
 def _setting(case: Case, assumption: Assumption, value: float) -> dict[str, Setting]:
@@ -35,6 +37,23 @@ def _setting(case: Case, assumption: Assumption, value: float) -> dict[str, Sett
     if assumption.unit == "-":
         return {assumption.key: round(value) if name == "tanks" else value}
     return {assumption.key: f"{value!r} {assumption.unit}"}
+
+
+def _tied(case: Case, values: Mapping[Assumption, float], settings: dict[str, Setting]) -> dict[str, Setting]:
+    """The settings with what follows another exponent moved along with it, where both are set."""
+    moved = {each.key: (each.value, value) for each, value in values.items() if each.key in settings}
+    for key in moved:
+        base, _, name = key.rpartition(".")
+        if name == "viscosity_exponent" and f"{base}.velocity_exponent" in moved:
+            before, after = moved[f"{base}.velocity_exponent"]
+            settings[key] = max(_number(settings[key], 0.0) + after - before, 0.0)
+        exponent = f"{base.partition('.layer.')[0]}.gain_size_exponent"
+        if name == "head_loss_gain" and exponent in moved:
+            layer = _stage(case, key).layers[int(base.rpartition(".")[2])]
+            before, after = (gain_by_size(layer.medium, layer.sublayer_sizes, each) for each in moved[exponent])
+            number, unit = str(settings[key]).split(maxsplit=1)
+            settings[key] = f"{float(number) * after / before!r} {unit}"
+    return settings
 
 
 def _fitted(case: Case, settings: dict[str, Setting]) -> dict[str, Setting]:

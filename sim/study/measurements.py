@@ -16,11 +16,12 @@ PUMP = "the electricity that the pump draws, beside its flow and pressure"
 _BY: Final = {
     SOLIDS: ("solids_per_turbidity",),
     OUTLET: (
-        "ultimate_deposit", "filter_coefficient", "attachment", "hamaker", "particle_size", "velocity_exponent",
-        "reference_rate", "exponent", "unfilterable", "coagulated",
+        "ultimate_deposit", "typical_coefficient", "attachment", "hamaker", "particle_size", "velocity_exponent",
+        "viscosity_exponent", "size_exponent", "reference_rate", "exponent", "unfilterable", "coagulated",
     ),
     PRESSURE: (
-        "deposit_density", "head_loss_gain", "growth", "porosity_floor", "resistance", "reference_temperature",
+        "deposit_density", "head_loss_gain", "gain_size_exponent", "growth", "porosity_floor", "resistance",
+        "reference_temperature",
     ),
     CLEAN: ("loose_rate", "firm_rate", "firm_share", "air_factor"),
     GRAINS: ("size", "uniformity", "sphericity", "porosity", "grain_density"),

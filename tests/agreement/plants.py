@@ -77,6 +77,7 @@ def layer_of(layer: records.Layer, cleaning: tuple[float, ...]) -> twin.Layer:
         sphericity=layer.sphericity,
         porosity=layer.porosity,
         coefficients=layer.filter_coefficients,
+        water_exponent=layer.viscosity_exponent,
         ultimate=layer.ultimate_deposit,
         deposit_density=layer.deposit_density,
         linear_gain=layer.head_loss_gain or 0.0,

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from sim.case.records import Case, Demand, Feed, Layer, Ripening, Run, Stage, Step
-from sim.case.series_records import Profile, Season, Seasonal
+from sim.case.series_records import Profile, Season, Seasonal, Steady
 from tests.plant.builders import (
     ANTHRACITE,
     BACKWASH,
@@ -91,7 +91,7 @@ def everything() -> Case:
     """All of it at once, from a Wednesday at half past five, with a longest run and an hour of its own."""
     stage = replace(
         valve(FILTER, "vessel"),
-        layers=(graded(replace(ANTHRACITE, firm_share=0.15)), graded(SAND), FINE_SAND),
+        layers=(graded(replace(ANTHRACITE, firm_share=0.15, viscosity_exponent=0.5)), graded(SAND), FINE_SAND),
         ripening=Ripening(share=0.5, volume=2.0),
         velocity_exponent=0.5,
         unfilterable=0.03,
@@ -110,6 +110,10 @@ VARIED: dict[str, Callable[[], Case]] = {
     "varying feed and demand": lambda: one(feed=VARYING_FEED, demand=VARYING_DEMAND),
     "ripening": lambda: one(replace(FILTER, ripening=Ripening(share=0.5, volume=2.0))),
     "rate exponent": lambda: one(replace(FILTER, velocity_exponent=0.5)),
+    "water exponent": lambda: one(
+        replace(FILTER, layers=(replace(ANTHRACITE, viscosity_exponent=0.9), SAND)),
+        feed=replace(VARYING_FEED, solids=Steady(value=5.0)),
+    ),
     "linear growth": lambda: one(linear(FILTER)),
     "raw wash water": lambda: one(replace(FILTER, steps=RAW_WASH), above=12e3),
     "filtered wash water": lambda: one(replace(FILTER, steps=FILTERED_WASH)),

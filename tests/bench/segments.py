@@ -38,9 +38,9 @@ def random_segments(count: int = 40) -> list[Segment]:
 def walk(loads: Floats, captures: Floats, vessel: Rows, layer: Rows, cell: Rows, control: Rows) -> None:
     """Segment after segment through the product's step, as its kernel takes piece after piece."""
     for i in range(loads.size):
-        settle(0, captures[i], 1.0, vessel, layer, cell, control)
+        settle(0, captures[i], 1.0, vessel[0].bed_viscosity, vessel, layer, cell, control)
         vessel[0].pending = loads[i]
-    settle(0, 1.0, 1.0, vessel, layer, cell, control)
+    settle(0, 1.0, 1.0, vessel[0].bed_viscosity, vessel, layer, cell, control)
 
 
 class ExactBed:

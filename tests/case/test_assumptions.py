@@ -36,6 +36,8 @@ EVERYTHING = {
     "ripening.volume",
     "unfilterable",
     "velocity_exponent",
+    "viscosity_exponent",
+    "size_exponent",
     "reference_rate",
     "tanks",
     "loose_rate",
@@ -45,7 +47,7 @@ EVERYTHING = {
     "layer.0.sphericity",
     "layer.0.porosity",
     "layer.0.grain_density",
-    "layer.0.filter_coefficient",
+    "layer.0.typical_coefficient",
     "layer.0.ultimate_deposit",
     "layer.0.head_loss_gain",
     "layer.0.firm_share",
@@ -84,7 +86,9 @@ def test_every_assumption_lies_in_its_range(tmp_path: Path) -> None:
         (NAME, "ripening = { share = 0.3 }", {"ripening.share"}),
         (NAME, "unfilterable = 0.2", {"unfilterable"}),
         (NAME, "velocity_exponent = 0.3", {"velocity_exponent"}),
-        (NAME, "velocity_exponent = 0", {"velocity_exponent", "reference_rate"}),
+        (NAME, "velocity_exponent = 0", {"velocity_exponent", "viscosity_exponent", "reference_rate"}),
+        (NAME, "viscosity_exponent = 0.3", {"viscosity_exponent"}),
+        (NAME, "size_exponent = 1.2", {"size_exponent"}),
         (NAME, 'reference_rate = "10 m/h"', {"reference_rate"}),
         (NAME, "tanks = 3", {"tanks"}),
         (NAME, 'loose_rate = "1 1/min"', {"loose_rate"}),
@@ -102,15 +106,10 @@ def test_every_assumption_lies_in_its_range(tmp_path: Path) -> None:
         (MEDIUM, "uniformity = 1.5", {"layer.0.uniformity"}),
         (MEDIUM, "sphericity = 0.8", {"layer.0.sphericity"}),
         (MEDIUM, "porosity = 0.43", {"layer.0.porosity"}),
-        (MEDIUM, 'filter_coefficient = "4 1/m"', {"layer.0.filter_coefficient", "coagulated"}),
+        (MEDIUM, 'typical_coefficient = "4 1/m"', {"layer.0.typical_coefficient", "coagulated"}),
         (MEDIUM, 'ultimate_deposit = "9 kg/m3"', {"layer.0.ultimate_deposit"}),
         (MEDIUM, "firm_share = 0.1", {"layer.0.firm_share"}),
         (MEDIUM, 'grain_density = "2650 kg/m3"', {"layer.0.grain_density"}),
-        (
-            MEDIUM,
-            'sieve = { opening = ["0.3 mm", "2 mm"], passing = [1, 99] }',
-            {"layer.0.size", "layer.0.uniformity"},
-        ),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
@@ -139,10 +138,32 @@ def test_what_is_given_is_not_assumed(behind: str, given: str, no_longer: set[st
             MEDIUM,
             'filter_coefficient = { particle_size = "5 um", particle_density = "1100 kg/m3" }',
             {"layer.0.filter_coefficient.attachment", "layer.0.filter_coefficient.hamaker"},
-            {"layer.0.filter_coefficient"},
+            {"layer.0.typical_coefficient", "viscosity_exponent", "size_exponent"},
+        ),
+        (
+            MEDIUM,
+            'filter_coefficient = "4 1/m"',
+            {"reference_temperature"},
+            {"layer.0.typical_coefficient", "coagulated"},
+        ),
+        (
+            MEDIUM,
+            'filter_coefficient = "4 1/m"\nuniformity = 1.0',
+            {"reference_temperature", "gain_size_exponent"},
+            {"layer.0.typical_coefficient", "layer.0.uniformity", "coagulated", "size_exponent"},
+        ),
+        (MEDIUM, 'size = "0.8 mm"', {"gain_size_exponent"}, {"layer.0.size"}),
+        (
+            MEDIUM,
+            'sieve = { opening = ["0.3 mm", "2 mm"], passing = [1, 99] }',
+            {"gain_size_exponent"},
+            {"layer.0.size", "layer.0.uniformity"},
         ),
     ],
-    ids=["pore-narrowing", "sloughing in narrowing pores", "sloughing", "mat", "single collector"],
+    ids=[
+        "pore-narrowing", "sloughing in narrowing pores", "sloughing", "mat", "single collector", "own capture",
+        "own capture, equal grains", "grains of another size", "sieve",
+    ],
 )
 def test_what_is_switched_on_brings_its_constants(
     behind: str, given: str, besides: set[str], no_longer: set[str], tmp_path: Path
@@ -169,9 +190,9 @@ def test_typical_gain_is_brought_to_the_reference_of_the_stage(tmp_path: Path) -
 def test_coagulant_decides_the_typical_capture(tmp_path: Path) -> None:
     untreated = assumed(tmp_path)
     assert untreated["stage.filter.coagulated"].value == 0.0
-    assert untreated[f"{LAYER}.filter_coefficient"].value == SAND.filter_coefficient_untreated.value
+    assert untreated[f"{LAYER}.typical_coefficient"].value == SAND.filter_coefficient_untreated.value
     coagulated = assumed(tmp_path, (NAME, "coagulated = true"))
-    assert coagulated[f"{LAYER}.filter_coefficient"].value == SAND.filter_coefficient.value
+    assert coagulated[f"{LAYER}.typical_coefficient"].value == SAND.filter_coefficient.value
     collector = (MEDIUM, 'filter_coefficient = { particle_size = "5 um", particle_density = "1100 kg/m3" }')
     key = f"{LAYER}.filter_coefficient.attachment"
     assert assumed(tmp_path, collector)[key].value == DEFAULTS["attachment_untreated"].value

@@ -16,6 +16,7 @@ import pytest
 import hydraulics
 from hydraulics.capture import (
     coefficient_at_rate,
+    coefficient_in_water,
     deposit_gain,
     exchange,
     outlet_share,
@@ -63,6 +64,7 @@ def every_law(x: float, y: float, z: float, tanks: int) -> tuple[float, ...]:
         deposit_gain(x, 10.0 * y, 9000.0, load=5000.0 * z),
         outlet_share(8.0 * x, 8.0 * y),
         coefficient_at_rate(10.0, v, 0.003, exponent=z),
+        coefficient_in_water(10.0, mu, 1e-3, exponent=z),
         ultimate_deposit_at_rate(9000.0, v, 0.003, exponent=0.25 * z),
         ripening_mean(x, x + y, z, ripening_volume=2.0),
         decay_mean(20.0 * x - 10.0 * y),

@@ -60,6 +60,7 @@ def layers(draw: DrawFn) -> Layer:
         head_loss_gain=draw(numbers(1.0, 10.0)),
         firm_share=draw(numbers(0.0, 0.4)),
         sublayer_sizes=sizes,
+        viscosity_exponent=draw(st.sampled_from((0.0, 0.5, 1.0))),
     )
 
 

@@ -1,13 +1,16 @@
 """Published: capture, run length and growth of head loss."""
 
+import math
 from itertools import pairwise
 
 import pytest
 from scipy.optimize import minimize_scalar
 
-from hydraulics.capture import collector_efficiency, happel_parameter
+from hydraulics import water
+from hydraulics.capture import collector_efficiency, filter_coefficient, happel_parameter
 from hydraulics.constants import BOLTZMANN, ICE_POINT, STANDARD_GRAVITY
 from hydraulics.headloss import linear_growth_gradient, narrowed_porosity, viscous_factor
+from hydraulics.media import DEFAULTS
 from tests.cross_checks import (
     breakthrough_time,
     gain_from_mean_deposit,
@@ -99,3 +102,29 @@ def test_linear_growth_gains_the_same_head_for_every_equal_deposit():
     steps = [late - early for early, late in pairwise(gradients)]
     assert gradients[0] == 0.0
     assert steps == pytest.approx([gradients[1]] * 3, rel=1e-14)
+
+
+# Tufenkji & Elimelech (2004), eq. 17, at 12 m/h through grains of 0.4 to 2 mm at a porosity of 0.45: what this law
+# makes of size and viscosity, for particles from floc (1050 and 1100 kg/m3) to silt (2650 kg/m3).
+def collected(size, particle_size, particle_density, temperature, rate=12.0):
+    eta = collector_efficiency(
+        particle_size, size, rate / HOUR, porosity=0.45, temperature=temperature, mu=water.viscosity(temperature),
+        rho=water.density(temperature), particle_density=particle_density, hamaker=1e-20,
+    )  # fmt: skip
+    return filter_coefficient(0.45, size, 0.5, efficiency=eta)
+
+
+@pytest.mark.parametrize("particle_density", [1050.0, 1100.0, 2650.0])
+@pytest.mark.parametrize("particle_size", [1e-6, 2e-6, 5e-6, 10e-6, 20e-6])
+def test_collector_theory_lies_in_the_ranges_of_the_exponents(particle_size, particle_density):
+    particle = particle_size, particle_density
+    by_size = DEFAULTS["size_exponent"]
+    for temperature in (5.0, 30.0):
+        more = collected(0.4e-3, *particle, temperature) / collected(2.0e-3, *particle, temperature)
+        assert by_size.low <= math.log(more) / math.log(5.0) <= by_size.high
+    thinner = water.viscosity(5.0) / water.viscosity(30.0)
+    p_mu = math.log(collected(1e-3, *particle, 30.0) / collected(1e-3, *particle, 5.0)) / math.log(thinner)
+    slower = collected(1e-3, *particle, 17.5, rate=6.0) / collected(1e-3, *particle, 17.5, rate=24.0)
+    p_v = math.log(slower) / math.log(4.0)
+    by_viscosity = DEFAULTS["viscosity_exponent"]
+    assert by_viscosity.low - by_viscosity.value <= p_mu - p_v <= by_viscosity.high - by_viscosity.value

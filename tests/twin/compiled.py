@@ -65,6 +65,8 @@ def cell_table(plant: Plant) -> Floats:
                     layer.linear_gain / unit_drag if linear else 0.0,
                     layer.firm_share,
                     layer.cleaning[i * len(layer.cleaning) // count],
+                    layer.coefficients[i * len(layer.coefficients) // count],
+                    layer.water_exponent,
                 )
             )
     return np.array(columns).T.copy()

@@ -16,7 +16,8 @@ BACKWASH, SETTLE, RINSE = range(3)
 class Cells(NamedTuple):
     """Constants of every cell from the top down; a cell's state is its load, g/m2 (deposit x depth)."""
 
-    strength: Floats  # filter coefficient x depth, clean and ripened
+    strength: Floats  # filter coefficient x depth, clean and ripened, in the reference water
+    water_exponent: Floats  # of the viscosity in it
     capacity: Floats  # g/m2, ultimate deposit x depth
     porosity: Floats
     narrowing: Floats  # porosity lost per g/m2; 0 under linear growth
@@ -48,6 +49,7 @@ class Bed(NamedTuple):
     valve: float
     seen: float  # 1 where the gauge sees the valve, else 0
     reference_rate: float
+    reference_viscosity: float
     exponent: float
     ripening_share: float
     ripening_volume: float
@@ -92,6 +94,7 @@ def layer_cells(plant: Plant, layer: Layer) -> Cells:
     unit_drag = plant.reference_rate * float(viscosity(np.array(plant.reference_temperature)))
     return Cells(
         strength=depth * np.repeat(layer.coefficients, count // len(layer.coefficients)),
+        water_exponent=layer.water_exponent * ones,
         capacity=layer.ultimate * depth * ones,
         porosity=layer.porosity * ones,
         narrowing=0.0 * ones if linear else ones / (layer.deposit_density * depth),
@@ -140,6 +143,7 @@ def bed_of(plant: Plant) -> Bed:
         valve=plant.valve_constant,
         seen=1.0 if plant.valve_seen else 0.0,
         reference_rate=plant.reference_rate,
+        reference_viscosity=float(viscosity(np.array(plant.reference_temperature))),
         exponent=plant.velocity_exponent,
         ripening_share=plant.ripening_share,
         ripening_volume=plant.ripening_volume,

@@ -6,7 +6,7 @@ Everything compiled lies in this one file, so that what is kept on disk is never
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import ceil, exp, inf
+from math import ceil, exp, inf, log
 from typing import Any
 
 from .layout import BACKWASH, CALENDAR, PRESSURE, RESERVE, RINSE, VOLUME, Bed, Rule, Series, Wash
@@ -23,8 +23,10 @@ except ImportError:  # the same loop then runs plainly, and slowly
 compiled = njit(cache=True, nogil=True, error_model="numpy", forceinline=True, _nrt=False)
 compiled_with_arrays = njit(cache=True, nogil=True, error_model="numpy", forceinline=True, _nrt=True)
 
-# Rows of the cell table: m, 1/m, g/m3, -, g/m3, m, -, -, 1/m2 per g/m3, -, -.
+# Rows of the cell table: m, 1/m, g/m3, -, g/m3, m, -, -, 1/m2 per g/m3, -, -, 1/m, -. COEFFICIENT is that of the
+# water that flows, GIVEN that of the reference water.
 DEPTH, COEFFICIENT, ULTIMATE, POROSITY, DENSITY, GRAIN, VISCOUS, INERTIAL, LINEAR, FIRM_SHARE, CLEANING = range(11)
+GIVEN, WATER_EXPONENT = 11, 12
 # Rows of the bed as it lies, g/m2 in each cell: the deposit, the firm part of it while a backwash lasts, and what the
 # last backwash left, in all and firm.
 HELD, FIRM, OLD, OLD_FIRM = range(4)
@@ -94,6 +96,15 @@ def share_through(load: Floats, cells: Floats, factor: float, filled: float) -> 
     for i in range(load.size):
         free += cells[COEFFICIENT, i] * (cells[DEPTH, i] - filled * load[i] / cells[ULTIMATE, i])
     return exp(-factor * free)
+
+
+@compiled
+def bring_to_water(cells: Floats, bed: Bed, mu: float) -> None:
+    """What water of a viscosity makes of the filter coefficients."""
+    for i in range(cells.shape[1]):
+        if cells[WATER_EXPONENT, i] != 0.0:
+            thinner = bed.reference_viscosity / mu
+            cells[COEFFICIENT, i] = cells[GIVEN, i] * exp(cells[WATER_EXPONENT, i] * log(thinner))
 
 
 @compiled
@@ -337,9 +348,11 @@ def march(
         demand, feed = series.flow[entry], series.solids[entry]
         if s[STEP] >= 0.0:
             total[UNMET] += demand * tick
+            bring_to_water(cells, bed, series.viscosity[entry])
             wash_tick(state, s, total, cells, bed, wash, feed, now, tick)
             continue
         if demand > 0.0:
+            bring_to_water(cells, bed, series.viscosity[entry])
             service_tick(state[HELD], s, total, cells, bed, demand, feed, tick)
             s[LAST_FLOW], s[LAST_SOLIDS], s[LAST_ENTRY] = demand, feed, entry
         lost, valve = bed_loss(s[DRAG], s[IMPACT], demand, bed, series, entry), bed.valve * demand * demand

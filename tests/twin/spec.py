@@ -28,6 +28,7 @@ class Layer:
     deposit_density: float  # g dry solids per m3 of deposit
     linear_gain: float = 0.0  # Pa/m per g/m3, used by growth "linear" only
     firm_share: float = 0.0  # of what was caught since the last wash
+    water_exponent: float = 0.0  # p in coefficient = given (viscosity at the reference / viscosity)^p
     cleaning: tuple[float, ...] = (1.0,)  # factor on the rates of every wash, one or one for each equal slice
 
 
@@ -89,7 +90,7 @@ class Plant:
     valve_seen: bool = True  # by the gauge; the peak always counts it
     porosity_floor: float = 0.05
     reference_rate: float = 12.0 / HOUR  # m/s
-    reference_temperature: float = 15.0  # degC, of linear_gain
+    reference_temperature: float = 15.0  # degC, of linear_gain and coefficients
     velocity_exponent: float = 0.0
     ripening_share: float = 0.0
     ripening_volume: float = 2.0  # m3/m2

@@ -34,7 +34,7 @@ def varied_plant(policy: str, days: int = 12) -> Plant:
     return replace(
         base,
         layers=(
-            replace(coarse, sizes=(0.9e-3, 1.0e-3, 1.1e-3, 1.2e-3), firm_share=0.1),
+            replace(coarse, sizes=(0.9e-3, 1.0e-3, 1.1e-3, 1.2e-3), firm_share=0.1, water_exponent=0.6),
             replace(fine, coefficients=(12.0, 9.0), firm_share=0.2),
         ),
         steps=(

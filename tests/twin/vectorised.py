@@ -8,7 +8,7 @@ from math import ceil, exp, inf, nan
 import numpy as np
 
 from .layout import Cells, all_cells, all_series, whole_ticks
-from .spec import DAY, EXCESS_SHARE, FULL, HOUR, MINUTE, Floats, Plant, Trigger, TwinResult
+from .spec import DAY, EXCESS_SHARE, FULL, HOUR, MINUTE, Floats, Plant, Trigger, TwinResult, viscosity
 
 
 def left_in_tanks(passed: float, volume: float, tanks: int) -> float:
@@ -52,6 +52,11 @@ class Filter:
     old: Floats | float = 0.0  # g/m2 that the last backwash left
     old_firm: Floats | float = 0.0
     firm: Floats | float = 0.0  # g/m2, while a backwash lasts
+
+    def meet(self, mu: float, mu_ref: float) -> None:
+        """Take the coefficients that water of a viscosity gives the cells."""
+        strength = all_cells(self.plant).strength * (mu_ref / mu) ** self.cells.water_exponent
+        self.cells = self.cells._replace(strength=strength)
 
     def rate_factor(self, flow: float) -> float:
         """What the flow makes of the filter coefficients."""
@@ -272,8 +277,11 @@ def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
     step_ticks = [whole_ticks(step.seconds, tick, step.do) for step in plant.steps]
     ticks, repeat = whole_ticks(plant.length, tick, "run"), whole_ticks(plant.series_seconds, tick, "series")
     step, left = -1, 0
+    mu_ref = float(viscosity(np.array(plant.reference_temperature)))
     for i in range(ticks):
         flow, feed, mu, rho = (float(column[i // repeat]) for column in series)
+        if i % repeat == 0 and (flow > 0.0 or step >= 0):
+            vessel.meet(mu, mu_ref)
         if step >= 0:
             total.unmet += flow * tick
             if left == step_ticks[step] and plant.steps[step].do == "backwash":

@@ -19,7 +19,7 @@ _OWN: Mapping[str, tuple[str, Kind]] = {
     "head_loss_gain": ("Pa/m per g/m3", units.HEAD_LOSS_GAIN),
 }
 _BY_SYSTEM: Mapping[str, str] = {
-    "filter_coefficient": "per length",
+    "typical_coefficient": "per length",
     "ultimate_deposit": "deposit",
     "deposit_density": "deposit",
     "reference_rate": "rate",
