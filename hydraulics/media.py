@@ -13,7 +13,7 @@ from types import MappingProxyType
 from hydraulics.errors import DomainError
 
 _MEMORY = "typical, from memory, to be calibrated"
-_COLLECTOR = "collector theory (Tufenkji & Elimelech 2004), 0.4 to 2 mm, 5 to 30 degC, 1 to 20 um"
+_COLLECTOR = "collector theory (forms from memory), 0.4 to 2 mm, 5 to 30 degC, 1 to 20 um"
 _DAVIS = "M. L. Davis, Water and Wastewater Engineering (2010), Tables 11-1 and 11-10: range"
 _DAVIS_VALUE = "M. L. Davis, Water and Wastewater Engineering (2010), Table 11-1: value; range from memory"
 
@@ -169,7 +169,7 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
         "hamaker": _typical(1e-20, 0.3e-20, 2e-20, "J"),
         "velocity_exponent": _typical(0.5, 0.0, 1.0, "-"),
         "viscosity_exponent": _typical(0.5, 0.4, 0.6, "-", f"that of the velocity to 0.1: {_COLLECTOR}"),
-        "size_exponent": _typical(1.5, 0.8, 2.5, "-", f"1.8 to 2.5 light floc, 1.1 to 1.7 silt: {_COLLECTOR}"),
+        "size_exponent": _typical(1.5, 0.8, 2.5, "-", f"1.9 to 2.5 light floc, 0.9 to 1.6 silt: {_COLLECTOR}"),
         "unfilterable": _typical(0.1, 0.02, 0.4, "-"),
         "head_loss_gain": _typical(5.0, 1.5, 10.0, "Pa/m per g/m3", f"12 m/h and 15 degC: {_MEMORY}"),
         "gain_size_exponent": _typical(1.0, 0.0, 2.0, "-"),

@@ -60,11 +60,16 @@ class CleanRun:
         """Filtration rate [m/s]."""
         return self.flow / self.stage.vessel.area
 
+    @property
+    def viscosity(self) -> float:
+        """Of its water [Pa s]."""
+        return water.viscosity(self.temperature)
+
     def passing(self, inflow: Inflow, load: float) -> float:
         """Filterable solids [g/m3] that pass once a load [g/m2] has reached the stage; a clean bed at 0."""
         kept = 1.0 - (self.stage.mat.share if self.stage.mat else 0.0)
         solids, load = kept * inflow.filterable, kept * load
-        for part in parts(self.stage, self.rate, water.viscosity(self.temperature)):
+        for part in parts(self.stage, self.rate, self.viscosity):
             if part.coefficient > 0.0:
                 b = part.coefficient * load / part.ultimate
                 solids *= outlet_share(part.coefficient * part.depth, b)
@@ -73,7 +78,7 @@ class CleanRun:
 
     def pressure_drop(self, load: float) -> float:
         """Of bed and mat [Pa], once a load [g/m2] of filterable solids has reached the stage; clean at 0."""
-        mu, rho, stage = water.viscosity(self.temperature), water.density(self.temperature), self.stage
+        mu, rho, stage = self.viscosity, water.density(self.temperature), self.stage
         mat = 0.0
         if stage.mat is not None:
             mass = stage.mat.share * load

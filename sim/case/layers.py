@@ -107,7 +107,7 @@ class _Bed:
 
 
 def _coefficients(table: LayerTable, stage: StageTable, page: Page, bed: _Bed) -> tuple[float, ...]:
-    """Filter coefficients [1/m] at the reference rate and temperature, one for each sublayer.
+    """Filter coefficients [1/m] at the reference rate and temperature, one for each sublayer where size matters.
 
     One that is given is the mean of the layer as it is; a typical one is that of the catalogue's own layer at the
     typical temperature.
@@ -123,8 +123,8 @@ def _coefficients(table: LayerTable, stage: StageTable, page: Page, bed: _Bed) -
     else:
         at_usual = page.take("typical_coefficient", coagulated if stage.coagulated else untreated)
         mean, grains = _at_reference(at_usual, stage), _usual_sizes(table.medium)
-    if mean == 0.0:
-        return (0.0,)
+    if mean == 0.0 or exponent == 0.0:
+        return (mean,)
     return tuple(mean * share for share in capture.shares_by_size(bed.sizes, grains, exponent))
 
 

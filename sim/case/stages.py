@@ -117,9 +117,9 @@ def _exponents(table: StageTable, layers: tuple[Layer, ...], velocity: float, pa
 
 def _like_velocity(velocity: float) -> Constant:
     """The viscosity's exponent where the case gives none: that of the velocity, with its own range around it."""
-    typical = DEFAULTS["viscosity_exponent"]
-    low, high = (max(velocity + end - typical.value, 0.0) for end in (typical.low, typical.high))
-    return replace(typical, value=velocity, low=low, high=high)
+    usual = DEFAULTS["viscosity_exponent"]
+    low, high = (max(velocity + end - usual.value, 0.0) for end in (usual.low, usual.high))
+    return replace(usual, value=velocity, low=low, high=high)
 
 
 def _size_matters(given: LayerTable, layer: Layer) -> bool:

@@ -65,6 +65,7 @@ def test_what_a_case_gives_is_the_mean_of_its_layer_as_it_is(tmp_path: Path) -> 
     assert top / below == pytest.approx((coarse / fine) ** 2, rel=1e-12)
     assert layer.head_loss_gain == 4.0
     assert layer_of(tmp_path, "", 'filter_coefficient = "7 1/m"\nuniformity = 1').filter_coefficients == (7.0,)
+    assert layer_of(tmp_path, "size_exponent = 0", 'filter_coefficient = "7 1/m"').filter_coefficients == (7.0,)
 
 
 def test_a_typical_value_of_the_case_is_scaled_like_the_catalogue_s(tmp_path: Path) -> None:
