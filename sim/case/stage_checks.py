@@ -172,7 +172,7 @@ def particles_have_a_size(layer: LayerTable, stage: StageTable, place: Path, cas
         yield Finding(
             (*place, "filter_coefficient", "particle_size"),
             "nothing",
-            "the size of the particles, since neither feed.water nor a coagulant says what is usual",
+            "the size of the particles, since no feed.water says what is usual",
             'particle_size = "5 um", or what the site has measured',
         )
 

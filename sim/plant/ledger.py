@@ -113,7 +113,7 @@ def site_figures(
         "unmet_m3": books.control["unmet_total"],
         "unmet_by_washing_m3": books.control["unmet_by_washing_total"],
         "wash_short_fraction": _least([stage["wash_short_fraction"] for stage in stages]),
-        "solids_in_kg": (_solids_in(books) - dosed) / KILO,
+        "solids_in_kg": max(_solids_in(books) - dosed, 0.0) / KILO,
         "solids_dosed_kg": None if case.feed.coagulant is None else dosed / KILO,
         "solids_to_service_kg": _solids_out(books, len(stages) - 1) / KILO,
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
@@ -172,7 +172,7 @@ def _unit_figures(case: Case, books: Books) -> dict[str, Figure]:
 
 
 def _solids_in(books: Books) -> float:
-    """What crosses the boundary of the site [g]: the feed, and what wash water brings from elsewhere."""
+    """What crosses the boundary of the site [g]: the feed, what is dosed to it, and what other wash water brings."""
     first, every = books.vessels_of(0), books.vessels
     washes = _total(every, "wash_in_total") - _total(every, "pulled_solids")
     pulled = _total(first, "pulled_solids")  # a wash of the first stage through the stages before it: the feed itself
