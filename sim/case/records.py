@@ -113,7 +113,7 @@ class Coagulant:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Feed:
-    """Water that is drawn for the first stage: temperature [degC], suspended solids [g/m3], no coagulant's among them.
+    """Water that is drawn for the first stage: temperature [degC], its own suspended solids [g/m3].
 
     `turbidity_ratio` is g/m3 of solids per NTU, None when the case speaks of solids only; `oxidant` is what the feed
     carries, None where nobody says; `coagulant` is dosed to all that goes into the train, not to wash water from

@@ -19,14 +19,14 @@ def coagulant_findings(case: Case) -> Findings:
                 level="look",
                 stage=None,
                 what="water coagulated before it comes: the mass of the dose counts only if the solids given hold it",
-                do="coagulant under [feed] with the product and the dose in use, or solids measured behind the dosing",
+                do="coagulant under [feed] with the product and the dose in use, or solids measured behind the dose",
             )
     elif _growth_is_typical(case):
         yield Finding(
             level="look",
             stage=None,
-            what="growth of the head loss by typical values: a coagulant's hydroxide costs more head for each dry gram "
-            "than silt, and one value for both understates it",
+            what="growth of the head loss by typical values: hydroxide costs more head for each dry gram than silt, "
+            "and one value for both understates it",
             do="a known_run of the plant in each stage with coagulated water, at the dose in use",
         )
 

@@ -111,12 +111,12 @@ def test_coagulated_where_coagulant_is_dosed_unless_the_stage_says_otherwise(tmp
 )
 def test_coagulated_water_has_constants_of_its_own(name: str, constant: str, tmp_path: Path) -> None:
     """Typical, from memory: share non-filterable 0.03 against 0.1, let through just after a wash 0.6 against 0.3."""
-    typical = {True: {"unfilterable": 0.03, "ripening_share": 0.6}, False: {"unfilterable": 0.1, "ripening_share": 0.3}}
+    typical = {"unfilterable": (0.1, 0.03), "ripening_share": (0.3, 0.6)}
     for text, coagulated in ((added((FEED, ALUM)), True), (SMALL, False)):
         usual = DEFAULTS[constant if coagulated else f"{constant}_untreated"]
         assumption = by_key(load_text(tmp_path, text))[f"stage.filter.{name}"]
         assert (assumption.low, assumption.value, assumption.high) == (usual.low, usual.value, usual.high)
-        assert assumption.value == typical[coagulated][constant]
+        assert assumption.value == typical[constant][coagulated]
 
 
 def test_ripening_takes_four_metres_of_either_water(tmp_path: Path) -> None:
