@@ -281,7 +281,7 @@ def test_nonsense_is_refused() -> None:
 
 def test_floc_counts_as_solids_that_a_bed_can_stop() -> None:
     """With nothing non-filterable, so many g/m3 of floc load a bed as so many more of solids do."""
-    plain = reference_plant("pressure drop", 20)
+    plain = replace(reference_plant("pressure drop", 20), first_water_counts=False)
     floc = run_compiled(replace(plain, solids=0.6 * plain.solids, dosed=0.4 * plain.solids))
     solids = run_compiled(plain)
     assert floc.wash_starts == solids.wash_starts
