@@ -1,16 +1,18 @@
 """Exact: what a case says of its coagulant, what it then takes, and what is refused."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from hydraulics.media import DEFAULTS
-from sim.case.clean_run import mean_feed
+from sim.case.clean_run import inflow_of, mean_feed
 from sim.case.load import load_case
-from sim.case.records import Case
+from sim.case.records import Case, Coagulant
 from sim.case.waters import WATERS
 from tests.case.samples import MEDIUM, NAME, SMALL, added, changed, load_text, problems_of
 from tests.case.test_assumptions import TRAIN, by_key
+from tests.plant.builders import FILTER, feed
 
 FEED = 'suspended_solids = "5 mg/L"'
 ALUM = 'coagulant = { product = "alum", dose = "18 mg/L" }'
@@ -161,3 +163,29 @@ def test_a_dose_can_be_set_by_its_key(tmp_path: Path) -> None:
     assert case.feed.coagulant is not None
     assert usual.feed.coagulant is not None
     assert case.feed.coagulant.adds == pytest.approx(2.0 * usual.feed.coagulant.adds)
+
+
+@pytest.mark.parametrize("growth", ["linear", "pore-narrowing"])
+def test_a_known_run_is_read_with_what_was_dosed(growth: str, tmp_path: Path) -> None:
+    """With nothing non-filterable 3 mg/L and 2 mg/L of floc load the bed as 5 mg/L do, so both tell one constant."""
+    stage = (
+        NAME,
+        f'unfilterable = 0.0\ncoagulated = true\nhead_loss = {{ growth = "{growth}" }}\n'
+        'known_run = { flow = "5.5 m3/h", gain = "12 kPa", after = "20 h" }',
+    )
+    plain = load_text(tmp_path, added(stage))
+    less = 'suspended_solids = "3 mg/L"\ncoagulant = { product = "iron", dose = "1 mg/L", solids = 2.0 }'
+    dosed = load_text(tmp_path, added(stage).replace(FEED, less))
+    assert dosed.solved
+    assert [each.value for each in dosed.solved] == pytest.approx([each.value for each in plain.solved], rel=1e-9)
+
+
+def test_what_reaches_a_bed_holds_the_floc_and_less_of_it_behind_the_first() -> None:
+    """By hand: 5 mg/L of which 3 % pass every bed, and 2 mg/L of floc, of which none belongs to these."""
+    stages = tuple(replace(FILTER, name=name, unfilterable=0.03) for name in ("first", "second"))
+    given = replace(feed(5.0), coagulant=Coagulant(product="alum", adds=2.0, adds_per_solids=0.0))
+    first, second = (inflow_of(stages, k, given, flow=1e-3, temperature=15.0) for k in (0, 1))
+    assert first == pytest.approx((0.97 * 5.0 + 2.0, 0.15))
+    bare = inflow_of(stages, 1, feed(5.0), flow=1e-3, temperature=15.0)
+    assert second.fine == bare.fine == pytest.approx(0.15)
+    assert second.filterable / bare.filterable == pytest.approx((0.97 * 5.0 + 2.0) / (0.97 * 5.0))
