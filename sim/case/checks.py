@@ -29,6 +29,7 @@ def _as_far_as_readable(findings: Iterable[Finding]) -> Iterator[Finding]:
 def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield site_checks.feed_is_told_once(case)
     yield site_checks.feed_stays_above_zero(case)
+    yield site_checks.dose_can_be_read(case)
     yield site_checks.slow_changes_are_slower(case)
     yield site_checks.water_stays_liquid(case)
     yield site_checks.demand_is_told_once(case)
@@ -103,5 +104,5 @@ def _stage_checks(case: CaseFile, stage: StageTable, position: int) -> Iterator[
         yield stage_checks.capture_is_told_once(layer, inner)
         yield stage_checks.sieve_is_a_curve(layer, inner)
         yield stage_checks.pores_stay_open(layer, stage, inner, case)
-        yield stage_checks.particles_have_a_size(layer, inner, case)
-        yield stage_checks.particles_are_smaller_than_grains(layer, inner, case)
+        yield stage_checks.particles_have_a_size(layer, stage, inner, case)
+        yield stage_checks.particles_are_smaller_than_grains(layer, stage, inner, case)

@@ -17,7 +17,8 @@ from hydraulics.capture import (
     outlet_share,
     ultimate_deposit_at_rate,
 )
-from sim.case.records import Layer, Stage
+from sim.case.records import Feed, Layer, Stage
+from sim.case.series import mean_of
 
 
 class Part(NamedTuple):
@@ -162,12 +163,18 @@ def _gradient(stage: Stage, cell: Cell, rate: float, mu: float, rho: float) -> f
     return clean + growth
 
 
-def inflow_of(stages: Sequence[Stage], k: int, *, flow: float, solids: float, temperature: float) -> Inflow:
-    """What reaches stage k of a train whose beds are clean and ripe, at a steady flow [m3/s] of feed [g/m3].
+def mean_feed(feed: Feed) -> Inflow:
+    """The mean of a feed with what is dosed to it, all of it filterable, before any bed has told what passes."""
+    solids, dosed = mean_of(feed.solids), feed.coagulant
+    return Inflow(0.0 if dosed is None else dosed.adds + dosed.adds_per_solids * solids, solids)
+
+
+def inflow_of(stages: Sequence[Stage], k: int, feed: Feed, *, flow: float, temperature: float) -> Inflow:
+    """What reaches stage k of a train whose beds are clean and ripe, at a steady flow [m3/s] of the mean feed.
 
     The flow is that of the whole train; the vessels of a stage share it.
     """
-    filterable, fine, fine_before = 0.0, solids, 1.0
+    (filterable, fine), fine_before = mean_feed(feed), 1.0
     for place, stage in enumerate(stages[: k + 1]):
         passes = stage.unfilterable / fine_before if fine_before > 0.0 else 0.0
         fine_before = stage.unfilterable

@@ -1,9 +1,9 @@
 """What stands in for a constant that a case file leaves out."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
-from hydraulics.media import CATALOGUE, DEFAULTS
-from sim.case.schema import CollectorTable, LayerTable, StageTable
+from hydraulics.media import CATALOGUE, DEFAULTS, Constant
+from sim.case.schema import CaseFile, CollectorTable, LayerTable, StageTable
 from sim.case.site_schema import FeedTable
 from sim.case.waters import WATERS, typical_deposit_density
 
@@ -53,11 +53,27 @@ def reference_temperature_of(stage: StageTable) -> float:
     return DEFAULTS["reference_temperature"].value if given is None else given
 
 
-def particle_size_of(collector: CollectorTable, kind: str | None) -> float | None:
-    """Size of the particles that a grain collects [m], given or usual for the kind of water; None without either."""
-    if collector.particle_size is not None or kind is None:
-        return collector.particle_size
-    return WATERS[kind].particle_size.value
+def is_coagulated(stage: StageTable, *, dosed: bool) -> bool:
+    """Whether the water of a stage is coagulated: as it says, or else where a coagulant is dosed to the feed."""
+    return dosed if stage.coagulated is None else stage.coagulated
+
+
+def typical(name: str, *, coagulated: bool) -> Constant:
+    """The typical value of a constant that a coagulant changes."""
+    return DEFAULTS[name if coagulated else f"{name}_untreated"]
+
+
+def typical_particle_size(kind: str | None, *, coagulated: bool) -> Constant | None:
+    """Size of the particles that a grain collects [m]: that of floc, or usual for the kind of water; None without."""
+    if coagulated:
+        return DEFAULTS["floc_size"]
+    return None if kind is None else WATERS[kind].particle_size
+
+
+def particle_size_of(collector: CollectorTable, kind: str | None, *, coagulated: bool) -> float | None:
+    """Size of the particles that a grain collects [m], given or typical; None without either."""
+    usual = typical_particle_size(kind, coagulated=coagulated)
+    return usual.value if collector.particle_size is None and usual is not None else collector.particle_size
 
 
 def turbidity_can_be_read(feed: FeedTable) -> bool:
@@ -88,10 +104,10 @@ def room_for_deposit(layer: LayerTable, stage: StageTable, kind: str | None) -> 
     return density * (porosity_of(layer) - porosity_floor_of(stage))
 
 
-def unfilterable_shares(stages: Iterable[StageTable]) -> Iterator[float]:
+def unfilterable_shares(case: CaseFile) -> Iterator[float]:
     """The share of the raw solids that passes each bed [-]; an assumed one never grows along the train."""
-    before = 1.0
-    for stage in stages:
-        typical = min(DEFAULTS["unfilterable"].value, before)
-        before = typical if stage.unfilterable is None else stage.unfilterable
+    before, dosed = 1.0, case.feed.coagulant is not None
+    for stage in case.stage:
+        usual = typical("unfilterable", coagulated=is_coagulated(stage, dosed=dosed)).value
+        before = min(usual, before) if stage.unfilterable is None else stage.unfilterable
         yield before

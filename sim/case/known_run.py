@@ -19,7 +19,6 @@ from sim.case.defaults import growth_constant_of, porosity_floor_of, porosity_of
 from sim.case.findings import Finding
 from sim.case.records import Feed, Solved, Stage
 from sim.case.schema import KnownRunTable, LayerTable, StageTable
-from sim.case.series import mean_of
 from sim.case.stages import stages_of
 from sim.case.surroundings import Surroundings
 from sim.case.units import DEPOSIT, HEAD_LOSS_GAIN, NUMBER_PATTERN, PRESSURE, Kind
@@ -107,8 +106,8 @@ class _Run:
         inflow = inflow_of(
             stages,
             len(stages) - 1,
+            self.feed,
             flow=self.known.flow * stages[-1].vessels.sharing,
-            solids=mean_of(self.feed.solids),
             temperature=self.around.temperature,
         )
         return inflow.filterable

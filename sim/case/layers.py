@@ -14,12 +14,13 @@ from sim.case.defaults import (
     reference_temperature_of,
     room_for_deposit,
     size_exponent_of,
+    typical_particle_size,
     viscosity_exponent_of,
 )
 from sim.case.records import Layer
 from sim.case.schema import CollectorTable, LayerTable, StageTable
 from sim.case.surroundings import Surroundings
-from sim.case.waters import WATERS, typical_deposit_density
+from sim.case.waters import typical_deposit_density
 
 SUBLAYERS = 8
 """Slices of a layer whose grains differ in size."""
@@ -141,7 +142,7 @@ def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) 
     attachment = page.take("attachment", DEFAULTS["attachment" if stage.coagulated else "attachment_untreated"])
     hamaker = page.take("hamaker", DEFAULTS["hamaker"])
     temperature = bed.around.temperature
-    particle_size = _particle_size(table, bed.around.water, page)
+    particle_size = _particle_size(table, stage, bed.around.water, page)
     coefficients = []
     for size in bed.sizes:
         efficiency = capture.collector_efficiency(
@@ -159,12 +160,13 @@ def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) 
     return tuple(coefficients)
 
 
-def _particle_size(table: CollectorTable, kind: str | None, page: Page) -> float:
-    """Size of the particles [m]: given, or usual for the kind of water."""
+def _particle_size(table: CollectorTable, stage: StageTable, kind: str | None, page: Page) -> float:
+    """Size of the particles [m]: given, that of floc, or usual for the kind of water."""
     if table.particle_size is not None:
         return table.particle_size
-    assert kind is not None, "the checks see to it"
-    return page.take("particle_size", WATERS[kind].particle_size)
+    usual = typical_particle_size(kind, coagulated=bool(stage.coagulated))
+    assert usual is not None, "the checks see to it"
+    return page.take("particle_size", usual)
 
 
 def _ultimate(table: LayerTable, stage: StageTable, kind: str | None) -> Constant:

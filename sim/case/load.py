@@ -99,6 +99,7 @@ def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
         turbidity_ratio=ratio,
         water=tables.feed.water,
         driven=tables.supply is not None,
+        dosed=feed.coagulant is not None,
     )
     return _Site(
         feed=feed,

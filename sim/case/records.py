@@ -99,17 +99,32 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Coagulant:
+    """What is dosed ahead of the first stage: `product`, and the filterable solids that its floc adds to the feed.
+
+    These are `adds` [g/m3], and `adds_per_solids` g for each g of the feed's own solids where the dose follows its
+    turbidity.
+    """
+
+    product: str
+    adds: float
+    adds_per_solids: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Feed:
-    """Water that reaches the first stage: temperature [degC], suspended solids [g/m3].
+    """Water that is drawn for the first stage: temperature [degC], its own suspended solids [g/m3].
 
     `turbidity_ratio` is g/m3 of solids per NTU, None when the case speaks of solids only; `oxidant` is what the feed
-    carries, None where nobody says.
+    carries, None where nobody says; `coagulant` is dosed to all that goes into the train, not to wash water from
+    elsewhere.
     """
 
     temperature: Steady | Seasonal | Measured | UnsettledSeason
     solids: Series
     turbidity_ratio: float | None
     oxidant: Oxidant | None = None
+    coagulant: Coagulant | None = None
 
     @property
     def is_random(self) -> bool:
@@ -242,7 +257,8 @@ class Step:
 class Stage:
     """One filter of the train.
 
-    limit [g/m3] of solids in its filtered water; `unfilterable` share of the raw feed's solids;
+    limit [g/m3] of solids in its filtered water; `coagulated`: whether its water is;
+    `unfilterable` share of the raw feed's solids, to which a coagulant's do not belong;
     `velocity_exponent` p in coefficient = reference (v / reference_rate)^-p; reference_rate [m/s];
     reference_viscosity [Pa s] of coefficients and linear growth; `tanks` in series of the rinse; underdrain_volume
     [m3]; `cells_per_layer`, a multiple of the number of sublayers; porosity_floor at which a cell counts as
@@ -274,6 +290,7 @@ class Stage:
     firm_rate: float
     steps: tuple[Step, ...]
     air_factor: float = 1.0
+    coagulated: bool = False
     oxidant: Oxidant | None = None
     restrictor: Restrictor | None = None
     vessels: Vessels = ONE_VESSEL

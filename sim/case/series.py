@@ -5,8 +5,9 @@ import operator
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
+from hydraulics.coagulant import typical_solids
 from sim.case.book import Page
-from sim.case.records import Demand, Feed, Run
+from sim.case.records import Coagulant, Demand, Feed, Run
 from sim.case.schema import CaseFile
 from sim.case.series_records import (
     Changeable,
@@ -18,6 +19,7 @@ from sim.case.series_records import (
     UnsettledSeason,
 )
 from sim.case.site_schema import (
+    CoagulantTable,
     DemandTable,
     FeedTable,
     FileTable,
@@ -30,7 +32,7 @@ from sim.case.site_schema import (
     TurbiditySeason,
     TurbidityWeather,
 )
-from sim.case.units import DAY, HOUR, TURBIDITY
+from sim.case.units import DAY, DOSE_PER_TURBIDITY, HOUR, TURBIDITY
 from sim.case.variation import changeable_of, demand_wander, season_of, unsettled
 from sim.case.waters import WATERS
 
@@ -59,7 +61,25 @@ def feed_of(table: FeedTable, ratio: float | None, files: Mapping[str, Measured]
         assert given is not None, "the checks see to it"
         solids = _series(given, factor, files.get(f"feed.{key}"))
     temperature = _temperature(table.temperature, files.get("feed.temperature"), page)
-    return Feed(temperature=temperature, solids=solids, turbidity_ratio=ratio, oxidant=table.oxidant)
+    return Feed(
+        temperature=temperature,
+        solids=solids,
+        turbidity_ratio=ratio,
+        oxidant=table.oxidant,
+        coagulant=_coagulant(table.coagulant, ratio, page),
+    )
+
+
+def _coagulant(table: CoagulantTable | None, ratio: float | None, page: Page) -> Coagulant | None:
+    """The floc of a dose, which is the same at all times or follows turbidity: solids over their `ratio` to it."""
+    if table is None:
+        return None
+    inner = page.inner(table, "coagulant")
+    formed = inner.take("solids", typical_solids(table.product)) * table.dose.value
+    if table.dose.kind is not DOSE_PER_TURBIDITY:
+        return Coagulant(product=table.product, adds=formed, adds_per_solids=0.0)
+    assert ratio is not None, "the checks see to it"
+    return Coagulant(product=table.product, adds=0.0, adds_per_solids=formed / ratio)
 
 
 def _temperature(
@@ -79,7 +99,7 @@ def _temperature(
 def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
     """Solids per turbidity [g/m3 per NTU]: given, or usual for the kind of water; None where neither is told.
 
-    `page` is that of the feed: a usual ratio goes on record where feed or limits are given as turbidity.
+    `page` is that of the feed: a usual ratio goes on record where feed, dose or limits are given by turbidity.
     """
     feed = file.feed
     if feed.water is None:
@@ -87,6 +107,7 @@ def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
     limits = [stage.limit for stage in file.stage]
     limits += [] if file.downstream is None else [file.downstream.feed_limit]
     used = feed.turbidity is not None or any(limit is not None and limit.kind is TURBIDITY for limit in limits)
+    used = used or (feed.coagulant is not None and feed.coagulant.dose.kind is DOSE_PER_TURBIDITY)
     return page.take("solids_per_turbidity", WATERS[feed.water].solids_per_turbidity, used=used)
 
 

@@ -13,6 +13,7 @@ from sim.case.findings import Finding
 from sim.case.schema import CaseFile
 from sim.case.site_schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason, Weather
 from sim.case.table import Table
+from sim.case.units import DOSE_PER_TURBIDITY
 from sim.case.wording import nearest, plain_duration, quoted, shown
 
 Findings = Iterator[Finding]
@@ -36,6 +37,18 @@ def feed_is_told_once(case: CaseFile) -> Findings:
             "nothing",
             "the ratio of solids to turbidity, since the feed is given as turbidity",
             'solids_per_turbidity = "1.2 mg/L per NTU", or what the site has measured',
+        )
+
+
+def dose_can_be_read(case: CaseFile) -> Findings:
+    """A dose that follows turbidity needs the ratio of solids to turbidity."""
+    coagulant = case.feed.coagulant
+    if coagulant is not None and coagulant.dose.kind is DOSE_PER_TURBIDITY and not turbidity_can_be_read(case.feed):
+        yield Finding(
+            ("feed", "coagulant", "dose"),
+            "a dose that follows turbidity, with no feed.solids_per_turbidity",
+            "a dose in mg/L, or in mg/L per NTU with the ratio of solids to turbidity",
+            'solids_per_turbidity = "1.2 mg/L per NTU" under [feed], or what the site has measured',
         )
 
 
@@ -155,7 +168,7 @@ def stage_names_differ(case: CaseFile) -> Findings:
 
 def unfilterable_never_grows(case: CaseFile) -> Findings:
     """What passed one bed unfiltered cannot come to more behind it."""
-    shares = list(unfilterable_shares(case.stage))
+    shares = list(unfilterable_shares(case))
     for position, share in enumerate(shares[1:], start=1):
         before = shares[position - 1]
         if share > before:

@@ -8,8 +8,9 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Tag
 
+from hydraulics.coagulant import PRODUCTS
 from sim.case import units
-from sim.case.rules import Items, Number, OneOf, Quantity, Text
+from sim.case.rules import Amount, Either, Items, Number, OneOf, Quantity, Text
 from sim.case.table import Table, value_or_table
 from sim.case.time_rules import Day, DayOfYear, LocalMoment
 from sim.case.waters import WATERS
@@ -183,6 +184,20 @@ def _temperature_shape(raw: object) -> str:
     return "<file>" if _names_a_file(raw) else value_or_table(raw)
 
 
+class CoagulantTable(Table):
+    """What is dosed ahead of the first stage: a product, how much of it, and the solids that a gram of it forms."""
+
+    product: Annotated[str, OneOf(*PRODUCTS)]
+    dose: Annotated[
+        Amount,
+        Either(
+            Quantity(units.CONCENTRATION, "0.01 mg/L", "1000 mg/L"),
+            Quantity(units.DOSE_PER_TURBIDITY, "0.001 mg/L per NTU", "100 mg/L per NTU"),
+        ),
+    ]
+    solids: Annotated[float, Number(0.05, 10.0, like=0.31)] | None = None
+
+
 class FeedTable(Table):
     """The water that reaches the first stage: its temperature, and its solids or its turbidity."""
 
@@ -216,6 +231,7 @@ class FeedTable(Table):
     ) = None
     water: Annotated[str, OneOf(*WATERS)] | None = None
     oxidant: Annotated[Literal["chlorine", "permanganate", "none"], OXIDANT] | None = None
+    coagulant: CoagulantTable | None = None
     solids_per_turbidity: (
         Annotated[float, Quantity(units.SOLIDS_PER_TURBIDITY, "0.05 mg/L per NTU", "20 mg/L per NTU")] | None
     ) = None

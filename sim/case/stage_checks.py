@@ -10,6 +10,7 @@ from hydraulics.errors import DomainError
 from hydraulics.media import CATALOGUE, grain_size_passing
 from sim.case.defaults import (
     growth_constant_of,
+    is_coagulated,
     particle_size_of,
     porosity_floor_of,
     porosity_of,
@@ -175,9 +176,9 @@ def pores_stay_open(layer: LayerTable, stage: StageTable, place: Path, case: Cas
     )
 
 
-def particles_have_a_size(layer: LayerTable, place: Path, case: CaseFile) -> Findings:
+def particles_have_a_size(layer: LayerTable, stage: StageTable, place: Path, case: CaseFile) -> Findings:
     collector = layer.filter_coefficient
-    if isinstance(collector, CollectorTable) and particle_size_of(collector, case.feed.water) is None:
+    if isinstance(collector, CollectorTable) and _particle_size(collector, stage, case) is None:
         yield Finding(
             (*place, "filter_coefficient", "particle_size"),
             "nothing",
@@ -186,10 +187,17 @@ def particles_have_a_size(layer: LayerTable, place: Path, case: CaseFile) -> Fin
         )
 
 
-def particles_are_smaller_than_grains(layer: LayerTable, place: Path, case: CaseFile) -> Findings:
+def _particle_size(collector: CollectorTable, stage: StageTable, case: CaseFile) -> float | None:
+    coagulated = is_coagulated(stage, dosed=case.feed.coagulant is not None)
+    return particle_size_of(collector, case.feed.water, coagulated=coagulated)
+
+
+def particles_are_smaller_than_grains(
+    layer: LayerTable, stage: StageTable, place: Path, case: CaseFile
+) -> Findings:
     if not isinstance(layer.filter_coefficient, CollectorTable) or layer.sieve is not None:
         return
-    particle_size = particle_size_of(layer.filter_coefficient, case.feed.water)
+    particle_size = _particle_size(layer.filter_coefficient, stage, case)
     size = CATALOGUE[layer.medium].size.value if layer.size is None else layer.size
     if particle_size is not None and particle_size >= size:
         yield Finding(

@@ -7,7 +7,7 @@ from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
 from sim.case.book import Book, Page, lowered, noted
-from sim.case.defaults import is_linear, viscosity_exponent_of
+from sim.case.defaults import is_linear, typical, viscosity_exponent_of
 from sim.case.layers import is_collected, is_lowered, is_usual, layer_of, washes_in_two_pools
 from sim.case.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
@@ -34,12 +34,21 @@ def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Sta
     """
     stages: list[Stage] = []
     book = Book()
-    for table in tables:
+    for each in tables:
+        table = _told_by_the_feed(each, around)
         page = Page(table, f"stage.{table.name}", book)
         most = stages[-1].unfilterable if stages else 1.0
-        unfilterable = lowered(DEFAULTS["unfilterable"], most, "to that of the stage before")
+        usual = typical("unfilterable", coagulated=bool(table.coagulated))
+        unfilterable = lowered(usual, most, "to that of the stage before")
         stages.append(_stage(table, unfilterable, around, page))
     return tuple(stages), book
+
+
+def _told_by_the_feed(table: StageTable, around: Surroundings) -> StageTable:
+    """The stage, coagulated where it does not say and a coagulant is dosed: that is told then, not assumed."""
+    if table.coagulated is not None or not around.dosed:
+        return table
+    return table.model_copy(update={"coagulated": True})
 
 
 def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page: Page) -> Stage:
@@ -79,6 +88,7 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         firm_rate=page.take("firm_rate", DEFAULTS["firm_rate"], used=two_pools),
         steps=tuple(_step(step) for step in table.step if step.minutes > 0.0),
         air_factor=page.take("air_factor", DEFAULTS["air_factor"], used=captures and _air_matters(table)),
+        coagulated=bool(table.coagulated),
         oxidant=table.oxidant,
         restrictor=restrictor_of(table.restrictor, page, driven=around.driven),
         vessels=vessels,
@@ -94,7 +104,7 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
 
 
 def _layers(table: StageTable, around: Surroundings, page: Page) -> tuple[Layer, ...]:
-    if any(_asks_for_coagulant(layer) for layer in table.layer):
+    if _asks_for_coagulant(table):
         page.note("coagulated", UNTREATED)
     return tuple(
         layer_of(layer, table, around, page.inner(layer, f"layer.{position}"))
@@ -127,11 +137,17 @@ def _size_matters(given: LayerTable, layer: Layer) -> bool:
     return len(layer.sublayer_sizes) > 1 or (given.filter_coefficient is None and not is_usual(layer))
 
 
-def _asks_for_coagulant(layer: LayerTable) -> bool:
+def _asks_for_coagulant(table: StageTable) -> bool:
     """Whether a value that depends on coagulation is left out."""
+    captures = any(layer.filter_coefficient != 0.0 for layer in table.layer)
+    ripens = table.ripening is not None and table.ripening.share is None
+    return (captures and (ripens or table.unfilterable is None)) or any(map(_captures_by_coagulant, table.layer))
+
+
+def _captures_by_coagulant(layer: LayerTable) -> bool:
     given = layer.filter_coefficient
     if isinstance(given, CollectorTable):
-        return given.attachment is None
+        return None in (given.attachment, given.particle_size)
     return given is None and layer.typical_coefficient is None
 
 
@@ -211,7 +227,7 @@ def _ripening(table: StageTable, captures: bool, page: Page) -> Ripening | None:
         return None
     inner = page.inner(table.ripening, "ripening")
     return Ripening(
-        share=inner.take("share", DEFAULTS["ripening_share"], used=captures),
+        share=inner.take("share", typical("ripening_share", coagulated=bool(table.coagulated)), used=captures),
         volume=inner.take("volume", DEFAULTS["ripening_volume"], used=captures),
     )
 

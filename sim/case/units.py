@@ -110,6 +110,12 @@ SOLIDS_PER_TURBIDITY: Final = _kind(
     "g/m3 per NTU",
     {"mg/L per NTU": 1.0, "g/m3 per NTU": 1.0},
 )
+DOSE_PER_TURBIDITY: Final = _kind(
+    "dose that follows turbidity",
+    "1.4 mg/L per NTU",
+    "g/m3 per NTU",
+    {"mg/L per NTU": 1.0, "g/m3 per NTU": 1.0},
+)
 DEPOSIT: Final = _kind(
     "mass of dry solids per volume",
     "12 kg/m3",
@@ -170,6 +176,7 @@ KINDS: Final = (
     CONCENTRATION,
     TURBIDITY,
     SOLIDS_PER_TURBIDITY,
+    DOSE_PER_TURBIDITY,
     DEPOSIT,
     DENSITY,
     TEMPERATURE,

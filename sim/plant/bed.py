@@ -40,15 +40,15 @@ def bed_outlet(
 
 @law
 def carry(
-    tau: float, solids: float, last: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows,
+    tau: float, f: Rows, last: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows,
 ) -> None:  # fmt: skip
     """Loads and concentrations at every inlet and outlet of stages 0..last, `tau` seconds into a piece.
 
-    Two kinds of solids travel: filterable ones, and fine ones that pass a bed. The vessels in service of a stage mix
-    what they send on; where there is none the water goes round the stage.
+    Two kinds of solids travel: filterable ones, which a coagulant's are, and fine ones that pass a bed. The vessels
+    in service of a stage mix what they send on; where there is none the water goes round the stage.
     """
     w = water[0]
-    w.filterable, w.fine, w.filterable_end, w.fine_end = 0.0, solids, 0.0, solids
+    w.filterable, w.fine, w.filterable_end, w.fine_end = f.dosed, f.solids, f.dosed, f.solids
     for k in range(last + 1):
         w, ahead, p = water[k], water[k + 1], stage[k]
         w.filterable += (1.0 - p.fine_share) * w.fine

@@ -230,6 +230,8 @@ def _forcing(case: Case, seed: int, replicate: int) -> Array:
     array = rows(FORCING, len(given.end))
     array["end"], array["flow"], array["solids"] = given.end, given.flow, given.solids
     array["temperature"] = given.temperature
+    if (coagulant := case.feed.coagulant) is not None:
+        array["dosed"] = coagulant.adds + coagulant.adds_per_solids * given.solids
     known, place = np.unique(given.temperature, return_inverse=True)
     array["viscosity"], array["density"] = (values[place] for values in _water(known))
     return array

@@ -110,7 +110,7 @@ def read_vessel(
     s, f = vessel[i], forcing[control[0].row]
     asked = switch_unit(unit) if unit[0].exists == 1 else f.flow
     route(asked, f, control, stage, vessel, layer, cell, probe, pump)
-    carry(0.0, f.solids, s.stage, stage, vessel, layer, cell, probe, trial)
+    carry(0.0, f, s.stage, stage, vessel, layer, cell, probe, trial)
     know_bed(i, vessel, layer, cell, leg, control)
     pressure = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel) + stage[s.stage].spike
     inlet = trial[s.stage].filterable_end + trial[s.stage].fine_end

@@ -91,7 +91,7 @@ def carry_within_drift(
     """
     c = control[0]
     last = stage.shape[0] - 1
-    carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
+    carry(end - t, f, last, stage, vessel, layer, cell, leg, water)
     span = end - t
     while (c.shared == 1 or pump.shape[0] > 0) and span > BRIEF:
         drift = share_drift(f, control, stage, vessel, layer, cell, leg, probe, pump)
@@ -99,7 +99,7 @@ def carry_within_drift(
             break
         span = max(span * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT), BRIEF)
         end = t + span
-        carry(end - t, f.solids, last, stage, vessel, layer, cell, leg, water)
+        carry(end - t, f, last, stage, vessel, layer, cell, leg, water)
     return end
 
 
@@ -117,7 +117,7 @@ def carry_to_switch(
             while span > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
                 span = max(0.5 * span, NEAR_PIECE)
                 end = t + span
-                carry(end - t, f.solids, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
+                carry(end - t, f, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
     return end
 
 
@@ -221,13 +221,18 @@ def judge(
 
 @law
 def commit(
-    t: float, end: float, control: Rows, stage: Rows, vessel: Rows, edge: Rows, leg: Rows, water: Rows, unit: Rows
-) -> None:
+    t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, edge: Rows, leg: Rows, water: Rows,
+    unit: Rows,
+) -> None:  # fmt: skip
     """Make the piece true: beds, vessel water and ledger of whatever had flow."""
     service, dt = control[0].service, end - t
+    drawn = stage[0].through if stage[0].serving == 0 else 0.0
     for i in range(vessel.shape[0]):
         if vessel[i].flow > 0.0:
             commit_vessel(i, t, end, vessel, edge, leg)
+            drawn += vessel[i].flow if vessel[i].stage == 0 else 0.0
+    control[0].fed_total += drawn * dt * f.solids
+    control[0].dosed_total += drawn * dt * f.dosed
     for k in range(stage.shape[0]):
         p, ahead = stage[k], water[k]
         if p.serving == 0 and p.through > 0.0:
@@ -372,13 +377,13 @@ def advance(
                 due, kind, who = find_trip(t, end, f, stage, vessel, layer, cell, leg, probe, trial, control, noise)
                 if who >= 0 and due < end:
                     end = due
-                    carry(end - t, f.solids, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
+                    carry(end - t, f, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
         if end > stop:
             return t, STOPPED, -1
         if moves:
             if delivers and end > t:
                 judge(end - t, f, stage, vessel, layer, cell, leg, water, probe, trial, unit)
-            commit(t, end, control, stage, vessel, edge, leg, water, unit)
+            commit(t, end, f, control, stage, vessel, edge, leg, water, unit)
         for i in range(vessel.shape[0]):
             if vessel[i].mode == BACKWASH:
                 wash_piece(i, end - t, f.solids, vessel, part, cell, water)

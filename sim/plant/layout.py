@@ -19,8 +19,9 @@ def _record(floats: str, integers: str = "") -> np.dtype[Any]:
     return np.dtype(fields, align=True)
 
 
-# A stretch of constant weather and demand up to its `end` [s]: m3/s, g/m3, Pa s, kg/m3, degC.
-FORCING = _record("end flow solids viscosity density temperature")
+# A stretch of constant weather and demand up to its `end` [s]: m3/s, g/m3, Pa s, kg/m3, degC. `solids` are the raw
+# water's, `dosed` what coagulant adds to all that goes into the train.
+FORCING = _record("end flow solids dosed viscosity density temperature")
 
 # A stage: one or more equal vessels side by side. `fine_share`: of the fine solids that arrive, the part that stays
 # fine; `passes_raw` 1 where its water goes round it while no vessel is in service; `inhibit` 1 where a pressure drop
@@ -102,9 +103,10 @@ UNIT = _record(
     "exists running held drawing starved starts starves",
 )
 # `share_limit`: most by which the flow of a vessel may change within a piece [-]; `delivery` and `other_loss` are the
-# pump's.
+# pump's. `fed_total` and `dosed_total`: solids of the raw water that the train drew, and those dosed to it [g].
 CONTROL = _record(
-    "service asked share_limit delivery other_loss unmet_total unmet_by_washing_total demand_total delivered_total",
+    "service asked share_limit delivery other_loss unmet_total unmet_by_washing_total demand_total delivered_total "
+    "fed_total dosed_total",
     "shared row jolt pieces readings settlings calls stalled",
 )
 PUMP = _record("flow pressure")  # points of the curve; none: any flow asked for is reached

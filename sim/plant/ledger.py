@@ -65,6 +65,7 @@ def stage_figures(
         "breach_h": p["breach_total"] / HOUR if limited else None,
         "breach_unavoidable_h": p["unavoidable_total"] / HOUR if limited else None,
         "solids_in_kg": (_total(mine, "in_total") + _total(mine, "wash_in_total")) / KILO,
+        "solids_dosed_kg": None,
         "solids_to_service_kg": _total(mine, "out_total") / KILO,
         "solids_to_drain_kg": _total(mine, "drain_total") / KILO,
         "solids_held_kg": math.fsum(books.held[i] for i in vessels) / KILO,
@@ -94,7 +95,7 @@ def site_figures(
     """
     last, judged = stages[-1], stages[case.stages.index(case.judged)]
     drain = _sum(stages, "drain_m3")
-    treated = books.control["delivered_total"]
+    treated, dosed = books.control["delivered_total"], books.control["dosed_total"]
     summed = ("backwash_m3", "rinse_m3", "offline_h", "waited_h", "solids_to_drain_kg", "solids_held_kg")
     counted = ("washes", "waits", "early_triggers", "missed_triggers")
     known = ("bypass_kg", "bypass_min", "cascades")
@@ -112,7 +113,8 @@ def site_figures(
         "unmet_m3": books.control["unmet_total"],
         "unmet_by_washing_m3": books.control["unmet_by_washing_total"],
         "wash_short_fraction": _least([stage["wash_short_fraction"] for stage in stages]),
-        "solids_in_kg": _solids_in(books) / KILO,
+        "solids_in_kg": max(_solids_in(books) - dosed, 0.0) / KILO,
+        "solids_dosed_kg": None if case.feed.coagulant is None else dosed / KILO,
         "solids_to_service_kg": _solids_out(books, len(stages) - 1) / KILO,
         "peak_dp_kpa": max(_number(stage, "peak_dp_kpa") for stage in stages),
         "mean_run_h": last["mean_run_h"] if alone else None,
@@ -123,10 +125,15 @@ def site_figures(
 
 
 def check_balances(case: Case, books: Books, stages: Sequence[dict[str, Figure]], site: dict[str, Figure]) -> None:
-    """Raise LedgerError unless water and solids close to 1e-9 for every stage and for the site."""
+    """Raise LedgerError unless water and solids close to 1e-9 for every stage and for the site.
+
+    In and dosed are to be what was sent to service, drained and held; what was fed and dosed, what the train took up.
+    """
     for stage, figures in zip(case.stages, stages, strict=True):
         _close_solids(f"stage {stage.name!r}", figures)
     _close_solids("the site", site)
+    fed = books.control["fed_total"] + books.control["dosed_total"]
+    _close("the site", "solids of the feed", "g", fed, _solids_fed(books), LEAST_SOLIDS)
     for k in range(len(stages) - 1):
         arrives = _water_in(books, k + 1)
         _close(f"stage {case.stages[k].name!r}", "water", "m3", _water_out(books, k), arrives, LEAST_WATER)
@@ -165,11 +172,16 @@ def _unit_figures(case: Case, books: Books) -> dict[str, Figure]:
 
 
 def _solids_in(books: Books) -> float:
-    """What crosses the boundary of the site [g]: the feed, and what wash water brings from elsewhere."""
+    """What crosses the boundary of the site [g]: the feed, what is dosed to it, and what other wash water brings."""
     first, every = books.vessels_of(0), books.vessels
     washes = _total(every, "wash_in_total") - _total(every, "pulled_solids")
     pulled = _total(first, "pulled_solids")  # a wash of the first stage through the stages before it: the feed itself
-    return _total(first, "in_total") + float(books.stages[0]["round_solids"]) + washes + pulled
+    return _solids_fed(books) + washes + pulled
+
+
+def _solids_fed(books: Books) -> float:
+    """What the feed brings to the first stage with all that is dosed to it [g], by its vessels and round them."""
+    return _total(books.vessels_of(0), "in_total") + float(books.stages[0]["round_solids"])
 
 
 def _solids_out(books: Books, k: int) -> float:
@@ -189,7 +201,8 @@ def _water_in(books: Books, k: int) -> float:
 
 def _close_solids(where: str, figures: dict[str, Figure]) -> None:
     out = sum(_number(figures, f"solids_{way}_kg") for way in ("to_service", "to_drain", "held"))
-    _close(where, "solids", "g", _number(figures, "solids_in_kg") * KILO, out * KILO, LEAST_SOLIDS)
+    came = _number(figures, "solids_in_kg") + (figures["solids_dosed_kg"] or 0.0)
+    _close(where, "solids", "g", came * KILO, out * KILO, LEAST_SOLIDS)
 
 
 def _close(where: str, what: str, unit: str, given: float, found: float, least: float) -> None:

@@ -17,7 +17,7 @@ def outlet_gap(
 ) -> float:  # fmt: skip
     """Outlet concentration of stage i, or of vessel i above its baseline, above a threshold [g/m3]."""
     k = i if whose == STAGE else vessel[i].stage
-    carry(tau, f.solids, k, stage, vessel, layer, cell, probe, trial)
+    carry(tau, f, k, stage, vessel, layer, cell, probe, trial)
     conc: float = trial[k + 1].out_end
     if whose == VESSEL:
         baseline(i, vessel, layer, cell, probe, trial)

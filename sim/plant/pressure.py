@@ -134,7 +134,7 @@ def read_ahead(
 ) -> float:  # fmt: skip
     """The gauge of vessel i [Pa] `tau` seconds into the piece, spikes apart."""
     s = vessel[i]
-    carry(tau, f.solids, s.stage, stage, vessel, layer, cell, probe, trial)
+    carry(tau, f, s.stage, stage, vessel, layer, cell, probe, trial)
     mat = s.mat + s.mat_share * probe[i].offered / s.area
     read_bed(i, probe[i].bed_in, mat, vessel, layer, cell, probe, control)
     return signal(i, probe[i].viscous, probe[i].inertial, s.flow, f, vessel)

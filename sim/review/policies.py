@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from sim.case.clean_run import CleanRun, inflow_of
 from sim.case.longest_run import usual_longest_run
 from sim.case.records import Stage
-from sim.case.series import mean_of
 from sim.case.trigger_records import Calendar, Policy, Trigger, singles
 from sim.case.units import DAY
 from sim.review import bands
@@ -101,8 +100,7 @@ def _past_the_limit(site: Site, place: int, policy: Policy, volume: float) -> Fi
     captures = any(max(layer.filter_coefficients) > 0.0 for layer in stage.layers)
     if stage.limit is None or site.usual <= 0.0 or not captures:
         return
-    solids = mean_of(site.case.feed.solids)
-    inflow = inflow_of(site.case.stages, place, flow=site.usual, solids=solids, temperature=site.mean_temperature)
+    inflow = inflow_of(site.case.stages, place, site.case.feed, flow=site.usual, temperature=site.mean_temperature)
     run = CleanRun(stage=stage, flow=site.usual / stage.vessels.sharing, temperature=site.mean_temperature)
     load = inflow.filterable * volume / stage.vessel.area
     yield judged(

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from sim.case.records import Case
 from sim.review.backwash import backwash_findings
+from sim.review.coagulant import coagulant_findings
 from sim.review.downstream import downstream_findings
 from sim.review.findings import Finding
 from sim.review.known import known_findings
@@ -28,6 +29,7 @@ def review(case: Case) -> tuple[Finding, ...]:
 
 def _site(site: Site) -> Iterator[Finding]:
     yield from drain_findings(site)
+    yield from coagulant_findings(site.case)
     yield from downstream_findings(site.case)
     yield from unit_findings(site)
     yield from pump_findings(site)

@@ -101,9 +101,8 @@ def _solids(site: Site) -> Findings:
 
 def _filtered(site: Site) -> float:
     """Solids [g/m3] behind the last stage, its beds and all before it clean and ripe."""
-    stages = site.case.stages
-    feed, last = mean_of(site.case.feed.solids), len(stages) - 1
-    inflow = inflow_of(stages, last, flow=site.usual, solids=feed, temperature=site.mean_temperature)
+    stages, last = site.case.stages, len(site.case.stages) - 1
+    inflow = inflow_of(stages, last, site.case.feed, flow=site.usual, temperature=site.mean_temperature)
     flow = site.usual / stages[last].vessels.sharing
     run = CleanRun(stage=stages[last], flow=flow, temperature=site.mean_temperature)
     return run.passing(inflow, 0.0) + inflow.fine

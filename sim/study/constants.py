@@ -37,6 +37,7 @@ MEANINGS: Final = {
     "size_exponent": "how capture falls with the grain size",
     "slow_memory": "how long slow changes last",
     "slow_spread": "the same of the slow changes",
+    "solids": "solids that a gram of the coagulant forms",
     "solids_per_turbidity": "solids that go with one NTU",
     "sphericity": "roundness of the grains, 1 for spheres",
     "spread": "how far from what is usual two in three lie",

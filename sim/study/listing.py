@@ -8,7 +8,7 @@ from sim.case.records import Assumption, Case
 from sim.study.constants import constant_name, meaning
 from sim.study.kpis import LEDGER, System
 from sim.study.moments import moment
-from sim.study.present import UNITS, column, constant, row
+from sim.study.present import UNITS, column, constant, is_shown, row
 from sim.study.wording import cause_words, day_clock, event_words
 
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
@@ -93,7 +93,7 @@ def ledger_listing(single: "SingleRun", system: System) -> Listing:
     """Where water and solids went: the site and, where there are several, each stage."""
     stages = single.result.stages
     places = {"site": single.result.site} | (stages if len(stages) > 1 else {})
-    lines = [row(kpi, list(places.values()), system) for kpi in LEDGER]
+    lines = [row(kpi, list(places.values()), system) for kpi in LEDGER if is_shown(kpi, list(places.values()))]
     return Listing(
         columns=(Column("", "words"), *(Column(place, "numbers") for place in places)),
         rows=tuple((line.label, *line.texts) for line in lines),

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+FLOC = "laboratory samples of suspended solids behind the dosing point beside those ahead of it"
 SOLIDS = "a few laboratory samples of suspended solids beside the turbidity, in fair weather and after rain"
 OUTLET = "outlet turbidity through one or two filter runs, up to breakthrough or the longest run"
 PRESSURE = "readings of pressure drop, flow and hours since the wash over two weeks"
@@ -14,6 +15,7 @@ RECORD = "a record of the plant's own, of a year or more"
 PUMP = "the electricity that the pump draws, beside its flow and pressure"
 
 _BY: Final = {
+    FLOC: ("solids",),
     SOLIDS: ("solids_per_turbidity",),
     OUTLET: (
         "ultimate_deposit", "typical_coefficient", "attachment", "hamaker", "particle_size", "velocity_exponent",

@@ -21,7 +21,9 @@ AT_THE_PLANT = (
 )
 """PLANT_CAUTIONS in short, wherever something tells a person to look, open, dose or share."""
 NOT_FOR_A_PLANT = "A model with an invented plant; do not try it at a working plant."
-LEDGER_CLOSES = "Solids in = sent to service + to drain + held; a run whose ledger does not close is an error."
+LEDGER_CLOSES = (
+    "Solids in, and dosed if any, = sent to service + to drain + held; a run whose ledger does not close is an error."
+)
 MARK_LEGEND = "* best in its row; equal figures share it"
 SITE = "site"
 CUT_SHORT = "end of simulation"

@@ -33,6 +33,7 @@ class Share(NamedTuple):
 # The widest of each is that of the short wash: two ticks of a minute each cannot follow it.
 SHARES = {
     "solids_in_kg": Share(1e-4, 3e-5, 1e-5),
+    "solids_dosed_kg": Share(1e-4, 3e-5, 1e-5),
     "solids_to_service_kg": Share(5e-2, 5e-3, 5e-4),
     "solids_to_drain_kg": Share(3e-2, 3e-3, 3e-4),
     "solids_held_kg": Share(6e-2, 2e-2, 3e-3),

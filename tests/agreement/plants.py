@@ -38,6 +38,7 @@ def twin_of(case: records.Case, policy: str) -> twin.Plant:
         flow=series_of(case.demand.flow, case.run, part) * season_of(case.demand.season, case.run, part),
         solids=series_of(case.feed.solids, case.run, part),
         temperature=series_of(case.feed.temperature, case.run, part),
+        dosed=floc_of(case, part),
         series_seconds=part,
         start_of_day=float((start - start.replace(hour=0, minute=0)).total_seconds()),
         cells_per_layer=stage.cells_per_layer,
@@ -140,6 +141,12 @@ def series_of(series: series_records.Series, run: records.Run, part: float) -> F
                 series.mean + series.swing * yearly(at, run.start, series.peak_day) for at in moments(run, part)
             ]
     return np.array(values)
+
+
+def floc_of(case: records.Case, part: float) -> Floats | None:
+    """What coagulant adds to the feed, g/m3: the same at all times, and so much for each gram of its own solids."""
+    coagulant, solids = case.feed.coagulant, series_of(case.feed.solids, case.run, part)
+    return None if coagulant is None else solids * coagulant.adds_per_solids + coagulant.adds
 
 
 def season_of(season: series_records.Season | None, run: records.Run, part: float) -> Floats:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sim.case.records import Case, Demand, Feed, Layer, Ripening, Run, Stage, Step
+from sim.case.records import Case, Coagulant, Demand, Feed, Layer, Ripening, Run, Stage, Step
 from sim.case.series_records import Profile, Season, Seasonal, Steady
 from tests.plant.builders import (
     ANTHRACITE,
@@ -41,6 +41,8 @@ VARYING_FEED = Feed(
     solids=Profile(hourly=MUDDY, weekday=(1.0, 1.3, 0.8, 1.0, 1.1, 0.9, 1.0)),
     turbidity_ratio=None,
 )
+DOSED_FEED = replace(VARYING_FEED, coagulant=Coagulant(product="alum", adds=1.5, adds_per_solids=0.0))
+FOLLOWING_FEED = replace(VARYING_FEED, coagulant=Coagulant(product="iron", adds=0.0, adds_per_solids=0.6))
 FINE_SAND = replace(
     SAND, depth=0.10, size=0.3e-3, filter_coefficients=(15.0,), ultimate_deposit=7_000.0, sublayer_sizes=(0.3e-3,)
 )
@@ -125,6 +127,10 @@ VARIED: dict[str, Callable[[], Case]] = {
     ),
     "three layers": lambda: one(replace(FILTER, layers=(ANTHRACITE, SAND, FINE_SAND))),
     "unfilterable share": lambda: one(replace(FILTER, unfilterable=0.08), feed=VARYING_FEED),
+    "coagulant": lambda: one(replace(FILTER, unfilterable=0.03, steps=RAW_WASH), feed=DOSED_FEED),
+    "coagulant that follows turbidity": lambda: one(
+        replace(FILTER, unfilterable=0.03, ripening=Ripening(share=0.6, volume=4.0)), feed=FOLLOWING_FEED
+    ),
     "valve beside the gauge": lambda: one(valve(FILTER, "bed")),
     "everything": everything,
 }

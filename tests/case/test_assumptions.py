@@ -106,7 +106,7 @@ def test_every_assumption_lies_in_its_range(tmp_path: Path) -> None:
         (MEDIUM, "uniformity = 1.5", {"layer.0.uniformity"}),
         (MEDIUM, "sphericity = 0.8", {"layer.0.sphericity"}),
         (MEDIUM, "porosity = 0.43", {"layer.0.porosity"}),
-        (MEDIUM, 'typical_coefficient = "4 1/m"', {"layer.0.typical_coefficient", "coagulated"}),
+        (MEDIUM, 'typical_coefficient = "4 1/m"', {"layer.0.typical_coefficient"}),
         (MEDIUM, 'ultimate_deposit = "9 kg/m3"', {"layer.0.ultimate_deposit"}),
         (MEDIUM, "firm_share = 0.1", {"layer.0.firm_share"}),
         (MEDIUM, 'grain_density = "2650 kg/m3"', {"layer.0.grain_density"}),
@@ -185,6 +185,15 @@ def test_typical_gain_is_brought_to_the_reference_of_the_stage(tmp_path: Path) -
     gain = assumed(tmp_path, (NAME, given))[f"{LAYER}.head_loss_gain"]
     factor = 0.5 * water.viscosity(30.0) / water.viscosity(15.0)
     assert (gain.low, gain.value, gain.high) == pytest.approx((1.5 * factor, 5.0 * factor, 10.0 * factor))
+
+
+def test_whether_water_is_coagulated_matters_to_what_is_left_out_alone(tmp_path: Path) -> None:
+    """Coefficient, non-filterable share and ripening share depend on it; a bed that captures nothing has none."""
+    every = [(MEDIUM, 'filter_coefficient = "4 1/m"'), (NAME, "unfilterable = 0.2\nripening = { share = 0.3 }")]
+    assert "stage.filter.coagulated" not in assumed(tmp_path, *every)
+    for less in ("unfilterable = 0.2", "ripening = { share = 0.3 }"):
+        assert "stage.filter.coagulated" in assumed(tmp_path, every[0], (NAME, less))
+    assert "stage.filter.coagulated" not in assumed(tmp_path, (MEDIUM, 'filter_coefficient = "0 1/m"'))
 
 
 def test_coagulant_decides_the_typical_capture(tmp_path: Path) -> None:

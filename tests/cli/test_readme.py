@@ -75,3 +75,22 @@ def test_every_figure_named_is_a_result(tmp_path: Path) -> None:
     result = simulate(load_case(small_case(tmp_path)), "by volume")
     assert len(keys) > 15
     assert keys <= set(result.site)
+
+
+def test_a_coagulant_is_dosed_with_the_products_and_in_the_ways_of_the_readme(tmp_path: Path) -> None:
+    (text,) = blocks("toml")
+    told = README.partition("`coagulant` under [feed] names")[2].partition("The program recommends no dose")[0]
+    products = re.findall(r'`"([a-z ]+)"`', told)
+    doses = ["4 mg/L", *re.findall(r'`"([^"`]+ per NTU)"`', told)]
+    assert (len(products), len(doses)) == (5, 2)
+    assert 'product = "alum", dose = "4 mg/L"' in text
+    text = text.replace("[feed]", '[feed]\nsolids_per_turbidity = "1.5 mg/L per NTU"')
+    for product in products:
+        for dose in doses:
+            (tmp_path / "case.toml").write_text(
+                text.replace('product = "alum", dose = "4 mg/L"', f'product = "{product}", dose = "{dose}"'),
+                encoding="utf-8",
+            )
+            case = load_case(tmp_path / "case.toml")
+            assert case.feed.coagulant is not None
+            assert case.stages[0].coagulated

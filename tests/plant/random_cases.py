@@ -9,6 +9,7 @@ from hypothesis.strategies import DrawFn, SearchStrategy
 from hydraulics.media import sublayer_sizes
 from sim.case.records import (
     Case,
+    Coagulant,
     Demand,
     Feed,
     HeadLoss,
@@ -191,6 +192,13 @@ def demands(draw: DrawFn, high: float) -> Demand:
     return Demand(flow=draw(profiles(high)) if kind < 6 else steady, season=draw(none_or(season)))
 
 
+def coagulants() -> SearchStrategy[Coagulant | None]:
+    """None in a third of the cases, else the same dose at all times or one that follows the solids."""
+    steady = st.builds(Coagulant, product=st.just("alum"), adds=numbers(0.1, 20.0), adds_per_solids=st.just(0.0))
+    following = st.builds(Coagulant, product=st.just("iron"), adds=st.just(0.0), adds_per_solids=numbers(0.05, 1.0))
+    return st.one_of(st.none(), steady, following)
+
+
 @st.composite
 def cases(draw: DrawFn, most_days: float, most_stages: int = 3) -> Case:
     """A train of one to three filters, a week or some, with one policy called POLICY."""
@@ -204,7 +212,9 @@ def cases(draw: DrawFn, most_days: float, most_stages: int = 3) -> Case:
     temperature = draw(st.one_of(st.builds(Steady, value=numbers(1.0, 30.0)), warm))
     return make_case(
         run=Run(start=start, length=length, allowed_breach=None),
-        feed=Feed(temperature=temperature, solids=draw(series(60.0)), turbidity_ratio=None),
+        feed=Feed(
+            temperature=temperature, solids=draw(series(60.0)), turbidity_ratio=None, coagulant=draw(coagulants())
+        ),
         demand=draw(demands(20.0 / HOUR * area)),
         stages=train,
         policies=(Policy(name=POLICY, triggers=tuple((s.name, draw(triggers(area, length))) for s in train)),),

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Any
 
-from sim.case.records import Case, Solved
+from sim.case.records import Assumption, Case, Coagulant, Solved
 from sim.case.series_records import Seasonal, Steady
 from sim.case.trigger_records import Calendar, Pressure
 from sim.case.wash_records import Pipe, Restrictor, Sump
@@ -30,6 +30,7 @@ from tests.review.made import (
 PIPE = Pipe(diameter=0.10, length=20.0, roughness=5e-5, fittings=4.0, rise=0.0)
 POLYAMIDE = replace(MEMBRANE, membrane="polyamide")
 TWO = (STAGE, stage(name="second"))
+TWO_COAGULATED = tuple(replace(each, coagulated=True) for each in TWO)
 
 
 def feed(**changes: Any) -> dict[str, Any]:
@@ -53,6 +54,15 @@ def solved(value: float) -> tuple[Solved, ...]:
         Solved(key=f"stage.filter.layer.{n}.deposit_density", value=value, low=2e4, high=6e4, unit="g/m3", known="x")
         for n in (0, 1)
     )
+
+
+def dosed(name: str) -> dict[str, Any]:
+    """A coagulant in the feed, and one constant of the coagulated stage as typical."""
+    assumed = Assumption(
+        key=f"stage.filter.layer.0.{name}", value=5.0, low=1.5, high=10.0, unit="Pa/m per g/m3", source="x"
+    )
+    coagulant = Coagulant(product="alum", adds=1.0, adds_per_solids=0.0)
+    return {"assumptions": (assumed,), **feed(coagulant=coagulant)}
 
 
 def nights(*hours: float) -> Case:
@@ -343,6 +353,16 @@ CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         good(use="membrane", downstream=MEMBRANE),
         [("look", None, "what the membrane downstream")],
     ),
+    "coagulated water without a dose": (
+        good(stages=TWO_COAGULATED),
+        [("look", None, "the mass of the dose counts only if")],
+    ),
+    "dose with typical growth": (
+        good(stages=(stage(coagulated=True),), **dosed("head_loss_gain")),
+        [("look", None, "costs more head for each dry gram than silt")],
+    ),
+    "dose with growth of the plant's own": (good(stages=(stage(coagulated=True),), **dosed("porosity")), []),
+    "dose that the stage does not see": (good(stages=(stage(coagulated=False),), **dosed("head_loss_gain")), []),
     "known run as usual": (good(solved=solved(3e4)), []),
     "known run beyond what is usual": (
         good(solved=solved(7e4)),

@@ -56,7 +56,7 @@ FIGURES: dict[str, tuple[Figure, ...]] = {
         (
             "cascades", "bypass_min", "bypass_kg", "downstream_run_h", "downstream_starts", "product_m3",
             "downstream_stopped_h", "downstream_starved_h", "downstream_starves", "downstream_solids_kg",
-            "downstream_over_min", "cartridges_a_year",
+            "downstream_over_min", "cartridges_a_year", "solids_dosed_kg",
         ),
         (None, None, None, None),
     ),

@@ -15,6 +15,7 @@ from .loop import (
     CUT_BROKEN,
     DIRTY_MASS,
     DIRTY_TIME,
+    DOSED,
     DRAG,
     DRAIN_PEAK,
     DRAINED,
@@ -116,6 +117,7 @@ def result(plant: Plant, total: Floats, held: float, starts: tuple[float, ...]) 
         solids_to_drain_kg=float(total[DRAINED]) / 1e3,
         solids_held_kg=float(held) / 1e3,
         solids_at_start_kg=plant.solids_at_start / 1e3,
+        solids_dosed_kg=nan if plant.dosed is None else float(total[DOSED]) / 1e3,
         wash_starts=starts,
     )
 

@@ -35,6 +35,7 @@ class Series(NamedTuple):
     solids: Floats  # g/m3
     viscosity: Floats  # Pa s
     density: Floats  # kg/m3
+    dosed: Floats  # g/m3, all of it floc that a bed can stop
 
 
 class Bed(NamedTuple):
@@ -115,12 +116,13 @@ def all_cells(plant: Plant) -> Cells:
 def all_series(plant: Plant) -> Series:
     """Forcing arrays, with the water's own properties looked up once."""
     needed = int(np.ceil(plant.length / plant.series_seconds - 1e-9))
-    for name in ("flow", "solids", "temperature"):
+    for name in ("flow", "solids", "temperature", *(["dosed"] if plant.dosed is not None else [])):
         if len(getattr(plant, name)) < needed:
             raise ValueError(f"{name} has {len(getattr(plant, name))} values, the run needs {needed}")
     warmth = np.asarray(plant.temperature, dtype=float)
     flow, solids = np.asarray(plant.flow, dtype=float), np.asarray(plant.solids, dtype=float)
-    return Series(flow, solids, viscosity(warmth), density(warmth))
+    dosed = np.zeros_like(solids) if plant.dosed is None else np.asarray(plant.dosed, dtype=float)
+    return Series(flow, solids, viscosity(warmth), density(warmth), dosed)
 
 
 def whole_ticks(seconds: float, tick: float, what: str) -> int:

@@ -32,12 +32,12 @@ GIVEN, WATER_EXPONENT = 11, 12
 HELD, FIRM, OLD, OLD_FIRM = range(4)
 # The state beside that. REMNANT below zero: the water of the last wash has gone. FACTOR, LAST_*: of the last service.
 VESSEL, REMNANT, PASSED, DRAG, IMPACT, SINCE_WASH, COUNTED_FROM, BOOKED, HELD_FOR, STEP, LEFT = range(11)
-DIRTY, LOADED, RETURNED, BROKEN, FACTOR, LAST_FLOW, LAST_SOLIDS, LAST_ENTRY, BEGAN = range(11, 20)
+DIRTY, LOADED, RETURNED, BROKEN, FACTOR, LAST_FLOW, LAST_SOLIDS, LAST_ENTRY, BEGAN, LAST_FLOC = range(11, 21)
 # Running totals, m3, s, Pa, g, counts, shares.
 TREATED, BACKWASHED, RINSED, OFFLINE, UNMET, OVER, PEAK, CAME, SERVED, DRAINED, WASHES, BEGUN = range(12)
 UNAVOIDABLE, DIRTY_MASS, DIRTY_TIME, RUN_TIME, RUNS_BROKEN, UNUSED, UNUSED_RUNS, DRAIN_PEAK = range(12, 20)
-CUT_BROKEN = 20
-STATES, TOTALS = 20, 21
+CUT_BROKEN, DOSED = 20, 21
+STATES, TOTALS = 21, 22
 
 
 @compiled
@@ -114,10 +114,13 @@ def rate_factor(rate: float, bed: Bed) -> float:
 
 
 @compiled
-def filter_tick(load: Floats, s: Floats, cells: Floats, bed: Bed, volume: float, solids: float, tick: float) -> float:
-    """Filter `volume`: remnant of the wash, then feed, through the bed. Returns grams leaving below."""
+def filter_tick(
+    load: Floats, s: Floats, cells: Floats, bed: Bed, volume: float, solids: float, floc: float, tick: float
+) -> float:
+    """Filter `volume`: remnant of the wash, then feed with its floc, through the bed. Returns grams leaving below."""
     fine = bed.unfilterable * solids * volume
-    offered, direct = solids * volume - fine, fine
+    whole = (solids + floc) * volume
+    offered, direct = whole - fine, fine
     if s[REMNANT] >= 0.0:
         start, end = s[PASSED], s[PASSED] + volume
         displaced = bed.vessel * (
@@ -129,7 +132,7 @@ def filter_tick(load: Floats, s: Floats, cells: Floats, bed: Bed, volume: float,
         arrived = (volume - displaced) / volume
         direct = s[REMNANT] * below + fine * arrived
         offered = s[REMNANT] * (displaced - below) + offered * arrived
-        s[VESSEL] += solids * volume - offered - direct
+        s[VESSEL] += whole - offered - direct
         if end > 20.0 * bed.vessel:
             s[REMNANT] = -1.0
     factor = rate_factor(volume / tick / bed.area, bed)
@@ -146,28 +149,31 @@ def filter_tick(load: Floats, s: Floats, cells: Floats, bed: Bed, volume: float,
 
 @compiled
 def service_tick(
-    load: Floats, s: Floats, total: Floats, cells: Floats, bed: Bed, flow: float, solids: float, tick: float
-) -> None:
+    load: Floats, s: Floats, total: Floats, cells: Floats, bed: Bed, flow: float, solids: float, floc: float,
+    tick: float,
+) -> None:  # fmt: skip
     """One tick of service: treat the water and judge what leaves."""
     volume, limit = flow * tick, bed.limit * flow * tick
-    factor, arriving = rate_factor(flow / bed.area, bed), 1.0 - bed.unfilterable
+    factor, fine = rate_factor(flow / bed.area, bed), bed.unfilterable * solids
+    arriving = solids - fine + floc
     rinsed = 0.0
     if s[DIRTY] > 0.0:  # what the bed would send on if it were ripe and its water displaced
         through = share_through(load, cells, factor, 1.0)
-        rinsed = solids * volume * (arriving * through + bed.unfilterable)
-    out = filter_tick(load, s, cells, bed, volume, solids, tick)
+        rinsed = volume * (arriving * through + fine)
+    out = filter_tick(load, s, cells, bed, volume, solids, floc, tick)
     total[TREATED] += volume
     total[CAME] += volume * solids
+    total[DOSED] += volume * floc
     total[SERVED] += out
     s[SINCE_WASH] += volume
     if out > limit:
         total[OVER] += tick
         through = share_through(load, cells, factor, 0.0)
-        if solids * (arriving * through + bed.unfilterable) > bed.limit:
+        if arriving * through + fine > bed.limit:
             total[UNAVOIDABLE] += tick
         else:  # what it holds alone, ripe and displaced
             through = share_through(load, cells, factor, 1.0)
-            if solids * (arriving * through + bed.unfilterable) > bed.limit:
+            if arriving * through + fine > bed.limit:
                 s[BROKEN] = 1.0
     if s[DIRTY] > 0.0:
         if out - rinsed >= EXCESS_SHARE * limit:
@@ -184,12 +190,13 @@ def unused_share(lying: Floats, s: Floats, cells: Floats, bed: Bed, series: Seri
     The filter run is continued in ticks of its own last flow, feed and filter coefficients.
     """
     flow, entry, load, ticks = s[LAST_FLOW], int(s[LAST_ENTRY]), lying.copy(), 0
-    coming = (1.0 - bed.unfilterable) * s[LAST_SOLIDS] * flow * tick
+    arriving = (1.0 - bed.unfilterable) * s[LAST_SOLIDS] + s[LAST_FLOC]
+    coming = arriving * flow * tick
     if coming <= 0.0:
         return -1.0
     while True:
         through = share_through(load, cells, s[FACTOR], 1.0)
-        if s[LAST_SOLIDS] * ((1.0 - bed.unfilterable) * through + bed.unfilterable) > bed.limit:
+        if arriving * through + bed.unfilterable * s[LAST_SOLIDS] > bed.limit:
             break
         if rule.kind == PRESSURE:
             drag, impact = resistances(load, cells, bed.floor)
@@ -307,8 +314,9 @@ def end_run(
 
 @compiled
 def wash_tick(
-    state: Floats, s: Floats, total: Floats, cells: Floats, bed: Bed, wash: Wash, feed: float, now: float, tick: float
-) -> None:
+    state: Floats, s: Floats, total: Floats, cells: Floats, bed: Bed, wash: Wash, feed: float, floc: float,
+    now: float, tick: float,
+) -> None:  # fmt: skip
     """One tick, ending `now`, of the step under way; moves on to the next step, or back to service, at its end."""
     step = int(s[STEP])
     volume = wash.flow[step] * tick
@@ -320,9 +328,10 @@ def wash_tick(
         total[BACKWASHED] += volume
         total[CAME] += volume * solids
     elif wash.do[step] == RINSE and volume > 0.0:
-        total[DRAINED] += filter_tick(state[HELD], s, cells, bed, volume, feed, tick)
+        total[DRAINED] += filter_tick(state[HELD], s, cells, bed, volume, feed, floc, tick)
         total[RINSED] += volume
         total[CAME] += volume * feed
+        total[DOSED] += volume * floc
     total[OFFLINE] += tick
     total[DRAIN_PEAK] = max(total[DRAIN_PEAK], wash.flow[step])
     s[LEFT] -= 1.0
@@ -345,16 +354,16 @@ def march(
     """The loop: each tick moves the water, then reads the signal and decides."""
     for i in range(ticks):
         entry, now = i // repeat, (i + 1) * tick
-        demand, feed = series.flow[entry], series.solids[entry]
+        demand, feed, floc = series.flow[entry], series.solids[entry], series.dosed[entry]
         if s[STEP] >= 0.0:
             total[UNMET] += demand * tick
             bring_to_water(cells, bed, series.viscosity[entry])
-            wash_tick(state, s, total, cells, bed, wash, feed, now, tick)
+            wash_tick(state, s, total, cells, bed, wash, feed, floc, now, tick)
             continue
         if demand > 0.0:
             bring_to_water(cells, bed, series.viscosity[entry])
-            service_tick(state[HELD], s, total, cells, bed, demand, feed, tick)
-            s[LAST_FLOW], s[LAST_SOLIDS], s[LAST_ENTRY] = demand, feed, entry
+            service_tick(state[HELD], s, total, cells, bed, demand, feed, floc, tick)
+            s[LAST_FLOW], s[LAST_SOLIDS], s[LAST_FLOC], s[LAST_ENTRY] = demand, feed, floc, entry
         lost, valve = bed_loss(s[DRAG], s[IMPACT], demand, bed, series, entry), bed.valve * demand * demand
         total[PEAK] = max(total[PEAK], lost + valve)
         if i + 1 < ticks and starts_now(s, now, tick, lost + bed.seen * valve, rule):

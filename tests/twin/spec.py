@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import inf, pi
+from math import inf, isnan, nan, pi
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,7 +67,7 @@ class Trigger:
 class Plant:
     """One vessel, its feed and demand, its wash and its trigger.
 
-    `flow`, `solids` and `temperature` hold one value per `series_seconds` (an hour, or the tick itself).
+    `flow`, `solids`, `dosed` and `temperature` hold one value per `series_seconds` (an hour, or the tick itself).
     """
 
     diameter: float  # m
@@ -80,6 +80,7 @@ class Plant:
     flow: Floats  # m3/s demanded
     solids: Floats  # g/m3 in the feed
     temperature: Floats  # degC
+    dosed: Floats | None = None  # g/m3 of floc that coagulant adds to all that is filtered; None: no coagulant
     series_seconds: float = HOUR
     start_of_day: float = 0.0  # clock at the start, seconds after midnight
     cells_per_layer: int = 20
@@ -166,12 +167,14 @@ class TwinResult:
     solids_to_drain_kg: float
     solids_held_kg: float
     solids_at_start_kg: float
+    solids_dosed_kg: float = nan  # nan without a coagulant
     wash_starts: tuple[float, ...] = field(default=())  # s, of every wash begun
 
     @property
     def ledger_error(self) -> float:
         """Solids not accounted for, over the solids that came in."""
         came = self.solids_in_kg + self.solids_at_start_kg
+        came += 0.0 if isnan(self.solids_dosed_kg) else self.solids_dosed_kg
         went = self.solids_to_service_kg + self.solids_to_drain_kg + self.solids_held_kg
         return abs(came - went) / came if came > 0.0 else abs(went)
 

@@ -63,6 +63,12 @@ def varied_plant(policy: str, days: int = 12) -> Plant:
     )
 
 
+def dosed_plant(policy: str, days: int = 12) -> Plant:
+    """The varied plant with floc from a coagulant, more of it in some hours than in others."""
+    plant = varied_plant(policy, days)
+    return replace(plant, dosed=0.3 + 0.2 * plant.solids)
+
+
 def one_layer(coefficient: float, ultimate: float, **changes: object) -> Plant:
     """0.6 m of one medium at 10 m/h and 20 degC for a day, never washed."""
     medium = Layer(
@@ -116,6 +122,7 @@ def test_the_two_loops_agree(policy: str) -> None:
         reference_plant(policy, 10),
         varied_plant(policy),
         replace(varied_plant(policy), growth="linear"),
+        dosed_plant(policy),
     ):
         compiled, vectorised = run_compiled(plant), run_vectorised(plant)
         assert len(compiled.wash_starts) > 1
@@ -123,7 +130,7 @@ def test_the_two_loops_agree(policy: str) -> None:
 
 
 @pytest.mark.parametrize("policy", POLICIES)
-@pytest.mark.parametrize("build", [reference_plant, varied_plant])
+@pytest.mark.parametrize("build", [reference_plant, varied_plant, dosed_plant])
 def test_water_and_solids_close(build: object, policy: str) -> None:
     plant: Plant = build(policy, 20)  # type: ignore[operator]
     got = run_compiled(plant)
@@ -270,3 +277,14 @@ def test_nonsense_is_refused() -> None:
         replace(reference_plant("volume", 1), height=0.5)
     with pytest.raises(ValueError, match="the run needs"):
         run_compiled(replace(reference_plant("volume", 1), length=2 * DAY))
+
+
+def test_floc_counts_as_solids_that_a_bed_can_stop() -> None:
+    """With nothing non-filterable, so many g/m3 of floc load a bed as so many more of solids do."""
+    plain = replace(reference_plant("pressure drop", 20), first_water_counts=False)
+    floc = run_compiled(replace(plain, solids=0.6 * plain.solids, dosed=0.4 * plain.solids))
+    solids = run_compiled(plain)
+    assert floc.wash_starts == solids.wash_starts
+    assert floc.solids_to_service_kg == pytest.approx(solids.solids_to_service_kg, rel=1e-9)
+    assert floc.solids_in_kg + floc.solids_dosed_kg == pytest.approx(solids.solids_in_kg, rel=1e-9)
+    assert floc.solids_dosed_kg == pytest.approx(0.4 * solids.solids_in_kg, rel=1e-9)

@@ -63,11 +63,11 @@ class Filter:
         rate = flow / self.plant.area / self.plant.reference_rate
         return float(rate**-self.plant.velocity_exponent)
 
-    def take(self, volume: float, solids: float, tick: float) -> float:
-        """Filter a tick's `volume` of feed; return the grams that leave below the bed."""
+    def take(self, volume: float, solids: float, floc: float, tick: float) -> float:
+        """Filter a tick's `volume` of feed with its floc; return the grams that leave below the bed."""
         plant = self.plant
         direct = plant.unfilterable * volume * solids
-        offered = volume * solids - direct
+        offered = volume * (solids + floc) - direct
         if self.remnant is not None:
             all_water, pores, end = plant.water_volume, plant.pore_volume, self.passed + volume
             displaced = left_in_tanks(self.passed, all_water, plant.tanks) - left_in_tanks(
@@ -77,7 +77,7 @@ class Filter:
             arrived = (volume - displaced) / volume
             direct = self.remnant * below + direct * arrived
             offered = self.remnant * (displaced - below) + offered * arrived
-            self.vessel_solids += volume * solids - offered - direct
+            self.vessel_solids += volume * (solids + floc) - offered - direct
             if end > 20.0 * all_water:
                 self.remnant = None
         ripened = (self.passed + volume / 2) / plant.area / plant.ripening_volume
@@ -88,10 +88,11 @@ class Filter:
         self.load = self.load + gain
         return offered + direct - plant.area * float(gain.sum())
 
-    def sent_on(self, load: Floats | float, flow: float, solids: float) -> float:
+    def sent_on(self, load: Floats | float, flow: float, solids: float, floc: float) -> float:
         """Concentration that the bed would send on with such a load, were it ripe and its water displaced."""
         through = let_through(self.cells, load + np.zeros_like(self.load), self.rate_factor(flow))
-        return solids * ((1.0 - self.plant.unfilterable) * through + self.plant.unfilterable)
+        passing = self.plant.unfilterable * solids
+        return (solids + floc - passing) * through + passing
 
     def begin_backwash(self) -> None:
         """Of what came since the last wash the firm share is firm; what that wash left stays as it was."""
@@ -182,7 +183,7 @@ class Run:
     start: float = 0.0  # s
     broken: bool = False  # through before its wash
     dirty: bool = False  # whether the last wash still shows
-    last: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)  # flow, feed, viscosity, density
+    last: tuple[float, float, float, float, float] = (0.0,) * 5  # flow, feed, viscosity, density, floc
 
 
 @dataclass
@@ -201,6 +202,7 @@ class Totals:
     peak: float = 0.0
     drain_peak: float = 0.0
     came: float = 0.0
+    dosed: float = 0.0
     served: float = 0.0
     drained: float = 0.0
     washes: int = 0
@@ -209,7 +211,7 @@ class Totals:
     unused: list[float] = field(default_factory=list)
 
 
-def wash_tick(vessel: Filter, total: Totals, step: int, feed: float, tick: float) -> None:
+def wash_tick(vessel: Filter, total: Totals, step: int, feed: float, floc: float, tick: float) -> None:
     """One tick of the wash's step number `step`."""
     what = vessel.plant.steps[step]
     volume = what.flow * tick
@@ -223,25 +225,27 @@ def wash_tick(vessel: Filter, total: Totals, step: int, feed: float, tick: float
     elif what.do == "rinse" and volume > 0.0:
         total.rinse += volume
         total.came += volume * feed
-        total.drained += vessel.take(volume, feed, tick)
+        total.dosed += volume * floc
+        total.drained += vessel.take(volume, feed, floc, tick)
 
 
 def service_tick(
-    vessel: Filter, total: Totals, watch: Watch, run: Run, flow: float, feed: float, tick: float
+    vessel: Filter, total: Totals, watch: Watch, run: Run, flow: float, feed: float, floc: float, tick: float
 ) -> None:
     """One tick of service."""
     limit, volume = vessel.plant.limit, flow * tick
-    rinsed = volume * vessel.sent_on(vessel.load, flow, feed) if run.dirty else 0.0
-    out = vessel.take(volume, feed, tick)
+    rinsed = volume * vessel.sent_on(vessel.load, flow, feed, floc) if run.dirty else 0.0
+    out = vessel.take(volume, feed, floc, tick)
     total.treated += volume
     total.came += volume * feed
+    total.dosed += volume * floc
     total.served += out
     watch.treated += volume
     if out > limit * volume:
         total.over += tick
-        if vessel.sent_on(0.0, flow, feed) > limit:
+        if vessel.sent_on(0.0, flow, feed, floc) > limit:
             total.unavoidable += tick
-        elif vessel.sent_on(vessel.load, flow, feed) > limit:
+        elif vessel.sent_on(vessel.load, flow, feed, floc) > limit:
             run.broken = True
     run.dirty = run.dirty and out - rinsed >= EXCESS_SHARE * limit * volume
     if run.dirty:
@@ -252,14 +256,15 @@ def service_tick(
 def unused(vessel: Filter, run: Run, tick: float) -> float | None:
     """Share unspent of the load at which limit or set pressure would be met if the run went on as it ended."""
     plant, load, ticks = vessel.plant, vessel.load, 0
-    flow, feed, mu, rho = run.last
-    coming = (1.0 - plant.unfilterable) * feed * flow * tick
+    flow, feed, mu, rho, floc = run.last
+    coming = ((1.0 - plant.unfilterable) * feed + floc) * flow * tick
     while coming > 0.0:
         through = let_through(vessel.cells, load, vessel.factor)
         signal = bed_loss(vessel.cells, load, flow / plant.area, mu, rho, plant.porosity_floor)
         signal += plant.valve_constant * flow**2 if plant.valve_seen else 0.0
         above = plant.trigger.kind == "pressure drop" and signal >= plant.trigger.above
-        if above or feed * ((1.0 - plant.unfilterable) * through + plant.unfilterable) > plant.limit:
+        sent = through * coming / (flow * tick) + plant.unfilterable * feed
+        if above or sent > plant.limit:
             return ticks * coming / (vessel.offered + ticks * coming) if ticks else 0.0
         gain = caught(vessel.cells, load, vessel.factor, coming / plant.area)
         if plant.area * float(gain.sum()) < FULL * coming:
@@ -279,14 +284,14 @@ def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
     step, left = -1, 0
     mu_ref = float(viscosity(np.array(plant.reference_temperature)))
     for i in range(ticks):
-        flow, feed, mu, rho = (float(column[i // repeat]) for column in series)
+        flow, feed, mu, rho, floc = (float(column[i // repeat]) for column in series)
         if i % repeat == 0 and (flow > 0.0 or step >= 0):
             vessel.meet(mu, mu_ref)
         if step >= 0:
             total.unmet += flow * tick
             if left == step_ticks[step] and plant.steps[step].do == "backwash":
                 vessel.begin_backwash()
-            wash_tick(vessel, total, step, feed, tick)
+            wash_tick(vessel, total, step, feed, floc, tick)
             left -= 1
             if left == 0:
                 if plant.steps[step].do == "backwash":
@@ -298,8 +303,8 @@ def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
                     run = Run(start=(i + 1) * tick, dirty=True)
             continue
         if flow > 0.0:
-            service_tick(vessel, total, watch, run, flow, feed, tick)
-            run.last = (flow, feed, mu, rho)
+            service_tick(vessel, total, watch, run, flow, feed, floc, tick)
+            run.last = (flow, feed, mu, rho, floc)
         lost = bed_loss(cells, vessel.load, flow / plant.area, mu, rho, plant.porosity_floor)
         valve = plant.valve_constant * flow**2
         total.peak = max(total.peak, lost + valve)
@@ -342,5 +347,6 @@ def result(vessel: Filter, total: Totals, cut: Run | None) -> TwinResult:
         solids_to_drain_kg=total.drained / 1e3,
         solids_held_kg=(vessel.vessel_solids + vessel.plant.area * float(vessel.load.sum())) / 1e3,
         solids_at_start_kg=vessel.plant.solids_at_start / 1e3,
+        solids_dosed_kg=nan if vessel.plant.dosed is None else total.dosed / 1e3,
         wash_starts=tuple(total.starts),
     )

@@ -147,7 +147,17 @@ def test_the_limits_shown_are_themselves_allowed_and_close(rule: Quantity) -> No
 def test_yes_or_no_is_a_choice() -> None:
     known = {each.path: each for each in fields(DEMO)}
     assert known["stage.0.coagulated"].words == ("true", "false")
-    assert known["stage.0.coagulated"].value == "true"
+    assert known["stage.0.coagulated"].value == ""  # the coagulant of its feed tells
+
+
+def test_a_coagulant_is_set_by_its_product_and_its_dose() -> None:
+    known = {each.path: each for each in fields(DEMO)}
+    assert "ferric chloride" in known["feed.coagulant.product"].words
+    assert known["feed.coagulant.dose"].value == "2.6 mg/L"
+    told = {"feed.coagulant.product": "iron", "feed.coagulant.dose": "0.4 mg/L per NTU"}
+    case = read_case(edited(DEMO.read_text(encoding="utf-8"), told), DEMO, {})
+    assert case.feed.coagulant is not None
+    assert case.feed.coagulant.adds_per_solids > 0.0
 
 
 def test_what_says_stop_is_told_apart_from_what_is_to_be_looked_at() -> None:

@@ -85,8 +85,7 @@ class Triggers:
 def expected_run(case: Case, k: int, use: Use) -> Expected:
     """The run of stage k behind clean beds, with the mean feed at its mean temperature."""
     stage, temperature = case.stages[k], mean_of(case.feed.temperature)
-    solids = mean_of(case.feed.solids)
-    inflow = inflow_of(case.stages, k, flow=use.flow, solids=solids, temperature=temperature)
+    inflow = inflow_of(case.stages, k, case.feed, flow=use.flow, temperature=temperature)
     run = CleanRun(stage=stage, flow=use.flow, temperature=temperature)
     cold = CleanRun(stage=stage, flow=use.flow, temperature=use.coldest)
     valve = square_law_loss(stage.head_loss.valve_constant, use.flow) if stage.head_loss.tap == "vessel" else 0.0

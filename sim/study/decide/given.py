@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 
 from plots.inputs import Column, TextTable
 from sim.case.price_records import Device, Price, Prices
-from sim.case.records import Case, Stage
+from sim.case.records import Case, Coagulant, Stage
 from sim.case.series_records import Changeable, Measured, Profile, Seasonal, Series, Steady, UnsettledSeason
 from sim.case.units import MINUTE
 from sim.study.decide.money import PRICED_KEYS
@@ -114,10 +114,22 @@ def _water(case: Case, system: System) -> Iterator[Row]:
     def told() -> Iterator[tuple[str, str]]:
         yield "time", f"{days_words(case.run.length / 86_400.0)} from {clock(case.run.start)}"
         yield "feed", series_words(case.feed.solids, lambda value: _solids(value, case, system))
+        if case.feed.coagulant is not None:
+            yield "coagulant", _coagulant(case.feed.coagulant)
         yield "temperature", series_words(case.feed.temperature, lambda value: degrees(value, system))
         yield "demand", _demand(case, system)
 
     yield from _group("water", told())
+
+
+def _coagulant(dosed: Coagulant) -> str:
+    """A coagulant by the solids that it adds.
+
+    >>> _coagulant(Coagulant(product="alum", adds=0.0, adds_per_solids=0.25))
+    'alum, whose floc adds 0.25 g for each gram of the solids in the feed'
+    """
+    follows = f"{dosed.adds_per_solids:.2g} g for each gram of the solids in the feed"
+    return f"{dosed.product}, whose floc adds {follows if dosed.adds_per_solids > 0.0 else f'{dosed.adds:.2g} mg/L'}"
 
 
 def _demand(case: Case, system: System) -> str:
