@@ -144,13 +144,13 @@ def test_what_is_given_is_not_assumed(behind: str, given: str, no_longer: set[st
             MEDIUM,
             'filter_coefficient = "4 1/m"',
             {"reference_temperature"},
-            {"layer.0.typical_coefficient", "coagulated"},
+            {"layer.0.typical_coefficient"},
         ),
         (
             MEDIUM,
             'filter_coefficient = "4 1/m"\nuniformity = 1.0',
             {"reference_temperature", "gain_size_exponent"},
-            {"layer.0.typical_coefficient", "layer.0.uniformity", "coagulated", "size_exponent"},
+            {"layer.0.typical_coefficient", "layer.0.uniformity", "size_exponent"},
         ),
         (MEDIUM, 'size = "0.8 mm"', {"gain_size_exponent"}, {"layer.0.size"}),
         (

@@ -121,7 +121,7 @@ def test_a_clean_run_is_that_of_the_plant(temperature: float, tmp_path: Path) ->
     case = bed(tmp_path, 0.8, temperature, 'size_exponent = 1.2\nhead_loss = { growth = "pore-narrowing" }')
     (stage,), seconds = case.stages, 11.0 * HOUR
     run = CleanRun(stage=stage, flow=FLOW, temperature=temperature)
-    inflow = inflow_of(case.stages, 0, flow=FLOW, solids=5.0, temperature=temperature)
+    inflow = inflow_of(case.stages, 0, case.feed, flow=FLOW, temperature=temperature)
     load = inflow.filterable * FLOW * seconds / AREA
     first, last = trace(case, "volume", times=[0.0, seconds])
     assert last.outlet_mg_l == pytest.approx(run.passing(inflow, load) + inflow.fine, rel=1e-9)
