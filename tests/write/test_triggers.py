@@ -3,16 +3,16 @@
 from dataclasses import replace
 
 import pytest
+from sim.write.expected import AT_ONCE, LIMIT, NOTHING, PRESSURE_DROP, Expected, Use, expected_run
 
-from sim.case.new.expected import AT_ONCE, LIMIT, NOTHING, PRESSURE_DROP, Expected, Use, expected_run
-from sim.case.new.filters import RISE
-from sim.case.new.writing import NewCase
 from sim.case.records import Case
 from sim.case.trigger_records import Calendar, Policy, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.plant.simulate import simulate
 from sim.plant.trace import Sample, trace
-from tests.case_new.ten import made
+from sim.write.filters import RISE
+from sim.write.writing import NewCase
+from tests.write.ten import made
 
 STEADY = {"hours": "24", "days": "7", "temperature": "12 degC"}
 

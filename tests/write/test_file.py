@@ -11,7 +11,7 @@ from sim.case.records import Case, Stage
 from sim.case.units import HOUR
 from sim.case.waters import WATERS
 from sim.review.review import review
-from tests.case_new.ten import TRAINS, made
+from tests.write.ten import TRAINS, made
 
 ASSUMED = re.compile(r"# assumed: (?P<low>[^/]+) / (?P<typical>[^/]+) / (?P<high>[^,]+), (?P<source>.+)")
 LEFT_OUT = re.compile(r"^# (?P<line>[a-z_]+ = .*?) *# assumed: ", re.MULTILINE)

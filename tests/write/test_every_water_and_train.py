@@ -11,7 +11,7 @@ from sim.case.units import DAY
 from sim.case.waters import WATERS
 from sim.plant.simulate import simulate
 from sim.study.compare import compare
-from tests.case_new.ten import TRAINS, made
+from tests.write.ten import TRAINS, made
 
 DAYS = 30.0
 WAYS = ["calendar", "volume", "volume with reserve", "pressure drop"]

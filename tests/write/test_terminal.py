@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from tests.case_new.ten import options
+from tests.write.ten import options
 
 ROOT = Path(__file__).parents[2]
 

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from sim.case.new.answers import Given, Warmth, answers_of, clash, defaults, read, unanswered
-from sim.case.new.questions import BY_KEY, QUESTIONS
-from sim.case.new.writing import new_case
 from sim.case.units import FLOW, TURBIDITY
 from sim.case.waters import WATERS
 from sim.errors import RefusedValue
-from tests.case_new.ten import TEN, TRAINS, WORDS
+from sim.write.answers import Given, Warmth, answers_of, clash, defaults, read, unanswered
+from sim.write.questions import BY_KEY, QUESTIONS
+from sim.write.writing import new_case
+from tests.write.ten import TEN, TRAINS, WORDS
 
 HOSTILE = [
     "", " ", "?", "nan", "inf NTU", "-1", "0", "1e999 m3/h", "9**9**9 gal", "8 psi + 1 bar", "4 NTU\n[policy]",

@@ -1,0 +1,229 @@
+"""The one rule by which all four ways to start a wash are set: the same margin to the same limit.
+
+A bed that was washed many times takes some volume before the first of these: its filtered water comes to its limit,
+its pressure drop has risen as far as is usual, its longest run is over. Every way washes after MARGIN of that volume,
+as nearly as it can.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from hydraulics.headloss import square_law_loss
+from sim.case.clean_run import CleanRun, Inflow, inflow_of
+from sim.case.longest_run import usual_longest_run
+from sim.case.records import Case, Stage
+from sim.case.series import mean_of
+from sim.case.units import DAY, HOUR, LITRE
+from sim.review.site import Site, site_of
+from sim.write.filters import RISE
+from sim.write.settled import left_by_washes
+from sim.write.written import up_to
+
+MARGIN = 0.8
+"""Of what the bed takes: when each way is to wash. It leaves room for water worse than the mean."""
+
+ROOM = 1.5
+"""A limit that nobody gave is so many times what the clean bed lets through, at the least."""
+
+End = Literal["the limit", "the pressure drop", "the longest run"]
+
+MOST_LOAD = 1e9
+"""g/m2: a run that gets so far has no end."""
+
+ROUNDS = 5
+"""What a wash leaves depends on the run and the run on what is left: each round brings them ten times closer."""
+
+LEAST_SHARE = 0.2
+"""Of the run of a new bed: a bed that is hardly washed is taken to run so long."""
+
+LEAST_RISE = 5e3
+"""Pa: less than this above the washed bed in the coldest water cannot be told from it."""
+
+LEAST = 1.1 * LITRE
+"""m3: a case takes a litre or more, and two figures of gallons must not fall below that."""
+
+MOST_RESERVE = 0.3
+"""Of what the bed takes: the most that is kept in reserve."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """How one vessel of a stage is used: flow [m3/s] while water is drawn, volume on a day of most use and on a mean
+    day [m3], coldest and mean temperature of the water [degC]."""
+
+    flow: float
+    a_day: float
+    mean_a_day: float
+    coldest: float
+    temperature: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ending:
+    """What a bed takes, washed many times, at the flow of use, with the mean feed at its mean temperature.
+
+    `volume` [m3] until `by`; `rise` [Pa] above the new bed by then. `passing` [g/m3]: what the new bed lets through
+    in the coldest water, mean feed; `breaks`: that is over the limit, which therefore ends no run. `load` [g/m2].
+    """
+
+    by: End
+    volume: float
+    load: float
+    rise: float
+    passing: float
+    breaks: bool
+    run: CleanRun
+    use: Use
+
+    @property
+    def hours(self) -> float:
+        """How long it lasts [h of use]."""
+        return self.volume / self.use.flow / HOUR
+
+    @property
+    def days(self) -> float:
+        """How long it lasts [d], pauses included."""
+        return self.volume / self.use.mean_a_day
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What starts a wash of one filter - days; m3; Pa - and the share of the bed's volume at which each washes in the
+    mean. `clean`: what the gauge reads of the washed bed in the coldest water [Pa]."""
+
+    every: int
+    volume: float
+    total: float
+    reserve: float
+    above: float
+    clean: float
+    every_share: float
+    volume_share: float
+    reserve_share: float
+    above_share: float
+
+
+def use_of(site: Site, stage: Stage) -> Use:
+    """The use of one vessel of a stage."""
+    return Use(
+        flow=site.through(stage),
+        a_day=site.largest_day / stage.vessels.sharing,
+        mean_a_day=site.mean_through(stage) * DAY,
+        coldest=site.coldest,
+        temperature=site.mean_temperature,
+    )
+
+
+def arriving(case: Case, k: int, temperature: float) -> Inflow:
+    """Mean solids at stage k behind clean and ripe beds."""
+    site = site_of(case)
+    return inflow_of(case.stages, k, flow=site.peak, solids=mean_of(case.feed.solids), temperature=temperature)
+
+
+def passing_of(case: Case, k: int) -> float:
+    """What the clean and ripe bed of stage k lets through of the mean feed in the coldest water [g/m3]."""
+    site = site_of(case)
+    inflow = arriving(case, k, site.coldest)
+    run = CleanRun(stage=case.stages[k], flow=site.through(case.stages[k]), temperature=site.coldest)
+    return run.passing(inflow, 0.0) + inflow.fine
+
+
+def ending_of(case: Case, k: int) -> Ending:
+    """What ends the runs of stage k, and when."""
+    stage, site = case.stages[k], site_of(case)
+    use, passing = use_of(site, stage), passing_of(case, k)
+    inflow = arriving(case, k, use.temperature)
+    breaks = stage.limit is not None and passing >= stage.limit
+    days = usual_longest_run(stage).typical * DAY if stage.longest_run is None else stage.longest_run
+    longest = days / DAY * use.mean_a_day
+    longest_load = longest * inflow.filterable / stage.vessel.area
+    new = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature)
+    run, least = new, 0.0
+    for _ in range(ROUNDS):
+        at_limit = math.inf if breaks else max(_load_at_limit(run, inflow, stage.limit), least)
+        at_rise = max(_crossing(lambda load: _rise(run, new, load) - RISE.typical), least)  # noqa: B023
+        load = min(at_limit, at_rise, longest_load)
+        least = least or LEAST_SHARE * load
+        run = CleanRun(
+            stage=stage,
+            flow=use.flow,
+            temperature=use.temperature,
+            left=left_by_washes(case, run, MARGIN * load),
+        )
+    by: End = "the limit" if load == at_limit else "the pressure drop" if load == at_rise else "the longest run"
+    return Ending(
+        by=by,
+        volume=longest if by == "the longest run" else load * stage.vessel.area / inflow.filterable,
+        load=load,
+        rise=_rise(run, new, load),
+        passing=passing,
+        breaks=breaks,
+        run=run,
+        use=use,
+    )
+
+
+def settings_of(ending: Ending) -> Settings:
+    """Each way set so that it washes after MARGIN of what the bed takes, as nearly as it can."""
+    use, run = ending.use, ending.run
+    at = MARGIN * ending.volume
+    every = max(int(MARGIN * ending.days + 1e-9), 1)
+    reserve = min(1.1 * use.a_day, MOST_RESERVE * ending.volume)
+    total = at + reserve - _waiting(reserve, use.a_day)
+    cold = CleanRun(stage=run.stage, flow=use.flow, temperature=use.coldest, left=run.left)
+    clean = _reading(cold, 0.0)
+    above = max(_reading(run, MARGIN * ending.load), clean + LEAST_RISE)
+    total, reserve = max(up_to(total, 3), 3.0 * LEAST), max(up_to(reserve), LEAST)
+    return Settings(
+        every=every,
+        volume=max(up_to(at, 3), LEAST),
+        total=total,
+        reserve=reserve,
+        above=above,
+        clean=clean,
+        every_share=every / ending.days,
+        volume_share=max(at, LEAST) / ending.volume,
+        reserve_share=(total - reserve + _waiting(reserve, use.a_day)) / ending.volume,
+        above_share=_crossing(lambda load: _reading(run, load) - above) / ending.load if ending.load else math.inf,
+    )
+
+
+def _waiting(reserve: float, a_day: float) -> float:
+    """Mean volume [m3] that passes between the moment only the reserve is left and the wash: up to the hour of the
+    wash, at any moment of a day alike, or all the reserve where that runs out before."""
+    least = min(reserve, a_day)
+    return least - 0.5 * least * least / a_day
+
+
+def _reading(run: CleanRun, load: float) -> float:
+    """What the gauge reads [Pa]."""
+    laws = run.stage.head_loss
+    return run.pressure_drop(load) + (square_law_loss(laws.valve_constant, run.flow) if laws.tap == "vessel" else 0.0)
+
+
+def _rise(run: CleanRun, new: CleanRun, load: float) -> float:
+    """What a load and the deposit left before add to the pressure drop of the new bed [Pa]."""
+    return run.pressure_drop(load) - new.pressure_drop(0.0)
+
+
+def _load_at_limit(run: CleanRun, inflow: Inflow, limit: float | None) -> float:
+    """Load [g/m2] at which the filtered water comes to the limit; infinite if never."""
+    if limit is None:
+        return math.inf
+    return _crossing(lambda load: run.passing(inflow, load) + inflow.fine - limit)
+
+
+def _crossing(excess: Callable[[float], float]) -> float:
+    """Where a function that rises comes to 0, to 1e-4; 0 if it is there at once, infinite where it stays below."""
+    from scipy.optimize import brentq
+
+    low, high = 0.0, 1.0
+    while excess(high) < 0.0:
+        low, high = high, 4.0 * high
+        if high > MOST_LOAD:
+            return math.inf
+    if low == 0.0 and excess(0.0) >= 0.0:
+        return 0.0
+    return float(brentq(excess, low, high, rtol=1e-4))
