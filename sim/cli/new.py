@@ -43,9 +43,9 @@ def _help(question: Question) -> str:
 def command(file: Path, case: Path | None, force: bool, quiet: bool, **texts: str | None) -> None:
     """Write a commented case to FILE that compare accepts at once.
 
-    What is not given is asked for at a terminal, unless with --quiet. Every other value is taken from what is usual
-    and marked in the file: "# assumed: low / typical / high, source". What starts the washes is set by one rule, which
-    the file says.
+    What is not given is asked for at a terminal, unless with --quiet. Every other value is taken from what is
+    usual and marked in the file: "# assumed: low / typical / high, source". One rule sets what starts the washes;
+    the file says it.
     """
     given = {key: text for key, text in texts.items() if text is not None}
     _refuse_place(file, force)

@@ -26,7 +26,7 @@ from sim.write.policies import (
     volume_comment,
 )
 from sim.write.questions import System
-from sim.write.rule import ending_of, settings_of
+from sim.write.rule import endings_of, settings_of
 from sim.write.written import in_unit
 
 SET_BY_RULE = re.compile(r"\d% of|ends? before it acts|about a day's use")
@@ -75,10 +75,9 @@ def set_anew(text: str, path: Path, system: System | None) -> Anew:
 def _ruled(case: Case, document: Mapping[str, Any]) -> list[Ruled]:
     if site_of(case).mean <= 0.0:
         raise RequestError("nothing written: the case asks for no water, so no filter has a run to be set from")
-    endings = [ending_of(case, k) for k in range(len(case.stages))]
     return [
         Ruled(name=stage.name, ending=each, settings=settings_of(each), limit=str(table.get("limit", "")))
-        for stage, each, table in zip(case.stages, endings, document["stage"], strict=True)
+        for stage, each, table in zip(case.stages, endings_of(case), document["stage"], strict=True)
     ]
 
 

@@ -12,11 +12,12 @@ from sim.write.document import Section
 from sim.write.plan import Filter
 from sim.write.policies import Ruled
 from sim.write.questions import System
-from sim.write.rule import MARGIN, arriving
+from sim.write.rule import MARGIN
 from sim.write.written import number, quantity
 
-RECOVERY, SPARE = 0.75, 1.15
-"""Share of the unit's feed that becomes product; what the unit can make over what is asked for."""
+RECOVERY, SPARE, MOST_DRAWN = 0.75, 1.06, 1.1
+"""Share of the unit's feed that becomes product; what the unit can make over what is asked for; what it may draw over
+the flow of use, which the filters are set for."""
 
 LEAST_SEEN = 10.0  # Pa
 
@@ -25,7 +26,7 @@ def site_blocks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Rul
     """Blocks of the site; those of the demand stand first, below its table."""
     return [
         _block("closed = [2027-12-24, 2027-12-27]", "holidays: days on which nothing is asked for"),
-        _block('variation = { spread = 1.2, memory = "2 d" }', "unlike days: two in three within this factor"),
+        _block('variation = { spread = 1.05, memory = "2 d" }', "unlike days: two in three within this factor"),
         _supply(answers, filters),
         _pump(answers, ruled),
         _washing(filters),
@@ -104,7 +105,7 @@ def _known_run(answers: Answers, case: Case, k: int, ruled: Ruled) -> list[Secti
     use, stage = ruled.ending.use, case.stages[k]
     most = usual_longest_run(stage).high * DAY / HOUR
     hours = max(float(number(min(MARGIN * ruled.ending.hours, most), 2)), 1.0)
-    load = arriving(case, k, use.temperature).filterable * use.flow * hours * HOUR / stage.vessel.area
+    load = ruled.ending.arriving.clean * use.flow * hours * HOUR / stage.vessel.area
     gain = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature).rise(load)
     if gain < LEAST_SEEN:
         return []
@@ -130,13 +131,16 @@ def _switch(system: System) -> Section:
 def _downstream(answers: Answers) -> Section:
     """A unit behind the train that gives what is asked for; its own figures are its maker's."""
     system, a_day = answers.units, answers.flow.value * answers.hours * HOUR
-    feed = max(answers.flow.value, SPARE * a_day / DAY / RECOVERY)
+    used = SPARE * answers.hours / 24.0
+    recovery = max(RECOVERY, math.ceil(100.0 * used / MOST_DRAWN) / 100.0)
+    feed = answers.flow.value * max(1.0, used / recovery)
     tank = max(a_day, 6.0 * HOUR * answers.flow.value)
     section = _block("hold_unit = { from_minute = 0 }", "holds the unit below while this filter washes; one a filter")
     section.suggest("[downstream]", "the unit that this filter feeds: [demand] is then what leaves its tank")
-    section.suggest('membrane = "polyamide"', "what an oxidant can harm; left out if it is none")
+    if answers.use == "membrane":
+        section.suggest('membrane = "polyamide"', "what an oxidant can harm; left out if it is none")
     section.suggest(f"feed_flow = {_flow(feed, system)}", "while it runs")
-    section.suggest(f"recovery = {RECOVERY:g}", "share that becomes product: it draws more than it makes")
+    section.suggest(f"recovery = {recovery:g}", "share that becomes product; with a smaller one it draws more")
     volume = quantity(tank, "volume", system, 2)
     section.suggest(f"tank = {{ volume = {volume}, start_below = 0.7, stop_above = 0.95 }}", "starts and stops it")
     return section

@@ -9,7 +9,7 @@ from sim.write.document import Section
 from sim.write.filters import HOLD_MINUTES, RISE
 from sim.write.plan import Filter
 from sim.write.questions import System
-from sim.write.rule import LEAST_RISE, MARGIN, Ending, Settings
+from sim.write.rule import MARGIN, Ending, Settings
 from sim.write.written import clock, number, plain_span, quantity, span
 
 SHORT_RUN = 8.0  # h of use
@@ -46,7 +46,7 @@ def rule_words(system: System) -> list[str]:
     shown = span(RISE, "pressure", system).removeprefix("assumed: ")
     return [
         "# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the",
-        "# flow of use and in the mean water, a bed that was washed many times takes some volume before the first of:",
+        "# flow of use and in the mean water, a bed washed many times takes some volume before the first of these:",
         "#   its filtered water comes to its limit;",
         f"#   its pressure drop has risen by {rise} above the new bed's ({shown});",
         "#   its longest run is over.",
@@ -194,10 +194,11 @@ def above_comment(ruled: Ruled, system: System) -> str:
     flow = quantity(ending.use.flow, "flow", system, 3).strip('"')
     mean = quantity(ending.use.temperature, "temperature", system, 2).strip('"')
     clean = pressure_text(settings.clean, system).strip('"')
-    least = quantity(LEAST_RISE, "pressure", system, 2).strip('"')
+    least = quantity(settings.above - settings.clean, "pressure", system, 2).strip('"')
     share = settings.above_share
     if share > NEVER:
         return f"{least} above {clean}, when washed in the coldest water: its runs end before it acts"
     at = f"at {flow} of water at {mean}; {clean} when washed, in the coldest water"
-    late = f"; no less than {least} above that, so it comes late" if share > LATE else ""
+    late = f"; {least} above that is the least that a busy hour does not read like, so it comes late"
+    late = late if share > LATE else ""
     return f"the reading after {share:.0%} of {_takes(ruled, system)}, {at}{late}"

@@ -7,16 +7,16 @@ as nearly as it can.
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Literal, NamedTuple
 
 from hydraulics.headloss import square_law_loss
-from sim.case.clean_run import CleanRun, Inflow, inflow_of
+from sim.case.clean_run import CleanRun, Inflow, cells_at, inflow_of
 from sim.case.longest_run import usual_longest_run
 from sim.case.records import Case, Stage
 from sim.case.series import mean_of
 from sim.case.units import DAY, HOUR, LITRE
-from sim.review.site import Site, site_of
+from sim.review.site import site_of
 from sim.write.filters import RISE
 from sim.write.settled import left_by_washes
 from sim.write.written import up_to
@@ -38,8 +38,9 @@ ROUNDS = 5
 LEAST_SHARE = 0.2
 """Of the run of a new bed: a bed that is hardly washed is taken to run so long."""
 
-LEAST_RISE = 5e3
-"""Pa: less than this above the washed bed in the coldest water cannot be told from it."""
+LEAST_RISE, LEAST_RISE_SHARE = 5e3, 0.3
+"""Pa, and share of its reading: less than both above the washed bed in the coldest water is no sign of deposit, since
+a tenth more flow reads like it."""
 
 LEAST = 1.1 * LITRE
 """m3: a case takes a litre or more, and two figures of gallons must not fall below that."""
@@ -64,8 +65,8 @@ class Use:
 class Ending:
     """What a bed takes, washed many times, at the flow of use, with the mean feed at its mean temperature.
 
-    `volume` [m3] until `by`; `rise` [Pa] above the new bed by then. `passing` [g/m3]: what the new bed lets through
-    in the coldest water, mean feed; `breaks`: that is over the limit, which therefore ends no run. `load` [g/m2].
+    `volume` [m3] and `load` [g/m2] until `by`; `rise` [Pa] above the new bed by then. `passing` [g/m3]: what the new
+    bed lets through behind clean beds; `breaks`: that is over the limit, which therefore ends no run.
     """
 
     by: End
@@ -74,6 +75,7 @@ class Ending:
     rise: float
     passing: float
     breaks: bool
+    arriving: "Arriving"
     run: CleanRun
     use: Use
 
@@ -86,6 +88,17 @@ class Ending:
     def days(self) -> float:
         """How long it lasts [d], pauses included."""
         return self.volume / self.use.mean_a_day
+
+    @property
+    def more(self) -> tuple[float, float]:
+        """What passes more than through a ripe clean bed behind clean beds [g/m3]: in the mean until the wash, and at
+        worst, just before the wash or after it."""
+        load, arriving = MARGIN * self.load, self.arriving
+        held = math.fsum(cell.thickness * cell.deposit for cell in cells_at(self.run.bed, self.run.rate, load))
+        mean = arriving.mean * (1.0 - held / load) if load > 0.0 else arriving.mean
+        clean, worst = self.passing - arriving.fine, Inflow(arriving.worst, arriving.fine)
+        washed = replace(self.run, stage=_unripe(self.run.stage))
+        return mean - clean, max(self.run.passing(worst, load), washed.passing(worst, 0.0)) - clean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,8 +118,9 @@ class Settings:
     above_share: float
 
 
-def use_of(site: Site, stage: Stage) -> Use:
-    """The use of one vessel of a stage."""
+def use_of(case: Case, k: int) -> Use:
+    """The use of one vessel of filter k."""
+    site, stage = site_of(case), case.stages[k]
     return Use(
         flow=site.through(stage),
         a_day=site.largest_day / stage.vessels.sharing,
@@ -116,53 +130,99 @@ def use_of(site: Site, stage: Stage) -> Use:
     )
 
 
-def arriving(case: Case, k: int, temperature: float) -> Inflow:
-    """Mean solids at stage k behind clean and ripe beds."""
+class Arriving(NamedTuple):
+    """Filterable solids at a filter [g/m3]: behind clean beds, behind beds used by the rule in the mean and at worst;
+    and the fine ones that pass every bed."""
+
+    clean: float
+    mean: float
+    worst: float
+    fine: float
+
+    @property
+    def behind_clean(self) -> Inflow:
+        """What comes through clean beds."""
+        return Inflow(self.clean, self.fine)
+
+
+def arriving_at(case: Case, k: int, behind: "Ending | None") -> Arriving:
+    """The mean feed at filter k, behind the filter before it."""
     site = site_of(case)
-    return inflow_of(case.stages, k, flow=site.peak, solids=mean_of(case.feed.solids), temperature=temperature)
+    clean, fine = inflow_of(
+        case.stages, k, flow=site.peak, solids=mean_of(case.feed.solids), temperature=site.mean_temperature
+    )
+    mean, worst = (0.0, 0.0) if behind is None else behind.more
+    return Arriving(clean, clean + mean, clean + worst, fine)
 
 
-def passing_of(case: Case, k: int) -> float:
-    """What the clean and ripe bed of stage k lets through of the mean feed in the coldest water [g/m3]."""
-    site = site_of(case)
-    inflow = arriving(case, k, site.coldest)
-    run = CleanRun(stage=case.stages[k], flow=site.through(case.stages[k]), temperature=site.coldest)
-    return run.passing(inflow, 0.0) + inflow.fine
+def passing_of(case: Case, k: int, arriving: Arriving) -> float:
+    """The most that the clean and ripe bed of filter k lets through of the mean feed [g/m3]: in the coldest water,
+    behind beds at the end of their runs."""
+    use = use_of(case, k)
+    run = CleanRun(stage=case.stages[k], flow=use.flow, temperature=use.coldest)
+    return run.passing(Inflow(arriving.worst, arriving.fine), 0.0) + arriving.fine
 
 
-def ending_of(case: Case, k: int) -> Ending:
-    """What ends the runs of stage k, and when."""
-    stage, site = case.stages[k], site_of(case)
-    use, passing = use_of(site, stage), passing_of(case, k)
-    inflow = arriving(case, k, use.temperature)
-    breaks = stage.limit is not None and passing >= stage.limit
-    days = usual_longest_run(stage).typical * DAY if stage.longest_run is None else stage.longest_run
-    longest = days / DAY * use.mean_a_day
-    longest_load = longest * inflow.filterable / stage.vessel.area
+def endings_of(case: Case) -> list[Ending]:
+    """What ends the runs of each filter, and when."""
+    endings: list[Ending] = []
+    for k in range(len(case.stages)):
+        arriving = arriving_at(case, k, endings[-1] if endings else None)
+        endings.append(ending_of(case, k, arriving, case.stages[k].limit))
+    return endings
+
+
+def ending_of(case: Case, k: int, arriving: Arriving, limit: float | None) -> Ending:
+    """What ends the runs of filter k under a limit [g/m3]."""
+    stage, use = case.stages[k], use_of(case, k)
     new = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature)
+    judged = _judged(new, arriving, limit)
+    longest = longest_run(stage) / DAY * use.mean_a_day
+    longest_load = longest * arriving.mean / stage.vessel.area
     run, least = new, 0.0
     for _ in range(ROUNDS):
-        at_limit = math.inf if breaks else max(_load_at_limit(run, inflow, stage.limit), least)
+        at_limit = max(_load_at_limit(run, judged, limit), least)
         at_rise = max(_crossing(lambda load: _rise(run, new, load) - RISE.typical), least)  # noqa: B023
         load = min(at_limit, at_rise, longest_load)
         least = least or LEAST_SHARE * load
-        run = CleanRun(
-            stage=stage,
-            flow=use.flow,
-            temperature=use.temperature,
-            left=left_by_washes(case, run, MARGIN * load),
-        )
-    by: End = "the limit" if load == at_limit else "the pressure drop" if load == at_rise else "the longest run"
+        left = left_by_washes(case, run, MARGIN * load)
+        run = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature, left=left)
+    by: End = "the longest run" if load == longest_load else "the limit" if load == at_limit else "the pressure drop"
     return Ending(
         by=by,
-        volume=longest if by == "the longest run" else load * stage.vessel.area / inflow.filterable,
+        volume=longest if by == "the longest run" else load * stage.vessel.area / arriving.mean,
         load=load,
         rise=_rise(run, new, load),
-        passing=passing,
-        breaks=breaks,
+        passing=new.passing(arriving.behind_clean, 0.0) + arriving.fine,
+        breaks=limit is not None and judged is None,
+        arriving=arriving,
         run=run,
         use=use,
     )
+
+
+def _unripe(stage: Stage) -> Stage:
+    """The stage as it returns from a wash."""
+    share = 1.0 if stage.ripening is None else 1.0 - stage.ripening.share
+    layers = (
+        replace(layer, filter_coefficients=tuple(share * each for each in layer.filter_coefficients))
+        for layer in stage.layers
+    )
+    return replace(stage, layers=tuple(layers))
+
+
+def longest_run(stage: Stage) -> float:
+    """The longest run of a stage, the usual one where it has none [s]."""
+    return usual_longest_run(stage).typical * DAY if stage.longest_run is None else stage.longest_run
+
+
+def _judged(new: CleanRun, arriving: Arriving, limit: float | None) -> Inflow | None:
+    """The worst of what arrives with which the clean bed keeps the limit; None if it never does or has none."""
+    for filterable in (arriving.worst, arriving.mean, arriving.clean):
+        inflow = Inflow(filterable, arriving.fine)
+        if limit is not None and new.passing(inflow, 0.0) + inflow.fine < limit:
+            return inflow
+    return None
 
 
 def settings_of(ending: Ending) -> Settings:
@@ -174,7 +234,7 @@ def settings_of(ending: Ending) -> Settings:
     total = at + reserve - _waiting(reserve, use.a_day)
     cold = CleanRun(stage=run.stage, flow=use.flow, temperature=use.coldest, left=run.left)
     clean = _reading(cold, 0.0)
-    above = max(_reading(run, MARGIN * ending.load), clean + LEAST_RISE)
+    above = max(_reading(run, MARGIN * ending.load), clean + max(LEAST_RISE, LEAST_RISE_SHARE * clean))
     total, reserve = max(up_to(total, 3), 3.0 * LEAST), max(up_to(reserve), LEAST)
     return Settings(
         every=every,
@@ -208,9 +268,9 @@ def _rise(run: CleanRun, new: CleanRun, load: float) -> float:
     return run.pressure_drop(load) - new.pressure_drop(0.0)
 
 
-def _load_at_limit(run: CleanRun, inflow: Inflow, limit: float | None) -> float:
-    """Load [g/m2] at which the filtered water comes to the limit; infinite if never."""
-    if limit is None:
+def _load_at_limit(run: CleanRun, inflow: Inflow | None, limit: float | None) -> float:
+    """Load [g/m2] at which the filtered water comes to the limit; infinite if never, or if no run is without it."""
+    if limit is None or inflow is None:
         return math.inf
     return _crossing(lambda load: run.passing(inflow, load) + inflow.fine - limit)
 

@@ -14,7 +14,7 @@ from sim.write.document import Section, text_of
 from sim.write.limits import Limit, limits_of
 from sim.write.plan import Filter, plan_of
 from sim.write.policies import Ruled, first_words, policy_sections, run_words
-from sim.write.rule import ending_of, settings_of
+from sim.write.rule import endings_of, settings_of
 from sim.write.sections import SOLIDS_ONLY, filter_sections, opening
 from sim.write.written import quantity
 
@@ -35,13 +35,12 @@ class NewCase:
 def new_case(answers: Answers, path: Path) -> NewCase:
     """A commented case that every command accepts; `path` is where it is going to be."""
     filters = plan_of(answers)
-    bare = _case(answers, filters, [Limit(answers.limit.text, "")] * len(filters), path)
+    bare = _case(answers, filters, [Limit(answers.limit.text, answers.limit.value, "")] * len(filters), path)
     limits = limits_of(answers, bare)
     case = _case(answers, filters, limits, path)
-    endings = [ending_of(case, k) for k in range(len(filters))]
     ruled = [
         Ruled(name=planned.name, ending=ending, settings=settings_of(ending), limit=limit.text)
-        for planned, ending, limit in zip(filters, endings, limits, strict=True)
+        for planned, ending, limit in zip(filters, endings_of(case), limits, strict=True)
     ]
     first = first_words(case, ruled, answers.units)
     sections = _sections(answers, filters, limits, first)
