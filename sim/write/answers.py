@@ -76,8 +76,9 @@ class Warmth:
 
 @dataclass(frozen=True, slots=True)
 class Dosing:
-    """A coagulant: what is dosed and how much of it as written, "" where nobody knows."""
+    """Whether a coagulant is dosed; which and how much of it as written, "" where nobody knows."""
 
+    used: bool
     product: str = ""
     dose: str = ""
 
@@ -98,7 +99,7 @@ class Answers:
     limit: Given
     limit_given: bool
     temperature: Warmth
-    coagulant: Dosing | None
+    coagulant: Dosing
     depth: Given | None
     backwash: Given | None
 
@@ -250,11 +251,11 @@ def _degrees(number: str, unit: str, text: str) -> float:
     return float(number)
 
 
-def _coagulant(text: str) -> Dosing | None:
+def _coagulant(text: str) -> Dosing:
     """No, yes, or a product and its dose."""
     word = " ".join(text.split()).casefold()
     if word in YES_NO:
-        return Dosing() if YES_NO[word] else None
+        return Dosing(YES_NO[word])
     product = next((each for each in PRODUCTS if word.startswith(f"{each} ")), None)
     if product is None:
         allowed = f"yes or no, or a product and its dose: {listed(PRODUCTS)}"
@@ -262,7 +263,7 @@ def _coagulant(text: str) -> Dosing | None:
         raise RefusedValue(shown(text), allowed, quoted(near) if near else "yes, where the dose is not known")
     dose = " ".join(text.split())[len(product) + 1 :]
     DOSE.read(dose)
-    return Dosing(product, _plain(dose))
+    return Dosing(True, product, _plain(dose))
 
 
 def _use(text: str) -> str | None:

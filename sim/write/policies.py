@@ -176,7 +176,7 @@ def volume_comment(ruled: Ruled, system: System) -> str:
 def total_comment(ruled: Ruled, system: System) -> str:
     """At what share of the bed's volume the trigger washes."""
     share = f"{ruled.settings.reserve_share:.0%} of {_takes(ruled, system)}"
-    return f"washes at about {share} in the mean: it waits for its hour once only the reserve is left"
+    return f"washes at about {share} where days are alike: at its hour once only the reserve is left"
 
 
 def reserve_comment() -> str:

@@ -38,12 +38,15 @@ ROUNDS = 5
 LEAST_SHARE = 0.2
 """Of the run of a new bed: a bed that is hardly washed is taken to run so long."""
 
-LEAST_RISE, LEAST_RISE_SHARE = 5e3, 0.3
+LEAST_RISE, LEAST_RISE_SHARE = 5e3, 0.2
 """Pa, and share of its reading: less than both above the washed bed in the coldest water is no sign of deposit, since
 a tenth more flow reads like it."""
 
 LEAST = 1.1 * LITRE
 """m3: a case takes a litre or more, and two figures of gallons must not fall below that."""
+
+MANY = 50
+"""Runs, of which a mean is taken."""
 
 MOST_RESERVE = 0.3
 """Of what the bed takes: the most that is kept in reserve."""
@@ -245,7 +248,7 @@ def settings_of(ending: Ending) -> Settings:
         clean=clean,
         every_share=every / ending.days,
         volume_share=max(at, LEAST) / ending.volume,
-        reserve_share=(total - reserve + _waiting(reserve, use.a_day)) / ending.volume,
+        reserve_share=_washes_at(total, reserve, use.a_day) / ending.volume,
         above_share=_crossing(lambda load: _reading(run, load) - above) / ending.load if ending.load else math.inf,
     )
 
@@ -255,6 +258,19 @@ def _waiting(reserve: float, a_day: float) -> float:
     wash, at any moment of a day alike, or all the reserve where that runs out before."""
     least = min(reserve, a_day)
     return least - 0.5 * least * least / a_day
+
+
+def _washes_at(total: float, reserve: float, a_day: float) -> float:
+    """Mean volume [m3] at which a reserve washes where days are all alike: then it comes at the end of one of them,
+    or within one where all is spent before."""
+    volumes, left = [], a_day
+    for _ in range(MANY):
+        volume = 0.0
+        while volume < total - reserve:
+            step = min(left, total - volume)
+            volume, left = volume + step, left - step or a_day
+        volumes.append(volume)
+    return math.fsum(volumes) / MANY
 
 
 def _reading(run: CleanRun, load: float) -> float:

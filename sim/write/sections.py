@@ -69,7 +69,7 @@ def _feed(answers: Answers) -> list[Section]:
 def _coagulant(answers: Answers) -> list[Section]:
     """What is dosed, as far as it is known; no dose is ever proposed."""
     given = answers.coagulant
-    if given is None or "coagulant" not in FeedTable.model_fields:
+    if not given.used or "coagulant" not in FeedTable.model_fields:
         return []
     if given.product:
         section = Section("[feed.coagulant]", "feed.coagulant")
@@ -153,8 +153,8 @@ def _stage(answers: Answers, planned: Filter, limit: Limit) -> Section:
     said = SOLIDS_ONLY.format(beside=kind.beside) if kind.beside else ""
     section.say(f'name = "{planned.name}"', said)
     section.say(f'limit = "{limit.text}"', limit.comment)
-    if answers.coagulant is None or not answers.coagulant.product or "coagulant" not in FeedTable.model_fields:
-        section.say(f"coagulated = {str(answers.coagulant is not None).lower()}", "as given")
+    if not answers.coagulant.product or "coagulant" not in FeedTable.model_fields:
+        section.say(f"coagulated = {str(answers.coagulant.used).lower()}", "as given")
     section.say(f'longest_run = "{number(kind.longest_run.typical)} d"', plain_span(kind.longest_run, "d"))
     section.say(f"longest_run_at = {clock(planned.washes_at)}", "its hour, whatever starts the other washes")
     return section
