@@ -14,6 +14,7 @@ from sim.case.longest_run import with_usual_longest_runs
 from sim.case.records import Case
 from sim.review.site import site_of
 from sim.study.errors import RequestError
+from sim.write.document import COMMENT_AT
 from sim.write.policies import (
     FIRST,
     Ruled,
@@ -32,7 +33,7 @@ from sim.write.written import in_unit
 SET_BY_RULE = re.compile(r"\d% of|ends? before it acts|about a day's use")
 """What tells a comment that this program wrote from a person's own."""
 
-IN_US = re.compile(r'\d (gal|psi|gpm)"')
+IN_US = re.compile(r'^(volume|above) = ".*(gal|psi)"', re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +66,7 @@ def set_anew(text: str, path: Path, system: System | None) -> Anew:
         for change in _changes(trigger, each, system)
     )
     return Anew(
-        text=_with_first(tomlkit.dumps(document), first),
+        text=_with_first(_as_it_was(text, tomlkit.dumps(document)), first),
         changes=changes,
         first=first,
         remarks=tuple(run_words(each, system) for each in ruled),
@@ -103,8 +104,15 @@ def _changes(trigger: Any, ruled: Ruled, system: System) -> Iterator[str]:
         item = tomlkit.item(new)
         if SET_BY_RULE.search(trigger[key].trivia.comment):
             item.comment(comment)
+            item.trivia.comment_ws = " " * max(COMMENT_AT + 2 - len(f'{key} = "{new}"'), 2)
         trigger[key] = item
         yield f"{key} {old}, now {new}" if new != old else f"{key} {old}, as before"
+
+
+def _as_it_was(old: str, new: str) -> str:
+    """The new text with every line of the old one that only spaces have moved in: tomlkit loses one behind a date."""
+    lines = zip(old.split("\n"), new.split("\n"), strict=True)
+    return "\n".join(was if was.replace(" ", "") == now.replace(" ", "") else now for was, now in lines)
 
 
 def _with_first(text: str, first: tuple[str, ...]) -> str:

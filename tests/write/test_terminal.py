@@ -107,7 +107,7 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         ("Temperature", "6..21 degC"),
         ("coagulant", "perhaps"),
         ("coagulant", "?"),
-        ("coagulant", "n"),
+        ("coagulant", "y"),
         ("Depth of media", ""),
         ("Flow of the backwash", b"\x01\xff\xfe9**9**9 gal\n"),
         ("Flow of the backwash", "usual"),
