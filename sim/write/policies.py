@@ -68,9 +68,10 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
             )
         if ending.by == "the longest run":
             days = number((case.stages[k].longest_run or 0.0) / DAY, 3)
+            later = "its pressure drop comes later" if ending.breaks else "limit and pressure drop come later"
             words.append(
-                f"{name}: always washed by its longest run, {days} d, or a little before, since neither its limit nor"
-                " its pressure drop comes first: nothing to choose between the ways for it"
+                f"{name}: always washed by its longest run, {days} d, or a little before ({later}): nothing to choose"
+                " between the ways for it"
             )
         elif each.settings.every_share >= LATE:
             words.append(
