@@ -13,7 +13,7 @@ from types import MappingProxyType
 from hydraulics.errors import DomainError
 
 _MEMORY = "typical, from memory, to be calibrated"
-_COLLECTOR = "collector theory (forms from memory), 0.4 to 2 mm, 5 to 30 degC, 1 to 20 um"
+_COLLECTOR = "collector theory (forms from memory) over the grains, waters and particles of filters"
 _DAVIS = "M. L. Davis, Water and Wastewater Engineering (2010), Tables 11-1 and 11-10: range"
 _DAVIS_VALUE = "M. L. Davis, Water and Wastewater Engineering (2010), Table 11-1: value; range from memory"
 
@@ -174,12 +174,16 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
         "floc_size": _typical(10e-6, 3e-6, 30e-6, "m", f"coagulated feed: {_MEMORY}"),
         "unfilterable": _typical(0.03, 0.01, 0.1, "-", f"coagulated feed: {_MEMORY}"),
         "unfilterable_untreated": _typical(0.1, 0.02, 0.4, "-", f"untreated feed: {_MEMORY}"),
-        "head_loss_gain": _typical(5.0, 1.5, 10.0, "Pa/m per g/m3", f"12 m/h and 15 degC: {_MEMORY}"),
+        "head_loss_gain": _typical(
+            5.0, 1.5, 10.0, "Pa/m per g/m3", f"at the typical reference rate and temperature: {_MEMORY}"
+        ),
         "gain_size_exponent": _typical(1.0, 0.0, 2.0, "-"),
         "reference_rate": _typical(12.0 / 3600.0, 5.0 / 3600.0, 25.0 / 3600.0, "m/s"),
         "reference_temperature": _typical(15.0, 5.0, 25.0, "degC"),
         "porosity_floor": _typical(0.05, 0.02, 0.10, "-"),
-        "valve_loss": _typical(15_000.0, 5_000.0, 30_000.0, "Pa", f"at 12 m/h through the bed in service: {_MEMORY}"),
+        "valve_loss": _typical(
+            15_000.0, 5_000.0, 30_000.0, "Pa", f"at the typical reference rate through the bed in service: {_MEMORY}"
+        ),
         "mat_resistance": _typical(1e10, 1e9, 1e11, "m/kg"),
         "slough_exponent": _typical(0.25, 0.0, 0.5, "-", f"where sloughing is switched on: {_MEMORY}"),
         "tanks": _typical(3.0, 1.0, 10.0, "-"),

@@ -20,8 +20,9 @@ ARROWS: dict[str, set[str]] = {
     "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
     "sim.study": {"sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "plots"},
+    "sim.write": {"sim.study", "sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "hydraulics"},
     "sim.web": {"sim.study", "sim.case", "plots"},
-    "sim.cli": {"sim.web", "sim.study", "sim.case", "plots"},
+    "sim.cli": {"sim.web", "sim.write", "sim.study", "sim.case", "plots"},
     "plots": set(),
 }
 ANYWHERE = {"hydraulics.errors", "sim.errors", "sim.processes"}

@@ -64,8 +64,7 @@ def lowered(typical: Constant, most: float, why: str) -> Constant:
     if typical.value <= most:
         return typical
     less = replace(typical, value=most, low=min(typical.low, most), high=min(typical.high, most))
-    unit = "" if typical.unit == "-" else f" {typical.unit}"
-    return noted(less, f"lowered from {typical.value:g}{unit} {why}")
+    return noted(less, f"lowered {why}")
 
 
 def scaled(typical: Constant, factor: float) -> Constant:

@@ -6,7 +6,7 @@ serve to read a constant from a known run, and to see how long a new filter will
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from hydraulics import headloss, water
@@ -50,11 +50,15 @@ class Inflow(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CleanRun:
-    """A stage, clean and ripe at first, at a steady flow [m3/s] of water at a temperature [degC]."""
+    """A stage, clean and ripe at first, at a steady flow [m3/s] of water at a temperature [degC].
+
+    `left` [g/m3]: what earlier washes left in each layer, evenly; nothing unless given.
+    """
 
     stage: Stage
     flow: float
     temperature: float
+    left: tuple[float, ...] = ()
 
     @property
     def rate(self) -> float:
@@ -66,11 +70,38 @@ class CleanRun:
         """Of its water [Pa s]."""
         return water.viscosity(self.temperature)
 
+    @property
+    def bed(self) -> Stage:
+        """The stage as a load meets it. What lies evenly in a layer takes the same share of the room above each node:
+        a clean layer of so much less coefficient and ultimate deposit."""
+        if not any(self.left):
+            return self.stage
+        free = [1.0 - left / layer.ultimate_deposit for left, layer in zip(self.left, self.stage.layers, strict=True)]
+        layers = tuple(
+            replace(
+                layer,
+                filter_coefficients=tuple(share * each for each in layer.filter_coefficients),
+                ultimate_deposit=share * layer.ultimate_deposit,
+            )
+            for share, layer in zip(free, self.stage.layers, strict=True)
+        )
+        return replace(self.stage, layers=layers)
+
+    def cells(self, load: float) -> tuple[Cell, ...]:
+        """Every cell with the deposit of a load [g/m2] of filterable solids and what was left before."""
+        cells = cells_at(self.bed, self.rate, self.viscosity, load)
+        if not any(self.left):
+            return cells
+        each = self.stage.cells_per_layer
+        return tuple(
+            cell._replace(deposit=cell.deposit + self.left[place // each]) for place, cell in enumerate(cells)
+        )
+
     def passing(self, inflow: Inflow, load: float) -> float:
         """Filterable solids [g/m3] that pass once a load [g/m2] has reached the stage; a clean bed at 0."""
         kept = 1.0 - (self.stage.mat.share if self.stage.mat else 0.0)
         solids, load = kept * inflow.filterable, kept * load
-        for part in parts(self.stage, self.rate, self.viscosity):
+        for part in parts(self.bed, self.rate, self.viscosity):
             if part.coefficient > 0.0:
                 b = part.coefficient * load / part.ultimate
                 solids *= outlet_share(part.coefficient * part.depth, b)
@@ -85,7 +116,7 @@ class CleanRun:
             mass = stage.mat.share * load
             mat = headloss.mat_loss(stage.mat.resistance, mu, self.rate, mass_per_area=mass)
             load -= mass
-        cells = cells_at(stage, self.rate, mu, load)
+        cells = self.cells(load)
         return mat + math.fsum(cell.thickness * _gradient(stage, cell, self.rate, mu, rho) for cell in cells)
 
     def rise(self, load: float) -> float:

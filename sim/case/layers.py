@@ -183,7 +183,7 @@ def _gain(table: LayerTable, stage: StageTable, sizes: tuple[float, ...]) -> Con
     size = gain_by_size(table.medium, sizes, gain_size_exponent_of(stage))
     typical = DEFAULTS["head_loss_gain"]
     if sizes != _usual_sizes(table.medium):
-        typical = noted(scaled(typical, size), f"{typical.value:g} {typical.unit} at usual grains")
+        typical = noted(scaled(typical, size), f"{size:.3g} times that of usual grains")
     rate = reference_rate_of(stage) / DEFAULTS["reference_rate"].value
     own = water.viscosity(DEFAULTS["reference_temperature"].value)
     return scaled(typical, rate * water.viscosity(reference_temperature_of(stage)) / own)

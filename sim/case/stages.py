@@ -6,14 +6,14 @@ from dataclasses import replace
 from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
-from sim.case.book import Book, Page, lowered, noted
+from sim.case.book import Book, Page, lowered
 from sim.case.defaults import is_linear, typical, viscosity_exponent_of
 from sim.case.layers import is_collected, is_lowered, is_usual, layer_of, washes_in_two_pools
 from sim.case.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
 from sim.case.surroundings import Surroundings
 from sim.case.train import hold_of, solids_of, start_spike_of, switch_of, valve_spike_of, vessels_of
-from sim.case.units import HOUR, MINUTE
+from sim.case.units import MINUTE
 from sim.case.washing import restrictor_of
 
 
@@ -216,7 +216,7 @@ def _head_loss(table: StageTable, captures: bool, page: Page) -> HeadLoss:
 def _valve_constant(table: StageTable, page: Page) -> float:
     """Constant of the square law [Pa/(m3/s)^2] from the typical loss at VALVE_RATE through the bed."""
     flow = VALVE_RATE * _vessel(table.vessel).area
-    loss = noted(DEFAULTS["valve_loss"], f"taken at {flow * HOUR:.4g} m3/h")
+    loss = DEFAULTS["valve_loss"]
     if table.head_loss.tap == "vessel":
         page.note("valve", loss)
     return loss.value / flow**2

@@ -8,11 +8,11 @@ from typing import Any
 import click
 from rich.console import Console
 
-from sim.case.new.answers import clash, defaults, read
-from sim.case.new.questions import QUESTIONS, Question
 from sim.cli.screen import say, screen
 from sim.errors import RefusedValue
 from sim.study.errors import RequestError
+from sim.write.answers import clash, defaults, read
+from sim.write.questions import QUESTIONS, Question
 
 HOW_TO = "? explains a question, Enter takes what stands in brackets, Ctrl-C leaves without writing."
 

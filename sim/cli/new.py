@@ -8,8 +8,8 @@ from typing import Any, TypeVar
 
 import click
 
-from sim.case.new.questions import BY_KEY, QUESTIONS, Question
 from sim.cli.options import quiet_option
+from sim.write.questions import BY_KEY, QUESTIONS, Question
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -31,28 +31,64 @@ def _help(question: Question) -> str:
 @click.command("new")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @answer_options
+@click.option(
+    "--from",
+    "case",
+    metavar="CASE",
+    type=click.Path(path_type=Path),
+    help="Write CASE with its triggers set anew from its constants, comments kept; asks nothing.",
+)
 @click.option("--force", is_flag=True, help="Write over FILE if it exists.")
 @quiet_option
-def command(file: Path, force: bool, quiet: bool, **texts: str | None) -> None:
+def command(file: Path, case: Path | None, force: bool, quiet: bool, **texts: str | None) -> None:
     """Write a commented case to FILE that compare accepts at once.
 
-    What is not given is asked for at a terminal, unless with --quiet. Every other value is taken from what is usual
-    and marked in the file: "# assumed: low / typical / high, source".
+    What is not given is asked for at a terminal, unless with --quiet. Every other value is taken from what is
+    usual and marked in the file: "# assumed: low / typical / high, source". One rule sets what starts the washes;
+    the file says it.
     """
-    from sim.case.new.answers import answers_of
-    from sim.case.new.writing import new_case
+    given = {key: text for key, text in texts.items() if text is not None}
+    _refuse_place(file, force)
+    if case is None:
+        _new(file, given, quiet)
+    else:
+        _anew(file, case, given, quiet)
+
+
+def _new(file: Path, given: Mapping[str, str], quiet: bool) -> None:
     from sim.cli.asking import a_person_is_there, ask
     from sim.study.files import write_all
+    from sim.write.answers import answers_of
+    from sim.write.writing import new_case
 
-    _refuse_place(file, force)
     person = a_person_is_there() and not quiet
-    values = _read_options({key: text for key, text in texts.items() if text is not None}, complete=not person)
+    values = _read_options(given, complete=not person)
     if person:
         values = ask(values)
     made = new_case(answers_of(values), file)
     write_all({file: made.text})
     if not quiet:
-        _say_made(file, made.remarks, len(made.case.assumptions), made.case.constants)
+        assumed = f"{len(made.case.assumptions)} of {made.case.constants} constants assumed"
+        _say_made(file, (*made.first, *made.remarks), f"{assumed}: the lines with # in front of them")
+
+
+def _anew(file: Path, case: Path, given: Mapping[str, str], quiet: bool) -> None:
+    """FILE as the case, its triggers set anew; RequestError if answers are given too."""
+    from sim.case.files import read_text
+    from sim.case.load import read_case
+    from sim.study.errors import RequestError
+    from sim.study.files import write_all
+    from sim.write.anew import set_anew
+
+    values = _read_options({key: text for key, text in given.items() if key == "units"}, complete=False)
+    others = [f"--{key}" for key in given if key != "units"]
+    if others:
+        raise RequestError(f"nothing written: --from takes all from the case; leave out {', '.join(others)}")
+    made = set_anew(read_text(case), case, values.get("units"))
+    read_case(made.text, file, {})
+    write_all({file: made.text})
+    if not quiet:
+        _say_made(file, (*made.first, *made.remarks), *made.changes)
 
 
 def _refuse_place(file: Path, force: bool) -> None:
@@ -71,9 +107,9 @@ def _refuse_place(file: Path, force: bool) -> None:
 
 def _read_options(texts: Mapping[str, str], *, complete: bool) -> dict[str, Any]:
     """The values of the options given; RequestError with everything wrong, and missing where nobody can be asked."""
-    from sim.case.new.answers import clash, read, unanswered
     from sim.errors import RefusedValue
     from sim.study.errors import RequestError
+    from sim.write.answers import clash, read, unanswered
 
     values: dict[str, Any] = {}
     problems = []
@@ -96,14 +132,12 @@ def _read_options(texts: Mapping[str, str], *, complete: bool) -> dict[str, Any]
     return values
 
 
-def _say_made(file: Path, remarks: tuple[str, ...], assumed: int, constants: int) -> None:
+def _say_made(file: Path, remarks: tuple[str, ...], *more: str) -> None:
     from sim.cli.screen import one_line, say, screen
     from sim.study.wording import AT_THE_PLANT
 
     console = screen()
     click.echo(f"written: {one_line(str(file))}")
-    for remark in remarks:
-        say(console, remark, indent=2)
-    say(console, AT_THE_PLANT, indent=2)
-    say(console, f"{assumed} of {constants} constants assumed: the lines with # in front of them", indent=2)
+    for line in (*remarks, AT_THE_PLANT, *more):
+        say(console, line, indent=2)
     click.echo(f"next: filterrun compare {one_line(shlex.quote(str(file)))}")  # to be copied, so never wrapped

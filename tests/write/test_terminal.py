@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from tests.case_new.ten import options
+from tests.write.ten import options
 
 ROOT = Path(__file__).parents[2]
 
@@ -88,8 +88,8 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         ("reuse, as in", ""),
         ("reuse, as in", "rivver"),
         ("reuse, as in", "river"),
-        ("Filters in the order", "media,media"),
-        ("Filters in the order", "media, carbon"),
+        ("Filters in the order", "media,media,sand"),
+        ("Filters in the order", "media, media, carbon"),
         ("What the filtered water is for", "drink"),
         ("What the filtered water is for", "drinking"),
         ("diameter", "30"),
@@ -106,7 +106,8 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         ("Temperature", "21..6 degC"),
         ("Temperature", "6..21 degC"),
         ("coagulant", "perhaps"),
-        ("coagulant", "no"),
+        ("coagulant", "?"),
+        ("coagulant", "y"),
         ("Depth of media", ""),
         ("Flow of the backwash", b"\x01\xff\xfe9**9**9 gal\n"),
         ("Flow of the backwash", "usual"),
@@ -119,19 +120,19 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         "It decides what is assumed of the solids",
         "nothing usual can stand in here: an answer is needed",
         'try: "river"',
-        "each kind of filter once",
+        "none is recommended",
         "the unit after the number",
         "900 gpm through a filter of 30 in: 448 m/h",
         "a whole number from 1 to 24",
         "as in 6 [7]:",
         "[0.8 NTU]:",
         "try: 6..21 degC",
-        "allowed: yes or no",
+        "allowed: yes or no, or a product and its dose",
         f"written: {path}",
     ):
         assert words in unwrapped, words
     case, text = load_case(path), path.read_text(encoding="utf-8")
-    assert [stage.name for stage in case.stages] == ["media", "carbon"]
+    assert [stage.name for stage in case.stages] == ["media 1", "media 2", "carbon"]
     assert case.use == "drinking"
     assert '\nturbidity = "4 NTU"' in text
     assert '\nlimit = "0.8 NTU"' in text

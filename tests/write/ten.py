@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from sim.case.new.answers import answers_of, read
-from sim.case.new.writing import NewCase, new_case
+from sim.write.answers import answers_of, read
+from sim.write.writing import NewCase, new_case
 
 TRAINS = ("media", "media,carbon", "oxidising,carbon,softener", "media,softener")
 

@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from tests.case_new.ten import options
 from tests.cli.small import call
 from tests.cli.test_words import CLAIMS, JARGON, found
 from tests.test_architecture import loaded_by
+from tests.write.ten import options
 
 ROOT = Path(__file__).parents[2]
 NEEDED = ["water", "train", "diameter", "flow", "hours", "turbidity", "temperature", "coagulant"]

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 
 from sim.case import units
 from sim.case.longest_run import Usual
-from sim.case.new.questions import System
 from sim.case.units import Kind
+from sim.write.questions import System
 
 DIGITS = 4
 
@@ -16,6 +16,10 @@ SYMBOLS: Mapping[System, Mapping[str, tuple[str, Kind]]] = {
         "rate": ("m/h", units.RATE),
         "volume": ("m3", units.VOLUME),
         "pressure": ("kPa", units.PRESSURE),
+        "temperature": ("degC", units.TEMPERATURE),
+        "size": ("mm", units.LENGTH),
+        "density": ("kg/m3", units.DENSITY),
+        "gain": ("Pa/m per g/m3", units.HEAD_LOSS_GAIN),
         "per length": ("1/m", units.PER_LENGTH),
         "loading": ("m", units.LOADING),
         "deposit": ("kg/m3", units.DEPOSIT),
@@ -26,6 +30,10 @@ SYMBOLS: Mapping[System, Mapping[str, tuple[str, Kind]]] = {
         "rate": ("gpm/ft2", units.RATE),
         "volume": ("gal", units.VOLUME),
         "pressure": ("psi", units.PRESSURE),
+        "temperature": ("degF", units.TEMPERATURE),
+        "size": ("in", units.LENGTH),
+        "density": ("lb/ft3", units.DENSITY),
+        "gain": ("psi/ft per lb/ft3", units.HEAD_LOSS_GAIN),
         "per length": ("1/ft", units.PER_LENGTH),
         "loading": ("gal/ft2", units.LOADING),
         "deposit": ("lb/ft3", units.DEPOSIT),

@@ -6,19 +6,19 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from sim.case.new.answers import Given, Warmth, answers_of, clash, defaults, read, unanswered
-from sim.case.new.questions import BY_KEY, QUESTIONS
-from sim.case.new.writing import new_case
 from sim.case.units import FLOW, TURBIDITY
 from sim.case.waters import WATERS
 from sim.errors import RefusedValue
-from tests.case_new.ten import TEN, TRAINS, WORDS
+from sim.write.answers import Dosing, Given, Warmth, answers_of, clash, defaults, read, unanswered
+from sim.write.questions import BY_KEY, QUESTIONS
+from sim.write.writing import new_case
+from tests.write.ten import TEN, TRAINS, WORDS
 
 HOSTILE = [
     "", " ", "?", "nan", "inf NTU", "-1", "0", "1e999 m3/h", "9**9**9 gal", "8 psi + 1 bar", "4 NTU\n[policy]",
     '5 NTU" # ', "\x1b[31m", "\x00", "x" * 100_000, "9" * 100_000, "1,5 m", "٣ m", "5 parsec",
     "..", "5..", "..5 degC", "30..5 degC", "5..99 degC", "-4..5 degC", "4 degC..60 degF", "nan..nan degC",
-    "media,media", "media;carbon", "media,,carbon", ",", "yes please", "1.5", "0x10", "1_0", "25",
+    "media;carbon", "media,,carbon", ",", "yes please", "1.5", "0x10", "1_0", "25",
 ]  # fmt: skip
 
 
@@ -41,8 +41,13 @@ def test_what_will_not_do_is_refused_with_a_short_printable_reason(key: str, tex
         ("train", "SOFTENER", ("softener",)),
         ("hours", "24", 24),
         ("days", "1", 1),
-        ("coagulant", "YES", True),
-        ("coagulant", "no", False),
+        ("coagulant", "YES", Dosing(True)),
+        ("coagulant", "y", Dosing(True)),
+        ("coagulant", "no", Dosing(False)),
+        ("coagulant", "N", Dosing(False)),
+        ("coagulant", "Alum 18mg/L", Dosing(True, "alum", "18 mg/L")),
+        ("coagulant", "ferric  chloride 1.4 mg/L per NTU", Dosing(True, "ferric chloride", "1.4 mg/L per NTU")),
+        ("train", "media,media, carbon", ("media", "media", "carbon")),
         ("units", "US", "us"),
         ("turbidity", " 4   NTU ", Given("4 NTU", 4.0, TURBIDITY)),
         ("flow", "3.6m3/h", Given("3.6 m3/h", 1e-3, FLOW)),
@@ -62,7 +67,10 @@ def test_answers_in_plain_writing(key: str, text: str, value: object) -> None:
     [
         ("water", "rivver", '"river"'),
         ("train", "media,carbn", '"carbon"'),
-        ("train", "media,media", "leaving the second one out"),
+        ("train", ",".join(["media"] * 7), "the first ones"),
+        ("coagulant", "alum", "yes, where the dose is not known"),
+        ("coagulant", "alum 18", "the unit after the number"),
+        ("coagulant", "salt 18 mg/L", "yes, where the dose is not known"),
         ("diameter", "30", "the unit after the number"),
         ("diameter", "30 gpm", '"gpm" measures a flow'),
         ("flow", "25 gpms", '"gpm"'),
@@ -99,6 +107,10 @@ def test_diameter_and_flow_have_to_go_together() -> None:
     assert against is not None
     assert against.keys == ("diameter", "flow")
     assert against.refused.given == "900 gpm through a filter of 30 in: 448 m/h"
+    in_us = clash(values | {"units": "us"})
+    assert in_us is not None
+    assert in_us.refused.given == "900 gpm through a filter of 30 in: 183 gpm/ft2"
+    assert in_us.refused.allowed == "0.205 gpm/ft2 to 20.5 gpm/ft2; 2.05 gpm/ft2 to 10.2 gpm/ft2 are common"
     assert clash(values | {"flow": read("flow", "25 gpm")}) is None
     assert clash({"flow": values["flow"]}) is None
 

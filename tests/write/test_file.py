@@ -11,7 +11,7 @@ from sim.case.records import Case, Stage
 from sim.case.units import HOUR
 from sim.case.waters import WATERS
 from sim.review.review import review
-from tests.case_new.ten import TRAINS, made
+from tests.write.ten import TRAINS, made
 
 ASSUMED = re.compile(r"# assumed: (?P<low>[^/]+) / (?P<typical>[^/]+) / (?P<high>[^,]+), (?P<source>.+)")
 LEFT_OUT = re.compile(r"^# (?P<line>[a-z_]+ = .*?) *# assumed: ", re.MULTILINE)
@@ -59,9 +59,10 @@ def test_left_out_lines_are_what_the_program_assumes_and_nothing_else(train: str
 
 
 def near(one: Case, other: Case) -> bool:
-    """Whether the stages of two cases are the same, but for the rounding of figures in the file."""
+    """Whether the stages of two cases are the same, but for the rounding of figures in the file: a half in a hundred
+    of a grain size is up to one of what goes with its power."""
     return all(
-        numbers(left) == pytest.approx(numbers(right), rel=5e-3)
+        numbers(left) == pytest.approx(numbers(right), rel=1e-2)
         for left, right in zip(one.stages, other.stages, strict=True)
     )
 
@@ -200,33 +201,16 @@ def test_what_is_not_followed_is_said_in_the_file_and_to_the_person() -> None:
 
 
 @pytest.mark.parametrize("kind", WATERS)
-def test_suggested_weather_can_be_put_in_effect(kind: str) -> None:
+def test_random_weather_can_be_put_in_place_of_the_value(kind: str) -> None:
     text, water = made(water=kind).text, WATERS[kind]
-    (line,) = [line for line in text.split("\n") if "storms" in line]
+    (line,) = [line for line in text.split("\n") if line.startswith("# or  ")]
     given = next(line for line in text.split("\n") if line.startswith("turbidity = "))
-    case = read_case(text.replace(given, "").replace(line, line.removeprefix("## ")), Path("stormy.toml"), {})
+    case = read_case(text.replace(given, "").replace(line, line.removeprefix("# or  ")), Path("stormy.toml"), {})
     assert case.is_random
-    storms = case.feed.solids.storms
+    storms = case.feed.solids.storms  # type: ignore[union-attr]
     assert storms is not None
     assert storms.per_year == pytest.approx(water.storms_a_year.value)
     assert storms.length == pytest.approx(water.storm_length.value)
-    size = water.particle_size.value * 1e6
-    assert re.search(rf'^## particle_size = "{size:g} um"', text, re.MULTILINE)
-
-
-@pytest.mark.parametrize("units", ["si", "us"])
-def test_the_suggested_unit_can_be_put_in_effect(units: str) -> None:
-    """Once for the review alone, and once whole, with a tank that starts and stops it."""
-    lines = made(units=units, use="membrane").text.split("\n")
-    first = lines.index(next(line for line in lines if line.startswith("## [downstream]")))
-    alone = [line.removeprefix("## ") if first <= place <= first + 1 else line for place, line in enumerate(lines)]
-    whole = [line.removeprefix("## ") if first <= place <= first + 4 else line for place, line in enumerate(lines)]
-    told, run = (read_case("\n".join(each), Path("unit.toml"), {}).downstream for each in (alone, whole))
-    assert told is not None
-    assert (told.membrane, told.unit) == ("polyamide", None)
-    assert run is not None
-    assert run.unit is not None
-    assert run.unit.recovery == 0.75
 
 
 def test_lines_for_later_are_no_part_of_the_case() -> None:
@@ -235,11 +219,57 @@ def test_lines_for_later_are_no_part_of_the_case() -> None:
     assert tomllib.loads(bare) == tomllib.loads(text)
 
 
-def test_the_suggested_known_run_can_be_put_in_effect() -> None:
+def test_the_known_run_offered_is_the_one_that_is_assumed() -> None:
+    """Put in effect it solves the typical gain, to the two figures of the pressure that it gains."""
     text = made(coagulant="yes").text
     assert text.count("\n## known_run = ") == 1
     case = read_case(text.replace("\n## known_run = ", "\nknown_run = "), Path("known.toml"), {})
     assert [each.key.rpartition(".")[2] for each in case.solved] == ["head_loss_gain"] * 2
+    assert [each.value for each in case.solved] == pytest.approx([5.0, 5.0], rel=0.05)
+
+
+SI_UNITS = re.compile(r"[0-9] ?(um|mm|cm|m3/h|m3|m/h|m|L/h|L|kPa|Pa|bar|degC|kg/m3|kg|g|1/m)\b")
+US_UNITS = re.compile(r"[0-9] ?(in|ft|gal/ft2|gal|gpm/ft2|gpm|psi|degF|lb/ft3|lb|1/ft)\b")
+FIGURES_OF_SOURCES = ("2-4 psi clean and 8-12 psi loaded", "15-20 gpm/ft2", "8-10 gpm/ft2", "6-8 gpm/ft2")
+IN_US = {"units": "us", "depth": "32 in", "backwash": "84 gpm", "temperature": "45..66 degF"}
+IN_SI = {"units": "si", "diameter": "0.8 m", "flow": "6 m3/h"}
+
+
+@pytest.mark.parametrize("coagulant", ["yes", "no"])
+@pytest.mark.parametrize("train", [*TRAINS, "media,media,carbon"])
+def test_file_and_words_are_in_the_units_asked_for(train: str, coagulant: str) -> None:
+    for changes, foreign in ((IN_US, SI_UNITS), (IN_SI, US_UNITS)):
+        for usual in ({}, {"depth": None, "backwash": None, "limit": None}, {"limit": "0.1 NTU"}):
+            new = made(train=train, coagulant=coagulant, **{**changes, **usual})
+            said = "\n".join((new.text, *new.first, *new.remarks)).replace("mg/L", "")
+            for figure in FIGURES_OF_SOURCES:
+                said = said.replace(figure, "")
+            assert [found[0] for found in foreign.finditer(said)] == []
+
+
+def test_a_foreign_unit_is_found() -> None:
+    assert SI_UNITS.findall("limit 9.87 bar, 12 m/h and 15 degC, 30 in") == ["bar", "m/h", "degC"]
+    assert US_UNITS.findall("2 psi, 12 m/h, 30 in and 5 gpm/ft2") == ["psi", "in", "gpm/ft2"]
+
+
+def test_a_kind_that_comes_again_is_numbered() -> None:
+    case = made(train="media,carbon,media,media,softener,carbon").case
+    names = [stage.name for stage in case.stages]
+    assert names == ["media 1", "carbon 1", "media 2", "media 3", "softener", "carbon 2"]
+    assert all([name for name, _ in policy.triggers] == names for policy in case.policies)
+
+
+def test_a_dose_that_is_given_stands_in_the_feed() -> None:
+    data = tomllib.loads(made(coagulant="alum 18 mg/L").text)
+    assert data["feed"]["coagulant"] == {"product": "alum", "dose": "18 mg/L"}
+    assert "coagulated" not in data["stage"][0]
+
+
+def test_a_dose_that_nobody_knows_can_be_put_in() -> None:
+    text = made(coagulant="yes").text
+    assert "\n## [feed.coagulant]" in text
+    assert "\ncoagulated = true" in text
+    assert "feed.coagulant" not in made(coagulant="no").text
 
 
 def test_minutes_are_not_the_check_values_of_the_trade() -> None:

@@ -63,7 +63,7 @@ QUESTIONS = (
         "water",
         "KIND",
         "Kind of water: town, town with old mains, clear well, iron well, lake, river or pretreated reuse",
-        "It decides what is assumed of the solids: their mass for each NTU, their size, how densely they settle in"
+        "It decides what is assumed of the solids: their mass for each NTU, how densely they settle in"
         " the bed, and how often storms stir them up. Take the kind that comes nearest; every figure can be changed.",
         si="lake",
     ),
@@ -71,7 +71,8 @@ QUESTIONS = (
         "train",
         "LIST",
         "Filters in the order of the water, with commas: media, oxidising, carbon, softener",
-        "media is anthracite over sand. oxidising media, carbon and softener are simulated as filters of solids for"
+        "Up to six; one of a kind already named follows as in media,media,carbon. media is anthracite over sand."
+        " oxidising media, carbon and softener are simulated as filters of solids for"
         " now: what they do to iron, chlorine and hardness is not followed.",
         si="media,carbon",
     ),
@@ -95,8 +96,7 @@ QUESTIONS = (
         "flow",
         "Q",
         "Flow while water is used",
-        "What the train delivers in an hour of use. With the diameter it gives the filtration rate, commonly 5 to 25"
-        " m/h (2 to 10 gpm/ft2).",
+        "What the train delivers in an hour of use. With the diameter it gives the filtration rate, said at the end.",
         si="6 m3/h",
         us="30 gpm",
     ),
@@ -126,23 +126,27 @@ QUESTIONS = (
         "limit",
         "Q",
         "Most turbidity that the filtered water may have",
-        "In NTU or mg/L; hours above it are counted for every filter. It sets no goal: take the site's own.",
+        "In NTU or mg/L; hours above it are counted for every filter. It sets no goal: take the site's own. A clean"
+        " bed has to be able to keep it, or every hour of use counts as over it.",
         si="0.6 NTU",
-        otherwise="a fifth of the turbidity that comes, at most 1 NTU",
+        otherwise="a fifth of the turbidity that comes, at most 1 NTU, or more where a clean bed lets more through",
     ),
     _question(
         "temperature",
         "LOW..HIGH",
         "Temperature of the water, coldest..warmest of the year",
-        "Cold water is more viscous and raises the pressure drop. One value, as in 14 degC, stays all year.",
+        "Cold water is more viscous and raises the pressure drop. One value alone stays all year.",
         si="6..21 degC",
         us="43..70 degF",
     ),
     _question(
         "coagulant",
-        "yes|no",
-        "Is a coagulant dosed before the filters, yes or no",
-        "Without one a filter lets several times as much through: this is the answer that matters most.",
+        "ANSWER",
+        "Is a coagulant dosed before the filters: no, yes, or product and dose",
+        "Without one a filter lets several times as much through: this is the answer that matters most. Products:"
+        " alum, ferric chloride, ferric sulfate, aluminium or iron (the metal of any product). The dose in mg/L, or"
+        " in mg/L per NTU where it follows the turbidity, as in alum 1.3 mg/L per NTU. It is the plant's own: none is"
+        " recommended.",
         si="yes",
     ),
     _question(

@@ -3,15 +3,17 @@
 from collections.abc import Sequence
 
 from sim.case.longest_run import Usual
-from sim.case.new.answers import Answers
-from sim.case.new.document import Section
-from sim.case.new.filters import HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES
-from sim.case.new.plan import Filter, first_hour
-from sim.case.new.written import clock, number, plain_span, quantity, span
 from sim.case.site_schema import USES
-from sim.case.units import HOUR, LENGTH, TURBIDITY
-from sim.case.waters import WATERS, Water
+from sim.case.units import HOUR, TURBIDITY
+from sim.case.waters import WATERS
 from sim.case.wording import listed
+from sim.write.answers import Answers
+from sim.write.document import Section
+from sim.write.filters import HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES
+from sim.write.limits import Limit
+from sim.write.plan import Filter, first_hour
+from sim.write.policies import FIRST, rule_words
+from sim.write.written import clock, number, plain_span, quantity, span
 
 HEAD = """\
 # A case begun from a few numbers. Read it from the top, put in what you know better, and compare again.
@@ -20,18 +22,20 @@ HEAD = """\
 #   commented out   a constant of the model that nobody has given. The program takes the typical value, counts it as
 #                   assumed and names it with every result. Take away the "# " in front to give a value of your own.
 #   in effect       a setting of the plant taken from common practice. Look up your own: it counts as given.
-# Lines with "##" in front are not read: what may be added, and what the program does not follow."""
+# Blocks of lines with "## " in front are not read: what may be added. Each works as it stands once the "## " is taken
+# away from all its lines; its figures are of no plant: put in your own."""
 
 SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followed"
 
 
-def opening(answers: Answers) -> list[Section]:
-    """Everything before the filters."""
-    return [_head(answers), _run(), _feed(answers), _demand(answers), _downstream(answers), _drain(answers)]
+def opening(answers: Answers, filters: Sequence[Filter], first: Sequence[str]) -> list[Section]:
+    """Everything before the filters; `first`: what has to be known before all else."""
+    return [_head(answers, first), _run(), *_feed(answers), _demand(answers), _drain(answers, filters)]
 
 
-def _head(answers: Answers) -> Section:
-    section = Section("", "", HEAD.split("\n"))
+def _head(answers: Answers, first: Sequence[str]) -> Section:
+    said = [f"{FIRST}{line}" for line in first]
+    section = Section("", "", [*said, *HEAD.split("\n"), "#", *rule_words(answers.units)])
     water = answers.water[0].upper() + answers.water[1:]
     section.say(f'title = "{water}: {", ".join(answers.train)}"')
     if answers.use is None:
@@ -53,24 +57,30 @@ def _run() -> Section:
     return section
 
 
-def _feed(answers: Answers) -> Section:
+def _feed(answers: Answers) -> list[Section]:
     section, water = Section("[feed]", "feed"), WATERS[answers.water]
     section.say(f'water = "{water.kind}"', f"{water.carries}; it decides what is assumed of the solids")
     section.say(f"temperature = {_temperature(answers)}", "the coldest and the warmest of the year as given")
     section.say(f'{_solids_key(answers)} = "{answers.turbidity.text}"', "as given")
-    section.suggest(*_storms(answers))
-    low, size, high = (number(each / LENGTH.units["um"].factor) for each in _range(water))
-    section.suggest(
-        f'particle_size = "{size} um"',
-        f"assumed: {low} / {size} / {high} um, {water.particle_size.source}; taken in a layer that has"
-        ' filter_coefficient = { particle_density = "1100 kg/m3" }',
-    )
-    return section
+    section.lines.append(_storms(answers))
+    return [section, *_coagulant(answers)]
 
 
-def _range(water: Water) -> tuple[float, float, float]:
-    size = water.particle_size
-    return size.low, size.value, size.high
+def _coagulant(answers: Answers) -> list[Section]:
+    """What is dosed, as far as it is known; no dose is ever proposed."""
+    given = answers.coagulant
+    if not given.used:
+        return []
+    if given.product:
+        section = Section("[feed.coagulant]", "feed.coagulant")
+        section.say(f'product = "{given.product}"', "as given")
+        section.say(f'dose = "{given.dose}"', "as given")
+        return [section]
+    section = Section("", "feed.coagulant", [""])
+    section.suggest("[feed.coagulant]", "what is dosed adds its own solids: put in the plant's product and dose")
+    section.suggest('product = "alum"', "or ferric chloride, ferric sulfate; aluminium or iron for the metal of any")
+    section.suggest('dose = "9 mg/L"', "shows the form, advises nothing; in mg/L per NTU it follows the turbidity")
+    return [section]
 
 
 def _temperature(answers: Answers) -> str:
@@ -81,7 +91,7 @@ def _temperature(answers: Answers) -> str:
     return f'{{ mean = "{mean} {unit}", swing = "{swing} {unit}", highest_on = 2027-07-25 }}'
 
 
-def _storms(answers: Answers) -> tuple[str, str]:
+def _storms(answers: Answers) -> str:
     """The line that makes the water as given random, with the storms of its kind, and what it is."""
     water, key = WATERS[answers.water], _solids_key(answers)
     a_year, times, hours = (
@@ -90,8 +100,8 @@ def _storms(answers: Answers) -> tuple[str, str]:
     )  # fmt: skip
     storms = f'{{ per_year = {a_year}, height = {times}, length = "{hours} h" }}'
     return (
-        f'{key} = {{ median = "{answers.turbidity.text}", storms = {storms} }}',
-        f"in place of the line above: random weather, no two years alike; storms: {water.storms_a_year.source}",
+        f'# or  {key} = {{ median = "{answers.turbidity.text}", storms = {storms} }}'
+        f"  # in place of the line above: random weather, no two years alike; {water.storms_a_year.source}"
     )
 
 
@@ -115,19 +125,7 @@ def _demand(answers: Answers) -> Section:
     return section
 
 
-def _downstream(answers: Answers) -> Section:
-    """A unit behind the train, to be put in by whoever has one: its own figures are its maker's."""
-    section = Section("", "downstream")
-    flow, tank = answers.flow.text, '"20 m3"' if answers.units == "si" else '"5000 gal"'
-    section.suggest("[downstream]", "for a unit that is fed by the last filter; check then looks at it too")
-    section.suggest('membrane = "polyamide"', "what an oxidant can harm; left out if it is none")
-    section.suggest(f'feed_flow = "{flow}"', "while it runs; with the two below [demand] is what leaves the tank")
-    section.suggest("recovery = 0.75", "share that becomes product")
-    section.suggest(f"tank = {{ volume = {tank}, start_below = 0.4, stop_above = 0.9 }}", "what starts and stops it")
-    return section
-
-
-def _drain(answers: Answers) -> Section:
+def _drain(answers: Answers, filters: Sequence[Filter]) -> Section:
     """A question that nobody but who stands before the drain can answer."""
     section = Section("[drain]", "drain")
     section.suggest(
@@ -135,42 +133,35 @@ def _drain(answers: Answers) -> Section:
         "does the drain end in an air gap? Look, then take away the ## in front, or say false: until then"
         " `filterrun check` says stop",
     )
-    capacity = '"30 m3/h"' if answers.units == "si" else '"130 gpm"'
-    section.suggest(f"capacity = {capacity}", "what the drain takes, if known: a wash brings far more than service")
+    most = quantity(1.3 * max(each.backwash for each in filters), "flow", answers.units, 2)
+    section.suggest(f"capacity = {most}", "what the drain takes, if known: a wash brings far more than service")
     return section
 
 
-def filter_sections(answers: Answers, planned: Filter, expectation: Sequence[str]) -> list[Section]:
+def filter_sections(answers: Answers, planned: Filter, limit: Limit) -> list[Section]:
     """One filter: the stage, its laws, its layers, its wash."""
-    name = planned.kind.name
-    path = f"stage.{name}"
+    path = f"stage.{planned.name}"
     law, ripening = Section("[stage.head_loss]", f"{path}.head_loss"), Section("[stage.ripening]", f"{path}.ripening")
     layers = [_layer(answers, planned, number) for number in range(len(planned.layers))]
     vessel = _vessel(answers, planned)
-    return [_stage(answers, planned, expectation), vessel, law, ripening, *layers, *_wash(answers, planned)]
+    return [_stage(answers, planned, limit), vessel, law, ripening, *layers, *_wash(answers, planned)]
 
 
-def _stage(answers: Answers, planned: Filter, expectation: Sequence[str]) -> Section:
-    kind, system = planned.kind, answers.units
-    section = Section("[[stage]]", f"stage.{kind.name}")
+def _stage(answers: Answers, planned: Filter, limit: Limit) -> Section:
+    kind = planned.kind
+    section = Section("[[stage]]", f"stage.{planned.name}")
     said = SOLIDS_ONLY.format(beside=kind.beside) if kind.beside else ""
-    section.say(f'name = "{kind.name}"', said)
-    section.lines += [f"## {line}" for line in expectation]
-    mark = "as given" if answers.limit_given else f"assumed: {_limit_span(answers)}"
-    section.say(f'limit = "{answers.limit.text}"', mark)
-    section.say(f"coagulated = {str(answers.coagulant).lower()}", "as given")
+    section.say(f'name = "{planned.name}"', said)
+    section.say(f'limit = "{limit.text}"', limit.comment)
+    if not answers.coagulant.product:
+        section.say(f"coagulated = {str(answers.coagulant.used).lower()}", "as given")
     section.say(f'longest_run = "{number(kind.longest_run.typical)} d"', plain_span(kind.longest_run, "d"))
     section.say(f"longest_run_at = {clock(planned.washes_at)}", "its hour, whatever starts the other washes")
-    gain = "20 kPa" if system == "si" else "3 psi"
-    section.suggest(
-        f'known_run = {{ flow = "{answers.flow.text}", gain = "{gain}", after = "5 d" }}',
-        "if the plant remembers one run: the pressure drop gained in so much time of flow; fixes head_loss_gain",
-    )
     return section
 
 
 def _vessel(answers: Answers, planned: Filter) -> Section:
-    section = Section("[stage.vessel]", f"stage.{planned.kind.name}.vessel")
+    section = Section("[stage.vessel]", f"stage.{planned.name}.vessel")
     section.say(f'diameter = "{answers.diameter.text}"', "as given")
     bed = sum(depth for _, depth in planned.layers)
     system = answers.units
@@ -181,16 +172,9 @@ def _vessel(answers: Answers, planned: Filter) -> Section:
     return section
 
 
-def _limit_span(answers: Answers) -> str:
-    """Half the limit, the limit, twice the limit: nobody has said what the site needs."""
-    value, unit = answers.limit.value, answers.limit.unit
-    low, typical, high = (number(factor * value, 3) for factor in (0.5, 1.0, 2.0))
-    return f"{low} / {typical} / {high} {unit}, a fifth of what comes, at most 1; put in what the site needs"
-
-
 def _layer(answers: Answers, planned: Filter, place: int) -> Section:
     medium, depth = planned.layers[place]
-    section = Section("[[stage.layer]]", f"stage.{planned.kind.name}.layer.{place}")
+    section = Section("[[stage.layer]]", f"stage.{planned.name}.layer.{place}")
     section.say(f'medium = "{medium}"', "the top layer" if place == 0 and len(planned.layers) > 1 else "")
     usual = planned.kind.layers[place][1]
     mark = span(usual, "length", answers.units)
@@ -201,7 +185,7 @@ def _layer(answers: Answers, planned: Filter, place: int) -> Section:
 
 
 def _wash(answers: Answers, planned: Filter) -> list[Section]:
-    kind, system, path = planned.kind, answers.units, f"stage.{planned.kind.name}.step"
+    kind, system, path = planned.kind, answers.units, f"stage.{planned.name}.step"
     area = answers.area
     backwash = Section("[[stage.step]]", f"{path}.backwash")
     backwash.say('do = "backwash"')

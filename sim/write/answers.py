@@ -8,13 +8,14 @@ from typing import Any
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
-from sim.case.new.filters import FILTERS
-from sim.case.new.questions import BY_KEY, UNKNOWN, USUAL, System
 from sim.case.rules import Either, Quantity
 from sim.case.site_schema import USES
 from sim.case.waters import WATERS
 from sim.case.wording import listed, nearest, quoted, shown
 from sim.errors import RefusedValue
+from sim.write.filters import FILTERS
+from sim.write.questions import BY_KEY, UNKNOWN, USUAL, System
+from sim.write.written import quantity
 
 DIAMETER = Quantity(units.LENGTH, "5 cm", "20 m")
 FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
@@ -28,9 +29,21 @@ LIMIT = Either(
 SLOWEST, FASTEST = 0.5 / units.HOUR, 50.0 / units.HOUR
 """Filtration rates [m/s] outside which a diameter or a flow is mistaken."""
 
+COMMON = (5.0 / units.HOUR, 25.0 / units.HOUR)
+"""Filtration rates [m/s] that plants have."""
+
 LONGEST_ANSWER = 200
 MOST_LIMIT, LIMIT_SHARE = 1.0, 0.2
-"""The limit where none is given: a share of the turbidity that comes, at most so many NTU or mg/L."""
+"""The limit where none is given: a share of the turbidity that comes, at most so many NTU or mg/L, unless a clean bed
+needs more."""
+
+MOST_FILTERS = 6
+PRODUCTS = ("alum", "ferric chloride", "ferric sulfate", "aluminium", "iron")
+DOSE = Either(
+    Quantity(units.CONCENTRATION, "0.01 mg/L", "1000 mg/L"),
+    Quantity(units.SOLIDS_PER_TURBIDITY, "0.001 mg/L per NTU", "100 mg/L per NTU"),
+)
+YES_NO = {"yes": True, "y": True, "no": False, "n": False}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +74,15 @@ class Warmth:
         return units.parse_quantity(f"{self.low:.10g} {self.unit}", units.TEMPERATURE)
 
 
+@dataclass(frozen=True, slots=True)
+class Dosing:
+    """Whether a coagulant is dosed; which and how much of it as written, "" where nobody knows."""
+
+    used: bool
+    product: str = ""
+    dose: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
     """All that a new case is made from; depth and backwash are None where what is usual shall do, use if unknown."""
@@ -77,7 +99,7 @@ class Answers:
     limit: Given
     limit_given: bool
     temperature: Warmth
-    coagulant: bool
+    coagulant: Dosing
     depth: Given | None
     backwash: Given | None
 
@@ -120,9 +142,13 @@ def clash(values: Mapping[str, Any]) -> Clash | None:
     rate = flow.value / (math.pi * diameter.value**2 / 4.0)
     if SLOWEST <= rate <= FASTEST:
         return None
+
+    def shown_rate(each: float) -> str:
+        return quantity(each, "rate", values.get("units", "si"), 3).strip('"')
+
     refused = RefusedValue(
-        f"{flow.text} through a filter of {diameter.text}: {rate * units.HOUR:.3g} m/h",
-        f"{SLOWEST * units.HOUR:g} to {FASTEST * units.HOUR:g} m/h; 5 to 25 are common",
+        f"{flow.text} through a filter of {diameter.text}: {shown_rate(rate)}",
+        f"{shown_rate(SLOWEST)} to {shown_rate(FASTEST)}; {' to '.join(map(shown_rate, COMMON))} are common",
         "the inner diameter of one filter and the flow in an hour of use, each with its unit",
     )
     return Clash(("diameter", "flow"), refused)
@@ -155,8 +181,8 @@ def _word(words: Iterable[str]) -> Callable[[str], str]:
 def _train(text: str) -> tuple[str, ...]:
     one = _word(FILTERS)
     names = tuple(one(name) for name in text.split(","))
-    if len(set(names)) < len(names):
-        raise RefusedValue(shown(text), "each kind of filter once", "leaving the second one out")
+    if len(names) > MOST_FILTERS:
+        raise RefusedValue(f"{len(names)} filters", f"up to {MOST_FILTERS}", "the first ones; the file takes more")
     return names
 
 
@@ -225,8 +251,19 @@ def _degrees(number: str, unit: str, text: str) -> float:
     return float(number)
 
 
-def _yes_or_no(text: str) -> bool:
-    return _word(("yes", "no"))(text) == "yes"
+def _coagulant(text: str) -> Dosing:
+    """No, yes, or a product and its dose."""
+    word = " ".join(text.split()).casefold()
+    if word in YES_NO:
+        return Dosing(YES_NO[word])
+    product = next((each for each in PRODUCTS if word.startswith(f"{each} ")), None)
+    if product is None:
+        allowed = f"yes or no, or a product and its dose: {listed(PRODUCTS)}"
+        near = nearest(word, YES_NO)
+        raise RefusedValue(shown(text), allowed, quoted(near) if near else "yes, where the dose is not known")
+    dose = " ".join(text.split())[len(product) + 1 :]
+    DOSE.read(dose)
+    return Dosing(True, product, _plain(dose))
 
 
 def _use(text: str) -> str | None:
@@ -250,7 +287,7 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "turbidity": _solids(SOLIDS),
     "limit": _solids(LIMIT),
     "temperature": _temperature,
-    "coagulant": _yes_or_no,
+    "coagulant": _coagulant,
     "depth": _usual_or(DEPTH),
     "backwash": _usual_or(FLOW),
 }

@@ -3,20 +3,17 @@
 from collections.abc import Mapping
 
 from sim.case import units
-from sim.case.new.questions import System
-from sim.case.new.written import SYMBOLS, in_unit, number, quantity
 from sim.case.records import CHOICES, Assumption
 from sim.case.units import Kind
+from sim.write.questions import System
+from sim.write.written import SYMBOLS, in_unit, number, quantity
 
 DIGITS = 3
 
 _OWN: Mapping[str, tuple[str, Kind]] = {
     "solids_per_turbidity": ("mg/L per NTU", units.SOLIDS_PER_TURBIDITY),
-    "size": ("mm", units.LENGTH),
     "loose_rate": ("1/min", units.PER_TIME),
     "firm_rate": ("1/min", units.PER_TIME),
-    "grain_density": ("kg/m3", units.DENSITY),
-    "head_loss_gain": ("Pa/m per g/m3", units.HEAD_LOSS_GAIN),
 }
 _BY_SYSTEM: Mapping[str, str] = {
     "typical_coefficient": "per length",
@@ -25,6 +22,10 @@ _BY_SYSTEM: Mapping[str, str] = {
     "reference_rate": "rate",
     "volume": "loading",
     "valve": "pressure",
+    "reference_temperature": "temperature",
+    "size": "size",
+    "grain_density": "density",
+    "head_loss_gain": "gain",
 }
 
 

@@ -8,10 +8,10 @@ from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.expansion import expand_layer, sublayers
 from hydraulics.media import CATALOGUE, sublayer_sizes
 from sim.case.layers import SUBLAYERS
-from sim.case.new.answers import Answers
-from sim.case.new.filters import FILTERS, FREE, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
-from sim.case.new.questions import System
 from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
+from sim.write.answers import Answers
+from sim.write.filters import FILTERS, FREE, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
+from sim.write.questions import System
 
 FIRST_HOUR = 6
 """Of use, unless the hours of use need an earlier one."""
@@ -27,11 +27,13 @@ SHORTEST_RINSE = 2.0  # min
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Filter:
-    """One filter as it will stand in the file, SI; `washes_at` [s of the day].
+    """One filter as it will stand in the file, SI: its name, with a number where its kind comes again; `washes_at`
+    [s of the day].
 
     `heightened`: the vessel is higher than usual for the depth, so that the bed stays in it while it is washed.
     """
 
+    name: str
     kind: FilterKind
     layers: tuple[tuple[str, float], ...]
     height: float
@@ -51,11 +53,25 @@ def plan_of(answers: Answers) -> tuple[Filter, ...]:
     """The filters of the train, their washes staggered."""
     filters: list[Filter] = []
     at = first_wash(answers.hours)
-    for name in answers.train:
-        planned = _filter(FILTERS[name], answers, at)
+    for name, kind in zip(names_of(answers.train), answers.train, strict=True):
+        planned = _filter(name, FILTERS[kind], answers, at)
         filters.append(planned)
         at = (at + _next_five(planned.wash_seconds + BETWEEN)) % DAY
     return tuple(filters)
+
+
+def names_of(train: tuple[str, ...]) -> tuple[str, ...]:
+    """The names of the filters: their kind, with a number where it comes more than once.
+
+    >>> names_of(("media", "media", "carbon"))
+    ('media 1', 'media 2', 'carbon')
+    """
+    count: dict[str, int] = {}
+    names = []
+    for kind in train:
+        count[kind] = count.get(kind, 0) + 1
+        names.append(f"{kind} {count[kind]}" if train.count(kind) > 1 else kind)
+    return tuple(names)
 
 
 def first_hour(hours: int) -> int:
@@ -74,7 +90,7 @@ def _next_five(seconds: float) -> float:
     return math.ceil(seconds / (5 * MINUTE)) * 5 * MINUTE
 
 
-def _filter(kind: FilterKind, answers: Answers, at: float) -> Filter:
+def _filter(name: str, kind: FilterKind, answers: Answers, at: float) -> Filter:
     share = 1.0 if answers.depth is None else answers.depth.value / kind.depth
     layers = tuple(
         (medium, depth.typical * share if answers.depth else _whole(depth.typical, answers.units))
@@ -85,6 +101,7 @@ def _filter(kind: FilterKind, answers: Answers, at: float) -> Filter:
     usual, needed = HEIGHT.typical * bed, _expanded(layers, backwash, answers) + FREE
     height = _rounded_up(max(usual, needed), answers.units)
     return Filter(
+        name=name,
         kind=kind,
         layers=layers,
         height=height,

@@ -1,0 +1,205 @@
+"""What starts a wash in a new case: four ways set by one rule, and what that says of each filter."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sim.case.records import Case
+from sim.case.units import DAY
+from sim.write.document import Section
+from sim.write.filters import HOLD_MINUTES, RISE
+from sim.write.plan import Filter
+from sim.write.questions import System
+from sim.write.rule import MARGIN, Ending, Settings
+from sim.write.written import clock, number, plain_span, quantity, span
+
+SHORT_RUN = 8.0  # h of use
+LATE = 1.0
+"""Share of what the bed takes from which a way comes too late."""
+
+ENDS = {
+    "the limit": "until its filtered water comes to the limit",
+    "the pressure drop": "until its pressure drop has risen as far as is usual",
+    "the longest run": "in its longest run",
+}
+BARELY = "its clean bed lets nearly as much through as the limit has room for"
+SMALL = "the filter is small for such water"
+NEVER = 10.0
+"""Share of what the bed takes from which a pressure drop is never seen."""
+
+FIRST = "# First: "
+"""Begins what a reader has to know before all else."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ruled:
+    """One filter under the rule: its name, how its runs end, what starts its washes, and its limit as written."""
+
+    name: str
+    ending: Ending
+    settings: Settings
+    limit: str
+
+
+def rule_words(system: System) -> list[str]:
+    """The rule in plain words, for the head of a file."""
+    rise = quantity(RISE.typical, "pressure", system, 2).strip('"')
+    shown = span(RISE, "pressure", system).removeprefix("assumed: ")
+    return [
+        "# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the",
+        "# flow of use and in the mean water, a bed washed many times takes some volume before the first of these:",
+        "#   its filtered water comes to its limit;",
+        f"#   its pressure drop has risen by {rise} above the new bed's ({shown});",
+        "#   its longest run is over.",
+        f"# Every way washes after {MARGIN:.0%} of that volume, or as near to it as it can: a calendar has whole",
+        "# days. The share that each setting comes to is said beside it.",
+    ]
+
+
+def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str, ...]:
+    """What has to be known before any comparison is read."""
+    words = []
+    for k, each in enumerate(ruled):
+        ending, name = each.ending, each.name
+        if ending.breaks:
+            through = _solids(case, ending.passing, each.limit)
+            words.append(
+                f"{name}: over the limit in every hour of use even when clean: its clean bed lets {through} through,"
+                f" where {each.limit} is the limit"
+            )
+        if ending.by == "the longest run":
+            days = number((case.stages[k].longest_run or 0.0) / DAY, 3)
+            later = "its pressure drop comes later" if ending.breaks else "limit and pressure drop come later"
+            words.append(
+                f"{name}: always washed by its longest run, {days} d, or a little before ({later}): nothing to choose"
+                " between the ways for it"
+            )
+        elif each.settings.every_share >= LATE:
+            words.append(
+                f"{name}: runs of {_hours(ending)} of use are shorter than the least that a calendar of whole days"
+                " takes, so the calendar comes too late for it"
+            )
+    return tuple(words)
+
+
+def run_words(ruled: Ruled, system: System) -> str:
+    """How long the filter runs and why no longer."""
+    ending = ruled.ending
+    volume = quantity(ending.volume, "volume", system, 2).strip('"')
+    words = f"{ruled.name}: takes {volume}, {_hours(ending)} of use, {number(ending.days, 2)} d, {ENDS[ending.by]}"
+    if ending.by == "the limit":
+        rise = quantity(ending.rise, "pressure", system, 2).strip('"')
+        words += f"; its pressure drop has risen by {rise} then"
+    if ending.hours < SHORT_RUN:
+        words += f"; that is short: {BARELY if ending.by == 'the limit' else SMALL}"
+    return words
+
+
+def _hours(ending: Ending) -> str:
+    return f"{number(ending.hours, 2)} h"
+
+
+def _solids(case: Case, value: float, limit: str) -> str:
+    """Solids [g/m3] in the unit that the limit is given in."""
+    ratio = case.feed.turbidity_ratio
+    if limit.endswith("NTU") and ratio is not None:
+        return f"{number(value / ratio, 2)} NTU"
+    return f"{number(value, 2)} mg/L"
+
+
+def policy_sections(filters: Sequence[Filter], ruled: Sequence[Ruled], system: System) -> list[Section]:
+    """Calendar, volume, volume with reserve and pressure drop, each for every filter."""
+    both = list(zip(filters, ruled, strict=True))
+    return [
+        *(_calendar(planned, each) for planned, each in both),
+        *(_volume(planned, each, system) for planned, each in both),
+        *(_reserve(planned, each, system) for planned, each in both),
+        *(_pressure(planned, each, system) for planned, each in both),
+    ]
+
+
+def _section(policy: str, planned: Filter) -> Section:
+    name = f'"{planned.name}"' if " " in planned.name else planned.name
+    section = Section(f'[policy."{policy}".{name}]', f"policy.{policy}.{planned.name}")
+    section.say(f'start_on = "{policy}"')
+    return section
+
+
+def _calendar(planned: Filter, ruled: Ruled) -> Section:
+    section = _section("calendar", planned)
+    section.say(f'every = "{ruled.settings.every} d"', every_comment(ruled))
+    section.say(f"at = {clock(planned.washes_at)}", "one filter after the other")
+    return section
+
+
+def _volume(planned: Filter, ruled: Ruled, system: System) -> Section:
+    section = _section("volume", planned)
+    section.say(f"volume = {volume_text(ruled.settings.volume, system)}", volume_comment(ruled, system))
+    return section
+
+
+def _reserve(planned: Filter, ruled: Ruled, system: System) -> Section:
+    section = _section("volume with reserve", planned)
+    section.say(f"volume = {volume_text(ruled.settings.total, system)}", total_comment(ruled, system))
+    section.say(f"reserve = {volume_text(ruled.settings.reserve, system)}", reserve_comment())
+    section.say(f"at = {clock(planned.washes_at)}")
+    return section
+
+
+def _pressure(planned: Filter, ruled: Ruled, system: System) -> Section:
+    section = _section("pressure drop", planned)
+    section.say(f"above = {pressure_text(ruled.settings.above, system)}", above_comment(ruled, system))
+    section.say(f'hold = "{number(HOLD_MINUTES.typical)} min"', plain_span(HOLD_MINUTES, "min"))
+    return section
+
+
+def volume_text(volume: float, system: System) -> str:
+    """A volume as a file has it."""
+    return quantity(volume, "volume", system, 3)
+
+
+def pressure_text(pressure: float, system: System) -> str:
+    """A pressure as a file has it."""
+    return quantity(pressure, "pressure", system, 3)
+
+
+def every_comment(ruled: Ruled) -> str:
+    """What share of the bed's run the interval is."""
+    settings = ruled.settings
+    late = ": too late, yet a calendar has no less" if settings.every_share >= LATE else ""
+    return f"{settings.every_share:.0%} of {number(ruled.ending.days, 3)} d, {ENDS[ruled.ending.by]}{late}"
+
+
+def volume_comment(ruled: Ruled, system: System) -> str:
+    """What share of the bed's volume the trigger is."""
+    return f"{ruled.settings.volume_share:.0%} of {_takes(ruled, system)}, {ENDS[ruled.ending.by]}"
+
+
+def total_comment(ruled: Ruled, system: System) -> str:
+    """At what share of the bed's volume the trigger washes."""
+    share = f"{ruled.settings.reserve_share:.0%} of {_takes(ruled, system)}"
+    return f"washes at about {share} where days are alike: at its hour once only the reserve is left"
+
+
+def reserve_comment() -> str:
+    """How much the reserve is."""
+    return "about a day's use, or less of a short run"
+
+
+def _takes(ruled: Ruled, system: System) -> str:
+    return quantity(ruled.ending.volume, "volume", system, 3).strip('"')
+
+
+def above_comment(ruled: Ruled, system: System) -> str:
+    """At what share of the bed's volume the gauge reads so much, and in which water."""
+    ending, settings = ruled.ending, ruled.settings
+    flow = quantity(ending.use.flow, "flow", system, 3).strip('"')
+    mean = quantity(ending.use.temperature, "temperature", system, 2).strip('"')
+    clean = pressure_text(settings.clean, system).strip('"')
+    least = quantity(settings.above - settings.clean, "pressure", system, 2).strip('"')
+    share = settings.above_share
+    if share > NEVER:
+        return f"{least} above {clean}, when washed in the coldest water: its runs end before it acts"
+    at = f"at {flow} of water at {mean}; {clean} when washed, in the coldest water"
+    late = f"; {least} above that is the least that a busy hour does not read like, so it comes late"
+    late = late if share > LATE else ""
+    return f"the reading after {share:.0%} of {_takes(ruled, system)}, {at}{late}"
