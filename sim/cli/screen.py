@@ -4,7 +4,7 @@ Where standard output is no terminal, nothing is wrapped, cut or coloured.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from textwrap import wrap
 from typing import Literal
 
@@ -19,6 +19,7 @@ from sim.study.listing import Column, Listing
 UNLIMITED = 100_000
 NARROWEST = 40
 GAP = 1
+FIRST_SCREEN = 30  # lines
 
 _GLUE = "\N{NO-BREAK SPACE}"
 _AFTER_NUMBER = re.compile(r"(?<=\d) ")
@@ -59,6 +60,16 @@ def say(console: Console, text: str = "", *, indent: int = 0, strong: bool = Fal
     lines = wrap(glued, width, initial_indent=" " * indent, subsequent_indent=" " * (indent + 2)) or [""]
     for line in lines:
         console.print(Text(line.replace(_GLUE, " "), style="bold" if strong else ""), soft_wrap=True)
+
+
+def fitting(console: Console, draw: Callable[[int], None], most: int, rest: int = 1) -> int:
+    """How many of so many things `draw` can show on a first screen, `rest` lines of which come behind it."""
+    for count in range(most, 0, -1):
+        with console.capture() as held:
+            draw(count)
+        if held.get().count("\n") + rest <= FIRST_SCREEN:
+            return count
+    return 0
 
 
 def list_out(console: Console, listing: Listing, *, between: int = GAP) -> None:
