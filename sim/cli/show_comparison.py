@@ -1,6 +1,7 @@
 """The comparison on the screen: a table read at a glance, a sentence per policy, what is assumed."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from rich.console import Console
 
@@ -40,10 +41,8 @@ def show(
             Choice(once(case, comparison.seed, results)), found, system, stages=stages, test=test, ranges=ranges,
             earlier=earlier_stage(case, results, system),
         ),
+        more=partial(_show_all, console, comparison, system, ranges) if everything else None,
     )  # fmt: skip
-    if everything:
-        _show_all(console, comparison, system, ranges)
-    show_first.end(console)
 
 
 def _show_all(console: Console, comparison: Comparison, system: System, ranges: RangesTold) -> None:

@@ -1,5 +1,7 @@
 """Many runs on the screen: means with intervals, how far the runs lie apart, what the intervals support."""
 
+from functools import partial
+
 from rich.console import Console
 
 from sim.cli import show_first
@@ -23,10 +25,8 @@ def show(
     told = first_screen(
         Choice(repeated), doubts_of(repeated), system, stages=stages, remarks=of_the_runs(repeated), ranges=NO_RANGES
     )
-    show_first.show(console, title(repeated), told)
-    if everything:
-        _show_all(console, repeated, system)
-    show_first.end(console)
+    more = partial(_show_all, console, repeated, system) if everything else None
+    show_first.show(console, title(repeated), told, more=more)
 
 
 def _show_all(console: Console, repeated: Repeated, system: System) -> None:

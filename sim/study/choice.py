@@ -1,4 +1,4 @@
-"""Which way to start a wash a comparison speaks for, against today's: the same limits for all, then the least to drain.
+"""Which way to start a wash a comparison speaks for, against today's: limits first, then the least to drain.
 
 The limits are those that stand in every study of settings (`decide/limits.py`), and that of the water judged. A limit
 that no way keeps asks for no more than today.
@@ -13,7 +13,7 @@ from typing import Literal
 from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.study.decide.advice import policy_of_today
-from sim.study.decide.limits import Limit, excess, exceeded, standing_limits
+from sim.study.decide.limits import Limit, exceeded, excess, standing_limits
 from sim.study.decide.trials import Candidate, Tried, measured
 from sim.study.kpis import KPIS
 from sim.study.many.figures import Figures
@@ -34,9 +34,7 @@ def once(case: Case, seed: int, results: Sequence[RunResult]) -> Repeated:
     figures = Figures([each.policy for each in results])
     figures.grow(1)
     for each in results:
-        figures.put(
-            Outcome(policy=each.policy, replicate=0, site=each.site, stages=each.stages, avoidable_h=())
-        )
+        figures.put(Outcome(policy=each.policy, replicate=0, site=each.site, stages=each.stages, avoidable_h=()))
     return Repeated(case=case, seed=seed, figures=figures, uncertain=False)
 
 
@@ -120,6 +118,13 @@ class Choice:
         """Whether one way clearly has less water to drain than another; of many runs, as far as they show it."""
         clear = less_clearly(self.drain(one), self.drain(other), DRAIN)
         return clear and (self.repeated.figures.replicates == 1 or beats(self.repeated, KPIS[DRAIN])(one, other))
+
+    @property
+    def is_compared(self) -> bool:
+        """Whether there is a way to be told of beside today's."""
+        if len(self.ways) == 1 or self.kind == "same":
+            return False
+        return self.kind != "stay" or self.drains_less(self.way, self.today)
 
     def saved(self) -> Interval | None:
         """What the way spoken of saves of water to drain against today's, run by run [m3]."""

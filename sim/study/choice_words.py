@@ -1,4 +1,4 @@
-"""The first screen of a comparison: the answer against today's way, what gets worse, how sure it is, what changes it."""
+"""The first screen of a comparison: the answer against today's way, what gets worse, how sure it is."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -126,7 +126,8 @@ class _Words:
             yield from same_words(same) or ("No figure sets these ways to start a wash apart.",)
             return
         yield from self._speaks()
-        yield from self.turns()
+        if choice.is_compared:
+            yield from self.turns()
 
     def _unkept(self, limits: Sequence[Limit] | None = None) -> Iterator[str]:
         for limit in self.choice.unkept if limits is None else limits:
@@ -143,30 +144,28 @@ class _Words:
         """Which way to take, or why none."""
         choice, way, today, span = self.choice, f"“{self.choice.way}”", self.today, self.span
         a, b = self.texts("drain_m3", [choice.way, choice.today])
-        unit, less = self.unit("drain_m3"), choice.drain(choice.today) - choice.drain(choice.way)
-        saved = self.volume(less)
-        match choice.kind:
-            case "take" if choice.unkept:
-                yield f"Nearest is {way}, which is no worse than {today} in any limit: it saves {saved} of water to " \
-                      f"drain in {span} ({a}, not {b})."  # fmt: skip
-            case "take":
-                yield f"Take {way}: it saves {saved} of water to drain in {span} against {today} ({a}, not {b})."
-            case "mend" if choice.unkept:
-                yield f"Nearest is {way}: {today} breaks one limit more. It has {a} {unit} of water to drain in " \
-                      f"{span}, not {b}."  # fmt: skip
-            case "mend":
-                yield f"Take {way}, since {today} breaks a limit: it has {a} {unit} of water to drain in {span}, not {b}."
-            case "stay" if not choice.drains_less(choice.way, choice.today):
-                yield f"Stay with {today}: no other way saves water to drain."
-            case "stay" if choice.unkept:
-                yield f"None can be recommended in place of {today}: those that save water to drain break one limit more."
-                yield f"The least to drain has {way}: {a} {unit} in {span}, not {b}."
-            case "stay":
-                yield f"Stay with {today}: the ways that save water to drain break a limit, told below the table."
-                yield f"The least to drain has {way}: {a} {unit} in {span}, not {b}."
+        less, unit = self.volume(choice.drain(choice.today) - choice.drain(choice.way)), self.unit("drain_m3")
+        match (choice.kind, bool(choice.unkept)):
+            case ("take", False):
+                yield f"Take {way}: it saves {less} of water to drain in {span} against {today} ({a}, not {b})."
+            case ("take", True):
+                yield f"Nearest is {way}, no worse than {today} in any limit."
+                yield f"It saves {less} of water to drain in {span} ({a}, not {b})."
+            case ("mend", False):
+                yield f"Take {way}, since {today} breaks a limit."
+                yield f"It takes {a} {unit} of water to drain in {span}, not {b}."
+            case ("mend", True):
+                yield f"Nearest is {way}: {today} breaks one limit more."
+                yield f"It takes {a} {unit} of water to drain in {span}, not {b}."
+            case ("stay", False):
+                yield f"Stay with {today}: no other way saves water to drain without breaking a limit."
+            case ("stay", True):
+                yield f"No other way is better than {today}: none saves water to drain without breaking more."
             case _:
-                yield "No way is recommended as it is set: each breaks a limit, told below; advise seeks other settings."
+                yield "No way is recommended as it is set: each breaks a limit, told below; advise seeks others."
                 yield f"Nearest is {way}, with {a} {unit} of water to drain in {span}, not {b} ({today})."
+        if choice.kind == "stay" and choice.is_compared:
+            yield f"The least to drain has {way}: {a} {unit} in {span}, not {b}."
 
     def turns(self) -> Iterator[str]:
         """What gets worse, and what of the water gets better, with the way spoken of."""
@@ -191,7 +190,7 @@ class _Words:
         """How sure the answer is."""
         choice, case = self.choice, self.choice.repeated.case
         repeated, assumed = choice.repeated, len(case.assumptions)
-        if len(choice.ways) == 1 or choice.kind == "same":
+        if not choice.is_compared:
             return
         count = f"{assumed} of {case.constants} constants assumed"
         if repeated.figures.replicates > 1:
@@ -228,8 +227,8 @@ class _Words:
             for each, keeping in zip(shown, kept, strict=True)
         )
         return (
-            f"How sure: {count}; over their ranges {saves}. It saves water, and keeps the limit where "
-            f"{self.today} does, in {holds} of {test.over.runs} runs."
+            f"How sure: {count}; over their ranges {saves}. In {holds} of {test.over.runs} runs it saves water, and "
+            "keeps the limit if today's way does."
         )
 
     def _saves(self, low: float, high: float) -> str:
@@ -298,7 +297,7 @@ class _Words:
         if not case.today and len(choice.ways) > 1:
             yield f"The case states no present way (today = ); “{choice.today}” is taken as today's."
         longest = [f"{stage.name} {plain_duration(stage.longest_run)}" for stage in case.stages if stage.longest_run]
-        same = [f"longest run {joined(longest)}"] if longest else []
-        if case.judged.limit is not None:
-            same.append(f"the limit, {kept_words(case, self.system)}")
-        yield f"Same for every way: {'; '.join(same)}. {MORE}" if same else MORE
+        same = [] if case.judged.limit is None else [kept_words(case, self.system)]
+        same += [f"longest run {', '.join(longest)}"] if longest else []
+        if same:
+            yield f"Same for every way: {'; '.join(same)}."

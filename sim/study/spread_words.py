@@ -127,8 +127,9 @@ def _move_words(move: Move, names: Names, case: Case, system: System, turn: str)
         for end, figure in (("low", move.at_low), ("high", move.at_high))
         if figure == figure
     ]
+    goes = f"{'is' if len(ends) == 1 else 'goes from'} {' to '.join(ends)}"
     told = (
-        f"{name} ({f'{what}; ' if what else ''}{usual}): {named.words} with “{move.way}” {'is' if len(ends) == 1 else 'goes from'} {' to '.join(ends)}, "
+        f"{name} ({f'{what}; ' if what else ''}{usual}): {named.words} with “{move.way}” {goes}, "
         f"{named.text(move.typical, system)} as assumed"
     )
     return f"{told}; {turn}." if turn else f"{told}."
