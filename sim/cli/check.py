@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from sim.cli.options import Output, case_argument, output_options, quiet_option, units_option
+from sim.cli.options import Output, all_option, case_argument, output_options, quiet_option, units_option
 from sim.study.kpis import System
 
 
@@ -12,8 +12,11 @@ from sim.study.kpis import System
 @case_argument
 @output_options
 @units_option
+@all_option
 @quiet_option
-def command(case_path: Path, out: Path | None, json_file: str | None, units: System, quiet: bool) -> None:
+def command(
+    case_path: Path, out: Path | None, json_file: str | None, units: System, everything: bool, quiet: bool
+) -> None:
     """Read and validate CASE and review the design; nothing is run.
 
     --out writes assumed.csv, the constants that the case leaves out. Exit code 1 if a finding says stop.
@@ -33,6 +36,6 @@ def command(case_path: Path, out: Path | None, json_file: str | None, units: Sys
 
     output.write(checked.to_json(), tables)
     if output.on_screen:
-        show(screen(), checked, case_path, units)
+        show(screen(), checked, case_path, units, everything=everything)
     if checked.stops:
         click.get_current_context().exit(1)

@@ -6,7 +6,15 @@ from typing import Any
 import click
 
 from sim.cli.many_options import Many, many_options
-from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
+from sim.cli.options import (
+    Output,
+    all_option,
+    case_argument,
+    output_options,
+    quiet_option,
+    seed_option,
+    units_option,
+)
 from sim.study.kpis import System
 
 
@@ -21,6 +29,8 @@ from sim.study.kpis import System
     help="Try every assumed constant at both ends of its range; done unless there are many runs.",
 )
 @many_options
+@all_option
+@click.option("--stages", is_flag=True, help="Show the first figures of every stage too.")
 @quiet_option
 def command(
     case_path: Path,
@@ -29,6 +39,8 @@ def command(
     units: System,
     seed: int,
     ranges: bool | None,
+    everything: bool,
+    stages: bool,
     quiet: bool,
     **many: Any,
 ) -> None:
@@ -47,8 +59,11 @@ def command(
     if asked.is_asked:
         from sim.cli.compare_many import compare_many
 
-        compare_many(case, case_path, output, units, seed, asked)
+        compare_many(case, case_path, output, units, seed, asked, stages=stages, everything=everything)
     else:
         from sim.cli.compare_once import compare_once
 
-        compare_once(case, case_path, output, units, seed, ranges=ranges is not False, workers=asked.workers)
+        compare_once(
+            case, case_path, output, units, seed, ranges=ranges is not False, workers=asked.workers, stages=stages,
+            everything=everything,
+        )  # fmt: skip

@@ -19,7 +19,10 @@ from sim.study.many.study_file import study_file
 from sim.study.many.workers import cluster, local, usable_cores
 
 
-def compare_many(case: Case, case_path: Path, output: Output, units: System, seed: int, asked: Many) -> None:
+def compare_many(
+    case: Case, case_path: Path, output: Output, units: System, seed: int, asked: Many, *, stages: bool,
+    everything: bool,
+) -> None:  # fmt: skip
     """Run or take from the study file, write what is asked for, show."""
     precision = [precision_of(text) for text in asked.precision]
     workers = cluster(asked.cluster) if asked.cluster else local(asked.workers or usable_cores())
@@ -40,4 +43,4 @@ def compare_many(case: Case, case_path: Path, output: Output, units: System, see
     found = [doubt_json(each) for each in doubts_of(repeated)]
     output.write(repeated.to_json() | {"doubts": found}, tables)
     if output.on_screen:
-        show(screen(), repeated, units)
+        show(screen(), repeated, units, stages=stages, everything=everything)

@@ -18,8 +18,9 @@ from sim.study.spread_words import NO_RANGES
 
 
 def compare_once(
-    case: Case, case_path: Path, output: Output, units: System, seed: int, *, ranges: bool, workers: int | None
-) -> None:
+    case: Case, case_path: Path, output: Output, units: System, seed: int, *, ranges: bool, workers: int | None,
+    stages: bool, everything: bool,
+) -> None:  # fmt: skip
     """Run, write what is asked for, show; `workers` share out the ends of ranges."""
     begun: list[float] = []
     with watched(output.quiet) as progress:
@@ -36,12 +37,11 @@ def compare_once(
         crews, counts = local(workers, ahead), counted(output.quiet, "at the ends of ranges")
         with interrupted_with(lambda: STOPPED), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
-    ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
-
     def tables() -> dict[str, str | bytes]:
         from sim.study.reporting import report_files
         from sim.study.tables import as_csv, kpi_table, run_table
 
+        ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
         return report_files(comparison, units, ranges=ranges_seen) | {
             "kpis.csv": as_csv(kpi_table(comparison.results)),
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
@@ -49,4 +49,4 @@ def compare_once(
 
     output.write(comparison.to_json() | {"order": test.to_json() if test else None}, tables)
     if output.on_screen:
-        show(screen(), comparison, units, ranges_seen)
+        show(screen(), comparison, units, test=test, stages=stages, everything=everything)

@@ -25,6 +25,7 @@ seed_option = click.option(
     show_default=True,
     help="Seed of everything random.",
 )
+all_option = click.option("--all", "everything", is_flag=True, help="Show everything, not the first screen alone.")
 quiet_option = click.option("--quiet", is_flag=True, help="Show nothing but errors; write what is asked for.")
 
 

@@ -5,7 +5,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
+from sim.cli.options import (
+    Output,
+    all_option,
+    case_argument,
+    output_options,
+    quiet_option,
+    seed_option,
+    units_option,
+)
 from sim.study.kpis import System
 
 if TYPE_CHECKING:  # loaded when the command runs
@@ -21,6 +29,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 @output_options
 @units_option
 @seed_option
+@all_option
 @quiet_option
 def command(
     case_path: Path,
@@ -31,9 +40,10 @@ def command(
     json_file: str | None,
     units: System,
     seed: int,
+    everything: bool,
     quiet: bool,
 ) -> None:
-    """Run CASE once: every event, every filter run, and where water and solids went.
+    """Run CASE once: what its washes took and let through; with --all every event, filter run and where water went.
 
     --out writes report.html, its figures as SVG and PNG, tables.xlsx, and in SI log.csv, runs.csv and kpis.csv.
     """
@@ -71,7 +81,7 @@ def command(
 
     output.write(single.to_json(), tables)
     if output.on_screen:
-        show(screen(), single, units, week)
+        show(screen(), single, units, week, everything=everything)
 
 
 def _explain(case: "Case", policy: str, at: str, seed: int, units: System, output: Output) -> None:

@@ -4,7 +4,7 @@ Where standard output is no terminal, nothing is wrapped, cut or coloured.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from textwrap import wrap
 from typing import Literal
 
@@ -19,6 +19,7 @@ from sim.study.listing import Column, Listing
 UNLIMITED = 100_000
 NARROWEST = 40
 GAP = 1
+FIRST_SCREEN = 30  # lines
 
 _GLUE = "\N{NO-BREAK SPACE}"
 _AFTER_NUMBER = re.compile(r"(?<=\d) ")
@@ -61,6 +62,16 @@ def say(console: Console, text: str = "", *, indent: int = 0, strong: bool = Fal
         console.print(Text(line.replace(_GLUE, " "), style="bold" if strong else ""), soft_wrap=True)
 
 
+def fitting(console: Console, draw: Callable[[int], None], most: int) -> int:
+    """How many of so many things `draw` can show on a first screen."""
+    for count in range(most, 0, -1):
+        with console.capture() as held:
+            draw(count)
+        if held.get().count("\n") <= FIRST_SCREEN:
+            return count
+    return 0
+
+
 def list_out(console: Console, listing: Listing, *, between: int = GAP) -> None:
     """A listing, so many blanks between its columns, and a blank line."""
     table(console, listing.columns, listing.rows, between)
@@ -68,17 +79,28 @@ def list_out(console: Console, listing: Listing, *, between: int = GAP) -> None:
 
 
 def table(
-    console: Console, columns: Sequence[Column], rows: Sequence[Sequence[Cell]], between: int = GAP
-) -> None:
-    """Heads, a rule, rows; an empty row is a blank line. Long words wrap where the screen is narrow."""
+    console: Console, columns: Sequence[Column], rows: Sequence[Sequence[Cell]], between: int = GAP, *,
+    roomy: bool = False,
+) -> None:  # fmt: skip
+    """Heads, a rule, rows; an empty row is a blank line. Long words wrap where the screen is narrow.
+
+    `roomy`: columns of numbers are as wide as their heads ask for, as far as the screen has room.
+    """
     cells = [[cell if isinstance(cell, Text) else Text(one_line(cell)) for cell in row] for row in rows]
+    widths = [_width(column, [row[place] for row in cells if row]) for place, column in enumerate(columns)]
+    if roomy:
+        numbers = [place for place, column in enumerate(columns) if column.holds == "numbers"]
+        taken = sum(width for place, width in enumerate(widths) if place not in numbers)
+        room = (console.width - taken) // max(len(numbers), 1) - between
+        for place in numbers:
+            widths[place] = max(widths[place], min(Text(one_line(columns[place].head)).cell_len, room))
     grid = Table(box=RULE, show_edge=False, pad_edge=False, padding=(0, between - GAP, 0, 0), header_style="bold")
-    for place, column in enumerate(columns):
+    for width, column in zip(widths, columns, strict=True):
         justify: Literal["left", "right"] = "right" if column.holds == "numbers" else "left"
         grid.add_column(
             Align(Text(one_line(column.head), justify=justify), justify, vertical="bottom"),
             justify=justify,
-            width=None if column.holds == "long words" else _width(column, [row[place] for row in cells if row]),
+            width=None if column.holds == "long words" else width,
             overflow="fold",
         )
     for row in cells:

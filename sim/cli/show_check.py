@@ -1,28 +1,72 @@
 """A checked case on the screen."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from rich.console import Console
 
-from sim.cli.screen import list_out, say
-from sim.study.check import Checked
+from sim.cli.screen import fitting, list_out, say
+from sim.study.check import Checked, Finding
 from sim.study.kpis import System
 from sim.study.listing import assumed_listing, sources
 from sim.study.review_words import (
     CAUTIONS,
     LEVELS,
+    MORE,
+    alike_words,
     conditions,
     finding_sources,
     finding_words,
     fine_listing,
     grouped,
+    more_words,
     tally,
+    worst_first,
 )
 from sim.study.told_words import remedy_words, solved_words
-from sim.study.wording import assumed_count, described
+from sim.study.wording import AT_THE_PLANT, CAUTION, SITE, assumed_count, assumed_few, described
 
 
-def show(console: Console, checked: Checked, case_path: Path, system: System) -> None:
+def show(console: Console, checked: Checked, case_path: Path, system: System, *, everything: bool = False) -> None:
+    """Print the findings, the worst first, or, if asked for, all that was looked at and all that is assumed."""
+    if everything:
+        _show_all(console, checked, case_path, system)
+        return
+    worst = worst_first(checked.findings)
+
+    def draw(most: int) -> None:
+        _show_first(console, checked, case_path, system, worst, most)
+
+    draw(fitting(console, draw, len(worst)))
+
+
+def _show_first(
+    console: Console, checked: Checked, case_path: Path, system: System, worst: Sequence[Sequence[Finding]], most: int
+) -> None:
+    """The first so many groups of findings, how many findings there are beside them, and what is assumed."""
+    count = f"{case_path} is in order. Design review: {tally(checked.findings)}"
+    say(console, f"{count} ({conditions(checked.case, system)})", strong=True)
+    for level, meaning in LEVELS.items():
+        told = [each for each in worst[:most] if each[0].level == level]
+        if told:
+            say(console)
+            say(console, f"{level.upper()}: {meaning}", strong=True)
+        for first, *alike in told:
+            what, *to_do = finding_words(first, (), system)
+            say(console, f"{first.stage or SITE}: {what}{alike_words(alike)}")
+            for line in to_do:
+                say(console, line, indent=4)
+    say(console)
+    more = more_words([finding for group in worst[most:] for finding in group])
+    for line in (*more, *remedy_words(checked.case.remedies), *solved_words(checked.case, system)):
+        say(console, line)
+    say(console, assumed_few(checked.case.assumptions))
+    say(console, MORE)
+    say(console, AT_THE_PLANT)
+    say(console, CAUTION)
+
+
+def _show_all(console: Console, checked: Checked, case_path: Path, system: System) -> None:
     """Say that the file is in order, what it describes and leaves out, and what the review of its design found."""
     say(console, f"{case_path} is in order", strong=True)
     for line in described(checked.case):

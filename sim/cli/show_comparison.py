@@ -1,36 +1,55 @@
 """The comparison on the screen: a table read at a glance, a sentence per policy, what is assumed."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from rich.console import Console
 
+from sim.cli import show_first
 from sim.cli.screen import GAP, Cell, bold, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.cli.show_ranges import say_ranges
+from sim.study.choice import Choice, once
+from sim.study.choice_words import first_screen
 from sim.study.compare import Comparison
-from sim.study.doubt_words import first_words, other_words, same_words
+from sim.study.doubt_words import other_words
 from sim.study.doubts import doubts, without_verdict
 from sim.study.kpis import System
 from sim.study.listing import Column
 from sim.study.present import Row, applying, in_currency, rows, unranked
+from sim.study.range_words import ranges_told
+from sim.study.ranking import RangeTest
 from sim.study.remarks import earlier_stage
 from sim.study.spread_words import NO_RANGES, RangesTold
 from sim.study.verdict import verdicts
-from sim.study.wording import CAUTION, MARK_LEGEND, simulated
+from sim.study.wording import MARK_LEGEND, simulated
 
 HEAD = "what starts a wash:"
 MARK = "*"
 
 
-def show(console: Console, comparison: Comparison, system: System, ranges: RangesTold = NO_RANGES) -> None:
-    """Print the whole comparison; `ranges` tells of the ranges of what is assumed."""
+def show(
+    console: Console, comparison: Comparison, system: System, *, test: RangeTest | None = None, stages: bool = False,
+    everything: bool = False,
+) -> None:  # fmt: skip
+    """Print the first screen or, if asked for, all there is; `test` knows the ranges of what is assumed."""
     case, results = comparison.case, comparison.results
-    found = doubts(case, results)
-    say(console, simulated(case, comparison.days), strong=True)
-    for sentence in first_words(found):
-        say(console, sentence, strong=True)
-    say(console)
+    found, ranges = doubts(case, results), ranges_told(test, case, system) if test else NO_RANGES
+    show_first.show(
+        console, simulated(case, comparison.days),
+        first_screen(
+            Choice(once(case, comparison.seed, results)), found, system, stages=stages, test=test, ranges=ranges,
+            earlier=earlier_stage(case, results, system),
+        ),
+        more=partial(_show_all, console, comparison, system, ranges) if everything else None,
+    )  # fmt: skip
+
+
+def _show_all(console: Console, comparison: Comparison, system: System, ranges: RangesTold) -> None:
+    """Every figure, a sentence per policy, what is assumed and what its ranges do."""
+    case, results = comparison.case, comparison.results
     names = [result.policy for result in results]
+    say(console)
     show_rows(console, names, in_currency(rows(results, system), case))
     if len(case.stages) > 1:
         for stage in case.stages:
@@ -41,14 +60,11 @@ def show(console: Console, comparison: Comparison, system: System, ranges: Range
     if len(names) > 1:
         say(console, MARK_LEGEND)
         say(console)
-    earlier = earlier_stage(case, results, system)
-    for sentence in (*same_words(found), *verdicts(case, results, system), earlier, *other_words(found, system)):
-        if sentence:
-            say(console, sentence)
+    for sentence in (*verdicts(case, results, system), *other_words(doubts(case, results), system)):
+        say(console, sentence)
     say(console)
     say_assumed(console, case, system)
     say_ranges(console, ranges)
-    say(console, CAUTION)
 
 
 def show_rows(console: Console, names: Sequence[str], groups: Sequence[Sequence[Row]]) -> None:

@@ -1,23 +1,37 @@
 """Many runs on the screen: means with intervals, how far the runs lie apart, what the intervals support."""
 
+from functools import partial
+
 from rich.console import Console
 
+from sim.cli import show_first
 from sim.cli.screen import list_out, say
 from sim.cli.show_assumed import say_assumed
 from sim.cli.show_comparison import show_rows
+from sim.study.choice import Choice
+from sim.study.choice_words import first_screen
 from sim.study.kpis import System
+from sim.study.many.doubted import doubts_of
 from sim.study.many.repeat import Repeated
 from sim.study.many.shown import rows, spread_listing
-from sim.study.many.words import MARK_LEGEND, answer, foremost, headline, remarks, simulated, verdicts
-from sim.study.wording import CAUTION
+from sim.study.many.words import MARK_LEGEND, answer, headline, of_the_runs, remarks, title, verdicts
+from sim.study.spread_words import NO_RANGES
 
 
-def show(console: Console, repeated: Repeated, system: System) -> None:
-    """Print means, spread and sentences."""
+def show(
+    console: Console, repeated: Repeated, system: System, *, stages: bool = False, everything: bool = False
+) -> None:
+    """Print the first screen or, if asked for, means, spread and sentences too."""
+    told = first_screen(
+        Choice(repeated), doubts_of(repeated), system, stages=stages, remarks=of_the_runs(repeated), ranges=NO_RANGES
+    )
+    more = partial(_show_all, console, repeated, system) if everything else None
+    show_first.show(console, title(repeated), told, more=more)
+
+
+def _show_all(console: Console, repeated: Repeated, system: System) -> None:
+    """Every mean with its interval, how far the runs lie apart, sentences, and what is assumed."""
     names = repeated.figures.policies
-    say(console, f"{repeated.case.title}: {simulated(repeated)}", strong=True)
-    for sentence in foremost(repeated):
-        say(console, sentence, strong=True)
     say(console)
     show_rows(console, names, rows(repeated, system))
     if len(repeated.case.stages) > 1:
@@ -35,4 +49,3 @@ def show(console: Console, repeated: Repeated, system: System) -> None:
         say(console, sentence)
     say(console)
     say_assumed(console, repeated.case, system)
-    say(console, CAUTION)

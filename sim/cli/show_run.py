@@ -8,30 +8,50 @@ from sim.cli.screen import list_out, say
 from sim.cli.show_assumed import say_assumed
 from sim.study.kpis import System
 from sim.study.listing import Listing, ledger_listing, log_listing, run_listing
+from sim.study.run_words import MORE, answer, causes
 from sim.study.single import SingleRun
 from sim.study.weeks import in_week
-from sim.study.wording import CAUTION, LEDGER_CLOSES, simulated
+from sim.study.wording import CAUTION, LEDGER_CLOSES, assumed_few, simulated
 
+LAST_RUNS = 5
 FIRST, LAST = 40, 10  # events shown of more than both together
 
 
-def show(console: Console, single: SingleRun, system: System, week: int | None = None) -> None:
-    """Print the run; of its events those of `week`, or where they are many the first and the last."""
+def show(
+    console: Console, single: SingleRun, system: System, week: int | None = None, *, everything: bool = False
+) -> None:
+    """Print what the run took and its last washes; if asked for, the events of `week`, or all there is."""
     say(console, simulated(single.case, single.result.days), strong=True)
-    say(console, f"what starts a wash: {single.result.policy}")
     say(console)
-    _show_events(console, single, system, week)
+    for place, sentence in enumerate(answer(single, system)):
+        say(console, sentence, strong=not place)
+    say(console)
+    list_out(console, causes(single))
+    if everything or week is not None:
+        _show_events(console, single, system, week)
+    if everything:
+        _show_all(console, single, system)
+    elif washed := [run for run in single.result.runs if run.cause is not None]:
+        say(console, "The last filter runs that a wash ended", strong=True)
+        last = sorted(washed, key=lambda each: each.end_s)[-LAST_RUNS:]
+        list_out(console, run_listing(single, last, system))
+    if not everything:
+        say(console, assumed_few(single.case.assumptions))
+        say(console, MORE)
+    say(console, CAUTION)
+
+
+def _show_all(console: Console, single: SingleRun, system: System) -> None:
     for stage in single.case.stages:
         say(console, f"Filter runs of {stage.name}", strong=True)
         say(console)
-        list_out(console, run_listing(single, stage.name, system))
+        list_out(console, run_listing(single, [run for run in single.result.runs if run.stage == stage.name], system))
     say(console, "Where water and solids went", strong=True)
     say(console)
     list_out(console, ledger_listing(single, system))
     say(console, LEDGER_CLOSES)
     say(console)
     say_assumed(console, single.case, system)
-    say(console, CAUTION)
 
 
 def _show_events(console: Console, single: SingleRun, system: System, week: int | None) -> None:

@@ -4,30 +4,37 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from sim.cli.screen import GAP, Cell, say, table
+from sim.cli.screen import GAP, Cell, list_out, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.study.kpis import Kpi, System
 from sim.study.listing import Column
 from sim.study.present import Row
 from sim.study.sweep import Sweep
-from sim.study.swept import figure_row, figure_words, idle_words, value_columns
-from sim.study.wording import CAUTION
+from sim.study.swept import MORE, answer_words, figure_row, figure_words, first_listing, idle_words, value_columns
+from sim.study.wording import CAUTION, assumed_few
 
 
-def show(console: Console, sweep: Sweep, kpis: Sequence[Kpi], system: System) -> None:
-    """Print the whole sweep."""
+def show(
+    console: Console, sweep: Sweep, kpis: Sequence[Kpi], first: Sequence[Kpi], system: System, *,
+    everything: bool = False,
+) -> None:  # fmt: skip
+    """Print from where to where things go and the `first` figures or, if asked for, a table of each of `kpis`."""
     points, runs = len(sweep.points), len(sweep.points) * len(sweep.policies)
     settings, run_words = ("setting" if points == 1 else "settings"), ("run" if runs == 1 else "runs")
     say(console, f"{sweep.case.title}: {points} {settings}, {runs} {run_words}", strong=True)
     say(console, f"varied: {', '.join(sweep.keys)}")
     say(console)
-    facts = [figure_row(sweep, kpi, system) for kpi in kpis]
-    for fact in facts:
-        _show_figure(console, sweep, fact)
-    for sentence in idle_words(sweep):
+    for sentence in (*answer_words(sweep, system), *idle_words(sweep)):
         say(console, sentence)
     say(console)
-    say_assumed(console, sweep.case, system)
+    if everything:
+        for kpi in kpis:
+            _show_figure(console, sweep, figure_row(sweep, kpi, system))
+        say_assumed(console, sweep.case, system)
+    else:
+        list_out(console, first_listing(sweep, first, system))
+        say(console, assumed_few(sweep.case.assumptions))
+        say(console, MORE)
     say(console, CAUTION)
 
 

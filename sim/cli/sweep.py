@@ -4,7 +4,15 @@ from pathlib import Path
 
 import click
 
-from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
+from sim.cli.options import (
+    Output,
+    all_option,
+    case_argument,
+    output_options,
+    quiet_option,
+    seed_option,
+    units_option,
+)
 from sim.study.kpis import System
 
 
@@ -23,6 +31,7 @@ from sim.study.kpis import System
 @output_options
 @units_option
 @seed_option
+@all_option
 @quiet_option
 def command(
     case_path: Path,
@@ -33,6 +42,7 @@ def command(
     json_file: str | None,
     units: System,
     seed: int,
+    everything: bool,
     quiet: bool,
 ) -> None:
     """Run CASE at every value of one setting, or every pair of values of two, on the same weather.
@@ -44,7 +54,7 @@ def command(
     from sim.cli.screen import screen
     from sim.cli.show_sweep import show
     from sim.study.sweep import sweep
-    from sim.study.swept import chosen_figures, require_figures, sweep_table, swept_pictures
+    from sim.study.swept import chosen_figures, first_figures, require_figures, sweep_table, swept_pictures
     from sim.study.vary import read_all
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
@@ -63,4 +73,4 @@ def command(
 
     output.write(swept.to_json(), tables)
     if output.on_screen:
-        show(screen(), swept, kpis, units)
+        show(screen(), swept, kpis, first_figures(shown), units, everything=everything)

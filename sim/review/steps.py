@@ -40,7 +40,7 @@ def _rinse(site: Site, stage: Stage) -> Findings:
         below="a longer rinse, or one with more flow: part of the dirty water stays",
         above=site.easing(
             f"{'one rinse less' if again else 'a shorter rinse'}: nothing is left to displace, and it only lengthens "
-            "the time off line"
+            "the downtime"
         ),
     )
 
@@ -51,7 +51,7 @@ def _behind_the_backwash(stage: Stage, what: str) -> list[Step]:
 
 
 def _idle(site: Site, stage: Stage) -> Findings:
-    """Steps whose place makes them useless: they only lengthen the time off line."""
+    """Steps whose place makes them useless: they only lengthen the downtime."""
     before = ""
     for step in stage.steps:
         why = _useless(step, before)
@@ -59,7 +59,7 @@ def _idle(site: Site, stage: Stage) -> Findings:
             yield Finding(
                 level="look",
                 stage=stage.name,
-                what=f"{step.do} {why}: it only lengthens the time off line",
+                what=f"{step.do} {why}: it only lengthens the downtime",
                 measure="minutes",
                 value=step.seconds,
                 do=site.easing(f"the wash without this {step.do}"),
@@ -71,7 +71,7 @@ def _idle(site: Site, stage: Stage) -> Findings:
                 step.seconds,
                 "minutes",
                 bands.SETTLE_TIME,
-                above=site.easing("a shorter one: a bed lies still soon, and more only lengthens the time off line"),
+                above=site.easing("a shorter one: a bed lies still soon, and more only lengthens the downtime"),
             )
         before = step.do
 

@@ -43,14 +43,14 @@ def cannot_keep_words(doubt: CannotKeep) -> str:
     """That a bed cannot keep its limit.
 
     >>> print(cannot_keep_words(CannotKeep(policy="meter", stage="sand", unavoidable_h=1117, over_h=1120, days=365)))
-    This bed cannot keep this limit: 1,117 of 1,120 hours a year over it are unavoidable (stage sand, with meter, \
-which has the fewest), since a bed just washed would be over it too.
+    This bed cannot keep this limit: 1,117 of 1,120 hours a year over it are unavoidable (stage sand, “meter”, the \
+fewest); a bed just washed is over it too.
     """
     some, every = written([doubt.unavoidable_h, doubt.over_h])
     span = "a year over it" if 365.0 <= doubt.days <= 366.0 else f"over it in {days_words(doubt.days)}"
     return (
-        f"This bed cannot keep this limit: {some} of {every} hours {span} are unavoidable (stage {doubt.stage}, with "
-        f"{doubt.policy}, which has the fewest), since a bed just washed would be over it too."
+        f"This bed cannot keep this limit: {some} of {every} hours {span} are unavoidable (stage {doubt.stage}, "
+        f"“{doubt.policy}”, the fewest); a bed just washed is over it too."
     )
 
 
@@ -70,6 +70,16 @@ def other_words(found: Sequence[Doubt], system: System) -> tuple[str, ...]:
         of_kind = [each for each in found if type(each) is kind]
         told += words(_unless_idle(of_kind, found), system)
     return tuple(told)
+
+
+def telling_words(found: Sequence[Doubt], system: System) -> tuple[str, ...]:
+    """Those that would change what a reader takes from a comparison."""
+    return other_words([each for each in found if not isinstance(each, SolidsOnly)], system)
+
+
+def chemistry_words(found: Sequence[Doubt]) -> tuple[str, ...]:
+    """Which stages take no part in the verdict."""
+    return tuple(_solids([each for each in found if isinstance(each, SolidsOnly)], "si"))
 
 
 def _unless_idle(of_kind: Sequence[Any], found: Sequence[Doubt]) -> list[Any]:
@@ -97,7 +107,7 @@ def _short(found: Sequence[ShortWash], _system: System) -> Iterator[str]:
 def _beyond(found: Sequence[BeyondPressure], system: System) -> Iterator[str]:
     for stage, those in _by_stage(found).items():
         peaks = _pressures([each.peak_kpa for each in those], system)
-        named = joined([f"{peak} with {each.policy}" for peak, each in zip(peaks, those, strict=True)])
+        named = joined([f"{peak} with “{each.policy}”" for peak, each in zip(peaks, those, strict=True)])
         (most,) = _pressures([those[0].most_kpa], system)
         yield (
             f"The pressure drop of {stage} comes to {named}, beyond the {most} that {BOUNDS[those[0].bound]}: no "
@@ -109,7 +119,7 @@ def _below(found: Sequence[SetBelowClean], system: System) -> Iterator[str]:
     for each in found:
         point, clean = _pressures([each.set_kpa, each.clean_kpa], system)
         yield (
-            f"{each.policy}: the set point of {each.stage}, {point}, is not above its clean bed, {clean} in the "
+            f"“{each.policy}”: the set point of {each.stage}, {point}, is not above its clean bed, {clean} in the "
             "coldest water at full flow: a clean filter is washed again."
         )
 
@@ -119,20 +129,20 @@ def _idle(found: Sequence[IdleSwitch], system: System) -> Iterator[str]:
         shown = row(KPIS["peak_dp_kpa"], [{"peak_dp_kpa": each.set_kpa}, {"peak_dp_kpa": each.peak_kpa}], system)
         by = ", ".join(f"{cause} ({count})" for cause, count in each.causes)
         yield (
-            f"{each.policy}: the switch of {each.stage}, set at {shown.texts[0]} {shown.unit}, never acted; the "
-            f"pressure drop came to {shown.texts[1]} {shown.unit} at most.{f' What washed it: {by}.' if by else ''}"
+            f"“{each.policy}”: the switch of {each.stage}, set at {shown.texts[0]} {shown.unit}, never acts; the "
+            f"pressure drop comes to {shown.texts[1]} {shown.unit} at most.{f' What washed it: {by}.' if by else ''}"
         )
 
 
 def _longest(found: Sequence[OnlyLongestRun], _system: System) -> Iterator[str]:
     for stage, those in _by_stage(found).items():
-        yield f"Only the longest run decides when {stage} is washed with {_whose(those)}: nothing was met before it."
+        yield f"{stage} always washes at its longest run with {_whose(those)}: nothing else was met."
 
 
 def _rounded(found: Sequence[RoundedInterval], _system: System) -> Iterator[str]:
     for each in found:
         yield (
-            f"{each.policy}: {each.stage} is washed every {plain_duration(each.interval_s)}, not every "
+            f"“{each.policy}”: {each.stage} is washed every {plain_duration(each.interval_s)}, not every "
             f"{plain_duration(each.every_s)}, since each wash waits for {day_time(each.at_s)}."
         )
 
@@ -142,16 +152,13 @@ def _solids(found: Sequence[SolidsOnly], _system: System) -> Iterator[str]:
         case []:
             return
         case [stage]:
-            yield f"Stage {stage} is run as a filter of solids, without its chemistry: it has no part in the verdict."
+            yield f"Stage {stage} only filters solids here: its chemistry has no part in the verdict."
         case stages:
-            yield (
-                f"Stages {joined(stages)} are run as filters of solids, without their chemistry: they have no part "
-                "in the verdict."
-            )
+            yield f"Stages {joined(stages)} only filter solids here: their chemistry has no part in the verdict."
 
 
 def _whose(found: Sequence[Any]) -> str:
-    return joined([each.policy for each in found])
+    return joined([f"“{each.policy}”" for each in found])
 
 
 def _pressures(values: Sequence[float], system: System) -> list[str]:

@@ -61,7 +61,7 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
     (
         _row("washes", "washes", "count", None),
         _row("mean_run_h", "mean run", "hours", None, "where known"),
-        _row("offline_h", "time off line", "hours", "less"),
+        _row("offline_h", "downtime", "hours", "less"),
         _row("waits", "waits for another vessel", "count", None, "where met"),
         _row("waited_h", "  time waited", "hours", "less", "where met"),
     ),

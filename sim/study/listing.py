@@ -12,6 +12,7 @@ from sim.study.present import UNITS, column, constant, is_shown, row
 from sim.study.wording import cause_words, day_clock, event_words
 
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
+    from sim.plant.records import FilterRun
     from sim.study.single import SingleRun
 
 
@@ -58,14 +59,14 @@ def log_listing(single: "SingleRun", system: System) -> Listing:
     )
 
 
-def run_listing(single: "SingleRun", stage: str, system: System) -> Listing:
-    """Every filter run of a stage."""
+def run_listing(single: "SingleRun", runs: "Sequence[FilterRun]", system: System) -> Listing:
+    """Filter runs, a row each; with the stage where they are of several."""
     start, days = single.case.run.start, single.result.days
     volume, pressure = UNITS[system]["volume"].symbol, UNITS[system]["pressure"].symbol
-    runs = [run for run in single.result.runs if run.stage == stage]
-    several = any(run.vessel > 1 for run in runs)
+    several, stages = any(run.vessel > 1 for run in runs), len({run.stage for run in runs}) > 1
     return _listing(
         [
+            *([(Column("stage", "words"), [run.stage for run in runs])] if stages else []),
             *([(Column("vessel", "numbers"), [str(run.vessel) for run in runs])] if several else []),
             (Column("no.", "numbers"), [str(run.number) for run in runs]),
             (Column("in service from", "words"), [day_clock(start, run.start_s, days) for run in runs]),

@@ -7,7 +7,15 @@ from sim.study.constants import constant_name
 from sim.study.kpis import KPIS, System
 from sim.study.present import UNITS
 from sim.study.ranking import RANKED_BY, SPREAD, RangeTest, Turn
-from sim.study.spread_words import Named, RangesTold, change_words, kept_words, spread_caption, spread_listing
+from sim.study.spread_words import (
+    Named,
+    RangesTold,
+    brief_words,
+    change_words,
+    kept_words,
+    spread_caption,
+    spread_listing,
+)
 
 FIGURES = {"breach_h": "time over the limit", "drain_m3": "water to drain"}
 
@@ -24,6 +32,7 @@ def ranges_told(test: RangeTest, case: Case, system: System) -> RangesTold:
         caption=spread_caption(test.over, kept_words(case, system)),
         spread=spread_listing(test.over, names, "what starts a wash", system),
         change=change_words(test.over, test.moves, names, case, system, turns),
+        brief=brief_words(test.moves, names, case, system),
     )
 
 

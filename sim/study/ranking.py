@@ -137,10 +137,10 @@ def _over(case: Case, typical: Sites, trials: Trials, shown: Sequence[Sites]) ->
     """The spread of the figures, and which policies kept the limit in which trial."""
     return OverRanges(
         typical=_told(typical),
-        kept=_kept(case, typical),
+        kept=keeping(case, typical),
         limited=case.judged.limit is not None,
         trials=tuple(
-            At(keys=tuple(each.key for each in assumptions), end=end, shown=_told(sites), kept=_kept(case, sites))
+            At(keys=tuple(each.key for each in assumptions), end=end, shown=_told(sites), kept=keeping(case, sites))
             for (assumptions, end, _), sites in zip(trials, shown, strict=True)
         ),
     )
@@ -150,7 +150,7 @@ def _told(sites: Sites) -> dict[str, dict[str, float]]:
     return {name: {key: _number(site[key]) for key in SPREAD} for name, site in sites.items()}
 
 
-def _kept(case: Case, sites: Sites) -> frozenset[str]:
+def keeping(case: Case, sites: Sites) -> frozenset[str]:
     """Who has no time over the limit, or at most the avoidable hours that the case allows a year."""
     allowed = case.run.allowed_breach
     if allowed is None:
@@ -211,6 +211,11 @@ def _changes(typical: Sequence[RunResult], sites: Sites) -> Iterator[tuple[str, 
             if before * after < 0:
                 better, worse = (one, two) if before < 0 else (two, one)
                 yield kpi, better.policy, worse.policy
+
+
+def less_clearly(a: float, b: float, kpi: str) -> bool:
+    """Whether a figure of RANKED_BY is clearly less than another."""
+    return _sign(a, b, RANKED_BY[kpi]) < 0
 
 
 def _sign(a: Figure, b: Figure, least: float) -> int:

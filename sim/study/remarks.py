@@ -23,8 +23,8 @@ def earlier_stage(case: Case, results: Sequence[RunResult], system: System) -> s
     figures = [each.stages[stage] for each in results]
     hours, broken = (row(KPIS[key], figures, system) for key in ("breach_h", "breakthrough_risk"))
     share = f"; {broken.texts[place]} % of its filter runs broke through" if broken.texts[place] != "0" else ""
-    whose = f" with {results[place].policy}" if len(results) > 1 else ""
+    whose = f" with “{results[place].policy}”" if len(results) > 1 else ""
     return (
         f"Before {case.judged.name}, stage {stage} is over its own limit for {hours.texts[place]} h{whose}{share}: "
-        "what it lets through falls to the filters behind it."
+        "the filters behind it have to hold that back."
     )

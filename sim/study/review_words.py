@@ -1,7 +1,7 @@
 """The findings of a review in words and figures, for whatever shows them."""
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from sim.case.records import Case
 from sim.review.findings import Finding, Level
@@ -16,6 +16,7 @@ LEVELS: dict[Level, str] = {
     "look": "unusual, or not told",
     "fine": "looked at, nothing to do",
 }
+MORE = "More: --all shows what is fine, every source, and the usual ranges of what is assumed."
 CAUTIONS = (*PLANT_CAUTIONS, CAUTION)
 
 
@@ -75,11 +76,32 @@ def _joined(number: str, unit: str) -> str:
     return f"{number}{'' if unit in ('', '%') else ' '}{unit}"
 
 
+def worst_first(findings: Iterable[Finding]) -> tuple[tuple[Finding, ...], ...]:
+    """What there is to do, the stops first; findings with the same thing to do stand together."""
+    groups: dict[tuple[Level, str], list[Finding]] = {}
+    for level in LEVELS:
+        for each in findings:
+            if each.level == level != "fine":
+                groups.setdefault((level, each.do or each.what), []).append(each)
+    return tuple(tuple(each) for each in groups.values())
+
+
+def alike_words(alike: Sequence[Finding]) -> str:
+    """How many findings are like the one told; "" for none."""
+    return f" (and {len(alike)} more like it)" if alike else ""
+
+
+def more_words(found: Sequence[Finding]) -> Iterator[str]:
+    """How many findings there are beside those shown."""
+    if found:
+        yield f"Findings not shown here: {tally(found).rpartition(',')[0]}."
+
+
 def finding_words(finding: Finding, known: tuple[str, ...], system: System) -> Iterator[str]:
-    """The finding in a line and, where there is something to do, that in another."""
+    """The finding in a line, with the number of its source where they are `known`; what is to do in another."""
     figure, band = figure_words(finding, system), band_words(finding, system)
     told = finding.what + (f": {figure}" if figure else "") + (f"; held against {band}" if band else "")
-    yield f"{told} [{known.index(finding.source) + 1}]"
+    yield f"{told} [{known.index(finding.source) + 1}]" if known else told
     if finding.do:
         yield f"do: {finding.do}"
 

@@ -37,13 +37,15 @@ Names = Mapping[str, Named]
 class RangesTold:
     """What is told of the ranges: whether the answer holds, how far the figures spread, what would change it.
 
-    `caption` stands above the spread. Nothing of it where no constant is assumed.
+    `caption` stands above the spread, `brief` are the first of `change` in short. Nothing of it where no constant is
+    assumed.
     """
 
     order: tuple[str, ...] = ()
     caption: str = ""
     spread: Listing | None = None
     change: tuple[str, ...] = ()
+    brief: tuple[str, ...] = ()
 
 
 NO_RANGES = RangesTold()
@@ -104,21 +106,42 @@ def change_words(
     return (*told, f"What would settle it (common practice): {'; '.join(settling(moves))}.")
 
 
+def brief_words(moves: Sequence[Move], names: Names, case: Case, system: System) -> tuple[str, ...]:
+    """The same constants, a sentence each."""
+    return tuple(_brief(each, names[each.figure], case, system) for each in moves[:TOLD])
+
+
+def _brief(move: Move, named: Named, case: Case, system: System) -> str:
+    name, what, usual = _constant_words(move, case, system)
+    known = [value for value in (move.at_low, move.typical, move.at_high) if value == value]
+    low, high = named.texts([min(known), max(known)], system)
+    span = f"{low} to {high} {named.unit}".rstrip()
+    return f"{name}{f', {what}' if what else ''} ({usual}): {named.words} {span} with “{move.way}”."
+
+
 def _move_words(move: Move, names: Names, case: Case, system: System, turn: str) -> str:
-    assumption = next(each for each in case.assumptions if each.key == move.key)
-    unit, value, low, high = constant(assumption, system)
-    symbol = "" if unit == "-" else f" {unit}"
-    between = "or" if move.key.rpartition(".")[2] in CHOICES else "to"
-    what = f"{known}; " if (known := meaning(move.key)) else ""
+    name, what, usual = _constant_words(move, case, system)
     named = names[move.figure]
     ends = [
         f"{named.text(figure, system)} at its {end} end"
         for end, figure in (("low", move.at_low), ("high", move.at_high))
         if figure == figure
     ]
+    goes = f"{'is' if len(ends) == 1 else 'goes from'} {' to '.join(ends)}"
     told = (
-        f"{constant_name(move.key, case.stages)} ({what}assumed {value}{symbol}, usual {low} {between} {high}): "
-        f"{named.words} with “{move.way}” {'is' if len(ends) == 1 else 'goes from'} {' to '.join(ends)}, "
+        f"{name} ({f'{what}; ' if what else ''}{usual}): {named.words} with “{move.way}” {goes}, "
         f"{named.text(move.typical, system)} as assumed"
     )
     return f"{told}; {turn}." if turn else f"{told}."
+
+
+def _constant_words(move: Move, case: Case, system: System) -> tuple[str, str, str]:
+    """What a constant is called, what it is, and its value and usual range."""
+    assumption = next(each for each in case.assumptions if each.key == move.key)
+    unit, value, low, high = constant(assumption, system)
+    symbol = "" if unit == "-" else f" {unit}"
+    between = "or" if move.key.rpartition(".")[2] in CHOICES else "to"
+    return (
+        constant_name(move.key, case.stages), meaning(move.key),
+        f"assumed {value}{symbol}, usual {low} {between} {high}",
+    )  # fmt: skip

@@ -10,12 +10,17 @@ from sim.plant.records import RunResult
 from sim.study.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, spoken
 from sim.study.errors import RequestError
 from sim.study.kpis import KPIS, LEDGER, Kpi, System
+from sim.study.listing import Column, Listing
 from sim.study.present import UNITS, Row, converted, row
+from sim.study.ranking import keeping
 from sim.study.single import place_of
-from sim.study.sweep import Sweep
+from sim.study.spread_words import kept_words
+from sim.study.sweep import Point, Sweep, settings_words
 from sim.study.tables import KPI_COLUMNS, kpi_table
-from sim.study.vary import MINUTES, key_words, on_a_scale, plain, told
+from sim.study.vary import MINUTES, Setting, key_words, on_a_scale, plain, told
 
+CARD = ("drain_m3", "offline_h", "breakthrough_risk")
+MORE = "More: --all shows a table of each figure, and what is assumed."
 SHOWABLE: dict[str, Kpi] = {kpi.key: kpi for kpi in LEDGER} | KPIS
 MEAN_RUN, DIRTY = "mean_run_h", "dirty_return_kg"
 
@@ -64,6 +69,53 @@ def figure_words(sweep: Sweep, fact: Row) -> str:
 
 def _with_unit(words: str, unit: str) -> str:
     return f"{words}, {unit}" if unit else words
+
+
+def first_figures(asked: Sequence[str]) -> tuple[Kpi, ...]:
+    """The figures of the first screen: those asked for, else water to drain, downtime and breakthrough risk."""
+    return tuple(SHOWABLE[key] for key in dict.fromkeys(asked or CARD))
+
+
+def first_listing(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> Listing:
+    """These figures of every run, a way to start a wash after the other, so that each shows what its settings do."""
+    columns, facts = value_columns(sweep), [figure_row(sweep, kpi, system) for kpi in kpis]
+    count = len(sweep.policies)
+    rows = [
+        (name if not point else "", *(texts[point] for _, texts in columns),
+         *(fact.texts[point * count + place] for fact in facts))
+        for place, name in enumerate(sweep.policies)
+        for point in range(len(sweep.points))
+    ]  # fmt: skip
+    heads = [Column("what starts a wash", "long words"), *(Column(name, "words") for name, _ in columns)]
+    heads += [Column(figure_words(sweep, fact), "numbers") for fact in facts]
+    return Listing(columns=tuple(heads), rows=tuple(rows))
+
+
+def answer_words(sweep: Sweep, system: System) -> tuple[str, ...]:
+    """From where to where water to drain goes, and who has the least of those that keep the limit."""
+    runs = [(point, each) for point in sweep.points for each in point.results]
+    texts = figure_row(sweep, KPIS[CARD[0]], system).texts
+    unit, judged = UNITS[system]["volume"].symbol, sweep.case.judged
+    at = [f"{texts[place]} {unit} with “{each.policy}” at {settings_words(_short(sweep, point))}"
+          for place, (point, each) in enumerate(runs)]  # fmt: skip
+    drained = [float(each.site[CARD[0]] or 0.0) for _, each in runs]
+    if min(drained) == max(drained):
+        return (f"Water to drain is the same in every run: {texts[0]} {unit}.",)
+    least, most = (drained.index(choose(drained)) for choose in (min, max))
+    told = [f"Water to drain goes from {at[least]} to {at[most]}."]
+    if judged.limit is None:
+        return tuple(told)
+    kept = [place for place, (_, each) in enumerate(runs) if keeping(sweep.case, {each.policy: each.site})]
+    if not kept:
+        return (*told, f"No run keeps the limit, {kept_words(sweep.case, system)}.")
+    best = min(kept, key=drained.__getitem__)
+    held = f"{len(kept)} of {len(runs)} runs keep the limit, {kept_words(sweep.case, system)}"
+    return (*told, f"{held}; the least of these is {at[best]}.")
+
+
+def _short(sweep: Sweep, point: Point) -> dict[str, Setting]:
+    """The settings of a point under short names."""
+    return {words: point.settings[key] for (words, _), key in zip(key_words(sweep.keys), sweep.keys, strict=True)}
 
 
 def idle_words(sweep: Sweep) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ POLICIES_ACROSS = 5  # columns of one table of the report
 EVENTS_AT_MOST = 60  # rows of the worst week
 STAGE_COLUMNS_AT_MOST = 60  # of all stages' tables together
 SITE_SUMS = (
-    "Site: washes, time off line and water to drain are sums over the stages; treated water and solids sent to "
+    "Site: washes, downtime and water to drain are sums over the stages; treated water and solids sent to "
     "service are the last stage's, time over the limit and breakthrough risk those of the last stage whose water is "
     "judged; the pressure drop is the highest of any stage; the mean run is told by stage, since filters differ."
 )

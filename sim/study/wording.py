@@ -17,7 +17,8 @@ CAUTION = words().text("report.caution")
 PLANT_CAUTIONS = words().texts("report.plant_cautions")
 AT_THE_PLANT = (
     "At the plant: a vessel is opened only without pressure and locked out, and entered only with a permit; no "
-    "supply is shared without backflow protection; chemicals are handled by their data sheets."
+    "supply is shared without backflow protection; a drain is reached through an air gap, with its owner's consent; "
+    "chemicals are handled by their data sheets."
 )
 """PLANT_CAUTIONS in short, wherever something tells a person to look, open, dose or share."""
 NOT_FOR_A_PLANT = "A model with an invented plant; do not try it at a working plant."
@@ -54,6 +55,11 @@ def assumed_count(assumptions: tuple[Assumption, ...]) -> str:
     if count == 0:
         return "No constant assumed: the case gives every one."
     return f"{count} constant{'' if count == 1 else 's'} assumed, not given by the case:"
+
+
+def assumed_few(assumptions: tuple[Assumption, ...]) -> str:
+    """The same where no list follows."""
+    return assumed_count(assumptions).replace(":", ".") if assumptions else assumed_count(assumptions)
 
 
 def described(case: Case) -> tuple[str, ...]:

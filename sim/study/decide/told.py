@@ -40,7 +40,7 @@ HEADS = {
     "pressure_kpa": "highest pressure drop",
     "unmet_m3": "demand not met",
     "washes": "washes",
-    "offline_h": "time off line",
+    "offline_h": "downtime",
     "worth": "worth of the device",
 }
 

@@ -178,10 +178,11 @@ class Bench:
         )  # fmt: skip
         self.tally.runs += len(named) * self.replicates
         for each in group:
-            self.known[self._key(each)] = _measured(repeated, each)
+            self.known[self._key(each)] = measured(repeated, each)
 
 
-def _measured(repeated: Repeated, candidate: Candidate) -> Tried:
+def measured(repeated: Repeated, candidate: Candidate) -> Tried:
+    """What the runs of the policy of a candidate's name showed."""
     name, count = candidate.name, repeated.figures.replicates
     a_year = YEAR_DAYS / repeated.days
     figures = {key: repeated.values(name, of) * a_year for key, of in YEARLY.items()}
@@ -204,7 +205,7 @@ def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
     """What the limits of every study look at.
 
     The highest pressure drop of all stages, of each, and of all together as if they came at once [kPa]; by how much a
-    set point lies below the clean bed [kPa]; whether no device starts a wash; the largest share of time off line.
+    set point lies below the clean bed [kPa]; whether no device starts a wash; the largest share of downtime.
     """
     case, name, site = repeated.case, candidate.name, site_of(repeated.case)
     triggers = dict(candidate.policy.triggers)

@@ -14,7 +14,7 @@ from sim.study.present import ABSENT, UNITS
 from sim.study.wording import days_words
 
 UNMET = "unmet_m3"
-WORDS_AFTER = {LIMIT: "over the limit", "offline_h": "off line"}
+WORDS_AFTER = {LIMIT: "over the limit", "offline_h": "of downtime"}
 MARK_LEGEND = "* the runs show no other to be better; ± is half of the 95 % interval of the mean"
 
 
@@ -43,6 +43,13 @@ def simulated(repeated: Repeated) -> str:
     runs = f"{count} run{'' if count == 1 else 's'} of {length} for each way to start a wash"
     drawn = ", assumed constants drawn anew for each" if repeated.uncertain else ""
     return f"{runs}, in each the same water and demand for all of them{drawn}"
+
+
+def title(repeated: Repeated) -> str:
+    """The same, above the first screen."""
+    count, drawn = repeated.figures.replicates, ", constants drawn anew for each" if repeated.uncertain else ""
+    runs = f"{count} run{'' if count == 1 else 's'} of {days_words(repeated.days)}"
+    return f"{repeated.case.title}: {runs}, the same water and demand for every way{drawn}"
 
 
 def foremost(repeated: Repeated) -> tuple[str, ...]:
@@ -130,6 +137,11 @@ def _risk_words(repeated: Repeated, name: str) -> list[str]:
 
 
 def remarks(repeated: Repeated, system: System) -> tuple[str, ...]:
+    """What a reader is to know of these runs, and of what they show."""
+    return (*of_the_runs(repeated), *other_words(doubts_of(repeated), system))
+
+
+def of_the_runs(repeated: Repeated) -> tuple[str, ...]:
     """What a reader is to know of these runs."""
     count = repeated.figures.replicates
     found = [f"not as narrow as asked for after {count} runs: {each}" for each in repeated.missed]
@@ -137,8 +149,7 @@ def remarks(repeated: Repeated, system: System) -> tuple[str, ...]:
         found.append(_why_no_risk(repeated))
     if count > 1 and not (repeated.case.is_random or repeated.uncertain):
         found.append("nothing in this case is random: every run of a policy is the same")
-    told = tuple(f"{each[0].upper()}{each[1:]}." for each in found if each)
-    return (*told, *other_words(doubts_of(repeated), system))
+    return tuple(f"{each[0].upper()}{each[1:]}." for each in found if each)
 
 
 def _why_no_risk(repeated: Repeated) -> str:

@@ -1,0 +1,41 @@
+"""The first screen of a comparison, of one run or of many."""
+
+from collections.abc import Callable
+
+from rich.console import Console
+
+from sim.cli.screen import fitting, say, table
+from sim.study.choice_words import MORE, FirstScreen
+from sim.study.wording import CAUTION
+
+
+def show(console: Console, title: str, told: FirstScreen, *, more: Callable[[], None] | None = None) -> None:
+    """The answer, its table, the limits that ways break, and what would change the answer, as far as there is room.
+
+    `more` shows all the rest, before the caution.
+    """
+
+    def draw(count: int) -> None:
+        say(console, title, strong=True)
+        say(console)
+        for sentence in told.answer:
+            say(console, sentence, strong=sentence == told.answer[0])
+        say(console)
+        table(console, told.table.columns, told.table.rows, 2, roomy=True)
+        say(console)
+        for sentence in told.limits:
+            say(console, sentence)
+        if count:
+            say(console, "What would change the answer", strong=True)
+        for sentence in told.change[:count]:
+            say(console, f"- {sentence}")
+        for sentence in told.foot:
+            say(console, sentence)
+        if more is None:
+            say(console, MORE)
+            say(console, CAUTION)
+
+    draw(fitting(console, draw, len(told.change)))
+    if more is not None:
+        more()
+        say(console, CAUTION)
