@@ -168,11 +168,15 @@ DEFAULTS: Mapping[str, Constant] = MappingProxyType(
         "hamaker": _typical(1e-20, 0.3e-20, 2e-20, "J"),
         "velocity_exponent": _typical(0.5, 0.0, 1.0, "-"),
         "unfilterable": _typical(0.1, 0.02, 0.4, "-"),
-        "head_loss_gain": _typical(5.0, 1.5, 10.0, "Pa/m per g/m3", f"at the typical reference rate and temperature: {_MEMORY}"),
+        "head_loss_gain": _typical(
+            5.0, 1.5, 10.0, "Pa/m per g/m3", f"at the typical reference rate and temperature: {_MEMORY}"
+        ),
         "reference_rate": _typical(12.0 / 3600.0, 5.0 / 3600.0, 25.0 / 3600.0, "m/s"),
         "reference_temperature": _typical(15.0, 5.0, 25.0, "degC"),
         "porosity_floor": _typical(0.05, 0.02, 0.10, "-"),
-        "valve_loss": _typical(15_000.0, 5_000.0, 30_000.0, "Pa", f"at the typical reference rate through the bed in service: {_MEMORY}"),
+        "valve_loss": _typical(
+            15_000.0, 5_000.0, 30_000.0, "Pa", f"at the typical reference rate through the bed in service: {_MEMORY}"
+        ),
         "mat_resistance": _typical(1e10, 1e9, 1e11, "m/kg"),
         "slough_exponent": _typical(0.25, 0.0, 0.5, "-", f"where sloughing is switched on: {_MEMORY}"),
         "tanks": _typical(3.0, 1.0, 10.0, "-"),

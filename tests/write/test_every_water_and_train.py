@@ -103,7 +103,8 @@ def rows(water: str, train: str, coagulant: str, results: dict[str, RunResult], 
             [f"{100.0 * each.site['drain_fraction']:.1f}" for each in results.values()],
             [f"{each.stages[stage.name]['breakthrough_risk']:.2f}" for each in results.values()],
         )
-        yield " | ".join(["", water, train, coagulant, stage.name, *(" / ".join(each) for each in columns), ""]).strip()
+        cells = ["", water, train, coagulant, stage.name, *(" / ".join(each) for each in columns), ""]
+        yield " | ".join(cells).strip()
 
 
 @pytest.mark.long
