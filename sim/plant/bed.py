@@ -97,7 +97,7 @@ def carry_vessel(i: int, volume: float, w: Rows, vessel: Rows, layer: Rows, cell
             left, g.gone_pores = remaining_both((s.filtered + volume) / s.bed_water, s.tanks)
             g.remnant_out = s.remnant * s.bed_water * (g.gone_pores - s.gone_pores)
             extra = s.remnant * left
-        new = 1.0 - old / volume if volume > 0.0 else 1.0 - kept
+        new = max(1.0 - old / volume, 0.0) if volume > 0.0 else 1.0 - kept
         filterable_load = max(s.remnant * old - g.remnant_out, 0.0) + new * filterable_load
         filterable = max(s.remnant * kept - extra, 0.0) + (1.0 - kept) * filterable
         fine_load *= new
