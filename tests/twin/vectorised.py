@@ -285,7 +285,7 @@ def run_vectorised(plant: Plant, tick: float = 60.0) -> TwinResult:
     mu_ref = float(viscosity(np.array(plant.reference_temperature)))
     for i in range(ticks):
         flow, feed, mu, rho, floc = (float(column[i // repeat]) for column in series)
-        if i % repeat == 0 and (flow > 0.0 or step >= 0):
+        if flow > 0.0 or step >= 0:
             vessel.meet(mu, mu_ref)
         if step >= 0:
             total.unmet += flow * tick
