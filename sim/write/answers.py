@@ -73,6 +73,11 @@ class Warmth:
         """In degC."""
         return units.parse_quantity(f"{self.low:.10g} {self.unit}", units.TEMPERATURE)
 
+    @property
+    def warmest(self) -> float:
+        """In degC."""
+        return units.parse_quantity(f"{self.high:.10g} {self.unit}", units.TEMPERATURE)
+
 
 @dataclass(frozen=True, slots=True)
 class Dosing:

@@ -16,6 +16,9 @@ SHORT_RUN = 8.0  # h of use
 LATE = 1.0
 """Share of what the bed takes from which a way comes too late."""
 
+NEARLY = 1.1
+"""The same of a pressure drop: its reading of little deposit is that rough."""
+
 ENDS = {
     "the limit": "until its filtered water comes to the limit",
     "the pressure drop": "until its pressure drop has risen as far as is usual",
@@ -46,12 +49,13 @@ def rule_words(system: System) -> list[str]:
     shown = span(RISE, "pressure", system).removeprefix("assumed: ")
     return [
         "# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the",
-        "# flow of use and in the mean water, a bed washed many times takes some volume before the first of these:",
-        "#   its filtered water comes to its limit;",
-        f"#   its pressure drop has risen by {rise} above the new bed's ({shown});",
+        "# flow of use, a bed washed many times takes some volume of the mean feed before the first of these:",
+        "#   its filtered water comes to its limit, in the coldest water;",
+        f"#   its pressure drop has risen by {rise} above the new bed's, in water of the mean temperature",
+        f"#   ({shown});",
         "#   its longest run is over.",
-        f"# Every way washes after {MARGIN:.0%} of that volume, or as near to it as it can: a calendar has whole",
-        "# days. The share that each setting comes to is said beside it.",
+        f"# Every way washes after {MARGIN:.0%} of that volume, or sooner where it has to: a calendar and a reserve",
+        "# wash on whole days. The comment beside each setting gives the share that it comes to.",
     ]
 
 
@@ -78,6 +82,11 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
                 f"{name}: runs of {_hours(ending)} of use are shorter than the least that a calendar of whole days"
                 " takes, so the calendar comes too late for it"
             )
+        if ending.by != "the longest run" and each.settings.above_share > NEARLY:
+            words.append(
+                f"{name}: its pressure drop rises too little to show when to wash it, so the pressure drop comes too"
+                " late for it"
+            )
     return tuple(words)
 
 
@@ -88,7 +97,7 @@ def run_words(ruled: Ruled, system: System) -> str:
     words = f"{ruled.name}: takes {volume}, {_hours(ending)} of use, {number(ending.days, 2)} d, {ENDS[ending.by]}"
     if ending.by == "the limit":
         rise = quantity(ending.rise, "pressure", system, 2).strip('"')
-        words += f"; its pressure drop has risen by {rise} then"
+        words += f", {ruled.limit}; its pressure drop has risen by {rise} then"
     if ending.hours < SHORT_RUN:
         words += f"; that is short: {BARELY if ending.by == 'the limit' else SMALL}"
     return words

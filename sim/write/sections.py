@@ -1,5 +1,6 @@
 """The sections of a new case: run, feed, demand, filters."""
 
+import math
 from collections.abc import Sequence
 
 from sim.case.longest_run import Usual
@@ -52,7 +53,7 @@ def _run() -> Section:
     section.say('length = "365 d"', "a year, cold and warm water")
     section.suggest(
         'allowed_breach = "24 h"',
-        "more hours than these over the limit make a bad year: with random weather and --replicates its risk is told",
+        "more hours over the limit make a bad year; with random weather, --replicates shows how often",
     )
     return section
 
@@ -191,7 +192,10 @@ def _wash(answers: Answers, planned: Filter) -> list[Section]:
     backwash.say('do = "backwash"')
     backwash.say(f"minutes = {number(kind.backwash_minutes.typical)}", plain_span(kind.backwash_minutes, "min"))
     usual = span(kind.backwash_rate, "flow", system, area)
-    mark = usual if answers.backwash is None else "as given"
+    mark = "as given"
+    if answers.backwash is None:
+        typical = math.isclose(planned.backwash, kind.backwash_rate.typical * area)
+        mark = usual if typical else f"{usual}; here as the bed expands in the coldest and the warmest water"
     if planned.backwash_capped:
         mark = f"{usual}; {answers.backwash.text if answers.backwash else ''} would be too much for these media"
     backwash.say(f"flow = {quantity(planned.backwash, 'flow', system)}", mark)
