@@ -135,7 +135,7 @@ def _downstream(answers: Answers) -> Section:
     recovery = max(RECOVERY, math.ceil(100.0 * used / MOST_DRAWN) / 100.0)
     feed = answers.flow.value * max(1.0, used / recovery)
     tank = max(a_day, 6.0 * HOUR * answers.flow.value)
-    section = _block("hold_unit = { from_minute = 0 }", "holds the unit below while this filter washes; one a filter")
+    section = _block("hold_unit = { from_minute = 0 }", "holds the unit below while this filter washes; each its own")
     section.suggest("[downstream]", "the unit that this filter feeds: [demand] is then what leaves its tank")
     if answers.use == "membrane":
         section.suggest('membrane = "polyamide"', "what an oxidant can harm; left out if it is none")

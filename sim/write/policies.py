@@ -175,23 +175,25 @@ def every_comment(ruled: Ruled) -> str:
     """What share of the bed's run the interval is."""
     settings = ruled.settings
     late = ": too late, yet a calendar has no less" if settings.every_share >= LATE else ""
-    return f"{settings.every_share:.0%} of {number(ruled.ending.days, 3)} d, {ENDS[ruled.ending.by]}{late}"
+    share = f"{settings.every_share:.0%} of the {number(ruled.ending.days, 3)} d"
+    return f"{share} that it takes {ENDS[ruled.ending.by]}{late}"
 
 
 def volume_comment(ruled: Ruled, system: System) -> str:
     """What share of the bed's volume the trigger is."""
-    return f"{ruled.settings.volume_share:.0%} of {_takes(ruled, system)}, {ENDS[ruled.ending.by]}"
+    share = f"{ruled.settings.volume_share:.0%} of the {_takes(ruled, system)}"
+    return f"{share} that it takes {ENDS[ruled.ending.by]}"
 
 
 def total_comment(ruled: Ruled, system: System) -> str:
     """At what share of the bed's volume the trigger washes."""
-    share = f"{ruled.settings.reserve_share:.0%} of {_takes(ruled, system)}"
+    share = f"{ruled.settings.reserve_share:.0%} of the {_takes(ruled, system)}"
     return f"washes at about {share} where days are alike: at its hour once only the reserve is left"
 
 
 def reserve_comment() -> str:
     """How much the reserve is."""
-    return "about a day's use, or less of a short run"
+    return "about a day's use, less where the run is short"
 
 
 def _takes(ruled: Ruled, system: System) -> str:
@@ -206,9 +208,8 @@ def above_comment(ruled: Ruled, system: System) -> str:
     clean = pressure_text(settings.clean, system).strip('"')
     least = quantity(settings.above - settings.clean, "pressure", system, 2).strip('"')
     share = settings.above_share
-    if share > NEVER:
+    if share > (LATE if ending.by == "the longest run" else NEVER):
         return f"{least} above {clean}, when washed in the coldest water: its runs end before it acts"
     at = f"at {flow} of water at {mean}; {clean} when washed, in the coldest water"
-    late = f"; {least} above that is the least that a busy hour does not read like, so it comes late"
-    late = late if share > LATE else ""
-    return f"the reading after {share:.0%} of {_takes(ruled, system)}, {at}{late}"
+    late = f"; it comes late, since a busy hour could cause a rise of less than {least}" if share > LATE else ""
+    return f"the reading after {share:.0%} of the {_takes(ruled, system)}, {at}{late}"

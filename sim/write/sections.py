@@ -23,7 +23,7 @@ HEAD = """\
 #   commented out   a constant of the model that nobody has given. The program takes the typical value, counts it as
 #                   assumed and names it with every result. Take away the "# " in front to give a value of your own.
 #   in effect       a setting of the plant taken from common practice. Look up your own: it counts as given.
-# Blocks of lines with "## " in front are not read: what may be added. Each works as it stands once the "## " is taken
+# Blocks of lines with "## " in front are not read: what may be added. Each works as it is once the "## " is taken
 # away from all its lines; its figures are of no plant: put in your own."""
 
 SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followed"
