@@ -37,6 +37,7 @@ def opening(answers: Answers, filters: Sequence[Filter], first: Sequence[str]) -
 def _head(answers: Answers, first: Sequence[str]) -> Section:
     said = [f"{FIRST}{line}" for line in first]
     section = Section("", "", [*said, *HEAD.split("\n"), "#", *rule_words(answers.units)])
+    section.suggest('today = "calendar"', "the way that the plant washes by: every other is held against it")
     water = answers.water[0].upper() + answers.water[1:]
     section.say(f'title = "{water}: {", ".join(answers.train)}"')
     if answers.use is None:
@@ -195,7 +196,7 @@ def _wash(answers: Answers, planned: Filter) -> list[Section]:
     mark = "as given"
     if answers.backwash is None:
         typical = math.isclose(planned.backwash, kind.backwash_rate.typical * area)
-        mark = usual if typical else f"{usual}; here as the bed expands in the coldest and the warmest water"
+        mark = usual if typical else f"{usual}; here what expands the bed as is usual in cold and in warm water"
     if planned.backwash_capped:
         mark = f"{usual}; {answers.backwash.text if answers.backwash else ''} would be too much for these media"
     backwash.say(f"flow = {quantity(planned.backwash, 'flow', system)}", mark)

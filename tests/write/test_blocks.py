@@ -26,6 +26,7 @@ MORE = {
     "six": {"train": "media,oxidising,media,carbon,softener,softener", "units": "us", "hours": "10", "limit": None},
 }
 OF_A_CASE = {
+    "today",
     "use",
     "allowed_breach",
     "closed",
