@@ -14,7 +14,7 @@ from sim.study.errors import RequestError
 from sim.write.answers import clash, defaults, read
 from sim.write.questions import QUESTIONS, Question
 
-HOW_TO = "? explains a question, Enter takes what stands in brackets, Ctrl-C leaves without writing."
+HOW_TO = "? explains a question, Enter takes the answer in brackets, Ctrl-C leaves without writing."
 
 
 def a_person_is_there() -> bool:
@@ -66,7 +66,7 @@ def _answer(console: Console, question: Question, values: Mapping[str, Any]) -> 
         elif default:
             return None
         else:
-            say(console, "nothing usual can stand in here: an answer is needed", indent=2)
+            say(console, "an answer is needed: nothing is usual here", indent=2)
 
 
 def _line(prompt: str) -> str:

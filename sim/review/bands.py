@@ -4,6 +4,7 @@ M. L. Davis: Water and Wastewater Engineering, McGraw-Hill 2010. What no source 
 from memory.
 """
 
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from hydraulics.media import CATALOGUE
@@ -39,12 +40,25 @@ SETTLE_TIME: Final = Band(high=5.0 * MINUTE, source=MEMORY)
 LAMINAR: Final = Band(high=10.0, source="Carman (1937); above it the inertial term left out is over 12 % of Ergun's")
 
 
+EXPANSION: Final[Mapping[str, Band]] = {
+    "several media": Band(low=0.15, high=0.50, source=MEMORY),
+    "one medium": Band(low=0.15, high=0.50, source=MEMORY),
+    "carbon": Band(low=0.20, high=0.50, source=MEMORY),
+    "oxidising media": Band(low=0.20, high=0.50, source=MEMORY),
+    "resin": Band(low=0.40, high=0.80, source=MEMORY),
+}
+"""Share by which a backwash expands a bed, by its kind."""
+
+
+def bed_of(media: Sequence[str]) -> str:
+    """What kind of bed media from the top are, by the first; solids media count as one kind."""
+    if media[0] not in SOLIDS_MEDIA:
+        return media[0]
+    return "several media" if len(media) > 1 else "one medium"
+
+
 def _bed(stage: Stage) -> str:
-    """What kind of bed a stage is, by its top layer; solids media count as one kind."""
-    top = stage.layers[0].medium
-    if top not in SOLIDS_MEDIA:
-        return top
-    return "several media" if len(stage.layers) > 1 else "one medium"
+    return bed_of([layer.medium for layer in stage.layers])
 
 
 def filtration_rate(stage: Stage) -> Band:
@@ -63,7 +77,7 @@ def backwash_rate(stage: Stage) -> Band:
     return {
         "several media": Band(low=15.0 * GPM_FT2, high=20.0 * GPM_FT2, source=PRESSURE_FILTERS),
         "one medium": Band(low=15.0 * GPM_FT2, high=20.0 * GPM_FT2, source=PRESSURE_FILTERS),
-        "carbon": Band(low=8.0 * GPM_FT2, high=15.0 * GPM_FT2, source=MEMORY),
+        "carbon": Band(low=8.0 * GPM_FT2, high=18.0 * GPM_FT2, source=MEMORY),
         "oxidising media": Band(low=8.0 * GPM_FT2, high=20.0 * GPM_FT2, source=WISCONSIN),
         "resin": Band(low=6.0 * GPM_FT2, high=8.0 * GPM_FT2, source=SOFTENERS),
     }[_bed(stage)]
@@ -71,13 +85,7 @@ def backwash_rate(stage: Stage) -> Band:
 
 def expansion(stage: Stage) -> Band:
     """Share by which a backwash expands the bed."""
-    return {
-        "several media": Band(low=0.15, high=0.50, source=MEMORY),
-        "one medium": Band(low=0.15, high=0.50, source=MEMORY),
-        "carbon": Band(low=0.20, high=0.50, source=MEMORY),
-        "oxidising media": Band(low=0.20, high=0.50, source=MEMORY),
-        "resin": Band(low=0.40, high=0.80, source=MEMORY),
-    }[_bed(stage)]
+    return EXPANSION[_bed(stage)]
 
 
 def grain_size(layer: Layer) -> Band:

@@ -73,6 +73,11 @@ class Warmth:
         """In degC."""
         return units.parse_quantity(f"{self.low:.10g} {self.unit}", units.TEMPERATURE)
 
+    @property
+    def warmest(self) -> float:
+        """In degC."""
+        return units.parse_quantity(f"{self.high:.10g} {self.unit}", units.TEMPERATURE)
+
 
 @dataclass(frozen=True, slots=True)
 class Dosing:
@@ -180,7 +185,7 @@ def _word(words: Iterable[str]) -> Callable[[str], str]:
 
 def _train(text: str) -> tuple[str, ...]:
     one = _word(FILTERS)
-    names = tuple(one(name) for name in text.split(","))
+    names = tuple(one(name.strip(" ")) for name in text.split(","))
     if len(names) > MOST_FILTERS:
         raise RefusedValue(f"{len(names)} filters", f"up to {MOST_FILTERS}", "the first ones; the file takes more")
     return names
@@ -246,7 +251,9 @@ def _degrees(number: str, unit: str, text: str) -> float:
     except RefusedValue:
         raise RefusedValue(shown(text), "two temperatures in one unit", "as in 6..21 degC or 43..70 degF") from None
     if not COLDEST <= value <= HOTTEST:
-        liquid = f"{COLDEST:g} to {HOTTEST:g} degC"
+        scale = units.TEMPERATURE.units[unit]
+        low, high = (each / scale.factor + scale.zero for each in (COLDEST, HOTTEST))
+        liquid = f"{low:g} to {high:g} {unit}"
         raise RefusedValue(shown(text), liquid, "the temperature of the water, not of the air")
     return float(number)
 

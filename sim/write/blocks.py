@@ -1,4 +1,4 @@
-"""What may be added to a new case, as blocks of lines that are not read: each works as it stands once it is."""
+"""What may be added to a new case, as blocks of lines that are not read: each works as it is."""
 
 import math
 from collections.abc import Sequence
@@ -19,7 +19,7 @@ RECOVERY, SPARE, MOST_DRAWN = 0.75, 1.06, 1.1
 """Share of the unit's feed that becomes product; what the unit can make over what is asked for; what it may draw over
 the flow of use, which the filters are set for."""
 
-LEAST_SEEN = 10.0  # Pa
+LEAST_SEEN = 500.0  # Pa; a gauge shows no less
 
 
 def site_blocks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Ruled]) -> list[Section]:
@@ -135,7 +135,7 @@ def _downstream(answers: Answers) -> Section:
     recovery = max(RECOVERY, math.ceil(100.0 * used / MOST_DRAWN) / 100.0)
     feed = answers.flow.value * max(1.0, used / recovery)
     tank = max(a_day, 6.0 * HOUR * answers.flow.value)
-    section = _block("hold_unit = { from_minute = 0 }", "holds the unit below while this filter washes; one a filter")
+    section = _block("hold_unit = { from_minute = 0 }", "holds the unit while this filter washes; others may too")
     section.suggest("[downstream]", "the unit that this filter feeds: [demand] is then what leaves its tank")
     if answers.use == "membrane":
         section.suggest('membrane = "polyamide"', "what an oxidant can harm; left out if it is none")

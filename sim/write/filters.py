@@ -68,7 +68,7 @@ _KINDS = (
         name="carbon",
         beside="chlorine and what else it takes up",
         layers=(("carbon", Usual(0.75, 0.90, 1.20, PRACTICE)),),
-        backwash_rate=Usual(8.0 * GPM_FT2, 14.0 * GPM_FT2, 15.0 * GPM_FT2, PRACTICE),
+        backwash_rate=Usual(8.0 * GPM_FT2, 14.0 * GPM_FT2, 18.0 * GPM_FT2, f"{PRACTICE}; the most in warm water"),
         backwash_minutes=Usual(8.0, 10.0, 15.0, PRACTICE),
     ),
     FilterKind(

@@ -7,7 +7,7 @@ from sim.case.records import Case
 from sim.case.series import mean_of
 from sim.case.units import TURBIDITY
 from sim.write.answers import MOST_LIMIT, Answers
-from sim.write.rule import ROOM, Arriving, Ending, arriving_at, ending_of, passing_of
+from sim.write.rule import ROOM, ROOM_BEHIND, Arriving, Ending, arriving_at, ending_of, passing_of
 from sim.write.written import number
 
 
@@ -43,17 +43,18 @@ def _limit(answers: Answers, case: Case, k: int, arriving: Arriving) -> Limit:
         assert ratio is not None, "the kind of water tells it"
         unit, factor = "NTU", ratio
     passing, comes = passing_of(case, k, arriving) / factor, mean_of(case.feed.solids) / factor
-    least = passing + (ROOM - 1.0) * min(passing, max(comes - passing, 0.0))
+    room = ROOM_BEHIND if k else ROOM
+    least = passing + (room - 1.0) * min(passing, max(comes - passing, 0.0))
     if value >= least or (answers.limit_given and case.stages[k] == case.judged):
         comment = "as given" if answers.limit_given else _assumed(value, unit, FIFTH)
         return Limit(limit.text, factor * value, comment)
     value = _up(least)
-    comment = _assumed(value, unit, f"{KEPT}; it cannot keep {limit.text}")
+    comment = _assumed(value, unit, f"{room:g} times {KEPT}; it cannot keep {limit.text}")
     return Limit(f"{number(value)} {unit}", factor * value, comment)
 
 
 FIFTH = f"a fifth of what comes, at most {MOST_LIMIT:g}; put in what the site needs"
-KEPT = f"{ROOM:g} times what its clean bed lets through in the coldest water"
+KEPT = "what its clean bed lets through in the coldest water"
 
 
 def _assumed(value: float, unit: str, source: str) -> str:

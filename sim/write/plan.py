@@ -9,6 +9,7 @@ from hydraulics.expansion import expand_layer, sublayers
 from hydraulics.media import CATALOGUE, sublayer_sizes
 from sim.case.layers import SUBLAYERS
 from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
+from sim.review.bands import EXPANSION, bed_of
 from sim.write.answers import Answers
 from sim.write.filters import FILTERS, FREE, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
 from sim.write.questions import System
@@ -23,6 +24,12 @@ AROUND_THE_CLOCK = 22 * HOUR + 35 * MINUTE
 """Of the first wash where the hours of use leave no pause."""
 
 SHORTEST_RINSE = 2.0  # min
+
+RATES = 25
+"""How many rates of a backwash are tried between the lowest and the highest that are usual."""
+
+CLEAR = 0.005
+"""Share by which an expansion keeps clear of what is no longer usual: the flow in the file is rounded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,8 +104,9 @@ def _filter(name: str, kind: FilterKind, answers: Answers, at: float) -> Filter:
         for medium, depth in kind.layers
     )
     bed = math.fsum(depth for _, depth in layers)
-    backwash, capped = _backwash(kind, answers)
-    usual, needed = HEIGHT.typical * bed, _expanded(layers, backwash, answers) + FREE
+    backwash, capped = _backwash(kind, layers, answers)
+    usual = HEIGHT.typical * bed
+    needed = _expanded(layers, backwash / answers.area, answers.temperature.coldest) + FREE
     height = _rounded_up(max(usual, needed), answers.units)
     return Filter(
         name=name,
@@ -113,9 +121,9 @@ def _filter(name: str, kind: FilterKind, answers: Answers, at: float) -> Filter:
     )
 
 
-def _expanded(layers: tuple[tuple[str, float], ...], backwash: float, answers: Answers) -> float:
-    """Height of the bed under the backwash in the coldest water [m], each medium as the catalogue has it."""
-    mu, rho = water.viscosity(answers.temperature.coldest), water.density(answers.temperature.coldest)
+def _expanded(layers: tuple[tuple[str, float], ...], rate: float, temperature: float) -> float:
+    """Height of the bed [m] under a backwash [m/s] in water of a temperature, each medium as the catalogue has it."""
+    mu, rho = water.viscosity(temperature), water.density(temperature)
     height = 0.0
     for name, depth in layers:
         medium = CATALOGUE[name]
@@ -124,9 +132,7 @@ def _expanded(layers: tuple[tuple[str, float], ...], backwash: float, answers: A
             depth, sizes, sphericity=medium.sphericity.value, porosity=medium.porosity.value,
             grain_density=medium.grain_density.value,
         )  # fmt: skip
-        lifted = expand_layer(
-            backwash / answers.area, mu, rho, grains, viscous=ERGUN_VISCOUS, inertial=ERGUN_INERTIAL, form="ergun"
-        )
+        lifted = expand_layer(rate, mu, rho, grains, viscous=ERGUN_VISCOUS, inertial=ERGUN_INERTIAL, form="ergun")
         height += lifted.height
     return height
 
@@ -143,14 +149,32 @@ def _rounded_up(height: float, system: System) -> float:
     return math.ceil(height / step) * step
 
 
-def _backwash(kind: FilterKind, answers: Answers) -> tuple[float, bool]:
+def _backwash(kind: FilterKind, layers: tuple[tuple[str, float], ...], answers: Answers) -> tuple[float, bool]:
     """Flow [m3/s], and whether the media allow less than what is given."""
     usual, area = kind.backwash_rate, answers.area
     if answers.backwash is None:
-        return usual.typical * area, False
+        return _lifting(kind, layers, answers) * area, False
     most = usual.high * area
     least = FLOW.units["L/h"].factor  # the least that a case takes
     return max(min(answers.backwash.value, most), least), answers.backwash.value > most
+
+
+def _lifting(kind: FilterKind, layers: tuple[tuple[str, float], ...], answers: Answers) -> float:
+    """The rate [m/s] nearest to the typical one, of those that are usual, that lifts the bed enough in the warmest
+    water and not too far in the coldest."""
+    usual, band = kind.backwash_rate, EXPANSION[bed_of([medium for medium, _ in layers])]
+    depth, warmth = math.fsum(depth for _, depth in layers), answers.temperature
+    assert band.low is not None
+    assert band.high is not None
+    least, most = (1.0 + band.low + CLEAR) * depth, (1.0 + band.high - CLEAR) * depth
+
+    def off(rate: float) -> tuple[float, float]:
+        too_little = max(least - _expanded(layers, rate, warmth.warmest), 0.0)
+        too_far = max(_expanded(layers, rate, warmth.coldest) - most, 0.0)
+        return too_little + too_far, abs(rate - usual.typical)
+
+    steps = ((i + 1) / (RATES + 1) for i in range(RATES))
+    return min((usual.typical, *(usual.low + each * (usual.high - usual.low) for each in steps)), key=off)
 
 
 def _rinse_minutes(layers: tuple[tuple[str, float], ...], height: float, answers: Answers) -> float:

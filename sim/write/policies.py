@@ -16,6 +16,9 @@ SHORT_RUN = 8.0  # h of use
 LATE = 1.0
 """Share of what the bed takes from which a way comes too late."""
 
+NEARLY = 1.1
+"""The same of a pressure drop: its reading of little deposit is that rough."""
+
 ENDS = {
     "the limit": "until its filtered water comes to the limit",
     "the pressure drop": "until its pressure drop has risen as far as is usual",
@@ -46,12 +49,13 @@ def rule_words(system: System) -> list[str]:
     shown = span(RISE, "pressure", system).removeprefix("assumed: ")
     return [
         "# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the",
-        "# flow of use and in the mean water, a bed washed many times takes some volume before the first of these:",
-        "#   its filtered water comes to its limit;",
-        f"#   its pressure drop has risen by {rise} above the new bed's ({shown});",
+        "# flow of use, a bed washed many times takes some volume of the mean feed before the first of these:",
+        "#   its filtered water comes to its limit, in the coldest water;",
+        f"#   its pressure drop has risen by {rise} above the new bed's, in water of the mean temperature",
+        f"#   ({shown});",
         "#   its longest run is over.",
-        f"# Every way washes after {MARGIN:.0%} of that volume, or as near to it as it can: a calendar has whole",
-        "# days. The share that each setting comes to is said beside it.",
+        f"# Every way washes after {MARGIN:.0%} of that volume, or sooner where it has to: a calendar and a reserve",
+        "# wash on whole days. The comment beside each setting gives the share that it comes to.",
     ]
 
 
@@ -78,6 +82,11 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
                 f"{name}: runs of {_hours(ending)} of use are shorter than the least that a calendar of whole days"
                 " takes, so the calendar comes too late for it"
             )
+        if ending.by != "the longest run" and each.settings.above_share > NEARLY:
+            words.append(
+                f"{name}: its pressure drop rises too little to show when to wash it, so the pressure drop comes too"
+                " late for it"
+            )
     return tuple(words)
 
 
@@ -88,7 +97,7 @@ def run_words(ruled: Ruled, system: System) -> str:
     words = f"{ruled.name}: takes {volume}, {_hours(ending)} of use, {number(ending.days, 2)} d, {ENDS[ending.by]}"
     if ending.by == "the limit":
         rise = quantity(ending.rise, "pressure", system, 2).strip('"')
-        words += f"; its pressure drop has risen by {rise} then"
+        words += f", {ruled.limit}; its pressure drop has risen by {rise} then"
     if ending.hours < SHORT_RUN:
         words += f"; that is short: {BARELY if ending.by == 'the limit' else SMALL}"
     return words
@@ -166,23 +175,25 @@ def every_comment(ruled: Ruled) -> str:
     """What share of the bed's run the interval is."""
     settings = ruled.settings
     late = ": too late, yet a calendar has no less" if settings.every_share >= LATE else ""
-    return f"{settings.every_share:.0%} of {number(ruled.ending.days, 3)} d, {ENDS[ruled.ending.by]}{late}"
+    share = f"{settings.every_share:.0%} of the {number(ruled.ending.days, 3)} d"
+    return f"{share} that it takes {ENDS[ruled.ending.by]}{late}"
 
 
 def volume_comment(ruled: Ruled, system: System) -> str:
     """What share of the bed's volume the trigger is."""
-    return f"{ruled.settings.volume_share:.0%} of {_takes(ruled, system)}, {ENDS[ruled.ending.by]}"
+    share = f"{ruled.settings.volume_share:.0%} of the {_takes(ruled, system)}"
+    return f"{share} that it takes {ENDS[ruled.ending.by]}"
 
 
 def total_comment(ruled: Ruled, system: System) -> str:
     """At what share of the bed's volume the trigger washes."""
-    share = f"{ruled.settings.reserve_share:.0%} of {_takes(ruled, system)}"
+    share = f"{ruled.settings.reserve_share:.0%} of the {_takes(ruled, system)}"
     return f"washes at about {share} where days are alike: at its hour once only the reserve is left"
 
 
 def reserve_comment() -> str:
     """How much the reserve is."""
-    return "about a day's use, or less of a short run"
+    return "about a day's use, less where the run is short"
 
 
 def _takes(ruled: Ruled, system: System) -> str:
@@ -197,9 +208,8 @@ def above_comment(ruled: Ruled, system: System) -> str:
     clean = pressure_text(settings.clean, system).strip('"')
     least = quantity(settings.above - settings.clean, "pressure", system, 2).strip('"')
     share = settings.above_share
-    if share > NEVER:
+    if share > (LATE if ending.by == "the longest run" else NEVER):
         return f"{least} above {clean}, when washed in the coldest water: its runs end before it acts"
     at = f"at {flow} of water at {mean}; {clean} when washed, in the coldest water"
-    late = f"; {least} above that is the least that a busy hour does not read like, so it comes late"
-    late = late if share > LATE else ""
-    return f"the reading after {share:.0%} of {_takes(ruled, system)}, {at}{late}"
+    late = f"; it comes late, since a busy hour could cause a rise of less than {least}" if share > LATE else ""
+    return f"the reading after {share:.0%} of the {_takes(ruled, system)}, {at}{late}"

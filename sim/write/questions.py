@@ -162,7 +162,7 @@ QUESTIONS = (
         "backwash",
         "Q",
         "Flow of the backwash",
-        "What the pump or main gives. A filter whose media are light takes no more than they can stand; usual takes"
+        "What the pump or main gives. A filter whose media are light takes no more than they can bear; usual takes"
         " what is usual for the media and the diameter.",
         si="24 m3/h",
         us="100 gpm",

@@ -1,8 +1,8 @@
 """The one rule by which all four ways to start a wash are set: the same margin to the same limit.
 
-A bed that was washed many times takes some volume before the first of these: its filtered water comes to its limit,
-its pressure drop has risen as far as is usual, its longest run is over. Every way washes after MARGIN of that volume,
-as nearly as it can.
+A bed that was washed many times takes some volume before the first of these: its filtered water comes to its limit in
+the coldest water, which a bed filters worst; its pressure drop has risen as far as is usual; its longest run is over.
+Every way washes after MARGIN of that volume, as nearly as it can without going beyond.
 """
 
 import math
@@ -24,7 +24,9 @@ MARGIN = 0.8
 """Of what the bed takes: when each way is to wash. It leaves room for water worse than the mean."""
 
 ROOM = 1.5
-"""A limit that nobody gave is so many times what the clean bed lets through, at the least."""
+ROOM_BEHIND = 2.0
+"""A limit that nobody gave is at least so many times what the clean bed lets through; more behind another filter,
+whose water is cloudy for minutes after its wash."""
 
 End = Literal["the limit", "the pressure drop", "the longest run"]
 
@@ -50,6 +52,9 @@ MANY = 50
 MOST_RESERVE = 0.3
 """Of what the bed takes: the most that is kept in reserve."""
 
+BEYOND = 0.02
+"""Share by which a mean may go beyond what is meant."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Use:
@@ -65,7 +70,7 @@ class Use:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ending:
-    """What a bed takes, washed many times, at the flow of use, with the mean feed at its mean temperature.
+    """What a bed takes, washed many times, at the flow of use, with the mean feed.
 
     `volume` [m3] and `load` [g/m2] until `by`; `rise` [Pa] above the new bed by then. `passing` [g/m3]: what the new
     bed lets through behind clean beds; `breaks`: that is over the limit, which therefore ends no run.
@@ -94,14 +99,15 @@ class Ending:
     @property
     def more(self) -> tuple[float, float]:
         """What passes more than through a ripe clean bed behind clean beds [g/m3]: in the mean until the wash, and at
-        worst, just before the wash or after it."""
+        worst, in the coldest water just before the wash or after it."""
         load, arriving = MARGIN * self.load, self.arriving
         fresh = cells_at(self.run.bed, self.run.rate, self.run.viscosity, load)
         held = math.fsum(cell.thickness * cell.deposit for cell in fresh)
         mean = arriving.mean * (1.0 - held / load) if load > 0.0 else arriving.mean
         clean, worst = self.passing - arriving.fine, Inflow(arriving.worst, arriving.fine)
-        washed = replace(self.run, stage=_unripe(self.run.stage))
-        return mean - clean, max(self.run.passing(worst, load), washed.passing(worst, 0.0)) - clean
+        cold = replace(self.run, temperature=self.use.coldest)
+        washed = replace(cold, stage=_unripe(self.run.stage))
+        return mean - clean, max(cold.passing(worst, load), washed.passing(worst, 0.0)) - clean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +183,7 @@ def ending_of(case: Case, k: int, arriving: Arriving, limit: float | None) -> En
     """What ends the runs of filter k under a limit [g/m3]."""
     stage, use = case.stages[k], use_of(case, k)
     new = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature)
-    judged = _judged(new, arriving, limit)
+    judged = _judged(new, use, arriving, limit)
     longest = longest_run(stage) / DAY * use.mean_a_day
     longest_load = longest * arriving.mean / stage.vessel.area
     run, least = new, 0.0
@@ -187,7 +193,7 @@ def ending_of(case: Case, k: int, arriving: Arriving, limit: float | None) -> En
         load = min(at_limit, at_rise, longest_load)
         least = least or LEAST_SHARE * load
         left = left_by_washes(case, run, MARGIN * load)
-        run = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature, left=left)
+        run = replace(new, left=left)
     by: End = "the longest run" if load == longest_load else "the limit" if load == at_limit else "the pressure drop"
     return Ending(
         by=by,
@@ -217,13 +223,26 @@ def longest_run(stage: Stage) -> float:
     return usual_longest_run(stage).typical * DAY if stage.longest_run is None else stage.longest_run
 
 
-def _judged(new: CleanRun, arriving: Arriving, limit: float | None) -> Inflow | None:
-    """The worst of what arrives with which the clean bed keeps the limit; None if it never does or has none."""
-    for filterable in (arriving.worst, arriving.mean, arriving.clean):
-        inflow = Inflow(filterable, arriving.fine)
-        if limit is not None and new.passing(inflow, 0.0) + inflow.fine < limit:
-            return inflow
+class Judged(NamedTuple):
+    """What arrives when the filtered water is held against its limit, and the temperature of the water [degC]."""
+
+    inflow: Inflow
+    temperature: float
+
+
+def _judged(new: CleanRun, use: Use, arriving: Arriving, limit: float | None) -> Judged | None:
+    """The worst with which the clean bed keeps the limit; None if it never does or has none."""
+    for temperature in (use.coldest, use.temperature):
+        for filterable in (arriving.worst, arriving.mean, arriving.clean):
+            judged = Judged(Inflow(filterable, arriving.fine), temperature)
+            if limit is not None and _passing(new, judged, 0.0) < limit:
+                return judged
     return None
+
+
+def _passing(run: CleanRun, judged: Judged, load: float) -> float:
+    """All solids that pass [g/m3] once a load [g/m2] has reached the stage."""
+    return replace(run, temperature=judged.temperature).passing(judged.inflow, load) + judged.inflow.fine
 
 
 def settings_of(ending: Ending) -> Settings:
@@ -232,9 +251,8 @@ def settings_of(ending: Ending) -> Settings:
     at = MARGIN * ending.volume
     every = max(int(MARGIN * ending.days + 1e-9), 1)
     reserve = min(1.1 * use.a_day, MOST_RESERVE * ending.volume)
-    total = at + reserve - _waiting(reserve, use.a_day)
-    cold = CleanRun(stage=run.stage, flow=use.flow, temperature=use.coldest, left=run.left)
-    clean = _reading(cold, 0.0)
+    total = _total(at, reserve, use.a_day)
+    clean = _reading(replace(run, temperature=use.coldest), 0.0)
     above = max(_reading(run, MARGIN * ending.load), clean + max(LEAST_RISE, LEAST_RISE_SHARE * clean))
     total, reserve = max(up_to(total, 3), 3.0 * LEAST), max(up_to(reserve), LEAST)
     return Settings(
@@ -249,6 +267,15 @@ def settings_of(ending: Ending) -> Settings:
         reserve_share=_washes_at(total, reserve, use.a_day) / ending.volume,
         above_share=_crossing(lambda load: _reading(run, load) - above) / ending.load if ending.load else math.inf,
     )
+
+
+def _total(at: float, reserve: float, a_day: float) -> float:
+    """The volume [m3] with which a reserve washes at some volume in the mean of unlike days, and not beyond it where
+    days are all alike: then its wash falls on whole days as a calendar's does."""
+    total = at + reserve - _waiting(reserve, a_day)
+    while (beyond := _washes_at(total, reserve, a_day) - at) > BEYOND * at:
+        total -= beyond
+    return total
 
 
 def _waiting(reserve: float, a_day: float) -> float:
@@ -282,11 +309,11 @@ def _rise(run: CleanRun, new: CleanRun, load: float) -> float:
     return run.pressure_drop(load) - new.pressure_drop(0.0)
 
 
-def _load_at_limit(run: CleanRun, inflow: Inflow | None, limit: float | None) -> float:
+def _load_at_limit(run: CleanRun, judged: Judged | None, limit: float | None) -> float:
     """Load [g/m2] at which the filtered water comes to the limit; infinite if never, or if no run is without it."""
-    if limit is None or inflow is None:
+    if limit is None or judged is None:
         return math.inf
-    return _crossing(lambda load: run.passing(inflow, load) + inflow.fine - limit)
+    return _crossing(lambda load: _passing(run, judged, load) - limit)
 
 
 def _crossing(excess: Callable[[float], float]) -> float:

@@ -1,5 +1,6 @@
 """The sections of a new case: run, feed, demand, filters."""
 
+import math
 from collections.abc import Sequence
 
 from sim.case.longest_run import Usual
@@ -22,7 +23,7 @@ HEAD = """\
 #   commented out   a constant of the model that nobody has given. The program takes the typical value, counts it as
 #                   assumed and names it with every result. Take away the "# " in front to give a value of your own.
 #   in effect       a setting of the plant taken from common practice. Look up your own: it counts as given.
-# Blocks of lines with "## " in front are not read: what may be added. Each works as it stands once the "## " is taken
+# Blocks of lines with "## " in front are not read: what may be added. Each works as it is once the "## " is taken
 # away from all its lines; its figures are of no plant: put in your own."""
 
 SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followed"
@@ -36,6 +37,7 @@ def opening(answers: Answers, filters: Sequence[Filter], first: Sequence[str]) -
 def _head(answers: Answers, first: Sequence[str]) -> Section:
     said = [f"{FIRST}{line}" for line in first]
     section = Section("", "", [*said, *HEAD.split("\n"), "#", *rule_words(answers.units)])
+    section.suggest('today = "calendar"', "the way that the plant washes by: every other is held against it")
     water = answers.water[0].upper() + answers.water[1:]
     section.say(f'title = "{water}: {", ".join(answers.train)}"')
     if answers.use is None:
@@ -52,7 +54,7 @@ def _run() -> Section:
     section.say('length = "365 d"', "a year, cold and warm water")
     section.suggest(
         'allowed_breach = "24 h"',
-        "more hours than these over the limit make a bad year: with random weather and --replicates its risk is told",
+        "more hours over the limit make a bad year; with random weather, --replicates shows how often",
     )
     return section
 
@@ -191,7 +193,10 @@ def _wash(answers: Answers, planned: Filter) -> list[Section]:
     backwash.say('do = "backwash"')
     backwash.say(f"minutes = {number(kind.backwash_minutes.typical)}", plain_span(kind.backwash_minutes, "min"))
     usual = span(kind.backwash_rate, "flow", system, area)
-    mark = usual if answers.backwash is None else "as given"
+    mark = "as given"
+    if answers.backwash is None:
+        typical = math.isclose(planned.backwash, kind.backwash_rate.typical * area)
+        mark = usual if typical else f"{usual}; here what expands the bed as is usual in cold and in warm water"
     if planned.backwash_capped:
         mark = f"{usual}; {answers.backwash.text if answers.backwash else ''} would be too much for these media"
     backwash.say(f"flow = {quantity(planned.backwash, 'flow', system)}", mark)

@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.case.price_records import Prices
+from sim.case.records import Assumption
 from sim.plant.records import Figure
 from sim.study.kpis import GROUPS, KPIS
-from sim.study.present import UNITS, Row, applying, column, in_currency, row, rows, written
+from sim.study.present import UNITS, Row, applying, column, constant, in_currency, measured, row, rows, written
 from tests.study.made import FIGURES, POLICIES, made_case, made_results
 
 AMOUNTS = st.one_of(st.none(), st.integers(0, 10**7), st.floats(0.0, 1e7, allow_subnormal=False))
@@ -154,3 +155,15 @@ def test_rows_of_a_train_are_there_only_where_some_policy_has_a_figure() -> None
     assert [label for label in more if label not in plain] == [
         "  how often", "  solids in that, g", "washes set off by a spike alone"
     ]  # fmt: skip
+
+
+def test_assumed_constants_are_in_the_units_asked_for() -> None:
+    """By hand: 25.4 mm are an inch, and a g/m3 is a mg/L."""
+    size = Assumption(key="stage.media.layer.0.size", value=1e-3, low=0.9e-3, high=1.4e-3, unit="m", source="-")
+    assert constant(size, "si") == ("mm", "1", "0.9", "1.4")
+    assert constant(size, "us") == ("in", "0.0394", "0.0354", "0.0551")
+    assert measured(0.5e-3, "grain", "us")[1] == "in"
+    ratio = Assumption(
+        key="feed.solids_per_turbidity", value=1.0, low=0.7, high=1.7, unit="g/m3 per NTU", source="-"
+    )  # fmt: skip
+    assert constant(ratio, "us") == constant(ratio, "si") == ("mg/L per NTU", "1", "0.7", "1.7")

@@ -86,6 +86,16 @@ def test_the_reason_says_what_to_try(key: str, text: str, reason: str) -> None:
     assert reason in caught.value.try_
 
 
+def test_what_is_allowed_is_said_in_the_unit_of_the_answer() -> None:
+    """Liquid water as the program knows it, 0 to 50 degC: by hand 32 to 122 degF."""
+    with pytest.raises(RefusedValue) as caught:
+        read("temperature", "40..200 degF")
+    assert caught.value.allowed == "32 to 122 degF"
+    with pytest.raises(RefusedValue) as caught:
+        read("train", "media, softner")
+    assert caught.value.given == '"softner"'
+
+
 def test_every_example_and_default_is_an_answer() -> None:
     for question in QUESTIONS:
         for text in question.examples.values():

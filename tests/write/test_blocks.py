@@ -26,6 +26,7 @@ MORE = {
     "six": {"train": "media,oxidising,media,carbon,softener,softener", "units": "us", "hours": "10", "limit": None},
 }
 OF_A_CASE = {
+    "today",
     "use",
     "allowed_breach",
     "closed",
@@ -78,7 +79,8 @@ def test_each_block_works_as_it_stands(changes: dict[str, str | None]) -> None:
         assert case != new.case, name
         assert {finding.what for finding in review(case) if finding.level == "stop"} <= stops, name
         for was, now in zip(before, unmet(case, days), strict=True):
-            assert now <= was + 0.02, (name, was, now)
+            # A filter washed ten times a day is washed more often on the days that ask for more.
+            assert now <= was + max(0.02, 0.25 * was), (name, was, now)
     answered = {"use"} if new.case.use else set()
     answered |= set() if changes.get("coagulant") != "no" else {"[feed.coagulant]"}
     expected = (OF_A_CASE | OF_A_FILTER | OF_THE_LAST) - answered

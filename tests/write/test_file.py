@@ -171,6 +171,16 @@ def test_usual_backwash_of_media_is_that_of_pressure_filters() -> None:
     assert 15.0 <= flow / 4.909 <= 20.0
 
 
+@pytest.mark.parametrize("train", ["media", "oxidising", "carbon"])
+@pytest.mark.parametrize("temperature", ["6..21 degC", "12 degC"])
+def test_usual_backwash_expands_the_bed_in_cold_and_warm_water(train: str, temperature: str) -> None:
+    """15 or 20 to 50 %: common practice, from memory."""
+    case = made(train=train, temperature=temperature, depth=None, backwash=None).case
+    shares = [each for each in review(case) if "Ergun's law" in each.what]
+    assert shares
+    assert {each.level for each in shares} == {"fine"}
+
+
 def test_rinse_displaces_a_vessel_at_least_once() -> None:
     """One tank volume at least: common practice, no source."""
     for stage in made(train="oxidising,carbon,softener").case.stages:

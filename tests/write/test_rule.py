@@ -113,6 +113,40 @@ def test_all_four_ways_wash_after_the_same_share(water: str, turbidity: str) -> 
     assert shares["volume with reserve"] == pytest.approx(MARGIN, abs=0.5 * a_day + 0.02)
 
 
+def test_the_limit_is_met_in_the_coldest_water_and_the_pressure_in_the_mean() -> None:
+    """By definition: at the end of the run the coldest water is at the limit, and water of the mean is below it."""
+    case = made(hours="24", days="7", temperature="4..20 degC").case
+    found, limit = ending(case), case.stages[0].limit
+    assert found.by == "the limit"
+    assert limit is not None
+    inflow = found.arriving.behind_clean
+    at_4, at_12 = (
+        replace(found.run, temperature=degrees).passing(inflow, found.load) + inflow.fine for degrees in (4.0, 12.0)
+    )
+    assert found.use.temperature == pytest.approx(12.0)
+    assert at_12 < at_4 == pytest.approx(limit, rel=1e-3)
+
+
+@pytest.mark.parametrize("days", [1.3, 1.9, 2.4, 3.7, 4.4, 9.6])
+def test_a_reserve_washes_no_later_than_the_rule_where_days_are_alike(days: float) -> None:
+    """Counted day by day: 100 m3 a day, washed in the night when only the reserve is left, or when all is gone."""
+    run = ending(made(**STEADY).case)
+    found = settings_of(replace(run, use=replace(run.use, a_day=100.0, mean_a_day=100.0), volume=100.0 * days))
+    volumes, since = [], 0.0
+    for _ in range(400):
+        for _ in range(100):
+            since += 1.0
+            if since >= found.total:
+                volumes.append(since)
+                since = 0.0
+        if since >= found.total - found.reserve:
+            volumes.append(since)
+            since = 0.0
+    mean = sum(volumes) / len(volumes)
+    assert mean == pytest.approx(100.0 * days * found.reserve_share, rel=0.02)
+    assert mean <= 1.03 * MARGIN * 100.0 * days
+
+
 def test_settings_by_hand() -> None:
     """A bed that takes 10 days of 100 m3: 8 d, 800 m3; the reserve of 110 m3 waits half of a day's 100 m3."""
     run = ending(made(**STEADY).case)
@@ -121,9 +155,8 @@ def test_settings_by_hand() -> None:
     assert (found.every, found.volume, found.total, found.reserve) == (8, 800.0, 860.0, 110.0)
     assert found.every_share == pytest.approx(0.8)
     assert found.reserve_share == pytest.approx(0.8)  # 760 m3 and more at the end of a day: the eighth
-    short = settings_of(replace(run, use=use, volume=100.0))  # 30 m3 kept: in 3 of 10 runs the hour comes within them
+    short = settings_of(replace(run, use=use, volume=100.0))
     assert (short.every, short.volume, short.reserve) == (1, 80.0, 30.0)
-    assert short.total == pytest.approx(80.0 + 30.0 - (0.3 * 15.0 + 0.7 * 30.0))
 
 
 def test_a_run_shorter_than_a_day_says_that_the_calendar_is_late() -> None:
@@ -162,6 +195,15 @@ def test_a_given_limit_holds_where_the_water_is_judged_and_earlier_ones_are_what
     assert last == pytest.approx(0.9 * 1.5)  # mg/L per NTU of a river
     assert first > last
     assert "it cannot keep 0.9 NTU" in made(train="media,media", coagulant="no", limit="0.9 NTU").text
+
+
+def test_a_pressure_drop_that_cannot_show_the_deposit_is_said_first() -> None:
+    """A softener lets untreated water through long before its resin resists it."""
+    words = "softener: its pressure drop rises too little to show when to wash it"
+    new = made(train="softener", water="lake", coagulant="no", limit=None)
+    assert new.first[0].startswith(words)
+    assert new.text.startswith(f"# First: {words}")
+    assert not any(line.startswith("media: its pressure drop rises") for line in made(**STEADY).first)
 
 
 def test_short_runs_are_said_with_why() -> None:

@@ -118,7 +118,7 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
     for words in (
         "? explains a question",
         "It decides what is assumed of the solids",
-        "nothing usual can stand in here: an answer is needed",
+        "an answer is needed: nothing is usual here",
         'try: "river"',
         "none is recommended",
         "the unit after the number",
