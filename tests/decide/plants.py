@@ -59,6 +59,7 @@ limit = "{self.limit:g} mg/L"
 longest_run = "{self.longest} d"
 coagulated = true
 unfilterable = 0.02
+viscosity_exponent = 0.0
 ripening = "none"
 cells = 6
 vessel = {{ diameter = "{self.diameter:g} m", height = "1.5 m"{rating} }}
@@ -68,6 +69,7 @@ medium = "sand"
 depth = "0.7 m"
 size = "{self.size:g} mm"
 uniformity = 1.0
+filter_coefficient = "10 1/m"
 head_loss_gain = "{self.gain:g} Pa/m per g/m3"
 [[stage.step]]
 do = "backwash"

@@ -33,7 +33,7 @@ from sim.study.many.workers import local
 from tests.decide.steady import changeable, steady
 
 CASES = Path(__file__).parents[2] / "cases"
-WISHES = Wishes(limits=(Limit("over_limit_h", 20.0),))
+WISHES = Wishes(limits=(Limit("over_limit_h", 5.0),))
 UNITS: dict[str, System] = {"laundry": "si", "rope_walk": "us"}
 
 
@@ -68,7 +68,9 @@ def test_a_case_in_which_the_meter_pays() -> None:
     assert decided.value > 0.0
     told = headline(shipped("laundry"), "si")
     assert told.startswith("Worth it: a meter (a gain of ")
-    assert "What gets worse with the meter: the highest pressure drop from 40.0 kPa to 67.0 kPa; the time" in told
+    today, meter = (bar.tried.mean("pressure_kpa") for bar in shipped("laundry").bars[::2])
+    assert meter > today
+    assert f"What gets worse with the meter: the highest pressure drop from {today:.1f} kPa to {meter:.1f} kPa" in told
 
 
 def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
@@ -198,7 +200,7 @@ def test_other_prices_choose_as_a_search_of_what_was_tried_would(tmp_path: Path)
         again = payback(other, WISHES, sought)
     for each in again.advice.policies:
         assert each.best is not None
-        kept = [one.mean("cost") for one in sought[each.policy][1] if one.mean("over_limit_h") <= 20.0]
+        kept = [one.mean("cost") for one in sought[each.policy][1] if one.mean("over_limit_h") <= 5.0]
         assert each.best.mean("cost") == min(kept)
     assert again.bars[1].tried.mean("washes") <= first.bars[1].tried.mean("washes")  # dearer washes, fewer of them
 
@@ -265,8 +267,9 @@ def test_what_the_calendar_alone_spares_stands_first() -> None:
     found = shipped("rope_walk")
     today, best = (bar.tried.mean("cost") for bar in found.bars[:2])
     first, *more = statements(found, "si")
-    assert f"“calendar” every 6 d, instead of “calendar” every 1 d as it is today, saves {today - best:,.0f}" in first
-    assert "What gets worse: the highest pressure drop from 16.6 kPa to 34.2 kPa." in first
+    assert f"“calendar” every 5 d, instead of “calendar” every 1 d as it is today, saves {today - best:,.0f}" in first
+    before, after = (bar.tried.mean("pressure_kpa") for bar in found.bars[:2])
+    assert f"What gets worse: the highest pressure drop from {before:.1f} kPa to {after:.1f} kPa." in first
     assert not any("instead of" in each for each in more)
 
 
@@ -285,12 +288,12 @@ def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
 
 
 def test_a_calendar_far_apart_is_remarked_upon() -> None:
-    """By hand: 24 gal a minute for 6 days over a bed of 36 in; the water that washes keep from service lacks."""
+    """By hand: 24 gal a minute for 5 days over a bed of 36 in; the water that washes keep from service lacks."""
     advice = shipped("rope_walk").advice
     calendar = advice.policies[0]
     ((stage, loading),) = loadings(advice, calendar)
     assert stage == "bed"
-    assert loading == pytest.approx(24.0 * 1440.0 * 6.0 * 0.003785411784 / (math.pi / 4.0 * 0.9144**2), rel=0.01)
+    assert loading == pytest.approx(24.0 * 1440.0 * 5.0 * 0.003785411784 / (math.pi / 4.0 * 0.9144**2), rel=0.01)
     assert not any("common practice" in each for each in unusual_words(advice, "us"))
     assert calendar.best is not None
     candidate = replace(calendar.best.candidate, values=(20.0 * DAY,))
