@@ -57,17 +57,17 @@ def test_json_holds_every_finding_in_si(open_case: Path) -> None:
 def test_the_summary_tells_vessels_and_the_unit(tmp_path: Path, sound_case: Path) -> None:
     path = tmp_path / "train.toml"
     path.write_text(WHOLE, encoding="utf-8")
-    lines = [line.strip() for line in call("check", path).stdout.splitlines()]
+    lines = [line.strip() for line in call("check", path, "--all").stdout.splitlines()]
     assert "stage sand: 2 vessels, in parallel; sand; wash: backwash, rinse" in lines
     assert "stage carbon: 2 vessels, one on duty, the others standing by; carbon; wash: backwash" in lines
     assert "downstream: polyamide membrane, a unit that fills a tank between two levels, behind a cartridge" in lines
-    plain = call("check", sound_case).stdout
+    plain = call("check", sound_case, "--all").stdout
     assert "stage sand: sand; wash: backwash, rinse" in plain
     assert "downstream:" not in plain
 
 
 def test_the_screen_tells_the_worst_first_and_the_cautions_once(open_case: Path) -> None:
-    text = call("check", open_case).stdout
+    text = call("check", open_case, "--all").stdout
     places = [text.index(f"\n{head}: ") for head in ("STOP", "LOOK", "FINE")]
     assert places == sorted(places)
     count = next(line for line in text.splitlines() if line.startswith("Design review: 1 stop, "))
@@ -81,7 +81,7 @@ def test_the_screen_tells_the_worst_first_and_the_cautions_once(open_case: Path)
 
 def test_figures_are_shown_in_the_units_asked_for(sound_case: Path) -> None:
     """By hand: 37.73 m/h are 15.4 gpm/ft2; the band of 15 to 20 gpm/ft2 is 36.7 to 48.9 m/h."""
-    metric, customary = (call("check", sound_case, "--units", units).stdout for units in ("si", "us"))
+    metric, customary = (call("check", sound_case, "--all", "--units", units).stdout for units in ("si", "us"))
     row = next(line for line in metric.splitlines() if " backwash rate " in f"{line} " and "against" not in line)
     assert "37.7 m/h" in row
     assert "36.7 to 48.9 m/h" in row
@@ -93,7 +93,7 @@ def test_figures_are_shown_in_the_units_asked_for(sound_case: Path) -> None:
 
 
 def test_every_finding_is_shown(sound_case: Path) -> None:
-    text = call("check", sound_case).stdout
+    text = call("check", sound_case, "--all").stdout
     for finding in review(load_case(sound_case)):
         assert finding.what in text
         assert finding.source in text

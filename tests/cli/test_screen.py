@@ -34,7 +34,7 @@ def printed(screen: Console) -> str:
 def comparison_text(width: int, system: System = "si", stages: tuple[str, ...] = ("filter",)) -> str:
     screen = console(width, terminal=False)
     made = Comparison(case=made_case(stages=stages), seed=1, results=made_results(stages=stages))
-    show_comparison.show(screen, made, system)
+    show_comparison.show(screen, made, system, everything=True)
     return printed(screen)
 
 
@@ -51,7 +51,8 @@ def test_no_figure_is_cut_and_no_line_is_too_long(width: int, system: System) ->
 
 def test_four_policies_stand_side_by_side_at_80_columns() -> None:
     lines = comparison_text(80).splitlines()
-    (line,) = [line for line in lines if line.startswith("water to drain, m3")]
+    first, line = (line for line in lines if line.startswith("water to drain, m3"))
+    assert sorted(first.split()[4:]) == ["52.3", "59.7", "70.9", "89.6"]
     assert line.split()[4:] == ["52.3", "*", "89.6", "70.9", "59.7"]
 
 
@@ -63,7 +64,7 @@ def test_in_a_pipe_each_sentence_is_one_line_without_colour() -> None:
 
 def test_the_mark_shows_without_colour_and_is_bold_with_it() -> None:
     screen = console(80, terminal=True)
-    show_comparison.show(screen, Comparison(case=made_case(), seed=1, results=made_results()), "si")
+    show_comparison.show(screen, Comparison(case=made_case(), seed=1, results=made_results()), "si", everything=True)
     assert re.search(r"\x1b\[1m *52\.3\x1b\[0m", printed(screen))
     assert "best in its row" in printed(screen)
 
@@ -80,8 +81,8 @@ def test_text_of_the_case_is_shown_as_it_stands() -> None:
     case = made_case(title=AWKWARD, names=names)
     results = made_results(names=names)
     screen = console(120, terminal=True)
-    show_comparison.show(screen, Comparison(case=case, seed=1, results=results), "si")
-    show_run.show(screen, SingleRun(case=case, result=results[2]), "si")
+    show_comparison.show(screen, Comparison(case=case, seed=1, results=results), "si", everything=True)
+    show_run.show(screen, SingleRun(case=case, result=results[2]), "si", everything=True)
     text = printed(screen)
     assert "[red]alarm[/red] :boom: \\x1b[31m second line: 60 days simulated" in text
     for name in ("[bold]a[/bold]: 14 washes", "b:boom:: 24 washes", "c\\x1b[31m: 19 washes"):
@@ -103,7 +104,7 @@ def test_of_many_events_the_first_and_the_last_are_shown_or_those_of_a_week() ->
     )
     single = SingleRun(case=made_case(), result=replace(result, log=log))
     screen = console(120, terminal=False)
-    show_run.show(screen, single, "si")
+    show_run.show(screen, single, "si", everything=True)
     text = printed(screen)
     for there in ("event 0 ", "event 39 ", "10 more", "event 50 ", "event 59 ", "its minutes are over", "--out DIR"):
         assert there in text
@@ -111,6 +112,6 @@ def test_of_many_events_the_first_and_the_last_are_shown_or_those_of_a_week() ->
     assert "time up" not in text
     screen = console(120, terminal=False)
     show_run.show(screen, single, "si", 3)
-    told = [word for word in printed(screen).splitlines() if " event " in word]
+    told = [word for word in printed(screen).splitlines() if " filter event " in word]
     assert len(told) == 7
     assert "event 14 " in told[0]

@@ -19,7 +19,7 @@ def case(tmp_path: Path) -> Path:
     return path
 
 
-@pytest.mark.parametrize("words", [("check",), ("compare",), ("run", "--policy", "by volume")])
+@pytest.mark.parametrize("words", [("check",), ("compare", "--all"), ("run", "--policy", "by volume", "--all")])
 def test_every_command_says_what_was_solved(words: tuple[str, ...], case: Path) -> None:
     command, *rest = words
     done = call(command, case, *rest)
@@ -32,7 +32,7 @@ def test_every_command_says_what_was_solved(words: tuple[str, ...], case: Path) 
 
 def test_it_is_said_in_the_units_asked_for(case: Path) -> None:
     """By hand: 1 kg/m3 = 0.0624280 lb/ft3, so 20 to 60 kg/m3 are 1.25 to 3.75."""
-    done = call("check", case, "--units", "us")
+    done = call("check", case, "--all", "--units", "us")
     assert " lb/ft3; usual 1.25 to 3.75" in done.stdout
 
 

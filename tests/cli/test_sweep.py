@@ -17,7 +17,7 @@ def case(tmp_path: Path) -> str:
 
 
 def test_one_key_prints_a_table_for_each_figure(case: str) -> None:
-    done = call("sweep", case, "--vary", f"{RINSE}=0,8")
+    done = call("sweep", case, "--all", "--vary", f"{RINSE}=0,8")
     assert done.exit_code == 0, done.stderr
     lines = done.stdout.splitlines()
     assert lines[:2] == ["A short one: 2 settings, 4 runs", f"varied: {RINSE}"]
@@ -35,7 +35,7 @@ def test_one_key_prints_a_table_for_each_figure(case: str) -> None:
 def test_two_keys_units_and_chosen_figures(case: str) -> None:
     done = call(
         "sweep", case, "--vary", f"{RINSE}=0,8", "--vary", "stage.sand.limit=0.6 mg/L,0.9 mg/L", "--units", "us",
-        "--show", "drain_m3", "--policy", "by volume",
+        "--show", "drain_m3", "--policy", "by volume", "--all",
     )  # fmt: skip
     assert done.exit_code == 0, done.stderr
     assert "water to drain, gal" in done.stdout

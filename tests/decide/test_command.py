@@ -93,4 +93,4 @@ def test_the_cost_of_a_year_stands_in_a_comparison(case: Path) -> None:
         site = policy["site"]
         by_hand = (3.0 * site["drain_m3"] + 4.0 * site["washes"]) * 365.25 / 14.0
         assert site["cost"] == pytest.approx(by_hand, rel=1e-12)
-    assert "cost of a year by the case's prices" in call("compare", str(case), "--no-ranges").stdout
+    assert "cost of a year by the case's prices" in call("compare", str(case), "--no-ranges", "--all").stdout

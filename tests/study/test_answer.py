@@ -21,7 +21,7 @@ def test_the_paragraph_of_a_plain_comparison() -> None:
         "Compared: 4 ways to start a wash, each for 60 days on the same water and demand. "
         "Time over the limit: least with volume and volume with reserve (0 h), most with calendar (193 h). "
         "Water to drain: least with calendar (52.3 m3), most with volume (89.6 m3). "
-        "Time off line: least with calendar (3.73 h), most with volume (6.40 h). "
+        "Downtime: least with calendar (3.73 h), most with volume (6.40 h). "
         "None of them has the least of all three."
     )
 

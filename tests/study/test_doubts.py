@@ -79,7 +79,7 @@ def test_a_wash_that_reaches_12_of_17_m3_h() -> None:
     short = compared(NIGHTLY, NEVER, supply=GIVES_12)
     (doubt,) = found(short, ShortWash)
     assert (doubt.policy, doubt.stage, doubt.fraction) == ("a", "filter", pytest.approx(12.0 / 17.0))
-    assert "Washes of filter fall short of their flow, down to 71 % of it, with a:" in told(short)
+    assert "Washes of filter fall short of their flow, down to 71 % of it, with “a”:" in told(short)
     assert short.results[0].site["wash_short_fraction"] == pytest.approx(12.0 / 17.0)
     assert short.results[1].site["wash_short_fraction"] is None, "never washed"
 
@@ -129,11 +129,11 @@ def test_a_peak_beyond_what_is_possible() -> None:
     ]  # fmt: skip
     (line,) = other_words(beyond, "si")
     assert line == (
-        "The pressure drop of filter comes to 195 kPa with calendar and 1,810 kPa with volume with reserve, beyond "
+        "The pressure drop of filter comes to 195 kPa with “calendar” and 1,810 kPa with “volume with reserve”, beyond "
         "the 150 kPa that its vessel is rated for: no plant runs like that."
     )
     # 1 psi = 6.894757 kPa: NIST SP 811, appendix B.
-    assert "28.3 psi with calendar and 263 psi with" in other_words(beyond, "us")[0]
+    assert "28.3 psi with “calendar” and 263 psi with" in other_words(beyond, "us")[0]
 
 
 def test_a_set_point_below_the_clean_bed_in_the_coldest_water() -> None:
@@ -149,7 +149,7 @@ def test_a_set_point_below_the_clean_bed_in_the_coldest_water() -> None:
     (doubt,) = found(both, SetBelowClean)
     assert (doubt.policy, doubt.set_kpa) == ("a", pytest.approx(0.999e-3 * clean))
     assert doubt.clean_kpa == pytest.approx(1e-3 * clean, rel=1e-4)
-    assert "a: the set point of filter, " in told(both)
+    assert "“a”: the set point of filter, " in told(both)
     assert "is not above its clean bed" in told(both)
 
 
@@ -169,7 +169,7 @@ def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_
     assert [type(each) for each in idle] == [IdleSwitch, OnlyLongestRun]
     # Rounded by the larger of the two: 31.0 and 14.3 kPa. The second fact is in the first line already.
     assert other_words(idle, "si") == (
-        "pressure drop: the switch of filter, set at 31.0 kPa, never acted; the pressure drop came to 14.3 kPa at "
+        "“pressure drop”: the switch of filter, set at 31.0 kPa, never acts; the pressure drop comes to 14.3 kPa at "
         f"most. What washed it: {Cause.LONGEST_RUN.value} (2).",
     )
     assert not [each for each in doubts(case, made_results()) if isinstance(each, IdleSwitch)]
@@ -179,7 +179,7 @@ def test_a_way_that_only_the_longest_run_decides() -> None:
     """A volume that is never reached: washed every two days all the same. 150 m3 are treated in less than two."""
     aged = compared(BY_AGE, NIGHTLY, replace(BY_AGE, volume=150.0))
     assert found(aged, OnlyLongestRun) == [OnlyLongestRun(policy="a", stage="filter")]
-    assert "Only the longest run decides when filter is washed with a" in told(aged)
+    assert "filter always washes at its longest run with “a”" in told(aged)
     assert [each.site["longest_run_share"] for each in aged.results] == [1.0, 0.0, 0.0]
 
 
@@ -200,7 +200,7 @@ def test_the_hour_of_a_calendar_rounds_its_interval_up(every: float, days: int) 
 
 def test_six_hours_are_a_day_in_words() -> None:
     case = compared(Calendar(every=6 * HOUR, at=3 * HOUR), days=2.0)
-    assert "a: filter is washed every 1 d, not every 6 h, since each wash waits for 03:00." in told(case)
+    assert "“a”: filter is washed every 1 d, not every 6 h, since each wash waits for 03:00." in told(case)
 
 
 def test_ways_that_come_to_the_same_are_not_ranked() -> None:
@@ -223,7 +223,7 @@ def test_a_stage_whose_chemistry_is_not_followed_takes_no_part() -> None:
     carbon = replace(FILTER, layers=(replace(FILTER.layers[0], medium="carbon"), FILTER.layers[1]))
     case = compared(NIGHTLY, stage=carbon)
     assert found(case, SolidsOnly) == [SolidsOnly(stage="filter", media=("carbon",))]
-    assert "Stage filter is run as a filter of solids, without its chemistry: it has no part in" in told(case)
+    assert "Stage filter only filters solids here: its chemistry has no part in" in told(case)
 
 
 def over_all_the_time(**given: Any) -> Comparison:
@@ -239,8 +239,8 @@ def test_a_limit_that_no_washing_keeps_comes_first() -> None:
     (doubt,) = found(case, CannotKeep)
     assert doubt.over_h == doubt.unavoidable_h == pytest.approx(hours, rel=1e-9)
     assert doubt.policy == fewest.policy
-    line = "This bed cannot keep this limit: 239 of 239 hours over it in 10 days are unavoidable (stage filter, with "
-    assert answer(case.case, case.results, "si").startswith(line + doubt.policy)
+    line = "This bed cannot keep this limit: 239 of 239 hours over it in 10 days are unavoidable (stage filter, "
+    assert answer(case.case, case.results, "si").startswith(f"{line}“{doubt.policy}”")
     assert [each.site["breakthrough_risk"] for each in case.results] == [0.0, 0.0]
 
 

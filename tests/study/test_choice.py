@@ -1,0 +1,98 @@
+"""Which way a comparison speaks for: the limits first, then the least to drain, against today's."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from sim.plant.records import RunResult
+from sim.study.choice import Choice, once
+from sim.study.choice_words import first_screen
+from sim.study.spread_words import NO_RANGES
+from tests.study.made import made_case, made_results
+
+WAYS = ("calendar", "volume", "volume with reserve", "pressure drop")
+
+
+def chosen(today: str | None = "calendar", **figures: tuple[float, ...]) -> Choice:
+    """The made comparison with some figures of the site set, one for each way."""
+    results: list[RunResult] = []
+    for place, each in enumerate(made_results()):
+        changed: dict[str, Any] = {key: values[place] for key, values in figures.items()}
+        stages = {name: stage | changed for name, stage in each.stages.items()}
+        results.append(replace(each, site=each.site | changed, stages=stages))
+    return Choice(once(replace(made_case(), today=today), 1, results))
+
+
+def told(choice: Choice) -> str:
+    return " ".join(first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).answer)
+
+
+KEPT = {"breach_h": (0.0, 0.0, 0.0, 0.0), "unmet_m3": (5.0, 5.0, 5.0, 5.0)}
+
+
+def test_of_those_that_keep_every_limit_the_least_to_drain_is_taken() -> None:
+    choice = chosen(**KEPT, drain_m3=(100.0, 70.0, 80.0, 90.0), peak_dp_kpa=(10.0, 20.0, 20.0, 20.0))
+    assert (choice.kind, choice.way, choice.order[0]) == ("take", "volume", "volume")
+    assert told(choice).startswith("Take “volume”: it saves 30 m3 of water to drain in 60 days against today's")
+    assert "What gets worse with it: highest pressure drop 20 kPa, not 10" in told(choice)
+
+
+@pytest.mark.parametrize(
+    ("key", "values", "limit"),
+    [
+        ("breach_h", (0.0, 3.0, 0.0, 0.0), "over_limit_h"),
+        ("unmet_m3", (5.0, 6.0, 5.0, 5.0), "unmet_m3"),
+        ("peak_dp_kpa", (10.0, 5000.0, 10.0, 10.0), "supply_kpa"),
+    ],
+)
+def test_a_way_that_breaks_a_limit_is_never_taken(key: str, values: tuple[float, ...], limit: str) -> None:
+    choice = chosen(**KEPT | {key: values}, drain_m3=(100.0, 70.0, 80.0, 90.0))
+    assert limit in {each.key for each in choice.broken["volume"]}
+    assert (choice.kind, choice.way) == ("take", "volume with reserve")
+    assert choice.order[-1] == "volume"
+
+
+def test_today_stays_where_only_breaking_a_limit_saves_water() -> None:
+    choice = chosen(**KEPT | {"unmet_m3": (5.0, 6.0, 7.0, 8.0)}, drain_m3=(100.0, 70.0, 80.0, 90.0))
+    assert (choice.kind, choice.order[0]) == ("stay", "calendar")
+    assert told(choice).startswith("Stay with today's “calendar”")
+    nothing = chosen(**KEPT, drain_m3=(60.0, 70.0, 80.0, 90.0))
+    assert nothing.kind == "stay"
+    assert not nothing.is_compared
+
+
+def test_a_limit_that_no_way_keeps_comes_first_and_asks_for_no_more_than_today() -> None:
+    choice = chosen(**KEPT | {"breach_h": (9.0, 8.0, 10.0, 9.0)}, drain_m3=(100.0, 70.0, 60.0, 90.0))
+    assert choice.broken["volume with reserve"]
+    assert not choice.broken["volume"]
+    assert told(choice).startswith("No way keeps the limit, ")
+    assert "Take" not in told(choice)
+    assert "Nearest is “volume”" in told(choice)
+
+
+def test_where_every_way_breaks_a_limit_none_is_recommended() -> None:
+    choice = chosen(**KEPT | {"breach_h": (9.0, 0.0, 0.0, 0.0), "unmet_m3": (5.0, 6.0, 7.0, 8.0)})
+    assert choice.kind == "none"
+    assert choice.way == "volume"
+    assert told(choice).startswith("No way is recommended as it is set")
+
+
+def test_another_way_mends_what_todays_breaks() -> None:
+    choice = chosen(**KEPT | {"breach_h": (9.0, 0.0, 0.0, 0.0)}, drain_m3=(60.0, 70.0, 80.0, 90.0))
+    assert (choice.kind, choice.way) == ("mend", "volume")
+    assert told(choice).startswith("Take “volume”, since today's “calendar” breaks a limit.")
+
+
+def test_ways_that_do_not_differ_are_said_first() -> None:
+    same = {key: (1.0,) * 4 for key in ("drain_m3", "offline_h", "breakthrough_risk", "peak_dp_kpa")}
+    choice = chosen(**KEPT | same)
+    assert choice.kind == "same"
+    assert told(choice) == "No figure sets these ways to start a wash apart."
+
+
+def test_without_a_present_way_the_first_calendar_is_named_as_taken_for_it() -> None:
+    choice = chosen(None, **KEPT, drain_m3=(100.0, 70.0, 80.0, 90.0))
+    foot = first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).foot
+    assert foot[0] == "The case states no present way (today = ); “calendar” is taken as today's."
+    assert "today's" not in told(choice)
