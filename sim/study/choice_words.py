@@ -41,10 +41,6 @@ BROKEN = {
     "idle": "No wash started but by the longest run",
     "off_line": "Washed without end",
 }
-SHORT = {
-    "over_limit_h": "water", "unmet_m3": "demand", "raw_min": "raw water", "supply_kpa": "pressure",
-    "rating_kpa": "pressure", "below_clean_kpa": "set point", "idle": "idle", "off_line": "downtime",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -250,7 +246,7 @@ class _Words:
         over = [choice.repeated.over(way) for way in ways]
         if case.run.allowed_breach is not None and all(each is not None for each in over):
             years = [f"{int(each.sum())} of {each.size}" for each in over if each is not None]
-            rows.append((f"years over the limit for more than {case.run.allowed_breach / HOUR:g} h", *years))
+            rows.append((f"years over for more than {case.run.allowed_breach / HOUR:g} h", *years))
         rows.append(("limits broken", *(self._broken(way) for way in ways)))
         if stages and len(case.stages) > 1:
             for stage in case.stages:
@@ -265,8 +261,7 @@ class _Words:
         return Listing(columns=(Column(first, "long words"), *labels), rows=tuple(lines))
 
     def _broken(self, way: str) -> str:
-        keys = {each.key for each in (*self.choice.unkept, *self.choice.broken[way])}
-        return ", ".join(dict.fromkeys(SHORT[key] for key in BROKEN if key in keys)) or "none"
+        return str(len({each.key for each in (*self.choice.unkept, *self.choice.broken[way])}))
 
     def _rows(self, ways: Sequence[str], place: str) -> list[tuple[str, ...]]:
         labels = (f"water to drain, {self.unit('drain_m3')}", "downtime, h", f"{BROKEN_THROUGH}, %")

@@ -13,7 +13,7 @@ from sim.cli.screen import FIRST_SCREEN
 from sim.study.check import check
 from sim.study.compare import compare
 from sim.study.many.repeat import repeat
-from sim.study.many.workers import Here
+from sim.study.many.workers import local
 from sim.study.ranking import range_test
 from sim.study.single import SingleRun
 from sim.study.wording import CAUTION
@@ -47,7 +47,8 @@ def table_of(shown: list[str]) -> list[str]:
 def test_a_comparison_and_a_run_and_many_runs(path: Path) -> None:
     case = load_case(path)
     comparison = compare(case)
-    repeated = repeat(case, Here(), replicates=3) if case.is_random else repeat(case, Here(), replicates=2)
+    with local(1) as crew:
+        repeated = repeat(case, crew, replicates=3 if case.is_random else 2)
     for width in (100, 80):
         once, many, run = console(width), console(width), console(width)
         show_comparison.show(once, comparison, "si")
@@ -76,11 +77,13 @@ def test_a_comparison_with_its_ranges(name: str) -> None:
     path = next(each for each in CASES if each.stem == name)
     case = load_case(path)
     comparison = compare(case)
-    test = range_test(path, case, comparison.results, Here())
+    with local(1) as crew:
+        test = range_test(path, case, comparison.results, crew)
     screen = console(100)
     show_comparison.show(screen, comparison, "si", test=test)
     require_first_screen(lines(screen))
-    assert any(line.startswith(f"How sure: {test.assumed} of {test.constants} constants assumed") for line in lines(screen))
+    sure = f"How sure: {test.assumed} of {test.constants} constants assumed"
+    assert any(line.startswith(sure) for line in lines(screen))
 
 
 def test_all_and_stages_have_more(tmp_path: Path) -> None:

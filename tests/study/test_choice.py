@@ -85,7 +85,7 @@ def test_another_way_mends_what_todays_breaks() -> None:
 
 
 def test_ways_that_do_not_differ_are_said_first() -> None:
-    same = {key: (1.0,) * 4 for key in ("drain_m3", "offline_h", "breakthrough_risk", "peak_dp_kpa")}
+    same = dict.fromkeys(("drain_m3", "offline_h", "breakthrough_risk", "peak_dp_kpa"), (1.0,) * 4)
     choice = chosen(**KEPT | same)
     assert choice.kind == "same"
     assert told(choice) == "No figure sets these ways to start a wash apart."

@@ -129,8 +129,8 @@ def test_a_peak_beyond_what_is_possible() -> None:
     ]  # fmt: skip
     (line,) = other_words(beyond, "si")
     assert line == (
-        "The pressure drop of filter comes to 195 kPa with “calendar” and 1,810 kPa with “volume with reserve”, beyond "
-        "the 150 kPa that its vessel is rated for: no plant runs like that."
+        "The pressure drop of filter comes to 195 kPa with “calendar” and 1,810 kPa with “volume with reserve”, "
+        "beyond the 150 kPa that its vessel is rated for: no plant runs like that."
     )
     # 1 psi = 6.894757 kPa: NIST SP 811, appendix B.
     assert "28.3 psi with “calendar” and 263 psi with" in other_words(beyond, "us")[0]

@@ -26,7 +26,7 @@ def test_the_stage_before_the_last_that_is_longest_over_its_limit_is_named() -> 
         for low, high in zip(last, results, strict=True)
     )
     told = earlier_stage(case, mixed, "si")
-    assert "stage media is over its own limit for 193 h with “calendar”; 93 % of its filter runs broke through" in told
+    assert "stage media is over its own limit for 193 h with “calendar”; 93 % of its filter runs broke" in told
     assert answer(case, mixed, "si").endswith(told)
     assert "Time over the limit after carbon: 0 h with every one." in answer(case, mixed, "si")
     assert "0 h over the limit after carbon" in verdicts(case, mixed, "si")[0]
