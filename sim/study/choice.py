@@ -64,7 +64,7 @@ class Choice:
     @cached_property
     def unkept(self) -> tuple[Limit, ...]:
         """The limits that no way keeps, that of the water judged first."""
-        standing = standing_limits(self.repeated.case)
+        standing = standing_limits(self.repeated.case) if self.repeated.days else ()  # no time decides nothing
         found = [each for each in standing if all(exceeded([each], self._tried[way], self._now) for way in self.ways)]
         return (*(() if self.keeping else (NO_TIME,)), *found)
 
@@ -79,7 +79,7 @@ class Choice:
     @cached_property
     def broken(self) -> Mapping[str, tuple[Limit, ...]]:
         """The limits that each way breaks."""
-        return {way: tuple(self._broken(way)) for way in self.ways}
+        return {way: tuple(self._broken(way)) if self.repeated.days else () for way in self.ways}
 
     @cached_property
     def kind(self) -> Kind:
