@@ -44,8 +44,8 @@ def _show_first(
     console: Console, checked: Checked, case_path: Path, system: System, worst: Sequence[Sequence[Finding]], most: int
 ) -> None:
     """The first so many groups of findings, how many findings there are beside them, and what is assumed."""
-    count = f"{case_path} is in order. Design review: {tally(checked.findings)}"
-    say(console, f"{count} ({conditions(checked.case, system)})", strong=True)
+    say(console, f"{checked.case.title} ({case_path})", strong=True)
+    say(console, f"Design review: {tally(checked.findings)} ({conditions(checked.case, system)})", strong=True)
     for level, meaning in LEVELS.items():
         told = [each for each in worst[:most] if each[0].level == level]
         if told:

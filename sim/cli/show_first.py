@@ -23,8 +23,7 @@ def show(console: Console, title: str, told: FirstScreen, *, more: Callable[[], 
         say(console)
         table(console, told.table.columns, told.table.rows, 2, roomy=True)
         say(console)
-        for sentence in told.limits:
-            say(console, sentence)
+        say(console, told.legend)
         if count:
             say(console, "What would change the answer", strong=True)
         for sentence in told.change[:count]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from sim.cli.screen import GAP, Cell, list_out, say, table
+from sim.cli.screen import GAP, Cell, fitting, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.study.kpis import Kpi, System
 from sim.study.listing import Column
@@ -19,23 +19,35 @@ def show(
     everything: bool = False,
 ) -> None:  # fmt: skip
     """Print from where to where things go and the `first` figures or, if asked for, a table of each of `kpis`."""
+    listing = first_listing(sweep, first, system)
+
+    def draw(count: int) -> None:
+        _say_answer(console, sweep, system)
+        if everything:
+            for kpi in kpis:
+                _show_figure(console, sweep, figure_row(sweep, kpi, system))
+            say_assumed(console, sweep.case, system)
+        else:
+            table(console, listing.columns, listing.rows[:count], 2, roomy=True)
+            say(console)
+            if more := len(listing.rows) - count:
+                say(console, f"Runs not shown here: {more:,}.")
+            say(console, assumed_few(sweep.case.assumptions))
+            say(console, MORE)
+        say(console, CAUTION)
+
+    draw(0 if everything else fitting(console, draw, len(listing.rows)))
+
+
+def _say_answer(console: Console, sweep: Sweep, system: System) -> None:
     points, runs = len(sweep.points), len(sweep.points) * len(sweep.policies)
     settings, run_words = ("setting" if points == 1 else "settings"), ("run" if runs == 1 else "runs")
-    say(console, f"{sweep.case.title}: {points} {settings}, {runs} {run_words}", strong=True)
+    say(console, f"{sweep.case.title} ({points} {settings}, {runs} {run_words})", strong=True)
     say(console, f"varied: {', '.join(sweep.keys)}")
     say(console)
     for sentence in (*answer_words(sweep, system), *idle_words(sweep)):
         say(console, sentence)
     say(console)
-    if everything:
-        for kpi in kpis:
-            _show_figure(console, sweep, figure_row(sweep, kpi, system))
-        say_assumed(console, sweep.case, system)
-    else:
-        list_out(console, first_listing(sweep, first, system))
-        say(console, assumed_few(sweep.case.assumptions))
-        say(console, MORE)
-    say(console, CAUTION)
 
 
 def _show_figure(console: Console, sweep: Sweep, fact: Row) -> None:

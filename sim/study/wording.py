@@ -46,7 +46,7 @@ def days_words(days: float) -> str:
 
 def simulated(case: Case, days: float) -> str:
     """The title line of a result."""
-    return f"{case.title}: {days_words(days)} simulated"
+    return f"{case.title} ({days_words(days)} simulated)"
 
 
 def assumed_count(assumptions: tuple[Assumption, ...]) -> str:

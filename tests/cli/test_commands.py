@@ -28,7 +28,7 @@ def test_compare_prints_table_verdicts_assumptions_and_caution(case: str) -> Non
     done = call("compare", case, "--all")
     assert done.exit_code == 0, done.stderr
     lines = done.stdout.splitlines()
-    assert lines[0] == "A short one: 9 days simulated"
+    assert lines[0] == "A short one (9 days simulated)"
     text = done.stdout
     for words in (
         "what starts a wash:",
@@ -119,7 +119,7 @@ def test_run_prints_events_filter_runs_and_ledger(case: str, tmp_path: Path) -> 
     done = call("run", case, "--policy", "two nights", "--all", "--out", tmp_path, "--json", tmp_path / "run.json")
     assert done.exit_code == 0, done.stderr
     text = done.stdout
-    assert text.splitlines()[:2] == ["A short one: 9 days simulated", ""]
+    assert text.splitlines()[:2] == ["A short one (9 days simulated)", ""]
     # The first `at` on or after two days from the start is 2 d 2 h 30 min, the backwash takes 9 min.
     assert re.search(r"^2027-03-03 02:30:00 sand +wash starts +calendar", text, re.MULTILINE)
     assert re.search(r"^2027-03-03 02:39:00 sand +backwash ends", text, re.MULTILINE)

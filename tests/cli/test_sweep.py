@@ -20,7 +20,7 @@ def test_one_key_prints_a_table_for_each_figure(case: str) -> None:
     done = call("sweep", case, "--all", "--vary", f"{RINSE}=0,8")
     assert done.exit_code == 0, done.stderr
     lines = done.stdout.splitlines()
-    assert lines[:2] == ["A short one: 2 settings, 4 runs", f"varied: {RINSE}"]
+    assert lines[:2] == ["A short one (2 settings, 4 runs)", f"varied: {RINSE}"]
     for words in ("time over the limit, h", "water to drain, m3", "downtime, h", "mean run, h",
                   "solids in dirty water sent on after washes, g"):
         assert words in lines

@@ -68,20 +68,21 @@ def test_a_limit_that_no_way_keeps_comes_first_and_asks_for_no_more_than_today()
     assert not choice.broken["volume"]
     assert told(choice).startswith("No way keeps the limit, ")
     assert "Take" not in told(choice)
-    assert "Nearest is “volume”" in told(choice)
+    assert "“volume” saves 30 m3" in told(choice)
+    assert "is no worse than today's “calendar” in any limit." in told(choice)
 
 
 def test_where_every_way_breaks_a_limit_none_is_recommended() -> None:
     choice = chosen(**KEPT | {"breach_h": (9.0, 0.0, 0.0, 0.0), "unmet_m3": (5.0, 6.0, 7.0, 8.0)})
     assert choice.kind == "none"
     assert choice.way == "volume"
-    assert told(choice).startswith("No way is recommended as it is set")
+    assert told(choice).startswith("No way is recommended as set: each breaks a limit")
 
 
 def test_another_way_mends_what_todays_breaks() -> None:
     choice = chosen(**KEPT | {"breach_h": (9.0, 0.0, 0.0, 0.0)}, drain_m3=(60.0, 70.0, 80.0, 90.0))
     assert (choice.kind, choice.way) == ("mend", "volume")
-    assert told(choice).startswith("Take “volume”, since today's “calendar” breaks a limit.")
+    assert told(choice).startswith("Take “volume”, since today's “calendar” breaks a limit: “volume” has 70 m3")
 
 
 def test_ways_that_do_not_differ_are_said_first() -> None:
@@ -94,5 +95,5 @@ def test_ways_that_do_not_differ_are_said_first() -> None:
 def test_without_a_present_way_the_first_calendar_is_named_as_taken_for_it() -> None:
     choice = chosen(None, **KEPT, drain_m3=(100.0, 70.0, 80.0, 90.0))
     foot = first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).foot
-    assert foot[0] == "The case states no present way (today = ); “calendar” is taken as today's."
+    assert foot[0] == "The case does not name today's way (key today); “calendar” is taken for it."
     assert "today's" not in told(choice)
