@@ -11,7 +11,7 @@ from sim.study.listing import Listing, ledger_listing, log_listing, run_listing
 from sim.study.run_words import MORE, answer, causes
 from sim.study.single import SingleRun
 from sim.study.weeks import in_week
-from sim.study.wording import CAUTION, LEDGER_CLOSES, assumed_few, simulated
+from sim.study.wording import CAUTION, LEDGER_CLOSES, assumed_count, simulated
 
 LAST_RUNS = 5
 FIRST, LAST = 40, 10  # events shown of more than both together
@@ -29,7 +29,7 @@ def show(
         if everything:
             _show_all(console, single, system)
         else:
-            say(console, assumed_few(single.case.assumptions))
+            say(console, assumed_count(single.case.assumptions))
             say(console, MORE)
         say(console, CAUTION)
 

@@ -61,7 +61,8 @@ def first_screen(
     `remarks` are of many runs.
     """
     words = _Words(choice, system)
-    change = [*([earlier] if earlier else []), *_in_turn(ranges.brief, telling_words(found, system))]
+    brief, doubted = ranges.brief, telling_words(found, system)
+    change = [*([earlier] if earlier else []), *brief[:1], *doubted[:1], *brief[1:], *doubted[1:]]
     return FirstScreen(
         answer=(*words.answer(found), *words.sure(test), *remarks),
         table=words.table(stages),
@@ -69,12 +70,6 @@ def first_screen(
         change=tuple(change[:BULLETS]),
         foot=(*chemistry_words(found), *words.foot()),
     )
-
-
-def _in_turn(moves: Sequence[str], doubts: Sequence[str]) -> Iterator[str]:
-    """What moves most, then a doubt, and so on."""
-    for place in range(max(len(moves), len(doubts))):
-        yield from (*moves[place : place + 1], *doubts[place : place + 1])
 
 
 @dataclass(frozen=True)
@@ -206,12 +201,13 @@ class _Words:
             yield "The weather is random, and this is one draw of it: --replicates 20 shows more."
 
     def _over_years(self, count: str) -> Iterator[str]:
-        repeated, saved = self.choice.repeated, self.choice.saved()
+        repeated, way, today = self.choice.repeated, self.choice.way, self.choice.today
+        pair = repeated.pair(today, way, "drain_m3")
         if not (repeated.case.is_random or repeated.uncertain):
             yield f"How sure: {count}."
-        elif saved is not None and saved.low is not None and saved.high is not None:
+        elif pair and pair.difference.low is not None and pair.difference.high is not None:
             drawn = ", with the assumed constants drawn anew for each" if repeated.uncertain else ""
-            told = self._saves(saved.low, saved.high)
+            told = self._saves(pair.difference.low, pair.difference.high)
             yield f"How sure: on average {told} (95 % interval of {runs_words(repeated)}{drawn}); {count}."
 
     def _over_ranges(self, test: RangeTest, count: str) -> str:

@@ -19,7 +19,7 @@ from sim.study.sweep import Point, Sweep, settings_words
 from sim.study.tables import KPI_COLUMNS, kpi_table
 from sim.study.vary import MINUTES, Setting, key_words, on_a_scale, plain, told
 
-MORE = "More: --all shows a table of each figure, and what is assumed."
+MORE = "More: --all shows every figure, and what is assumed."
 SHOWABLE: dict[str, Kpi] = {kpi.key: kpi for kpi in LEDGER} | KPIS
 MEAN_RUN, DIRTY = "mean_run_h", "dirty_return_kg"
 
@@ -75,7 +75,7 @@ def first_figures(asked: Sequence[str]) -> tuple[Kpi, ...]:
     return tuple(SHOWABLE[key] for key in dict.fromkeys(asked or CARD))
 
 
-def first_listing(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> Listing:
+def figure_listing(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> Listing:
     """These figures of every run, a way to start a wash after the other, so that each shows what its settings do."""
     columns, facts = value_columns(sweep), [figure_row(sweep, kpi, system) for kpi in kpis]
     count = len(sweep.policies)
