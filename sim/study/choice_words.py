@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sim.case.units import HOUR
 from sim.case.wording import plain_duration
+from sim.study.answer import SPOKEN
 from sim.study.choice import NO_TIME, Choice
 from sim.study.decide.limits import Limit
 from sim.study.decide.told import limit_words
@@ -19,13 +20,12 @@ from sim.study.ranking import EQUAL_SHARE, RangeTest, less_clearly
 from sim.study.spread_words import RangesTold, kept_words
 from sim.study.wording import days_words, joined
 
-NAMES = {
-    "breakthrough_risk": "breakthrough risk", "breach_h": "time over the limit", "unmet_m3": "demand not met",
-    "peak_dp_kpa": "highest pressure drop", "offline_h": "downtime", "drain_m3": "water to drain",
-    "bypass_min": "raw water sent on", "cost": "cost of a year",
-}  # fmt: skip
-WORSE = ("breakthrough_risk", "breach_h", "unmet_m3", "peak_dp_kpa", "offline_h", "cost")
-BETTER = ("breakthrough_risk", "breach_h", "unmet_m3", "cost")
+SHORT = {"bypass_min": "raw water sent on", "cost": "cost of a year"}
+"""Figures whose names are too long for this screen."""
+WORSE = ("breakthrough_risk", "breach_h", "unmet_m3", "peak_dp_kpa", "offline_h", "bypass_min", "cost")
+BETTER = ("breakthrough_risk", "breach_h", "unmet_m3", "bypass_min", "cost")
+NAMED = WORSE[:5]
+"""Those that every case has."""
 MORE = "More: --all, --stages."
 MARK = "!"
 RISK_LEGEND = "Breakthrough risk: share of the filter runs that broke through."
@@ -72,6 +72,11 @@ def first_screen(
     )
 
 
+def named(key: str) -> str:
+    """What a figure is called on this screen."""
+    return SHORT.get(key) or SPOKEN.get(key) or KPIS[key].words
+
+
 @dataclass(frozen=True)
 class _Words:
     choice: Choice
@@ -91,7 +96,7 @@ class _Words:
         return prices.currency if key == "cost" and prices else UNITS[self.system][KPIS[key].quantity].symbol
 
     def label(self, key: str) -> str:
-        return f"{NAMES[key]}, {self.unit(key)}"
+        return f"{named(key)}, {self.unit(key)}"
 
     def volume(self, value: float) -> str:
         unit = UNITS[self.system]["volume"]
@@ -171,9 +176,9 @@ class _Words:
         if worse:
             yield f"What gets worse with it: {'; '.join(worse)}."
         else:
-            yield f"None of these gets worse with it: {joined([NAMES[key] for key in WORSE[:-1]])}."
+            yield f"None of these gets worse with it: {joined([named(key) for key in NAMED])}."
         if better:
-            yield f"What gets better besides: {'; '.join(better)}."
+            yield f"What gets better with it: {'; '.join(better)}."
 
     def _changed(self, keys: Sequence[str], *, grows: bool) -> Iterator[str]:
         ways = (self.choice.way, self.choice.today)
@@ -181,7 +186,7 @@ class _Words:
             then, now = (self.mean(key, way) or 0.0 for way in ways)
             a, b = self.texts(key, ways)
             if a != b and (then > now * (1.0 + EQUAL_SHARE) if grows else now > then * (1.0 + EQUAL_SHARE)):
-                yield f"{NAMES[key]} {a} {self.unit(key)}, not {b}"
+                yield f"{named(key)} {a} {self.unit(key)}, not {b}"
 
     def sure(self, test: RangeTest | None) -> Iterator[str]:
         """How sure the answer is."""
