@@ -142,7 +142,7 @@ def test_check_says_what_the_case_describes_and_leaves_out(case: str, tmp_path: 
     )
     assert "what starts a wash: “two nights”, “by volume”" in done.stdout
     data = json.loads((tmp_path / "check.json").read_text())
-    assert f"{len(data['assumed'])} constants assumed" in done.stdout
+    assert f"{len(data['assumed'])} constants are assumed" in done.stdout
     for constant in data["assumed"]:
         assert constant["low"] <= constant["value"] <= constant["high"]
         assert constant["key"].rpartition(".")[2] in done.stdout
