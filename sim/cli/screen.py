@@ -90,7 +90,7 @@ def table(
     widths = [_width(column, [row[place] for row in cells if row]) for place, column in enumerate(columns)]
     if roomy:
         numbers = [place for place, column in enumerate(columns) if column.holds == "numbers"]
-        taken = sum(width for place, width in enumerate(widths) if place not in numbers)
+        taken = sum(width + between for place, width in enumerate(widths) if place not in numbers) - between
         room = (console.width - taken) // max(len(numbers), 1) - between
         for place in numbers:
             widths[place] = max(widths[place], min(Text(one_line(columns[place].head)).cell_len, room))

@@ -18,13 +18,12 @@ from sim.study.review_words import (
     finding_sources,
     finding_words,
     fine_listing,
-    grouped,
     more_words,
     tally,
     worst_first,
 )
 from sim.study.told_words import remedy_words, solved_words
-from sim.study.wording import AT_THE_PLANT, CAUTION, SITE, assumed_count, assumed_few, described
+from sim.study.wording import AT_THE_PLANT, CAUTION, SITE, assumed_count, described
 
 
 def show(console: Console, checked: Checked, case_path: Path, system: System, *, everything: bool = False) -> None:
@@ -44,26 +43,34 @@ def _show_first(
     console: Console, checked: Checked, case_path: Path, system: System, worst: Sequence[Sequence[Finding]], most: int
 ) -> None:
     """The first so many groups of findings, how many findings there are beside them, and what is assumed."""
-    count = f"{case_path} is in order. Design review: {tally(checked.findings)}"
-    say(console, f"{count} ({conditions(checked.case, system)})", strong=True)
-    for level, meaning in LEVELS.items():
-        told = [each for each in worst[:most] if each[0].level == level]
-        if told:
-            say(console)
-            say(console, f"{level.upper()}: {meaning}", strong=True)
-        for first, *alike in told:
-            what, *to_do = finding_words(first, (), system)
-            say(console, f"{first.stage or SITE}: {what}{alike_words(alike)}")
-            for line in to_do:
-                say(console, line, indent=4)
+    say(console, f"{checked.case.title} ({case_path})", strong=True)
+    _say_findings(console, checked, worst[:most], (), system)
     say(console)
     more = more_words([finding for group in worst[most:] for finding in group])
     for line in (*more, *remedy_words(checked.case.remedies), *solved_words(checked.case, system)):
         say(console, line)
-    say(console, assumed_few(checked.case.assumptions))
+    say(console, assumed_count(checked.case.assumptions))
     say(console, MORE)
     say(console, AT_THE_PLANT)
     say(console, CAUTION)
+
+
+def _say_findings(
+    console: Console, checked: Checked, groups: Sequence[Sequence[Finding]], known: tuple[str, ...], system: System
+) -> None:
+    """Their count, then the first finding of each group, level by level, and how many are like it."""
+    count = f"Design review: {tally(checked.findings)}"
+    say(console, f"{count} ({conditions(checked.case, system)})", strong=True)
+    for level, meaning in LEVELS.items():
+        told = [each for each in groups if each[0].level == level]
+        if told:
+            say(console)
+            say(console, f"{level.upper()}: {meaning}", strong=True)
+        for first, *alike in told:
+            what, *to_do = finding_words(first, known, system)
+            say(console, f"{first.stage or SITE}: {what}{alike_words(alike)}")
+            for line in to_do:
+                say(console, line, indent=4)
 
 
 def _show_all(console: Console, checked: Checked, case_path: Path, system: System) -> None:
@@ -86,28 +93,15 @@ def _show_all(console: Console, checked: Checked, case_path: Path, system: Syste
 
 def _show_review(console: Console, checked: Checked, system: System) -> None:
     """The findings, those that stop first, then the cautions; the count at both ends."""
-    count = f"Design review: {tally(checked.findings)}"
     known = finding_sources(checked.findings)
-    say(console, f"{count} ({conditions(checked.case, system)})", strong=True)
-    for level, meaning in LEVELS.items():
-        groups = grouped(checked.findings, level)
-        if groups:
-            say(console)
-            say(console, f"{level.upper()}: {meaning}", strong=True)
-        if level == "fine":
-            list_out(console, fine_listing(checked.findings, known, system))
-            continue
-        for stage, findings in groups.items():
-            say(console, stage, indent=2, strong=True)
-            for finding in findings:
-                told, *to_do = finding_words(finding, known, system)
-                say(console, told, indent=4)
-                for line in to_do:
-                    say(console, line, indent=6)
+    _say_findings(console, checked, [[each] for each in checked.findings if each.level != "fine"], known, system)
+    say(console)
+    say(console, f"FINE: {LEVELS['fine']}", strong=True)
+    list_out(console, fine_listing(checked.findings, known, system))
     for number, source in enumerate(known, 1):
         say(console, f"[{number}] {source}")
     say(console)
     for line in CAUTIONS:
         say(console, line)
     say(console)
-    say(console, count, strong=True)
+    say(console, f"Design review: {tally(checked.findings)}", strong=True)

@@ -23,19 +23,16 @@ def show(console: Console, title: str, told: FirstScreen, *, more: Callable[[], 
         say(console)
         table(console, told.table.columns, told.table.rows, 2, roomy=True)
         say(console)
-        for sentence in told.limits:
-            say(console, sentence)
+        say(console, told.legend)
         if count:
             say(console, "What would change the answer", strong=True)
         for sentence in told.change[:count]:
             say(console, f"- {sentence}")
-        for sentence in told.foot:
+        *foot, last = told.foot or ("",)
+        for sentence in (*foot, f"{last} {MORE}".strip() if more is None else last):
             say(console, sentence)
-        if more is None:
-            say(console, MORE)
-            say(console, CAUTION)
-
-    draw(fitting(console, draw, len(told.change)))
-    if more is not None:
-        more()
+        if more is not None:
+            more()
         say(console, CAUTION)
+
+    draw(fitting(console, draw, len(told.change)) if more is None else len(told.change))

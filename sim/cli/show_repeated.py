@@ -10,11 +10,12 @@ from sim.cli.show_assumed import say_assumed
 from sim.cli.show_comparison import show_rows
 from sim.study.choice import Choice
 from sim.study.choice_words import first_screen
+from sim.study.doubt_words import other_words
 from sim.study.kpis import System
 from sim.study.many.doubted import doubts_of
 from sim.study.many.repeat import Repeated
 from sim.study.many.shown import rows, spread_listing
-from sim.study.many.words import MARK_LEGEND, answer, headline, of_the_runs, remarks, title, verdicts
+from sim.study.many.words import MARK_LEGEND, answer, headline, of_the_runs, title, verdicts
 from sim.study.spread_words import NO_RANGES
 
 
@@ -45,7 +46,8 @@ def _show_all(console: Console, repeated: Repeated, system: System) -> None:
     say(console, "How far the runs lie apart", strong=True)
     say(console)
     list_out(console, spread_listing(repeated, headline(repeated), system))
-    for sentence in (*answer(repeated, system), *verdicts(repeated, system), *remarks(repeated, system)):
+    others = other_words(doubts_of(repeated), system)
+    for sentence in (*answer(repeated, system), *verdicts(repeated, system), *others):
         say(console, sentence)
     say(console)
     say_assumed(console, repeated.case, system)

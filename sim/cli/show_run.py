@@ -4,14 +4,14 @@ from dataclasses import replace
 
 from rich.console import Console
 
-from sim.cli.screen import list_out, say
+from sim.cli.screen import fitting, list_out, say
 from sim.cli.show_assumed import say_assumed
 from sim.study.kpis import System
 from sim.study.listing import Listing, ledger_listing, log_listing, run_listing
 from sim.study.run_words import MORE, answer, causes
 from sim.study.single import SingleRun
 from sim.study.weeks import in_week
-from sim.study.wording import CAUTION, LEDGER_CLOSES, assumed_few, simulated
+from sim.study.wording import CAUTION, LEDGER_CLOSES, assumed_count, simulated
 
 LAST_RUNS = 5
 FIRST, LAST = 40, 10  # events shown of more than both together
@@ -21,24 +21,33 @@ def show(
     console: Console, single: SingleRun, system: System, week: int | None = None, *, everything: bool = False
 ) -> None:
     """Print what the run took and its last washes; if asked for, the events of `week`, or all there is."""
+
+    def draw(most: int) -> None:
+        _show_first(console, single, system, most)
+        if everything or week is not None:
+            _show_events(console, single, system, week)
+        if everything:
+            _show_all(console, single, system)
+        else:
+            say(console, assumed_count(single.case.assumptions))
+            say(console, MORE)
+        say(console, CAUTION)
+
+    draw(0 if everything or week is not None else fitting(console, draw, LAST_RUNS))
+
+
+def _show_first(console: Console, single: SingleRun, system: System, most: int) -> None:
+    """What the run took, what started its washes, and so many of its last filter runs."""
     say(console, simulated(single.case, single.result.days), strong=True)
     say(console)
     for place, sentence in enumerate(answer(single, system)):
         say(console, sentence, strong=not place)
     say(console)
     list_out(console, causes(single))
-    if everything or week is not None:
-        _show_events(console, single, system, week)
-    if everything:
-        _show_all(console, single, system)
-    elif washed := [run for run in single.result.runs if run.cause is not None]:
+    washed = sorted((run for run in single.result.runs if run.cause is not None), key=lambda each: each.end_s)
+    if most and washed:
         say(console, "The last filter runs that a wash ended", strong=True)
-        last = sorted(washed, key=lambda each: each.end_s)[-LAST_RUNS:]
-        list_out(console, run_listing(single, last, system))
-    if not everything:
-        say(console, assumed_few(single.case.assumptions))
-        say(console, MORE)
-    say(console, CAUTION)
+        list_out(console, run_listing(single, washed[-most:], system))
 
 
 def _show_all(console: Console, single: SingleRun, system: System) -> None:

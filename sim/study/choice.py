@@ -17,7 +17,6 @@ from sim.study.decide.limits import Limit, exceeded, excess, standing_limits
 from sim.study.decide.trials import Candidate, Tried, measured
 from sim.study.kpis import KPIS
 from sim.study.many.figures import Figures
-from sim.study.many.intervals import Interval
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Repeated
 from sim.study.many.shown import beats
@@ -125,11 +124,6 @@ class Choice:
         if len(self.ways) == 1 or self.kind == "same":
             return False
         return self.kind != "stay" or self.drains_less(self.way, self.today)
-
-    def saved(self) -> Interval | None:
-        """What the way spoken of saves of water to drain against today's, run by run [m3]."""
-        pair = self.repeated.pair(self.today, self.way, DRAIN)
-        return None if pair is None else pair.difference
 
     @cached_property
     def _tried(self) -> Mapping[str, Tried]:

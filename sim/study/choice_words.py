@@ -5,12 +5,13 @@ from dataclasses import dataclass
 
 from sim.case.units import HOUR
 from sim.case.wording import plain_duration
+from sim.study.answer import SPOKEN
 from sim.study.choice import NO_TIME, Choice
 from sim.study.decide.limits import Limit
 from sim.study.decide.told import limit_words
 from sim.study.doubt_words import chemistry_words, first_words, same_words, telling_words
-from sim.study.doubts import Doubt, SameResult
-from sim.study.kpis import KPIS, System
+from sim.study.doubts import CannotKeep, Doubt, SameResult
+from sim.study.kpis import CARD, KPIS, System
 from sim.study.listing import Column, Listing
 from sim.study.many.figures import SITE
 from sim.study.many.words import runs_words
@@ -19,28 +20,25 @@ from sim.study.ranking import EQUAL_SHARE, RangeTest, less_clearly
 from sim.study.spread_words import RangesTold, kept_words
 from sim.study.wording import days_words, joined
 
-CARD = ("drain_m3", "offline_h", "breakthrough_risk")
-BROKEN_THROUGH = "filter runs broken through"
-NAMES = {
-    "breakthrough_risk": BROKEN_THROUGH, "breach_h": "time over the limit", "unmet_m3": "demand not met",
-    "peak_dp_kpa": "highest pressure drop", "offline_h": "downtime",
-}  # fmt: skip
-WORSE = tuple(NAMES)
-BETTER = WORSE[:3]
+SHORT = {"bypass_min": "raw water sent on", "cost": "cost of a year"}
+"""Figures whose names are too long for this screen."""
+WORSE = ("breakthrough_risk", "breach_h", "unmet_m3", "peak_dp_kpa", "offline_h", "bypass_min", "cost")
+BETTER = ("breakthrough_risk", "breach_h", "unmet_m3", "bypass_min", "cost")
+NAMED = WORSE[:5]
+"""Those that every case has."""
 MORE = "More: --all, --stages."
+MARK = "!"
+RISK_LEGEND = "Breakthrough risk: share of the filter runs that broke through."
 ACROSS = 5  # ways that stand side by side; more of them one below the other
 BULLETS = 3
-RUN_FIGURES = {"over_limit_h": "breach_h", "unmet_m3": "unmet_m3", "raw_min": "bypass_min"}
-BROKEN = {
-    "over_limit_h": "Longer over the limit than allowed",
-    "unmet_m3": "More demand not met",
-    "raw_min": "More raw water sent on while washing",
-    "supply_kpa": "More pressure than the supply gives",
-    "rating_kpa": "More pressure than a vessel is rated for",
-    "below_clean_kpa": "Set point below the clean bed",
-    "idle": "No wash started but by the longest run",
-    "off_line": "Washed without end",
-}
+HELD = {"over_limit_h": "breach_h", "unmet_m3": "unmet_m3", "raw_min": "bypass_min"}
+"""The figures that limits are held against."""
+STATES = {
+    "supply_kpa": "pressure beyond the supply", "rating_kpa": "pressure beyond a rating",
+    "below_clean_kpa": "set point below clean bed", "idle": "longest run alone washes",
+    "off_line": "washes without end",
+}  # fmt: skip
+"""The limits that no figure of the site shows."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +47,7 @@ class FirstScreen:
 
     answer: tuple[str, ...]
     table: Listing
-    limits: tuple[str, ...]
+    legend: str
     change: tuple[str, ...]
     foot: tuple[str, ...]
 
@@ -63,20 +61,20 @@ def first_screen(
     `remarks` are of many runs.
     """
     words = _Words(choice, system)
-    change = [*([earlier] if earlier else []), *_in_turn(ranges.brief, telling_words(found, system))]
+    brief, doubted = ranges.brief, telling_words(found, system)
+    change = [*([earlier] if earlier else []), *brief[:1], *doubted[:1], *brief[1:], *doubted[1:]]
     return FirstScreen(
         answer=(*words.answer(found), *words.sure(test), *remarks),
         table=words.table(stages),
-        limits=tuple(words.limits()),
+        legend=words.legend(),
         change=tuple(change[:BULLETS]),
         foot=(*chemistry_words(found), *words.foot()),
     )
 
 
-def _in_turn(moves: Sequence[str], doubts: Sequence[str]) -> Iterator[str]:
-    """What moves most, then a doubt, and so on."""
-    for place in range(max(len(moves), len(doubts))):
-        yield from (*moves[place : place + 1], *doubts[place : place + 1])
+def named(key: str) -> str:
+    """What a figure is called on this screen."""
+    return SHORT.get(key) or SPOKEN.get(key) or KPIS[key].words
 
 
 @dataclass(frozen=True)
@@ -86,11 +84,19 @@ class _Words:
 
     def texts(self, key: str, ways: Sequence[str], place: str = SITE) -> tuple[str, ...]:
         """A figure of these ways, all with the same decimals."""
-        means = [self.choice.repeated.means(way, place) for way in ways]
+        means = [{key: self.mean(key, way, place)} for way in ways]
         return row(KPIS[key], means, self.system).texts
 
+    def mean(self, key: str, way: str, place: str = SITE) -> float | None:
+        found = self.choice.repeated.mean(way, key, place)
+        return None if found is None else found.mean
+
     def unit(self, key: str) -> str:
-        return UNITS[self.system][KPIS[key].quantity].symbol
+        prices = self.choice.repeated.case.prices
+        return prices.currency if key == "cost" and prices else UNITS[self.system][KPIS[key].quantity].symbol
+
+    def label(self, key: str) -> str:
+        return f"{named(key)}, {self.unit(key)}"
 
     def volume(self, value: float) -> str:
         unit = UNITS[self.system]["volume"]
@@ -109,59 +115,59 @@ class _Words:
     def answer(self, found: Sequence[Doubt]) -> Iterator[str]:
         """What to do, against today's way, and what gets worse."""
         choice = self.choice
-        yield from first_words(found)
-        if not first_words(found):
-            yield from self._unkept()
-        elif choice.unkept[1:]:
-            yield from self._unkept(choice.unkept[1:])
+        cannot = [each for each in found if isinstance(each, CannotKeep)]
+        judged = [each for each in cannot if each.stage == choice.repeated.case.judged.name]
+        yield from first_words(judged)
+        yield from self._unkept([each for each in choice.unkept if each != NO_TIME or not judged])
         if len(choice.ways) == 1:
             yield f"The case has one way to start a wash, {self.today}: there is nothing to compare it with."
-            return
-        if choice.kind == "same":
+        elif choice.kind == "same":
             same = [each for each in found if isinstance(each, SameResult) and len(each.policies) == len(choice.ways)]
             yield from same_words(same) or ("No figure sets these ways to start a wash apart.",)
-            return
-        yield from self._speaks()
-        if choice.is_compared:
-            yield from self.turns()
+        else:
+            yield from self._speaks()
+            if choice.is_compared:
+                yield from self.turns()
+        yield from first_words([each for each in cannot if each not in judged])
 
-    def _unkept(self, limits: Sequence[Limit] | None = None) -> Iterator[str]:
-        for limit in self.choice.unkept if limits is None else limits:
+    def _unkept(self, limits: Sequence[Limit]) -> Iterator[str]:
+        for limit in limits:
             if limit == NO_TIME:
-                kept = kept_words(self.choice.repeated.case, self.system)
-                hours = {way: self.choice.repeated.means(way)["breach_h"] or 0.0 for way in self.choice.ways}
-                least = min(hours, key=hours.__getitem__)
+                least = min(self.choice.ways, key=lambda way: self.mean("breach_h", way) or 0.0)
                 (text,) = self.texts("breach_h", [least])
-                yield f"No way keeps the limit, {kept}: the least is {text} h over it, with “{least}”."
+                yield f"No way keeps the limit, {self._limit(limit)}: the least is {text} h over it, with “{least}”."
             else:
-                yield f"No way keeps this limit: {limit_words(limit, None, self.system)}."
+                yield f"No way keeps this limit: {self._limit(limit)}."
+
+    def _limit(self, limit: Limit) -> str:
+        if limit == NO_TIME:
+            return kept_words(self.choice.repeated.case, self.system)
+        return limit_words(limit, None, self.system)
 
     def _speaks(self) -> Iterator[str]:
         """Which way to take, or why none."""
         choice, way, today, span = self.choice, f"“{self.choice.way}”", self.today, self.span
         a, b = self.texts("drain_m3", [choice.way, choice.today])
-        less, unit = self.volume(choice.drain(choice.today) - choice.drain(choice.way)), self.unit("drain_m3")
+        drained = f"{a} {self.unit('drain_m3')} of water to drain in {span}, {b} with {today}"
+        saved = f"{self.volume(choice.drain(choice.today) - choice.drain(choice.way))} of water to drain in {span}"
         match (choice.kind, bool(choice.unkept)):
             case ("take", False):
-                yield f"Take {way}: it saves {less} of water to drain in {span} against {today} ({a}, not {b})."
+                yield f"Take {way}: it saves {saved} against {today} ({a}, not {b})."
             case ("take", True):
-                yield f"Nearest is {way}, no worse than {today} in any limit."
-                yield f"It saves {less} of water to drain in {span} ({a}, not {b})."
+                yield f"{way} saves {saved} ({a}, not {b}) and is no worse than {today} in any limit."
             case ("mend", False):
-                yield f"Take {way}, since {today} breaks a limit."
-                yield f"It takes {a} {unit} of water to drain in {span}, not {b}."
+                yield f"Take {way}, since {today} breaks a limit: {way} has {drained}."
             case ("mend", True):
-                yield f"Nearest is {way}: {today} breaks one limit more."
-                yield f"It takes {a} {unit} of water to drain in {span}, not {b}."
+                yield f"{way} comes nearest, since {today} breaks more: {way} has {drained}."
             case ("stay", False):
                 yield f"Stay with {today}: no other way saves water to drain without breaking a limit."
             case ("stay", True):
                 yield f"No other way is better than {today}: none saves water to drain without breaking more."
             case _:
-                yield "No way is recommended as it is set: each breaks a limit, told below; advise seeks others."
-                yield f"Nearest is {way}, with {a} {unit} of water to drain in {span}, not {b} ({today})."
+                yield f"No way is recommended as set: each breaks a limit ({MARK}); filterrun advise seeks others."
+                yield f"Nearest to the limits is {way}: {drained}."
         if choice.kind == "stay" and choice.is_compared:
-            yield f"The least to drain has {way}: {a} {unit} in {span}, not {b}."
+            yield f"{way} has the least: {drained}."
 
     def turns(self) -> Iterator[str]:
         """What gets worse, and what of the water gets better, with the way spoken of."""
@@ -170,17 +176,17 @@ class _Words:
         if worse:
             yield f"What gets worse with it: {'; '.join(worse)}."
         else:
-            yield "Filter runs broken through, pressure drop, demand not met and downtime are no worse with it."
+            yield f"None of these gets worse with it: {joined([named(key) for key in NAMED])}."
         if better:
-            yield f"What gets better besides: {'; '.join(better)}."
+            yield f"What gets better with it: {'; '.join(better)}."
 
     def _changed(self, keys: Sequence[str], *, grows: bool) -> Iterator[str]:
-        means = [self.choice.repeated.means(way) for way in (self.choice.way, self.choice.today)]
+        ways = (self.choice.way, self.choice.today)
         for key in keys:
-            then, now = (float(each[key] or 0.0) for each in means)
-            a, b = self.texts(key, [self.choice.way, self.choice.today])
+            then, now = (self.mean(key, way) or 0.0 for way in ways)
+            a, b = self.texts(key, ways)
             if a != b and (then > now * (1.0 + EQUAL_SHARE) if grows else now > then * (1.0 + EQUAL_SHARE)):
-                yield f"{NAMES[key]} {a} {self.unit(key)}, not {b}"
+                yield f"{named(key)} {a} {self.unit(key)}, not {b}"
 
     def sure(self, test: RangeTest | None) -> Iterator[str]:
         """How sure the answer is."""
@@ -188,11 +194,11 @@ class _Words:
         repeated, assumed = choice.repeated, len(case.assumptions)
         if not choice.is_compared:
             return
-        count = f"{assumed} of {case.constants} constants assumed"
+        count = f"{assumed} of {case.constants} constants {'is' if assumed == 1 else 'are'} assumed"
         if repeated.figures.replicates > 1:
             yield from self._over_years(count)
         elif test is None or not test.over.trials:
-            tried = "" if not assumed else "; their ranges were not tried"
+            tried = ", and no range was tried" if assumed else ""
             yield f"How sure: {count}{tried}."
         else:
             yield self._over_ranges(test, count)
@@ -200,13 +206,14 @@ class _Words:
             yield "The weather is random, and this is one draw of it: --replicates 20 shows more."
 
     def _over_years(self, count: str) -> Iterator[str]:
-        repeated, saved = self.choice.repeated, self.choice.saved()
+        repeated, way, today = self.choice.repeated, self.choice.way, self.choice.today
+        pair = repeated.pair(today, way, "drain_m3")
         if not (repeated.case.is_random or repeated.uncertain):
             yield f"How sure: {count}."
-        elif saved is not None and saved.low is not None and saved.high is not None:
+        elif pair and pair.difference.low is not None and pair.difference.high is not None:
             drawn = ", with the assumed constants drawn anew for each" if repeated.uncertain else ""
-            told = self._saves(saved.low, saved.high)
-            yield f"How sure: {told} (95 % of the mean of {runs_words(repeated)}{drawn}); {count}."
+            told = self._saves(pair.difference.low, pair.difference.high)
+            yield f"How sure: on average {told} (95 % interval of {runs_words(repeated)}{drawn}); {count}."
 
     def _over_ranges(self, test: RangeTest, count: str) -> str:
         """How far the saving spreads, and in how many of the runs the answer holds."""
@@ -215,7 +222,7 @@ class _Words:
         less = [each[today]["drain_m3"] - each[way]["drain_m3"] for each in shown]
         saves = self._saves(min(less), max(less))
         if self.choice.kind != "take":
-            return f"How sure: {count}; over their ranges {saves}."
+            return f"How sure: {count}; over the usual ranges {saves}."
         kept = [test.over.kept, *(each.kept for each in test.over.trials)]
         holds = sum(
             less_clearly(each[way]["drain_m3"], each[today]["drain_m3"], "drain_m3")
@@ -223,8 +230,8 @@ class _Words:
             for each, keeping in zip(shown, kept, strict=True)
         )
         return (
-            f"How sure: {count}; over their ranges {saves}. In {holds} of {test.over.runs} runs it saves water, and "
-            "keeps the limit if today's way does."
+            f"How sure: {count}; over the usual ranges {saves}. In {holds} of {test.over.runs} runs it saves water "
+            "and keeps the limit wherever today's way does."
         )
 
     def _saves(self, low: float, high: float) -> str:
@@ -247,7 +254,9 @@ class _Words:
         if case.run.allowed_breach is not None and all(each is not None for each in over):
             years = [f"{int(each.sum())} of {each.size}" for each in over if each is not None]
             rows.append((f"years over for more than {case.run.allowed_breach / HOUR:g} h", *years))
-        rows.append(("limits broken", *(self._broken(way) for way in ways)))
+        if case.prices is not None:
+            rows.append((self.label("cost"), *self.texts("cost", ways)))
+        rows += self._held(ways)
         if stages and len(case.stages) > 1:
             for stage in case.stages:
                 rows += [(f"{stage.name}: {label}", *texts) for label, *texts in self._rows(ways, stage.name)]
@@ -260,39 +269,43 @@ class _Words:
         lines = [(head, *(texts[place] for _, *texts in rows)) for place, head in enumerate(heads)]
         return Listing(columns=(Column(first, "long words"), *labels), rows=tuple(lines))
 
-    def _broken(self, way: str) -> str:
-        return str(len({each.key for each in (*self.choice.unkept, *self.choice.broken[way])}))
-
     def _rows(self, ways: Sequence[str], place: str) -> list[tuple[str, ...]]:
-        labels = (f"water to drain, {self.unit('drain_m3')}", "downtime, h", f"{BROKEN_THROUGH}, %")
-        return [(label, *self.texts(key, ways, place)) for label, key in zip(labels, CARD, strict=True)]
+        return [(self.label(key), *self.texts(key, ways, place)) for key in CARD]
 
-    def limits(self) -> Iterator[str]:
-        """Each limit that some way breaks, and with which."""
-        choice = self.choice
-        if choice.kind == "same":
-            return
-        broken = BROKEN if choice.keeping else BROKEN | {"over_limit_h": "Longer over the limit"}
-        for key, words in broken.items():
-            ways = [way for way in choice.order if any(limit.key == key for limit in choice.broken[way])]
-            if not ways:
-                continue
-            if key not in RUN_FIGURES:
-                yield f"{words}: {joined([f'“{way}”' for way in ways])}."
-                continue
-            figure = RUN_FIGURES[key]
-            *texts, now = self.texts(figure, [*ways, choice.today])
-            named = [f"“{way}” {text}" for way, text in zip(ways, texts, strict=True)]
-            known = f"{self.unit(figure)}" if choice.today in ways else f"{now} {self.unit(figure)} with {self.today}"
-            yield f"{words} ({known}): {', '.join(named)}."
+    def _held(self, ways: Sequence[str]) -> Iterator[tuple[str, ...]]:
+        """A row for each limit that some way breaks, marked where it does."""
+        broken = {way: {each.key for each in self._broken(way)} for way in ways}
+        for limit in (each for each in (*HELD, *STATES) if any(each in keys for keys in broken.values())):
+            key = HELD.get(limit)
+            label = self.label(key) if key else STATES[limit]
+            texts = self.texts(key, ways) if key else ["yes" if limit in broken[way] else "no" for way in ways]
+            if limit == "over_limit_h" and self.choice.repeated.case.run.allowed_breach is not None:
+                label, texts = "avoidable time over, h", self._avoidable(ways)
+            yield label, *(f"{MARK} {text}" if limit in broken[way] else text
+                           for way, text in zip(ways, texts, strict=True))  # fmt: skip
+
+    def _avoidable(self, ways: Sequence[str]) -> tuple[str, ...]:
+        """Time over the limit without what no wash would have avoided."""
+        over = [[self.mean(key, way) or 0.0 for key in ("breach_h", "breach_unavoidable_h")] for way in ways]
+        return row(KPIS["breach_h"], [{"breach_h": all_of_it - part} for all_of_it, part in over], self.system).texts
+
+    def _broken(self, way: str) -> tuple[Limit, ...]:
+        return (*self.choice.unkept, *self.choice.broken[way])
+
+    def legend(self) -> str:
+        """What the table's words and marks mean."""
+        broken = [each for way in self.choice.ways for each in self._broken(way)]
+        named = dict.fromkeys(self._limit(each) for each in sorted(broken, key=lambda each: each != NO_TIME))
+        return f"{RISK_LEGEND} {MARK} breaks a limit: {'; '.join(named)}." if named else RISK_LEGEND
 
     def foot(self) -> Iterator[str]:
         """What is the same for every way, and what stands in for today's."""
         choice, case = self.choice, self.choice.repeated.case
         if not case.today and len(choice.ways) > 1:
-            yield f"The case states no present way (today = ); “{choice.today}” is taken as today's."
+            yield f"The case does not name today's way (key today); “{choice.today}” is taken for it."
         longest = [f"{stage.name} {plain_duration(stage.longest_run)}" for stage in case.stages if stage.longest_run]
-        same = [] if case.judged.limit is None else [kept_words(case, self.system)]
-        same += [f"longest run {', '.join(longest)}"] if longest else []
+        is_named = case.judged.limit is None or any(NO_TIME in self._broken(way) for way in choice.ways)
+        same = [] if is_named else [f"the limit ({kept_words(case, self.system)})"]
+        same += [f"the longest run ({', '.join(longest)})"] if longest else []
         if same:
-            yield f"Same for every way: {'; '.join(same)}."
+            yield f"Same for every way: {joined(same)}."

@@ -61,7 +61,7 @@ def meaning(key: str) -> str:
 def constant_name(key: str, stages: Sequence[Stage]) -> str:
     """The name of a constant behind its stage and medium, where the case has it as a dotted path."""
     stage, layer, name = _parts(key, stages)
-    where = ", ".join(part for part in (stage, layer) if part)
+    where = ", ".join(dict.fromkeys(part for part in (stage, layer) if part))
     return f"{where}: {name}" if where else name
 
 

@@ -43,14 +43,14 @@ def cannot_keep_words(doubt: CannotKeep) -> str:
     """That a bed cannot keep its limit.
 
     >>> print(cannot_keep_words(CannotKeep(policy="meter", stage="sand", unavoidable_h=1117, over_h=1120, days=365)))
-    This bed cannot keep this limit: 1,117 of 1,120 hours a year over it are unavoidable (stage sand, “meter”, the \
-fewest); a bed just washed is over it too.
+    Stage sand cannot keep its limit: 1,117 of 1,120 hours a year over it are unavoidable (“meter” has the fewest); \
+a bed just washed is over it too.
     """
     some, every = written([doubt.unavoidable_h, doubt.over_h])
     span = "a year over it" if 365.0 <= doubt.days <= 366.0 else f"over it in {days_words(doubt.days)}"
     return (
-        f"This bed cannot keep this limit: {some} of {every} hours {span} are unavoidable (stage {doubt.stage}, "
-        f"“{doubt.policy}”, the fewest); a bed just washed is over it too."
+        f"Stage {doubt.stage} cannot keep its limit: {some} of {every} hours {span} are unavoidable "
+        f"(“{doubt.policy}” has the fewest); a bed just washed is over it too."
     )
 
 
@@ -136,7 +136,7 @@ def _idle(found: Sequence[IdleSwitch], system: System) -> Iterator[str]:
 
 def _longest(found: Sequence[OnlyLongestRun], _system: System) -> Iterator[str]:
     for stage, those in _by_stage(found).items():
-        yield f"{stage} always washes at its longest run with {_whose(those)}: nothing else was met."
+        yield f"Stage {stage} always washes at its longest run with {_whose(those)}: nothing else was met."
 
 
 def _rounded(found: Sequence[RoundedInterval], _system: System) -> Iterator[str]:

@@ -95,6 +95,8 @@ GROUPS: tuple[tuple[Kpi, ...], ...] = (
 RISK = _row("bad_year_share", "  years with more than allowed", "share", "less")
 
 KPIS: dict[str, Kpi] = {kpi.key: kpi for group in GROUPS for kpi in group}
+CARD = ("drain_m3", "offline_h", "breakthrough_risk")
+"""What every first screen shows."""
 
 # Where water and solids of one run went; nothing here is better or worse.
 LEDGER: tuple[Kpi, ...] = (

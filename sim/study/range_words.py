@@ -43,7 +43,7 @@ def _order(test: RangeTest, case: Case) -> tuple[str, ...]:
     if not test.turns:
         by = " and by ".join(FIGURES.get(kpi, KPIS[kpi].words) for kpi in RANKED_BY)
         holds = f"the order by {by} holds at low, typical and high{together}"
-        sentences = [f"{count}: {holds}; how far the figures spread stands below."]
+        sentences = [f"{count}: {holds}; how far the figures spread is shown below."]
     else:
         trials = len({(turn.keys, turn.end) for turn in test.turns})
         of = test.over.runs - 1

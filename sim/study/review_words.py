@@ -13,7 +13,7 @@ from sim.study.wording import CAUTION, PLANT_CAUTIONS, SITE
 
 LEVELS: dict[Level, str] = {
     "stop": "to be put right before anything is washed or bought",
-    "look": "unusual, or not told",
+    "look": "unusual, or not stated",
     "fine": "looked at, nothing to do",
 }
 MORE = "More: --all shows what is fine, every source, and the usual ranges of what is assumed."
@@ -94,7 +94,7 @@ def alike_words(alike: Sequence[Finding]) -> str:
 def more_words(found: Sequence[Finding]) -> Iterator[str]:
     """How many findings there are beside those shown."""
     if found:
-        yield f"Findings not shown here: {tally(found).rpartition(',')[0]}."
+        yield f"Findings not shown here: {tally(found).rpartition(', ')[0]}."
 
 
 def finding_words(finding: Finding, known: tuple[str, ...], system: System) -> Iterator[str]:

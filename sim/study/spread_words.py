@@ -115,8 +115,8 @@ def _brief(move: Move, named: Named, case: Case, system: System) -> str:
     name, what, usual = _constant_words(move, case, system)
     known = [value for value in (move.at_low, move.typical, move.at_high) if value == value]
     low, high = named.texts([min(known), max(known)], system)
-    span = f"{low} to {high} {named.unit}".rstrip()
-    return f"{name}{f', {what}' if what else ''} ({usual}): {named.words} {span} with “{move.way}”."
+    plain = f"{name.partition(': ')[0]}: {what}" if what and ": " in name else what or name
+    return f"{plain} ({usual}): over that range {named.words} with “{move.way}” is {low} to {high} {named.unit}."
 
 
 def _move_words(move: Move, names: Names, case: Case, system: System, turn: str) -> str:

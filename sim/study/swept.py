@@ -9,7 +9,7 @@ from plots.inputs import Axis, Measure, Swept
 from sim.plant.records import RunResult
 from sim.study.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, spoken
 from sim.study.errors import RequestError
-from sim.study.kpis import KPIS, LEDGER, Kpi, System
+from sim.study.kpis import CARD, KPIS, LEDGER, Kpi, System
 from sim.study.listing import Column, Listing
 from sim.study.present import UNITS, Row, converted, row
 from sim.study.ranking import keeping
@@ -19,8 +19,7 @@ from sim.study.sweep import Point, Sweep, settings_words
 from sim.study.tables import KPI_COLUMNS, kpi_table
 from sim.study.vary import MINUTES, Setting, key_words, on_a_scale, plain, told
 
-CARD = ("drain_m3", "offline_h", "breakthrough_risk")
-MORE = "More: --all shows a table of each figure, and what is assumed."
+MORE = "More: --all shows every figure, and what is assumed."
 SHOWABLE: dict[str, Kpi] = {kpi.key: kpi for kpi in LEDGER} | KPIS
 MEAN_RUN, DIRTY = "mean_run_h", "dirty_return_kg"
 
@@ -76,7 +75,7 @@ def first_figures(asked: Sequence[str]) -> tuple[Kpi, ...]:
     return tuple(SHOWABLE[key] for key in dict.fromkeys(asked or CARD))
 
 
-def first_listing(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> Listing:
+def figure_listing(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> Listing:
     """These figures of every run, a way to start a wash after the other, so that each shows what its settings do."""
     columns, facts = value_columns(sweep), [figure_row(sweep, kpi, system) for kpi in kpis]
     count = len(sweep.policies)
@@ -110,7 +109,7 @@ def answer_words(sweep: Sweep, system: System) -> tuple[str, ...]:
         return (*told, f"No run keeps the limit, {kept_words(sweep.case, system)}.")
     best = min(kept, key=drained.__getitem__)
     held = f"{len(kept)} of {len(runs)} runs keep the limit, {kept_words(sweep.case, system)}"
-    return (*told, f"{held}; the least of these is {at[best]}.")
+    return (*told, f"{held}; the least to drain of these is {at[best]}.")
 
 
 def _short(sweep: Sweep, point: Point) -> dict[str, Setting]:

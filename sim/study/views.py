@@ -124,7 +124,7 @@ def report(
         week=_week_words(case, comparison.days, week, over_limit=over_limit, several=several),
         events=events,
         events_note=events_note,
-        assumed=assumed_count(case.assumptions).rstrip(":") + ("." if case.assumptions else ""),
+        assumed=assumed_count(case.assumptions),
         known=(*remedy_words(case.remedies), *solved_words(case, system)),
         order=ranges.order,
         spread=spread_table(ranges),

@@ -46,7 +46,7 @@ def days_words(days: float) -> str:
 
 def simulated(case: Case, days: float) -> str:
     """The title line of a result."""
-    return f"{case.title}: {days_words(days)} simulated"
+    return f"{case.title} ({days_words(days)} simulated)"
 
 
 def assumed_count(assumptions: tuple[Assumption, ...]) -> str:
@@ -54,12 +54,7 @@ def assumed_count(assumptions: tuple[Assumption, ...]) -> str:
     count = len(assumptions)
     if count == 0:
         return "No constant assumed: the case gives every one."
-    return f"{count} constant{'' if count == 1 else 's'} assumed, not given by the case:"
-
-
-def assumed_few(assumptions: tuple[Assumption, ...]) -> str:
-    """The same where no list follows."""
-    return assumed_count(assumptions).replace(":", ".") if assumptions else assumed_count(assumptions)
+    return f"{count} constant{' is' if count == 1 else 's are'} assumed, not given by the case."
 
 
 def described(case: Case) -> tuple[str, ...]:

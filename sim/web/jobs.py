@@ -178,12 +178,8 @@ def start_answer(held: Held, asked: Asked, system: System, narrow: bool, tell: T
             *comparison_notes(comparison), *other_words(doubts(case, results), system),
             *remedy_words(case.remedies), *solved_words(case, system),
         ),
-        assumed=_assumed(case),
+        assumed=assumed_count(case.assumptions),
     )
-
-
-def _assumed(case: Case) -> str:
-    return assumed_count(case.assumptions).rstrip(":") + ("." if case.assumptions else "")
 
 
 def through(
@@ -216,7 +212,7 @@ def rinse_answer(
         first=f"{first} {unit.symbol}",
         figure=show_rinsed(rinsed(case, returned, system), narrow=narrow),
         facts=_rinse_facts(returned, system),
-        assumed=_assumed(case),
+        assumed=assumed_count(case.assumptions),
     )
 
 
@@ -268,7 +264,7 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
         command=study.command,
         not_the_command=why_not_the_command(study, sliders, asked),
         coarse=study.wishes.coarse,
-        assumed=_assumed(study.case),
+        assumed=assumed_count(study.case.assumptions),
     )
 
 
@@ -283,7 +279,7 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
         looks=tuple(_findings(findings, "look", system)),
         held_against=finding_sources(findings),
         groups=form_of(parsed(held), case, system),
-        assumed=_assumed(case),
+        assumed=assumed_count(case.assumptions),
         assumptions=assumed_text_table(case, system),
         sources=sources(case.assumptions),
     )

@@ -1,6 +1,8 @@
 """The first screens fit in 30 lines at 100 columns for every case that comes along, and at 80 no table is cut."""
 
 import io
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,14 +10,17 @@ from rich.console import Console
 
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.cli import show_check, show_comparison, show_repeated, show_run
+from sim.cli import show_check, show_comparison, show_repeated, show_run, show_sweep
 from sim.cli.screen import FIRST_SCREEN
 from sim.study.check import check
+from sim.study.choice import Choice, once
 from sim.study.compare import compare
 from sim.study.many.repeat import repeat
 from sim.study.many.workers import local
 from sim.study.ranking import range_test
 from sim.study.single import SingleRun
+from sim.study.sweep import sweep
+from sim.study.swept import chosen_figures, first_figures
 from sim.study.wording import CAUTION
 from tests.cli.small import call, small_case
 
@@ -50,18 +55,94 @@ def test_a_comparison_and_a_run_and_many_runs(path: Path) -> None:
     with local(1) as crew:
         repeated = repeat(case, crew, replicates=3 if case.is_random else 2)
     for width in (100, 80):
-        once, many, run = console(width), console(width), console(width)
+        once, many = console(width), console(width)
         show_comparison.show(once, comparison, "si")
         show_repeated.show(many, repeated, "si")
-        show_run.show(run, SingleRun(case=case, result=comparison.results[0]), "si")
+        runs = [console(width) for _ in comparison.results]
+        for run, result in zip(runs, comparison.results, strict=True):
+            show_run.show(run, SingleRun(case=case, result=result), "si")
         for shown in (lines(once), lines(many)):
             assert max(map(len, shown)) <= width
-            labels = ["water to drain", "downtime", "filter runs broken"]
+            labels = ["water to drain", "downtime", "breakthrough risk"]
             assert [line for label in labels for line in table_of(shown) if line.startswith(label)]
             assert any("(today)" in line for line in shown)
         if width == 100:
-            for screen in (once, many, run):
+            for screen in (once, many, *runs):
                 require_first_screen(lines(screen))
+
+
+@every_case
+def test_the_first_sentence_names_the_way_or_says_why_none_and_the_order_follows(path: Path) -> None:
+    case = load_case(path)
+    comparison = compare(case)
+    choice = Choice(once(case, 1, comparison.results))
+    shown = console(400)
+    show_comparison.show(shown, comparison, "si")
+    title, _, first, *rest = lines(shown)
+    taken = re.match("Take “([^”]+)”[^“]*“([^”]+)”", first)
+    if taken:
+        assert taken.groups() == (choice.way, choice.today)
+        assert choice.broken[choice.way] == ()
+    else:
+        cannot = f"Stage {case.judged.name} cannot keep its limit: "
+        assert first.startswith(("No way ", "No other way ", "Stay with ", cannot))
+        assert not any("Take “" in line for line in rest)
+    assert title.startswith(case.title)
+
+    heads = next(line for line in rest if line.startswith("in "))
+    assert [head.removesuffix(" (today)") for head in re.split("  +", heads)[1:]] == list(choice.order)
+    clean = [not choice.broken[way] for way in choice.order]
+    assert clean == sorted(clean, reverse=True)
+    drains = [choice.drain(way) for way in choice.order[1:] if not choice.broken[way]]
+    assert drains == sorted(drains)
+    marked = [way for place, way in enumerate(choice.order) if _is_marked(rest, place, len(choice.order))]
+    assert marked == [way for way in choice.order if choice.unkept or choice.broken[way]]
+
+
+def _is_marked(shown: list[str], place: int, ways: int) -> bool:
+    """Whether a figure of this way carries the mark of a broken limit."""
+    cells = [re.split(r"  +", line.strip())[-ways:] for line in table_of(shown)]
+    return any(row[place].startswith("! ") for row in cells)
+
+
+@every_case
+def test_sweeps(path: Path) -> None:
+    """Ten values and every way are more rows than the screen holds, which says how many it leaves out."""
+    case = load_case(path)
+    key = f"stage.{case.stages[0].name}.longest_run"
+    values = {key: tuple(f"{days} d" for days in range(5, 15))}
+    swept = sweep(path, values, (case.policies[0].name,), 1)
+    for width in (100, 80):
+        for policies in (1, 4):
+            screen = console(width)
+            many = replace(swept, policies=swept.policies * policies, points=tuple(
+                replace(point, results=point.results * policies) for point in swept.points))  # fmt: skip
+            show_sweep.show(screen, many, chosen_figures(many, ()), first_figures(()), "si")
+            shown = lines(screen)
+            assert max(map(len, shown)) <= width
+            if width == 100:
+                require_first_screen(shown)
+            rows = len(table_of(shown))
+            left = next((int(line.split(": ")[1][:-1]) for line in shown if line.startswith("Runs not shown")), 0)
+            assert rows + left == 10 * policies
+
+
+def test_json_is_the_same_whatever_is_shown(tmp_path: Path) -> None:
+    case, path = small_case(tmp_path), tmp_path / "figures.json"
+    for words, options in (
+        (["compare", case, "--no-ranges"], ([], ["--all"], ["--stages"])),
+        (["compare", case, "--replicates", "3", "--workers", "1"], ([], ["--all"], ["--stages"])),
+        (["run", case, "--policy", "by volume"], ([], ["--all"])),
+        (["check", case], ([], ["--all"])),
+        (["sweep", case, "--vary", "stage.sand.step.rinse.minutes=0,8"], ([], ["--all"])),
+    ):  # fmt: skip
+        written = set()
+        for more in options:
+            done = call(*words, *more, "--json", path)
+            assert done.exit_code == 0, done.output
+            written.add(path.read_bytes())
+            path.unlink()
+        assert len(written) == 1, words
 
 
 @every_case
@@ -82,7 +163,7 @@ def test_a_comparison_with_its_ranges(name: str) -> None:
     screen = console(100)
     show_comparison.show(screen, comparison, "si", test=test)
     require_first_screen(lines(screen))
-    sure = f"How sure: {test.assumed} of {test.constants} constants assumed"
+    sure = f"How sure: {test.assumed} of {test.constants} constants are assumed"
     assert any(line.startswith(sure) for line in lines(screen))
 
 

@@ -165,7 +165,7 @@ def test_exit_codes_reach_the_shell(case: str, tmp_path: Path) -> None:
 def test_a_terminal_that_knows_no_accents_still_gets_its_text(tmp_path: Path) -> None:
     case = small_case(tmp_path, title="Filtré à 5 m³/h")
     script = "sys.stdout.reconfigure(encoding='ascii')"
-    done = run_main(script, "check", case, "--all")
+    done = run_main(script, "check", case)
     assert done.returncode == 0, done.stderr
     assert "Filtr? ? 5 m?/h" in done.stdout
 

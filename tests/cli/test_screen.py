@@ -84,7 +84,7 @@ def test_text_of_the_case_is_shown_as_it_stands() -> None:
     show_comparison.show(screen, Comparison(case=case, seed=1, results=results), "si", everything=True)
     show_run.show(screen, SingleRun(case=case, result=results[2]), "si", everything=True)
     text = printed(screen)
-    assert "[red]alarm[/red] :boom: \\x1b[31m second line: 60 days simulated" in text
+    assert "[red]alarm[/red] :boom: \\x1b[31m second line (60 days simulated)" in text
     for name in ("[bold]a[/bold]: 14 washes", "b:boom:: 24 washes", "c\\x1b[31m: 19 washes"):
         assert name in text
     assert "\x1b[31m" not in text

@@ -31,10 +31,10 @@ def case(tmp_path: Path) -> Path:
 def test_means_intervals_and_spread_are_shown(case: Path) -> None:
     done = call("compare", case, "--replicates", 6, "--workers", 1, "--all")
     assert done.exit_code == 0, done.output
-    assert "6 runs of 9 days, the same water and demand for every way" in done.stdout
+    assert "6 runs of 9 days, the same water for every way" in done.stdout
     assert re.search(r"over the limit, h +[\d.]+ ±[\d.]+ ", done.stdout)
     assert "How far the runs lie apart" in done.stdout
-    assert "no risk is told: it takes runs of a year or more" in done.stdout.lower()
+    assert "years over the limit are not counted: that takes runs of a year or more" in done.stdout.lower()
     assert found(CLAIMS, done.stdout) == found(JARGON, done.stdout) == []
 
 
@@ -57,7 +57,7 @@ def test_json_has_the_keys_that_are_promised(case: Path) -> None:
 
 def test_steady_weather_is_told_and_has_no_width(tmp_path: Path) -> None:
     done = call("compare", small_case(tmp_path), "--replicates", 3, "--workers", 1, "--all")
-    assert "Nothing in this case is random: every run of a policy is the same." in done.stdout
+    assert "Nothing in this case is random: every run of a way is the same." in done.stdout
     assert "±" not in done.stdout.replace("± is half", "")
 
 

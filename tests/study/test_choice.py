@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from sim.case.units import HOUR
 from sim.plant.records import RunResult
 from sim.study.choice import Choice, once
 from sim.study.choice_words import first_screen
@@ -68,20 +69,21 @@ def test_a_limit_that_no_way_keeps_comes_first_and_asks_for_no_more_than_today()
     assert not choice.broken["volume"]
     assert told(choice).startswith("No way keeps the limit, ")
     assert "Take" not in told(choice)
-    assert "Nearest is “volume”" in told(choice)
+    assert "“volume” saves 30 m3" in told(choice)
+    assert "is no worse than today's “calendar” in any limit." in told(choice)
 
 
 def test_where_every_way_breaks_a_limit_none_is_recommended() -> None:
     choice = chosen(**KEPT | {"breach_h": (9.0, 0.0, 0.0, 0.0), "unmet_m3": (5.0, 6.0, 7.0, 8.0)})
     assert choice.kind == "none"
     assert choice.way == "volume"
-    assert told(choice).startswith("No way is recommended as it is set")
+    assert told(choice).startswith("No way is recommended as set: each breaks a limit")
 
 
 def test_another_way_mends_what_todays_breaks() -> None:
     choice = chosen(**KEPT | {"breach_h": (9.0, 0.0, 0.0, 0.0)}, drain_m3=(60.0, 70.0, 80.0, 90.0))
     assert (choice.kind, choice.way) == ("mend", "volume")
-    assert told(choice).startswith("Take “volume”, since today's “calendar” breaks a limit.")
+    assert told(choice).startswith("Take “volume”, since today's “calendar” breaks a limit: “volume” has 70 m3")
 
 
 def test_ways_that_do_not_differ_are_said_first() -> None:
@@ -94,5 +96,33 @@ def test_ways_that_do_not_differ_are_said_first() -> None:
 def test_without_a_present_way_the_first_calendar_is_named_as_taken_for_it() -> None:
     choice = chosen(None, **KEPT, drain_m3=(100.0, 70.0, 80.0, 90.0))
     foot = first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).foot
-    assert foot[0] == "The case states no present way (today = ); “calendar” is taken as today's."
+    assert foot[0] == "The case does not name today's way (key today); “calendar” is taken for it."
     assert "today's" not in told(choice)
+
+
+def rows_of(choice: Choice) -> dict[str, tuple[str, ...]]:
+    """The rows of the table, ways in the order of the case."""
+    found = first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).table
+    places = [choice.order.index(way) for way in choice.ways]
+    return {label: tuple(texts[place] for place in places) for label, *texts in found.rows}
+
+
+def test_a_mark_stands_at_every_figure_that_breaks_a_limit_and_nowhere_else() -> None:
+    choice = chosen(**KEPT | {"unmet_m3": (5.0, 6.0, 4.0, 5.0), "peak_dp_kpa": (10.0, 10.0, 10.0, 5000.0)})
+    rows = rows_of(choice)
+    assert rows["demand not met, m3"] == ("5", "! 6", "4", "5")
+    assert rows["pressure beyond the supply"] == ("no", "no", "no", "! yes")
+    assert "time over the limit, h" not in rows
+    legend = first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).legend
+    assert legend.count(";") == 1
+    assert "no more demand unmet than today" in legend
+
+
+def test_where_the_case_allows_avoidable_hours_these_are_held_against_the_limit() -> None:
+    """Of 60 days at 12 h a year, 2 h are allowed: 12 * 60 / 365.25 = 1.97 h."""
+    hours = KEPT | {"breach_h": (9.0, 9.0, 3.0, 1.0), "breach_unavoidable_h": (8.0, 6.0, 1.0, 0.0)}
+    plain = chosen(**hours)
+    case = plain.repeated.case
+    allowing = replace(case, run=replace(case.run, allowed_breach=12 * HOUR))
+    choice = Choice(replace(plain.repeated, case=allowing))
+    assert rows_of(choice)["avoidable time over, h"] == ("1", "! 3", "! 2", "1")

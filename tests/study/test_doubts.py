@@ -239,8 +239,8 @@ def test_a_limit_that_no_washing_keeps_comes_first() -> None:
     (doubt,) = found(case, CannotKeep)
     assert doubt.over_h == doubt.unavoidable_h == pytest.approx(hours, rel=1e-9)
     assert doubt.policy == fewest.policy
-    line = "This bed cannot keep this limit: 239 of 239 hours over it in 10 days are unavoidable (stage filter, "
-    assert answer(case.case, case.results, "si").startswith(f"{line}“{doubt.policy}”")
+    line = "Stage filter cannot keep its limit: 239 of 239 hours over it in 10 days are unavoidable "
+    assert answer(case.case, case.results, "si").startswith(f"{line}(“{doubt.policy}” has the fewest)")
     assert [each.site["breakthrough_risk"] for each in case.results] == [0.0, 0.0]
 
 
@@ -280,7 +280,7 @@ def test_a_decision_on_a_bed_that_cannot_keep_its_limit_says_so_first(tmp_path: 
     with local(1) as crew:
         advice = advise(Bench(path=path, case=case, crew=crew, seed=1, replicates=1), Wishes(coarse=True))
     first = statements(advice, "si")[0]
-    assert first.startswith("This bed cannot keep this limit: ")
+    assert first.startswith("Stage sand cannot keep its limit: ")
     assert "hours a year over it are unavoidable" in first
     assert "limit cannot be kept" in [each["doubt"] for each in advice_json(advice, None, None)["doubts"]]
     assert not [each for each in remarks(advice, "si") if "cannot keep" in each]

@@ -184,7 +184,7 @@ class Bench:
 def measured(repeated: Repeated, candidate: Candidate) -> Tried:
     """What the runs of the policy of a candidate's name showed."""
     name, count = candidate.name, repeated.figures.replicates
-    a_year = YEAR_DAYS / repeated.days
+    a_year = YEAR_DAYS / repeated.days if repeated.days else 0.0
     figures = {key: repeated.values(name, of) * a_year for key, of in YEARLY.items()}
     figures |= {key: repeated.values(name, key) for key in SHARES}
     figures |= _standing(repeated, candidate)
@@ -220,7 +220,7 @@ def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
             by_itself = repeated.values(name, "longest_run_share", stage.name)
             idle = np.fmin(idle, ~(by_itself < 1.0))  # without a wash nothing is known of its share
         hours = repeated.days * DAY / HOUR * stage.vessels.count
-        off_line = np.fmax(off_line, repeated.values(name, "offline_h", stage.name) / hours)
+        off_line = np.fmax(off_line, repeated.values(name, "offline_h", stage.name) / (hours or 1.0))
     return {
         "pressure_kpa": repeated.values(name, "peak_dp_kpa"),
         **{rated(stage): values for stage, values in peaks.items()},

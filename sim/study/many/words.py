@@ -49,7 +49,7 @@ def title(repeated: Repeated) -> str:
     """The same, above the first screen."""
     count, drawn = repeated.figures.replicates, ", constants drawn anew for each" if repeated.uncertain else ""
     runs = f"{count} run{'' if count == 1 else 's'} of {days_words(repeated.days)}"
-    return f"{repeated.case.title}: {runs}, the same water and demand for every way{drawn}"
+    return f"{repeated.case.title} ({runs}, the same water for every way{drawn})"
 
 
 def foremost(repeated: Repeated) -> tuple[str, ...]:
@@ -145,14 +145,14 @@ def of_the_runs(repeated: Repeated) -> tuple[str, ...]:
     """What a reader is to know of these runs."""
     count = repeated.figures.replicates
     found = [f"not as narrow as asked for after {count} runs: {each}" for each in repeated.missed]
-    if count > 1 and repeated.risk(repeated.figures.policies[0]) is None:
-        found.append(_why_no_risk(repeated))
     if count > 1 and not (repeated.case.is_random or repeated.uncertain):
-        found.append("nothing in this case is random: every run of a policy is the same")
+        found.append("nothing in this case is random: every run of a way is the same")
+    elif count > 1 and repeated.risk(repeated.figures.policies[0]) is None:
+        found.append(_why_no_risk(repeated))
     return tuple(f"{each[0].upper()}{each[1:]}." for each in found if each)
 
 
 def _why_no_risk(repeated: Repeated) -> str:
     if repeated.figures.avoidable(repeated.figures.policies[0]).size == 0:
-        return "no risk is told: it takes runs of a year or more, and a limit"
-    return "no risk is told: allowed_breach under [run] says how much a year may have, such as 24 h"
+        return "years over the limit are not counted: that takes runs of a year or more, and a limit"
+    return "years over the limit are not counted: allowed_breach under [run] says what a year may have, such as 24 h"
