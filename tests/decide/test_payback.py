@@ -70,7 +70,8 @@ def test_a_case_in_which_the_meter_pays() -> None:
     assert told.startswith("Worth it: a meter (a gain of ")
     today, meter = (bar.tried.mean("pressure_kpa") for bar in shipped("laundry").bars[::2])
     assert meter > today
-    assert f"What gets worse with the meter: the highest pressure drop from {today:.1f} kPa to {meter:.1f} kPa" in told
+    worse = f"the highest pressure drop from {today:.1f} kPa to {meter:.1f} kPa"
+    assert f"What gets worse with the meter: {worse}" in told
 
 
 def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
@@ -202,7 +203,7 @@ def test_other_prices_choose_as_a_search_of_what_was_tried_would(tmp_path: Path)
         assert each.best is not None
         kept = [one.mean("cost") for one in sought[each.policy][1] if one.mean("over_limit_h") <= 5.0]
         assert each.best.mean("cost") == min(kept)
-    assert again.bars[1].tried.mean("washes") <= first.bars[1].tried.mean("washes")  # dearer washes, fewer of them
+    assert again.bars[1].tried.mean("washes") <= first.bars[1].tried.mean("washes")  # costlier washes, fewer of them
 
 
 def test_a_coarse_search_tries_fewer_settings_and_finds_none_that_is_better(tmp_path: Path) -> None:
@@ -263,7 +264,7 @@ def test_a_price_that_comes_back_after_the_life_of_a_device_does_not_come_back()
     assert paid_words(longer, found.prices) == "not within the 10 years that are counted"
 
 
-def test_what_the_calendar_alone_spares_stands_first() -> None:
+def test_what_the_calendar_alone_saves_stands_first() -> None:
     found = shipped("rope_walk")
     today, best = (bar.tried.mean("cost") for bar in found.bars[:2])
     first, *more = statements(found, "si")

@@ -57,6 +57,6 @@ def test_with_a_season_each_part_takes_what_its_water_allows(tmp_path: Path) -> 
     assert seasons.worth_it
     winter, _, summer, _ = (dict(each.policy.triggers)["sand"].volume for each in seasons.four.settings)  # type: ignore[union-attr]
     assert summer > winter
-    assert words[0].startswith("Settings by season spare up to")
+    assert words[0].startswith("Settings by season save up to")
     assert "from 1 January volume" in words[1]
     assert "from 2 July volume" in words[1]

@@ -104,7 +104,8 @@ def test_a_verdict_counts_the_years() -> None:
     ],
 )
 def test_remarks(case: Case, said: str) -> None:
-    assert said in " ".join(remarks(found(case, 5), "si")).lower()
+    drawn = replace(found(case, 5), uncertain=True)
+    assert said in " ".join(remarks(drawn, "si")).lower()
 
 
 def test_a_year_may_be_a_leap_year_and_one_is_no_plural() -> None:

@@ -20,7 +20,7 @@ def case() -> Case:
 
 
 def avoidable(case: Case, policy: str, years: int) -> list[float]:
-    """Hours of each year over the limit that a bed just washed would have spared."""
+    """Hours of each year over the limit that a bed just washed would have avoided."""
     sites = [simulate(case, policy, replicate=replicate).site for replicate in range(years)]
     return [float(site["breach_h"] or 0.0) - float(site["breach_unavoidable_h"] or 0.0) for site in sites]
 

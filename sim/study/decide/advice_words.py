@@ -33,7 +33,7 @@ from sim.study.many.intervals import Interval
 from sim.study.present import UNITS
 
 HOUR = 3600.0
-HARDLY = 0.005  # of the least: as little as several settings spare is told as nothing
+HARDLY = 0.005  # of the least: as little as several settings save is told as nothing
 WHAT = {"cost": "cost", "water": "water to drain"}
 CAUTIONS = (
     "A setting is named as the best of a range tried in this study, not as an instruction. Change one thing at a "
@@ -259,12 +259,12 @@ def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tup
             told.append(f"{words} a year: {text} ({year_words(seasons, year, system)})")
     best = max(seasons.spared(seasons.two) or 0.0, seasons.spared(seasons.four) or 0.0)
     verdict = (
-        f"Settings by season spare up to {100.0 * best:.0f} % of the {what}"
+        f"Settings by season save up to {100.0 * best:.0f} % of the {what}"
         if seasons.worth_it
-        else f"Settings by season spare {100.0 * best:.0f} % of the {what} at most, hardly worth the trouble "
+        else f"Settings by season save {100.0 * best:.0f} % of the {what} at most, hardly worth the trouble "
         f"(less than {100.0 * WORTH:g} %)"
     )
-    how = "What is spared comes from the parts of a year run by themselves, each from a clean bed."
+    how = "What is saved comes from the parts of a year run by themselves, each from a clean bed."
     return (f"{verdict}.", f"With “{seasons.policy}”, {'; '.join(told)}. {how}")
 
 

@@ -16,7 +16,7 @@ from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Tried, priced
 from sim.study.many.intervals import CONFIDENCE
 
-RUNGS = (0.0, 0.03, 0.08, 0.2, 0.4)  # of the least cost: how much dearer the settings are that are confirmed
+RUNGS = (0.0, 0.03, 0.08, 0.2, 0.4)  # of the least cost: how much costlier the settings are that are confirmed
 PROMISING, SLACK, DEARER = 10, 0.5, 2.0  # settings that take more: how many, over limits by what share, how dear
 SOME, HALF = 0.3, 0.5  # shares of the runs of a setting that keep a limit: as many leave it a chance
 EDGE = 1e-6  # of what is least: settings that differ by less are equal
@@ -98,7 +98,7 @@ class Hunt:
         self.seekers.take(self.seekers.bench.tried(new))
 
     def _ladder(self) -> list[Tried]:
-        """The settings to be confirmed: the least cost that keeps every limit in the mean, and some dearer ones."""
+        """The settings to be confirmed: the least cost that keeps every limit in the mean, and some costlier ones."""
         seekers, what = self.seekers, self.aim.least
         kept = sorted((each for each in seekers.found.values() if not seekers.aim.rank(each)[0]),
                       key=seekers.aim.rank)  # fmt: skip

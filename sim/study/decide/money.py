@@ -67,7 +67,7 @@ def _price_now(price: float, rate: float, years: int, life: float | None) -> flo
 def yearly_share(worth: Worth, *, rate: float, years: int, life: float | None) -> float:
     """What a device costs in each of these years, interest, renewals and upkeep included; 0 for a blank price.
 
-    A device pays just where it spares more than that.
+    A device pays just where it saves more than that.
 
     >>> yearly_share(Worth(price=1000.0, saving=0.0, upkeep=50.0), rate=0.0, years=10, life=8.0)
     250.0

@@ -118,7 +118,7 @@ def _settings(found: Payback) -> dict[str, tuple[str, Tried]]:
 
 
 def _free(found: Payback, system: System) -> str:
-    """What the best calendar alone spares, for which nobody has to buy anything, and what gets worse with it."""
+    """What the best calendar alone saves, for which nobody has to buy anything, and what gets worse with it."""
     advice, first = found.advice, found.best_calendar
     assert first is not None, "asked for only where there is one"
     today, best = found.bars[0].tried, found.calendar.tried
@@ -176,11 +176,11 @@ def _verdict(found: Payback, each: Decided, system: System) -> str:
     over = f"beyond {calendar} a {each.device} that starts the washes"
     match each.verdict:
         case "pays":
-            told = f"Worth it: {over} {_spares(found, each)}, {_back(found, each)}"
+            told = f"Worth it: {over} {_saves(found, each)}, {_back(found, each)}"
         case "does not pay":
-            told = f"Not worth it: {over} {_spares(found, each)}, {_back(found, each)}"
+            told = f"Not worth it: {over} {_saves(found, each)}, {_back(found, each)}"
         case "not sure":
-            told = f"The runs cannot tell whether it is worth it: {over} {_spares(found, each)}"
+            told = f"The runs cannot tell whether it is worth it: {over} {_saves(found, each)}"
         case _:
             return (
                 f"No price was given to decide it: {over} {_amounts(each, system)}. {break_even(found, each, system)}"
@@ -206,9 +206,9 @@ def _both(found: Payback, each: Decided, system: System) -> str:
     return f"{first} {worse_words(each.bar.tried, found.bars[0].tried, system)}".strip()
 
 
-def _spares(found: Payback, each: Decided) -> str:
+def _saves(found: Payback, each: Decided) -> str:
     yearly = each.worth.yearly
-    told = f"spares {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
+    told = f"saves {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
     return f"{told} with its upkeep paid" if each.worth.upkeep else told
 
 
@@ -272,7 +272,7 @@ def break_even(found: Payback, each: Decided, system: System) -> str:
         return f"No price of water lets a {each.device} pay: it sends as much water to drain or more."
     if each.worth.price is None:
         if each.most_price == 0.0:
-            return f"No price of a {each.device} lets it pay: by the prices given it spares no more than its upkeep."
+            return f"No price of a {each.device} lets it pay: by the prices given it saves no more than its upkeep."
         if each.most_price is not None:
             return f"It pays within {within} if it costs less than {money(each.most_price, found)}."
         per_1000 = 1000.0 / found.prices.payback_within / each.water.mean

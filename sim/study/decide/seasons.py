@@ -28,7 +28,7 @@ from sim.study.single import policy_named
 
 FACTORS = (0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0)
 LENGTHS = (91.0, 91.0, 91.0, 92.0)  # days of the parts of a year
-WORTH = 0.05  # of the least: what several settings have to spare to be worth the trouble
+WORTH = 0.05  # of the least: what several settings have to save to be worth the trouble
 HOUR = 3600.0
 MAIN = ("every", "volume", "above")
 
@@ -76,7 +76,7 @@ class Seasons:
 
     @property
     def worth_it(self) -> bool:
-        """Whether two settings or four spare enough to be worth the trouble."""
+        """Whether two settings or four save enough to be worth the trouble."""
         return any((self.spared(each) or 0.0) >= WORTH for each in (self.two, self.four))
 
 

@@ -91,10 +91,10 @@ def worth_table(found: Payback, system: System) -> TextTable:
     rows = []
     for name, of in (
         ("price", lambda each: _money(each.worth.price)),
-        ("spared a year", lambda each: spread(each.saving, "money", system)),
+        ("saved a year", lambda each: spread(each.saving, "money", system)),
         ("upkeep a year, to be taken off that", lambda each: _money(each.worth.upkeep)),
-        (head("water to drain spared a year", "volume", system), lambda each: spread(each.water, "volume", system)),
-        ("washes spared a year", lambda each: spread(each.washes, "count", system)),
+        (head("water to drain saved a year", "volume", system), lambda each: spread(each.water, "volume", system)),
+        ("washes saved a year", lambda each: spread(each.washes, "count", system)),
         ("hours over the limit a year", lambda each: _hours(found, each, system)),
         ("paid for itself", lambda each: paid_words(each, found.prices)),
         ("bought again in year", lambda each: again_words(each) or ABSENT),
