@@ -96,16 +96,16 @@ def test_a_verdict_counts_the_years() -> None:
 
 
 @pytest.mark.parametrize(
-    ("case", "said"),
+    ("case", "uncertain", "said"),
     [
-        (case_of(allowed_h=None), "allowed_breach under [run] says how much"),
-        (case_of(days=90.0), "it takes runs of a year or more, and a limit"),
-        (case_of(), "nothing in this case is random"),
+        (case_of(allowed_h=None), True, "allowed_breach under [run] says what a year may have"),
+        (case_of(days=90.0), True, "that takes runs of a year or more, and a limit"),
+        (case_of(), False, "nothing in this case is random"),
     ],
 )
-def test_remarks(case: Case, said: str) -> None:
-    drawn = replace(found(case, 5), uncertain=True)
-    assert said in " ".join(remarks(drawn, "si")).lower()
+def test_remarks(case: Case, uncertain: bool, said: str) -> None:
+    told = remarks(replace(found(case, 5), uncertain=uncertain), "si")
+    assert said in " ".join(told).lower()
 
 
 def test_a_year_may_be_a_leap_year_and_one_is_no_plural() -> None:
