@@ -91,13 +91,13 @@ UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
 # Constants whose SI unit is not the one in which the trade thinks of them, by that unit or by the constant's name.
 _IN_BOTH: dict[str, tuple[str, Kind]] = {
     "1/s": ("1/min", PER_TIME),
+    "size": ("mm", LENGTH),  # as the trade has it everywhere
     "g/m3 per NTU": ("mg/L per NTU", SOLIDS_PER_TURBIDITY),
     "particle_size": ("um", LENGTH),
 }
 _CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
     "si": {
         **_IN_BOTH,
-        "size": ("mm", LENGTH),
         "roughness": ("mm", LENGTH),
         "m/s": ("m/h", RATE),
         "g/m3": ("kg/m3", DEPOSIT),
@@ -106,7 +106,6 @@ _CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
     },
     "us": {
         **_IN_BOTH,
-        "size": ("in", LENGTH),
         "roughness": ("in", LENGTH),
         "m/s": ("gpm/ft2", RATE),
         "g/m3": ("lb/ft3", DEPOSIT),
@@ -120,6 +119,7 @@ _CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
 
 # What the review measures: the symbol shown, and how many SI units make one of it.
 _MEASURED_ALIKE: dict[Measure, tuple[str, float]] = {
+    "grain": ("mm", 1e-3),
     "minutes": ("min", MINUTE),
     "days": ("d", DAY),
     "share": ("%", 0.01),
@@ -129,7 +129,6 @@ _MEASURED_ALIKE: dict[Measure, tuple[str, float]] = {
 _MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
     "si": {
         **_MEASURED_ALIKE,
-        "grain": ("mm", 1e-3),
         "rate": ("m/h", RATE.units["m/h"].factor),
         "speed": ("m/s", 1.0),
         "flow": ("m3/h", 1.0 / HOUR),
@@ -143,7 +142,6 @@ _MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
     },
     "us": {
         **_MEASURED_ALIKE,
-        "grain": ("in", INCH),
         "rate": ("gpm/ft2", RATE.units["gpm/ft2"].factor),
         "speed": ("ft/s", FOOT),
         "flow": ("gpm", GALLON / MINUTE),

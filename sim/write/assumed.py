@@ -12,6 +12,7 @@ DIGITS = 3
 
 _OWN: Mapping[str, tuple[str, Kind]] = {
     "solids_per_turbidity": ("mg/L per NTU", units.SOLIDS_PER_TURBIDITY),
+    "size": ("mm", units.LENGTH),  # as the trade has it everywhere
     "loose_rate": ("1/min", units.PER_TIME),
     "firm_rate": ("1/min", units.PER_TIME),
 }
@@ -23,7 +24,6 @@ _BY_SYSTEM: Mapping[str, str] = {
     "volume": "loading",
     "valve": "pressure",
     "reference_temperature": "temperature",
-    "size": "size",
     "grain_density": "density",
     "head_loss_gain": "gain",
 }

@@ -30,8 +30,8 @@ CEILINGS: dict[tuple[str, str], tuple[int, int, int, int, int, int]] = {
     ("varying", "pressure drop"): (10_310, 360, 1280, 380, 360, 2),
     ("ripening", "pressure drop"): (8400, 310, 4270, 8510, 310, 2),
     ("train", "pressure drop"): (1950, 440, 1390, 340, 330, 2),
-    ("boiler house", "calendar, 85 minutes apart"): (28_740, 1210, 35_640, 48_660, 2150, 6),
-    ("boiler house", "pressure or meter"): (18_030, 800, 39_860, 29_980, 1480, 6),
+    ("boiler house", "calendar, 85 minutes apart"): (28_740, 1210, 40_410, 51_900, 2150, 6),
+    ("boiler house", "pressure or meter"): (18_850, 860, 44_760, 33_440, 1560, 6),
 }
 
 

@@ -238,7 +238,8 @@ def test_the_known_run_offered_is_the_one_that_is_assumed() -> None:
     assert [each.value for each in case.solved] == pytest.approx([5.0, 5.0], rel=0.05)
 
 
-SI_UNITS = re.compile(r"[0-9] ?(um|mm|cm|m3/h|m3|m/h|m|L/h|L|kPa|Pa|bar|degC|kg/m3|kg|g|1/m)\b")
+# Grain sizes are in mm in both: so the trade has them.
+SI_UNITS = re.compile(r"[0-9] ?(um|cm|m3/h|m3|m/h|m|L/h|L|kPa|Pa|bar|degC|kg/m3|kg|g|1/m)\b")
 US_UNITS = re.compile(r"[0-9] ?(in|ft|gal/ft2|gal|gpm/ft2|gpm|psi|degF|lb/ft3|lb|1/ft)\b")
 FIGURES_OF_SOURCES = ("2-4 psi clean and 8-12 psi loaded", "15-20 gpm/ft2", "8-10 gpm/ft2", "6-8 gpm/ft2")
 IN_US = {"units": "us", "depth": "32 in", "backwash": "84 gpm", "temperature": "45..66 degF"}
