@@ -90,8 +90,8 @@ FREE = 0.2
 """m: between the bed, at its highest in a wash in the coldest water, and the top of the vessel; from memory."""
 
 SETTLE_MINUTES = Usual(1.0, 3.0, 5.0, PRACTICE)
-RINSE_VOLUMES = Usual(1.0, 1.4, 2.5, PRACTICE)
-"""Of the vessel's water: one at least displaces what the wash left."""
+RINSE_VOLUMES = Usual(1.0, 1.8, 2.5, PRACTICE)
+"""Of the vessel's water: one displaces what the wash left, the rest ripens the bed before it serves cold water."""
 
 RISE = Usual(28e3, 45e3, 69e3, PRESSURES)
 """Of the pressure drop from a clean bed to one that is to be washed [Pa]; typical in the middle."""

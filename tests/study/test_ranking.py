@@ -17,7 +17,7 @@ from sim.study.ranking import RangeTest, at_ends, range_test
 from sim.study.spread_words import NO_RANGES
 
 REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"
-HEAD = REFERENCE.read_text(encoding="utf-8").partition("[policy.")[0]
+HEAD = REFERENCE.read_text(encoding="utf-8").partition("[policy.")[0].replace('today = "calendar"\n', "")
 OFTEN_AND_SELDOM = """
 [policy."often".filter]
 start_on = "calendar"
