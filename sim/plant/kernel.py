@@ -289,8 +289,8 @@ def remember(t: float, end: float, stage: Rows, vessel: Rows, leg: Rows, control
             if p.sample > 0.0:
                 g.first, g.middle, g.last, g.span = 0.0, 0.0, 0.0, end - t
                 run_switch(t, end, i, g, 0.0, switch_target(i, stage, vessel), True, stage, vessel, noise)
-            else:
-                break_hold(i, vessel)
+                s.switched = 0  # without flow nothing starts a wash, an error of reading neither
+            break_hold(i, vessel)
             continue
         if p.sample > 0.0:
             run_switch(t, end, i, g, p.spike, switch_target(i, stage, vessel), True, stage, vessel, noise)

@@ -225,3 +225,15 @@ def test_a_set_point_that_the_pump_cannot_reach_never_trips() -> None:
     assert low.site["washes"] == 0
     assert high.site["washes"] == simulate(case_of(14e3, 0.0), "own").site["washes"] > 0
     assert math.isclose(high.site["unmet_m3"], simulate(case_of(14e3, 0.0), "own").site["unmet_m3"], rel_tol=1e-6)
+
+
+def test_without_flow_no_error_of_reading_starts_a_wash() -> None:
+    """Readings of nothing, 2.5 standard deviations below the set point: one in 160 is above it, of 17,280 a day.
+
+    The stage before is washed every hour, which cuts the time in which nothing flows.
+    """
+    stages = (replace(FILTER, name="before"), replace(FILTER, name="own", switch=replace(SWITCH, error=200.0)))
+    own = (policy("own", Calendar(every=HOUR, at=0.0), Pressure(above=500.0, hold=0.0), stages=stages),)
+    case = make_case(stages=stages, policies=own, demand=steady(0.0), days=3.0)
+    result = simulate(case, "own", seed=7)
+    assert {entry.who for entry in result.log if entry.what == "wash starts"} == {"before"}
