@@ -17,18 +17,18 @@ def test_a_row_for_every_policy_and_stage_of_those_asked_for() -> None:
     names = [policy.name for policy in case.policies]
     assert len(settings_listing(case, names, "us").rows) == 2 * len(names)
     first, second = settings_listing(case, names[:1], "us").rows
-    assert first == ("calendar", "multimedia", "every 3 d, at 21:40; longest run 6 d")
+    assert first == ("calendar", "multimedia", "every 2 d, at 21:40; longest run 6 d")
     assert second[:2] == ("", "carbon")
 
 
 def test_figures_stand_as_they_are_set_in_the_units_of_the_case() -> None:
-    """What the file has in gallons and psi comes back to the digit; 90,000 gal are 340.7 m3."""
+    """What the file has in gallons and psi comes back to the digit; 95,000 gal are 359.6 m3."""
     case = load_case(CASES / "parts_hall.toml")
     told = {row[:2]: row[2] for row in settings_listing(case, ["volume with reserve", "pressure drop"], "us").rows}
-    assert "once 26,000 gal of 90,000 gal are left" in told["volume with reserve", "multimedia"]
+    assert "once 36,000 gal of 95,000 gal are left" in told["volume with reserve", "multimedia"]
     assert "at a pressure drop of 6 psi, held for 4 min" in told["pressure drop", "multimedia"]
     (row, *_) = settings_listing(case, ["volume with reserve"], "si").rows
-    assert "of 340.7 m3" in row[2]
+    assert "of 359.6 m3" in row[2]
 
 
 def test_any_of_names_each_way_and_the_longest_run_once() -> None:

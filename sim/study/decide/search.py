@@ -16,7 +16,7 @@ from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 
 # Finer looks, each half as wide as the one before: to 1 % of a value, or to 5 % in weather that is random.
 ROUNDS, ROUNDS_AT_RANDOM, ROUNDS_COARSE = 5, 3, 2
-ROUNDS_FROM_A_PLACE = 1  # before it is known which place leads furthest
+ROUNDS_FROM_A_PLACE, ROUNDS_FROM_A_PLACE_COARSE = 2, 1  # before it is known which place leads furthest
 PLACES = (0.15, 0.35, 0.55, 0.75, 0.95)  # shares of all ranges at once
 STARTS, STARTS_COARSE = 2, 1  # of these, the best ones; more where there none keeps the limits
 STEPS = (0.95, 1.0, 1.05)  # factors on two settings that lean on each other
@@ -72,7 +72,7 @@ class Search:
         for count, start in enumerate(known):
             if count >= (STARTS_COARSE if self.coarse else STARTS) and not self.ranks[self.best_values][0]:
                 break
-            self._descend(start, ROUNDS_FROM_A_PLACE)
+            self._descend(start, ROUNDS_FROM_A_PLACE_COARSE if self.coarse else ROUNDS_FROM_A_PLACE)
         if self.found:
             near = len(self.knobs) > 1 and not self.ranks[self.best_values][0]
             self._descend(self.best_values, self._rounds, near=near)
