@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 
 import pandas as pd
 
-from plots.bed import capacity_shows
 from plots.course import extract, hatch_is_seen
 from plots.inputs import Bed, Compared, Course, Pictures, Rinsed, RunBars, Span, Spread, WeekPicture
 from plots.runs import brief, crowded
+from plots.section import capacity_shows
 from plots.style import day
 from plots.week import rounds_of, shown_rounds, shown_signals
 from plots.words import Words, typeset

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from matplotlib.figure import Figure
 
-from plots.bed import bed_figure
 from plots.captions import (
     bed_alt,
     bed_caption,
@@ -23,6 +22,7 @@ from plots.compared import compared_figure
 from plots.course import course_figure
 from plots.inputs import Pictures
 from plots.runs import runs_figure
+from plots.section import bed_figure
 from plots.spread import spread_figure
 from plots.style import as_png, as_svg, house_style, put_caption
 from plots.week import week_figure

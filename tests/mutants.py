@@ -30,6 +30,8 @@ ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
     "study": ("sim/study", ("tests/study",)),
     "decide": ("sim/study/decide", ("tests/decide",)),
     "many": ("sim/study/many", ("tests/many",)),
+    "tell": ("sim/tell", ("tests/tell",)),
+    "lessons": ("sim/lessons", ("tests/lessons",)),
     "write": ("sim/write", ("tests/write",)),
     "cli": ("sim/cli", ("tests/cli",)),
     "web": ("sim/web", ("tests/web",)),

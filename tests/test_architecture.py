@@ -19,10 +19,12 @@ ARROWS: dict[str, set[str]] = {
     "sim.review": {"sim.wash", "sim.case", "hydraulics"},
     "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
-    "sim.study": {"sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "plots"},
+    "sim.study": {"sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case"},
     "sim.write": {"sim.study", "sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "hydraulics"},
-    "sim.web": {"sim.study", "sim.case", "plots"},
-    "sim.cli": {"sim.web", "sim.write", "sim.study", "sim.case", "plots"},
+    "sim.tell": {"sim.study", "sim.review", "sim.plant", "sim.weather", "sim.wash", "sim.case", "plots"},
+    "sim.lessons": {"sim.tell", "sim.study", "sim.plant", "sim.wash", "sim.case", "plots"},
+    "sim.web": {"sim.lessons", "sim.tell", "sim.study", "sim.case", "plots"},
+    "sim.cli": {"sim.web", "sim.write", "sim.lessons", "sim.tell", "sim.study", "sim.case", "plots"},
     "plots": set(),
 }
 ANYWHERE = {"hydraulics.errors", "sim.errors", "sim.processes"}

@@ -6,12 +6,18 @@ raises Unread, and that check is left until they are mended.
 
 from collections.abc import Iterable, Iterator
 
-from sim.case import clocks, price_checks, site_checks, stage_checks, train_checks, wash_checks, washing_checks
-from sim.case.findings import Finding
-from sim.case.lines import Path
+from sim.case.line_numbers import Path
+from sim.case.mistakes import Finding
+from sim.case.price import checks as price_checks
 from sim.case.schema import CaseFile, StageTable
+from sim.case.series import checks as site_checks
+from sim.case.series import clocks
+from sim.case.stage import checks as stage_checks
 from sim.case.table import Table, Unread
-from sim.case.trigger_schema import AnyOfTable
+from sim.case.train import checks as train_checks
+from sim.case.trigger import checks as washing_checks
+from sim.case.trigger.schema import AnyOfTable
+from sim.case.wash import checks as wash_checks
 
 
 def contradictions(case: CaseFile) -> list[Finding]:

@@ -6,8 +6,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import Discriminator, Tag
 from pydantic.fields import FieldInfo
 
-from sim.case.rules import Items, Rule
 from sim.case.table import Table
+from sim.case.values import Items, Rule
 
 Hint = Any
 """An annotation such as `list[Annotated[float, Quantity(...)]]`."""

@@ -9,31 +9,31 @@ from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 
-from sim.case.book import Book, Page
+from sim.case.assumptions import Book, Page
 from sim.case.checks import contradictions
-from sim.case.file_series import FileSeries, read_files
-from sim.case.files import parse_toml, read_text
-from sim.case.findings import case_error
-from sim.case.known_run import KnownRuns, with_known_runs
-from sim.case.policies import policies_of
-from sim.case.prices import prices_of
+from sim.case.dotted import with_settings
+from sim.case.mistakes import case_error
+from sim.case.price.prices import prices_of
 from sim.case.reading import read_tables
 from sim.case.records import Case, Demand, Feed
 from sim.case.schema import CaseFile
-from sim.case.series import demand_of, feed_of, mean_of, run_of, turbidity_ratio
-from sim.case.series_records import Measured
-from sim.case.settings import with_settings
-from sim.case.stages import stages_of
-from sim.case.surroundings import Surroundings
-from sim.case.train import downstream_of, pump_of, washing_of
-from sim.case.train_records import Downstream
-from sim.case.wash_records import Drain, Supply
-from sim.case.washing import drain_of, supply_of
-from sim.case.wording import escaped
+from sim.case.series.file_series import FileSeries, read_files
+from sim.case.series.records import Measured
+from sim.case.series.series import demand_of, feed_of, mean_of, run_of, turbidity_ratio
+from sim.case.source import parse_toml, read_text
+from sim.case.spelling import escaped
+from sim.case.stage.known_run import KnownRuns, with_known_runs
+from sim.case.stage.stages import stages_of
+from sim.case.stage.surroundings import Surroundings
+from sim.case.train.records import Downstream
+from sim.case.train.train import downstream_of, pump_of, washing_of
+from sim.case.trigger.policies import policies_of
+from sim.case.wash.plumbing import drain_of, supply_of
+from sim.case.wash.records import Drain, Supply
 
 
 def load_case(path: str | Path, settings: Mapping[str, Any] | None = None) -> Case:
-    """The case in a file, with some settings changed by their dotted keys (see `sim.case.settings`).
+    """The case in a file, with some settings changed by their dotted keys (see `sim.case.dotted`).
 
     Raises CaseError with every problem of the file if it cannot be used, RefusedValue for a key that leads nowhere.
     """

@@ -12,12 +12,12 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from sim.case import hints
-from sim.case.findings import Finding
-from sim.case.lines import Path
+from sim.case.line_numbers import Path
+from sim.case.mistakes import Finding
 from sim.case.schema import CaseFile
+from sim.case.spelling import nearest, quoted, shown
 from sim.case.table import Table, Unread
-from sim.case.trigger_schema import START_ON
-from sim.case.wording import nearest, quoted, shown
+from sim.case.trigger.schema import START_ON
 from sim.errors import RefusedValue
 
 Location = tuple[str | int, ...]

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
-from sim.case.price_records import Prices
-from sim.case.series_records import (
+from sim.case.price.records import Prices
+from sim.case.series.records import (
     Changeable,
     Measured,
     Profile,
@@ -23,7 +23,7 @@ from sim.case.series_records import (
     UnsettledSeason,
     Wander,
 )
-from sim.case.train_records import (
+from sim.case.train.records import (
     NO_RULES,
     ONE_VESSEL,
     Downstream,
@@ -35,8 +35,8 @@ from sim.case.train_records import (
     Vessels,
     Washing,
 )
-from sim.case.trigger_records import Policy
-from sim.case.wash_records import Drain, Restrictor, Supply
+from sim.case.trigger.records import Policy
+from sim.case.wash.records import Drain, Restrictor, Supply
 
 Use = Literal["membrane", "process", "food", "drinking"]
 Oxidant = Literal["chlorine", "permanganate", "none"]

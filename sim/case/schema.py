@@ -12,22 +12,8 @@ from pydantic_core import core_schema
 
 from hydraulics.media import CATALOGUE
 from sim.case import units
-from sim.case.price_schema import PricesTable
-from sim.case.rules import (
-    Amount,
-    Either,
-    Flag,
-    Items,
-    LossAtFlow,
-    Number,
-    Off,
-    OneOf,
-    OrZero,
-    Quantity,
-    Text,
-    Whole,
-)
-from sim.case.site_schema import (
+from sim.case.price.schema import PricesTable
+from sim.case.series.schema import (
     INTERVAL,
     OXIDANT,
     SHARE,
@@ -41,7 +27,7 @@ from sim.case.site_schema import (
 )
 from sim.case.table import Table, value_or_table
 from sim.case.time_rules import TimeOfDay
-from sim.case.train_schema import (
+from sim.case.train.schema import (
     DownstreamTable,
     HoldUnitTable,
     PumpTable,
@@ -51,8 +37,22 @@ from sim.case.train_schema import (
     VesselsTable,
     WashingTable,
 )
-from sim.case.trigger_schema import TriggerTable
-from sim.case.wash_schema import DrainTable, RestrictorTable, SupplyTable
+from sim.case.trigger.schema import TriggerTable
+from sim.case.values import (
+    Amount,
+    Either,
+    Flag,
+    Items,
+    LossAtFlow,
+    Number,
+    Off,
+    OneOf,
+    OrZero,
+    Quantity,
+    Text,
+    Whole,
+)
+from sim.case.wash.schema import DrainTable, RestrictorTable, SupplyTable
 
 MOST_STAGES, MOST_LAYERS, MOST_STEPS, MOST_POLICIES = 12, 10, 20, 50
 

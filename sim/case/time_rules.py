@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
 
-from sim.case.rules import Rule
-from sim.case.train_records import HoursOfDay
+from sim.case.train.records import HoursOfDay
 from sim.case.units import DAY, HOUR, MINUTE
+from sim.case.values import Rule
 
 EARLIEST, LATEST = 1900, 2200
 

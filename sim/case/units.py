@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Final
 
 from hydraulics.constants import GRAMS_PER_KILOGRAM, STANDARD_GRAVITY
-from sim.case.wording import listed, nearest, quoted, shown
+from sim.case.spelling import listed, nearest, quoted, shown
 from sim.errors import RefusedValue
 
 LONGEST_QUANTITY: Final = 60

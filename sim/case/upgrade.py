@@ -8,10 +8,10 @@ from typing import Any
 import tomlkit
 from tomlkit.items import InlineTable, Item
 
-from sim.case.files import parse_toml
-from sim.case.findings import Finding, case_error
-from sim.case.site_schema import INTERVAL
-from sim.case.wording import escaped
+from sim.case.mistakes import Finding, case_error
+from sim.case.series.schema import INTERVAL
+from sim.case.source import parse_toml
+from sim.case.spelling import escaped
 from sim.errors import CaseError, RefusedValue
 
 

@@ -11,7 +11,7 @@ from sim.cli.show_repeated import show
 from sim.study.compare import compare
 from sim.study.doubts import doubt_json
 from sim.study.kpis import System
-from sim.study.many.doubted import doubts_of
+from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.draws import Draws
 from sim.study.many.precision import precision_of
 from sim.study.many.repeat import repeat
@@ -36,7 +36,7 @@ def compare_many(
             )  # fmt: skip
 
     def tables() -> dict[str, str | bytes]:
-        from sim.study.many.reporting import repeated_files
+        from sim.tell.comparison.files_of_many import repeated_files
 
         return repeated_files(repeated, example, units)
 

@@ -12,9 +12,9 @@ from sim.processes import interrupted_with
 from sim.study.compare import compare
 from sim.study.kpis import System
 from sim.study.many.workers import local
-from sim.study.range_words import ranges_told
 from sim.study.ranking import STOPPED, range_test
-from sim.study.spread_words import NO_RANGES
+from sim.tell.comparison.range_words import ranges_told
+from sim.tell.comparison.spread_words import NO_RANGES
 
 
 def compare_once(
@@ -38,8 +38,8 @@ def compare_once(
         with interrupted_with(lambda: STOPPED), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
     def tables() -> dict[str, str | bytes]:
-        from sim.study.reporting import report_files
-        from sim.study.tables import as_csv, kpi_table, run_table
+        from sim.study.run_frames import as_csv, kpi_table, run_table
+        from sim.tell.comparison.files_of_one import report_files
 
         ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
         return report_files(comparison, units, ranges=ranges_seen) | {

@@ -106,7 +106,7 @@ def _kilopascals(text: str) -> float:
     from sim.case.units import PRESSURE, parse_quantity
     from sim.errors import RefusedValue
     from sim.study.errors import RequestError
-    from sim.study.present import PA_PER_KPA
+    from sim.tell.present import PA_PER_KPA
 
     try:
         found = parse_quantity(text, PRESSURE)

@@ -59,7 +59,7 @@ def advise_runs(
             ends = ends_of(bench, best | {TODAY: advice.today.candidate})
 
     def tables() -> dict[str, str | bytes]:
-        from sim.study.decide.reporting import advice_files
+        from sim.tell.decision.files_of_decision import advice_files
 
         return advice_files(advice, by_season, units, ends)
 
@@ -81,7 +81,7 @@ def payback_runs(case_path: Path, output: Output, units: System, seed: int, aske
             ends = ends_of(bench, settings | {TODAY: found.advice.today.candidate})
 
     def tables() -> dict[str, str | bytes]:
-        from sim.study.decide.reporting import payback_files
+        from sim.tell.decision.files_of_decision import payback_files
 
         return payback_files(found, units, ends)
 

@@ -100,7 +100,7 @@ def _flush() -> None:
 
 
 def _say_failed(error: OSError) -> None:
-    from sim.study.files import FULL, cannot_write
+    from sim.study.whole_files import FULL, cannot_write
 
     told = cannot_write(error.filename or "standard output", error) if error.errno in FULL else error
     say_plainly(f"{PROGRAM}: {told}")

@@ -18,7 +18,7 @@ def command(name: str | None, out: Path | None, json_file: str | None, units: Sy
 
     Without NAME: list the lessons. --out writes the figure, large enough for a wall, and the case file.
     """
-    from sim.study.lessons.names import TITLES, lesson
+    from sim.lessons.names import TITLES, lesson
 
     if name is None:
         if out is not None or json_file is not None:
@@ -31,7 +31,7 @@ def command(name: str | None, out: Path | None, json_file: str | None, units: Sy
     from sim.cli.progress import watched
     from sim.cli.screen import screen
     from sim.cli.show_lesson import show_answer, show_question, show_where
-    from sim.study.lessons.lesson import lesson_json
+    from sim.lessons.lesson import lesson_json
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=chosen.path)
     output.refuse_if_unwritable()

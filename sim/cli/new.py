@@ -56,8 +56,8 @@ def command(file: Path, case: Path | None, force: bool, quiet: bool, **texts: st
 
 
 def _new(file: Path, given: Mapping[str, str], quiet: bool) -> None:
-    from sim.cli.asking import a_person_is_there, ask
-    from sim.study.files import write_all
+    from sim.cli.prompts import a_person_is_there, ask
+    from sim.study.whole_files import write_all
     from sim.write.answers import answers_of
     from sim.write.writing import new_case
 
@@ -74,10 +74,10 @@ def _new(file: Path, given: Mapping[str, str], quiet: bool) -> None:
 
 def _anew(file: Path, case: Path, given: Mapping[str, str], quiet: bool) -> None:
     """FILE as the case, its triggers set anew; RequestError if answers are given too."""
-    from sim.case.files import read_text
     from sim.case.load import read_case
+    from sim.case.source import read_text
     from sim.study.errors import RequestError
-    from sim.study.files import write_all
+    from sim.study.whole_files import write_all
     from sim.write.anew import set_anew
 
     values = _read_options({key: text for key, text in given.items() if key == "units"}, complete=False)
@@ -94,7 +94,7 @@ def _anew(file: Path, case: Path, given: Mapping[str, str], quiet: bool) -> None
 def _refuse_place(file: Path, force: bool) -> None:
     """RequestError, before anything is asked, if FILE cannot or shall not be written."""
     from sim.study.errors import RequestError
-    from sim.study.files import require_folder
+    from sim.study.whole_files import require_folder
 
     if os.path.lexists(file) and not file.is_file():
         raise RequestError(f"cannot write {file}: it is not an ordinary file")
@@ -134,7 +134,7 @@ def _read_options(texts: Mapping[str, str], *, complete: bool) -> dict[str, Any]
 
 def _say_made(file: Path, remarks: tuple[str, ...], *more: str) -> None:
     from sim.cli.screen import one_line, say, screen
-    from sim.study.wording import AT_THE_PLANT
+    from sim.tell.sentences import AT_THE_PLANT
 
     console = screen()
     click.echo(f"written: {one_line(str(file))}")

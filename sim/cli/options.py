@@ -78,7 +78,7 @@ class Output:
     def refuse_if_unwritable(self, *, length: float = math.inf) -> None:
         """RequestError, before anything is run, if a file could not be made after a run of `length` [s]."""
         from sim.study.errors import RequestError
-        from sim.study.files import SHORTEST_DRAWN, require_file, require_folder
+        from sim.study.whole_files import SHORTEST_DRAWN, require_file, require_folder
 
         if self.out is not None and length < SHORTEST_DRAWN:
             raise RequestError(
@@ -93,7 +93,7 @@ class Output:
     def refuse_as_study(self, study: Path | None) -> None:
         """RequestError where the file of a study is another one of the command."""
         from sim.study.errors import RequestError
-        from sim.study.files import real_path
+        from sim.study.whole_files import real_path
 
         others = [real_path(path) for path in (self.case_path, self.to_file) if path is not None]
         if study is not None and real_path(study) in others:
@@ -101,7 +101,7 @@ class Output:
 
     def write(self, data: Mapping[str, Any], tables: Callable[[], Mapping[str, str | bytes]]) -> None:
         """Write what was asked for: `data` as JSON, and the files of --out by name, made only if they are."""
-        from sim.study.files import as_json, write_all
+        from sim.study.whole_files import as_json, write_all
 
         texts: dict[Path, str | bytes] = {}
         if self.out is not None:
@@ -118,7 +118,7 @@ class Output:
 
 def say_plainly(text: str) -> None:
     """Say something on standard error; no name in it, of a file or a policy, can steer the terminal."""
-    from sim.case.wording import escaped
+    from sim.case.spelling import escaped
 
     click.echo("\n".join(escaped(line) for line in text.split("\n")), err=True)
 

@@ -52,7 +52,7 @@ def command(
     from sim.cli.screen import screen
     from sim.cli.show_run import show
     from sim.study.single import require_policy, run
-    from sim.study.week_view import require_week
+    from sim.tell.run.week_view import require_week
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
     case = load_case(case_path)
@@ -69,8 +69,8 @@ def command(
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.compare import Comparison
-        from sim.study.reporting import report_files
-        from sim.study.tables import as_csv, kpi_table, log_table, run_table
+        from sim.study.run_frames import as_csv, kpi_table, log_table, run_table
+        from sim.tell.comparison.files_of_one import report_files
 
         alone = Comparison(case=case, seed=seed, results=(single.result,))
         return report_files(alone, units, week=week) | {

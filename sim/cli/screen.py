@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from sim.study.listing import Column, Listing
+from sim.tell.listing import Column, Listing
 
 UNLIMITED = 100_000
 NARROWEST = 40

@@ -4,10 +4,10 @@ from rich.console import Console
 
 from sim.case.records import Case
 from sim.cli.screen import say
-from sim.study.constants import assumed_names
 from sim.study.kpis import System
-from sim.study.told_words import remedy_words, solved_words
-from sim.study.wording import assumed_count
+from sim.tell.review.constant_names import assumed_names
+from sim.tell.review.told_words import remedy_words, solved_words
+from sim.tell.sentences import assumed_count
 
 
 def say_assumed(console: Console, case: Case, system: System) -> None:

@@ -8,8 +8,8 @@ from rich.console import Console
 from sim.cli.screen import fitting, list_out, say
 from sim.study.check import Checked, Finding
 from sim.study.kpis import System
-from sim.study.listing import assumed_listing, sources
-from sim.study.review_words import (
+from sim.tell.listing import assumed_listing, sources
+from sim.tell.review.finding_words import (
     CAUTIONS,
     LEVELS,
     MORE,
@@ -22,8 +22,8 @@ from sim.study.review_words import (
     tally,
     worst_first,
 )
-from sim.study.told_words import remedy_words, solved_words
-from sim.study.wording import AT_THE_PLANT, CAUTION, SITE, assumed_count, described
+from sim.tell.review.told_words import remedy_words, solved_words
+from sim.tell.sentences import AT_THE_PLANT, CAUTION, SITE, assumed_count, described
 
 
 def show(console: Console, checked: Checked, case_path: Path, system: System, *, everything: bool = False) -> None:

@@ -10,19 +10,19 @@ from sim.cli.screen import GAP, Cell, bold, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.cli.show_ranges import say_ranges
 from sim.study.choice import Choice, once
-from sim.study.choice_words import first_screen
 from sim.study.compare import Comparison
-from sim.study.doubt_words import other_words
 from sim.study.doubts import doubts, without_verdict
 from sim.study.kpis import System
-from sim.study.listing import Column
-from sim.study.present import Row, applying, in_currency, rows, unranked
-from sim.study.range_words import ranges_told
 from sim.study.ranking import RangeTest
-from sim.study.remarks import earlier_stage
-from sim.study.spread_words import NO_RANGES, RangesTold
-from sim.study.verdict import verdicts
-from sim.study.wording import MARK_LEGEND, simulated
+from sim.tell.comparison.doubt_words import other_words
+from sim.tell.comparison.first_screen import first_screen
+from sim.tell.comparison.range_words import ranges_told
+from sim.tell.comparison.remarks import earlier_stage
+from sim.tell.comparison.spread_words import NO_RANGES, RangesTold
+from sim.tell.comparison.verdict import verdicts
+from sim.tell.listing import Column
+from sim.tell.present import Row, applying, in_currency, rows, unranked
+from sim.tell.sentences import MARK_LEGEND, simulated
 
 HEAD = "what starts a wash:"
 MARK = "*"

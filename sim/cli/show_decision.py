@@ -8,16 +8,16 @@ from plots.inputs import TextTable
 from sim.cli.screen import say, table
 from sim.cli.show_assumed import say_assumed
 from sim.cli.show_ranges import say_ranges
-from sim.study.decide import advice_words, payback_words
 from sim.study.decide.advice import Advice
 from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Payback
 from sim.study.decide.seasons import Seasons
-from sim.study.decide.sure_words import advice_ranges, payback_ranges
-from sim.study.decide.tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
 from sim.study.kpis import System
-from sim.study.listing import Column
-from sim.study.wording import AT_THE_PLANT, CAUTION
+from sim.tell.decision import advice_words, payback_words
+from sim.tell.decision.decision_tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
+from sim.tell.decision.sure_words import advice_ranges, payback_ranges
+from sim.tell.listing import Column
+from sim.tell.sentences import AT_THE_PLANT, CAUTION
 
 
 def show_advice(console: Console, advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None) -> None:

@@ -4,9 +4,9 @@ from rich.console import Console
 
 from sim.cli.screen import say
 from sim.study.explain import Explained
-from sim.study.explain_words import paragraphs, title
 from sim.study.kpis import System
-from sim.study.wording import AT_THE_PLANT, CAUTION
+from sim.tell.run.moment_words import paragraphs, title
+from sim.tell.sentences import AT_THE_PLANT, CAUTION
 
 
 def show(console: Console, told: Explained, system: System) -> None:

@@ -5,8 +5,8 @@ from collections.abc import Callable
 from rich.console import Console
 
 from sim.cli.screen import fitting, say, table
-from sim.study.choice_words import MORE, FirstScreen
-from sim.study.wording import CAUTION
+from sim.tell.comparison.first_screen import MORE, FirstScreen
+from sim.tell.sentences import CAUTION
 
 
 def show(console: Console, title: str, told: FirstScreen, *, more: Callable[[], None] | None = None) -> None:

@@ -7,10 +7,10 @@ import click
 from rich.console import Console
 
 from sim.cli.screen import list_out, one_line, say
+from sim.lessons.lesson import Lesson, Told
+from sim.lessons.names import TITLES
 from sim.study.kpis import System
-from sim.study.lessons.lesson import Lesson, Told
-from sim.study.lessons.names import TITLES
-from sim.study.wording import AT_THE_PLANT, CAUTION, NOT_FOR_A_PLANT
+from sim.tell.sentences import AT_THE_PLANT, CAUTION, NOT_FOR_A_PLANT
 
 
 def show_question(console: Console, lesson: Lesson, system: System) -> None:

@@ -3,7 +3,7 @@
 from rich.console import Console
 
 from sim.cli.screen import list_out, say
-from sim.study.spread_words import RangesTold
+from sim.tell.comparison.spread_words import RangesTold
 
 
 def say_ranges(console: Console, ranges: RangesTold) -> None:

@@ -9,14 +9,14 @@ from sim.cli.screen import list_out, say
 from sim.cli.show_assumed import say_assumed
 from sim.cli.show_comparison import show_rows
 from sim.study.choice import Choice
-from sim.study.choice_words import first_screen
-from sim.study.doubt_words import other_words
 from sim.study.kpis import System
-from sim.study.many.doubted import doubts_of
+from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.repeat import Repeated
-from sim.study.many.shown import rows, spread_listing
-from sim.study.many.words import MARK_LEGEND, answer, headline, of_the_runs, title, verdicts
-from sim.study.spread_words import NO_RANGES
+from sim.tell.comparison.doubt_words import other_words
+from sim.tell.comparison.first_screen import first_screen
+from sim.tell.comparison.many_rows import rows, spread_listing
+from sim.tell.comparison.many_words import MARK_LEGEND, answer, headline, of_the_runs, title, verdicts
+from sim.tell.comparison.spread_words import NO_RANGES
 
 
 def show(

@@ -7,11 +7,11 @@ from rich.console import Console
 from sim.cli.screen import fitting, list_out, say
 from sim.cli.show_assumed import say_assumed
 from sim.study.kpis import System
-from sim.study.listing import Listing, ledger_listing, log_listing, run_listing
-from sim.study.run_words import MORE, answer, causes
 from sim.study.single import SingleRun
 from sim.study.weeks import in_week
-from sim.study.wording import CAUTION, LEDGER_CLOSES, assumed_count, simulated
+from sim.tell.listing import Listing, ledger_listing, log_listing, run_listing
+from sim.tell.run.run_words import MORE, answer, causes
+from sim.tell.sentences import CAUTION, LEDGER_CLOSES, assumed_count, simulated
 
 LAST_RUNS = 5
 FIRST, LAST = 40, 10  # events shown of more than both together

@@ -8,8 +8,8 @@ from sim.cli.screen import fitting, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.study.kpis import CARD, Kpi, System
 from sim.study.sweep import Sweep
-from sim.study.swept import MORE, answer_words, figure_listing, idle_words
-from sim.study.wording import CAUTION, assumed_count
+from sim.tell.comparison.swept import MORE, answer_words, figure_listing, idle_words
+from sim.tell.sentences import CAUTION, assumed_count
 
 ACROSS = len(CARD)
 

@@ -4,9 +4,9 @@ import click
 from rich.console import Console
 
 from sim.cli.screen import list_out, say
-from sim.study.told_words import remedy_words
 from sim.study.weather import WeatherFit
-from sim.study.weather_words import likeness_listing, paste, remarks
+from sim.tell.review.told_words import remedy_words
+from sim.tell.weather.weather_words import likeness_listing, paste, remarks
 
 
 def show(console: Console, fit: WeatherFit) -> None:

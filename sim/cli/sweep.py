@@ -54,8 +54,8 @@ def command(
     from sim.cli.screen import screen
     from sim.cli.show_sweep import show
     from sim.study.sweep import sweep
-    from sim.study.swept import chosen_figures, first_figures, require_figures, sweep_table, swept_pictures
     from sim.study.vary import read_all
+    from sim.tell.comparison.swept import chosen_figures, first_figures, require_figures, sweep_table, swept_pictures
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
     values = read_all(vary)
@@ -67,7 +67,7 @@ def command(
 
     def tables() -> dict[str, str | bytes]:
         from plots.swept import files_of
-        from sim.study.tables import as_csv
+        from sim.study.run_frames import as_csv
 
         return {"sweep.csv": as_csv(sweep_table(swept)), **files_of(swept_pictures(swept, kpis, units))}
 

@@ -19,8 +19,8 @@ def command(old: Path, new: Path, units: System, quiet: bool) -> None:
     NEW must not exist.
     """
     from sim.cli.screen import one_line, say, screen
-    from sim.study.files import require_place
     from sim.study.upgrade import upgrade
+    from sim.study.whole_files import require_place
 
     require_place(new)
     found = upgrade(old, new, system=units)

@@ -49,7 +49,7 @@ def command(
     from sim.cli.screen import screen
     from sim.cli.show_weather import show
     from sim.study.weather import fit_weather, table_of
-    from sim.study.weather_words import paste
+    from sim.tell.weather.weather_words import paste
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=file)
     table = table_of(file, **column)
@@ -57,7 +57,7 @@ def command(
     fit = fit_weather(file, table, seed=seed)
 
     def files() -> dict[str, str | bytes]:
-        from sim.study.weather_picture import weather_files
+        from sim.tell.weather.weather_picture import weather_files
 
         return {"weather.toml": paste(fit)} | weather_files(fit)
 

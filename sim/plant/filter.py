@@ -8,8 +8,9 @@ from typing import Any, TypeAlias, TypeVar
 import simpy
 
 from sim.case.records import Case
-from sim.case.train_records import NO_RULES
-from sim.case.trigger_records import Trigger, VolumeLearned, singles
+from sim.case.train.records import NO_RULES
+from sim.case.trigger.records import Trigger, VolumeLearned, singles
+from sim.plant.allowed import broken_off_at, next_allowed, rule_against, washes_again
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.layout import SERVICE, STANDBY
@@ -17,7 +18,6 @@ from sim.plant.line import Line
 from sim.plant.plans import HourPlan, Plan, plan_of
 from sim.plant.recorder import Recorder
 from sim.plant.records import SHORT_OF_WATER, Cause, Why
-from sim.plant.rules import broken_off_at, next_allowed, rule_against, washes_again
 from sim.plant.shared import Shared, Site
 from sim.plant.stage import StageVessels
 from sim.plant.triggers import NO_WASH, LastWash, longest_run_due, pressure_set

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from sim.case.trigger_records import VolumeLearned
+from sim.case.trigger.records import VolumeLearned
 
 WEEK = 7
 

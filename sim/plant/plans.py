@@ -7,7 +7,7 @@ of a wash or waits for the next thing.
 import math
 from dataclasses import dataclass, field
 
-from sim.case.trigger_records import (
+from sim.case.trigger.records import (
     Calendar,
     Pressure,
     SingleTrigger,

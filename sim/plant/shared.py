@@ -5,10 +5,10 @@ from collections import deque
 import simpy
 
 from sim.case.records import Stage, Step
-from sim.case.train_records import Washing
+from sim.case.train.records import Washing
+from sim.plant.allowed import lines_of
 from sim.plant.clock import Order
 from sim.plant.environment import LeapingEnvironment
-from sim.plant.rules import lines_of
 
 
 class Shared:

@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from sim.case.records import Case
-from sim.case.trigger_records import Policy
+from sim.case.trigger.records import Policy
 from sim.plant.clock import DAY, checked
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.errors import ClockError, PolicyError

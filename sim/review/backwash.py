@@ -14,7 +14,7 @@ from sim.case.records import Layer, Stage
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site
-from sim.wash.bed import expanded_bed, expanded_height, packed_depth
+from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 from sim.wash.flow import wash_flow
 
 Findings = Iterator[Finding]

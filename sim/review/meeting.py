@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from sim.case.records import Case, Stage, Step
-from sim.case.trigger_records import Calendar, Policy, Trigger, hours, singles
+from sim.case.trigger.records import Calendar, Policy, Trigger, hours, singles
 from sim.case.units import DAY
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, largest_flow, strongest, wash_length, wash_volume
 from sim.review.supply import REACHED
-from sim.review.triggers import calendar_interval, most_a_day
+from sim.review.without_run import calendar_interval, most_a_day
 from sim.wash.flow import is_supplied, wash_flows
 
 Findings = Iterator[Finding]

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from hydraulics.headloss import square_law_loss
 from hydraulics.pipes import available_pressure, supply_curve
 from sim.case.records import Stage
-from sim.case.train_records import Pump
-from sim.case.trigger_records import Pressure
+from sim.case.train.records import Pump
+from sim.case.trigger.records import Pressure
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site
 

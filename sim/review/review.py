@@ -4,18 +4,18 @@ from collections.abc import Iterator
 
 from sim.case.records import Case
 from sim.review.backwash import backwash_findings
-from sim.review.coagulant import coagulant_findings
+from sim.review.dose import coagulant_findings
 from sim.review.downstream import downstream_findings
 from sim.review.findings import Finding
 from sim.review.known import known_findings
 from sim.review.meeting import meeting_findings
-from sim.review.policies import policy_findings
 from sim.review.pump import pump_findings
 from sim.review.service import pressure_findings, service_findings
 from sim.review.site import Site, site_of
 from sim.review.steps import step_findings
 from sim.review.supply import drain_findings, supply_findings
-from sim.review.unit import unit_findings, window_findings
+from sim.review.tank import unit_findings, window_findings
+from sim.review.volumes import policy_findings
 
 
 def review(case: Case) -> tuple[Finding, ...]:

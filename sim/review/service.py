@@ -6,14 +6,14 @@ from hydraulics import water
 from hydraulics.headloss import grain_reynolds
 from hydraulics.pipes import static_pressure
 from sim.case.records import Stage
-from sim.case.trigger_records import Pressure
+from sim.case.trigger.records import Pressure
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.pump import missed_by_the_pump
 from sim.review.signal import spike_findings
 from sim.review.site import Site, left_at, not_held
-from sim.review.triggers import pressures
-from sim.wash.bed import packed_depth, sublayers_of
+from sim.review.without_run import pressures
+from sim.wash.clean_bed import packed_depth, sublayers_of
 
 Findings = Iterator[Finding]
 

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from sim.case.records import Stage
-from sim.case.train_records import StartSpike, ValveSpike
-from sim.case.trigger_records import Pressure
+from sim.case.train.records import StartSpike, ValveSpike
+from sim.case.trigger.records import Pressure
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site
 

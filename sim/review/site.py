@@ -6,11 +6,11 @@ from typing import Final
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case.records import Case, Stage, Step
-from sim.case.series import largest_day, largest_demand, mean_of
-from sim.case.series_records import Measured, Seasonal, Steady, UnsettledSeason
-from sim.case.train_records import Unit
+from sim.case.series.records import Measured, Seasonal, Steady, UnsettledSeason
+from sim.case.series.series import largest_day, largest_demand, mean_of
+from sim.case.train.records import Unit
 from sim.case.units import DAY
-from sim.wash.bed import clean_loss, water_volume
+from sim.wash.clean_bed import clean_loss, water_volume
 from sim.wash.flow import branch_pressure, wash_flow
 
 KEPT: Final = (

@@ -7,11 +7,11 @@ from dataclasses import replace
 from hydraulics import water
 from hydraulics.pipes import orifice_loss
 from sim.case.records import Stage
-from sim.case.wash_records import Pipe
+from sim.case.wash.records import Pipe
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, largest_flow, left_at, strongest
-from sim.wash.bed import freeboard
+from sim.wash.clean_bed import freeboard
 from sim.wash.flow import wash_flow
 
 Findings = Iterator[Finding]

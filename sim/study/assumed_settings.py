@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping
 
-from sim.case.layers import gain_by_size
 from sim.case.records import Assumption, Case, Stage
+from sim.case.stage.layers import gain_by_size
 
 Setting = str | float | int | bool
 

@@ -7,7 +7,7 @@ pumping wash water at a constant pressure; a loaded bed takes no more of it.
 from collections.abc import Mapping
 from dataclasses import replace
 
-from sim.case.price_records import Price, Prices
+from sim.case.price.records import Price, Prices
 from sim.case.records import Case
 from sim.plant.records import Figure, RunResult
 

@@ -11,11 +11,11 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final, Literal, TypeVar
 
 from sim.case.records import Case
-from sim.case.trigger_records import Calendar, Policy, Trigger, singles
+from sim.case.trigger.records import Calendar, Policy, Trigger, singles
 from sim.plant.records import SHORT_OF_WATER, Cause, Figure, FilterRun, RunResult
 from sim.review.bearable import Bound, bearable
 from sim.review.site import site_of
-from sim.review.triggers import calendar_interval, pressures
+from sim.review.without_run import calendar_interval, pressures
 
 MOST: Final = 0.5  # of the hours over the limit: from more unavoidable ones on a bed cannot keep it
 SAME_TIME: Final = 1.0  # s

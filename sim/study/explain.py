@@ -9,9 +9,9 @@ from dataclasses import asdict, dataclass
 from datetime import timedelta
 from typing import Any, Literal
 
-from sim.case.longest_run import longest_run_of
 from sim.case.records import Case
-from sim.case.trigger_records import (
+from sim.case.stage.longest_run import longest_run_of
+from sim.case.trigger.records import (
     Calendar,
     Pressure,
     SingleTrigger,
@@ -21,10 +21,10 @@ from sim.case.trigger_records import (
     singles,
 )
 from sim.case.units import DAY
+from sim.plant.allowed import next_allowed
 from sim.plant.clock import next_time_of_day
 from sim.plant.learned import learned_reserve, volumes_of
 from sim.plant.records import Cause, RunResult
-from sim.plant.rules import next_allowed
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import Moment, Sample, TrainSample, moment_of
 from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, longest_run_due

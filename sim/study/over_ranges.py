@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from sim.study.measurements import measurement
+from sim.tell.review.measurements import measurement
 
 End = Literal["low", "high"]
 Shown = Mapping[str, Mapping[str, float]]

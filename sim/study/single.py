@@ -6,7 +6,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from sim.case.records import Case
-from sim.case.trigger_records import Policy, Trigger
+from sim.case.trigger.records import Policy, Trigger
 from sim.plant.records import FilterRun, LogEntry, RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import heading

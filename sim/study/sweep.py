@@ -84,7 +84,7 @@ def sweep(
 ) -> Sweep:
     """Run the policies named, or all, of the case in `path` at every combination of values.
 
-    `vary` has one or two dotted keys of the case file (see `sim.case.settings`) with the values of each.
+    `vary` has one or two dotted keys of the case file (see `sim.case.dotted`) with the values of each.
     `progress`, if given, is told before each run: settings and policy, its place from 0, how many there are.
     Raises CaseError for a file that is not in order, RequestError for settings that it cannot take, before anything
     is run; SettingError for a run that fails.

@@ -4,17 +4,17 @@ import os
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sim.case.files import read_text
 from sim.case.load import read_case
-from sim.case.longest_run import longest_run_of
 from sim.case.records import Case
-from sim.case.series_records import Measured
+from sim.case.series.records import Measured
+from sim.case.source import read_text
+from sim.case.stage.longest_run import longest_run_of
 from sim.case.upgrade import upgraded
 from sim.plant.simulate import simulate
 from sim.study.errors import RequestError
-from sim.study.files import write_all
 from sim.study.kpis import System
-from sim.study.present import rows
+from sim.study.whole_files import write_all
+from sim.tell.present import rows
 
 MEANINGS = (
     "The longest run now counts from the start of the last wash, also of one that had to wait, and ends at the last "

@@ -5,9 +5,9 @@ import tomllib
 from collections.abc import Sequence
 from datetime import date, datetime, time
 
-from sim.case.settings import parts_of
+from sim.case.dotted import parts_of
+from sim.case.spelling import shown
 from sim.case.units import KINDS, NUMBER_PATTERN
-from sim.case.wording import shown
 from sim.study.errors import RequestError
 
 Setting = str | float | int | bool | datetime | date | time

@@ -7,11 +7,11 @@ from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
-from sim.case.history import History, read_history
 from sim.case.records import Demand, Feed, Run
-from sim.case.series_records import Changeable, Steady, UnsettledSeason
-from sim.case.site_schema import FileTable
-from sim.case.zones import ZoneName
+from sim.case.series.history import History, read_history
+from sim.case.series.records import Changeable, Steady, UnsettledSeason
+from sim.case.series.schema import FileTable
+from sim.case.series.zones import ZoneName
 from sim.errors import CaseError, RefusedValue
 from sim.study.errors import RequestError
 from sim.study.version import PROGRAM, VERSION

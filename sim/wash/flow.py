@@ -5,8 +5,8 @@ from functools import lru_cache
 from hydraulics import pipes, water
 from hydraulics.headloss import square_law_loss
 from sim.case.records import Case, Stage, Step
-from sim.case.wash_records import Pipe, Supply
-from sim.wash.bed import upflow_loss
+from sim.case.wash.records import Pipe, Supply
+from sim.wash.clean_bed import upflow_loss
 
 SHARED_STEPS, SHARED_RELATIVE = 200, 1e-8
 

@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from scipy.linalg import solve_banded
 
-from sim.case.series_records import Storms, Wander
+from sim.case.series.records import Storms, Wander
 
 YEAR = 365.25 * 86_400.0
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case.records import Demand, Feed, Run
-from sim.case.series_records import (
+from sim.case.series.records import (
     Changeable,
     Measured,
     Profile,

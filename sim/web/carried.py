@@ -6,7 +6,7 @@ from typing import Any
 
 import tomlkit
 
-from sim.case.settings import parts_of
+from sim.case.dotted import parts_of
 from sim.study.kpis import System
 from sim.web.cases_read import parsed
 from sim.web.shelf import Held

@@ -4,11 +4,11 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from sim.case.files import CASE_FILE, MIB, parse_toml
 from sim.case.load import read_case
 from sim.case.records import Case
+from sim.case.source import CASE_FILE, MIB, parse_toml
 from sim.case.units import DAY
-from sim.study.files import SHORTEST_DRAWN
+from sim.study.whole_files import SHORTEST_DRAWN
 from sim.web.errors import Refused
 from sim.web.shelf import Held
 

@@ -7,34 +7,34 @@ from pathlib import Path
 from typing import Any, Literal
 
 from plots.inputs import TextTable
-from plots.shown import Shown, show_bars, show_compared, show_course, show_rinsed
+from plots.one import Shown, show_bars, show_compared, show_course, show_rinsed
 from sim.case.records import Case
-from sim.study.answer import answer
 from sim.study.check import Finding, checked
 from sim.study.compare import compare
-from sim.study.decide import advice_words, payback_words
-from sim.study.decide.reporting import stacked_bars
-from sim.study.decide.tables import a_year, bars_tables, what_if_table, worth_table
-from sim.study.doubt_words import other_words
 from sim.study.doubts import doubts
-from sim.study.files import as_json
 from sim.study.kpis import System
-from sim.study.listing import sources
 from sim.study.many.workers import local
 from sim.study.moments import moment
-from sim.study.present import UNITS, finely_written, solids_unit
-from sim.study.range_words import ranges_told
 from sim.study.ranking import range_test
-from sim.study.reporting import report_files
 from sim.study.returned import Returned, after_wash
-from sim.study.review_words import finding_sources, finding_words, grouped, tally
-from sim.study.rinse_view import jar_texts, rinsed
-from sim.study.samples import courses, window_around
-from sim.study.spread_words import NO_RANGES
-from sim.study.told_words import remedy_words, solved_words
-from sim.study.views import assumed_text_table, compared, comparison_notes, comparison_tables
 from sim.study.weeks import weeks, worst_week
-from sim.study.wording import assumed_count, described, simulated
+from sim.study.whole_files import as_json
+from sim.tell.comparison.answer import answer
+from sim.tell.comparison.doubt_words import other_words
+from sim.tell.comparison.files_of_one import report_files
+from sim.tell.comparison.range_words import ranges_told
+from sim.tell.comparison.spread_words import NO_RANGES
+from sim.tell.comparison.views import assumed_text_table, compared, comparison_notes, comparison_tables
+from sim.tell.decision import advice_words, payback_words
+from sim.tell.decision.decision_tables import a_year, bars_tables, what_if_table, worth_table
+from sim.tell.decision.files_of_decision import stacked_bars
+from sim.tell.listing import sources
+from sim.tell.present import UNITS, finely_written, solids_unit
+from sim.tell.review.finding_words import finding_sources, finding_words, grouped, tally
+from sim.tell.review.told_words import remedy_words, solved_words
+from sim.tell.run.rinse_view import jar_texts, rinsed
+from sim.tell.run.samples import courses, window_around
+from sim.tell.sentences import assumed_count, described, simulated
 from sim.web.carried import Carried, carried, moved_settings
 from sim.web.cases_read import case_of, parsed
 from sim.web.errors import Refused

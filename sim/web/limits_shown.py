@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
 from sim.case import units
-from sim.case.rules import Quantity, Rule
 from sim.case.units import Kind, parse_quantity
+from sim.case.values import Quantity, Rule
 from sim.study.kpis import System
 
 SMALL, MIDDLE = 0.005, 1.0  # m: shorter lengths stay in mm as grains are sieved, up to the second they are in inches

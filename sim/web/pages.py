@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, Response
 
 from plots.report import as_data, report_styles, template_text
 from plots.words import typeset, words
-from sim.study.wording import CAUTION, PLANT_CAUTIONS
+from sim.tell.sentences import CAUTION, PLANT_CAUTIONS
 from sim.web.errors import Refused
 
 TITLES = {

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import uvicorn
 
-from sim.case.files import parse_toml, read_text
+from sim.case.source import parse_toml, read_text
 from sim.study.errors import RequestError
 from sim.web.app import application
 from sim.web.cases_read import case_of, series_files

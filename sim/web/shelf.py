@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from sim.study.lessons.lesson import FOLDER
-from sim.study.lessons.names import TITLES
+from sim.lessons.lesson import FOLDER
+from sim.lessons.names import TITLES
 from sim.web.errors import Refused
 
 MOST_HELD = 64

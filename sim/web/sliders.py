@@ -8,9 +8,9 @@ from datetime import timedelta
 from typing import Any, Literal
 
 from sim.case import units
-from sim.case.price_schema import EACH, PER_ENERGY, PER_MASS, PER_VOLUME, PER_WASH, PER_YEAR, TIME_IN_YEARS
+from sim.case.price.schema import EACH, PER_ENERGY, PER_MASS, PER_VOLUME, PER_WASH, PER_YEAR, TIME_IN_YEARS
+from sim.case.spelling import shown
 from sim.case.units import Kind, parse_any
-from sim.case.wording import shown
 from sim.errors import RefusedValue
 from sim.study.kpis import System
 from sim.web.errors import Refused

@@ -11,17 +11,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from sim.case.price_records import NO_PRICES
+from sim.case.price.records import NO_PRICES
 from sim.case.records import Case
 from sim.case.units import DAY
 from sim.study.decide.advice import Sought, Wishes, is_calendar, policy_of_today
 from sim.study.decide.knobs import knobs_of
 from sim.study.decide.limits import Limit
 from sim.study.decide.payback import Payback, payback
-from sim.study.decide.reporting import simulated
 from sim.study.decide.trials import Bench, priced
 from sim.study.decide.whatif import device_of
 from sim.study.many.workers import Crew, Here
+from sim.tell.decision.files_of_decision import simulated
 from sim.web.cases_read import YEAR, case_of, parsed
 from sim.web.errors import Refused
 from sim.web.shelf import Held

@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from sim.case.price_records import NO_PRICES
-from sim.case.price_schema import INTEREST
+from sim.case.price.records import NO_PRICES
+from sim.case.price.schema import INTEREST
 from sim.study.kpis import System
 from sim.web.sliders import STEPS, Slider, feed_sliders, in_unit, known, tidied
 

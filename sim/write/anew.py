@@ -10,12 +10,14 @@ import tomlkit
 
 from sim.case import units
 from sim.case.load import read_case
-from sim.case.longest_run import with_usual_longest_runs
 from sim.case.records import Case
+from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.review.site import site_of
 from sim.study.errors import RequestError
 from sim.write.document import COMMENT_AT
-from sim.write.policies import (
+from sim.write.questions import System
+from sim.write.rule import endings_of, settings_of
+from sim.write.ways import (
     FIRST,
     Ruled,
     above_comment,
@@ -26,8 +28,6 @@ from sim.write.policies import (
     total_comment,
     volume_comment,
 )
-from sim.write.questions import System
-from sim.write.rule import endings_of, settings_of
 from sim.write.written import in_unit
 
 SET_BY_RULE = re.compile(r"\d% of|ends? before it acts|about a day's use")

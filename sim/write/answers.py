@@ -8,10 +8,10 @@ from typing import Any
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
-from sim.case.rules import Either, Quantity
-from sim.case.site_schema import USES
-from sim.case.waters import WATERS
-from sim.case.wording import listed, nearest, quoted, shown
+from sim.case.series.schema import USES
+from sim.case.series.waters import WATERS
+from sim.case.spelling import listed, nearest, quoted, shown
+from sim.case.values import Either, Quantity
 from sim.errors import RefusedValue
 from sim.write.filters import FILTERS
 from sim.write.questions import BY_KEY, UNKNOWN, USUAL, System

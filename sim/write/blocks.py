@@ -3,16 +3,16 @@
 import math
 from collections.abc import Sequence
 
-from sim.case.clean_run import CleanRun
-from sim.case.longest_run import usual_longest_run
 from sim.case.records import Case
+from sim.case.stage.clean_run import CleanRun
+from sim.case.stage.longest_run import usual_longest_run
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.write.answers import Answers
 from sim.write.document import Section
 from sim.write.plan import Filter
-from sim.write.policies import Ruled
 from sim.write.questions import System
 from sim.write.rule import MARGIN
+from sim.write.ways import Ruled
 from sim.write.written import number, quantity
 
 RECOVERY, SPARE, MOST_DRAWN = 0.75, 1.06, 1.1

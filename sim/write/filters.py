@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from sim.case.longest_run import PRACTICE, Usual, usual_of
+from sim.case.stage.longest_run import PRACTICE, Usual, usual_of
 from sim.case.units import FOOT, GALLON, MINUTE
 
 GPM_FT2 = GALLON / MINUTE / FOOT**2  # m/s

@@ -7,7 +7,7 @@ from hydraulics import water
 from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.expansion import expand_layer, sublayers
 from hydraulics.media import CATALOGUE, sublayer_sizes
-from sim.case.layers import SUBLAYERS
+from sim.case.stage.layers import SUBLAYERS
 from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
 from sim.review.bands import EXPANSION, bed_of
 from sim.write.answers import Answers

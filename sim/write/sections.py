@@ -3,17 +3,17 @@
 import math
 from collections.abc import Sequence
 
-from sim.case.longest_run import Usual
-from sim.case.site_schema import USES
+from sim.case.series.schema import USES
+from sim.case.series.waters import WATERS
+from sim.case.spelling import listed
+from sim.case.stage.longest_run import Usual
 from sim.case.units import HOUR, TURBIDITY
-from sim.case.waters import WATERS
-from sim.case.wording import listed
 from sim.write.answers import Answers
+from sim.write.bed_limits import Limit
 from sim.write.document import Section
 from sim.write.filters import HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES
-from sim.write.limits import Limit
 from sim.write.plan import Filter, first_hour
-from sim.write.policies import FIRST, rule_words
+from sim.write.ways import FIRST, rule_words
 from sim.write.written import clock, number, plain_span, quantity, span
 
 HEAD = """\

@@ -6,9 +6,9 @@ from functools import cache
 
 from hydraulics import water
 from hydraulics.shear import sublayer_cleaning
-from sim.case.clean_run import CleanRun, cells_at
 from sim.case.records import Case, Layer, Stage
-from sim.wash.bed import lifting_coefficients
+from sim.case.stage.clean_run import CleanRun, cells_at
+from sim.wash.clean_bed import lifting_coefficients
 from sim.wash.flow import wash_flow
 
 LEAST_TAKEN = 1e-3

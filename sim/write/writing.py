@@ -9,13 +9,13 @@ from sim.case.load import read_case
 from sim.case.records import Assumption, Case
 from sim.write.answers import COMMON, Answers
 from sim.write.assumed import assumed_line
+from sim.write.bed_limits import Limit, limits_of
 from sim.write.blocks import filter_blocks, site_blocks
 from sim.write.document import Section, text_of
-from sim.write.limits import Limit, limits_of
 from sim.write.plan import Filter, plan_of
-from sim.write.policies import Ruled, first_words, policy_sections, run_words
 from sim.write.rule import endings_of, settings_of
 from sim.write.sections import SOLIDS_ONLY, filter_sections, opening
+from sim.write.ways import Ruled, first_words, policy_sections, run_words
 from sim.write.written import quantity
 
 UNIT = "the water feeds a membrane: take the ## away from [downstream] so that its unit is followed too"

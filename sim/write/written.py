@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from sim.case import units
-from sim.case.longest_run import Usual
+from sim.case.stage.longest_run import Usual
 from sim.case.units import Kind
 from sim.write.questions import System
 

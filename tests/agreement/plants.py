@@ -8,7 +8,9 @@ from math import ceil, cos, isclose, pi
 
 import numpy as np
 
-from sim.case import records, series_records, trigger_records
+from sim.case import records
+from sim.case.series import records as series_records
+from sim.case.trigger import records as trigger_records
 from tests import twin
 from tests.plant.shear_by_hand import cleaning_by_hand
 from tests.twin.spec import Floats, viscosity

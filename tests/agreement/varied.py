@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from sim.case.records import Case, Coagulant, Demand, Feed, Layer, Ripening, Run, Stage, Step
-from sim.case.series_records import Profile, Season, Seasonal, Steady
+from sim.case.series.records import Profile, Season, Seasonal, Steady
 from tests.plant.builders import (
     ANTHRACITE,
     BACKWASH,

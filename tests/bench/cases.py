@@ -7,7 +7,7 @@ from pathlib import Path
 
 from sim.case.load import load_case
 from sim.case.records import Case, Demand, Feed, Ripening
-from sim.case.series_records import Profile, Seasonal
+from sim.case.series.records import Profile, Seasonal
 from tests.plant.builders import DAY, M3_H
 
 CASES = Path(__file__).parents[2] / "cases"

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.series_records import Measured
+from sim.case.series.records import Measured
 from sim.errors import Problem
 from tests.case.samples import changed, problems_of
 

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from hydraulics.media import DEFAULTS
-from sim.case.clean_run import inflow_of, mean_feed
 from sim.case.load import load_case
 from sim.case.records import Case, Coagulant
-from sim.case.waters import WATERS
+from sim.case.series.waters import WATERS
+from sim.case.stage.clean_run import inflow_of, mean_feed
 from tests.case.samples import MEDIUM, NAME, SMALL, added, changed, load_text, problems_of
 from tests.case.test_assumptions import TRAIN, by_key
 from tests.plant.builders import FILTER, feed

@@ -4,8 +4,8 @@ import re
 from pathlib import Path
 
 from sim.case.load import load_case
-from sim.case.series_records import Measured
-from sim.case.site_schema import FlowFile
+from sim.case.series.records import Measured
+from sim.case.series.schema import FlowFile
 from tests.case.csv_samples import hours
 from tests.case.samples import changed
 

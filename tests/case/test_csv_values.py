@@ -7,7 +7,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.records import Remedy
-from sim.case.series_records import Measured, Steady
+from sim.case.series.records import Measured, Steady
 from tests.case.csv_samples import HOUR, hours, load_csv, solids, write_case
 from tests.case.samples import changed, problems_of
 

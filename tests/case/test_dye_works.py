@@ -1,7 +1,7 @@
 """The case that comes with series from a file: its file is what its recipe makes, and every remedy is told."""
 
 from sim.case.load import load_case
-from sim.case.series_records import Measured
+from sim.case.series.records import Measured
 from tests.case import dye_works
 from tests.case.csv_samples import HOUR
 

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from sim.case import files, reading
+from sim.case import reading
+from sim.case import source as files
 from sim.case.load import load_case
 from sim.case.reading import MOST_JUDGED
 from sim.errors import CaseError, Problem

@@ -9,8 +9,8 @@ from hydraulics import water
 from hydraulics.capture import collector_efficiency
 from hydraulics.media import CATALOGUE, sublayer_sizes
 from sim.case.records import Mat, Ripening, Sloughing
-from sim.case.series_records import Profile, Season, Seasonal, Steady
-from sim.case.trigger_records import Calendar, Pressure
+from sim.case.series.records import Profile, Season, Seasonal, Steady
+from sim.case.trigger.records import Calendar, Pressure
 from tests.case.samples import BACKWASH, MEDIUM, NAME, SMALL, VESSEL, added, changed, load_text
 
 SOLIDS, FLOW = 'suspended_solids = "5 mg/L"', 'flow = "5.5 m3/h"'

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.case.findings import dotted_key, line_of
-from sim.case.lines import line_numbers
+from sim.case.line_numbers import line_numbers
+from sim.case.mistakes import dotted_key, line_of
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 

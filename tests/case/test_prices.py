@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from sim.case.price_records import NO_PRICES, Device, Meter, Price
+from sim.case.price.records import NO_PRICES, Device, Meter, Price
 from sim.errors import CaseError
 from tests.case.samples import SMALL, load_text
 

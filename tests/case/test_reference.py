@@ -10,8 +10,8 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.records import Case, Demand, Feed, HeadLoss, Run, Step, Vessel
-from sim.case.series_records import Profile, Steady
-from sim.case.trigger_records import Calendar, Policy, Pressure, Volume, VolumeReserve
+from sim.case.series.records import Profile, Steady
+from sim.case.trigger.records import Calendar, Policy, Pressure, Volume, VolumeReserve
 
 PATH = Path(__file__).parents[2] / "cases" / "reference.toml"
 INCH = 0.0254  # m, by definition

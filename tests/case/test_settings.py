@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.trigger_records import Calendar
+from sim.case.trigger.records import Calendar
 from sim.errors import CaseError, RefusedValue
 
 REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"

@@ -8,8 +8,8 @@ import pytest
 from hydraulics.media import DEFAULTS
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.train_records import Downstream
-from sim.case.wash_records import Drain, Pipe, Restrictor, Sump, Supply
+from sim.case.train.records import Downstream
+from sim.case.wash.records import Drain, Pipe, Restrictor, Sump, Supply
 from tests.case.samples import BACKWASH, NAME, SMALL, added, load_text
 
 DEMAND = 'flow = "5.5 m3/h"'

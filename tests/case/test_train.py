@@ -9,7 +9,7 @@ import pytest
 from hydraulics.media import DEFAULTS
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.train_records import (
+from sim.case.train.records import (
     Abort,
     ByHand,
     Cartridge,
@@ -25,7 +25,7 @@ from sim.case.train_records import (
     Vessels,
     Washing,
 )
-from sim.case.trigger_records import AnyOf, Calendar, Pressure, VolumeLearned, VolumeReserve
+from sim.case.trigger.records import AnyOf, Calendar, Pressure, VolumeLearned, VolumeReserve
 from tests.case.samples import NAME, SMALL, added, changed, load_text
 from tests.case.whole_train import WHOLE
 

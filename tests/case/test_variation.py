@@ -7,10 +7,10 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.records import Assumption, Case
-from sim.case.series import mean_of
-from sim.case.series_records import Changeable, Season, Seasonal, Storms, UnsettledSeason, Wander
-from sim.case.variation import DAILY_DEMAND, STORMS
-from sim.case.waters import WATERS
+from sim.case.series.records import Changeable, Season, Seasonal, Storms, UnsettledSeason, Wander
+from sim.case.series.series import mean_of
+from sim.case.series.variation import DAILY_DEMAND, STORMS
+from sim.case.series.waters import WATERS
 from tests.case.samples import changed, load_text, problems_of
 
 SOLIDS, WARMTH, FLOW = 'suspended_solids = "5 mg/L"', 'temperature = "15 degC"', 'flow = "5.5 m3/h"'

@@ -6,8 +6,8 @@ import pytest
 
 from hydraulics.media import DEFAULTS
 from sim.case.records import Assumption, Case
-from sim.case.site_schema import FeedTable
-from sim.case.waters import WATERS, Water
+from sim.case.series.schema import FeedTable
+from sim.case.series.waters import WATERS, Water
 from tests.case.samples import MEDIUM, NAME, added, changed, load_text
 
 FEED = 'suspended_solids = "5 mg/L"'

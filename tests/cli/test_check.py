@@ -7,7 +7,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.review.review import review
-from sim.study.review_words import CAUTIONS
+from sim.tell.review.finding_words import CAUTIONS
 from tests.case.whole_train import WHOLE
 from tests.cli.small import call, small_text
 

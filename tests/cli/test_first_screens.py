@@ -20,8 +20,8 @@ from sim.study.many.workers import local
 from sim.study.ranking import range_test
 from sim.study.single import SingleRun
 from sim.study.sweep import sweep
-from sim.study.swept import chosen_figures, first_figures
-from sim.study.wording import CAUTION
+from sim.tell.comparison.swept import chosen_figures, first_figures
+from sim.tell.sentences import CAUTION
 from tests.cli.small import call, small_case
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))

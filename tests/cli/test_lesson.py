@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from sim.study.lessons.names import TITLES
-from sim.study.wording import AT_THE_PLANT
+from sim.lessons.names import TITLES
+from sim.tell.sentences import AT_THE_PLANT
 from tests.cli.small import call
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.series_records import Profile
+from sim.case.series.records import Profile
 from sim.plant.simulate import simulate
 from tests.cli.small import call, small_case
 

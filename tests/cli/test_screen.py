@@ -13,8 +13,8 @@ from sim.cli.screen import UNLIMITED
 from sim.plant.records import LogEntry
 from sim.study.compare import Comparison
 from sim.study.kpis import System
-from sim.study.present import rows
 from sim.study.single import SingleRun
+from sim.tell.present import rows
 from tests.study.made import POLICIES, made_case, made_results
 
 AWKWARD = "[red]alarm[/red] :boom: \x1b[31m\nsecond line"

@@ -11,7 +11,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.records import Demand
-from sim.case.series_records import Changeable, UnsettledSeason
+from sim.case.series.records import Changeable, UnsettledSeason
 from sim.study.weather import fit_weather, table_of
 from sim.weather.forcing import build_forcing
 from sim.weather.measures import Values

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from sim.case.load import load_case
-from sim.case.series_records import Measured
+from sim.case.series.records import Measured
 from sim.errors import CaseError
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate

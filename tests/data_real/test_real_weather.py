@@ -12,9 +12,9 @@ import pandas as pd
 import pytest
 
 from sim.case.records import Demand
-from sim.case.series_records import Profile
+from sim.case.series.records import Profile
 from sim.study.weather import Likeness, WeatherFit, fit_weather, table_of
-from sim.study.weather_words import STORMS, remarks
+from sim.tell.weather.weather_words import STORMS, remarks
 from tests.data_real.real import DEMAND, WATER, column, needs_data
 
 pytestmark = needs_data

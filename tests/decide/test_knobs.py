@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.longest_run import USUAL
 from sim.case.records import Case
-from sim.case.trigger_records import AnyOf, Pressure, Volume, VolumeReserve
+from sim.case.stage.longest_run import USUAL
+from sim.case.trigger.records import AnyOf, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.review.bearable import USUAL_SUPPLY
 from sim.review.site import Site, site_of

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.case.price_records import Device, Meter, Price, Prices
+from sim.case.price.records import Device, Meter, Price, Prices
 from sim.study.costs import amounts, parts_of, year_cost
 from sim.study.decide.money import (
     Worth,

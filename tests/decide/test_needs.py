@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 
 from sim.case.load import load_case
-from sim.case.price_records import Price
-from sim.case.series_records import Season, Steady, Wander
-from sim.study.decide.given import given_table
+from sim.case.price.records import Price
+from sim.case.series.records import Season, Steady, Wander
 from sim.study.decide.money import net_present_value
-from sim.study.decide.needs_words import days_words, dead_words, needs_words, thresholds
 from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.payback_words import statements
 from sim.study.decide.results import payback_json
+from sim.tell.decision.given import given_table
+from sim.tell.decision.needs_words import days_words, dead_words, needs_words, thresholds
+from sim.tell.decision.payback_words import statements
 from tests.case.samples import SMALL, load_text
 from tests.decide.test_payback import CASES, shipped
 

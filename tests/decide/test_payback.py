@@ -12,24 +12,24 @@ import pytest
 from plots.decision import tradeoff_figure
 from plots.words import words
 from sim.case.load import load_case
-from sim.case.price_records import Price, Prices
-from sim.case.trigger_records import Policy
+from sim.case.price.records import Price, Prices
+from sim.case.trigger.records import Policy
 from sim.case.units import DAY
 from sim.study.decide.advice import Wishes
-from sim.study.decide.advice_words import remarks
 from sim.study.decide.knobs import settable
 from sim.study.decide.limits import Limit
 from sim.study.decide.money import net_present_value
 from sim.study.decide.payback import Payback, device_shares, payback
-from sim.study.decide.payback_words import break_even, headline, paid_words, sentences, statements
-from sim.study.decide.reporting import cost_range, stacked_bars, tradeoff
 from sim.study.decide.results import payback_json
-from sim.study.decide.tables import worth_table
 from sim.study.decide.trials import Bench, Candidate, Tried, priced
-from sim.study.decide.unusual_words import loadings, unusual_words
 from sim.study.errors import RequestError
 from sim.study.kpis import System
 from sim.study.many.workers import local
+from sim.tell.decision.advice_words import remarks
+from sim.tell.decision.decision_tables import worth_table
+from sim.tell.decision.files_of_decision import cost_range, stacked_bars, tradeoff
+from sim.tell.decision.payback_words import break_even, headline, paid_words, sentences, statements
+from sim.tell.decision.unusual_words import loadings, unusual_words
 from tests.decide.steady import changeable, steady
 
 CASES = Path(__file__).parents[2] / "cases"

@@ -4,11 +4,11 @@ from pathlib import Path
 
 from sim.case.load import load_case
 from sim.study.decide.advice import Wishes, advise
-from sim.study.decide.advice_words import season_words
 from sim.study.decide.limits import Limit
 from sim.study.decide.seasons import Seasons, has_seasons, seasons_of
 from sim.study.decide.trials import Bench
 from sim.study.many.workers import local
+from sim.tell.decision.advice_words import season_words
 from tests.decide.steady import steady
 
 YEAR = 365

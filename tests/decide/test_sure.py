@@ -8,23 +8,23 @@ import pytest
 
 from sim.case.load import load_case
 from sim.study.decide.advice import Wishes
-from sim.study.decide.advice_words import cautions, remarks
 from sim.study.decide.ends import TODAY, Ends, ends_of, margin
 from sim.study.decide.limits import Limit
 from sim.study.decide.margins import least_margin, worth_margin
 from sim.study.decide.payback import Payback, acts, payback
-from sim.study.decide.payback_words import paid_words, sentences, statements
 from sim.study.decide.results import payback_json
-from sim.study.decide.sure_words import (
+from sim.study.decide.trials import Bench, Tried
+from sim.study.many.workers import local
+from sim.tell.decision.advice_words import cautions, remarks
+from sim.tell.decision.decision_tables import a_year, limits_words, what_if_table, worth_table
+from sim.tell.decision.payback_words import paid_words, sentences, statements
+from sim.tell.decision.sure_words import (
     least_sure,
     money_sure,
     payback_ranges,
     span_words,
     water_sure,
 )
-from sim.study.decide.tables import a_year, limits_words, what_if_table, worth_table
-from sim.study.decide.trials import Bench, Tried
-from sim.study.many.workers import local
 from tests.decide.steady import steady
 
 ALLOWED = 20.0

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hydraulics import water
 from hydraulics.headloss import ergun_gradient
 from sim.case.load import load_case
-from sim.case.trigger_records import Pressure
+from sim.case.trigger.records import Pressure
 from sim.case.units import DAY
 from sim.plant.simulate import simulate
 from sim.study.decide.advice import Advice, Advised, Wishes, advise

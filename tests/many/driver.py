@@ -6,10 +6,10 @@ Prints how many runs are done after each batch.
 import sys
 from pathlib import Path
 
-from sim.study.files import as_json, write_all
 from sim.study.many.repeat import repeat
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import cluster, local
+from sim.study.whole_files import as_json, write_all
 from tests.many.made import case_of, slow, with_every
 
 

@@ -4,7 +4,7 @@ import time
 from dataclasses import replace
 
 from sim.case.records import Case
-from sim.case.trigger_records import Calendar, Policy
+from sim.case.trigger.records import Calendar, Policy
 from sim.study.kpis import KPIS
 from sim.study.many.outcome import YEAR, Outcome
 from sim.weather.streams import stream

@@ -5,8 +5,8 @@ from datetime import datetime
 from typing import Any
 
 from sim.case.records import Case, Demand, Feed, HeadLoss, Layer, Run, Stage, Step, Vessel
-from sim.case.series_records import Profile, Steady
-from sim.case.trigger_records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
+from sim.case.series.records import Profile, Steady
+from sim.case.trigger.records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
 
 DAY, HOUR, MINUTE = 86_400.0, 3600.0, 60.0
 M3_H = 1.0 / HOUR

@@ -22,8 +22,8 @@ from sim.case.records import (
     Step,
     Vessel,
 )
-from sim.case.series_records import Profile, Season, Seasonal, Series, Steady
-from sim.case.trigger_records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
+from sim.case.series.records import Profile, Season, Seasonal, Series, Steady
+from sim.case.trigger.records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
 from tests.plant.builders import ANTHRACITE, DAY, FILTER, HOUR, MINUTE, make_case
 
 SUBLAYERS = 8

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn, SearchStrategy
 
 from sim.case.records import Case, Stage
-from sim.case.train_records import (
+from sim.case.train.records import (
     Abort,
     ByHand,
     Downstream,
@@ -23,8 +23,8 @@ from sim.case.train_records import (
     Vessels,
     Washing,
 )
-from sim.case.trigger_records import AnyOf, Policy, Volume, VolumeLearned
-from sim.case.wash_records import Supply
+from sim.case.trigger.records import AnyOf, Policy, Volume, VolumeLearned
+from sim.case.wash.records import Supply
 from tests.plant.builders import DAY, HOUR
 from tests.plant.random_cases import POLICY, cases, hours_of_day, none_or, numbers, triggers
 

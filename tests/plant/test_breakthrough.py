@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from sim.case.records import Ripening, Sloughing, Stage
-from sim.case.train_records import ByHand, Vessels, Washing
-from sim.case.trigger_records import Calendar, Trigger
+from sim.case.train.records import ByHand, Vessels, Washing
+from sim.case.trigger.records import Calendar, Trigger
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate
 from tests.cross_checks import breakthrough_time

@@ -6,7 +6,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.records import Case, Coagulant, Feed, Stage
-from sim.case.series_records import Changeable, Steady, Storms, Wander
+from sim.case.series.records import Changeable, Steady, Storms, Wander
 from sim.plant.errors import LedgerError
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate

@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import brentq
 
 from sim.case.records import Stage
-from sim.case.trigger_records import Calendar, Pressure, Trigger
+from sim.case.trigger.records import Calendar, Pressure, Trigger
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from tests.cross_checks import breakthrough_time, remaining_integral, remaining_share

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from hydraulics import water
-from sim.case.clean_run import CleanRun, inflow_of
 from sim.case.records import Case
-from sim.case.series_records import Profile, Seasonal
+from sim.case.series.records import Profile, Seasonal
+from sim.case.stage.clean_run import CleanRun, inflow_of
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import trace
 from tests.case.samples import load_text

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.case.trigger_records import VolumeLearned
+from sim.case.trigger.records import VolumeLearned
 from sim.plant.learned import learned_reserve, volumes_of, wash_is_due
 
 

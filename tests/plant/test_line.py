@@ -16,7 +16,7 @@ from hydraulics.headloss import ergun_gradient
 from hydraulics.media import sublayer_sizes
 from hydraulics.water import density, viscosity
 from sim.case.records import Case, HeadLoss, Layer, Mat, Stage, Vessel
-from sim.case.trigger_records import Pressure, Volume
+from sim.case.trigger.records import Pressure, Volume
 from sim.plant.build import CHANGING, Arrays, build_arrays
 from sim.plant.line import Line
 from sim.plant.simulate import Plant, simulate

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from sim.case.records import Demand, Sloughing
-from sim.case.trigger_records import Calendar, Pressure, Trigger, Volume, VolumeReserve
+from sim.case.trigger.records import Calendar, Pressure, Trigger, Volume, VolumeReserve
 from sim.plant.errors import PolicyError
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from sim.case.records import Case, Mat, Ripening, Sloughing
-from sim.case.trigger_records import Pressure
+from sim.case.trigger.records import Pressure
 from sim.plant.line import Line
 from sim.plant.records import Figure, RunResult
 from sim.plant.simulate import Plant, simulate

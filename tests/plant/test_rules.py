@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.case.train_records import Abort, HoursOfDay, RepeatWash, Washing
-from sim.plant.rules import (
+from sim.case.train.records import Abort, HoursOfDay, RepeatWash, Washing
+from sim.plant.allowed import (
     broken_off_at,
     day_of,
     lines_of,

@@ -5,8 +5,8 @@ from typing import Any
 import pytest
 
 from sim.case.records import Case
-from sim.case.train_records import Abort, ByHand, HoursOfDay, RepeatWash, Washing
-from sim.case.trigger_records import AnyOf, Pressure, VolumeLearned
+from sim.case.train.records import Abort, ByHand, HoursOfDay, RepeatWash, Washing
+from sim.case.trigger.records import AnyOf, Pressure, VolumeLearned
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from tests.plant.builders import (

@@ -8,7 +8,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from sim.case.records import Case, Layer, Stage, Step
-from sim.case.trigger_records import Calendar
+from sim.case.trigger.records import Calendar
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import BACKWASH, DAY, FILTER, HOUR, PRESSURE, RINSE, SAND, feed, make_case, policy, replace
 from tests.plant.shear_by_hand import cleaning_by_hand

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from sim.case.records import Case, Step
-from sim.case.wash_records import Supply
+from sim.case.wash.records import Supply
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import BACKWASH, DAY, HOUR, M3_H, Calendar, feed, make_case, policy, replace
 from tests.plant.shear_by_hand import cleaning_by_hand

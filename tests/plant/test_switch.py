@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-import sim.study.lessons
+import sim.lessons
 from hydraulics.water import viscosity
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.train_records import Downstream, Pump, StartSpike, Switch, Tank, Unit, ValveSpike
+from sim.case.train.records import Downstream, Pump, StartSpike, Switch, Tank, Unit, ValveSpike
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import (
@@ -31,7 +31,7 @@ from tests.plant.builders import (
 from tests.plant.test_vessels import clean_pressure
 
 AREA = math.pi / 4.0 * 0.9**2  # m2 of the lesson's vessel
-LESSONS = Path(sim.study.lessons.__file__).parent
+LESSONS = Path(sim.lessons.__file__).parent
 FLOW = 5.5 * M3_H
 SWITCH = Switch(sample=5.0, error=0.0, reset_difference=0.0)
 

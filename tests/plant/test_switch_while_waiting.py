@@ -1,7 +1,7 @@
 """A built switch: looked at while it is on, and while a wash that it did not start is due."""
 
-from sim.case.train_records import Switch
-from sim.case.trigger_records import AnyOf
+from sim.case.train.records import Switch
+from sim.case.trigger.records import AnyOf
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import trace
 from tests.plant.builders import (

@@ -5,7 +5,7 @@ from itertools import combinations
 import pytest
 import simpy
 
-from sim.case.trigger_records import Calendar, Volume
+from sim.case.trigger.records import Calendar, Volume
 from sim.plant.clock import Order
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.shared import Shared

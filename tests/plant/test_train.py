@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from sim.case.records import Case, Stage
-from sim.case.train_records import Abort, Downstream, HoldUnit, Lines, Tank, Unit, Washing
-from sim.case.wash_records import Supply
+from sim.case.train.records import Abort, Downstream, HoldUnit, Lines, Tank, Unit, Washing
+from sim.case.wash.records import Supply
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import (

@@ -12,7 +12,7 @@ import hydraulics.errors
 import sim.errors
 import sim.plant.errors
 from hydraulics.errors import CompilerError, DomainError, FilterrunError
-from sim.case.trigger_records import Volume
+from sim.case.trigger.records import Volume
 from sim.errors import CaseError, Problem, RefusedValue
 from sim.plant.clock import Order, checked, phase_end
 from sim.plant.environment import EVENTS_AT_ONE_INSTANT, LeapingEnvironment

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from sim.case.records import Run, Stage
-from sim.case.train_records import HoursOfDay, Washing
-from sim.case.trigger_records import AnyOf, Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
+from sim.case.train.records import HoursOfDay, Washing
+from sim.case.trigger.records import AnyOf, Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import simulate
 from sim.plant.triggers import NO_WASH, LastWash, longest_run_due, pressure_set

@@ -3,7 +3,7 @@
 import pytest
 
 from sim.case.records import Case, Stage
-from sim.case.train_records import Downstream, Pump, Tank, Unit, Vessels
+from sim.case.train.records import Downstream, Pump, Tank, Unit, Vessels
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import DAY, FILTER, HOUR, M3_H, MINUTE, Calendar, feed, make_case, policy, replace, steady
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from sim.case.records import Case, HeadLoss, Stage
-from sim.case.train_records import ByHand, Pump, Vessels, Washing
+from sim.case.train.records import ByHand, Pump, Vessels, Washing
 from sim.plant import build
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate

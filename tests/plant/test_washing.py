@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import quad
 
 from sim.case.records import Case, Mat, Ripening, Sloughing, Stage, Step, Vessel
-from sim.case.trigger_records import Calendar
+from sim.case.trigger.records import Calendar
 from sim.plant.errors import LedgerError
 from sim.plant.line import Line
 from sim.plant.records import RunResult

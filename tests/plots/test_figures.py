@@ -17,12 +17,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
-from plots.bed import DARKEST, bed_figure
 from plots.captions import bed_caption, course_caption, runs_caption
 from plots.compared import compared_figure
 from plots.course import course_figure
 from plots.gallery import Drawing, draw_all, labelled
 from plots.runs import SINGLE_BARS, draw_months, runs_figure
+from plots.section import DARKEST, bed_figure
 from plots.spread import VECTOR_AT_MOST, spread_figure
 from plots.style import TICKS, as_svg, date_ticks, house_style, look, new_figure
 from plots.words import words

@@ -7,8 +7,8 @@ import pytest
 from matplotlib.figure import Figure
 
 from plots.inputs import Measure, Rinsed, Section
+from plots.one import show_compared, show_rinsed
 from plots.rinsed import SPECKS, draw_specks, muddiness, rinsed_figure
-from plots.shown import show_compared, show_rinsed
 from plots.style import NARROW, WIDTH, house_style
 from plots.words import words
 from tests.plots.made import POLICIES, made_compared

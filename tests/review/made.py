@@ -4,10 +4,10 @@ from dataclasses import replace
 from typing import Any
 
 from sim.case.records import Case, Feed, Stage, Step
-from sim.case.series_records import Steady
-from sim.case.train_records import Downstream, HoldUnit, Pump, Tank, Unit, Vessels
-from sim.case.trigger_records import Policy, Trigger, Volume
-from sim.case.wash_records import Drain, Supply
+from sim.case.series.records import Steady
+from sim.case.train.records import Downstream, HoldUnit, Pump, Tank, Unit, Vessels
+from sim.case.trigger.records import Policy, Trigger, Volume
+from sim.case.wash.records import Drain, Supply
 from sim.review.findings import Finding
 from sim.review.review import review
 from tests.plant.builders import ANTHRACITE, BACKWASH, FILTER, M3_H, MINUTE, RINSE, SAND, make_case, policy, steady

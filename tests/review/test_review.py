@@ -13,13 +13,13 @@ from hypothesis.strategies import DrawFn
 from hydraulics.media import CATALOGUE
 from sim.case.load import load_case
 from sim.case.records import Case, Use
-from sim.case.series_records import Seasonal
-from sim.case.trigger_records import Pressure
-from sim.case.wash_records import Pipe
+from sim.case.series.records import Seasonal
+from sim.case.trigger.records import Pressure
+from sim.case.wash.records import Pipe
 from sim.review.findings import Band, Finding, judged
 from sim.review.review import review
 from sim.review.site import KEPT
-from sim.study.review_words import band_words, figure_words
+from sim.tell.review.finding_words import band_words, figure_words
 from tests.cli.test_words import CLAIMS, JARGON, found
 from tests.plant.builders import M3_H, RINSE, steady
 from tests.review.designs import CASES as PLAIN_CASES

@@ -5,15 +5,15 @@ from dataclasses import replace
 
 import pytest
 
-from sim.case.series_records import Measured, Profile, Season, Seasonal, UnsettledSeason, Wander
-from sim.case.train_records import Cartridge, HoldUnit, Switch, Washing
-from sim.case.trigger_records import AnyOf, Calendar, Pressure, Volume, hours
-from sim.case.wash_records import Pipe
+from sim.case.series.records import Measured, Profile, Season, Seasonal, UnsettledSeason, Wander
+from sim.case.train.records import Cartridge, HoldUnit, Switch, Washing
+from sim.case.trigger.records import AnyOf, Calendar, Pressure, Volume, hours
+from sim.case.wash.records import Pipe
 from sim.review.bearable import supply_gives
 from sim.review.findings import Finding
 from sim.review.review import review
 from sim.review.site import site_of, temperature_range
-from sim.review.triggers import most_a_day, run_volume
+from sim.review.without_run import most_a_day, run_volume
 from tests.plant.builders import DAY, HOUR, M3_H, MINUTE, RINSE, steady
 from tests.review.designs import SET, nights
 from tests.review.made import (

@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 from sim.case.records import Case
-from sim.case.train_records import Cartridge, HoursOfDay, Lines, StartSpike, Switch, ValveSpike, Washing
-from sim.case.trigger_records import AnyOf, Calendar, VolumeLearned
-from sim.case.wash_records import Sump
+from sim.case.train.records import Cartridge, HoursOfDay, Lines, StartSpike, Switch, ValveSpike, Washing
+from sim.case.trigger.records import AnyOf, Calendar, VolumeLearned
+from sim.case.wash.records import Sump
 from tests.plant.builders import DAY, HOUR, M3_H, steady
 from tests.review.designs import POLYAMIDE, SET, TWO, drain, feed, nights, supply
 from tests.review.made import (

@@ -14,8 +14,8 @@ from sim.case.records import (
     Step,
     Vessel,
 )
-from sim.case.series_records import Steady
-from sim.case.trigger_records import Calendar, Policy
+from sim.case.series.records import Steady
+from sim.case.trigger.records import Calendar, Policy
 from sim.plant.records import Cause, Figure, FilterRun, LogEntry, RunResult
 
 POLICIES = ("calendar", "volume", "volume with reserve", "pressure drop")

@@ -8,8 +8,8 @@ import pytest
 from sim.case.units import HOUR
 from sim.plant.records import RunResult
 from sim.study.choice import Choice, once
-from sim.study.choice_words import first_screen
-from sim.study.spread_words import NO_RANGES
+from sim.tell.comparison.first_screen import first_screen
+from sim.tell.comparison.spread_words import NO_RANGES
 from tests.study.made import made_case, made_results
 
 WAYS = ("calendar", "volume", "volume with reserve", "pressure drop")

@@ -9,22 +9,19 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.records import Stage
-from sim.case.series_records import Seasonal
-from sim.case.train_records import Lines, Pump, Washing
-from sim.case.trigger_records import Policy, Pressure, Trigger, Volume, VolumeReserve
-from sim.case.wash_records import Supply
+from sim.case.series.records import Seasonal
+from sim.case.train.records import Lines, Pump, Washing
+from sim.case.trigger.records import Policy, Pressure, Trigger, Volume, VolumeReserve
+from sim.case.wash.records import Supply
 from sim.plant.records import Cause
 from sim.review.bearable import bearable
 from sim.review.review import review
 from sim.review.site import site_of
-from sim.study.answer import answer
 from sim.study.compare import Comparison, compare
 from sim.study.decide.advice import Wishes, advise
-from sim.study.decide.advice_words import remarks, statements
-from sim.study.decide.doubted import doubts_of as doubts_of_advice
+from sim.study.decide.doubts_of_settings import doubts_of as doubts_of_advice
 from sim.study.decide.results import advice_json
 from sim.study.decide.trials import Bench
-from sim.study.doubt_words import first_words, other_words, same_words
 from sim.study.doubts import (
     NAMES,
     BeyondPressure,
@@ -39,10 +36,13 @@ from sim.study.doubts import (
     SolidsOnly,
     doubts,
 )
-from sim.study.many.doubted import doubts_of
+from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.repeat import repeat
-from sim.study.many.words import foremost
 from sim.study.many.workers import Crew, Here, local
+from sim.tell.comparison.answer import answer
+from sim.tell.comparison.doubt_words import first_words, other_words, same_words
+from sim.tell.comparison.many_words import foremost
+from sim.tell.decision.advice_words import remarks, statements
 from tests.decide.steady import steady as steady_case
 from tests.plant.builders import BACKWASH, DAY, FILTER, HOUR, M3_H, Calendar, feed, make_case, policy, train
 from tests.study.made import POLICIES, made_case, made_results

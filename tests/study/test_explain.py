@@ -9,14 +9,14 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.train_records import HoldUnit, HoursOfDay, Lines, Washing
-from sim.case.trigger_records import AnyOf, VolumeLearned, VolumeReserve
+from sim.case.train.records import HoldUnit, HoursOfDay, Lines, Washing
+from sim.case.trigger.records import AnyOf, VolumeLearned, VolumeReserve
 from sim.plant.simulate import Plant, simulate
 from sim.study.asked_moment import asked_moment
 from sim.study.errors import RequestError
 from sim.study.explain import Explained, explain
-from sim.study.explain_words import paragraphs, title
 from sim.study.vessels import vessels
+from sim.tell.run.moment_words import paragraphs, title
 from tests.plant.builders import (
     BACKWASH,
     DAY,

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from sim.study.errors import RequestError, StudyError
-from sim.study.files import as_json, require_file, require_folder, write_all
+from sim.study.whole_files import as_json, require_file, require_folder, write_all
 
 
 def everything(folder: Path) -> list[str]:
@@ -103,7 +103,7 @@ def test_a_folder_that_takes_no_file_is_refused(tmp_path: Path, monkeypatch: pyt
     def refusing(dir: Path) -> None:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("sim.study.files.tempfile.TemporaryFile", refusing)
+    monkeypatch.setattr("sim.study.whole_files.tempfile.TemporaryFile", refusing)
     with pytest.raises(RequestError, match=r"cannot write to folder .*: Permission denied"):
         require_folder(tmp_path)
 

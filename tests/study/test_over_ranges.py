@@ -7,12 +7,12 @@ import pytest
 
 from sim.case.load import load_case
 from sim.study.compare import compare
-from sim.study.constants import MEANINGS
 from sim.study.many.workers import local
-from sim.study.measurements import OUTLET, PRESSURE, SOLIDS, measurement
 from sim.study.over_ranges import At, End, OverRanges, over_json, settling
-from sim.study.range_words import ranges_told
 from sim.study.ranking import range_test
+from sim.tell.comparison.range_words import ranges_told
+from sim.tell.review.constant_names import MEANINGS
+from sim.tell.review.measurements import OUTLET, PRESSURE, SOLIDS, measurement
 from tests.study.test_ranking import METER_AND_GAUGE, case_file
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))

@@ -12,9 +12,9 @@ from sim.plant.simulate import simulate
 from sim.study import ranking
 from sim.study.errors import Interrupted, SettingError
 from sim.study.many.workers import local
-from sim.study.range_words import ranges_told
 from sim.study.ranking import RangeTest, at_ends, range_test
-from sim.study.spread_words import NO_RANGES
+from sim.tell.comparison.range_words import ranges_told
+from sim.tell.comparison.spread_words import NO_RANGES
 
 REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"
 HEAD = REFERENCE.read_text(encoding="utf-8").partition("[policy.")[0].replace('today = "calendar"\n', "")

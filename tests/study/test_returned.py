@@ -9,7 +9,7 @@ from sim.case.load import load_case
 from sim.plant.trace import trace
 from sim.study.errors import RequestError
 from sim.study.returned import AFTER, Returned, after_wash
-from sim.study.rinse_view import rinsed
+from sim.tell.run.rinse_view import rinsed
 
 ROOT = Path(__file__).parent.parent.parent
 REFERENCE = ROOT / "cases" / "reference.toml"

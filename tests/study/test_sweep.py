@@ -11,8 +11,8 @@ from sim.plant.errors import StalledError
 from sim.plant.simulate import simulate
 from sim.study.errors import RequestError, SettingError
 from sim.study.sweep import MOST_RUNS, Sweep, sweep
-from sim.study.swept import chosen_figures, figure_row, idle_words, sweep_table, swept_pictures
 from sim.study.vary import read_all
+from sim.tell.comparison.swept import chosen_figures, figure_row, idle_words, sweep_table, swept_pictures
 from tests.cli.small import small_case
 
 RINSE = "stage.sand.step.rinse.minutes"

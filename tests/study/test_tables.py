@@ -6,8 +6,7 @@ import json
 from datetime import datetime
 
 from sim.study.compare import Comparison
-from sim.study.single import SingleRun
-from sim.study.tables import (
+from sim.study.run_frames import (
     ASSUMED_COLUMNS,
     KPI_COLUMNS,
     LOG_COLUMNS,
@@ -18,6 +17,7 @@ from sim.study.tables import (
     log_table,
     run_table,
 )
+from sim.study.single import SingleRun
 from tests.study.made import FIGURES, POLICIES, made_case, made_results
 
 START = datetime(2027, 1, 4)

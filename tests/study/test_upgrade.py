@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.trigger_records import Calendar, Pressure, Volume
+from sim.case.trigger.records import Calendar, Pressure, Volume
 from sim.errors import CaseError
 from sim.study.errors import RequestError
 from sim.study.upgrade import upgrade

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from hydraulics import water
 from hydraulics.pipes import orifice_flow
 from sim.case.records import Step
-from sim.case.wash_records import Sump
+from sim.case.wash.records import Sump
 from sim.wash.flow import branch_pressure, wash_flow, wash_loss
 from tests.plant.builders import BACKWASH, M3_H, RINSE, make_case
 from tests.wash.made import HOLE, drain, pipe, sand_stage, steady_supply

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sim.case.series import mean_of
-from sim.case.series_records import Storms, Wander
+from sim.case.series.records import Storms, Wander
+from sim.case.series.series import mean_of
 from sim.weather.chance import Streams, Values, _arrivals, storms, wandering
 from sim.weather.forcing import changeable
 from sim.weather.measures import autocorrelation

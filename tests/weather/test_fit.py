@@ -7,7 +7,7 @@ from datetime import datetime
 import numpy as np
 import pytest
 
-from sim.case.series_records import Changeable, Profile, Season, Storms, Wander
+from sim.case.series.records import Changeable, Profile, Season, Storms, Wander
 from sim.weather.fit_daily import daily_means, fit_demand, fit_temperature
 from sim.weather.fit_solids import LAGS, LOG_LAGS, SHARES, _family, _told, fit_changeable
 from sim.weather.forcing import changeable

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from sim.case.records import Case
-from sim.case.series_records import Changeable, Storms, UnsettledSeason, Wander
+from sim.case.series.records import Changeable, Storms, UnsettledSeason, Wander
 from sim.plant.simulate import simulate
 from sim.weather import Forcing, build_forcing
 from sim.weather.forcing import made_forcing

@@ -9,7 +9,7 @@ import pytest
 
 from sim.case import units
 from sim.case.load import load_case, read_case
-from sim.case.rules import Quantity
+from sim.case.values import Quantity
 from sim.web.errors import Refused
 from sim.web.form import Field, Group, edited, form_of
 from sim.web.jobs import plant_form

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from plots.shown import show_compared
+from plots.one import show_compared
 from sim.study.compare import compare
-from sim.study.views import compared
+from sim.tell.comparison.views import compared
 from sim.web.cases_read import case_of
 from sim.web.serve import first_case
 from tests.web.serving import Served

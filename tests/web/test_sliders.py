@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from sim.case import units
+from sim.case.dotted import with_settings
 from sim.case.load import read_case
-from sim.case.settings import with_settings
 from sim.case.units import parse_quantity
 from sim.study.kpis import System
 from sim.web.carried import every_slider, written_in

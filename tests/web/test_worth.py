@@ -178,7 +178,7 @@ def test_the_command_is_promised_the_same_numbers_only_where_it_has_them(held: H
 
 @pytest.mark.parametrize("name", ["rinse", "warm_water"])
 def test_a_case_with_nothing_to_compare_is_told_so(name: str) -> None:
-    lesson = DEMO.parents[2] / "study" / "lessons" / f"{name}.toml"
+    lesson = DEMO.parents[2] / "lessons" / f"{name}.toml"
     with pytest.raises(Refused, match="under “My plant”") as refused:
         study_of(Held(lesson.read_text(encoding="utf-8"), "case.toml"), ())
     assert refused.value.status == 422

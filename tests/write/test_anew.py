@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case, read_case
-from sim.case.trigger_records import AnyOf, Calendar, Pressure, VolumeReserve
+from sim.case.trigger.records import AnyOf, Calendar, Pressure, VolumeReserve
 from sim.case.units import DAY
 from sim.write.anew import set_anew
 from tests.cli.small import call

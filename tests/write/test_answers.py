@@ -6,8 +6,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from sim.case.series.waters import WATERS
 from sim.case.units import FLOW, TURBIDITY
-from sim.case.waters import WATERS
 from sim.errors import RefusedValue
 from sim.write.answers import Dosing, Given, Warmth, answers_of, clash, defaults, read, unanswered
 from sim.write.questions import BY_KEY, QUESTIONS

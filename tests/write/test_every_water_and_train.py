@@ -12,8 +12,8 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.records import Case
+from sim.case.series.waters import WATERS
 from sim.case.units import DAY, HOUR
-from sim.case.waters import WATERS
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import simulate
 from sim.plant.trace import trace

@@ -8,8 +8,8 @@ import pytest
 
 from sim.case.load import read_case
 from sim.case.records import Case, Stage
+from sim.case.series.waters import WATERS
 from sim.case.units import HOUR
-from sim.case.waters import WATERS
 from sim.review.review import review
 from tests.write.ten import TRAINS, made
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from sim.case.records import Case
-from sim.case.trigger_records import Calendar, Policy, Pressure, Volume, VolumeReserve
+from sim.case.trigger.records import Calendar, Policy, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.plant.records import Cause, FilterRun
 from sim.plant.simulate import simulate

@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from sim.case.price_records import Price
+from sim.case.price.records import Price
 from sim.case.records import Case
-from sim.case.trigger_records import Calendar, Policy
+from sim.case.trigger.records import Calendar, Policy
 from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
 from sim.study.decide.hunt import EDGE, Hunt

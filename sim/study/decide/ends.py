@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sim.case.price_records import Prices
+from sim.case.price.records import Prices
 from sim.errors import CaseError
 from sim.study.assumed_settings import MONEY, Setting
 from sim.study.decide.limits import Limit, exceeded

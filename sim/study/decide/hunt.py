@@ -10,7 +10,7 @@ at 95 %, corrected for the number of settings that were tried.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from sim.case.price_records import Prices
+from sim.case.price.records import Prices
 from sim.study.decide.limits import Limit, exceeded, level, unsure
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Tried, priced

@@ -11,10 +11,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from sim.case.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.records import Case, Stage
-from sim.case.train_records import NO_RULES, Washing
-from sim.case.trigger_records import (
+from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
+from sim.case.train.records import NO_RULES, Washing
+from sim.case.trigger.records import (
     AnyOf,
     Calendar,
     Policy,
@@ -29,9 +29,9 @@ from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
 from sim.review.bearable import bearable
 from sim.review.site import Site, site_of
-from sim.study.doubt_words import BOUNDS
 from sim.study.kpis import System
-from sim.study.present import PA_PER_KPA, UNITS
+from sim.tell.comparison.doubt_words import BOUNDS
+from sim.tell.present import PA_PER_KPA, UNITS
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sim.case.price_records import Device, Price, Prices
+from sim.case.price.records import Device, Price, Prices
 from sim.study.costs import parts_of
 
 PRICED_KEYS = ("water", "sewer", "pumping", "energy", "salt", "labour", "cartridge", "lost_production")

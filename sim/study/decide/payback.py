@@ -11,9 +11,9 @@ from typing import Literal
 
 import numpy as np
 
-from sim.case.price_records import NO_PRICES, Device, Price, Prices
+from sim.case.price.records import NO_PRICES, Device, Price, Prices
 from sim.case.records import Case
-from sim.case.trigger_records import Policy
+from sim.case.trigger.records import Policy
 from sim.study.decide.advice import (
     Advice,
     Advised,

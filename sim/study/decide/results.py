@@ -3,11 +3,11 @@
 import math
 from typing import Any
 
-from sim.case.longest_run import usual_longest_runs
-from sim.case.wording import plain_duration
+from sim.case.spelling import plain_duration
+from sim.case.stage.longest_run import usual_longest_runs
 from sim.study.compare import heading
 from sim.study.decide.advice import Advice, Advised
-from sim.study.decide.doubted import doubts_of
+from sim.study.decide.doubts_of_settings import doubts_of
 from sim.study.decide.ends import Ends, ends_json
 from sim.study.decide.knobs import Knob
 from sim.study.decide.limits import Limit, exceeded, level
@@ -19,13 +19,13 @@ from sim.study.decide.margins import (
     payback_over,
     worth_margin,
 )
-from sim.study.decide.needs_words import thresholds
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.seasons import Seasons, Year
-from sim.study.decide.told import value_text
 from sim.study.decide.trials import Tried
 from sim.study.doubts import doubt_json
 from sim.study.many.intervals import Interval
+from sim.tell.decision.needs_words import thresholds
+from sim.tell.decision.told import value_text
 
 FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "breakthrough_risk", "risk", "pressure_kpa", "stopped_h",
            "waits", "unmet_m3", "unmet_by_washing_m3", "washes", "offline_h")  # fmt: skip

@@ -8,7 +8,7 @@ import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from sim.case.trigger_records import Policy
+from sim.case.trigger.records import Policy
 from sim.case.units import MINUTE
 from sim.study.decide.knobs import Knob, short_rinses, with_values
 from sim.study.decide.limits import Limit, excess

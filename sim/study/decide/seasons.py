@@ -15,7 +15,7 @@ import numpy as np
 
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.series_records import Changeable, Measured, Seasonal, UnsettledSeason
+from sim.case.series.records import Changeable, Measured, Seasonal, UnsettledSeason
 from sim.case.units import DAY
 from sim.errors import CaseError
 from sim.study.costs import YEAR_DAYS
@@ -23,7 +23,7 @@ from sim.study.decide.advice import LARGEST_SEED, Advice, Advised, searching
 from sim.study.decide.knobs import Knob, policy_for_all, with_values
 from sim.study.decide.limits import IN_EVERY_RUN, PEAKS, Limit
 from sim.study.decide.trials import Bench, Candidate, Tried
-from sim.study.many.figures import Values
+from sim.study.many.arrays import Values
 from sim.study.single import policy_named
 
 FACTORS = (0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0)

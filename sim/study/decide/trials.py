@@ -8,22 +8,22 @@ from typing import Any
 import numpy as np
 
 from sim.case.load import load_case
-from sim.case.longest_run import with_usual_longest_runs
-from sim.case.price_records import NO_PRICES, Prices
+from sim.case.price.records import NO_PRICES, Prices
 from sim.case.records import Case
-from sim.case.trigger_records import Calendar, Policy, singles
+from sim.case.stage.longest_run import with_usual_longest_runs
+from sim.case.trigger.records import Calendar, Policy, singles
 from sim.case.units import DAY, HOUR
 from sim.plant.records import Figure
 from sim.review.site import site_of
-from sim.review.triggers import pressures
+from sim.review.without_run import pressures
 from sim.study.costs import PARTS, YEAR_DAYS, amounts, parts_of
-from sim.study.many.doubted import worst_figures
-from sim.study.many.figures import Values
+from sim.study.many.arrays import Values
+from sim.study.many.doubts_of_many import worst_figures
 from sim.study.many.intervals import CONFIDENCE, Interval, of_mean, of_share
 from sim.study.many.repeat import Count, Repeated, repeat
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
-from sim.study.present import PA_PER_KPA
+from sim.tell.present import PA_PER_KPA
 
 Steps = tuple[tuple[str, float], ...]
 """Minutes of steps by dotted key, where they are not those of the case."""

@@ -3,10 +3,11 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from sim.case.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.records import Case
-from sim.case.series_records import Measured, Profile, Steady
-from sim.case.trigger_records import (
+from sim.case.series.records import Measured, Profile, Steady
+from sim.case.spelling import plain_duration
+from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
+from sim.case.trigger.records import (
     AnyOf,
     Policy,
     Pressure,
@@ -18,7 +19,6 @@ from sim.case.trigger_records import (
     singles,
 )
 from sim.case.units import DAY, HOUR
-from sim.case.wording import plain_duration
 from sim.study.decide.trials import Candidate
 
 METERED = (Volume, VolumeReserve, VolumeLearned)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.study.many.figures import Values
+from sim.study.many.arrays import Values
 
 CONFIDENCE = 0.95
 

@@ -16,8 +16,8 @@ from sim.processes import interrupted_with
 from sim.study.compare import heading
 from sim.study.costs import year_cost
 from sim.study.errors import Interrupted
+from sim.study.many.arrays import SITE, Figures, Values
 from sim.study.many.dispatch import Dispatch, Todo, shared_out
-from sim.study.many.figures import SITE, Figures, Values
 from sim.study.many.identity import keys_of
 from sim.study.many.intervals import Interval, Pair, differ, of_mean, of_pair, of_share
 from sim.study.many.jobs import Job

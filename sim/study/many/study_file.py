@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from sim.study.errors import RequestError, StudyError
-from sim.study.files import part_of, require_place
 from sim.study.many.outcome import Outcome
+from sim.study.whole_files import part_of, require_place
 
 MAGIC = b"SQLite format 3\0"
 HEAD = struct.Struct(">60xi4xi")  # of a database: user version, application id

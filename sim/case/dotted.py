@@ -1,0 +1,78 @@
+"""One setting of a case changed by its dotted key, as a sweep or a range test does it.
+
+A key is the path in the file, names in quotes as the file has them or without; items of lists by name or position, a
+step by what it does and a layer by its medium where only one of them does or has it: `stage.filter.layer.sand.depth`,
+`stage.filter.step.rinse.minutes`, `policy."pressure drop".filter.above`.
+"""
+
+import copy
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from sim.case.spelling import listed, nearest, quoted, shown
+from sim.errors import RefusedValue
+
+NAMED_BY = {"stage": "name", "step": "do", "layer": "medium"}  # lists whose items go by one of their own keys
+
+_PART = re.compile(r"""(?:"[^"]*"|'[^']*'|[^.])+""")
+
+
+def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[str, Any]:
+    """A copy of a parsed case file with values set at dotted keys; tables on the way are made where absent.
+
+    Items of lists, policies and the stages of a policy are never made.
+
+    Raises RefusedValue for a key that leads nowhere. Whether the value suits its key is for the reader of the case.
+    """
+    changed = copy.deepcopy(dict(data))
+    for key, value in settings.items():
+        *path, last = parts_of(key)
+        place: Any = changed
+        for depth, name in enumerate(path):
+            place = _inside(place, name, path[:depth], key)
+        if not isinstance(place, dict):
+            raise RefusedValue(f"the key {shown(key)}", "a key of a table", f"one below {shown('.'.join(path))}")
+        place[last] = value
+    return changed
+
+
+def parts_of(key: str) -> list[str]:
+    """The parts of a dotted key; a dot within quotes parts nothing.
+
+    >>> parts_of('policy."at 1.5 bar".sand.hold')
+    ['policy', 'at 1.5 bar', 'sand', 'hold']
+    """
+    return [part.strip("\"'") for part in _PART.findall(key)]
+
+
+def _inside(place: Any, name: str, before: list[str], key: str) -> Any:
+    if isinstance(place, dict):
+        if before[:1] == ["policy"] and len(before) < 3 and place and name not in place:
+            raise _unknown(name, list(place), key)
+        inner = place.setdefault(name, {})
+        if isinstance(inner, str):  # "none", or a value that stands for a whole table
+            inner = place[name] = {}
+        return inner
+    if isinstance(place, list) and before:
+        return place[_position(place, name, before[-1], key)]
+    raise RefusedValue(f"the key {shown(key)}", "a path through the case file", "see the file's own tables")
+
+
+def _position(items: list[Any], name: str, kind: str, key: str) -> int:
+    """Where in a list of tables the item of this name or position stands."""
+    names = [str(item.get(NAMED_BY.get(kind, ""), "")) for item in items]
+    if names.count(name) == 1:
+        return names.index(name)
+    if name.isascii() and name.isdigit() and int(name) < len(items):
+        return int(name)
+    unique = [each for each in names if each and names.count(each) == 1]
+    raise _unknown(name, [*unique, *(str(place) for place in range(len(items)))], key)
+
+
+def _unknown(name: str, allowed: list[str], key: str) -> RefusedValue:
+    """A part of a key that names no item of a list, no policy and no stage of a policy."""
+    close = nearest(name, allowed)
+    return RefusedValue(
+        f"{shown(name)} in the key {shown(key)}", listed(allowed), quoted(close) if close else "one of these"
+    )

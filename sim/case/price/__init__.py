@@ -1,0 +1,1 @@
+"""Prices: keys, checks and records of a case."""

@@ -1,0 +1,49 @@
+"""What the prices of a case say against each other and against the rest of the case."""
+
+from collections.abc import Iterator
+
+from sim.case.mistakes import Finding
+from sim.case.schema import CaseFile
+
+Findings = Iterator[Finding]
+
+
+def pumping_is_told_once(case: CaseFile) -> Findings:
+    """Per m3 pumped, or per unit of energy with the pressure that it takes."""
+    prices = case.prices
+    if prices is None:
+        return
+    if prices.pumping is not None and prices.energy is not None:
+        yield Finding(
+            ("prices", "energy"), "energy beside pumping", "one of the two", "the price of energy with its pressures"
+        )
+    if prices.energy is not None and prices.wash_pressure is None:
+        yield Finding(
+            ("prices", "wash_pressure"),
+            "nothing",
+            "the pressure that drives a backwash, since energy has a price",
+            'wash_pressure = "2 bar"',
+        )
+
+
+def salt_has_its_amount(case: CaseFile) -> Findings:
+    """A price of salt needs what a wash takes of it."""
+    prices = case.prices
+    if prices is not None and prices.salt is not None and prices.salt_per_wash is None:
+        yield Finding(
+            ("prices", "salt_per_wash"), "nothing", "a mass, since salt has a price", 'salt_per_wash = "6 kg"'
+        )
+
+
+def cartridge_is_there(case: CaseFile) -> Findings:
+    """A price of cartridges needs to know how fast one fills."""
+    prices = case.prices
+    if prices is None or prices.cartridge is None:
+        return
+    if case.downstream is None or case.downstream.cartridge is None:
+        yield Finding(
+            ("prices", "cartridge"),
+            "a price of cartridges in a case without one",
+            "a price where [downstream] tells of a cartridge",
+            'cartridge = { capacity = "0.8 kg", share = 0.9 } in [downstream], or leaving the price out',
+        )

@@ -1,0 +1,215 @@
+"""What the tables of a case say together: the feed, the demand, the train as a whole and the policies.
+
+A check yields one finding for every contradiction of its kind; `checks` says what happens where a table
+lacks some values.
+"""
+
+from collections.abc import Iterator, Mapping
+
+from hydraulics.water import COLDEST, HOTTEST
+from sim.case.defaults import turbidity_can_be_read, unfilterable_shares
+from sim.case.mistakes import Finding
+from sim.case.schema import CaseFile
+from sim.case.series.clocks import file_tables
+from sim.case.series.schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason, Weather
+from sim.case.spelling import nearest, plain_duration, quoted, shown
+from sim.case.table import Table
+from sim.case.units import DOSE_PER_TURBIDITY
+
+Findings = Iterator[Finding]
+
+
+def feed_is_told_once(case: CaseFile) -> Findings:
+    """Solids or turbidity, not both; turbidity needs its ratio to solids."""
+    feed = case.feed
+    if feed.suspended_solids is None and feed.turbidity is None:
+        yield Finding(("feed",), "no solids", "suspended_solids or turbidity", 'suspended_solids = "5 mg/L"')
+    if feed.suspended_solids is not None and feed.turbidity is not None:
+        yield Finding(
+            ("feed", "turbidity"),
+            "turbidity beside suspended_solids",
+            "one of the two",
+            "leaving one out; solids_per_turbidity may stay, for limits in NTU",
+        )
+    if feed.turbidity is not None and not turbidity_can_be_read(feed):
+        yield Finding(
+            ("feed", "solids_per_turbidity"),
+            "nothing",
+            "the ratio of solids to turbidity, since the feed is given as turbidity",
+            'solids_per_turbidity = "1.2 mg/L per NTU", or what the site has measured',
+        )
+
+
+def dose_can_be_read(case: CaseFile) -> Findings:
+    """A dose that follows turbidity needs the ratio of solids to turbidity."""
+    coagulant = case.feed.coagulant
+    if coagulant is not None and coagulant.dose.kind is DOSE_PER_TURBIDITY and not turbidity_can_be_read(case.feed):
+        yield Finding(
+            ("feed", "coagulant", "dose"),
+            "a dose that follows turbidity, with no feed.solids_per_turbidity",
+            "a dose in mg/L, or in mg/L per NTU with the ratio of solids to turbidity",
+            'solids_per_turbidity = "1.2 mg/L per NTU" under [feed], or what the site has measured',
+        )
+
+
+def feed_stays_above_zero(case: CaseFile) -> Findings:
+    """A season may not swing below nothing."""
+    for key in ("suspended_solids", "turbidity"):
+        season = getattr(case.feed, key)
+        if isinstance(season, SolidsSeason | TurbiditySeason) and season.swing > season.mean:
+            yield Finding(
+                ("feed", key, "swing"),
+                f"a swing of {season.swing:g} about a mean of {season.mean:g}",
+                "a swing up to the mean, so that the lowest value is 0 or more",
+                "a smaller swing",
+            )
+
+
+def water_stays_liquid(case: CaseFile) -> Findings:
+    """The temperature keeps within the range of the water properties all year."""
+    season = case.feed.temperature
+    if isinstance(season, TemperatureSeason):
+        low, high = season.mean - season.swing, season.mean + season.swing
+        if low < COLDEST or high > HOTTEST:
+            yield Finding(
+                ("feed", "temperature", "swing"),
+                f"{low:g} to {high:g} degC over the year",
+                f"{COLDEST:g} to {HOTTEST:g} degC all year",
+                "a smaller swing, or another mean",
+            )
+
+
+def demand_is_told_once(case: CaseFile) -> Findings:
+    """A steady flow or hours of the day; days of the week only with the hours."""
+    demand = case.demand
+    if demand.flow is None and demand.hourly is None:
+        yield Finding(("demand",), "no flow", "flow or hourly", 'flow = "5.5 m3/h"')
+    if demand.flow is not None and demand.hourly is not None:
+        yield Finding(("demand", "flow"), "flow beside hourly", "one of the two", "leaving one out")
+    if demand.weekday is not None and demand.hourly is None:
+        yield Finding(
+            ("demand", "weekday"),
+            "weekday without hourly",
+            "factors for the days of the week beside the flows of the hours",
+            "hourly with the same flow 24 times in place of flow",
+        )
+    if demand.season is not None and isinstance(demand.flow, FileTable):
+        yield Finding(
+            ("demand", "season"),
+            "season beside a flow from a file",
+            "no season: a measured flow has its own",
+            "leaving it out",
+        )
+    if demand.variation is not None and isinstance(demand.flow, FileTable):
+        yield Finding(
+            ("demand", "variation"),
+            "variation beside a flow from a file",
+            "no variation: a measured flow has its own",
+            "leaving it out",
+        )
+
+
+def slow_changes_are_slower(case: CaseFile) -> Findings:
+    """Slow changes of the feed need their spread, and a memory beyond that of the fast ones."""
+    for key in ("suspended_solids", "turbidity"):
+        weather = getattr(case.feed, key)
+        if not isinstance(weather, Weather) or weather.slow_memory is None:
+            continue
+        if weather.slow_spread is None:
+            yield Finding(
+                ("feed", key, "slow_memory"),
+                "slow_memory without slow_spread",
+                "the two together, or neither",
+                "slow_spread = 1.4 beside it, or leaving it out",
+            )
+        elif weather.memory is not None and weather.slow_memory <= weather.memory:
+            yield Finding(
+                ("feed", key, "slow_memory"),
+                f"{plain_duration(weather.slow_memory)} beside a memory of {plain_duration(weather.memory)}",
+                "a slow_memory above the memory",
+                "the two exchanged, with their spreads",
+            )
+
+
+def remedies_have_something_to_mend(case: CaseFile) -> Findings:
+    """Keys of a series from a file that mean nothing without another, or for what it measures."""
+    for place, table in file_tables(case).items():
+        if table.longest_gap is not None and table.gaps == "refuse":
+            yield Finding(
+                (*place, "longest_gap"),
+                "longest_gap without a remedy for gaps",
+                "longest_gap beside a remedy",
+                'gaps = "interpolate" or gaps = "hold"',
+            )
+        if table.stuck_after is not None and table.stuck == "keep":
+            yield Finding(
+                (*place, "stuck_after"),
+                'stuck_after with stuck = "keep"',
+                "stuck_after where a value that stands still is not kept",
+                'leaving it out, or stuck = "gap"',
+            )
+        if table.scale is not None and place == ("feed", "temperature"):
+            yield Finding(
+                (*place, "scale"), "scale for a temperature", "no factor: a temperature has none", "leaving it out"
+            )
+
+
+def stage_names_differ(case: CaseFile) -> Findings:
+    names = [stage.name for stage in case.stage]
+    for position, name in enumerate(names):
+        if name in names[:position]:
+            yield Finding(
+                ("stage", position, "name"),
+                f"{shown(name)} a second time",
+                "a name of its own for every stage",
+                shown(f"{name} {position + 1}"),
+            )
+
+
+def unfilterable_never_grows(case: CaseFile) -> Findings:
+    """What passed one bed unfiltered cannot come to more behind it."""
+    shares = list(unfilterable_shares(case))
+    for position, share in enumerate(shares[1:], start=1):
+        before = shares[position - 1]
+        if share > before:
+            told = "given" if case.stage[position - 1].unfilterable is not None else "assumed"
+            yield Finding(
+                ("stage", position, "unfilterable"),
+                f"{share:g}",
+                f"up to {before:g}, the share {told} for the stage before",
+                "a smaller share here, or a larger one there",
+            )
+
+
+def today_names_a_policy(case: CaseFile) -> Findings:
+    """The policy in use now is one of the case."""
+    if case.today is not None and case.today not in case.policy:
+        near = nearest(case.today, list(case.policy))
+        yield Finding(
+            ("today",),
+            f"the policy {shown(case.today)}",
+            f"the policies of this case: {quoted(case.policy)}",
+            f"{quoted(near)}, the nearest by name" if near else "the name of a policy, or leaving it out",
+        )
+
+
+def policy_covers_the_train(case: CaseFile, policy: str, triggers: Mapping[str, Table]) -> Findings:
+    """A policy says for every stage what starts its wash, and speaks of no other."""
+    names = [stage.name for stage in case.stage]
+    for stage in triggers:
+        if stage not in names:
+            near = nearest(stage, names)
+            yield Finding(
+                ("policy", policy, stage),
+                f"the stage {shown(stage)}",
+                f"the stages of this case: {quoted(names)}",
+                f"{quoted(near)}, the nearest by name" if near else "the name of a stage",
+            )
+    for stage in names:
+        if stage not in triggers:
+            yield Finding(
+                ("policy", policy),
+                f"nothing for the stage {shown(stage)}",
+                "what starts a wash, for every stage",
+                f"[policy.{shown(policy)}.{shown(stage)}] and the keys of a trigger below it",
+            )

@@ -1,0 +1,267 @@
+"""The tables [run], [feed] and [demand] of a case file, as the user writes them.
+
+A series is one value, a profile over the hours of the day, a season, random weather, or a column of a CSV file.
+"""
+
+from datetime import date, datetime
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, Tag
+
+from hydraulics.coagulant import PRODUCTS
+from sim.case import units
+from sim.case.series.waters import WATERS
+from sim.case.series.zones import Zone, ZoneName
+from sim.case.table import Table, value_or_table
+from sim.case.time_rules import Day, DayOfYear, LocalMoment
+from sim.case.values import Amount, Either, Items, Number, OneOf, Quantity, Text
+
+SOLIDS = Quantity(units.CONCENTRATION, "0 mg/L", "10000 mg/L")
+TURBIDITY = Quantity(units.TURBIDITY, "0 NTU", "10000 NTU")
+TEMPERATURE = Quantity(units.TEMPERATURE, "0 degC", "50 degC")
+FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
+FACTOR = Number(0.0, 10.0, like=1.0)
+SHARE = Number(0.0, 1.0, like=0.1)
+OXIDANT = OneOf("chlorine", "permanganate", "none")
+
+SPREAD = Number(1.0, 10.0, like=1.8)
+MEMORY = Quantity(units.DURATION, "1 h", "366 d")
+
+USES = ("membrane", "process", "food", "drinking")
+"""What filtered water can be for."""
+
+INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
+
+HOURS = Items(24, 24)
+MOST_DAYS = 1000
+Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
+
+
+class RunTable(Table):
+    """When the run starts and how long it lasts, and which clock its times are read from."""
+
+    start: Annotated[datetime, LocalMoment()]
+    length: Annotated[float, Quantity(units.DURATION, "0 d", "18263 d")]
+    allowed_breach: Annotated[float, Quantity(units.DURATION, "0 h", "8784 h")] | None = None
+    zone: Annotated[Zone, ZoneName()] | None = None
+
+
+class FileTable(Table):
+    """A column of a CSV file with times in another, and what to do where it has no value or no likely one."""
+
+    file: Annotated[str, Text(200, like="turbidity.csv")]
+    column: Annotated[str, Text(200, like="turbidity_NTU")]
+    unit: str
+    time: Annotated[str, Text(200, like="time")] | None = None
+    zone: Annotated[Zone, ZoneName()] | None = None
+    clock: Annotated[Literal["standard", "local"], OneOf("standard", "local")] | None = None
+    scale: Annotated[float, Number(1e-6, 1e6, like=1.5)] | None = None
+    gaps: Annotated[Literal["refuse", "hold", "interpolate"], OneOf("refuse", "hold", "interpolate")] = "refuse"
+    longest_gap: Annotated[float, Quantity(units.DURATION, "1 min", "366 d")] | None = None
+    negative: Annotated[Literal["refuse", "zero", "gap"], OneOf("refuse", "zero", "gap")] = "refuse"
+    stuck: Annotated[Literal["refuse", "gap", "keep"], OneOf("refuse", "gap", "keep")] = "refuse"
+    stuck_after: Annotated[float, Quantity(units.DURATION, "1 min", "366 d")] | None = None
+
+
+class YearlyFactor(Table):
+    """A factor that swings about 1 over the year, highest on one date."""
+
+    swing: Annotated[float, SHARE]
+    highest_on: Annotated[int, DayOfYear()]
+
+
+class TemperatureVariation(Table):
+    """How far the temperature of a day lies from that of the season (standard deviation), and for how long."""
+
+    spread: Annotated[float, Quantity(units.TEMPERATURE_SWING, "0 degC", "10 degC")] | None = None
+    memory: Annotated[float, MEMORY] | None = None
+
+
+class TemperatureSeason(Table):
+    """A temperature that swings over the year, highest on one date, and may vary from day to day."""
+
+    mean: Annotated[float, TEMPERATURE]
+    swing: Annotated[float, Quantity(units.TEMPERATURE_SWING, "0 degC", "25 degC")]
+    highest_on: Annotated[int, DayOfYear()]
+    variation: TemperatureVariation | None = None
+
+
+class TemperatureFile(FileTable):
+    """A temperature from a column of a CSV file."""
+
+    unit: Annotated[str, OneOf(*units.TEMPERATURE.units)]
+
+
+class SolidsProfile(Table):
+    """Suspended solids by the hour of the day, times a factor for each weekday (Monday first)."""
+
+    hourly: Annotated[list[Annotated[float, SOLIDS]], HOURS]
+    weekday: Weekdays | None = None
+
+
+class SolidsSeason(Table):
+    """Suspended solids that swing over the year, highest on one date."""
+
+    mean: Annotated[float, SOLIDS]
+    swing: Annotated[float, SOLIDS]
+    highest_on: Annotated[int, DayOfYear()]
+
+
+class SolidsFile(FileTable):
+    """Suspended solids from a column of a CSV file."""
+
+    unit: Annotated[str, OneOf(*units.CONCENTRATION.units)]
+
+
+class TurbidityProfile(Table):
+    """Turbidity by the hour of the day, times a factor for each weekday (Monday first)."""
+
+    hourly: Annotated[list[Annotated[float, TURBIDITY]], HOURS]
+    weekday: Weekdays | None = None
+
+
+class TurbiditySeason(Table):
+    """Turbidity that swings over the year, highest on one date."""
+
+    mean: Annotated[float, TURBIDITY]
+    swing: Annotated[float, TURBIDITY]
+    highest_on: Annotated[int, DayOfYear()]
+
+
+class TurbidityFile(FileTable):
+    """Turbidity from a column of a CSV file."""
+
+    unit: Annotated[str, OneOf(*units.TURBIDITY.units)]
+
+
+class StormsTable(Table):
+    """Random spells of stirred-up water: how many a year, how many times the usual they bring, how long they last."""
+
+    per_year: Annotated[float, Number(0.0, 500.0, like=12.0)] | None = None
+    height: Annotated[float, Number(1.0, 1000.0, like=6.0)] | None = None
+    length: Annotated[float, Quantity(units.DURATION, "1 h", "60 d")] | None = None
+    season: YearlyFactor | None = None
+
+
+class Weather(Table):
+    """Random weather: water that strays from its median by a factor, fast and slowly, with a season and storms."""
+
+    spread: Annotated[float, SPREAD] | None = None
+    memory: Annotated[float, MEMORY] | None = None
+    slow_spread: Annotated[float, SPREAD] | None = None
+    slow_memory: Annotated[float, MEMORY] | None = None
+    season: YearlyFactor | None = None
+    storms: StormsTable | None = None
+
+
+class SolidsWeather(Weather):
+    """Suspended solids in random weather, with their median between storms."""
+
+    median: Annotated[float, SOLIDS]
+
+
+class TurbidityWeather(Weather):
+    """Turbidity in random weather, with its median between storms."""
+
+    median: Annotated[float, TURBIDITY]
+
+
+def _names_a_file(raw: object) -> bool:
+    return isinstance(raw, dict) and not raw.keys().isdisjoint({"file", "column", "unit"})
+
+
+def _series_shape(raw: object) -> str:
+    if not isinstance(raw, dict):
+        return "<value>"
+    if _names_a_file(raw):
+        return "<file>"
+    if not raw.keys().isdisjoint({"median", *Weather.model_fields}):
+        return "<weather>"
+    return "<profile>" if "hourly" in raw else "<season>"
+
+
+def _temperature_shape(raw: object) -> str:
+    return "<file>" if _names_a_file(raw) else value_or_table(raw)
+
+
+class CoagulantTable(Table):
+    """What is dosed ahead of the first stage: a product, how much of it, and the solids that a gram of it forms."""
+
+    product: Annotated[str, OneOf(*PRODUCTS)]
+    dose: Annotated[
+        Amount,
+        Either(
+            Quantity(units.CONCENTRATION, "0.01 mg/L", "1000 mg/L"),
+            Quantity(units.DOSE_PER_TURBIDITY, "0.001 mg/L per NTU", "100 mg/L per NTU"),
+        ),
+    ]
+    solids: Annotated[float, Number(0.05, 10.0, like=0.31)] | None = None
+
+
+class FeedTable(Table):
+    """The water that reaches the first stage: its temperature, and its solids or its turbidity."""
+
+    temperature: Annotated[
+        Annotated[float, TEMPERATURE, Tag("<value>")]
+        | Annotated[TemperatureSeason, Tag("<table>")]
+        | Annotated[TemperatureFile, Tag("<file>")],
+        Discriminator(_temperature_shape),
+    ]
+    suspended_solids: (
+        Annotated[
+            Annotated[float, SOLIDS, Tag("<value>")]
+            | Annotated[SolidsProfile, Tag("<profile>")]
+            | Annotated[SolidsSeason, Tag("<season>")]
+            | Annotated[SolidsWeather, Tag("<weather>")]
+            | Annotated[SolidsFile, Tag("<file>")],
+            Discriminator(_series_shape),
+        ]
+        | None
+    ) = None
+    turbidity: (
+        Annotated[
+            Annotated[float, TURBIDITY, Tag("<value>")]
+            | Annotated[TurbidityProfile, Tag("<profile>")]
+            | Annotated[TurbiditySeason, Tag("<season>")]
+            | Annotated[TurbidityWeather, Tag("<weather>")]
+            | Annotated[TurbidityFile, Tag("<file>")],
+            Discriminator(_series_shape),
+        ]
+        | None
+    ) = None
+    water: Annotated[str, OneOf(*WATERS)] | None = None
+    oxidant: Annotated[Literal["chlorine", "permanganate", "none"], OXIDANT] | None = None
+    coagulant: CoagulantTable | None = None
+    solids_per_turbidity: (
+        Annotated[float, Quantity(units.SOLIDS_PER_TURBIDITY, "0.05 mg/L per NTU", "20 mg/L per NTU")] | None
+    ) = None
+
+
+class DemandVariation(Table):
+    """By which factor the demand of a day lies about the usual, and for how long."""
+
+    spread: Annotated[float, Number(1.0, 3.0, like=1.15)] | None = None
+    memory: Annotated[float, MEMORY] | None = None
+
+
+class FlowFile(FileTable):
+    """A flow from a column of a CSV file."""
+
+    unit: Annotated[str, OneOf(*units.FLOW.units)]
+
+
+class DemandTable(Table):
+    """What the train is asked to deliver: one flow, a flow for each hour of the day, or one from a CSV file."""
+
+    flow: (
+        Annotated[
+            Annotated[float, FLOW, Tag("<value>")] | Annotated[FlowFile, Tag("<table>")],
+            Discriminator(value_or_table),
+        ]
+        | None
+    ) = None
+    hourly: Annotated[list[Annotated[float, FLOW]], HOURS] | None = None
+    weekday: Weekdays | None = None
+    season: YearlyFactor | None = None
+    variation: DemandVariation | None = None
+    closed: Annotated[list[Annotated[date, Day()]], Items(0, MOST_DAYS)] | None = None

@@ -1,0 +1,235 @@
+"""The run, the water that comes and the water that is asked for: from tables to records."""
+
+import math
+import operator
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from hydraulics.coagulant import typical_solids
+from sim.case.assumptions import Page
+from sim.case.records import Coagulant, Demand, Feed, Run
+from sim.case.schema import CaseFile
+from sim.case.series.records import (
+    Changeable,
+    Measured,
+    Profile,
+    Seasonal,
+    Series,
+    Steady,
+    UnsettledSeason,
+)
+from sim.case.series.schema import (
+    CoagulantTable,
+    DemandTable,
+    FeedTable,
+    FileTable,
+    RunTable,
+    SolidsProfile,
+    SolidsSeason,
+    SolidsWeather,
+    TemperatureSeason,
+    TurbidityProfile,
+    TurbiditySeason,
+    TurbidityWeather,
+)
+from sim.case.series.variation import changeable_of, demand_wander, season_of, unsettled
+from sim.case.series.waters import WATERS
+from sim.case.units import DAY, DOSE_PER_TURBIDITY, HOUR, TURBIDITY
+
+YEAR_DAYS = 365.25
+YEAR = YEAR_DAYS * DAY
+EVERY_DAY_ALIKE = (1.0,) * 7
+
+
+def run_of(table: RunTable, zone: str | None) -> Run:
+    return Run(start=table.start, length=table.length, allowed_breach=table.allowed_breach, zone=zone)
+
+
+def feed_of(table: FeedTable, ratio: float | None, files: Mapping[str, Measured], page: Page) -> Feed:
+    """Temperature and suspended solids; turbidity is turned into solids by their `ratio` [g/m3 per NTU].
+
+    `files` has the series that stand in files by their dotted keys; `page` is that of the feed.
+    """
+    key, factor = "suspended_solids", 1.0
+    if table.suspended_solids is None:
+        assert ratio is not None, "the checks see to it"
+        key, factor = "turbidity", ratio
+    given = getattr(table, key)
+    if isinstance(given, SolidsWeather | TurbidityWeather):
+        solids: Series = changeable_of(given, factor, table.water, page.inner(given, key))
+    else:
+        assert given is not None, "the checks see to it"
+        solids = _series(given, factor, files.get(f"feed.{key}"))
+    temperature = _temperature(table.temperature, files.get("feed.temperature"), page)
+    return Feed(
+        temperature=temperature,
+        solids=solids,
+        turbidity_ratio=ratio,
+        oxidant=table.oxidant,
+        coagulant=_coagulant(table.coagulant, ratio, page),
+    )
+
+
+def _coagulant(table: CoagulantTable | None, ratio: float | None, page: Page) -> Coagulant | None:
+    """The floc of a dose, which is the same at all times or follows turbidity: solids over their `ratio` to it."""
+    if table is None:
+        return None
+    inner = page.inner(table, "coagulant")
+    formed = inner.take("solids", typical_solids(table.product)) * table.dose.value
+    if table.dose.kind is not DOSE_PER_TURBIDITY:
+        return Coagulant(product=table.product, adds=formed, adds_per_solids=0.0)
+    assert ratio is not None, "the checks see to it"
+    return Coagulant(product=table.product, adds=0.0, adds_per_solids=formed / ratio)
+
+
+def _temperature(
+    table: float | TemperatureSeason | FileTable, told: Measured | None, page: Page
+) -> Steady | Seasonal | Measured | UnsettledSeason:
+    if told is not None:
+        return told
+    assert not isinstance(table, FileTable), "a file is read or refused"
+    if isinstance(table, float):
+        return Steady(value=table)
+    usual = Seasonal(mean=table.mean, swing=table.swing, peak_day=table.highest_on)
+    if table.variation is None:
+        return usual
+    return unsettled(usual, table.variation, page.inner(table, "temperature").inner(table.variation, "variation"))
+
+
+def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
+    """Solids per turbidity [g/m3 per NTU]: given, or usual for the kind of water; None where neither is told.
+
+    `page` is that of the feed: a usual ratio goes on record where feed, dose or limits are given by turbidity.
+    """
+    feed = file.feed
+    if feed.water is None:
+        return feed.solids_per_turbidity
+    limits = [stage.limit for stage in file.stage]
+    limits += [] if file.downstream is None else [file.downstream.feed_limit]
+    used = feed.turbidity is not None or any(limit is not None and limit.kind is TURBIDITY for limit in limits)
+    used = used or (feed.coagulant is not None and feed.coagulant.dose.kind is DOSE_PER_TURBIDITY)
+    return page.take("solids_per_turbidity", WATERS[feed.water].solids_per_turbidity, used=used)
+
+
+def _series(
+    table: float | SolidsProfile | TurbidityProfile | SolidsSeason | TurbiditySeason | FileTable,
+    factor: float,
+    told: Measured | None,
+) -> Series:
+    """The series of a table times a factor; what a file told takes the place of its table."""
+    if told is not None:
+        return Measured(end=told.end, value=tuple(factor * value for value in told.value))
+    assert not isinstance(table, FileTable), "a file is read or refused"
+    if isinstance(table, float):
+        return Steady(value=factor * table)
+    if isinstance(table, SolidsProfile | TurbidityProfile):
+        return Profile(hourly=tuple(factor * value for value in table.hourly), weekday=_weekday(table.weekday))
+    return Seasonal(mean=factor * table.mean, swing=factor * table.swing, peak_day=table.highest_on)
+
+
+def demand_of(table: DemandTable, files: Mapping[str, Measured], page: Page) -> Demand:
+    """The demand with its yearly and its daily factor; `files` as for the feed, `page` is that of the demand."""
+    return Demand(
+        flow=_flow(table, files.get("demand.flow")),
+        season=season_of(table.season),
+        wander=demand_wander(table.variation, page),
+        closed=tuple(sorted(set(table.closed or ()))),
+    )
+
+
+def _flow(table: DemandTable, told: Measured | None) -> Steady | Profile | Measured:
+    if told is not None:
+        return told
+    assert not isinstance(table.flow, FileTable), "a file is read or refused"
+    if table.hourly is not None:
+        return Profile(hourly=tuple(table.hourly), weekday=_weekday(table.weekday))
+    return Steady(value=table.flow or 0.0)
+
+
+def _weekday(factors: list[float] | None) -> tuple[float, ...]:
+    return EVERY_DAY_ALIKE if factors is None else tuple(factors)
+
+
+def mean_of(series: Series | UnsettledSeason) -> float:
+    """The mean of a series over whole days, weeks or years; of a measured one, over the run."""
+    match series:
+        case Changeable():
+            return _mean_weather(series)
+        case UnsettledSeason():
+            return series.usual.mean
+        case Steady():
+            return series.value
+        case Profile():
+            return math.fsum(series.hourly) / len(series.hourly) * math.fsum(series.weekday) / len(series.weekday)
+        case Seasonal():
+            return series.mean
+        case Measured():
+            spans = [end - start for start, end in pairwise((0.0, *series.end))]
+            whole = math.fsum(spans)
+            if whole == 0.0:
+                return series.value[0]
+            return math.fsum(map(operator.mul, spans, series.value)) / whole
+
+
+def _mean_weather(series: Changeable) -> float:
+    """The mean over many years, in closed form: lognormal about the median, times what storms add to 1."""
+    wanders = (series.fast, series.slow)
+    mean = series.median * math.exp(0.5 * math.fsum(each.spread**2 for each in wanders if each is not None))
+    storms = series.storms
+    if storms is None:
+        return mean
+    added = storms.per_year * storms.length / YEAR * (storms.height - 1.0)
+    together = 1.0
+    if series.season is not None and storms.season is not None:
+        apart = 2.0 * math.pi * (series.season.peak_day - storms.season.peak_day) / YEAR_DAYS
+        together += 0.5 * series.season.swing * storms.season.swing * math.cos(apart)
+    return mean * (1.0 + added * together)
+
+
+def smallest_demand(demand: Demand) -> float:
+    """The lowest flow that is asked for on days of usual demand [m3/s]."""
+    match demand.flow:
+        case Steady(value=least):
+            pass
+        case Profile(hourly=hourly, weekday=weekday):
+            least = min(hourly) * min(weekday)
+        case Measured(value=values):
+            least = min(values)
+    return least if demand.season is None else least * (1.0 - demand.season.swing)
+
+
+def largest_demand(demand: Demand) -> float:
+    """The highest flow that the train is asked for on days of usual demand [m3/s]."""
+    match demand.flow:
+        case Steady(value=peak):
+            pass
+        case Profile(hourly=hourly, weekday=weekday):
+            peak = max(hourly) * max(weekday)
+        case Measured(value=values):
+            peak = max(values)
+    return peak if demand.season is None else peak * (1.0 + demand.season.swing)
+
+
+def largest_day(demand: Demand) -> float:
+    """The most that the train is asked for in a day of usual demand [m3], days counted from the start of the run."""
+    match demand.flow:
+        case Steady(value=flow):
+            most = flow * DAY
+        case Profile(hourly=hourly, weekday=weekday):
+            most = math.fsum(hourly) * HOUR * max(weekday)
+        case Measured(end=end, value=value):
+            most = _most_in_a_day(end, value)
+    return most if demand.season is None else most * (1.0 + demand.season.swing)
+
+
+def _most_in_a_day(end: Sequence[float], value: Sequence[float]) -> float:
+    """The largest sum over a whole day of a step function of time [s]; of the whole where that is shorter."""
+    sums: dict[int, float] = {}
+    begin = 0.0
+    for stop, flow in zip(end, value, strict=True):
+        while begin < stop:
+            day = int(begin // DAY)
+            till = min((day + 1) * DAY, stop)
+            sums[day] = sums.get(day, 0.0) + flow * (till - begin)
+            begin = till
+    return max(sums.values(), default=0.0)

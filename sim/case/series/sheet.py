@@ -1,0 +1,138 @@
+"""The rows of a CSV file: one column of times, one of numbers."""
+
+import csv
+import io
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sim.case.series.complaints import Complaints
+from sim.case.spelling import shown
+from sim.case.time_rules import EARLIEST, LATEST
+
+_STAMP = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2})?")
+_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+_DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
+_WITH_OFFSET = re.compile(_STAMP.pattern + r"(\.[0-9]+)?(Z|[+-][0-9]{2}:?[0-9]{2})")
+
+NO_STAMP = "date and time to the minute or the second, as in 2027-01-04T06:00 or 2027-01-04 06:00:00"
+
+Cells = list[tuple[int, str]]
+"""Cells, each with its line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One moment on the clock of the file; `value` is None where the cell is empty."""
+
+    line: int
+    stamp: datetime
+    value: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The cells of a file, each row with its line; the header stands apart."""
+
+    header: tuple[str, ...]
+    rows: Sequence[tuple[int, Sequence[str]]]
+
+
+def read_sheet(text: str, complaints: Complaints) -> Sheet:
+    """The cells of a text with commas or, if its first line has one, semicolons between them.
+
+    Rows without any text are passed over. Rows that are no rows of the table are told and left out.
+    """
+    first = text.partition("\n")[0]
+    rows: list[tuple[int, list[str]]] = []
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if ";" in first else ",", strict=True)
+    begins = 1  # the line in which a row does: quotes may hold the ends of lines
+    try:
+        for row in reader:
+            if any(row):
+                rows.append((begins, row))
+            begins = reader.line_num + 1
+    except csv.Error as error:
+        complaints.add([reader.line_num], f"a line that is no CSV: {error}", "CSV", "quotes in pairs, or none")
+    if not rows or not first.strip():
+        complaints.add([1], "no header", "the names of the columns in the first line", "a first line with them")
+        return Sheet((), ())
+    header = tuple(name.strip() for name in rows[0][1])
+    if len(header) == 1:
+        complaints.add(
+            [rows[0][0]],
+            f"one column, {shown(header[0])}",
+            "a column of times and one of numbers",
+            "commas or semicolons between the columns",
+        )
+        return Sheet((), ())
+    wrong = [(line, len(row)) for line, row in rows if len(row) != len(header)]
+    if wrong:
+        complaints.add(
+            [line for line, _ in wrong],
+            _count(wrong[0][1]),
+            f"{_count(len(header))}, as in the first line",
+            "one cell for each column; a comma for decimals, which cuts a number in two, has to be a point",
+        )
+    return Sheet(header, [row for row in rows[1:] if len(row[1]) == len(header)])
+
+
+def _count(count: int) -> str:
+    return "1 cell" if count == 1 else f"{count} cells"
+
+
+def read_rows(sheet: Sheet, time: int, column: int, complaints: Complaints) -> list[Row]:
+    """Times and numbers of two columns by their places; rows in which either cannot be read are told."""
+    rows: list[Row] = []
+    no_stamps: Cells = []
+    no_numbers: Cells = []
+    for line, cells in sheet.rows:
+        when, what = cells[time].strip(), cells[column].strip()
+        stamp, number = _stamp(when), _number(what)
+        if stamp is None:
+            no_stamps.append((line, when))
+        if number is None and what:
+            no_numbers.append((line, what))
+        elif stamp is not None:
+            rows.append(Row(line, stamp, number))
+    _tell_stamps(no_stamps, complaints)
+    _tell_numbers(no_numbers, complaints)
+    return rows
+
+
+def _stamp(text: str) -> datetime | None:
+    try:
+        stamp = datetime.fromisoformat(text) if _STAMP.fullmatch(text) else None
+    except ValueError:
+        return None
+    return stamp if stamp and EARLIEST <= stamp.year <= LATEST else None
+
+
+def _number(text: str) -> float | None:
+    return float(text) if _NUMBER.fullmatch(text) else None
+
+
+def _tell_stamps(wrong: Cells, complaints: Complaints) -> None:
+    offset, other = _parted(wrong, _WITH_OFFSET.fullmatch)
+    complaints.add_cells(
+        offset,
+        "times without an offset of their own: the case says the zone of the whole column",
+        'leaving the offset out of the file; for times that end in Z the case says zone = "UTC"',
+    )
+    complaints.add_cells(
+        other,
+        f"{NO_STAMP}, years {EARLIEST} to {LATEST}",
+        "the year first, then month and day, hyphens between; hours from 00 to 23",
+    )
+
+
+def _tell_numbers(wrong: Cells, complaints: Complaints) -> None:
+    comma, other = _parted(wrong, _DECIMAL_COMMA.fullmatch)
+    complaints.add_cells(comma, "numbers with a point for decimals", "a point in place of each comma")
+    complaints.add_cells(other, "a number, or an empty cell", "an empty cell where there is no number")
+
+
+def _parted(cells: Cells, test: Callable[[str], object]) -> tuple[Cells, Cells]:
+    """The cells whose text passes a test, and the others."""
+    return [each for each in cells if test(each[1])], [each for each in cells if not test(each[1])]

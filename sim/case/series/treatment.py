@@ -1,0 +1,152 @@
+"""The numbers of one file judged: what is unlikely is refused, or changed by a remedy of the case and put on record.
+
+What lies outside the run is neither refused nor counted.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from sim.case.records import Remedy
+from sim.case.series.complaints import Complaints
+from sim.case.series.request import Request
+from sim.case.spelling import plain_duration
+
+HALF_MORE = 1.5
+"""Spacings up to this many steps leave no row out: loggers drift, and a day of a clock may have 25 hours."""
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """The number in one row, None if its cell is empty, at its time [s from the start of the run]."""
+
+    line: int
+    time: float
+    number: float | None
+
+
+class Treatment:
+    """The points of one file with the values [SI] that a run may take from them, None where there is none."""
+
+    def __init__(self, points: Sequence[Point], step: float, request: Request, complaints: Complaints) -> None:
+        self.points, self.step, self.request, self.complaints = points, step, request, complaints
+        self.values = [None if point.number is None else request.si(point.number) for point in points]
+        self.remedies: list[Remedy] = []
+        self._settle_negative()
+        self._settle_stuck()
+        self._refuse_too_large()
+
+    @property
+    def until(self) -> float:
+        """Up to where values are needed [s]; a run of no length still needs the one it starts with."""
+        return self.request.length or self.step
+
+    def uses(self, time: float) -> bool:
+        """Whether the run needs a value that holds for a step from this time on [s]."""
+        return -self.step < time < self.until
+
+    def tell(self, what: str, count: int, longest: float) -> None:
+        """Put on record how many values of the run a remedy has changed, `longest` [s] of them in a row."""
+        if count:
+            of = max(1, round(self.until / self.step))
+            self.remedies.append(Remedy(key=self.request.key, what=what, count=count, of=of, longest=longest))
+
+    def _settle_negative(self) -> None:
+        rule = self.request.table.negative
+        wrong = self._places(lambda value: value < 0.0)
+        used = self._used(wrong)
+        if rule == "refuse" and used:
+            self._complain(
+                used,
+                self._told(used[0]),
+                f"values from {self.request.limits.low} on",
+                'negative = "zero" or negative = "gap"',
+            )
+        elif rule != "refuse":
+            taken = "zero" if rule == "zero" else "missing"
+            self.tell(f"below zero, taken as {taken}", len(used), self._longest(used))
+        self._put(wrong, rule, 0.0 if rule == "zero" else None)
+
+    def _settle_stuck(self) -> None:
+        rule = self.request.table.stuck
+        runs = [] if rule == "keep" else [run for run in self._alike() if self._spans(run) > self._patience]
+        used = [run for run in runs if self._used(run)]
+        if rule == "refuse" and used:
+            self._complain(
+                [run[0] for run in used],
+                f"{self._told(used[0][0])} for {plain_duration(self._spans(used[0]))} without a change",
+                f"a value that changes within {plain_duration(self._patience)}",
+                'stuck = "gap"; stuck = "keep" where it may well stand still; or a longer stuck_after',
+            )
+        elif rule == "gap":
+            count = sum(len(self._used(run)) for run in used)
+            self.tell("stuck, taken as missing", count, max(map(self._spans, used), default=0.0))
+        for run in runs:
+            self._put(run, rule, None)
+
+    def _refuse_too_large(self) -> None:
+        limits = self.request.limits
+        wrong = self._places(lambda value: value > limits.most)
+        used = self._used(wrong)
+        if used:
+            self._complain(
+                used,
+                self._told(used[0]),
+                f"values up to {limits.high}",
+                "an empty cell where a number stands for no reading; is the unit the one that was meant?",
+            )
+        self._put(wrong, "refuse", None)
+
+    @property
+    def _patience(self) -> float:
+        return self.request.stuck_after(self.step)
+
+    def _places(self, test: Callable[[float], bool]) -> list[int]:
+        return [place for place, value in enumerate(self.values) if value is not None and test(value)]
+
+    def _used(self, places: Sequence[int]) -> list[int]:
+        return [place for place in places if self.uses(self.points[place].time)]
+
+    def _put(self, places: Sequence[int], rule: str, value: float | None) -> None:
+        """Put a remedy's value in place; what the run uses and the case refuses stays, so that it is told once."""
+        refused = set(self._used(places)) if rule == "refuse" else set()
+        for place in places:
+            if place not in refused:
+                self.values[place] = value
+
+    def _told(self, place: int) -> str:
+        number = self.points[place].number
+        assert number is not None, "only numbers are judged"
+        return self.request.told(number)
+
+    def _complain(self, places: Sequence[int], given: str, allowed: str, try_: str) -> None:
+        self.complaints.add([self.points[place].line for place in places], given, allowed, try_)
+
+    def _alike(self) -> Iterator[list[int]]:
+        """Runs of places whose numbers are equal, with no value missing in between."""
+        run: list[int] = []
+        for place, point in enumerate(self.points):
+            before = self.points[run[-1]] if run else None
+            missing = self.values[place] is None
+            if before and (missing or point.number != before.number or self._leaves_out(before, point)):
+                yield run
+                run = []
+            if not missing:
+                run.append(place)
+        if run:
+            yield run
+
+    def _leaves_out(self, before: Point, after: Point) -> bool:
+        return after.time - before.time > HALF_MORE * self.step
+
+    def _spans(self, run: Sequence[int]) -> float:
+        """For how long the value of a run stands [s]."""
+        return self.points[run[-1]].time + self.step - self.points[run[0]].time
+
+    def _longest(self, places: Sequence[int]) -> float:
+        """Longest time that a row of neighbouring places covers [s]."""
+        longest = row = 1
+        for before, place in pairwise(places):
+            row = row + 1 if place == before + 1 else 1
+            longest = max(longest, row)
+        return longest * self.step

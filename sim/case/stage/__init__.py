@@ -1,0 +1,1 @@
+"""One filter of a case: its vessel, layers and laws, from keys to records."""

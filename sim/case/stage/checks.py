@@ -1,0 +1,208 @@
+"""What the keys of one stage say together: its vessel, bed, laws and steps.
+
+A check yields one finding for every contradiction of its kind; `place` is the path of what it is given.
+"""
+
+import math
+from collections.abc import Iterator
+
+from hydraulics.errors import DomainError
+from hydraulics.media import CATALOGUE, grain_size_passing
+from sim.case.defaults import (
+    growth_constant_of,
+    is_coagulated,
+    particle_size_of,
+    porosity_floor_of,
+    porosity_of,
+    room_for_deposit,
+    turbidity_can_be_read,
+)
+from sim.case.line_numbers import Path
+from sim.case.mistakes import Finding
+from sim.case.schema import CaseFile, CollectorTable, LayerTable, StageTable, StepTable
+from sim.case.units import TURBIDITY
+
+Findings = Iterator[Finding]
+
+SLACK = 1e-9
+"""m: depths given in other units add up with rounding."""
+
+GRAMS_PER_KILOGRAM = 1000.0
+
+
+def limit_can_be_read(stage: StageTable, place: Path, case: CaseFile) -> Findings:
+    """A limit of turbidity needs its ratio to solids."""
+    limit = stage.limit
+    if limit is not None and limit.kind is TURBIDITY and not turbidity_can_be_read(case.feed):
+        yield Finding(
+            (*place, "limit"),
+            "a limit of turbidity, with no feed.solids_per_turbidity",
+            "a limit in mg/L, or in NTU with the ratio of solids to turbidity",
+            'solids_per_turbidity = "1.2 mg/L per NTU" under [feed], or what the site has measured',
+        )
+
+
+def bed_fits_the_vessel(stage: StageTable, place: Path) -> Findings:
+    depth = math.fsum(layer.depth for layer in stage.layer)
+    if depth > stage.vessel.height + SLACK:
+        yield Finding(
+            (*place, "vessel", "height"),
+            f"{stage.vessel.height:g} m, for layers of {depth:g} m together",
+            "a vessel at least as high as its bed",
+            "a higher vessel or thinner layers; a bed also needs room to expand when washed",
+        )
+
+
+def coefficients_belong_to_the_law(stage: StageTable, place: Path) -> Findings:
+    if stage.head_loss.law == "carman-kozeny" and stage.head_loss.inertial is not None:
+        yield Finding(
+            (*place, "head_loss", "inertial"),
+            "an inertial coefficient with the law carman-kozeny",
+            "viscous only: that law is laminar",
+            'leaving it out, or law = "ergun"',
+        )
+
+
+def wash_has_a_backwash(stage: StageTable, place: Path) -> Findings:
+    if all(step.do != "backwash" or step.minutes == 0.0 for step in stage.step):
+        yield Finding(
+            (*place, "step"),
+            "steps without a backwash",
+            "at least one backwash step of more than 0 minutes",
+            '[[stage.step]] with do = "backwash"',
+        )
+
+
+def known_run_alone(stage: StageTable, place: Path) -> Findings:
+    """A known run tells the deposit constant, so no layer may give it too."""
+    if stage.known_run is None:
+        return
+    key = growth_constant_of(stage)
+    for number, layer in enumerate(stage.layer):
+        if getattr(layer, key) is not None:
+            yield Finding(
+                (*place, "layer", number, key),
+                f"{key} beside a known_run of the stage",
+                "one of the two: the known run tells this constant",
+                "leaving one out",
+            )
+
+
+def step_has_its_flow(step: StepTable, place: Path) -> Findings:
+    if step.do == "settle" and step.flow is not None:
+        yield Finding((*place, "flow"), "a flow for settle", "no flow: nothing moves then", "leaving it out")
+    if step.do != "settle" and step.flow is None:
+        yield Finding((*place, "flow"), "nothing", f"a flow for {step.do}", 'flow = "9 m3/h"')
+
+
+def step_has_its_water(step: StepTable, place: Path) -> Findings:
+    """Only a backwash chooses its water, and only filtered water needs its solids told."""
+    if step.do != "backwash":
+        for key in ("water", "water_solids", "cleaning_rate", "air"):
+            if getattr(step, key) is not None:
+                why = "a rinse takes the stage's own feed" if step.do == "rinse" else "nothing moves then"
+                yield Finding((*place, key), f"{key} for {step.do}", f"none: {why}", "leaving it out")
+        return
+    if step.water == "filtered" and step.water_solids is None:
+        yield Finding(
+            (*place, "water_solids"),
+            "nothing",
+            "the solids of the filtered water that washes",
+            'water_solids = "0.2 mg/L"',
+        )
+    if step.water != "filtered" and step.water_solids is not None:
+        yield Finding(
+            (*place, "water_solids"),
+            f"water_solids with {step.water or 'raw'} water",
+            "water_solids only with filtered water",
+            'leaving it out, or water = "filtered"',
+        )
+
+
+def grains_are_told_once(layer: LayerTable, place: Path) -> Findings:
+    for key in ("size", "uniformity"):
+        if layer.sieve is not None and getattr(layer, key) is not None:
+            yield Finding((*place, key), f"{key} beside sieve", "one of the two", "leaving one out")
+
+
+def capture_is_told_once(layer: LayerTable, place: Path) -> Findings:
+    if layer.filter_coefficient is not None and layer.typical_coefficient is not None:
+        yield Finding(
+            (*place, "typical_coefficient"),
+            "typical_coefficient beside filter_coefficient",
+            "one of the two: what these grains capture, or what usual grains of the medium do",
+            "leaving one out",
+        )
+
+
+def sieve_is_a_curve(layer: LayerTable, place: Path) -> Findings:
+    """A sieve analysis rises and shows where 10 and 60 percent pass."""
+    if layer.sieve is None:
+        return
+    try:
+        for percent in (10.0, 60.0):
+            grain_size_passing(layer.sieve.opening, layer.sieve.passing, percent)
+    except DomainError as error:
+        yield Finding(
+            (*place, "sieve"),
+            f"{error.quantity}: {error.given}",
+            error.allowed,
+            "openings from fine to coarse with the percent that passes each, from below 10 to above 60",
+        )
+
+
+def pores_stay_open(layer: LayerTable, stage: StageTable, place: Path, case: CaseFile) -> Findings:
+    """The clean bed is more open than a blocked one, and the ultimate deposit leaves it so.
+
+    A known run has yet to say how dense the deposit is: whether it fits is judged there.
+    """
+    porosity, floor = porosity_of(layer), porosity_floor_of(stage)
+    if porosity <= floor:
+        allowed = f"above the porosity_floor of {floor:g} at which a cell counts as blocked"
+        yield Finding((*place, "porosity"), f"{porosity:g}", allowed, "a smaller porosity_floor for the stage")
+        return
+    if stage.known_run is not None and layer.deposit_density is None:
+        return
+    room = room_for_deposit(layer, stage, case.feed.water)
+    if room is None or layer.ultimate_deposit is None or layer.ultimate_deposit < room:
+        return
+    told = "given" if layer.deposit_density is not None else "assumed"
+    yield Finding(
+        (*place, "ultimate_deposit"),
+        f"{layer.ultimate_deposit / GRAMS_PER_KILOGRAM:g} kg/m3",
+        f"below {room / GRAMS_PER_KILOGRAM:.4g} kg/m3, at which deposit of the density {told} would narrow"
+        f" the pores from {porosity:g} to {floor:g}",
+        "less ultimate_deposit, or a larger deposit_density",
+    )
+
+
+def particles_have_a_size(layer: LayerTable, stage: StageTable, place: Path, case: CaseFile) -> Findings:
+    collector = layer.filter_coefficient
+    if isinstance(collector, CollectorTable) and _particle_size(collector, stage, case) is None:
+        yield Finding(
+            (*place, "filter_coefficient", "particle_size"),
+            "nothing",
+            "the size of the particles, since no feed.water says what is usual",
+            'particle_size = "5 um", or what the site has measured',
+        )
+
+
+def _particle_size(collector: CollectorTable, stage: StageTable, case: CaseFile) -> float | None:
+    coagulated = is_coagulated(stage, dosed=case.feed.coagulant is not None)
+    return particle_size_of(collector, case.feed.water, coagulated=coagulated)
+
+
+def particles_are_smaller_than_grains(
+    layer: LayerTable, stage: StageTable, place: Path, case: CaseFile
+) -> Findings:
+    if not isinstance(layer.filter_coefficient, CollectorTable) or layer.sieve is not None:
+        return
+    particle_size = _particle_size(layer.filter_coefficient, stage, case)
+    size = CATALOGUE[layer.medium].size.value if layer.size is None else layer.size
+    if particle_size is not None and particle_size >= size:
+        yield Finding(
+            (*place, "filter_coefficient", "particle_size"),
+            f"{particle_size:g} m",
+            f"less than the grains' {size:g} m: what is larger is strained, not collected",
+            "the size of the particles that the feed carries",
+        )

@@ -1,0 +1,1 @@
+"""What starts a wash: keys, checks and records of a case."""

@@ -1,0 +1,1 @@
+"""What a wash draws from and drains into: keys, checks and records of a case."""

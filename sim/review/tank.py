@@ -1,0 +1,181 @@
+"""The unit downstream and its tank while filters wash: raw water that it gets, water that it lacks, its cartridge."""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from sim.case.records import Demand, Stage
+from sim.case.series.records import Measured, Profile, Steady
+from sim.case.series.series import largest_demand, mean_of, smallest_demand
+from sim.case.stage.clean_run import CleanRun, inflow_of
+from sim.case.train.records import Tank, Unit
+from sim.case.units import DAY, HOUR
+from sim.review import bands
+from sim.review.findings import Band, Finding, judged
+from sim.review.meeting import wash_together
+from sim.review.site import Site, not_held, wash_length
+
+Findings = Iterator[Finding]
+
+
+def unit_findings(site: Site) -> Findings:
+    """What the unit makes against what is asked of it, and the solids that come to it."""
+    if site.unit is not None:
+        yield judged(
+            None,
+            "product that the unit downstream makes while it runs",
+            _product(site.unit),
+            "flow",
+            Band(low=mean_of(site.case.demand.flow), source="the mean demand of the case"),
+            below="a larger feed flow or recovery: the tank runs empty, however large it is",
+        )
+        yield from _longest_day(site.case.demand, site.unit)
+    yield from _solids(site)
+
+
+def _longest_day(demand: Demand, unit: Unit) -> Findings:
+    """What the tank gives beside a unit that runs without a break, at the worst when it has just started."""
+    yield judged(
+        None,
+        "most that the longest working day takes from the tank while the unit runs, no wash counted",
+        day_deficit(demand, _product(unit)),
+        "volume",
+        Band(high=unit.tank.start_below, source="the start level of the tank, and the day of most demand"),
+        above="a higher start_below, a larger tank or feed flow: on such a day it runs empty, washed or not",
+    )
+
+
+def day_deficit(demand: Demand, product: float) -> float:
+    """The most by which demand exceeds a steady product within any 24 h of days of most demand [m3]."""
+    season = 1.0 if demand.season is None else 1.0 + demand.season.swing
+    match demand.flow:
+        case Profile(hourly=hourly, weekday=weekday):
+            flows = [season * max(weekday) * flow for flow in hourly]
+            days = ([*flows[start:], *flows[:start]] for start in range(len(flows)))
+            return max(_deficit(day, [HOUR] * len(flows), product) for day in days)
+        case Measured(end=ends, value=values):
+            spans = [end - start for start, end in pairwise((0.0, *ends))]
+            return _deficit([season * flow for flow in values], spans, product)
+        case Steady(value=flow):
+            return _deficit([season * flow], [DAY], product)
+
+
+def _deficit(flows: Sequence[float], spans: Sequence[float], product: float) -> float:
+    """The most that is taken from a tank in a row [m3], refilled as far as it was full before."""
+    most = taken = 0.0
+    for flow, span in zip(flows, spans, strict=True):
+        taken = max(taken + (flow - product) * span, 0.0)
+        most = max(most, taken)
+    return most
+
+
+def _product(unit: Unit) -> float:
+    return unit.recovery * unit.feed_flow
+
+
+def _solids(site: Site) -> Findings:
+    """Clean, ripe beds at the mean feed: what comes to the unit is hardly ever less."""
+    downstream = site.case.downstream
+    if downstream is None or site.usual <= 0.0:
+        return
+    solids = _filtered(site)
+    if downstream.feed_limit is not None:
+        yield judged(
+            None,
+            "solids in what clean beds send to the unit downstream, mean feed",
+            solids,
+            "solids",
+            Band(high=downstream.feed_limit, source="feed_limit of the case; capture by the case's constants"),
+            above="more filter, or a limit that the unit really needs: clean beds are over it already",
+        )
+    cartridge, load = downstream.cartridge, solids * site.mean
+    if cartridge is not None and load > 0.0:
+        yield judged(
+            None,
+            "time that a cartridge ahead of the unit lasts behind clean beds, mean feed and flow",
+            cartridge.capacity / (cartridge.share * load),
+            "days",
+            bands.CARTRIDGE_LASTS,
+            below="a larger cartridge, or cleaner water ahead of it: somebody has to change it this often",
+        )
+
+
+def _filtered(site: Site) -> float:
+    """Solids [g/m3] behind the last stage, its beds and all before it clean and ripe."""
+    stages, last = site.case.stages, len(site.case.stages) - 1
+    inflow = inflow_of(stages, last, site.case.feed, flow=site.usual, temperature=site.mean_temperature)
+    flow = site.usual / stages[last].vessels.sharing
+    run = CleanRun(stage=stages[last], flow=flow, temperature=site.mean_temperature)
+    return run.passing(inflow, 0.0) + inflow.fine
+
+
+def window_findings(site: Site, stage: Stage) -> Findings:
+    """What the unit downstream gets in the minutes of a wash, and its tank without it."""
+    stops, raw = _stops(site, stage), stage.while_washing == "passes raw"
+    if stops and raw and (site.case.downstream is not None or site.case.may_be_drunk):
+        yield _raw(site, stage)
+    if site.case.downstream is None:
+        return
+    if stops and not raw and site.unit is not None:
+        yield judged(
+            stage.name,
+            "time of a wash in which the closed vessel leaves the unit downstream without water, though not held",
+            not_held(stage),
+            "minutes",
+            Band(high=0.0, source="wash and hold_unit of the case"),
+            above="hold_unit from the first minute to the end of the wash: a unit that starves stops on a fault",
+        )
+    held = wash_length(stage) - not_held(stage)
+    yield from _tank_meanwhile(site, stage, wash_length(stage) if stops and not raw else held)
+
+
+def _stops(site: Site, stage: Stage) -> bool:
+    """Whether a wash leaves no vessel of the stage in service."""
+    return stage.vessels.count == 1 or any(wash_together(site.case, stage, policy) for policy in site.case.policies)
+
+
+def _raw(site: Site, stage: Stage) -> Finding:
+    return judged(
+        stage.name,
+        "time of a wash in which raw water passes on to what is downstream",
+        not_held(stage),
+        "minutes",
+        Band(high=0.0, source="wash and hold_unit of the case"),
+        above="a vessel closed while it washes, or hold_unit from the first minute to the end of the rinse",
+        outside="look" if site.case.use == "process" else "stop",
+    )
+
+
+def _tank_meanwhile(site: Site, stage: Stage, away: float) -> Findings:
+    """What the tank does while a wash keeps the unit from filling it, for a time `away` [s]."""
+    unit, hold = site.unit, stage.hold_unit
+    if unit is None:
+        return
+    if hold is not None:
+        yield from _against_a_run(site, stage, unit, hold.end - hold.start)
+    asked = largest_demand(site.case.demand)
+    if asked > 0.0 and away > 0.0:
+        yield judged(
+            stage.name,
+            "time without product while it washes against what the tank holds when the unit starts, most demand",
+            away,
+            "minutes",
+            Band(high=unit.tank.start_below / asked, source="tank and demand of the case"),
+            above="a higher start_below, or washes at hours of little use: the tank can run empty meanwhile",
+        )
+
+
+def _against_a_run(site: Site, stage: Stage, unit: Unit, held: float) -> Findings:
+    gain = _product(unit) - smallest_demand(site.case.demand)
+    if gain > 0.0:
+        yield judged(
+            stage.name,
+            "time that a wash holds the unit downstream against its shortest run, one level to the other",
+            held,
+            "minutes",
+            Band(high=_between(unit.tank) / gain, source="levels of the tank; product less the least demand"),
+            above="levels of the tank further apart: a wash holds the unit for longer than it runs",
+        )
+
+
+def _between(tank: Tank) -> float:
+    return tank.stop_above - tank.start_below

@@ -1,0 +1,1 @@
+"""A comparison of ways to start a wash, of one run each or of many: first screen, report, tables."""

@@ -1,0 +1,58 @@
+"""All files of a study that people look at: figures, report and workbook."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from plots.bundle import files_of
+from plots.inputs import Pictures, Report, Sheet
+from sim.study.compare import Comparison
+from sim.study.kpis import System
+from sim.study.weeks import Week, weeks, worst_week
+from sim.tell.comparison.spread_words import NO_RANGES, RangesTold
+from sim.tell.comparison.views import pictures, report
+from sim.tell.workbook import sheets
+
+
+class Material(NamedTuple):
+    """What the files are made from."""
+
+    pictures: Pictures
+    report: Report
+    sheets: tuple[Sheet, ...]
+
+
+def material(
+    comparison: Comparison, system: System, *, ranges: RangesTold = NO_RANGES, week: int | None = None
+) -> Material:
+    """Pictures, text and tables of a comparison; nothing that is drawn or written changes a result.
+
+    `week` is the number of the one to tell in detail, of the worst if None.
+    """
+    case = comparison.case
+    known = tuple(
+        week
+        for each in comparison.results
+        for week in weeks(case, each.policy, seed=each.seed, replicate=each.replicate)
+    )
+    told, over_limit = _told(known, week)
+    drawn = pictures(comparison, told, system, over_limit=over_limit)
+    text = report(comparison, told, over_limit=over_limit, system=system, ranges=ranges)
+    return Material(drawn, text, sheets(comparison, drawn, known, system))
+
+
+def report_files(
+    comparison: Comparison, system: System, *, ranges: RangesTold = NO_RANGES, week: int | None = None
+) -> dict[str, str | bytes]:
+    """Texts and bytes by file name, in the display units of `system`.
+
+    A comparison of one result is a report on one run. `ranges` tells of the ranges of what is assumed;
+    `week` as `material`.
+    """
+    return files_of(*material(comparison, system, ranges=ranges, week=week))
+
+
+def _told(known: Sequence[Week], number: int | None) -> tuple[Week, bool | None]:
+    """The week to tell in detail; whether it had the most time over the limit, None where it was asked for."""
+    if number is None:
+        return worst_week(known)
+    return next(week for week in known if week.number == number), None

@@ -1,0 +1,136 @@
+"""Many runs in display units: rows of means with intervals, marks only where the intervals support them."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from sim.study.kpis import GROUPS, KPIS, RISK, Kpi, System
+from sim.study.many.arrays import SITE
+from sim.study.many.intervals import Interval
+from sim.study.many.repeat import Repeated
+from sim.tell.listing import Column, Listing
+from sim.tell.present import (
+    ABSENT,
+    MOST_DECIMALS,
+    MOST_DECIMALS_OF,
+    UNITS,
+    Row,
+    applying,
+    converted,
+    in_currency,
+    is_shown,
+    written,
+)
+
+QUANTILES = (0.0, 0.25, 0.5, 0.75, 1.0)
+QUANTILE_HEADS = ("least", "a quarter below", "half below", "three quarters below", "most")
+
+HIGHEST = "peak_dp_kpa"
+ROUNDING = 1e-9  # of a figure: a difference below it comes from how sums are rounded
+
+Better = Callable[[str, str], bool]
+
+
+def rows(repeated: Repeated, system: System, place: str = SITE) -> tuple[tuple[Row, ...], ...]:
+    """The rows of the comparison in groups, for the site or for one stage; only those that apply to a policy."""
+    means = [repeated.means(policy, place) for policy in repeated.figures.policies]
+    groups = [[kpi for kpi in _with_risk(group, place) if kpi is RISK or is_shown(kpi, means)] for group in GROUPS]
+    found = [[row(repeated, kpi, system, place) for kpi in group] for group in groups]
+    return in_currency(applying(found), repeated.case)
+
+
+def _with_risk(group: Sequence[Kpi], place: str) -> list[Kpi]:
+    found = list(group)
+    if place == SITE and KPIS["breach_unavoidable_h"] in found:
+        found.insert(found.index(KPIS["breach_unavoidable_h"]) + 1, RISK)
+    return found
+
+
+def row(repeated: Repeated, kpi: Kpi, system: System, place: str = SITE) -> Row:
+    """One figure of every policy: its mean with half of its interval, the risk with the whole of it."""
+    unit = UNITS[system][kpi.quantity]
+    intervals = [repeated.mean(policy, kpi.key, place) for policy in repeated.figures.policies]
+    texts = _shares(intervals) if kpi is RISK else _means(intervals, unit.per_result_unit, kpi)
+    best = frozenset[int]() if kpi.better is None or place != SITE else marked(repeated, kpi)
+    words = f"{kpi.words}, mean of the runs' highest" if kpi.key == HIGHEST else kpi.words
+    label = f"{words}, {unit.symbol}" if unit.symbol else words
+    return Row(kpi=kpi, label=label, unit=unit.symbol, texts=texts, best=best, worst=frozenset())
+
+
+def _means(intervals: Sequence[Interval | None], factor: float, kpi: Kpi) -> tuple[str, ...]:
+    means = [None if each is None else each.mean * factor for each in intervals]
+    halves = [None if each is None or each.half is None else each.half * factor for each in intervals]
+    texts = written([*means, *halves], MOST_DECIMALS_OF.get(kpi.quantity, MOST_DECIMALS))
+    pairs = zip(texts[: len(means)], texts[len(means) :], strict=True)
+    # A half that is none, or less than the last decimal, is not told.
+    return tuple(mean if half in ("0", ABSENT) or "<" in half else f"{mean} ±{half}" for mean, half in pairs)
+
+
+def _shares(intervals: Sequence[Interval | None]) -> tuple[str, ...]:
+    return tuple(ABSENT if each is None else share(each) for each in intervals)
+
+
+def share(interval: Interval) -> str:
+    """A share in percent with its interval.
+
+    >>> share(Interval(0.125, 0.0831, 0.204))
+    '12 (8.3 to 20)'
+    """
+    mean, low, high = (_percent(end or 0.0) for end in interval)
+    return f"{mean} ({low} to {high})"
+
+
+def _percent(part: float) -> str:
+    """To a tenth below ten, where a tenth still counts."""
+    return f"{100.0 * part:.1f}" if 0.0 < part < 0.0995 else f"{100.0 * part:.0f}"
+
+
+def beats(repeated: Repeated, kpi: Kpi) -> Better:
+    """Whether the runs show that one policy is better than another by a figure."""
+
+    def better(a: str, b: str) -> bool:
+        if kpi is RISK:
+            one, other = repeated.risk(a), repeated.risk(b)
+            lower = one is not None and other is not None and one.mean < other.mean
+            return lower and repeated.risks_differ(a, b)
+        pair, other = repeated.pair(a, b, kpi.key), repeated.mean(b, kpi.key)
+        if pair is None or other is None or abs(pair.difference.mean) <= ROUNDING * abs(other.mean):
+            return False
+        return pair.difference.sign == (-1 if kpi.better == "less" else 1)
+
+    return better
+
+
+def leaders(repeated: Repeated, kpi: Kpi) -> tuple[str, ...]:
+    """The policies that have the figure and that no other is shown to be better than."""
+    better = beats(repeated, kpi)
+    names = [name for name in repeated.figures.policies if repeated.mean(name, kpi.key) is not None]
+    return tuple(name for name in names if not any(better(other, name) for other in names if other != name))
+
+
+def marked(repeated: Repeated, kpi: Kpi) -> frozenset[int]:
+    """The places of the leaders; none where all are."""
+    names = repeated.figures.policies
+    first = leaders(repeated, kpi)
+    known = [name for name in names if repeated.mean(name, kpi.key) is not None]
+    return frozenset() if len(first) == len(known) else frozenset(names.index(name) for name in first)
+
+
+def display(values: Sequence[float | None], kpi: Kpi, system: System) -> tuple[str, ...]:
+    """Numbers of one figure as texts with the same decimals."""
+    return written([converted(value, UNITS[system][kpi.quantity]) for value in values])
+
+
+def spread_listing(repeated: Repeated, kpis: Sequence[Kpi], system: System) -> Listing:
+    """The least, the middle half and the most of the runs of every policy, figure by figure."""
+    heads = (Column("figure", "words"), Column("what starts a wash", "long words"))
+    lines = []
+    for kpi in kpis:
+        unit = UNITS[system][kpi.quantity].symbol
+        for name in repeated.figures.policies:
+            values = repeated.figures.of(name, kpi.key)
+            known = values[~np.isnan(values)]
+            ends = np.quantile(known, QUANTILES).tolist() if known.size else [None] * len(QUANTILES)
+            label = f"{kpi.words.strip()}, {unit}" if unit else kpi.words.strip()
+            lines.append((label, name, *display(ends, kpi, system)))
+    return Listing(columns=(*heads, *(Column(head, "numbers") for head in QUANTILE_HEADS)), rows=tuple(lines))

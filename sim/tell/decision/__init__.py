@@ -1,0 +1,1 @@
+"""A decision: best settings, what a device is worth: sentences, tables, report."""

@@ -1,0 +1,251 @@
+"""All files of a decision that people look at: figures, report and workbook."""
+
+
+import pandas as pd
+
+from plots.decision import decision_files
+from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
+from plots.inputs import Measure, Sheet, TextTable
+from sim.case.units import DAY
+from sim.study.costs import PARTS
+from sim.study.decide.advice import Advice, Advised
+from sim.study.decide.ends import Ends
+from sim.study.decide.limits import Limit, level
+from sim.study.decide.money import range_of_year
+from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
+from sim.study.decide.seasons import Seasons
+from sim.study.decide.trials import Tried
+from sim.study.kpis import System
+from sim.study.version import PROGRAM, VERSION
+from sim.tell.comparison.spread_words import RangesTold
+from sim.tell.comparison.views import assumed_text_table, spread_table
+from sim.tell.decision import advice_words, payback_words
+from sim.tell.decision.decision_tables import (
+    a_year,
+    advice_sheets,
+    advice_tables,
+    bars_tables,
+    payback_sheets,
+    what_if_table,
+    worth_table,
+)
+from sim.tell.decision.given import given_table
+from sim.tell.decision.payback_words import PRICE_WORDS
+from sim.tell.decision.sure_words import advice_ranges, payback_ranges
+from sim.tell.decision.told import QUANTITIES, amount, number, volume_price
+from sim.tell.listing import sources
+from sim.tell.present import UNITS
+from sim.tell.sentences import CAUTION, assumed_count, clock, days_words
+from sim.tell.workbook import assumed_rows
+
+DEVICE = "the device, its share of a year"
+RISKS = {"risk": "share of years with more than allowed", "over_limit_h": "over the limit in a year"}
+
+
+def advice_files(
+    advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None = None
+) -> dict[str, str | bytes]:
+    """The files of a study of settings."""
+    told = advice_words
+    answer, *more = told.statements(advice, system, ends)
+    report = _report(
+        advice, advice_ranges(advice, ends, system), f"{advice.case.title}: the best settings",
+        answer=answer,
+        sentences=(*more, *told.sentences(advice, system), *told.season_words(advice, seasons, system)),
+        tables=(*advice_tables(advice, system), given_table(advice.case, system)),
+        notes=(a_year(advice), *told.remarks(advice, system)),
+        cautions=told.cautions(advice), system=system,
+    )  # fmt: skip
+    sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
+    return decision_files(Decision(tradeoff=tradeoff(advice, system)), report, sheets)
+
+
+def payback_files(found: Payback, system: System, ends: Ends | None = None) -> dict[str, str | bytes]:
+    """The files of a study of worth."""
+    advice, told = found.advice, payback_words
+    devices = " and ".join(f"a {each.device}" for each in found.decided) or "a device"
+    tables = [*bars_tables(found, system)]
+    if found.decided:
+        tables.append(worth_table(found, system))
+    tables += [what_if_table(found, each, system) for each in found.decided]
+    tables.append(given_table(found.case, system))
+    report = _report(
+        advice, payback_ranges(found, ends, system),
+        f"{found.case.title}: what {devices} {'are' if len(found.decided) > 1 else 'is'} worth",
+        answer=told.headline(found, system),
+        sentences=(
+            *told.statements(found, system, ends), *told.sentences(found, system),
+            *advice_words.sentences(advice, system),
+        ),
+        tables=tuple(tables), notes=(a_year(advice), *advice_words.remarks(advice, system)),
+        cautions=told.remarks(found), system=system,
+    )  # fmt: skip
+    sheets = (*payback_sheets(found, system), *advice_sheets(advice, system), *_last_sheets(advice, system))
+    drawn = Decision(
+        tradeoff=tradeoff(advice, system),
+        bars=stacked_bars(found, system),
+        tornados=tuple(
+            tornado(found, each, system) for each in found.decided if each.swings and each.value is not None
+        ),
+    )
+    return decision_files(drawn, report, sheets)
+
+
+def _report(
+    advice: Advice, ranges: RangesTold, title: str, *, answer: str, sentences: tuple[str, ...],
+    tables: tuple[TextTable, ...], notes: tuple[str, ...], cautions: tuple[str, ...], system: System,
+) -> DecisionReport:  # fmt: skip
+    case = advice.case
+    return DecisionReport(
+        title=title, simulated=simulated(advice), facts=facts(advice), answer=answer, sentences=sentences,
+        tables=tables, notes=notes, cautions=cautions, order=ranges.order,
+        spread=spread_table(ranges), change=ranges.change, assumed=assumed_count(case.assumptions),
+        assumptions=assumed_text_table(case, system), sources=sources(case.assumptions),
+    )  # fmt: skip
+
+
+def simulated(advice: Advice) -> str:
+    """What was run."""
+    case = advice.case
+    runs = "one run" if advice.replicates == 1 else f"{advice.replicates} runs"
+    return (
+        f"{runs} of {days_words(case.run.length / DAY)} for each setting that is told, from {clock(case.run.start)}"
+    )
+
+
+def facts(advice: Advice) -> tuple[tuple[str, str], ...]:
+    """What the study was run with."""
+    return (
+        ("program", f"{PROGRAM} {VERSION}"),
+        ("case", advice.case.title),
+        ("case hash", advice.case.source_hash),
+        ("seed", str(advice.seed)),
+        ("replicates", str(advice.replicates)),
+        ("settings tried", str(sum(len(each.tried) for each in advice.policies))),
+        ("runs of these", f"{advice.runs:,}"),
+    )
+
+
+def _last_sheets(advice: Advice, system: System) -> tuple[Sheet, ...]:
+    about = [["caution", CAUTION], *([name, value] for name, value in facts(advice))]
+    return (
+        Sheet(name="Assumed", table=assumed_rows(advice.case, system)),
+        Sheet(name="About", table=pd.DataFrame(about, columns=["what", "is"], dtype=object)),
+    )
+
+
+def risk_limit(advice: Advice) -> Limit:
+    """The limit that the trade-off is drawn against."""
+    known = [each for each in advice.limits if each.key in RISKS]
+    return known[0] if known else Limit("over_limit_h", None)
+
+
+def tradeoff(advice: Advice, system: System) -> Tradeoff:
+    """Water to drain against what goes over the limit, every setting that was tried."""
+    limit = risk_limit(advice)
+    quantity = QUANTITIES[limit.key]
+    y_factor, x_factor = UNITS[system][quantity].per_result_unit, UNITS[system]["volume"].per_result_unit
+
+    def point(tried: Tried) -> tuple[float, float]:
+        return tried.mean("water") * x_factor, level(limit, tried) * y_factor
+
+    def line(each: Advised) -> TradeoffLine:
+        points = tuple(sorted(point(one) for one in each.tried))
+        return TradeoffLine(
+            policy=each.policy, points=points, present=point(each.present),
+            best=None if each.best is None else point(each.best),
+            steps=bool(each.knobs) and all(knob.part in ("every", "at") for knob in each.knobs),
+        )  # fmt: skip
+
+    return Tradeoff(
+        x=Measure("water to drain in a year", UNITS[system]["volume"].symbol),
+        y=Measure(RISKS[limit.key], UNITS[system][quantity].symbol),
+        lines=tuple(line(each) for each in advice.policies),
+        limit=limit.allowed(advice.today) * y_factor,
+    )
+
+
+def stacked_bars(found: Payback, system: System) -> StackedBars:
+    """The cost of a year by its parts, a device's share among them, or water to drain where no price is given."""
+    bars = tuple(each.words for each in found.bars)
+    parts = [part for part in PARTS if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
+    if not parts:
+        factor = UNITS[system]["volume"].per_result_unit
+        return StackedBars(
+            measure=Measure("water to drain in a year", UNITS[system]["volume"].symbol), bars=bars,
+            parts=("water to drain",), values=tuple((each.tried.mean("water") * factor,) for each in found.bars),
+            texts=tuple(amount(each.tried.mean("water"), "volume", system) for each in found.bars),
+            ends=tuple(_around(each.tried, "water", factor) for each in found.bars),
+        )  # fmt: skip
+    shares = {each.bar.words: device_shares(found.prices, each.device) for each in found.decided}
+    all_shares = [shares.get(words, (0.0, 0.0, 0.0)) for words in bars]
+    device = [DEVICE] if any(any(each) for each in all_shares) else []
+    pairs = list(zip(found.bars, all_shares, strict=True))
+    return StackedBars(
+        measure=Measure("cost of a year", found.prices.currency),
+        bars=bars,
+        parts=(*parts, *device),
+        values=tuple(
+            (*(each.tried.mean(f"part {part}") for part in parts), *(share[1] for _ in device))
+            for each, share in pairs
+        ),
+        texts=tuple(
+            f"{amount(each.tried.mean('cost') + share[1], 'money', 'si', found.prices.currency)}, "
+            f"{amount(each.tried.mean('water'), 'volume', system)} to drain"
+            for each, share in pairs
+        ),
+        ends=tuple(_with_share(cost_range(found, each.tried), each.tried, share) for each, share in pairs),
+    )
+
+
+def _with_share(
+    ends: tuple[float, float] | None, tried: Tried, share: tuple[float, float, float]
+) -> tuple[float, float] | None:
+    """Where the cost of a year may lie with the share of a device."""
+    low, high = ends or (tried.mean("cost"), tried.mean("cost"))
+    whole = low + share[0], high + share[2]
+    return None if whole[0] == whole[1] else whole
+
+
+def _around(tried: Tried, key: str, factor: float) -> tuple[float, float] | None:
+    """The interval of a mean where there is one."""
+    found = tried.interval(key)
+    if found is None or found.low is None or found.high is None or found.low == found.high:
+        return None
+    return found.low * factor, found.high * factor
+
+
+def cost_range(found: Payback, tried: Tried) -> tuple[float, float] | None:
+    """Where the cost of a year may lie, by the ranges of all prices and by the interval of its mean."""
+    low, high = range_of_year(found.prices, amounts_of(tried))
+    interval = tried.interval("cost")
+    half = 0.0 if interval is None or interval.half is None else interval.half
+    return None if low == high and not half else (max(low - half, 0.0), high + half)
+
+
+def tornado(found: Payback, each: Decided, system: System) -> Tornado:
+    """The worth of a device with each price at the ends of its range."""
+    return Tornado(
+        device=each.device,
+        measure=Measure(f"worth of the {each.device} over {found.prices.years} years", found.prices.currency),
+        base=each.value or 0.0,
+        rows=tuple(
+            (
+                PRICE_WORDS[one.price], one.at_low, one.at_high,
+                _end(one.price, one.low, one.at_low, system), _end(one.price, one.high, one.at_high, system),
+            )
+            for one in each.swings
+        ),
+    )  # fmt: skip
+
+
+def _end(price: str, value: float, worth: float, system: System) -> str:
+    """The price at an end of its range and what the device is then worth."""
+    unit, volume = volume_price(system)
+    if price in ("water", "sewer", "pumping", "lost_production"):
+        told = f"{value * volume:.3g} a {unit}"
+    elif price == "energy":
+        told = f"{value * 3.6e6:.3g} a kWh"
+    else:
+        told = number(value, "money", "si")
+    return f"price {told} → {'loses' if worth < 0.0 else 'worth'} {abs(worth):,.0f}"

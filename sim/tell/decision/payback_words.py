@@ -1,0 +1,327 @@
+"""What a study of worth says: does a device pay, how sure is that, and what would have to cost how much."""
+
+import math
+
+from sim.case.price.records import Prices
+from sim.study.decide.advice import Advised
+from sim.study.decide.ends import Ends
+from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.trials import Tried
+from sim.study.kpis import System
+from sim.study.many.intervals import Interval
+from sim.tell.decision.advice_words import HARDLY, best_words, cautions, foremost, nearest_words, present_words
+from sim.tell.decision.needs_words import HEAVIER, dead_words, needs_words
+from sim.tell.decision.sure_words import gain_words, money_sure, water_sure
+from sim.tell.decision.told import QUANTITIES, amount, number, volume_price, worse_words
+from sim.tell.decision.unusual_words import unusual_words
+
+PRICE_WORDS = {
+    "water": "water",
+    "sewer": "sewer",
+    "pumping": "pumping",
+    "energy": "energy",
+    "salt": "salt",
+    "labour": "labour for a wash",
+    "cartridge": "a cartridge",
+    "lost_production": "lost production",
+    "price": "the device",
+    "upkeep": "its upkeep",
+}
+NO_CALENDAR = (
+    "No calendar that was tried keeps the limits, so what follows compares with today's, which does not keep them "
+    "either."
+)
+IDLE = (
+    "Not worth it: at the best setting found a {device} starts hardly a wash, since the longest run ends first; "
+    "what is saved comes from washing less often, which needs no {device}. No price of water or of the {device} "
+    "changes that; {heavier} would."
+)
+WITHOUT = "The cost of a year is without the price and the upkeep of a device."
+NOT_COUNTED = (
+    "Not counted: what is left of a device at the end, tax, rising prices, and a bed that wears out sooner or later.",
+)
+
+
+def years(value: float) -> str:
+    """A time in years.
+
+    >>> years(2.5), years(1.01), years(16.4)
+    ('2.5 years', '1 year', '16 years')
+    """
+    text = f"{value:.2g}" if value < 10 else f"{value:.0f}"
+    return f"{text} year{'' if text == '1' else 's'}"
+
+
+def too_late(each: Decided, prices: Prices) -> str:
+    """Within which time a device does not pay for itself: its life or the years counted; empty where it does."""
+    after = each.worth.payback
+    if after is None or after <= min(each.life or math.inf, prices.years):
+        return ""
+    if each.life is not None and each.life <= prices.years:
+        return f"within its life of {years(each.life)}"
+    return f"within the {prices.years} years that are counted"
+
+
+def paid_words(each: Decided, prices: Prices) -> str:
+    """After how long a device has paid for itself; a time that it does not live to see is not told."""
+    after = each.worth.payback
+    if each.verdict == "idle":
+        return "never: it starts hardly a wash"
+    if after is None:
+        return "not known"
+    late = too_late(each, prices)
+    return f"not {late}" if late else f"after {years(after)}"
+
+
+def again_words(each: Decided) -> str:
+    """In which years the device is bought again; empty where it is not."""
+    *most, last = (f"{time:g}" for time in each.again) if each.again else ("",)
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def counted_words(each: Decided) -> str:
+    """That a device is bought again, and when; empty where it is not."""
+    if not each.again:
+        return ""
+    which = f"a second {each.device} in year" if len(each.again) == 1 else f"a new {each.device} in years"
+    return f", {which} {again_words(each)} counted"
+
+
+def money(value: float | None, found: Payback) -> str:
+    """An amount of money."""
+    return amount(value, "money", "si", found.prices.currency)
+
+
+def statements(found: Payback, system: System, ends: Ends | None = None) -> tuple[str, ...]:
+    """What costs nothing, whether each device is worth it, how sure that is of the money and of the water."""
+    told = [_free(found, system) if found.has_calendar else NO_CALENDAR]
+    for each in found.decided:
+        if each.verdict == "idle":
+            told.append(IDLE.format(device=each.device, heavier=HEAVIER[each.device]))
+        else:
+            needs = "" if each.verdict == "open" else needs_words(found, each, system)
+            told += [_verdict(found, each, system), _both(found, each, system), needs]
+            told += [money_sure(found, each, ends, system), dead_words(found, each, system)]
+    settings = _settings(found)
+    told += [water_sure(found.advice, settings, ends, system) if settings else ""]
+    told += unusual_words(found.advice, system)
+    told += [_lost(found, each, system) for each in found.advice.policies if each.policy in found.lost]
+    return tuple(each for each in told if each)
+
+
+def _settings(found: Payback) -> dict[str, tuple[str, Tried]]:
+    """The calendar, where it is not today's, and every device that acts, as `water_sure` takes them."""
+    calendar = {found.calendar.words: ("with the best calendar", found.calendar.tried)} if found.has_calendar else {}
+    acting = {each.bar.words: (f"with the {each.device}", each.bar.tried) for each in found.decided
+              if each.verdict != "idle"}  # fmt: skip
+    return calendar | acting
+
+
+def _free(found: Payback, system: System) -> str:
+    """What the best calendar alone saves, for which nobody has to buy anything, and what gets worse with it."""
+    advice, first = found.advice, found.best_calendar
+    assert first is not None, "asked for only where there is one"
+    today, best = found.bars[0].tried, found.calendar.tried
+    now = today.mean(advice.least)
+    less = now - best.mean(advice.least)
+    if abs(less) <= HARDLY * now:
+        return "No calendar that was tried is better than today's."
+    quantity = QUANTITIES[advice.least]
+    text = amount(abs(less), quantity, system, found.prices.currency)
+    of_what = "" if advice.least == "cost" else " of water to drain"
+    instead = f"“{first.policy}” {best_words(first, system)}, instead of {_today_words(found, system)}"
+    if less > 0.0:
+        told = f"What costs nothing comes first: the best calendar, {instead}, saves {text}{of_what} a year."
+    else:
+        told = f"The best calendar that keeps the limits, {instead}, takes {text}{of_what} a year more."
+    return f"{told} {worse_words(best, today, system)}".strip()
+
+
+def _today_words(found: Payback, system: System) -> str:
+    """The policy in use by name, as it is."""
+    today = next(each for each in found.advice.policies if each.policy == found.bars[0].policy)
+    return f"“{today.policy}” {present_words(today, system)} as it is today"
+
+
+def headline(found: Payback, system: System) -> str:
+    """The verdicts alone, after what has to stand before any, and what gets worse against today."""
+    return " ".join([*foremost(found.advice), _verdicts(found, system)])
+
+
+def _verdicts(found: Payback, system: System) -> str:
+    if not found.decided:
+        return "No device was found that keeps the limits."
+    words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell",
+             "open": "No price decides it", "idle": "Not worth it"}  # fmt: skip
+    known: dict[str, list[str]] = {}
+    for each in found.decided:
+        is_told = each.value is not None and each.verdict not in ("open", "idle")
+        worth = f" ({gain_words(each.value or 0.0, found)} over {found.prices.years} years)" if is_told else ""
+        known.setdefault(words[each.verdict], []).append(f"a {each.device}{worth}")
+    verdicts = [f"{verdict}: {' and '.join(devices)}." for verdict, devices in known.items()]
+    today = found.bars[0].tried
+    worse = [worse_words(each.bar.tried, today, system, each.device) for each in found.decided]
+    return " ".join(each for each in (*verdicts, *worse) if each)
+
+
+def _lost(found: Payback, each: Advised, system: System) -> str:
+    if each.outcome == "not sure":
+        runs = found.advice.replicates
+        return f"“{each.policy}”: {runs} runs are not sure of any setting that it keeps the limits."
+    return f"“{each.policy}”: {nearest_words(found.advice, each, system)}."
+
+
+def _verdict(found: Payback, each: Decided, system: System) -> str:
+    calendar = "the best calendar" if found.has_calendar else "today's calendar, which breaks a limit,"
+    over = f"beyond {calendar} a {each.device} that starts the washes"
+    match each.verdict:
+        case "pays":
+            told = f"Worth it: {over} {_saves(found, each)}, {_back(found, each)}"
+        case "does not pay":
+            told = f"Not worth it: {over} {_saves(found, each)}, {_back(found, each)}"
+        case "not sure":
+            told = f"The runs cannot tell whether it is worth it: {over} {_saves(found, each)}"
+        case _:
+            return (
+                f"No price was given to decide it: {over} {_amounts(each, system)}. {break_even(found, each, system)}"
+            )
+    prices = found.prices
+    at = f"over {prices.years} years, at {100.0 * prices.discount_rate:g} % interest,"
+    return f"{told}{_sure(found, each)}; {at} it {_value(found, each)}."
+
+
+def _both(found: Payback, each: Decided, system: System) -> str:
+    """What the setting takes less than today's way and than the best calendar, each by name, and what gets worse."""
+    advice, calendar = found.advice, found.best_calendar
+    quantity, of_what = QUANTITIES[advice.least], "" if advice.least == "cost" else " of water to drain"
+    lines = [(f"“{found.bars[0].policy}” as it is today", found.bars[0].tried)]
+    if calendar is not None and found.calendar.tried.candidate.policy != found.bars[0].tried.candidate.policy:
+        lines.append((f"“{calendar.policy}” {best_words(calendar, system)}", found.calendar.tried))
+    told = []
+    for name, tried in lines:
+        less = tried.mean(advice.least) - each.bar.tried.mean(advice.least)
+        text = amount(abs(less), quantity, system, found.prices.currency)
+        told.append(f"{text}{of_what} a year {'less' if less >= 0.0 else 'more'} than {name}")
+    first = f"“{each.bar.policy}” takes {' and '.join(told)}, price and upkeep of the {each.device} not counted."
+    return f"{first} {worse_words(each.bar.tried, found.bars[0].tried, system)}".strip()
+
+
+def _saves(found: Payback, each: Decided) -> str:
+    yearly = each.worth.yearly
+    told = f"saves {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
+    return f"{told} with its upkeep paid" if each.worth.upkeep else told
+
+
+def _back(found: Payback, each: Decided) -> str:
+    """Whether the price comes back in time."""
+    late = too_late(each, found.prices)
+    price = money(each.worth.price, found)
+    if each.worth.yearly <= 0.0:
+        return f"and never earns its price of {price}"
+    if late:
+        return f"too little to earn its price of {price} {late}"
+    return f"and has paid for itself after {years(each.worth.payback or 0.0)}"
+
+
+def _value(found: Payback, each: Decided) -> str:
+    """What a device is worth, and that it is bought again."""
+    return f"{worth_words(each.value, found)}{counted_words(each)}"
+
+
+def worth_words(value: float | None, found: Payback) -> str:
+    """What a device is worth, or loses."""
+    return f"loses {money(-value, found)}" if value is not None and value < 0.0 else f"is worth {money(value, found)}"
+
+
+def _sure(found: Payback, each: Decided) -> str:
+    """How sure the saving is."""
+    low, high = each.saving.low, each.saving.high
+    if low is None or high is None or abs(high - low) < 1e-9 * max(abs(low), 1.0):
+        return ""
+    ends = f"{money(low - each.worth.upkeep, found)} to {money(high - each.worth.upkeep, found)}"
+    return f" (sure to 95 %: {ends} a year, by {found.advice.replicates} runs)"
+
+
+def _amounts(each: Decided, system: System) -> str:
+    water = _more_or_less(each.water, system, "of water to drain")
+    washes = each.washes.mean
+    count = f"{abs(washes):.3g} washes {'less' if washes >= 0 else 'more'}"
+    return f"takes {water} a year, with {count}"
+
+
+def _more_or_less(less: Interval, system: System, what: str) -> str:
+    side = _side(less.mean)
+    mean = amount(abs(less.mean), "volume", system)
+    if less.low is None or less.high is None or less.half == 0.0:
+        return f"{mean} {side} {what}"
+    low, high = (number(abs(each), "volume", system) for each in (less.low, less.high))
+    if _side(less.low) == _side(less.high):
+        return f"{mean} {side} {what} (95 %: {low} to {high} {side})"
+    return f"{mean} {side} {what}, perhaps {low} more to {high} less (95 %)"
+
+
+def _side(less: float) -> str:
+    return "less" if less >= 0.0 else "more"
+
+
+def break_even(found: Payback, each: Decided, system: System) -> str:
+    """What would have to cost how much for the device to pay within the years that the case asks for."""
+    within = f"{found.prices.payback_within:g} years"
+    unit, volume = volume_price(system)
+    if each.water.mean <= 0.0 and each.worth.price is None:
+        return f"No price of water lets a {each.device} pay: it sends as much water to drain or more."
+    if each.worth.price is None:
+        if each.most_price == 0.0:
+            return f"No price of a {each.device} lets it pay: by the prices given it saves no more than its upkeep."
+        if each.most_price is not None:
+            return f"It pays within {within} if it costs less than {money(each.most_price, found)}."
+        per_1000 = 1000.0 / found.prices.payback_within / each.water.mean
+        return (
+            f"It pays within {within} if for every 1,000 that it costs, water plus sewer cost more than "
+            f"{per_1000 * volume:.3g} a {unit}."
+        )
+    if each.break_even is None:
+        return f"No price of water lets it pay within {within}: it sends as much water to drain or more."
+    if each.break_even == 0.0:
+        return f"It pays within {within} even if water and sewer cost nothing."
+    price = f"{each.break_even * volume:.3g} {found.prices.currency}"
+    return f"It pays within {within} if water plus sewer cost more than {price} a {unit}."
+
+
+def sentences(found: Payback, system: System) -> tuple[str, ...]:
+    """What would change the answer: the break-even, and the price that matters most."""
+    told = []
+    for each in found.decided:
+        if each.verdict == "idle":
+            continue  # there is nothing that a price could change
+        name = each.device[0].upper() + each.device[1:]
+        if each.verdict != "open":
+            told.append(f"{name}: {break_even(found, each, system)}")
+        if each.swings and each.value is not None:
+            told.append(f"{name}: {swing_words(found, each)}")
+    return tuple(told)
+
+
+def swing_words(found: Payback, each: Decided) -> str:
+    """Which price matters most, and whether it turns the answer."""
+    first = each.swings[0]
+    turns = [PRICE_WORDS[swing.price] for swing in each.swings if (swing.at_low > 0.0) != (swing.at_high > 0.0)]
+    ends = f"{gain_words(first.at_low, found)} at its low end, {gain_words(first.at_high, found)} at its high end"
+    told = f"what matters most is the price of {PRICE_WORDS[first.price]}: {ends}"
+    return f"{told}. " + (
+        f"The answer turns within the range of {', '.join(turns)}." if turns else "No single price turns the answer."
+    )
+
+
+def remarks(found: Payback) -> tuple[str, ...]:
+    """What the bars are, and what is left out."""
+    best = (
+        "The best calendar keeps the same limits as everything else here and costs nothing, so a device is credited "
+        "only with what it has over that."
+    )
+    return (
+        *([best] if found.has_calendar else []),
+        *([WITHOUT] if found.advice.least == "cost" else []),
+        *NOT_COUNTED,
+        *cautions(found.advice),
+    )

@@ -1,0 +1,265 @@
+"""Settings, limits and amounts of a decision in words and display units."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from sim.case.spelling import plain_duration
+from sim.case.units import HOUR, MINUTE
+from sim.review.bearable import Bound
+from sim.study.decide.knobs import Knob
+from sim.study.decide.limits import Limit, level
+from sim.study.decide.seasons import Seasons, Year
+from sim.study.decide.trials import Tried
+from sim.study.kpis import Quantity, System
+from sim.study.many.intervals import Interval
+from sim.tell.comparison.doubt_words import BOUNDS
+from sim.tell.comparison.many_rows import share
+from sim.tell.present import ABSENT, PA_PER_KPA, UNITS, written
+
+QUANTITIES: dict[str, Quantity] = {
+    "water": "volume",
+    "cost": "money",
+    "over_limit_h": "hours",
+    "pressure_kpa": "pressure",
+    "stopped_h": "hours",
+    "unmet_m3": "volume",
+    "washes": "count",
+    "risk": "share",
+    "breakthrough_risk": "share",
+    "offline_h": "hours",
+    "worth": "money",
+}
+"""What each figure of a candidate is, so that it can be shown."""
+HEADS = {
+    "water": "water to drain",
+    "cost": "cost",
+    "over_limit_h": "over the limit",
+    "breakthrough_risk": "filter runs broken through",
+    "risk": "years with more than allowed",
+    "stopped_h": "unit held",
+    "pressure_kpa": "highest pressure drop",
+    "unmet_m3": "demand not met",
+    "washes": "washes",
+    "offline_h": "downtime",
+    "worth": "worth of the device",
+}
+
+WORSE = {
+    "pressure_kpa": "the highest pressure drop",
+    "unmet_m3": "the demand not met in a year",
+    "over_limit_h": "the time over the limit in a year",
+    "breakthrough_risk": "the filter runs broken through",
+}
+"""What a cheaper setting may do that its cost does not show."""
+
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+          "November", "December")  # fmt: skip
+PART_WORDS = {"every": "every", "volume": "volume", "reserve": "reserve", "above": "set point", "hold": "hold",
+              "at": "at", "backwash": "backwash", "rinse": "rinse"}  # fmt: skip
+
+
+def number(value: float | None, quantity: Quantity, system: System) -> str:
+    """A number in its display unit, without the unit.
+
+    >>> number(1234.5, "volume", "si"), number(None, "volume", "si")
+    ('1,234', '-')
+    """
+    if value is None or value != value:
+        return ABSENT
+    return written([value * UNITS[system][quantity].per_result_unit])[0]
+
+
+def amount(value: float | None, quantity: Quantity, system: System, currency: str = "") -> str:
+    """A number with its unit, or with the currency."""
+    symbol = currency if quantity == "money" else UNITS[system][quantity].symbol
+    text = number(value, quantity, system)
+    return text if text == ABSENT or not symbol else f"{text} {symbol}"
+
+
+def volume_price(system: System) -> tuple[str, float]:
+    """The volume that a price of water is told for, and how many m3 it has."""
+    return ("m3", 1.0) if system == "si" else ("1000 gal", 1000.0 / UNITS["us"]["volume"].per_result_unit)
+
+
+def spread(interval: Interval | None, quantity: Quantity, system: System) -> str:
+    """A mean with half of its interval, a share with the whole of it."""
+    if interval is None:
+        return ABSENT
+    factor = UNITS[system][quantity].per_result_unit
+    ends = [None if each is None else each * factor for each in interval]
+    texts = written(ends)
+    if ends[1] is None or interval.half is None or texts[1] == texts[2]:
+        return texts[0]
+    if quantity == "share":
+        return share(interval)
+    half = written([*ends, interval.half * factor])[3]
+    return texts[0] if "<" in half else f"{texts[0]} ±{half}"
+
+
+def figure(tried: Tried, key: str, system: System) -> str:
+    """A figure of a candidate with its interval."""
+    found = tried.interval(key)
+    if key == "pressure_kpa" and found is not None:
+        return number(float(tried.figures[key].max()), "pressure", system)
+    return spread(found, QUANTITIES[key], system)
+
+
+def value_words(knob: Knob, value: float, system: System) -> str:
+    """The value of a knob in display units."""
+    match knob.part:
+        case "every" | "hold":
+            return plain_duration(value)
+        case "volume" | "reserve":
+            return amount(value, "volume", system)
+        case "above":
+            return amount(value / PA_PER_KPA, "pressure", system)
+        case "at":
+            return f"{int(value // HOUR):02d}:{round(value % HOUR / MINUTE):02d}"
+        case _:
+            return f"{value / MINUTE:g} min"
+
+
+def value_text(knob: Knob, value: float) -> str | float:
+    """The value as a case file has it; a time of day as text."""
+    match knob.part:
+        case "every" | "hold":
+            return plain_duration(value)
+        case "volume" | "reserve":
+            return f"{value:.10g} m3"
+        case "above":
+            return f"{value / PA_PER_KPA:.10g} kPa"
+        case "at":
+            return f"{value_words(knob, value, 'si')}:00"
+        case _:
+            return value / MINUTE
+
+
+def setting_words(knobs: Sequence[Knob], values: Sequence[float], system: System) -> str:
+    """All settings of a policy in a line, by stage where there are several."""
+    stages: dict[str, list[str]] = {}
+    for knob, value in zip(knobs, values, strict=True):
+        stages.setdefault(knob.stage, []).append(f"{PART_WORDS[knob.part]} {value_words(knob, value, system)}")
+    if not stages:
+        return "as it is"
+    lines = {stage: ", ".join(parts) for stage, parts in stages.items()}
+    return "; ".join(lines.values() if len(lines) == 1 else (f"{stage}: {line}" for stage, line in lines.items()))
+
+
+def _at_most(most: float, bound: Bound, system: System) -> str:
+    return f"a pressure drop of at most {amount(most, 'pressure', system)}, what {BOUNDS[bound]}"
+
+
+def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
+    """A limit as a person asks for it."""
+    most = limit.most or 0.0
+    match limit.key:
+        case "over_limit_h":
+            return (
+                "no more hours over the limit than today"
+                if limit.most is None
+                else f"the limit of {most:g} h a year over the limit of solids"
+            )
+        case "risk":
+            years = "" if allowed_h is None else f" with more than {allowed_h:g} avoidable hours over the limit"
+            return f"at most {100.0 * most:g} % of the years{years}"
+        case "pressure_kpa":
+            return f"a pressure drop of at most {amount(most, 'pressure', system)}"
+        case "stopped_h":
+            return f"at most {most:g} h a year in which the unit is held"
+        case "waits":
+            return "no wash that has to wait for another"
+        case "raw_min":
+            return "no raw water past a filter"
+        case "unmet_m3":
+            return "no more demand unmet than today" if limit.most is None else (
+                f"at most {amount(most, 'volume', system)} of demand unmet in a year"
+            )
+        case "supply_kpa":
+            return _at_most(most, limit.bound, system)
+        case "rating_kpa":
+            return f"{limit.stage}: {_at_most(most, limit.bound, system)}"
+        case "below_clean_kpa":
+            return "no set point below the clean bed in the coldest water, at full flow"
+        case "idle":
+            return "a device that starts a wash at all, before the longest run does"
+        case "off_line":
+            return f"at most {100.0 * most:g} % of the time off line, no washing without end"
+
+
+def level_words(limit: Limit, value: float, system: System) -> str:
+    """What was reached where a limit is not kept."""
+    match limit.key:
+        case "risk":
+            return f"{100.0 * value:.3g} %"
+        case "pressure_kpa" | "supply_kpa" | "rating_kpa":
+            return amount(value, "pressure", system)
+        case "below_clean_kpa":
+            return f"{amount(value, 'pressure', system)} below the clean bed"
+        case "idle":
+            return "no wash started by the device"
+        case "off_line":
+            return f"{100.0 * value:.3g} % of the time off line"
+        case "unmet_m3":
+            return f"{amount(value, 'volume', system)} a year not delivered"
+        case "waits":
+            return f"{value:.3g} a year"
+        case "raw_min":
+            return f"{value:.3g} min a year"
+        case _:
+            return f"{number(value, 'hours', system)} h a year"
+
+
+def broken_words(limit: Limit, tried: Tried, today: Tried, system: System) -> str:
+    """Which limit a setting breaks, and by how much.
+
+    Hours over the limit of solids of 28.2 where 20 are allowed read "28.2 h a year, 20 allowed".
+    """
+    reached = level_words(limit, level(limit, tried), system)
+    allowed = limit.allowed(today)
+    if limit.key == "risk":
+        return f"{reached} of the years, {100.0 * allowed:g} % allowed"
+    if limit.key in ("below_clean_kpa", "idle"):
+        return reached
+    if limit.key == "off_line":
+        return f"{reached}, {100.0 * allowed:g} % allowed"
+    quantity: Quantity = "count"
+    if limit.key in ("pressure_kpa", "supply_kpa", "rating_kpa"):
+        quantity = "pressure"
+    elif limit.key == "unmet_m3":
+        quantity = "volume"
+    return f"{reached}, {number(allowed, quantity, system)} allowed"
+
+
+def worse_words(tried: Tried, today: Tried, system: System, device: str = "") -> str:
+    """What gets worse against today: the highest pressure drop, what is not delivered, hours over the limit."""
+    told = []
+    for key, words in WORSE.items():
+        now, then = (_highest(each, key) for each in (today, tried))
+        texts = [amount(value, QUANTITIES[key], system) for value in (now, then)]
+        if then > now and texts[0] != texts[1]:
+            told.append(f"{words} from {texts[0]} to {texts[1]}")
+    having = f" with the {device}" if device else ""
+    return f"What gets worse{having}: {'; '.join(told)}." if told else ""
+
+
+def _highest(tried: Tried, key: str) -> float:
+    """The mean of a figure, of a pressure the highest of all runs."""
+    return float(tried.figures[key].max()) if key == "pressure_kpa" else tried.mean(key)
+
+
+def year_words(seasons: Seasons, year: Year | None, system: System) -> str:
+    """The settings of a year, part by part; one line where they are all the same."""
+    if year is None:
+        return "none that keeps the limits"
+    settings = [_main_words(seasons, each.policy.triggers, system) for each in year.settings]
+    if len(set(settings)) == 1:
+        return settings[0]
+    dates = [seasons.begin + timedelta(days=start) for start in seasons.starts]
+    pairs = zip(dates, settings, strict=True)
+    return "; ".join(f"from {date.day} {MONTHS[date.month - 1]} {words}" for date, words in pairs)
+
+
+def _main_words(seasons: Seasons, triggers: Sequence[tuple[str, object]], system: System) -> str:
+    named = dict(triggers)
+    values = [float(getattr(named[knob.stage], knob.part)) for knob in seasons.knobs]
+    return setting_words(seasons.knobs, values, system)

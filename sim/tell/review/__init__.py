@@ -1,0 +1,1 @@
+"""What a case says about itself: findings, assumed constants, what was mended."""
