@@ -15,10 +15,10 @@ from sim.case.dotted import with_settings
 from sim.case.mistakes import case_error
 from sim.case.price.prices import prices_of
 from sim.case.reading import read_tables
-from sim.case.records import Case, Demand, Feed
+from sim.case.records import Case
 from sim.case.schema import CaseFile
 from sim.case.series.file_series import FileSeries, read_files
-from sim.case.series.records import Measured
+from sim.case.series.records import Demand, Feed, Measured
 from sim.case.series.series import demand_of, feed_of, mean_of, run_of, turbidity_ratio
 from sim.case.source import parse_toml, read_text
 from sim.case.spelling import escaped

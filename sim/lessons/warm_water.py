@@ -10,7 +10,8 @@ from plots.inputs import Measure
 from plots.wall_inputs import Residual, WarmWall
 from sim.case import units
 from sim.case.load import load_case
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.case.units import DAY, RATE, TEMPERATURE, parse_quantity
 from sim.lessons.lesson import SEED, Lesson, Told
 from sim.study.compare import Progress

@@ -13,7 +13,8 @@ from scipy.special import gammainccinv
 from hydraulics.capture import ripening_mean
 from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.water import COLDEST, HOTTEST, density, viscosity
-from sim.case.records import Case, Layer, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Layer, Stage
 from sim.plant.bed import QUICK_LOAD
 from sim.plant.layout import (
     CELL,

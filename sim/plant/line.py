@@ -14,7 +14,8 @@ import numpy as np
 import simpy
 
 from hydraulics.compiled import compile_entry, is_compiled
-from sim.case.records import Case, Stage, Step
+from sim.case.records import Case
+from sim.case.stage.records import Stage, Step
 from sim.plant.build import build_arrays
 from sim.plant.errors import StalledError
 from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow

@@ -4,7 +4,7 @@ from collections import deque
 
 import simpy
 
-from sim.case.records import Stage, Step
+from sim.case.stage.records import Stage, Step
 from sim.case.train.records import Washing
 from sim.plant.allowed import lines_of
 from sim.plant.clock import Order

@@ -6,8 +6,8 @@ A trigger met at the very start of a filter run is met: the wash follows at once
 import math
 from typing import NamedTuple
 
-from sim.case.records import Stage
 from sim.case.stage.longest_run import longest_run_hours, longest_run_of
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import Calendar, Pressure, Trigger, singles
 from sim.plant.clock import last_time_of_day, next_time_of_day
 from sim.plant.records import Cause

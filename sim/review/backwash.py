@@ -10,7 +10,7 @@ from hydraulics.errors import DomainError
 from hydraulics.expansion import Sublayer, intermixing, media_loss
 from hydraulics.fluidise import wen_yu_velocity
 from hydraulics.media import sizes_passing
-from sim.case.records import Layer, Stage
+from sim.case.stage.records import Layer, Stage
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from hydraulics.media import CATALOGUE
-from sim.case.records import Layer, Stage
+from sim.case.stage.records import Layer, Stage
 from sim.case.units import DAY, FOOT, GALLON, HOUR, INCH, MINUTE, PSI
 from sim.review.findings import PRACTICE, Band
 

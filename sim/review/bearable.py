@@ -2,7 +2,7 @@
 
 from typing import Literal, NamedTuple
 
-from sim.case.records import Stage
+from sim.case.stage.records import Stage
 from sim.review.site import Site, left_at
 
 USUAL_SUPPLY = 4e5

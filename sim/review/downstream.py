@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.review.findings import Finding
 
 Findings = Iterator[Finding]

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from sim.case.records import Case, Stage, Step
+from sim.case.records import Case
+from sim.case.stage.records import Stage, Step
 from sim.case.trigger.records import Calendar, Policy, Trigger, hours, singles
 from sim.case.units import DAY
 from sim.review.findings import Band, Finding, judged

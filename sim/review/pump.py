@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from hydraulics.headloss import square_law_loss
 from hydraulics.pipes import available_pressure, supply_curve
-from sim.case.records import Stage
+from sim.case.stage.records import Stage
 from sim.case.train.records import Pump
 from sim.case.trigger.records import Pressure
 from sim.review.findings import Band, Finding, judged

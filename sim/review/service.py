@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from hydraulics import water
 from hydraulics.headloss import grain_reynolds
 from hydraulics.pipes import static_pressure
-from sim.case.records import Stage
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import Pressure
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from sim.case.records import Stage
+from sim.case.stage.records import Stage
 from sim.case.train.records import StartSpike, ValveSpike
 from sim.case.trigger.records import Pressure
 from sim.review.findings import Band, Finding, judged

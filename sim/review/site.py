@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from hydraulics.water import COLDEST, HOTTEST
-from sim.case.records import Case, Stage, Step
+from sim.case.records import Case
 from sim.case.series.records import Measured, Seasonal, Steady, UnsettledSeason
 from sim.case.series.series import largest_day, largest_demand, mean_of
+from sim.case.stage.records import Stage, Step
 from sim.case.train.records import Unit
 from sim.case.units import DAY
 from sim.wash.clean_bed import clean_loss, water_volume

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from sim.case.records import Stage, Step
+from sim.case.stage.records import Stage, Step
 from sim.review import bands
 from sim.review.findings import Finding, judged
 from sim.review.site import Site, vessel_water

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from hydraulics import water
 from hydraulics.pipes import orifice_loss
-from sim.case.records import Stage
+from sim.case.stage.records import Stage
 from sim.case.wash.records import Pipe
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from sim.case.records import Demand, Stage
-from sim.case.series.records import Measured, Profile, Steady
+from sim.case.series.records import Demand, Measured, Profile, Steady
 from sim.case.series.series import largest_demand, mean_of, smallest_demand
 from sim.case.stage.clean_run import CleanRun, inflow_of
+from sim.case.stage.records import Stage
 from sim.case.train.records import Tank, Unit
 from sim.case.units import DAY, HOUR
 from sim.review import bands

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
-from sim.case.records import Stage
 from sim.case.stage.clean_run import CleanRun, inflow_of
 from sim.case.stage.longest_run import usual_longest_run
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import Calendar, Policy, Trigger, singles
 from sim.case.units import DAY
 from sim.review import bands

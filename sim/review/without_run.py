@@ -2,8 +2,8 @@
 
 import math
 
-from sim.case.records import Stage
 from sim.case.stage.longest_run import longest_run_of
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import (
     Calendar,
     Pressure,

@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping
 
-from sim.case.records import Assumption, Case, Stage
+from sim.case.records import Assumption, Case
 from sim.case.stage.layers import gain_by_size
+from sim.case.stage.records import Stage
 
 Setting = str | float | int | bool
 

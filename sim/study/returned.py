@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from operator import itemgetter
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.plant.line import Line
 from sim.plant.records import LogEntry, RunResult
 from sim.plant.simulate import Plant, simulate

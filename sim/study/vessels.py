@@ -2,7 +2,8 @@
 
 from typing import NamedTuple
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.plant.records import FilterRun, RunResult
 
 

@@ -7,9 +7,8 @@ from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
-from sim.case.records import Demand, Feed, Run
 from sim.case.series.history import History, read_history
-from sim.case.series.records import Changeable, Steady, UnsettledSeason
+from sim.case.series.records import Changeable, Demand, Feed, Run, Steady, UnsettledSeason
 from sim.case.series.schema import FileTable
 from sim.case.series.zones import ZoneName
 from sim.errors import CaseError, RefusedValue

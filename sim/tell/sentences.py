@@ -5,7 +5,8 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from plots.words import words
-from sim.case.records import Assumption, Case, Stage
+from sim.case.records import Assumption, Case
+from sim.case.stage.records import Stage
 from sim.case.train.records import Downstream, Vessels
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.study.moments import moment

@@ -7,7 +7,7 @@ from hydraulics import water
 from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.expansion import ExpandedLayer, Form, Sublayer, expand_layer, sublayers
 from hydraulics.headloss import ergun_gradient, square_law_loss
-from sim.case.records import Layer, Stage
+from sim.case.stage.records import Layer, Stage
 
 
 def sublayers_of(layer: Layer) -> tuple[Sublayer, ...]:

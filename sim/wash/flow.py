@@ -4,7 +4,8 @@ from functools import lru_cache
 
 from hydraulics import pipes, water
 from hydraulics.headloss import square_law_loss
-from sim.case.records import Case, Stage, Step
+from sim.case.records import Case
+from sim.case.stage.records import Stage, Step
 from sim.case.wash.records import Pipe, Supply
 from sim.wash.clean_bed import upflow_loss
 

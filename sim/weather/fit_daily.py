@@ -7,8 +7,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from sim.case.records import Demand
-from sim.case.series.records import Profile, Season, Seasonal, UnsettledSeason, Wander
+from sim.case.series.records import Demand, Profile, Season, Seasonal, UnsettledSeason, Wander
 from sim.weather.forcing import DAY, YEAR_DAYS
 from sim.weather.measures import Values, autocorrelation
 

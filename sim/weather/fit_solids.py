@@ -16,8 +16,7 @@ from scipy.optimize import least_squares
 from scipy.special import ndtr, ndtri
 from scipy.stats import gamma
 
-from sim.case.records import Run
-from sim.case.series.records import Changeable, Season, Storms, Wander
+from sim.case.series.records import Changeable, Run, Season, Storms, Wander
 from sim.weather.chance import YEAR
 from sim.weather.forcing import HOUR, YEAR_DAYS, changeable
 from sim.weather.measures import Values, autocorrelation

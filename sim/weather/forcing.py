@@ -8,11 +8,13 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from hydraulics.water import COLDEST, HOTTEST
-from sim.case.records import Demand, Feed, Run
 from sim.case.series.records import (
     Changeable,
+    Demand,
+    Feed,
     Measured,
     Profile,
+    Run,
     Season,
     Seasonal,
     Series,

@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 from hydraulics.headloss import square_law_loss
-from sim.case.records import Case, Stage
+from sim.case.records import Case
 from sim.case.stage.clean_run import CleanRun, Inflow, cells_at, inflow_of
 from sim.case.stage.longest_run import usual_longest_run
+from sim.case.stage.records import Stage
 from sim.case.units import DAY, HOUR, LITRE
 from sim.review.site import site_of
 from sim.write.filters import RISE

@@ -6,8 +6,9 @@ from functools import cache
 
 from hydraulics import water
 from hydraulics.shear import sublayer_cleaning
-from sim.case.records import Case, Layer, Stage
+from sim.case.records import Case
 from sim.case.stage.clean_run import CleanRun, cells_at
+from sim.case.stage.records import Layer, Stage
 from sim.wash.clean_bed import lifting_coefficients
 from sim.wash.flow import wash_flow
 

@@ -7,8 +7,9 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sim.case.records import Case, Coagulant, Demand, Feed, Layer, Ripening, Run, Stage, Step
-from sim.case.series.records import Profile, Season, Seasonal, Steady
+from sim.case.records import Case
+from sim.case.series.records import Coagulant, Demand, Feed, Profile, Run, Season, Seasonal, Steady
+from sim.case.stage.records import Layer, Ripening, Stage, Step
 from tests.plant.builders import (
     ANTHRACITE,
     BACKWASH,

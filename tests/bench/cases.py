@@ -6,8 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from sim.case.load import load_case
-from sim.case.records import Case, Demand, Feed, Ripening
-from sim.case.series.records import Profile, Seasonal
+from sim.case.records import Case
+from sim.case.series.records import Demand, Feed, Profile, Seasonal
+from sim.case.stage.records import Ripening
 from tests.plant.builders import DAY, M3_H
 
 CASES = Path(__file__).parents[2] / "cases"

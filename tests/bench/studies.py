@@ -11,8 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 from statistics import median
 
-from sim.case.records import Case, Feed
-from sim.case.series.records import Changeable, Steady, Storms, Wander
+from sim.case.records import Case
+from sim.case.series.records import Changeable, Feed, Steady, Storms, Wander
 from sim.plant import simulate
 from sim.study.many.dispatch import BATCH_SECONDS, Dispatch
 from sim.study.many.jobs import Job

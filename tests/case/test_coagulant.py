@@ -7,7 +7,8 @@ import pytest
 
 from hydraulics.media import DEFAULTS
 from sim.case.load import load_case
-from sim.case.records import Case, Coagulant
+from sim.case.records import Case
+from sim.case.series.records import Coagulant
 from sim.case.series.waters import WATERS
 from sim.case.stage.clean_run import inflow_of, mean_feed
 from tests.case.samples import MEDIUM, NAME, SMALL, added, changed, load_text, problems_of

@@ -6,8 +6,7 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.records import Remedy
-from sim.case.series.records import Measured, Steady
+from sim.case.series.records import Measured, Remedy, Steady
 from tests.case.csv_samples import HOUR, hours, load_csv, solids, write_case
 from tests.case.samples import changed, problems_of
 

@@ -8,7 +8,8 @@ import pytest
 
 from hydraulics import water
 from hydraulics.media import CATALOGUE
-from sim.case.records import Case, Layer
+from sim.case.records import Case
+from sim.case.stage.records import Layer
 from sim.errors import CaseError
 from sim.study.assumed_settings import settings_of
 from tests.case.samples import MEDIUM, NAME, added, load_text

@@ -8,8 +8,8 @@ import pytest
 from hydraulics import water
 from hydraulics.capture import collector_efficiency
 from hydraulics.media import CATALOGUE, sublayer_sizes
-from sim.case.records import Mat, Ripening, Sloughing
 from sim.case.series.records import Profile, Season, Seasonal, Steady
+from sim.case.stage.records import Mat, Ripening, Sloughing
 from sim.case.trigger.records import Calendar, Pressure
 from tests.case.samples import BACKWASH, MEDIUM, NAME, SMALL, VESSEL, added, changed, load_text
 

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.records import Case, Demand, Feed, HeadLoss, Run, Step, Vessel
-from sim.case.series.records import Profile, Steady
+from sim.case.records import Case
+from sim.case.series.records import Demand, Feed, Profile, Run, Steady
+from sim.case.stage.records import HeadLoss, Step, Vessel
 from sim.case.trigger.records import Calendar, Policy, Pressure, Volume, VolumeReserve
 
 PATH = Path(__file__).parents[2] / "cases" / "reference.toml"

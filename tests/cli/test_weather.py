@@ -10,8 +10,7 @@ import numpy as np
 import pytest
 
 from sim.case.load import load_case
-from sim.case.records import Demand
-from sim.case.series.records import Changeable, UnsettledSeason
+from sim.case.series.records import Changeable, Demand, UnsettledSeason
 from sim.study.weather import fit_weather, table_of
 from sim.weather.forcing import build_forcing
 from sim.weather.measures import Values

@@ -11,8 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sim.case.records import Demand
-from sim.case.series.records import Profile
+from sim.case.series.records import Demand, Profile
 from sim.study.weather import Likeness, WeatherFit, fit_weather, table_of
 from sim.tell.weather.weather_words import STORMS, remarks
 from tests.data_real.real import DEMAND, WATER, column, needs_data

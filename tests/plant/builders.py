@@ -4,8 +4,9 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sim.case.records import Case, Demand, Feed, HeadLoss, Layer, Run, Stage, Step, Vessel
-from sim.case.series.records import Profile, Steady
+from sim.case.records import Case
+from sim.case.series.records import Demand, Feed, Profile, Run, Steady
+from sim.case.stage.records import HeadLoss, Layer, Stage, Step, Vessel
 from sim.case.trigger.records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
 
 DAY, HOUR, MINUTE = 86_400.0, 3600.0, 60.0

@@ -7,22 +7,9 @@ from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn, SearchStrategy
 
 from hydraulics.media import sublayer_sizes
-from sim.case.records import (
-    Case,
-    Coagulant,
-    Demand,
-    Feed,
-    HeadLoss,
-    Layer,
-    Mat,
-    Ripening,
-    Run,
-    Sloughing,
-    Stage,
-    Step,
-    Vessel,
-)
-from sim.case.series.records import Profile, Season, Seasonal, Series, Steady
+from sim.case.records import Case
+from sim.case.series.records import Coagulant, Demand, Feed, Profile, Run, Season, Seasonal, Series, Steady
+from sim.case.stage.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.trigger.records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
 from tests.plant.builders import ANTHRACITE, DAY, FILTER, HOUR, MINUTE, make_case
 

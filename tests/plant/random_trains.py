@@ -5,7 +5,8 @@ from dataclasses import replace
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn, SearchStrategy
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.case.train.records import (
     Abort,
     ByHand,

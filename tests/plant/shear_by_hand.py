@@ -12,7 +12,7 @@ from math import exp, sqrt
 from chemicals import iapws95_rho, mu_IAPWS
 from scipy.optimize import brentq
 
-from sim.case.records import Layer
+from sim.case.stage.records import Layer
 
 GRAVITY = 9.80665
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from sim.case.records import Ripening, Sloughing, Stage
+from sim.case.stage.records import Ripening, Sloughing, Stage
 from sim.case.train.records import ByHand, Vessels, Washing
 from sim.case.trigger.records import Calendar, Trigger
 from sim.plant.records import RunResult

@@ -5,8 +5,9 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.records import Case, Coagulant, Feed, Stage
-from sim.case.series.records import Changeable, Steady, Storms, Wander
+from sim.case.records import Case
+from sim.case.series.records import Changeable, Coagulant, Feed, Steady, Storms, Wander
+from sim.case.stage.records import Stage
 from sim.plant.errors import LedgerError
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from scipy.optimize import brentq
 
-from sim.case.records import Stage
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import Calendar, Pressure, Trigger
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate

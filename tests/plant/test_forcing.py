@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.case.records import Demand, Feed, Run
-from sim.case.series.records import Profile, Season, Seasonal, Series, Steady
+from sim.case.series.records import Demand, Feed, Profile, Run, Season, Seasonal, Series, Steady
 from sim.weather import build_forcing
 from sim.weather.forcing import Forcing
 from tests.plant.builders import DAY, HOUR, MINUTE

@@ -15,7 +15,8 @@ from hydraulics.constants import STANDARD_GRAVITY
 from hydraulics.headloss import ergun_gradient
 from hydraulics.media import sublayer_sizes
 from hydraulics.water import density, viscosity
-from sim.case.records import Case, HeadLoss, Layer, Mat, Stage, Vessel
+from sim.case.records import Case
+from sim.case.stage.records import HeadLoss, Layer, Mat, Stage, Vessel
 from sim.case.trigger.records import Pressure, Volume
 from sim.plant.build import CHANGING, Arrays, build_arrays
 from sim.plant.line import Line

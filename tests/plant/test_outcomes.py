@@ -5,7 +5,8 @@ from typing import Any
 
 import pytest
 
-from sim.case.records import Demand, Sloughing
+from sim.case.series.records import Demand
+from sim.case.stage.records import Sloughing
 from sim.case.trigger.records import Calendar, Pressure, Trigger, Volume, VolumeReserve
 from sim.plant.errors import PolicyError
 from sim.plant.records import RunResult

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from sim.case.records import Case, Mat, Ripening, Sloughing
+from sim.case.records import Case
+from sim.case.stage.records import Mat, Ripening, Sloughing
 from sim.case.trigger.records import Pressure
 from sim.plant.line import Line
 from sim.plant.records import Figure, RunResult

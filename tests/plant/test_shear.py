@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from sim.case.records import Case, Layer, Stage, Step
+from sim.case.records import Case
+from sim.case.stage.records import Layer, Stage, Step
 from sim.case.trigger.records import Calendar
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import BACKWASH, DAY, FILTER, HOUR, PRESSURE, RINSE, SAND, feed, make_case, policy, replace

@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from sim.case.records import Case, Step
+from sim.case.records import Case
+from sim.case.stage.records import Step
 from sim.case.wash.records import Supply
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import BACKWASH, DAY, HOUR, M3_H, Calendar, feed, make_case, policy, replace

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.case.train.records import Abort, Downstream, HoldUnit, Lines, Tank, Unit, Washing
 from sim.case.wash.records import Supply
 from sim.plant.records import RunResult

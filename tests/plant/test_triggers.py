@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from sim.case.records import Run, Stage
+from sim.case.series.records import Run
+from sim.case.stage.records import Stage
 from sim.case.train.records import HoursOfDay, Washing
 from sim.case.trigger.records import AnyOf, Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
 from sim.plant.records import Cause, RunResult

@@ -2,7 +2,8 @@
 
 import pytest
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.case.train.records import Downstream, Pump, Tank, Unit, Vessels
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import DAY, FILTER, HOUR, M3_H, MINUTE, Calendar, feed, make_case, policy, replace, steady

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from sim.case.records import Case, HeadLoss, Stage
+from sim.case.records import Case
+from sim.case.stage.records import HeadLoss, Stage
 from sim.case.train.records import ByHand, Pump, Vessels, Washing
 from sim.plant import build
 from sim.plant.records import RunResult

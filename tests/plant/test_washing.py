@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from scipy.integrate import quad
 
-from sim.case.records import Case, Mat, Ripening, Sloughing, Stage, Step, Vessel
+from sim.case.records import Case
+from sim.case.stage.records import Mat, Ripening, Sloughing, Stage, Step, Vessel
 from sim.case.trigger.records import Calendar
 from sim.plant.errors import LedgerError
 from sim.plant.line import Line

@@ -3,8 +3,8 @@
 from dataclasses import replace
 from typing import Any
 
-from sim.case.records import Assumption, Case, Coagulant, Solved
-from sim.case.series.records import Seasonal, Steady
+from sim.case.records import Assumption, Case, Solved
+from sim.case.series.records import Coagulant, Seasonal, Steady
 from sim.case.trigger.records import Calendar, Pressure
 from sim.case.wash.records import Pipe, Restrictor, Sump
 from tests.plant.builders import DAY, HOUR, M3_H, MINUTE, RINSE, steady

@@ -3,8 +3,9 @@
 from dataclasses import replace
 from typing import Any
 
-from sim.case.records import Case, Feed, Stage, Step
-from sim.case.series.records import Steady
+from sim.case.records import Case
+from sim.case.series.records import Feed, Steady
+from sim.case.stage.records import Stage, Step
 from sim.case.train.records import Downstream, HoldUnit, Pump, Tank, Unit, Vessels
 from sim.case.trigger.records import Policy, Trigger, Volume
 from sim.case.wash.records import Drain, Supply

@@ -2,19 +2,9 @@
 
 from datetime import datetime
 
-from sim.case.records import (
-    Assumption,
-    Case,
-    Demand,
-    Feed,
-    HeadLoss,
-    Layer,
-    Run,
-    Stage,
-    Step,
-    Vessel,
-)
-from sim.case.series.records import Steady
+from sim.case.records import Assumption, Case
+from sim.case.series.records import Demand, Feed, Run, Steady
+from sim.case.stage.records import HeadLoss, Layer, Stage, Step, Vessel
 from sim.case.trigger.records import Calendar, Policy
 from sim.plant.records import Cause, Figure, FilterRun, LogEntry, RunResult
 

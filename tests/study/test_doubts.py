@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from sim.case.load import load_case
-from sim.case.records import Stage
 from sim.case.series.records import Seasonal
+from sim.case.stage.records import Stage
 from sim.case.train.records import Lines, Pump, Washing
 from sim.case.trigger.records import Policy, Pressure, Trigger, Volume, VolumeReserve
 from sim.case.wash.records import Supply

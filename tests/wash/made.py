@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Any
 
-from sim.case.records import Stage
+from sim.case.stage.records import Stage
 from sim.case.wash.records import Drain, Pipe, Restrictor, Supply
 from tests.plant.builders import FILTER, M3_H
 from tests.plant.builders import SAND as FINE_SAND

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from hydraulics.errors import DomainError
 from hydraulics.media import sublayer_sizes
-from sim.case.records import HeadLoss
+from sim.case.stage.records import HeadLoss
 from sim.wash.clean_bed import (
     clean_loss,
     expanded_bed,

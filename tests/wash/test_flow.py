@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from hydraulics import water
 from hydraulics.pipes import orifice_flow
-from sim.case.records import Step
+from sim.case.stage.records import Step
 from sim.case.wash.records import Sump
 from sim.wash.flow import branch_pressure, wash_flow, wash_loss
 from tests.plant.builders import BACKWASH, M3_H, RINSE, make_case

@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim.case.records import Demand, Feed, Run
-from sim.case.series.records import Measured, Profile, Season, Seasonal, Series, Steady
+from sim.case.series.records import Demand, Feed, Measured, Profile, Run, Season, Seasonal, Series, Steady
 from sim.weather.forcing import build_forcing
 
 HOUR, DAY = 3600.0, 86_400.0

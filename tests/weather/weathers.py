@@ -3,8 +3,19 @@
 from dataclasses import replace
 from datetime import datetime
 
-from sim.case.records import Case, Demand, Feed, Run
-from sim.case.series.records import Changeable, Season, Seasonal, Steady, Storms, UnsettledSeason, Wander
+from sim.case.records import Case
+from sim.case.series.records import (
+    Changeable,
+    Demand,
+    Feed,
+    Run,
+    Season,
+    Seasonal,
+    Steady,
+    Storms,
+    UnsettledSeason,
+    Wander,
+)
 from sim.weather import Forcing, build_forcing
 from tests.plant.builders import make_case
 

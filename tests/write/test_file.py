@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import read_case
-from sim.case.records import Case, Stage
+from sim.case.records import Case
 from sim.case.series.waters import WATERS
+from sim.case.stage.records import Stage
 from sim.case.units import HOUR
 from sim.review.review import review
 from tests.write.ten import TRAINS, made

@@ -7,13 +7,12 @@ from functools import lru_cache
 from pathlib import Path
 
 from sim.case.mistakes import Finding
-from sim.case.records import Remedy
 from sim.case.schema import CaseFile
 from sim.case.series.clocks import clock_of, file_tables, run_ahead
 from sim.case.series.complaints import Complaints
 from sim.case.series.file_times import FileClock, commonest_step, seconds_of, tell_absent_hours
 from sim.case.series.measured import measured
-from sim.case.series.records import Measured
+from sim.case.series.records import Measured, Remedy
 from sim.case.series.request import Request
 from sim.case.series.schema import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, FileTable
 from sim.case.series.sheet import Row, Sheet, read_rows, read_sheet

@@ -1,6 +1,8 @@
 """The frozen records of series and of weather: what a value is through time, SI, as in `records`."""
 
 from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,3 +92,88 @@ class UnsettledSeason:
 
 
 Series = Steady | Profile | Seasonal | Measured | Changeable
+
+
+Oxidant = Literal["chlorine", "permanganate", "none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """When the run starts, how long it lasts [s], time over the limit allowed in a year [s].
+
+    All times of day are read from the run's own clock, which never jumps: the standard time of its place. `zone` is
+    that clock's offset from universal time ("UTC+1"), None where neither the case nor a series of it says.
+    """
+
+    start: datetime
+    length: float
+    allowed_breach: float | None
+    zone: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coagulant:
+    """What is dosed ahead of the first stage: `product`, and the filterable solids that its floc adds to the feed.
+
+    These are `adds` [g/m3], and `adds_per_solids` g for each g of the feed's own solids where the dose follows its
+    turbidity.
+    """
+
+    product: str
+    adds: float
+    adds_per_solids: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feed:
+    """Water that is drawn for the first stage: temperature [degC], its own suspended solids [g/m3].
+
+    `turbidity_ratio` is g/m3 of solids per NTU, None when the case speaks of solids only; `oxidant` is what the feed
+    carries, None where nobody says; `coagulant` is dosed to all that goes into the train, not to wash water from
+    elsewhere.
+    """
+
+    temperature: Steady | Seasonal | Measured | UnsettledSeason
+    solids: Series
+    turbidity_ratio: float | None
+    oxidant: Oxidant | None = None
+    coagulant: Coagulant | None = None
+
+    @property
+    def is_random(self) -> bool:
+        """Whether the seed makes a difference to it."""
+        return isinstance(self.solids, Changeable) or isinstance(self.temperature, UnsettledSeason)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Demand:
+    """What the train is asked to deliver [m3/s], times the yearly factor if there is one; nothing on `closed` days.
+
+    `wander` is a factor that changes from day to day: lognormal about a mean of 1, its spread that of the logarithm.
+    With a unit downstream the demand is what leaves the unit's tank.
+    """
+
+    flow: Steady | Profile | Measured
+    season: Season | None
+    wander: Wander | None = None
+    closed: tuple[date, ...] = ()
+
+    @property
+    def is_random(self) -> bool:
+        """Whether the seed makes a difference to it."""
+        return self.wander is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """What a remedy named in the case has changed in a series from a file.
+
+    `key` is the series' dotted key; `what` tells the remedy as the end of "12 of 100 values ..."; `count` values of
+    the `of` that the run takes from the file, at most `longest` [s] of them in a row.
+    """
+
+    key: str
+    what: str
+    count: int
+    of: int
+    longest: float

@@ -7,12 +7,15 @@ from itertools import pairwise
 
 from hydraulics.coagulant import typical_solids
 from sim.case.assumptions import Page
-from sim.case.records import Coagulant, Demand, Feed, Run
 from sim.case.schema import CaseFile
 from sim.case.series.records import (
     Changeable,
+    Coagulant,
+    Demand,
+    Feed,
     Measured,
     Profile,
+    Run,
     Seasonal,
     Series,
     Steady,

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sim.case.records import Remedy
 from sim.case.series.complaints import Complaints
+from sim.case.series.records import Remedy
 from sim.case.series.request import Request
 from sim.case.spelling import plain_duration
 

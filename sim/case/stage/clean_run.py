@@ -17,8 +17,9 @@ from hydraulics.capture import (
     outlet_share,
     ultimate_deposit_at_rate,
 )
-from sim.case.records import Feed, Layer, Stage
+from sim.case.series.records import Feed
 from sim.case.series.series import mean_of
+from sim.case.stage.records import Layer, Stage
 
 
 class Part(NamedTuple):

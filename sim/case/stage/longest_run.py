@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import Trigger, hours
 from sim.case.units import DAY
 

@@ -11,8 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
+from sim.case.stage.records import Stage
 from sim.case.train.records import NO_RULES, Washing
 from sim.case.trigger.records import (
     AnyOf,

@@ -5,8 +5,18 @@ from collections.abc import Callable, Iterator
 
 from plots.inputs import Column, TextTable
 from sim.case.price.records import Device, Price, Prices
-from sim.case.records import Case, Coagulant, Stage
-from sim.case.series.records import Changeable, Measured, Profile, Seasonal, Series, Steady, UnsettledSeason
+from sim.case.records import Case
+from sim.case.series.records import (
+    Changeable,
+    Coagulant,
+    Measured,
+    Profile,
+    Seasonal,
+    Series,
+    Steady,
+    UnsettledSeason,
+)
+from sim.case.stage.records import Stage
 from sim.case.units import MINUTE
 from sim.study.decide.money import PRICED_KEYS
 from sim.study.kpis import System

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from sim.case.records import Stage
 from sim.case.stage.longest_run import usual_longest_run
+from sim.case.stage.records import Stage
 from sim.case.units import DAY
 from sim.review.bands import LOADED_PRESSURE, RUN_LOADING, SOLIDS_MEDIA
 from sim.study.costs import YEAR_DAYS

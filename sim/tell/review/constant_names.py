@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from typing import Final
 
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.tell.sentences import SITE
 
 MEANINGS: Final = {

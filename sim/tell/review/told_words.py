@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from sim.case.records import Case, Remedy
+from sim.case.records import Case
+from sim.case.series.records import Remedy
 from sim.case.spelling import plain_duration
 from sim.study.kpis import System
 from sim.tell.present import constant

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 import pandas as pd
 
 from plots.inputs import Measure, Rinsed, Section
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.study.kpis import System
 from sim.study.returned import Returned, Vessel
 from sim.tell.present import UNITS, DisplayUnit, finely_written, solids_unit

@@ -8,7 +8,8 @@ from typing import NamedTuple
 import pandas as pd
 
 from plots.inputs import Bed, Course, Measure, RunBars
-from sim.case.records import Case, Stage
+from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.case.units import DAY
 from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.simulate import Plant

@@ -2,9 +2,10 @@
 
 from collections.abc import Collection, Iterator, Sequence
 
-from sim.case.records import Case, Stage, Step
+from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import longest_run_of
+from sim.case.stage.records import Stage, Step
 from sim.case.trigger.records import Calendar, Pressure, SingleTrigger, Trigger, Volume, VolumeLearned, singles
 from sim.case.units import MINUTE
 from sim.plant.records import RunResult

@@ -7,8 +7,7 @@ import pandas as pd
 
 from plots.inputs import Measure, WeatherPicture
 from plots.weather import weather_files as drawn_files
-from sim.case.records import Demand
-from sim.case.series.records import Changeable
+from sim.case.series.records import Changeable, Demand
 from sim.study.weather import BAND, WeatherFit
 from sim.weather.fit_daily import daily_means
 from sim.weather.measures import Values, autocorrelation, share_above

@@ -5,8 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from sim.case.records import Demand
-from sim.case.series.records import Changeable, Profile, Season, UnsettledSeason, Wander
+from sim.case.series.records import Changeable, Demand, Profile, Season, UnsettledSeason, Wander
 from sim.case.units import DAY, HOUR, TEMPERATURE_SWING
 from sim.study.weather import Likeness, WeatherFit
 from sim.tell.listing import Column, Listing

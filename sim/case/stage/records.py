@@ -1,0 +1,170 @@
+"""The frozen records of one filter: its vessel, layers, laws and steps, as in `sim.case.records`."""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from sim.case.series.records import Oxidant
+from sim.case.train.records import ONE_VESSEL, HoldUnit, StartSpike, Switch, ValveSpike, Vessels
+from sim.case.wash.records import Restrictor
+
+ONLY_SOLIDS = frozenset({"carbon", "oxidising media", "resin"})
+"""Media that a run follows as filters of solids, whatever else they are for."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vessel:
+    """An upright round vessel: inner diameter [m] and height [m], rated pressure [Pa above ambient]."""
+
+    diameter: float
+    height: float
+    pressure_rating: float | None
+
+    @property
+    def area(self) -> float:
+        """Cross-section of the bed [m2]."""
+        return math.pi * self.diameter**2 / 4.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeadLoss:
+    """How the differential pressure comes about and where it is read.
+
+    `law` is the clean-bed law with its `viscous` and `inertial` coefficients; `growth` says how deposit adds
+    to it. `valve_constant` [Pa/(m3/s)^2] covers valve, piping and underdrain in service, and in a wash too where
+    `valve_in_wash`; at the tap "vessel" the gauge sees it beside the bed, at "bed" it does not.
+    """
+
+    law: Literal["ergun", "carman-kozeny"]
+    viscous: float
+    inertial: float
+    growth: Literal["pore-narrowing", "linear"]
+    valve_constant: float
+    tap: Literal["vessel", "bed"]
+    valve_in_wash: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layer:
+    """One medium, fines on top.
+
+    depth [m], effective size d10 [m], uniformity d60/d10, sphericity, clean porosity, grain_density [kg/m3],
+    filter_coefficients [1/m] at the stage's reference rate and viscosity (one for the layer, or one per sublayer),
+    viscosity_exponent p in coefficient = reference (reference_viscosity / viscosity)^p,
+    ultimate_deposit [g per m3 of bed], deposit_density [g of dry solids per m3 of deposit], head_loss_gain
+    [Pa/m per g/m3] of the linear growth law, firm_share of the attached solids (of no effect where an
+    effective cleaning rate is given), sublayer_sizes [m] of equal depth, top first: one if grains are alike.
+    """
+
+    medium: str
+    depth: float
+    size: float
+    uniformity: float
+    sphericity: float
+    porosity: float
+    grain_density: float
+    filter_coefficients: tuple[float, ...]
+    ultimate_deposit: float
+    deposit_density: float
+    head_loss_gain: float
+    firm_share: float
+    sublayer_sizes: tuple[float, ...]
+    viscosity_exponent: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ripening:
+    """The filter coefficient starts lower by `share` after a wash; it recovers over `volume` [m3 per m2]."""
+
+    share: float
+    volume: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sloughing:
+    """The ultimate deposit falls with the rate to the power -exponent."""
+
+    exponent: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mat:
+    """The coarse `share` of the solids stays as a mat on the top layer, with a specific resistance [m/kg]."""
+
+    share: float
+    resistance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One step of a wash: how long [s], at what flow [m3/s] (0 for settle), with which water.
+
+    `water_solids` [g/m3] is given with filtered water only; `cleaning_rate` [1/s] is the effective rate of a
+    backwash, None when the loose and firm rates of the stage decide. `water` is a choice of the backwash: a
+    rinse takes the stage's own feed and says "raw", as a settle does. `air`: a backwash with air scour; an effective
+    rate holds what the air does already.
+    """
+
+    do: Literal["backwash", "settle", "rinse"]
+    seconds: float
+    flow: float
+    water: Literal["raw", "filtered", "clean"]
+    water_solids: float | None
+    cleaning_rate: float | None
+    air: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """One filter of the train.
+
+    limit [g/m3] of solids in its filtered water; `coagulated`: whether its water is;
+    `unfilterable` share of the raw feed's solids, to which a coagulant's do not belong;
+    `velocity_exponent` p in coefficient = reference (v / reference_rate)^-p; reference_rate [m/s];
+    reference_viscosity [Pa s] of coefficients and linear growth; `tanks` in series of the rinse; underdrain_volume
+    [m3]; `cells_per_layer`, a multiple of the number of sublayers; porosity_floor at which a cell counts as
+    blocked; loose_rate and firm_rate [1/s] of cleaning, of no effect in a backwash with an effective rate;
+    `air_factor` on both while air scours. `oxidant`: dosed ahead of the stage; `restrictor`: in its drain.
+
+    `vessel` and all below are of each of its `vessels`. A vessel off line is closed or passes raw water; its backwash
+    comes from a header or through the stages before, a rinse always through these. `longest_run` [s]: the
+    longest that it goes without a wash, `longest_run_at` [s after midnight] the hour of the washes that this starts.
+    """
+
+    name: str
+    limit: float | None
+    vessel: Vessel
+    layers: tuple[Layer, ...]
+    head_loss: HeadLoss
+    ripening: Ripening | None
+    sloughing: Sloughing | None
+    mat: Mat | None
+    unfilterable: float
+    velocity_exponent: float
+    reference_rate: float
+    reference_viscosity: float
+    tanks: int
+    underdrain_volume: float
+    cells_per_layer: int
+    porosity_floor: float
+    loose_rate: float
+    firm_rate: float
+    steps: tuple[Step, ...]
+    air_factor: float = 1.0
+    coagulated: bool = False
+    oxidant: Oxidant | None = None
+    restrictor: Restrictor | None = None
+    vessels: Vessels = ONE_VESSEL
+    while_washing: Literal["closed", "passes raw"] = "closed"
+    wash_path: Literal["header", "through earlier stages"] = "header"
+    hold_unit: HoldUnit | None = None
+    switch: Switch | None = None
+    start_spike: StartSpike | None = None
+    valve_spike: ValveSpike | None = None
+    longest_run: float | None = None
+    longest_run_at: float | None = None
+
+    @property
+    def only_solids(self) -> tuple[str, ...]:
+        """Its media that a run follows as filters of solids alone, whatever else they are for."""
+        return tuple(layer.medium for layer in self.layers if layer.medium in ONLY_SOLIDS)
