@@ -37,7 +37,7 @@ ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
     "web": ("sim/web", ("tests/web",)),
     "plots": ("plots", ("tests/plots",)),
 }
-"""Where a room's code lies, and its tests. A room inside another is not drawn from with the outer one."""
+"""Where a room's code lies, and its tests beside its doctests. A room inside another is not drawn from with it."""
 
 SWAPS: dict[type[ast.AST], tuple[str, str]] = {
     ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*"),
@@ -134,7 +134,7 @@ def main() -> None:
         copy = Path(folder) / "copy"
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", ".*_cache"))
         for mutant in drawn:
-            living = lives(mutant, copy, ROOMS[asked.room][1])
+            living = lives(mutant, copy, (*ROOMS[asked.room][1], ROOMS[asked.room][0]))
             survivors += living
             word = "LIVES" if living else "killed"
             print(f"{word:6}  {mutant.path}:{mutant.line}  {mutant.before} -> {mutant.after}", flush=True)

@@ -11,7 +11,7 @@ from hydraulics import water
 from hydraulics.pipes import orifice_flow
 from sim.case.stage.records import Step
 from sim.case.wash.records import Sump
-from sim.wash.flow import branch_pressure, wash_flow, wash_loss
+from sim.wash.flow import SHARED_RELATIVE, branch_pressure, wash_flow, wash_flows, wash_loss
 from tests.plant.builders import BACKWASH, M3_H, RINSE, make_case
 from tests.wash.made import HOLE, drain, pipe, sand_stage, steady_supply
 
@@ -109,3 +109,32 @@ def test_more_pressure_never_gives_less(pressure: float, more: float) -> None:
         return wash_flow(make_case(supply=steady_supply(each)), sand_stage(valve_constant=1e9), BACKWASH, 15.0)
 
     assert at(pressure) <= at(more * pressure) * (1.0 + 1e-9)
+
+
+def test_equal_washes_share_what_a_supply_has_and_others_leave() -> None:
+    """By hand: 15 m3/h at most, 3 m3/h of them drawn elsewhere, so each of two washes gets 6 m3/h."""
+    bare = make_case(supply=steady_supply(4e5, limit=15 * M3_H))
+    both = wash_flows(bare, ((sand_stage(), BACKWASH),) * 2, COLD, others=3 * M3_H)
+    assert both == pytest.approx((6 * M3_H, 6 * M3_H), rel=1e-6)
+    told = make_case(supply=replace(steady_supply(4e5, limit=15 * M3_H), others=3 * M3_H))
+    assert wash_flows(told, ((sand_stage(), BACKWASH),) * 2, COLD) == both
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_unlike_washes_each_get_what_the_others_leave(count: int) -> None:
+    shared = make_case(supply=replace(PUMP, pipe=pipe(rise=1.0)), drain=drain(pipe=pipe(rise=0.5)))
+    stages = (sand_stage(restrictor=HOLE), sand_stage(valve_constant=2e11), sand_stage(valve_constant=5e11))[:count]
+    washes = tuple((stage, BACKWASH) for stage in stages)
+    flows = wash_flows(shared, washes, COLD, others=M3_H)
+    assert len(set(flows)) == count
+    for (stage, step), flow in zip(washes, flows, strict=True):
+        left = wash_flow(shared, stage, step, COLD, others=M3_H + sum(flows) - flow)
+        assert flow == pytest.approx(left, rel=10 * len(washes) * SHARED_RELATIVE)
+    alone = [wash_flow(shared, stage, step, COLD, others=M3_H) for stage, step in washes]
+    assert all(less < more for less, more in zip(flows, alone, strict=True))
+
+
+def test_one_wash_and_washes_without_a_supply_share_nothing() -> None:
+    bare = make_case(supply=steady_supply(4e5, limit=15 * M3_H))
+    assert wash_flows(bare, ((sand_stage(), BACKWASH),), COLD, 5 * M3_H) == (pytest.approx(10 * M3_H),)
+    assert wash_flows(make_case(), ((sand_stage(), BACKWASH),) * 2, COLD) == (BACKWASH.flow,) * 2
