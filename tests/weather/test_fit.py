@@ -60,6 +60,18 @@ def test_the_family_in_closed_form_is_what_long_series_show() -> None:
     assert len(formula) - logs == len(LAGS)
 
 
+def test_a_river_without_storms_is_alike_as_its_season_and_what_strays_say() -> None:
+    """By hand, 48 h apart: (exp(0.04 e^-4.8) (1 + 0.045 cos(2 pi 48 / 8766)) - 1) / (1.045 exp(0.04) - 1)."""
+    calm = replace(
+        RIVER,
+        fast=Wander(spread=0.2, memory=10 * HOUR),
+        slow=Wander(spread=1e-6, memory=10 * DAY),
+        season=(season := Season(swing=0.3, peak_day=80)),
+        storms=Storms(per_year=1e-6, height=1.0 + 1e-6, length=HOUR, season=None),
+    )
+    assert _family(parameters(calm), season).all[-1] == pytest.approx(0.51704, abs=1e-5)
+
+
 @pytest.mark.parametrize("years", [2, 6])
 def test_a_made_river_is_fitted_by_one_like_it(years: int) -> None:
     hourly = made(RIVER, years)

@@ -27,6 +27,7 @@ def test_pairs_across_a_gap_are_left_out() -> None:
 
 def test_a_lag_without_pairs_that_vary_has_no_autocorrelation() -> None:
     assert np.isnan(autocorrelation(np.array([1.0, GAP, 2.0]), (1, 2, 5))).all()
+    assert np.isnan(autocorrelation(np.full(9, 3.0), (1,))).all()
 
 
 def test_the_share_above_is_that_of_scipy() -> None:
