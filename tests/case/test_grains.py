@@ -115,17 +115,3 @@ def test_the_ends_of_a_range_are_read_back_as_typical_values(tmp_path: Path) -> 
     by_name = {each.key.removeprefix("stage.filter."): each for each in case.assumptions}
     coefficient = by_name["layer.0.typical_coefficient"]
     assert settings_of(case, {coefficient: 8.0}) == {"stage.filter.layer.0.typical_coefficient": "8.0 1/m"}
-
-
-def test_what_follows_an_exponent_moves_with_it(tmp_path: Path) -> None:
-    """Both drawn at once: the viscosity's exponent keeps its distance, the gain its ratio to that at usual grains."""
-    case = case_of(tmp_path, "", 'size = "0.8 mm"\nuniformity = 1')
-    by_name = {each.key.removeprefix("stage.filter."): each for each in case.assumptions}
-    velocity, viscosity = by_name["velocity_exponent"], by_name["viscosity_exponent"]
-    settings = settings_of(case, {velocity: 0.8, viscosity: 0.45})
-    assert settings["stage.filter.viscosity_exponent"] == pytest.approx(0.75)
-    gain, exponent = by_name["layer.0.head_loss_gain"], by_name["gain_size_exponent"]
-    told = settings_of(case, {gain: 2.0 * gain.value, exponent: 2.0})["stage.filter.layer.0.head_loss_gain"]
-    usual = sieve_curve(0.5e-3, 1.5)
-    expected = 2.0 * 5.0 * 0.8e-3**-2.0 / fmean(d**-2.0 for d in usual)
-    assert float(str(told).split()[0]) == pytest.approx(expected, rel=1e-12)

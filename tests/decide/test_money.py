@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.case.price.records import Device, Meter, Price, Prices
-from sim.study.costs import amounts, parts_of, year_cost
 from sim.study.decide.money import (
     Worth,
     break_even_water,
@@ -26,29 +25,6 @@ MONEY = st.floats(0.0, 1e5)
 
 def price(value: float, low: float | None = None, high: float | None = None) -> Price:
     return Price(value=value, low=value if low is None else low, high=value if high is None else high)
-
-
-def test_a_year_by_hand() -> None:
-    """120 m3 to drain at 2 + 3, of these 100 m3 pumped at 2 bar and 20 m3 at 3 bar by a pump of 50 %; 24 washes."""
-    prices = Prices(
-        water=price(2.0), sewer=price(3.0), energy=price(0.25 / 3.6e6), wash_pressure=2e5, rinse_pressure=3e5,
-        pump_efficiency=0.5, salt=price(0.4), salt_per_wash=6.0, labour=price(7.0), cartridge=price(85.0),
-        lost_production=price(12.0),
-    )  # fmt: skip
-    figures = {
-        "drain_m3": 60.0, "backwash_m3": 50.0, "rinse_m3": 10.0, "washes": 12, "unmet_m3": 5.0,
-        "cartridges_a_year": 4.0,
-    }  # fmt: skip
-    half_a_year = 365.25 / 2.0
-    energy = (100.0 * 2e5 + 20.0 * 3e5) / 0.5 / 3.6e6 * 0.25
-    by_hand = {
-        "water": 240.0, "sewer": 360.0, "energy": energy, "salt": 24 * 6.0 * 0.4, "labour": 168.0,
-        "cartridges": 340.0, "lost production": 120.0,
-    }  # fmt: skip
-    assert parts_of(prices, amounts(prices, figures, half_a_year)) == pytest.approx(by_hand, rel=1e-12)
-    assert year_cost(prices, figures, half_a_year) == pytest.approx(sum(by_hand.values()), rel=1e-12)
-    assert year_cost(Prices(), figures, half_a_year) is None
-    assert year_cost(None, figures, half_a_year) is None
 
 
 def test_simple_payback_by_hand() -> None:
