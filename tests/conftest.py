@@ -1,5 +1,6 @@
 """Settings that every test shares, and one browser for all that need one."""
 
+import os
 import shutil
 from collections.abc import Iterator
 from typing import Any
@@ -8,7 +9,8 @@ import pytest
 from hypothesis import settings
 
 # The first example of a test may compile a kernel, which takes seconds and says nothing about the rest.
-settings.register_profile("patient", deadline=None)
+# In CI the same examples are drawn every time; elsewhere new ones, which is how those that matter are found.
+settings.register_profile("patient", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("patient")
 
 CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None)

@@ -31,6 +31,7 @@ MOVE = """async ([name, value]) => {
 
 
 @pytest.mark.long
+@pytest.mark.timed
 def test_a_figure_follows_its_slider_in_under_twice_a_bare_render(browser: Any, page: Served) -> None:
     results = compare(case_of(first_case(None))).results
     names, figures = [each.policy for each in results], compared(case_of(first_case(None)), results, "si")
