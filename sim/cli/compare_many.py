@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli.many_options import Many
 from sim.cli.options import Output
@@ -10,7 +11,6 @@ from sim.cli.screen import screen
 from sim.cli.show_repeated import show
 from sim.study.compare import compare
 from sim.study.doubts import doubt_json
-from sim.study.kpis import System
 from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.draws import Draws
 from sim.study.many.precision import precision_of

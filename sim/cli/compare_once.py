@@ -3,6 +3,7 @@
 from pathlib import Path
 from time import perf_counter
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli.options import Output
 from sim.cli.progress import counted, watched
@@ -10,7 +11,6 @@ from sim.cli.screen import screen
 from sim.cli.show_comparison import show
 from sim.processes import interrupted_with
 from sim.study.compare import compare
-from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.study.ranking import STOPPED, range_test
 from sim.tell.comparison.range_words import ranges_told

@@ -103,10 +103,9 @@ class Asked:
 
 
 def _kilopascals(text: str) -> float:
-    from sim.case.units import PRESSURE, parse_quantity
+    from sim.case.units import PA_PER_KPA, PRESSURE, parse_quantity
     from sim.errors import RefusedValue
     from sim.study.errors import RequestError
-    from sim.tell.present import PA_PER_KPA
 
     try:
         found = parse_quantity(text, PRESSURE)

@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from sim.case.load import load_case
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli.decide_options import Asked
 from sim.cli.options import Output
@@ -18,7 +19,6 @@ from sim.study.decide.payback import payback
 from sim.study.decide.results import advice_json, payback_json
 from sim.study.decide.seasons import has_seasons, seasons_of
 from sim.study.decide.trials import Bench
-from sim.study.kpis import System
 from sim.study.many.study_file import study_file
 from sim.study.many.workers import local
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.options import (
     Output,
     all_option,
@@ -14,7 +15,6 @@ from sim.cli.options import (
     seed_option,
     units_option,
 )
-from sim.study.kpis import System
 
 if TYPE_CHECKING:  # loaded when the command runs
     from sim.case.records import Case

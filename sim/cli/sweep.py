@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.options import (
     Output,
     all_option,
@@ -13,7 +14,6 @@ from sim.cli.options import (
     seed_option,
     units_option,
 )
-from sim.study.kpis import System
 
 
 @click.command("sweep")

@@ -15,12 +15,12 @@ from sim.plant.records import RunResult
 from sim.study.decide.advice import policy_of_today
 from sim.study.decide.limits import Limit, exceeded, excess, standing_limits
 from sim.study.decide.trials import Candidate, Tried, measured
-from sim.study.kpis import KPIS
 from sim.study.many.arrays import Figures
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Repeated
 from sim.study.ranking import keeping, less_clearly
 from sim.tell.comparison.many_rows import beats
+from sim.tell.kpis import KPIS
 
 Kind = Literal["same", "take", "mend", "stay", "none"]
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sim.case.load import read_case
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.series.records import Measured
 from sim.case.source import read_text
@@ -12,7 +13,6 @@ from sim.case.stage.longest_run import longest_run_of
 from sim.case.upgrade import upgraded
 from sim.plant.simulate import simulate
 from sim.study.errors import RequestError
-from sim.study.kpis import System
 from sim.study.whole_files import write_all
 from sim.tell.present import rows
 

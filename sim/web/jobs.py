@@ -8,11 +8,11 @@ from typing import Any, Literal
 
 from plots.inputs import TextTable
 from plots.one import Shown, show_bars, show_compared, show_course, show_rinsed
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.study.check import Finding, checked
 from sim.study.compare import compare
 from sim.study.doubts import doubts
-from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.study.moments import moment
 from sim.study.ranking import range_test

@@ -13,6 +13,7 @@ from plots.decision import tradeoff_figure
 from plots.words import words
 from sim.case.load import load_case
 from sim.case.price.records import Price, Prices
+from sim.case.quantities import System
 from sim.case.trigger.records import Policy
 from sim.case.units import DAY
 from sim.study.decide.advice import Wishes
@@ -23,7 +24,6 @@ from sim.study.decide.payback import Payback, device_shares, payback
 from sim.study.decide.results import payback_json
 from sim.study.decide.trials import Bench, Candidate, Tried, priced
 from sim.study.errors import RequestError
-from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import remarks
 from sim.tell.decision.decision_tables import worth_table

@@ -6,12 +6,12 @@ from dataclasses import replace
 import pytest
 
 from sim.case.records import Case
-from sim.study.kpis import KPIS, RISK
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Repeated, repeat
 from sim.study.many.workers import Crew, Here
 from sim.tell.comparison.many_rows import leaders, row, rows
 from sim.tell.comparison.many_words import answer, remarks, runs_words, verdicts
+from sim.tell.kpis import KPIS, RISK
 from sim.weather.streams import stream
 from tests.many.made import case_of, noisy, with_every
 

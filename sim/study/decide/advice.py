@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from sim.case.price.records import Price
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.trigger.records import Calendar, Policy
 from sim.case.units import DAY
@@ -18,7 +19,6 @@ from sim.study.decide.limits import Limit, standing_limits
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.errors import RequestError
-from sim.study.kpis import System
 from sim.study.single import policy_named
 
 Least = Literal["cost", "water"]

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.stage.records import Stage
@@ -26,13 +27,12 @@ from sim.case.trigger.records import (
     VolumeLearned,
     VolumeReserve,
 )
-from sim.case.units import DAY, HOUR, MINUTE
+from sim.case.units import DAY, HOUR, MINUTE, PA_PER_KPA
 from sim.plant.build import water_volumes
 from sim.review.bearable import bearable
 from sim.review.site import Site, site_of
-from sim.study.kpis import System
 from sim.tell.comparison.doubt_words import BOUNDS
-from sim.tell.present import PA_PER_KPA, UNITS
+from sim.tell.present import UNITS
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]

@@ -12,7 +12,7 @@ from sim.case.price.records import NO_PRICES, Prices
 from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.trigger.records import Calendar, Policy, singles
-from sim.case.units import DAY, HOUR
+from sim.case.units import DAY, HOUR, PA_PER_KPA
 from sim.plant.records import Figure
 from sim.review.site import site_of
 from sim.review.without_run import pressures
@@ -23,7 +23,6 @@ from sim.study.many.intervals import CONFIDENCE, Interval, of_mean, of_share
 from sim.study.many.repeat import Count, Repeated, repeat
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
-from sim.tell.present import PA_PER_KPA
 
 Steps = tuple[tuple[str, float], ...]
 """Minutes of steps by dotted key, where they are not those of the case."""

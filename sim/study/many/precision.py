@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from sim.study.errors import RequestError
-from sim.study.kpis import KPIS
 from sim.study.many.intervals import Interval
+from sim.tell.kpis import KPIS
 
 RISK = "risk"
 GROWTH = 1.5  # in all after each look; few looks keep what looking costs in confidence small

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 from plots.bundle import files_of
 from plots.inputs import Column, Measure, Pictures, Report, Sheet, Spread, TextTable
+from sim.case.quantities import System
 from sim.study.compare import Comparison
-from sim.study.kpis import System
 from sim.study.many.arrays import SITE
 from sim.study.many.frames import every_run, means_table, paired_table
 from sim.study.many.repeat import Repeated

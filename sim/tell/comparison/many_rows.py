@@ -4,15 +4,14 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from sim.study.kpis import GROUPS, KPIS, RISK, Kpi, System
+from sim.case.quantities import QUANTITIES, System
 from sim.study.many.arrays import SITE
 from sim.study.many.intervals import Interval
 from sim.study.many.repeat import Repeated
+from sim.tell.kpis import GROUPS, KPIS, RISK, Kpi
 from sim.tell.listing import Column, Listing
 from sim.tell.present import (
     ABSENT,
-    MOST_DECIMALS,
-    MOST_DECIMALS_OF,
     UNITS,
     Row,
     applying,
@@ -60,7 +59,7 @@ def row(repeated: Repeated, kpi: Kpi, system: System, place: str = SITE) -> Row:
 def _means(intervals: Sequence[Interval | None], factor: float, kpi: Kpi) -> tuple[str, ...]:
     means = [None if each is None else each.mean * factor for each in intervals]
     halves = [None if each is None or each.half is None else each.half * factor for each in intervals]
-    texts = written([*means, *halves], MOST_DECIMALS_OF.get(kpi.quantity, MOST_DECIMALS))
+    texts = written([*means, *halves], QUANTITIES[kpi.quantity].most_decimals)
     pairs = zip(texts[: len(means)], texts[len(means) :], strict=True)
     # A half that is none, or less than the last decimal, is not told.
     return tuple(mean if half in ("0", ABSENT) or "<" in half else f"{mean} ±{half}" for mean, half in pairs)

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sim.study.kpis import KPIS, RISK, Kpi, System
+from sim.case.quantities import System
 from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.repeat import HOUR, Repeated
 from sim.tell.comparison.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, listed, spoken
 from sim.tell.comparison.doubt_words import first_words, other_words, same_words
 from sim.tell.comparison.many_rows import display, leaders, row, share
+from sim.tell.kpis import KPIS, RISK, Kpi
 from sim.tell.present import ABSENT, UNITS
 from sim.tell.sentences import days_words
 

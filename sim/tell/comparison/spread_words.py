@@ -3,9 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from sim.case.quantities import Quantity, System
 from sim.case.records import CHOICES, Case
 from sim.case.units import HOUR
-from sim.study.kpis import Quantity, System
 from sim.study.over_ranges import TOLD, Move, OverRanges, settling
 from sim.tell.listing import Column, Listing
 from sim.tell.present import ABSENT, UNITS, constant, solids_unit, written

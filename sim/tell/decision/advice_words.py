@@ -3,6 +3,7 @@
 Advice is never an instruction: it tells of ranges that were tried, and of what the runs showed.
 """
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import usual_longest_runs, with_usual_longest_runs
@@ -13,7 +14,6 @@ from sim.study.decide.knobs import Part, policy_for_all
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.seasons import WORTH, Seasons
 from sim.study.decide.whatif import device_of
-from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.tell.comparison.doubt_words import first_words, other_words
 from sim.tell.decision.sure_words import least_sure, water_sure

@@ -5,13 +5,13 @@ from collections.abc import Sequence
 import pandas as pd
 
 from plots.inputs import Column, Sheet, TextTable
+from sim.case.quantities import System
 from sim.study.costs import PARTS
 from sim.study.decide.advice import Advice
 from sim.study.decide.limits import broken_when_dead
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.results import NAMES, tried_json
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
 from sim.tell.decision.advice_words import best_words, currency, present_words
 from sim.tell.decision.payback_words import PRICE_WORDS, again_words, paid_words
 from sim.tell.decision.told import HEADS, QUANTITIES, broken_words, figure, number, setting_words, spread

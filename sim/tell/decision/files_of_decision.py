@@ -6,6 +6,7 @@ import pandas as pd
 from plots.decision import decision_files
 from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
 from plots.inputs import Measure, Sheet, TextTable
+from sim.case.quantities import System
 from sim.case.units import DAY
 from sim.study.costs import PARTS
 from sim.study.decide.advice import Advice, Advised
@@ -15,7 +16,6 @@ from sim.study.decide.money import range_of_year
 from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
 from sim.study.decide.seasons import Seasons
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
 from sim.study.version import PROGRAM, VERSION
 from sim.tell.comparison.spread_words import RangesTold
 from sim.tell.comparison.views import assumed_text_table, spread_table

@@ -6,13 +6,13 @@ The same sentences stand with “worth it” and with “not worth it”.
 import math
 from collections.abc import Iterator
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.series.records import Changeable, Profile, Steady
 from sim.case.units import HOUR
 from sim.study.decide.money import price_value, worth_from_water, worth_up_to
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
 from sim.tell.decision.told import QUANTITIES, amount, number, volume_price
 
 HEAVIER = {"meter": "days of more use between two washes", "switch": "water with more solids"}

@@ -3,11 +3,11 @@
 import math
 
 from sim.case.price.records import Prices
+from sim.case.quantities import System
 from sim.study.decide.advice import Advised
 from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.tell.decision.advice_words import HARDLY, best_words, cautions, foremost, nearest_words, present_words
 from sim.tell.decision.needs_words import HEAVIER, dead_words, needs_words

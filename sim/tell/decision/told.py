@@ -3,18 +3,18 @@
 from collections.abc import Sequence
 from datetime import timedelta
 
+from sim.case.quantities import Quantity, System
 from sim.case.spelling import plain_duration
-from sim.case.units import HOUR, MINUTE
+from sim.case.units import HOUR, MINUTE, PA_PER_KPA
 from sim.review.bearable import Bound
 from sim.study.decide.knobs import Knob
 from sim.study.decide.limits import Limit, level
 from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.trials import Tried
-from sim.study.kpis import Quantity, System
 from sim.study.many.intervals import Interval
 from sim.tell.comparison.doubt_words import BOUNDS
 from sim.tell.comparison.many_rows import share
-from sim.tell.present import ABSENT, PA_PER_KPA, UNITS, written
+from sim.tell.present import ABSENT, UNITS, written
 
 QUANTITIES: dict[str, Quantity] = {
     "water": "volume",

@@ -3,12 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Quantity = Literal[
-    "count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure", "solids", "depth", "deposit",
-    "money",
-    "flow",
-]
-System = Literal["si", "us"]
+from sim.case.quantities import Quantity
+
 Better = Literal["less", "more"]
 Shown = Literal["always", "where known", "where met"]
 
