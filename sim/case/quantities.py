@@ -13,6 +13,7 @@ from sim.case import units
 from sim.case.units import FOOT, Kind, Unit
 
 System = Literal["si", "us"]
+Better = Literal["less", "more"]
 Quantity = Literal[
     "count", "number", "share", "money", "hours", "minutes", "days", "volume", "flow", "mass", "small mass",
     "pressure", "solids", "turbidity", "solids per turbidity", "length", "gap", "grain", "particle", "area",

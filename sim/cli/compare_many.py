@@ -17,6 +17,7 @@ from sim.study.many.precision import precision_of
 from sim.study.many.repeat import repeat
 from sim.study.many.study_file import study_file
 from sim.study.many.workers import cluster, local, usable_cores
+from sim.tell.kpis import KPIS
 
 
 def compare_many(
@@ -24,7 +25,7 @@ def compare_many(
     everything: bool,
 ) -> None:  # fmt: skip
     """Run or take from the study file, write what is asked for, show."""
-    precision = [precision_of(text) for text in asked.precision]
+    precision = [precision_of(text, KPIS) for text in asked.precision]
     workers = cluster(asked.cluster) if asked.cluster else local(asked.workers or usable_cores())
     with study_file(asked.study) as kept, workers as crew:
         with watched(output.quiet) as told:  # leaves the compiled code where workers of this machine find it

@@ -13,6 +13,7 @@ from sim.processes import interrupted_with
 from sim.study.compare import compare
 from sim.study.many.workers import local
 from sim.study.ranking import STOPPED, range_test
+from sim.tell.comparison.range_json import range_json
 from sim.tell.comparison.range_words import ranges_told
 from sim.tell.comparison.spread_words import NO_RANGES
 
@@ -47,6 +48,6 @@ def compare_once(
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
         }
 
-    output.write(comparison.to_json() | {"order": test.to_json() if test else None}, tables)
+    output.write(comparison.to_json() | {"order": range_json(test) if test else None}, tables)
     if output.on_screen:
         show(screen(), comparison, units, test=test, stages=stages, everything=everything)

@@ -7,6 +7,8 @@ from typing import Any, TypeVar, cast
 
 import click
 
+from sim.case.quantities import System
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
@@ -76,10 +78,11 @@ class Asked:
     study: Path | None
     ranges: bool
 
-    def wishes(self, units: str) -> Any:
+    def wishes(self, units: System) -> Any:
         """As a study takes it; RequestError for a pressure that cannot be read."""
         from sim.study.decide.advice import Wishes
         from sim.study.decide.limits import Limit
+        from sim.tell.decision.told import round_in
 
         limits = []
         if self.risk is not None:
@@ -94,8 +97,9 @@ class Asked:
             limits.append(Limit("waits", 0.0))
         least, also = cast(Any, self.least), cast(Any, frozenset(self.also))  # click has checked both
         return Wishes(
-            least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse, units=cast(Any, units)
-        )
+            least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse,
+            round_to=round_in(units),
+        )  # fmt: skip
 
     def count(self, random: bool) -> int:
         """How many replicates."""

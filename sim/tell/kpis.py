@@ -3,9 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from sim.case.quantities import Quantity
+from sim.case.quantities import Better, Quantity
 
-Better = Literal["less", "more"]
 Shown = Literal["always", "where known", "where met"]
 
 

@@ -12,11 +12,11 @@ from sim.case.load import load_case
 from sim.study.decide.advice import Advice, Wishes, advise
 from sim.study.decide.knobs import Also
 from sim.study.decide.limits import Limit, exceeded, excess
-from sim.study.decide.results import advice_json
 from sim.study.decide.trials import Bench
 from sim.study.errors import RequestError
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import remarks, sentences, statements
+from sim.tell.decision.decision_json import advice_json
 from tests.decide.steady import AREA, BACKWASH, FLOW, GAIN, RINSE, SOLIDS, changeable, steady
 
 YEAR_H = 365.25 * 24.0

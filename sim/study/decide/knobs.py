@@ -9,9 +9,8 @@ and no wash or rinse shorter than at present. A rinse takes at least one volume 
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
-from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.stage.records import Stage
@@ -29,13 +28,25 @@ from sim.case.trigger.records import (
 )
 from sim.case.units import DAY, HOUR, MINUTE, PA_PER_KPA
 from sim.plant.build import water_volumes
-from sim.review.bearable import bearable
+from sim.review.bearable import Bound, bearable
 from sim.review.site import Site, site_of
-from sim.tell.comparison.doubt_words import BOUNDS
-from sim.tell.present import UNITS
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
+End = Literal[
+    "none", "longest run", "water of the longest run", "two largest days", "longest hold", "present", Bound
+]  # fmt: skip
+
+
+class Round(NamedTuple):
+    """The units in which a volume [m3] and a pressure [Pa] that can be set are round numbers."""
+
+    volume: float
+    pressure: float
+
+
+ROUND_SI = Round(1.0, PA_PER_KPA)
+
 
 STEP_SPAN = 2.0  # times the present minutes of a step, up and down
 ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
@@ -64,7 +75,7 @@ class Knob:
 
     low and high [SI; s, m3, Pa] bound what is tried beside the present value; `end` says what the high one is.
     `begin`: where a search of hours starts. `step` is the position of the step, `rules` those for the hours of a
-    wash. `unit`: the display unit of a volume or pressure in SI, in which settable values are round.
+    wash. `unit`: that of `Round` for a volume or a pressure.
     """
 
     stage: str
@@ -72,7 +83,7 @@ class Knob:
     present: float
     low: float
     high: float
-    end: str = ""
+    end: End = "none"
     begin: float = 0.0
     step: int = 0
     rules: Washing = NO_RULES
@@ -182,15 +193,15 @@ def settable_from(value: float, *, fine: bool = False) -> float:
     return next((each for each in tried if each >= value * (1.0 - 1e-9)), value)
 
 
-def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = "si") -> tuple[Knob, ...]:
+def knobs_of(case: Case, policy: Policy, also: frozenset[Also], round_to: Round = ROUND_SI) -> tuple[Knob, ...]:
     """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers.
 
-    Volumes and pressures are tried in round numbers of these units. A stage without a longest run has the usual one.
+    Volumes and pressures are tried in round numbers of `round_to`. A stage without a longest run has the usual one.
     """
     case = with_usual_longest_runs(case)
     site = site_of(case)
     triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
-    knobs = [each for stage, trigger in triggers for each in _of_trigger(site, stage, trigger, units)]
+    knobs = [each for stage, trigger in triggers for each in _of_trigger(site, stage, trigger, round_to)]
     if len(case.stages) > 1 or "hours" in also:
         knobs += _hours(case, triggers)
     for stage in case.stages:
@@ -211,12 +222,12 @@ def policy_for_all(case: Case, policy: Policy) -> Policy:
     return replace(policy, triggers=triggers)
 
 
-def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) -> Iterator[Knob]:
+def _of_trigger(site: Site, name: str, trigger: SingleTrigger, round_to: Round) -> Iterator[Knob]:
     stage = next(each for each in site.case.stages if each.name == name)
     longest = min(longest_run_of(stage, trigger) or math.inf, max(site.case.run.length / 2.0, DAY))
     keep = site.case.may_be_drunk
     for part in TRIGGER_PARTS[type(trigger)]:
-        present, unit = float(getattr(trigger, part)), _unit(part, units)
+        present, unit = float(getattr(trigger, part)), _unit(part, round_to)
         low, high, end = _range(site, stage, part, longest)
         if part in ("volume", "reserve", "above"):
             fine = part == "above"
@@ -224,33 +235,32 @@ def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) ->
         if keep and part == "reserve":
             low = max(low, present)
         elif keep:
-            high, end = min(high, present), "the present setting, since the water may be drunk"
+            high, end = min(high, present), "present"
             low = min(low, high)
         yield Knob(stage=name, part=part, present=present, low=low, high=max(low, high), end=end, unit=unit)
 
 
-def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float, float, str]:
+def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float, float, End]:
     """The ends of what is tried [SI], and what the high one is; `longest` run [s]."""
     mean, largest = (each / stage.vessels.sharing for each in (site.mean * DAY, site.largest_day))
     match part:
         case "every":
-            return DAY, max(longest // DAY, 1.0) * DAY, "the longest run"
+            return DAY, max(longest // DAY, 1.0) * DAY, "longest run"
         case "volume":
-            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "what the longest run lets through"
+            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "water of the longest run"
         case "reserve":
-            return RESERVES[0] * largest, RESERVES[1] * largest, "two of the largest days"
+            return RESERVES[0] * largest, RESERVES[1] * largest, "two largest days"
         case "above":
             most = bearable(site, stage)
-            return ABOVE_CLEAN * site.clean(stage), most.value, f"what {BOUNDS[most.bound]}"
+            return ABOVE_CLEAN * site.clean(stage), most.value, most.bound
         case _:
-            return HOLDS[0], HOLDS[-1], "the longest hold"
+            return HOLDS[0], HOLDS[-1], "longest hold"
 
 
-def _unit(part: Part, units: System) -> float:
-    """The display unit of a volume [m3] or of a pressure [Pa]."""
+def _unit(part: Part, round_to: Round) -> float:
     if part in ("volume", "reserve"):
-        return 1.0 / UNITS[units]["volume"].per_result_unit
-    return PA_PER_KPA / UNITS[units]["pressure"].per_result_unit if part == "above" else 1.0
+        return round_to.volume
+    return round_to.pressure if part == "above" else 1.0
 
 
 def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterator[Knob]:

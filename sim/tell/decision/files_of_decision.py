@@ -167,7 +167,7 @@ def tradeoff(advice: Advice, system: System) -> Tradeoff:
 
 def stacked_bars(found: Payback, system: System) -> StackedBars:
     """The cost of a year by its parts, a device's share among them, or water to drain where no price is given."""
-    bars = tuple(each.words for each in found.bars)
+    bars = tuple(each.name for each in found.bars)
     parts = [part for part in PARTS if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
     if not parts:
         factor = UNITS[system]["volume"].per_result_unit
@@ -177,7 +177,7 @@ def stacked_bars(found: Payback, system: System) -> StackedBars:
             texts=tuple(amount(each.tried.mean("water"), "volume", system) for each in found.bars),
             ends=tuple(_around(each.tried, "water", factor) for each in found.bars),
         )  # fmt: skip
-    shares = {each.bar.words: device_shares(found.prices, each.device) for each in found.decided}
+    shares = {each.bar.name: device_shares(found.prices, each.device) for each in found.decided}
     all_shares = [shares.get(words, (0.0, 0.0, 0.0)) for words in bars]
     device = [DEVICE] if any(any(each) for each in all_shares) else []
     pairs = list(zip(found.bars, all_shares, strict=True))

@@ -57,7 +57,7 @@ def _over_constants(found: Payback, each: Decided, ends: Ends | None, system: Sy
 
 def _beside(found: Payback, each: Decided, ends: Ends, system: System) -> str:
     """What the water of a device does over the same ranges."""
-    over, name = payback_over(found, ends), each.bar.words
+    over, name = payback_over(found, ends), each.bar.name
     water = over.span(name, "water")
     assert water is not None
     low, high = (amount(end, "volume", system) for end in (water.low, water.high))
