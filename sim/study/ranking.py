@@ -16,9 +16,9 @@ from sim.case.units import DAY, HOUR
 from sim.errors import CaseError
 from sim.plant.records import Figure, RunResult
 from sim.plant.simulate import simulate
-from sim.study.assumed_settings import MONEY, Setting, settings_of
 from sim.study.costs import YEAR_DAYS
 from sim.study.errors import Interrupted, RunFailure, SettingError
+from sim.study.many.assumed_settings import MONEY, Setting, settings_of
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Count, repeat
 from sim.study.many.workers import Crew

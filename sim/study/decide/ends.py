@@ -6,9 +6,9 @@ from typing import Any
 
 from sim.case.price.records import Prices
 from sim.errors import CaseError
-from sim.study.assumed_settings import MONEY, Setting
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.trials import AMOUNT, Bench, Candidate, Tried, priced
+from sim.study.many.assumed_settings import MONEY, Setting
 from sim.study.over_ranges import At, End, OverRanges
 from sim.study.ranking import ends_of_ranges, trial_name
 
