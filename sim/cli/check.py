@@ -30,7 +30,7 @@ def command(
     output.refuse_if_unwritable()
 
     def tables() -> dict[str, str]:
-        from sim.study.run_frames import as_csv, assumed_table
+        from sim.study.frames import as_csv, assumed_table
 
         return {"assumed.csv": as_csv(assumed_table(checked.case))}
 

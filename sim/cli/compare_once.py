@@ -39,7 +39,7 @@ def compare_once(
         with interrupted_with(lambda: STOPPED), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
     def tables() -> dict[str, str | bytes]:
-        from sim.study.run_frames import as_csv, kpi_table, run_table
+        from sim.study.frames import as_csv, kpi_table, run_table
         from sim.tell.comparison.files_of_one import report_files
 
         ranges_seen = ranges_told(test, case, units) if test else NO_RANGES

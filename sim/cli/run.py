@@ -69,7 +69,7 @@ def command(
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.compare import Comparison
-        from sim.study.run_frames import as_csv, kpi_table, log_table, run_table
+        from sim.study.frames import as_csv, kpi_table, log_table, run_table
         from sim.tell.comparison.files_of_one import report_files
 
         alone = Comparison(case=case, seed=seed, results=(single.result,))

@@ -67,7 +67,7 @@ def command(
 
     def tables() -> dict[str, str | bytes]:
         from plots.swept import files_of
-        from sim.study.run_frames import as_csv
+        from sim.study.frames import as_csv
 
         return {"sweep.csv": as_csv(sweep_table(swept)), **files_of(swept_pictures(swept, kpis, units))}
 

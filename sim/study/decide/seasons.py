@@ -16,7 +16,7 @@ import numpy as np
 from sim.case.load import load_case
 from sim.case.records import Case
 from sim.case.series.records import Changeable, Measured, Seasonal, UnsettledSeason
-from sim.case.units import DAY
+from sim.case.units import DAY, HOUR
 from sim.errors import CaseError
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import LARGEST_SEED, Advice, Advised, searching
@@ -29,7 +29,6 @@ from sim.study.single import policy_named
 FACTORS = (0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0)
 LENGTHS = (91.0, 91.0, 91.0, 92.0)  # days of the parts of a year
 WORTH = 0.05  # of the least: what several settings have to save to be worth the trouble
-HOUR = 3600.0
 MAIN = ("every", "volume", "above")
 
 Choice = tuple[int, ...]

@@ -5,9 +5,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from sim.case.quantities import System
+from sim.case.units import HOUR
 from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.leading import leaders
-from sim.study.many.repeat import HOUR, Repeated
+from sim.study.many.repeat import Repeated
 from sim.tell.comparison.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, listed, spoken
 from sim.tell.comparison.doubt_words import first_words, other_words, same_words
 from sim.tell.comparison.many_rows import display, row, share

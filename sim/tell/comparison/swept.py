@@ -9,8 +9,8 @@ from plots.inputs import Axis, Measure, Swept
 from sim.case.quantities import System
 from sim.plant.records import RunResult
 from sim.study.errors import RequestError
+from sim.study.frames import KPI_COLUMNS, kpi_table
 from sim.study.ranking import keeping
-from sim.study.run_frames import KPI_COLUMNS, kpi_table
 from sim.study.single import place_of
 from sim.study.sweep import Point, Sweep, settings_words
 from sim.study.vary import MINUTES, Setting, key_words, on_a_scale, plain, told

@@ -6,7 +6,7 @@ import pandas as pd
 
 from plots.inputs import Column, Sheet, TextTable
 from sim.case.quantities import System
-from sim.study.costs import PARTS
+from sim.study.costs import PRICE_OF
 from sim.study.decide.advice import Advice
 from sim.study.decide.limits import broken_when_dead
 from sim.study.decide.payback import Decided, Payback
@@ -176,7 +176,7 @@ def payback_sheets(found: Payback, system: System) -> tuple[Sheet, ...]:
             each.name,
             each.policy,
             *_numbers(each.tried, system),
-            *(_or_none(each.tried.mean(f"part {part}")) for part in PARTS),
+            *(_or_none(each.tried.mean(f"part {part}")) for part in PRICE_OF),
         ]
         for each in found.bars
     ]
@@ -197,7 +197,7 @@ def payback_sheets(found: Payback, system: System) -> tuple[Sheet, ...]:
     return (
         Sheet(
             name="Bars",
-            table=_frame(bars, ["bar", "what starts a wash", *columns, *(f"{p}, {money}" for p in PARTS)]),
+            table=_frame(bars, ["bar", "what starts a wash", *columns, *(f"{p}, {money}" for p in PRICE_OF)]),
         ),
         Sheet(name="Worth", table=_frame([list(row) for row in worth.rows], [each.head for each in worth.columns])),
         Sheet(name="Prices", table=_frame(swings, ["device", "price", *ends])),

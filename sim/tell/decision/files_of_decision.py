@@ -8,7 +8,7 @@ from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado
 from plots.inputs import Measure, Sheet, TextTable
 from sim.case.quantities import System
 from sim.case.units import DAY
-from sim.study.costs import PARTS
+from sim.study.costs import PRICE_OF
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends
 from sim.study.decide.limits import Limit, level
@@ -168,7 +168,7 @@ def tradeoff(advice: Advice, system: System) -> Tradeoff:
 def stacked_bars(found: Payback, system: System) -> StackedBars:
     """The cost of a year by its parts, a device's share among them, or water to drain where no price is given."""
     bars = tuple(each.name for each in found.bars)
-    parts = [part for part in PARTS if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
+    parts = [part for part in PRICE_OF if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
     if not parts:
         factor = UNITS[system]["volume"].per_result_unit
         return StackedBars(
