@@ -82,7 +82,6 @@ class Asked:
         """As a study takes it; RequestError for a pressure that cannot be read."""
         from sim.study.decide.advice import Wishes
         from sim.study.decide.limits import Limit
-        from sim.tell.decision.told import round_in
 
         limits = []
         if self.risk is not None:
@@ -97,9 +96,8 @@ class Asked:
             limits.append(Limit("waits", 0.0))
         least, also = cast(Any, self.least), cast(Any, frozenset(self.also))  # click has checked both
         return Wishes(
-            least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse,
-            round_to=round_in(units),
-        )  # fmt: skip
+            least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse, units=units
+        )
 
     def count(self, random: bool) -> int:
         """How many replicates."""

@@ -12,7 +12,7 @@ from sim.case.trigger.records import AnyOf, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.review.bearable import USUAL_SUPPLY
 from sim.review.site import Site, site_of
-from sim.study.decide.knobs import HOLDS, Round, knobs_of, least_rinse, settable, short_rinses, with_values
+from sim.study.decide.knobs import HOLDS, knobs_of, least_rinse, settable, short_rinses, with_values
 from sim.study.decide.whatif import seen_share
 from tests.decide.steady import steady
 
@@ -146,10 +146,8 @@ def test_round_numbers_lie_near(value: float) -> None:
 
 def test_values_can_be_set_in_the_units_that_are_shown(case: Case) -> None:
     """What is tried of a volume and a set point is round in gallons and psi, or in m3 and kPa; what stands stays."""
-    for volume_unit, pressure_unit in ((1.0, 1000.0), (0.003785411784, 6894.757293)):
-        (volume,), (above, hold) = (
-            knobs_of(case, each, frozenset(), Round(volume_unit, pressure_unit)) for each in case.policies[1:]
-        )
+    for units, volume_unit, pressure_unit in (("si", 1.0, 1000.0), ("us", 0.003785411784, 6894.757293)):
+        (volume,), (above, hold) = (knobs_of(case, each, frozenset(), units) for each in case.policies[1:])  # type: ignore[arg-type]
         for knob, unit, fine in ((volume, volume_unit, False), (above, pressure_unit, True)):
             for value in knob.coarse():
                 shown = value / unit

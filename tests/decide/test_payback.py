@@ -30,7 +30,6 @@ from sim.tell.decision.decision_json import payback_json
 from sim.tell.decision.decision_tables import worth_table
 from sim.tell.decision.files_of_decision import cost_range, stacked_bars, tradeoff
 from sim.tell.decision.payback_words import break_even, headline, paid_words, sentences, statements
-from sim.tell.decision.told import round_in
 from sim.tell.decision.unusual_words import loadings, unusual_words
 from tests.decide.steady import changeable, steady
 
@@ -50,7 +49,7 @@ def studied(path: Path, prices: Prices | None = None, replicates: int = 1, wishe
 
 @cache
 def shipped(name: str) -> Payback:
-    return studied(CASES / f"{name}.toml", wishes=replace(WISHES, round_to=round_in(UNITS[name])))
+    return studied(CASES / f"{name}.toml", wishes=replace(WISHES, units=UNITS[name]))
 
 
 def test_three_bars_at_least_and_the_best_calendar_is_the_one_to_beat() -> None:

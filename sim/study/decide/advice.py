@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from sim.case.price.records import Price
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.trigger.records import Calendar, Policy
 from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
 from sim.study.decide.hunt import EDGE, Hunt
-from sim.study.decide.knobs import ROUND_SI, Also, Knob, Round, knobs_of, least_rinse, policy_for_all, short_rinses
+from sim.study.decide.knobs import Also, Knob, knobs_of, least_rinse, policy_for_all, short_rinses
 from sim.study.decide.limits import Limit, standing_limits
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
@@ -35,7 +36,7 @@ class Wishes:
     """What a person asks for. `limits` without any: no more hours over the limit than today, beside those that stand.
 
     `today` names the policy of today; without it the case's own, its first calendar, or its first policy. `coarse`:
-    fewer settings are tried, on fewer replicates. `round_to`: the units in which a setting is to be a round number.
+    fewer settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
     """
 
     least: Least | None = None
@@ -43,7 +44,7 @@ class Wishes:
     also: frozenset[Also] = frozenset()
     today: str | None = None
     coarse: bool = False
-    round_to: Round = ROUND_SI
+    units: System = "si"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,7 +196,7 @@ def advising(
     for place, policy in enumerate(sought_for):
         bench.tell(f"searching {place + 1} of {len(sought_for)}: {policy.name}")
         policy = policy_for_all(case, policy)
-        knobs = knobs_of(case, policy, wishes.also, wishes.round_to)
+        knobs = knobs_of(case, policy, wishes.also, wishes.units)
         scouts = Search(bench=scouting, policy=policy, knobs=knobs, aim=aims[0], coarse=wishes.coarse)
         if sought is None:
             scouts.run()
@@ -274,4 +275,4 @@ def _advised(hunt: Hunt) -> Advised:
 
 def _edges(knobs: Sequence[Knob], best: Tried) -> tuple[Knob, ...]:
     pairs = zip(knobs, best.candidate.values, strict=True)
-    return tuple(knob for knob, value in pairs if knob.end != "none" and value >= knob.high * (1.0 - EDGE))
+    return tuple(knob for knob, value in pairs if knob.end is not None and value >= knob.high * (1.0 - EDGE))

@@ -9,8 +9,9 @@ and no wash or rinse shorter than at present. A rinse takes at least one volume 
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal
 
+from sim.case.quantities import QUANTITIES, System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.stage.records import Stage
@@ -26,26 +27,14 @@ from sim.case.trigger.records import (
     VolumeLearned,
     VolumeReserve,
 )
-from sim.case.units import DAY, HOUR, MINUTE, PA_PER_KPA
+from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
 from sim.review.bearable import Bound, bearable
 from sim.review.site import Site, site_of
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
-End = Literal[
-    "none", "longest run", "water of the longest run", "two largest days", "longest hold", "present", Bound
-]  # fmt: skip
-
-
-class Round(NamedTuple):
-    """The units in which a volume [m3] and a pressure [Pa] that can be set are round numbers."""
-
-    volume: float
-    pressure: float
-
-
-ROUND_SI = Round(1.0, PA_PER_KPA)
+End = Bound | Literal["longest run", "let through", "largest days", "longest hold", "present"]
 
 
 STEP_SPAN = 2.0  # times the present minutes of a step, up and down
@@ -75,7 +64,7 @@ class Knob:
 
     low and high [SI; s, m3, Pa] bound what is tried beside the present value; `end` says what the high one is.
     `begin`: where a search of hours starts. `step` is the position of the step, `rules` those for the hours of a
-    wash. `unit`: that of `Round` for a volume or a pressure.
+    wash. `unit`: the unit of a volume or pressure in SI, in which settable values are round.
     """
 
     stage: str
@@ -83,7 +72,7 @@ class Knob:
     present: float
     low: float
     high: float
-    end: End = "none"
+    end: End | None = None
     begin: float = 0.0
     step: int = 0
     rules: Washing = NO_RULES
@@ -193,15 +182,15 @@ def settable_from(value: float, *, fine: bool = False) -> float:
     return next((each for each in tried if each >= value * (1.0 - 1e-9)), value)
 
 
-def knobs_of(case: Case, policy: Policy, also: frozenset[Also], round_to: Round = ROUND_SI) -> tuple[Knob, ...]:
+def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = "si") -> tuple[Knob, ...]:
     """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers.
 
-    Volumes and pressures are tried in round numbers of `round_to`. A stage without a longest run has the usual one.
+    Volumes and pressures are tried in round numbers of these units. A stage without a longest run has the usual one.
     """
     case = with_usual_longest_runs(case)
     site = site_of(case)
     triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
-    knobs = [each for stage, trigger in triggers for each in _of_trigger(site, stage, trigger, round_to)]
+    knobs = [each for stage, trigger in triggers for each in _of_trigger(site, stage, trigger, units)]
     if len(case.stages) > 1 or "hours" in also:
         knobs += _hours(case, triggers)
     for stage in case.stages:
@@ -222,12 +211,12 @@ def policy_for_all(case: Case, policy: Policy) -> Policy:
     return replace(policy, triggers=triggers)
 
 
-def _of_trigger(site: Site, name: str, trigger: SingleTrigger, round_to: Round) -> Iterator[Knob]:
+def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) -> Iterator[Knob]:
     stage = next(each for each in site.case.stages if each.name == name)
     longest = min(longest_run_of(stage, trigger) or math.inf, max(site.case.run.length / 2.0, DAY))
     keep = site.case.may_be_drunk
     for part in TRIGGER_PARTS[type(trigger)]:
-        present, unit = float(getattr(trigger, part)), _unit(part, round_to)
+        present, unit = float(getattr(trigger, part)), _unit(part, units)
         low, high, end = _range(site, stage, part, longest)
         if part in ("volume", "reserve", "above"):
             fine = part == "above"
@@ -247,9 +236,9 @@ def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float,
         case "every":
             return DAY, max(longest // DAY, 1.0) * DAY, "longest run"
         case "volume":
-            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "water of the longest run"
+            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "let through"
         case "reserve":
-            return RESERVES[0] * largest, RESERVES[1] * largest, "two largest days"
+            return RESERVES[0] * largest, RESERVES[1] * largest, "largest days"
         case "above":
             most = bearable(site, stage)
             return ABOVE_CLEAN * site.clean(stage), most.value, most.bound
@@ -257,10 +246,10 @@ def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float,
             return HOLDS[0], HOLDS[-1], "longest hold"
 
 
-def _unit(part: Part, round_to: Round) -> float:
+def _unit(part: Part, units: System) -> float:
     if part in ("volume", "reserve"):
-        return round_to.volume
-    return round_to.pressure if part == "above" else 1.0
+        return QUANTITIES["volume"].unit(units).factor
+    return QUANTITIES["pressure"].unit(units).factor if part == "above" else 1.0
 
 
 def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterator[Knob]:

@@ -3,14 +3,13 @@
 from collections.abc import Sequence
 from datetime import timedelta
 
-from sim.case import quantities
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.units import HOUR, MINUTE, PA_PER_KPA
 from sim.review.bearable import Bound
-from sim.study.decide.knobs import End, Knob, Round
+from sim.study.decide.knobs import End, Knob
 from sim.study.decide.limits import Limit, level
 from sim.study.decide.payback import WhatIf
 from sim.study.decide.seasons import Seasons, Year
@@ -80,12 +79,6 @@ def amount(value: float | None, quantity: Quantity, system: System, currency: st
     return text if text == ABSENT or not symbol else f"{text} {symbol}"
 
 
-def round_in(system: System) -> Round:
-    """The units of a system in which settings are tried in round numbers."""
-    volume, pressure = (quantities.QUANTITIES[each].unit(system) for each in ("volume", "pressure"))
-    return Round(volume=volume.factor, pressure=pressure.factor)
-
-
 def volume_price(system: System) -> tuple[str, float]:
     """The volume that a price of water is told for, and how many m3 it has."""
     return ("m3", 1.0) if system == "si" else ("1000 gal", 1000.0 / UNITS["us"]["volume"].per_result_unit)
@@ -112,6 +105,23 @@ def figure(tried: Tried, key: str, system: System) -> str:
     if key == "pressure_kpa" and found is not None:
         return number(float(tried.figures[key].max()), "pressure", system)
     return spread(found, QUANTITIES[key], system)
+
+
+def end_words(end: End | None) -> str:
+    """What the high end of a range that was tried is."""
+    match end:
+        case None:
+            return ""
+        case "longest run" | "longest hold":
+            return f"the {end}"
+        case "let through":
+            return "what the longest run lets through"
+        case "largest days":
+            return "two of the largest days"
+        case "present":
+            return "the present setting, since the water may be drunk"
+        case _:
+            return f"what {BOUNDS[end]}"
 
 
 def value_words(knob: Knob, value: float, system: System) -> str:
@@ -275,25 +285,6 @@ def _longest(case: Case, tried: Tried) -> str:
     pairs = zip(with_usual_longest_runs(case).stages, tried.candidate.policy.triggers, strict=True)
     runs = (longest_run_of(stage, trigger) for stage, (_, trigger) in pairs)
     return " or ".join(dict.fromkeys(plain_duration(each) for each in runs if each is not None))
-
-
-def end_words(end: End) -> str:
-    """What the high end of a range that was tried is."""
-    match end:
-        case "longest run":
-            return "the longest run"
-        case "water of the longest run":
-            return "what the longest run lets through"
-        case "two largest days":
-            return "two of the largest days"
-        case "longest hold":
-            return "the longest hold"
-        case "present":
-            return "the present setting, since the water may be drunk"
-        case "none":
-            return ""
-        case _:
-            return f"what {BOUNDS[end]}"
 
 
 def refused_words(seasons: Seasons) -> str:
