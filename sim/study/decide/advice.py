@@ -164,20 +164,18 @@ class Advising:
             mine.learn(theirs, prices)
 
 
-def advise(
-    bench: Bench, wishes: Wishes, policies: Sequence[Policy] | None = None, sought: Sought | None = None
-) -> Advice:
-    """The best settings of these policies, or of all of the case; `bench` runs what is to be confirmed.
-
-    With `sought` they are chosen from what was tried there, and nothing else is tried.
-    """
-    return advising(bench, wishes, policies, sought).advice()
+def advise(bench: Bench, wishes: Wishes) -> Advice:
+    """The best settings of every policy of the case; `bench` runs what is to be confirmed."""
+    return advising(bench, wishes).advice()
 
 
 def advising(
     bench: Bench, wishes: Wishes, policies: Sequence[Policy] | None = None, sought: Sought | None = None
 ) -> Advising:
-    """The search for the best settings, as `advise`."""
+    """The search for the best settings of these policies, or of all of the case.
+
+    With `sought` they are chosen from what was tried there, and nothing else is tried.
+    """
     case = bench.case
     if case.run.length < SHORTEST:
         raise RequestError(
