@@ -19,7 +19,7 @@ ARROWS: dict[str, set[str]] = {
     "sim.review": {"sim.wash", "sim.case", "hydraulics"},
     "sim.weather": {"sim.case", "hydraulics"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
-    "sim.study": {"sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case"},
+    "sim.study": {"sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "hydraulics"},
     "sim.write": {"sim.study", "sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "hydraulics"},
     "sim.tell": {"sim.study", "sim.review", "sim.plant", "sim.weather", "sim.wash", "sim.case", "plots"},
     "sim.lessons": {"sim.tell", "sim.study", "sim.plant", "sim.wash", "sim.case", "plots"},

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.options import Output, all_option, case_argument, output_options, quiet_option, units_option
-from sim.study.kpis import System
 
 
 @click.command("check")
@@ -30,7 +30,7 @@ def command(
     output.refuse_if_unwritable()
 
     def tables() -> dict[str, str]:
-        from sim.study.run_frames import as_csv, assumed_table
+        from sim.study.frames import as_csv, assumed_table
 
         return {"assumed.csv": as_csv(assumed_table(checked.case))}
 

@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.many_options import Many, many_options
 from sim.cli.options import (
     Output,
@@ -15,7 +16,6 @@ from sim.cli.options import (
     seed_option,
     units_option,
 )
-from sim.study.kpis import System
 
 
 @click.command("compare")

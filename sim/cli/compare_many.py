@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli.many_options import Many
 from sim.cli.options import Output
@@ -10,13 +11,13 @@ from sim.cli.screen import screen
 from sim.cli.show_repeated import show
 from sim.study.compare import compare
 from sim.study.doubts import doubt_json
-from sim.study.kpis import System
 from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.draws import Draws
 from sim.study.many.precision import precision_of
 from sim.study.many.repeat import repeat
 from sim.study.many.study_file import study_file
 from sim.study.many.workers import cluster, local, usable_cores
+from sim.tell.kpis import KPIS
 
 
 def compare_many(
@@ -24,7 +25,7 @@ def compare_many(
     everything: bool,
 ) -> None:  # fmt: skip
     """Run or take from the study file, write what is asked for, show."""
-    precision = [precision_of(text) for text in asked.precision]
+    precision = [precision_of(text, KPIS) for text in asked.precision]
     workers = cluster(asked.cluster) if asked.cluster else local(asked.workers or usable_cores())
     with study_file(asked.study) as kept, workers as crew:
         with watched(output.quiet) as told:  # leaves the compiled code where workers of this machine find it

@@ -3,6 +3,7 @@
 from pathlib import Path
 from time import perf_counter
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli.options import Output
 from sim.cli.progress import counted, watched
@@ -10,9 +11,9 @@ from sim.cli.screen import screen
 from sim.cli.show_comparison import show
 from sim.processes import interrupted_with
 from sim.study.compare import compare
-from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.study.ranking import STOPPED, range_test
+from sim.tell.comparison.range_json import range_json
 from sim.tell.comparison.range_words import ranges_told
 from sim.tell.comparison.spread_words import NO_RANGES
 
@@ -38,7 +39,7 @@ def compare_once(
         with interrupted_with(lambda: STOPPED), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
     def tables() -> dict[str, str | bytes]:
-        from sim.study.run_frames import as_csv, kpi_table, run_table
+        from sim.study.frames import as_csv, kpi_table, run_table
         from sim.tell.comparison.files_of_one import report_files
 
         ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
@@ -47,6 +48,6 @@ def compare_once(
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
         }
 
-    output.write(comparison.to_json() | {"order": test.to_json() if test else None}, tables)
+    output.write(comparison.to_json() | {"order": range_json(test) if test else None}, tables)
     if output.on_screen:
         show(screen(), comparison, units, test=test, stages=stages, everything=everything)

@@ -7,6 +7,8 @@ from typing import Any, TypeVar, cast
 
 import click
 
+from sim.case.quantities import System
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
@@ -76,7 +78,7 @@ class Asked:
     study: Path | None
     ranges: bool
 
-    def wishes(self, units: str) -> Any:
+    def wishes(self, units: System) -> Any:
         """As a study takes it; RequestError for a pressure that cannot be read."""
         from sim.study.decide.advice import Wishes
         from sim.study.decide.limits import Limit
@@ -94,7 +96,7 @@ class Asked:
             limits.append(Limit("waits", 0.0))
         least, also = cast(Any, self.least), cast(Any, frozenset(self.also))  # click has checked both
         return Wishes(
-            least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse, units=cast(Any, units)
+            least=least, limits=tuple(limits), also=also, today=self.today, coarse=self.coarse, units=units
         )
 
     def count(self, random: bool) -> int:
@@ -103,10 +105,9 @@ class Asked:
 
 
 def _kilopascals(text: str) -> float:
-    from sim.case.units import PRESSURE, parse_quantity
+    from sim.case.units import PA_PER_KPA, PRESSURE, parse_quantity
     from sim.errors import RefusedValue
     from sim.study.errors import RequestError
-    from sim.tell.present import PA_PER_KPA
 
     try:
         found = parse_quantity(text, PRESSURE)

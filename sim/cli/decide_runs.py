@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from sim.case.load import load_case
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli.decide_options import Asked
 from sim.cli.options import Output
@@ -15,12 +16,11 @@ from sim.processes import interrupted_with
 from sim.study.decide.advice import Wishes, advise
 from sim.study.decide.ends import TODAY, ends_of
 from sim.study.decide.payback import payback
-from sim.study.decide.results import advice_json, payback_json
 from sim.study.decide.seasons import has_seasons, seasons_of
 from sim.study.decide.trials import Bench
-from sim.study.kpis import System
 from sim.study.many.study_file import study_file
 from sim.study.many.workers import local
+from sim.tell.decision.decision_json import advice_json, payback_json
 
 
 @contextmanager
@@ -77,7 +77,7 @@ def payback_runs(case_path: Path, output: Output, units: System, seed: int, aske
     with bench_of(case_path, case, output, seed, asked) as bench:
         found = payback(bench, wishes)
         if asked.ranges and case.assumptions and found.decided:
-            settings = {each.words: each.tried.candidate for each in found.bars[1:]}
+            settings = {each.name: each.tried.candidate for each in found.bars[1:]}
             ends = ends_of(bench, settings | {TODAY: found.advice.today.candidate})
 
     def tables() -> dict[str, str | bytes]:

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.options import Output, output_options, quiet_option, units_option
-from sim.study.kpis import System
 
 
 @click.command("lesson")

@@ -5,9 +5,9 @@ from typing import Any
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.decide_options import Asked, decide_options
 from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
-from sim.study.kpis import System
 
 
 @click.command("payback")

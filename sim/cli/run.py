@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.options import (
     Output,
     all_option,
@@ -14,7 +15,6 @@ from sim.cli.options import (
     seed_option,
     units_option,
 )
-from sim.study.kpis import System
 
 if TYPE_CHECKING:  # loaded when the command runs
     from sim.case.records import Case
@@ -69,7 +69,7 @@ def command(
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.compare import Comparison
-        from sim.study.run_frames import as_csv, kpi_table, log_table, run_table
+        from sim.study.frames import as_csv, kpi_table, log_table, run_table
         from sim.tell.comparison.files_of_one import report_files
 
         alone = Comparison(case=case, seed=seed, results=(single.result,))

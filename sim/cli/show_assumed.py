@@ -2,9 +2,9 @@
 
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli.screen import say
-from sim.study.kpis import System
 from sim.tell.review.constant_names import assumed_names
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.sentences import assumed_count

@@ -5,9 +5,9 @@ from pathlib import Path
 
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.cli.screen import fitting, list_out, say
 from sim.study.check import Checked, Finding
-from sim.study.kpis import System
 from sim.tell.listing import assumed_listing, sources
 from sim.tell.review.finding_words import (
     CAUTIONS,

@@ -5,6 +5,7 @@ from functools import partial
 
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.cli import show_first
 from sim.cli.screen import GAP, Cell, bold, say, table
 from sim.cli.show_assumed import say_assumed
@@ -12,7 +13,6 @@ from sim.cli.show_ranges import say_ranges
 from sim.study.choice import Choice, once
 from sim.study.compare import Comparison
 from sim.study.doubts import doubts, without_verdict
-from sim.study.kpis import System
 from sim.study.ranking import RangeTest
 from sim.tell.comparison.doubt_words import other_words
 from sim.tell.comparison.first_screen import first_screen

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from plots.inputs import TextTable
+from sim.case.quantities import System
 from sim.cli.screen import say, table
 from sim.cli.show_assumed import say_assumed
 from sim.cli.show_ranges import say_ranges
@@ -12,7 +13,6 @@ from sim.study.decide.advice import Advice
 from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Payback
 from sim.study.decide.seasons import Seasons
-from sim.study.kpis import System
 from sim.tell.decision import advice_words, payback_words
 from sim.tell.decision.decision_tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
 from sim.tell.decision.sure_words import advice_ranges, payback_ranges

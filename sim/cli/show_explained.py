@@ -2,9 +2,9 @@
 
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.cli.screen import say
 from sim.study.explain import Explained
-from sim.study.kpis import System
 from sim.tell.run.moment_words import paragraphs, title
 from sim.tell.sentences import AT_THE_PLANT, CAUTION
 

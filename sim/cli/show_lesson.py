@@ -6,10 +6,10 @@ from pathlib import Path
 import click
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.cli.screen import list_out, one_line, say
 from sim.lessons.lesson import Lesson, Told
 from sim.lessons.names import TITLES
-from sim.study.kpis import System
 from sim.tell.sentences import AT_THE_PLANT, CAUTION, NOT_FOR_A_PLANT
 
 

@@ -4,12 +4,12 @@ from functools import partial
 
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.cli import show_first
 from sim.cli.screen import list_out, say
 from sim.cli.show_assumed import say_assumed
 from sim.cli.show_comparison import show_rows
 from sim.study.choice import Choice
-from sim.study.kpis import System
 from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.repeat import Repeated
 from sim.tell.comparison.doubt_words import other_words

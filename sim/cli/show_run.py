@@ -4,9 +4,9 @@ from dataclasses import replace
 
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.cli.screen import fitting, list_out, say
 from sim.cli.show_assumed import say_assumed
-from sim.study.kpis import System
 from sim.study.single import SingleRun
 from sim.study.weeks import in_week
 from sim.tell.listing import Listing, ledger_listing, log_listing, run_listing

@@ -4,11 +4,12 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.cli.screen import fitting, say, table
 from sim.cli.show_assumed import say_assumed
-from sim.study.kpis import CARD, Kpi, System
 from sim.study.sweep import Sweep
 from sim.tell.comparison.swept import MORE, answer_words, figure_listing, idle_words
+from sim.tell.kpis import CARD, Kpi
 from sim.tell.sentences import CAUTION, assumed_count
 
 ACROSS = len(CARD)

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.options import (
     Output,
     all_option,
@@ -13,7 +14,6 @@ from sim.cli.options import (
     seed_option,
     units_option,
 )
-from sim.study.kpis import System
 
 
 @click.command("sweep")
@@ -67,7 +67,7 @@ def command(
 
     def tables() -> dict[str, str | bytes]:
         from plots.swept import files_of
-        from sim.study.run_frames import as_csv
+        from sim.study.frames import as_csv
 
         return {"sweep.csv": as_csv(sweep_table(swept)), **files_of(swept_pictures(swept, kpis, units))}
 

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
+from sim.case.quantities import System
 from sim.cli.options import quiet_option, units_option
-from sim.study.kpis import System
 
 
 @click.command("upgrade")
@@ -21,18 +21,15 @@ def command(old: Path, new: Path, units: System, quiet: bool) -> None:
     from sim.cli.screen import one_line, say, screen
     from sim.study.upgrade import upgrade
     from sim.study.whole_files import require_place
+    from sim.tell.run.upgrade_words import meanings, upgrade_words
 
     require_place(new)
-    found = upgrade(old, new, system=units)
+    found = upgrade(old, new)
     if quiet:
         return
     console = screen()
     click.echo(f"written: {one_line(str(new))}")
-    for change in found.changes:
-        say(console, change, indent=2)
-    for each in found.moved:
-        say(console, f"{each.policy}: {each.figure}: {each.before} before, {each.after} now", indent=2)
-    for policy in found.same:
-        say(console, f"{policy}: obeys the longest run now, and no figure changes", indent=2)
-    for meaning in found.meanings:
+    for line in upgrade_words(found, units):
+        say(console, line, indent=2)
+    for meaning in meanings(found):
         say(console, meaning)

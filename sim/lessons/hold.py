@@ -9,16 +9,17 @@ import pandas as pd
 
 from plots.inputs import Measure
 from plots.wall_inputs import HoldWall
+from sim.case.quantities import System
 from sim.case.records import Case
+from sim.case.units import PA_PER_KPA
 from sim.lessons.lesson import SEED, Lesson, Told, listed, of_each
 from sim.plant.records import Cause, RunResult
 from sim.plant.triggers import pressure_set
 from sim.study.compare import Progress
-from sim.study.kpis import System
 from sim.study.single import triggers_of
 from sim.study.sweep import sweep
 from sim.tell.listing import Column, Listing
-from sim.tell.present import PA_PER_KPA, UNITS, column
+from sim.tell.present import UNITS, column
 
 KEY: Final = "policy.switch.sand.hold"
 HOLDS: Final = ("0 s", "10 s", "45 s", "3 min", "7 min", "14 min", "18 min", "35 min")

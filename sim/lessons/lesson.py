@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Any, Final, Protocol
 
 from plots.wall_inputs import Wall
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import DAY
 from sim.study.compare import Progress, heading
-from sim.study.kpis import System
 from sim.tell.listing import Listing
 
 FOLDER: Final = Path(__file__).parent

@@ -10,16 +10,16 @@ import pandas as pd
 from plots.inputs import Measure
 from plots.wall_inputs import Bars, RinseWall
 from sim.case.load import load_case
+from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.units import MINUTE
+from sim.case.units import GRAMS_PER_KILOGRAM, MINUTE
 from sim.lessons.lesson import SEED, Lesson, Told, of_each
 from sim.plant.records import RunResult
 from sim.plant.trace import trace
 from sim.study.compare import Progress
-from sim.study.kpis import System
 from sim.study.sweep import Point, sweep
 from sim.tell.listing import Column, Listing
-from sim.tell.present import GRAMS_PER_KILOGRAM, UNITS, column
+from sim.tell.present import UNITS, column
 
 KEY: Final = "stage.sand.step.rinse.minutes"
 MINUTES: Final = (0, 3, 7, 11)

@@ -8,17 +8,17 @@ from typing import Any, Final
 from plots.inputs import Measure, WeekPicture
 from plots.wall_inputs import Bars, StaggerRound, StaggerWall
 from sim.case.load import load_case
+from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.units import DAY, HOUR, MINUTE
+from sim.case.units import DAY, GRAMS_PER_KILOGRAM, HOUR, MINUTE
 from sim.lessons.lesson import SEED, Lesson, Told, of_each
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import Progress
-from sim.study.kpis import System
 from sim.study.vary import Setting
 from sim.study.weeks import weeks
 from sim.tell.listing import Column, Listing
-from sim.tell.present import GRAMS_PER_KILOGRAM, UNITS, column
+from sim.tell.present import UNITS, column
 from sim.tell.run.week_view import week_picture
 
 SHARE: Final[dict[str, Setting]] = {

@@ -9,13 +9,14 @@ import pandas as pd
 from plots.inputs import Measure
 from plots.wall_inputs import StormCourse, StormWall
 from sim.case.load import load_case
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import DAY, HOUR
 from sim.lessons.lesson import SEED, Lesson, Told, listed
 from sim.plant.records import Figure, RunResult
 from sim.plant.trace import trace
 from sim.study.compare import Comparison, Progress, compare
-from sim.study.kpis import KPIS, System
+from sim.tell.kpis import KPIS
 from sim.tell.listing import Column, Listing
 from sim.tell.present import UNITS, row
 

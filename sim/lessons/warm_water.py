@@ -10,15 +10,15 @@ from plots.inputs import Measure
 from plots.wall_inputs import Residual, WarmWall
 from sim.case import units
 from sim.case.load import load_case
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
-from sim.case.units import DAY, RATE, TEMPERATURE, parse_quantity
+from sim.case.units import DAY, GRAMS_PER_KILOGRAM, RATE, TEMPERATURE, parse_quantity
 from sim.lessons.lesson import SEED, Lesson, Told
 from sim.study.compare import Progress
-from sim.study.kpis import System
 from sim.study.sweep import Point, sweep
 from sim.tell.listing import Column, Listing
-from sim.tell.present import GRAMS_PER_KILOGRAM, UNITS, column, quantity
+from sim.tell.present import UNITS, column, degrees, measured
 from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
@@ -65,8 +65,8 @@ class WarmStudied:
         )
 
     def _wall(self, system: System) -> WarmWall:
-        deposit, depth = UNITS[system]["deposit"], UNITS[system]["depth"]
-        heights = column([each.expanded_height_m for each in self.washed], "depth", system)
+        deposit, depth = UNITS[system]["deposit"], UNITS[system]["length"]
+        heights = column([each.expanded_height_m for each in self.washed], "length", system)
         means = column([each.mean_run_h for each in self.washed], "hours", system)
         panels: dict[str, list[Residual]] = {}
         for each, mean, height, residual in zip(self.washed, means, heights, self.residuals, strict=True):
@@ -92,11 +92,11 @@ class WarmStudied:
 
 
 def _rate(washed: Washed, system: System) -> str:
-    return quantity(washed.backwash_m_h * RATE.units["m/h"].factor, RATE, system)
+    return " ".join(measured(washed.backwash_m_h * RATE.units["m/h"].factor, "rate", system))
 
 
 def _warmth(washed: Washed, system: System) -> str:
-    return quantity(washed.temperature_degc, TEMPERATURE, system)
+    return degrees(washed.temperature_degc, system)
 
 
 def _lifted_percent(washed: Washed) -> str:
@@ -117,14 +117,14 @@ def _change(before: Washed, after: Washed, *, again: bool = False) -> str:
 
 
 def _listing(washed: tuple[Washed, ...], system: System) -> Listing:
-    depth, deposit = UNITS[system]["depth"].symbol, UNITS[system]["deposit"].symbol
+    depth, deposit = UNITS[system]["length"].symbol, UNITS[system]["deposit"].symbol
     columns = (
         (Column("water", "words"), [_warmth(each, system) for each in washed]),
         (Column("backwash", "words"), [_rate(each, system) for each in washed]),
         (Column("bed lifted, %", "numbers"), [_lifted_percent(each) for each in washed]),
         (
             Column(f"height in the wash, {depth}", "numbers"),
-            column([each.expanded_height_m for each in washed], "depth", system),
+            column([each.expanded_height_m for each in washed], "length", system),
         ),
         (Column("mean run, h", "numbers"), column([each.mean_run_h for each in washed], "hours", system)),
         (Column("washes", "numbers"), [str(each.washes) for each in washed]),
@@ -140,8 +140,8 @@ def _listing(washed: tuple[Washed, ...], system: System) -> Listing:
 
 def _sentences(washed: tuple[Washed, ...], system: System) -> tuple[str, ...]:
     cold, warm = washed[:2], washed[2:]
-    height = column([washed[0].vessel_height_m], "depth", system)[0]
-    unit = UNITS[system]["depth"].symbol
+    height = column([washed[0].vessel_height_m], "length", system)[0]
+    unit = UNITS[system]["length"].symbol
     too_high = [each for each in washed if each.expanded_height_m > each.vessel_height_m]
     shares = [_lifted_percent(each) for each in washed]
     over = (
@@ -208,9 +208,9 @@ def _residuals(point: Point, stage: Stage) -> tuple[tuple[float, float], ...]:
 
 def situation(system: System) -> tuple[str, str]:
     """What is run."""
-    cold, warm = (quantity(parse_quantity(each, TEMPERATURE), TEMPERATURE, system) for each in TEMPERATURES)
+    cold, warm = (degrees(parse_quantity(each, TEMPERATURE), system) for each in TEMPERATURES)
     area = load_case(LESSON.path).stages[0].vessel.area
-    strong, weak = (quantity(parse_quantity(each, units.FLOW) / area, RATE, system) for each in FLOWS)
+    strong, weak = (" ".join(measured(parse_quantity(each, units.FLOW) / area, "rate", system)) for each in FLOWS)
     return (
         "A deep bed of anthracite, fine grains on top, coarse ones below, is washed when its pressure drop says so.",
         f"The water has {cold} or {warm}, the backwash {strong} or {weak}; 90 days each, all else the same.",

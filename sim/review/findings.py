@@ -1,38 +1,12 @@
 """A finding of the review: a figure of the design, the band it is held against, and what to do."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Any, Final, Literal
 
-Level = Literal["stop", "look", "fine"]
-Measure = Literal[
-    "rate", "speed", "flow", "pressure", "volume", "loading", "length", "gap", "grain", "minutes", "days", "share",
-    "number", "solids", "deposit", "gain",
-]  # fmt: skip
+from sim.case.quantities import QUANTITIES, Quantity
 
-SI: Mapping[Measure, str] = MappingProxyType(
-    {
-        "rate": "m/s",
-        "speed": "m/s",
-        "flow": "m3/s",
-        "pressure": "Pa",
-        "volume": "m3",
-        "loading": "m",
-        "length": "m",
-        "gap": "m",
-        "grain": "m",
-        "minutes": "s",
-        "days": "s",
-        "share": "-",
-        "number": "-",
-        "solids": "g/m3",
-        "deposit": "g/m3",
-        "gain": "Pa/m per g/m3",
-    }
-)
-"""The unit in which a finding holds each kind of figure."""
+Level = Literal["stop", "look", "fine"]
 
 PRACTICE: Final = "common practice"
 
@@ -57,7 +31,7 @@ class Finding:
     level: Level
     stage: str | None
     what: str
-    measure: Measure | None = None
+    measure: Quantity | None = None
     value: float | None = None
     low: float | None = None
     high: float | None = None
@@ -67,7 +41,7 @@ class Finding:
     @property
     def unit(self) -> str | None:
         """The SI unit of the figures."""
-        return None if self.measure is None else SI[self.measure]
+        return None if self.measure is None else QUANTITIES[self.measure].kind.si
 
     @property
     def is_past_its_goal(self) -> bool:
@@ -99,7 +73,7 @@ def judged(
     stage: str | None,
     what: str,
     value: float,
-    measure: Measure,
+    measure: Quantity,
     band: Band,
     *,
     below: str = "",

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 
+from sim.case.quantities import QUANTITIES, Quantity
 from sim.case.records import Case, Solved
-from sim.review.findings import SI, Finding, Measure
+from sim.review.findings import Finding
 
 Findings = Iterator[Finding]
 
-MEASURES: dict[str, Measure] = {"deposit_density": "deposit", "head_loss_gain": "gain"}
+MEASURES: dict[str, Quantity] = {"deposit_density": "deposit", "head_loss_gain": "gain"}
 
 
 def known_findings(case: Case, stage: str) -> Findings:
@@ -20,7 +21,7 @@ def known_findings(case: Case, stage: str) -> Findings:
         if each.low <= value <= each.high:
             continue
         measure = MEASURES[name]
-        assert SI[measure] == each.unit, "records are SI"
+        assert QUANTITIES[measure].kind.si == each.unit, "records are SI"
         yield Finding(
             level="look",
             stage=stage,

@@ -15,12 +15,11 @@ from sim.plant.records import RunResult
 from sim.study.decide.advice import policy_of_today
 from sim.study.decide.limits import Limit, exceeded, excess, standing_limits
 from sim.study.decide.trials import Candidate, Tried, measured
-from sim.study.kpis import KPIS
 from sim.study.many.arrays import Figures
+from sim.study.many.leading import beats
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Repeated
 from sim.study.ranking import keeping, less_clearly
-from sim.tell.comparison.many_rows import beats
 
 Kind = Literal["same", "take", "mend", "stay", "none"]
 
@@ -116,7 +115,7 @@ class Choice:
     def drains_less(self, one: str, other: str) -> bool:
         """Whether one way clearly has less water to drain than another; of many runs, as far as they show it."""
         clear = less_clearly(self.drain(one), self.drain(other), DRAIN)
-        return clear and (self.repeated.figures.replicates == 1 or beats(self.repeated, KPIS[DRAIN])(one, other))
+        return clear and (self.repeated.figures.replicates == 1 or beats(self.repeated, one, other, DRAIN, "less"))
 
     @property
     def is_compared(self) -> bool:

@@ -6,14 +6,15 @@ pumping wash water at a constant pressure; a loaded bed takes no more of it.
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import TypeVar
 
 from sim.case.price.records import Price, Prices
 from sim.case.records import Case
 from sim.plant.records import Figure, RunResult
+from sim.study.many.arrays import Values
 
 YEAR_DAYS = 365.25
-PARTS = ("water", "sewer", "energy", "salt", "labour", "cartridges", "lost production")
-"""What a cost is made of, in the order in which it is shown."""
+Amount = TypeVar("Amount", float, Values)
 
 PRICE_OF = {
     "water": ("water",),
@@ -24,7 +25,7 @@ PRICE_OF = {
     "cartridges": ("cartridge",),
     "lost production": ("lost_production",),
 }  # fmt: skip
-"""The keys of the prices behind each part."""
+"""What a cost is made of, in the order in which it is shown, and the keys of the prices behind each part."""
 
 
 def amounts(prices: Prices, figures: Mapping[str, Figure], days: float) -> dict[str, float]:
@@ -47,14 +48,15 @@ def amounts(prices: Prices, figures: Mapping[str, Figure], days: float) -> dict[
     }
 
 
-def parts_of(prices: Prices, amount: Mapping[str, float]) -> dict[str, float]:
-    """What each part of a year costs; a part without a price is left out."""
-    found: dict[str, float] = {}
+def parts_of(prices: Prices, amount: Mapping[str, Amount]) -> dict[str, Amount]:
+    """What each part of a year costs, or of every year of an array; a part without a price is left out."""
+    found: dict[str, Amount] = {}
     for part, keys in PRICE_OF.items():
         for key in keys:
             price: Price | None = getattr(prices, key)
             if price is not None:
-                found[part] = found.get(part, 0.0) + price.value * amount[key]
+                cost = price.value * amount[key]
+                found[part] = found[part] + cost if part in found else cost
     return found
 
 

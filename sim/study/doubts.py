@@ -12,6 +12,7 @@ from typing import Any, Final, Literal, TypeVar
 
 from sim.case.records import Case
 from sim.case.trigger.records import Calendar, Policy, Trigger, singles
+from sim.case.units import PA_PER_KPA
 from sim.plant.records import SHORT_OF_WATER, Cause, Figure, FilterRun, RunResult
 from sim.review.bearable import Bound, bearable
 from sim.review.site import site_of
@@ -19,7 +20,6 @@ from sim.review.without_run import calendar_interval, pressures
 
 MOST: Final = 0.5  # of the hours over the limit: from more unavoidable ones on a bed cannot keep it
 SAME_TIME: Final = 1.0  # s
-PA_PER_KPA: Final = 1000.0
 
 Item = TypeVar("Item")
 Why = Literal["no wash", "longest run", "same times"]

@@ -3,15 +3,12 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
-
-from sim.tell.review.measurements import measurement
+from typing import Literal
 
 End = Literal["low", "high"]
 Shown = Mapping[str, Mapping[str, float]]
 """By way and figure, what one run showed; nan where a figure does not apply."""
 
-TOLD = 3  # constants, and measurements, that are named at most
 LEAST_SHARE = 0.05  # a constant that moves what decides by a smaller share is not named
 
 
@@ -104,37 +101,3 @@ class OverRanges:
                         key=key, way=way, figure=figure, at_low=low, typical=typical, at_high=high,
                         share=swing / whole,
                     )  # fmt: skip
-
-
-def settling(moves: Sequence[Move]) -> tuple[str, ...]:
-    """The few measurements that narrow what moves the answer most, each once."""
-    return tuple(dict.fromkeys(measurement(each.key) for each in moves))[:TOLD]
-
-
-def over_json(over: OverRanges, moves: Sequence[Move]) -> dict[str, Any]:
-    """Plain data for a JSON file; None where a figure does not apply or an end could not be run."""
-    return {
-        "runs_each": over.runs,
-        "spread": [
-            {
-                "name": way,
-                "figures": {key: _span_json(over.span(way, key)) for key in shown},
-                "keep_the_limit": over.keeping(way) if over.limited else None,
-            }
-            for way, shown in over.typical.items()
-        ],
-        "moves": [
-            {"key": each.key, "name": each.way, "figure": each.figure, "at_low": _known(each.at_low),
-             "typical": each.typical, "at_high": _known(each.at_high), "measure": measurement(each.key)}
-            for each in moves[:TOLD]
-        ],
-        "measurements": list(settling(moves)),
-    }  # fmt: skip
-
-
-def _span_json(span: Span | None) -> dict[str, float] | None:
-    return None if span is None else {"typical": span.typical, "low": span.low, "high": span.high}
-
-
-def _known(value: float) -> float | None:
-    return value if value == value else None

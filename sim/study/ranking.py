@@ -5,7 +5,7 @@ policy runs again. Two policies change places when a figure that set them apart 
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -16,13 +16,13 @@ from sim.case.units import DAY, HOUR
 from sim.errors import CaseError
 from sim.plant.records import Figure, RunResult
 from sim.plant.simulate import simulate
-from sim.study.assumed_settings import MONEY, Setting, settings_of
 from sim.study.costs import YEAR_DAYS
 from sim.study.errors import Interrupted, RunFailure, SettingError
+from sim.study.many.assumed_settings import MONEY, Setting, settings_of
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Count, repeat
 from sim.study.many.workers import Crew
-from sim.study.over_ranges import At, End, Move, OverRanges, over_json
+from sim.study.over_ranges import At, End, Move, OverRanges
 
 Load = Callable[[Path, Mapping[str, Any]], Case]
 RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
@@ -66,18 +66,6 @@ class RangeTest:
         """The pairs of policies that no trial made change places, by any figure."""
         turned = {frozenset((turn.better, turn.worse)) for turn in self.turns}
         return tuple(pair for pair in combinations(self.policies, 2) if frozenset(pair) not in turned)
-
-    def to_json(self) -> dict[str, Any]:
-        """Plain data for a JSON file."""
-        return {
-            "assumed": self.assumed,
-            "constants": self.constants,
-            "runs": self.runs,
-            "holds": not self.turns,
-            "turns": [asdict(turn) for turn in self.turns],
-            "refused": [{"key": key, "end": end, "why": why} for key, end, why in self.refused],
-            **over_json(self.over, self.moves),
-        }
 
 
 def range_test(

@@ -7,6 +7,7 @@ from operator import itemgetter
 
 from sim.case.records import Case
 from sim.case.stage.records import Stage
+from sim.case.units import GRAMS_PER_KILOGRAM, MINUTE
 from sim.plant.line import Line
 from sim.plant.records import LogEntry, RunResult
 from sim.plant.simulate import Plant, simulate
@@ -14,7 +15,6 @@ from sim.plant.trace import Slice, slices_of
 from sim.study.errors import RequestError
 from sim.study.vessels import OneVessel, vessels
 
-MINUTE, KILO = 60.0, 1000.0
 AFTER = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
 """Minutes after the return to service at which a jar of filtered water is drawn."""
 BETWEEN = tuple(0.25 * step for step in range(1, 121))
@@ -132,4 +132,4 @@ def _left_over(line: Line, stage: Stage, i: int, bed_kg: float) -> float:
     """What a wash left in the vessel's water [g/m3]; in service that water counts as filtered at once, so nothing."""
     grains = math.fsum(layer.depth * (1.0 - layer.porosity) for layer in stage.layers)
     volume = stage.vessel.area * (stage.vessel.height - grains) + stage.underdrain_volume
-    return (line.held(i) - bed_kg * KILO) / volume
+    return (line.held(i) - bed_kg * GRAMS_PER_KILOGRAM) / volume

@@ -43,7 +43,7 @@ def run(case: Case, policy: str, *, seed: int = 1) -> SingleRun:
 
 def triggers_of(case: Case, policy: str) -> dict[str, Trigger]:
     """What starts a wash of each stage under one policy."""
-    return dict(next(each.triggers for each in case.policies if each.name == policy))
+    return dict(policy_named(case, policy).triggers)
 
 
 def place_of(case: Case, policy: str) -> int:

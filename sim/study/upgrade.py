@@ -10,43 +10,23 @@ from sim.case.series.records import Measured
 from sim.case.source import read_text
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.upgrade import upgraded
+from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from sim.study.errors import RequestError
-from sim.study.kpis import System
 from sim.study.whole_files import write_all
-from sim.tell.present import rows
-
-MEANINGS = (
-    "The longest run now counts from the start of the last wash, also of one that had to wait, and ends at the last "
-    "of its hours before it has passed: washes that came at the latest come up to a day earlier, at the hour of "
-    "their policy. The old meaning can no longer be run, so those figures are not compared.",
-    "Without an hour it ends the moment it has passed; longest_run_at in [[stage]] gives it one.",
-)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Moved:
-    """A figure of a policy without the longest run of the stages that had none under it, and with it."""
-
-    policy: str
-    figure: str
-    before: str
-    after: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Upgrade:
-    """What was rewritten, in words; the figures that move, and the policies that now obey a longest run without any
-    that does; and what else is meant now than before."""
+    """What was rewritten, and every policy that now obeys a longest run of stages that had none under it: its run
+    without that one, and with it."""
 
     case: Case
     changes: tuple[str, ...]
-    moved: tuple[Moved, ...]
-    same: tuple[str, ...]
-    meanings: tuple[str, ...]
+    obeying: tuple[tuple[RunResult, RunResult], ...]
 
 
-def upgrade(old: Path, new: Path, *, seed: int = 1, system: System = "si") -> Upgrade:
+def upgrade(old: Path, new: Path, *, seed: int = 1) -> Upgrade:
     """Write the case of one file in today's keys to another, which must not exist.
 
     Figures are those of one run of `seed`. Raises CaseError for a case that is not in order then, RequestError where
@@ -61,26 +41,12 @@ def upgrade(old: Path, new: Path, *, seed: int = 1, system: System = "si") -> Up
     series = (case.feed.temperature, case.feed.solids, case.demand.flow)
     if new.parent.resolve() != old.parent.resolve() and any(isinstance(each, Measured) for each in series):
         raise RequestError(f"cannot write {new}: {old} takes series from files that lie by it; try: a name beside it")
-    obeying = dict.fromkeys(policy for policy, _ in found.obeying)
-    moved = tuple(each for policy in obeying for each in _moved(case, policy, found.obeying, seed, system))
-    write_all({new: found.text.replace("\n", "\r\n") if b"\r\n" in old.read_bytes() else found.text})
-    return Upgrade(
-        case=case,
-        changes=found.changes,
-        moved=moved,
-        same=tuple(each for each in obeying if each not in {one.policy for one in moved}),
-        meanings=MEANINGS if any("longest_run" in each for each in found.changes) else (),
+    obeying = tuple(
+        (simulate(_freed(case, policy, found.obeying), policy, seed=seed), simulate(case, policy, seed=seed))
+        for policy in dict.fromkeys(policy for policy, _ in found.obeying)
     )
-
-
-def _moved(
-    case: Case, policy: str, obeying: tuple[tuple[str, str], ...], seed: int, system: System
-) -> tuple[Moved, ...]:
-    before, after = (simulate(each, policy, seed=seed) for each in (_freed(case, policy, obeying), case))
-    return tuple(
-        Moved(policy=policy, figure=row.label, before=row.texts[0], after=row.texts[1])
-        for group in rows((before, after), system) for row in group if row.texts[0] != row.texts[1]
-    )  # fmt: skip
+    write_all({new: found.text.replace("\n", "\r\n") if b"\r\n" in old.read_bytes() else found.text})
+    return Upgrade(case=case, changes=found.changes, obeying=obeying)
 
 
 def _freed(case: Case, policy: str, obeying: tuple[tuple[str, str], ...]) -> Case:

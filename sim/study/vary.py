@@ -96,8 +96,7 @@ def on_a_scale(values: Sequence[Setting]) -> tuple[tuple[float, ...], str] | Non
     factors = next((kind.units for kind in KINDS if all(symbol in kind.units for _, symbol in found)), None)
     if factors is None:
         return None
-    scaled = ((number - factors[own].zero) * factors[own].factor for number, own in found)
-    return tuple(round(each / factors[unit].factor + factors[unit].zero, 12) for each in scaled), unit
+    return tuple(round(factors[unit].from_si(factors[own].to_si(number)), 12) for number, own in found), unit
 
 
 def key_words(keys: Sequence[str]) -> tuple[tuple[str, str], ...]:

@@ -1,7 +1,8 @@
 """Random weather fitted to a record: the parameters, and how like the record its realisations are."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
@@ -11,6 +12,7 @@ from sim.case.series.history import History, read_history
 from sim.case.series.records import Changeable, Demand, Feed, Run, Steady, UnsettledSeason
 from sim.case.series.schema import FileTable
 from sim.case.series.zones import ZoneName
+from sim.case.units import HOUR
 from sim.errors import CaseError, RefusedValue
 from sim.study.errors import RequestError
 from sim.study.version import PROGRAM, VERSION
@@ -23,7 +25,7 @@ Fitted: TypeAlias = Changeable | UnsettledSeason | Demand
 Kind = Literal["level", "correlation", "count"]
 Measure: TypeAlias = tuple[str, Kind, Callable[[Values], float]]
 
-HOUR, DAY_HOURS = 3600.0, 24
+DAY_HOURS = 24
 REPLICATES = 40
 LEAST_DAYS = {"feed.temperature": 330, "demand.flow": 28}
 LEAST_DAYS_OF_SOLIDS = 30
@@ -174,45 +176,43 @@ def _realisation(history: History, fitted: Fitted, *, seed: int, replicate: int)
 
 def _measures(fitted: Fitted) -> tuple[Measure, ...]:
     """What a record is compared by; all but storms are what the fit is for."""
+    median: Measure = ("median", "level", _quantile(0.5))
+    high: Measure = ("95th percentile", "level", _quantile(0.95))
+    highest: Measure = ("99th percentile", "level", _quantile(0.99))
     match fitted:
         case Changeable():
             return (
-                ("median", "level", _quantile(0.5)),
-                ("95th percentile", "level", _quantile(0.95)),
-                ("99th percentile", "level", _quantile(0.99)),
-                ("autocorrelation of logarithms, 1 h", "correlation", lambda x: _alike(np.log(x), 1)),
-                ("autocorrelation of logarithms, 24 h", "correlation", lambda x: _alike(np.log(x), DAY_HOURS)),
-                ("autocorrelation of values, 1 h", "correlation", lambda x: _alike(x, 1)),
-                ("autocorrelation of values, 24 h", "correlation", lambda x: _alike(x, DAY_HOURS)),
+                median, high, highest,
+                *_alike_after("logarithms", "h", (1, DAY_HOURS), np.log),
+                *_alike_after("values", "h", (1, DAY_HOURS), np.asarray),
                 (f"storms a year (above {SPELL:g} times the median)", "count", spells_a_year),
-            )
+            )  # fmt: skip
         case Demand():
             return (
-                ("median", "level", _quantile(0.5)),
-                ("95th percentile", "level", _quantile(0.95)),
-                ("99th percentile", "level", _quantile(0.99)),
+                median, high, highest,
                 ("99th percentile of daily means", "level", lambda x: _quantile(0.99)(daily_means(x))),
-                ("autocorrelation of values, 1 h", "correlation", lambda x: _alike(x, 1)),
-                ("autocorrelation of values, 24 h", "correlation", lambda x: _alike(x, DAY_HOURS)),
-                ("autocorrelation of daily means, 1 d", "correlation", lambda x: _alike(daily_means(x), 1)),
-                ("autocorrelation of daily means, 7 d", "correlation", lambda x: _alike(daily_means(x), 7)),
-            )
+                *_alike_after("values", "h", (1, DAY_HOURS), np.asarray),
+                *_alike_after("daily means", "d", (1, 7), daily_means),
+            )  # fmt: skip
         case _:
             return (
-                ("5th percentile", "level", _quantile(0.05)),
-                ("median", "level", _quantile(0.5)),
-                ("95th percentile", "level", _quantile(0.95)),
-                ("autocorrelation of daily means, 1 d", "correlation", lambda x: _alike(daily_means(x, 1), 1)),
-                ("autocorrelation of daily means, 7 d", "correlation", lambda x: _alike(daily_means(x, 1), 7)),
-            )
+                ("5th percentile", "level", _quantile(0.05)), median, high,
+                *_alike_after("daily means", "d", (1, 7), lambda x: daily_means(x, 1)),
+            )  # fmt: skip
+
+
+def _alike_after(what: str, unit: str, lags: Sequence[int], of: Callable[[Values], Values]) -> Iterator[Measure]:
+    """How alike the values made of a series are after each lag."""
+    for lag in lags:
+        yield f"autocorrelation of {what}, {lag} {unit}", "correlation", partial(_alike, of, lag)
 
 
 def _quantile(share: float) -> Callable[[Values], float]:
     return lambda values: float(np.nanquantile(values, share))
 
 
-def _alike(values: Values, lag: int) -> float:
-    return float(autocorrelation(values, (lag,))[0])
+def _alike(of: Callable[[Values], Values], lag: int, values: Values) -> float:
+    return float(autocorrelation(of(values), (lag,))[0])
 
 
 def _likeness(measure: Measure, recorded: Values, made: tuple[Values, ...], history: History) -> Likeness:

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from sim.case.quantities import System
 from sim.case.records import Assumption, Case
-from sim.study.kpis import LEDGER, System
 from sim.study.moments import moment
+from sim.tell.kpis import LEDGER
 from sim.tell.present import UNITS, column, constant, is_shown, row
 from sim.tell.review.constant_names import constant_name, meaning
 from sim.tell.sentences import cause_words, day_clock, event_words

@@ -6,47 +6,18 @@ are equal is judged by the text shown, because that is all a reader can compare.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
+from sim.case.quantities import MOST_DECIMALS, QUANTITIES, Quantity, System, constant_quantity
 from sim.case.records import CHOICES, Assumption, Case, Solved
-from sim.case.units import (
-    DAY,
-    DENSITY,
-    DEPOSIT,
-    FOOT,
-    GALLON,
-    HEAD_LOSS_GAIN,
-    HOUR,
-    INCH,
-    LENGTH,
-    LOADING,
-    MINUTE,
-    PER_LENGTH,
-    PER_TIME,
-    POUND,
-    PRESSURE,
-    PSI,
-    RATE,
-    SOLIDS_PER_TURBIDITY,
-    TEMPERATURE,
-    Kind,
-)
-from sim.review.findings import Measure
-from sim.study.kpis import GROUPS, Kpi, Quantity, System
+from sim.tell.kpis import GROUPS, Kpi
 
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
     from sim.plant.records import Figure, RunResult
 
 ABSENT = "-"
 SIGNIFICANT = 3
-MOST_DECIMALS = 3
-MOST_DECIMALS_OF: Mapping[Quantity, int] = {"count": 1, "minutes": 1}
 LONG, LONG_SIGNIFICANT = 1e4, 4  # from there on digits behind the fourth are zeros
-
-PA_PER_KPA = 1000.0
-GRAMS_PER_KILOGRAM = 1000.0
-MINUTES_AN_HOUR = 60.0
-
 
 @dataclass(frozen=True, slots=True)
 class DisplayUnit:
@@ -56,105 +27,11 @@ class DisplayUnit:
     per_result_unit: float
 
 
-_SAME_IN_BOTH: dict[Quantity, DisplayUnit] = {
-    "count": DisplayUnit("", 1.0),
-    "share": DisplayUnit("%", 100.0),
-    "hours": DisplayUnit("h", 1.0),
-    "minutes": DisplayUnit("min", 1.0),
-    "solids": DisplayUnit("mg/L", 1.0),
-    "money": DisplayUnit("", 1.0),
+UNITS: Mapping[System, Mapping[Quantity, DisplayUnit]] = {
+    system: {name: DisplayUnit(each.symbol(system), each.per_figure(system)) for name, each in QUANTITIES.items()}
+    for system in get_args(System)
 }
-UNITS: dict[System, dict[Quantity, DisplayUnit]] = {
-    "si": {
-        **_SAME_IN_BOTH,
-        "volume": DisplayUnit("m3", 1.0),
-        "flow": DisplayUnit("m3/h", 1.0),
-        "mass": DisplayUnit("kg", 1.0),
-        "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
-        "pressure": DisplayUnit("kPa", 1.0),
-        "depth": DisplayUnit("m", 1.0),
-        "deposit": DisplayUnit("kg/m3", 1.0),
-    },
-    "us": {
-        **_SAME_IN_BOTH,
-        "volume": DisplayUnit("gal", 1.0 / GALLON),
-        "flow": DisplayUnit("gpm", 1.0 / GALLON / MINUTES_AN_HOUR),
-        "mass": DisplayUnit("lb", 1.0 / POUND),
-        "small mass": DisplayUnit("g", GRAMS_PER_KILOGRAM),
-        "pressure": DisplayUnit("psi", PA_PER_KPA / PSI),
-        "depth": DisplayUnit("in", 1.0 / INCH),
-        "deposit": DisplayUnit("lb/ft3", DEPOSIT.units["kg/m3"].factor / DEPOSIT.units["lb/ft3"].factor),
-    },
-}
-
-
-# Constants whose SI unit is not the one in which the trade thinks of them, by that unit or by the constant's name.
-_IN_BOTH: dict[str, tuple[str, Kind]] = {
-    "1/s": ("1/min", PER_TIME),
-    "size": ("mm", LENGTH),  # as the trade has it everywhere
-    "g/m3 per NTU": ("mg/L per NTU", SOLIDS_PER_TURBIDITY),
-    "particle_size": ("um", LENGTH),
-}
-_CONSTANTS: dict[System, dict[str, tuple[str, Kind]]] = {
-    "si": {
-        **_IN_BOTH,
-        "roughness": ("mm", LENGTH),
-        "m/s": ("m/h", RATE),
-        "g/m3": ("kg/m3", DEPOSIT),
-        "volume": ("m3/m2", LOADING),
-        "Pa": ("kPa", PRESSURE),
-    },
-    "us": {
-        **_IN_BOTH,
-        "roughness": ("in", LENGTH),
-        "m/s": ("gpm/ft2", RATE),
-        "g/m3": ("lb/ft3", DEPOSIT),
-        "kg/m3": ("lb/ft3", DENSITY),
-        "1/m": ("1/ft", PER_LENGTH),
-        "Pa": ("psi", PRESSURE),
-        "Pa/m per g/m3": ("psi/ft per lb/ft3", HEAD_LOSS_GAIN),
-        "volume": ("gal/ft2", LOADING),
-    },
-}
-
-# What the review measures: the symbol shown, and how many SI units make one of it.
-_MEASURED_ALIKE: dict[Measure, tuple[str, float]] = {
-    "grain": ("mm", 1e-3),
-    "minutes": ("min", MINUTE),
-    "days": ("d", DAY),
-    "share": ("%", 0.01),
-    "number": ("", 1.0),
-    "solids": ("mg/L", 1.0),
-}
-_MEASURED: dict[System, dict[Measure, tuple[str, float]]] = {
-    "si": {
-        **_MEASURED_ALIKE,
-        "rate": ("m/h", RATE.units["m/h"].factor),
-        "speed": ("m/s", 1.0),
-        "flow": ("m3/h", 1.0 / HOUR),
-        "pressure": ("kPa", PA_PER_KPA),
-        "volume": ("m3", 1.0),
-        "loading": ("m", 1.0),
-        "length": ("m", 1.0),
-        "gap": ("mm", 1e-3),
-        "deposit": ("kg/m3", DEPOSIT.units["kg/m3"].factor),
-        "gain": ("Pa/m per g/m3", 1.0),
-    },
-    "us": {
-        **_MEASURED_ALIKE,
-        "rate": ("gpm/ft2", RATE.units["gpm/ft2"].factor),
-        "speed": ("ft/s", FOOT),
-        "flow": ("gpm", GALLON / MINUTE),
-        "pressure": ("psi", PSI),
-        "volume": ("gal", GALLON),
-        "loading": ("gal/ft2", LOADING.units["gal/ft2"].factor),
-        "length": ("in", INCH),
-        "gap": ("in", INCH),
-        "deposit": ("lb/ft3", DEPOSIT.units["lb/ft3"].factor),
-        "gain": ("psi/ft per lb/ft3", HEAD_LOSS_GAIN.units["psi/ft per lb/ft3"].factor),
-    },
-}
-_DEGREES: dict[System, str] = {"si": "degC", "us": "degF"}
+"""What the figures of a run are shown in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,43 +69,49 @@ def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str,
 
     A choice comes by its names.
     """
-    known, name = _CONSTANTS[system], assumption.key.rpartition(".")[2]
+    name = assumption.key.rpartition(".")[2]
     numbers = (assumption.value, assumption.low, assumption.high)
+    quantity = constant_quantity(name, assumption.unit)
     if name in CHOICES:
-        chosen, low, high = (CHOICES[name][round(each)] for each in numbers)
-        return "-", chosen, low, high
-    if assumption.unit == "degC":
-        value, low, high = (degrees(each, system).partition(" ")[0] for each in numbers)
-        return _DEGREES[system], value, low, high
-    found = known.get(name) or known.get(assumption.unit)
-    symbol, factor = (assumption.unit, 1.0) if found is None else (found[0], found[1].units[found[0]].factor)
-    value, low, high = (
-        f"{float(f'{each / factor:.{SIGNIFICANT}g}'):g}"
-        for each in numbers
-    )
-    return symbol, value, low, high
+        unit, texts = ABSENT, [CHOICES[name][round(each)] for each in numbers]
+    elif quantity is None:
+        unit, texts = assumption.unit, [_plain(each) for each in numbers]
+    elif quantity == "temperature":
+        unit, texts = QUANTITIES[quantity].symbol(system), [_degrees(each, system) for each in numbers]
+    else:
+        units = QUANTITIES[quantity]
+        unit, texts = units.symbol(system), [_plain(units.shown(each, system)) for each in numbers]
+    value, low, high = texts
+    return unit, value, low, high
 
 
-def quantity(value: float, kind: Kind, system: System) -> str:
-    """A rate [m/s] or a temperature [degC] in its display unit, to three significant figures.
+def _plain(value: float) -> str:
+    return f"{float(f'{value:.{SIGNIFICANT}g}'):g}"
 
-    >>> quantity(5.0, TEMPERATURE, "us"), quantity(36.0 / 3600.0, RATE, "si")
-    ('41 degF', '36 m/h')
+
+def measured(value: float, quantity: Quantity, system: System, digits: int = SIGNIFICANT) -> tuple[str, str]:
+    """A figure [SI] and its unit, to so many significant figures.
+
+    >>> measured(0.01, "rate", "si"), measured(0.0254, "gap", "us")
+    (('36', 'm/h'), ('1', 'in'))
     """
-    return degrees(value, system) if kind is TEMPERATURE else " ".join(measured(value, "rate", system))
-
-
-def measured(value: float, measure: Measure, system: System, digits: int = SIGNIFICANT) -> tuple[str, str]:
-    """A figure and its unit, to so many significant figures."""
-    symbol, factor = _MEASURED[system][measure]
-    return _significant(value / factor, digits), symbol
+    units = QUANTITIES[quantity]
+    return _significant(units.shown(value, system), digits), units.symbol(system)
 
 
 def degrees(temperature: float, system: System) -> str:
-    """A temperature [degC] with its unit."""
-    unit = TEMPERATURE.units[_DEGREES[system]]
-    value = temperature / unit.factor + unit.zero
-    return f"{f'{value:.0f}' if system == 'us' else _significant(value)} {_DEGREES[system]}"
+    """A temperature [degC] with its unit.
+
+    >>> degrees(5.0, "us"), degrees(12.34, "si")
+    ('41 degF', '12.3 degC')
+    """
+    return f"{_degrees(temperature, system)} {QUANTITIES['temperature'].symbol(system)}"
+
+
+def _degrees(temperature: float, system: System) -> str:
+    """Whole degrees Fahrenheit, which are fine enough."""
+    shown = QUANTITIES["temperature"].shown(temperature, system)
+    return f"{shown:.0f}" if system == "us" else _significant(shown)
 
 
 def _significant(value: float, digits: int = SIGNIFICANT) -> str:
@@ -262,7 +145,7 @@ def row(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]", system: System) -> 
     """One figure of every policy, converted, written and compared."""
     unit = UNITS[system][kpi.quantity]
     values = [converted(each[kpi.key], unit) for each in figures]
-    texts = written(values, MOST_DECIMALS_OF.get(kpi.quantity, MOST_DECIMALS))
+    texts = written(values, QUANTITIES[kpi.quantity].most_decimals)
     label = f"{kpi.words}, {unit.symbol}" if unit.symbol else kpi.words
     best, worst = _extremes(kpi, values, texts)
     return Row(kpi=kpi, label=label, unit=unit.symbol, texts=texts, best=best, worst=worst)

@@ -5,13 +5,14 @@ from collections.abc import Sequence
 import pandas as pd
 
 from plots.inputs import Course, Pictures, Sheet
+from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.plant.records import Figure
 from sim.study.compare import Comparison
-from sim.study.kpis import GROUPS, LEDGER, Quantity, System
 from sim.study.moments import moment
 from sim.study.weeks import Week
 from sim.tell.comparison.views import facts
+from sim.tell.kpis import GROUPS, LEDGER
 from sim.tell.present import UNITS, constant, converted, is_shown
 from sim.tell.sentences import CAUTION, cause_words, event_words
 from sim.tell.trigger.settings_sheet import settings_listing, steps_listing

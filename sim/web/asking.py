@@ -7,7 +7,7 @@ from typing import Any, cast
 
 from starlette.requests import Request
 
-from sim.study.kpis import System
+from sim.case.quantities import System
 from sim.web.desk import Desk
 from sim.web.errors import Refused
 from sim.web.shelf import Held, Shelf

@@ -7,7 +7,7 @@ from typing import Any
 import tomlkit
 
 from sim.case.dotted import parts_of
-from sim.study.kpis import System
+from sim.case.quantities import System
 from sim.web.cases_read import parsed
 from sim.web.shelf import Held
 from sim.web.sliders import Slider, in_other_units, known, rinse_sliders, settings_of, start_sliders

@@ -11,12 +11,12 @@ from pydantic.fields import FieldInfo
 from sim.case import hints
 from sim.case.mistakes import dotted_key
 from sim.case.price.schema import Priced
+from sim.case.quantities import System
 from sim.case.records import Assumption, Case
 from sim.case.schema import CaseFile
 from sim.case.spelling import plain_duration
 from sim.case.time_rules import DayOfYear, LocalMoment, TimeOfDay
 from sim.case.values import Flag, OneOf, Rule
-from sim.study.kpis import System
 from sim.tell.present import constant
 from sim.web.errors import Refused
 from sim.web.limits_shown import limits_shown

@@ -8,11 +8,11 @@ from typing import Any, Literal
 
 from plots.inputs import TextTable
 from plots.one import Shown, show_bars, show_compared, show_course, show_rinsed
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.study.check import Finding, checked
 from sim.study.compare import compare
 from sim.study.doubts import doubts
-from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.study.moments import moment
 from sim.study.ranking import range_test
@@ -22,6 +22,7 @@ from sim.study.whole_files import as_json
 from sim.tell.comparison.answer import answer
 from sim.tell.comparison.doubt_words import other_words
 from sim.tell.comparison.files_of_one import report_files
+from sim.tell.comparison.range_json import range_json
 from sim.tell.comparison.range_words import ranges_told
 from sim.tell.comparison.spread_words import NO_RANGES
 from sim.tell.comparison.views import assumed_text_table, compared, comparison_notes, comparison_tables
@@ -331,7 +332,7 @@ def files(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, byt
             )  # fmt: skip
     tell("drawing the report")
     made = report_files(comparison, system, ranges=ranges_told(test, case, system) if test else NO_RANGES)
-    made["result.json"] = as_json(comparison.to_json() | {"order": test.to_json() if test else None})
+    made["result.json"] = as_json(comparison.to_json() | {"order": range_json(test) if test else None})
     wanted = ("report.html", "tables.xlsx", "result.json")
     return {name: _bytes(made[name]) for name in wanted}
 

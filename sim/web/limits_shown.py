@@ -5,27 +5,13 @@ from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
 from sim.case import units
+from sim.case.quantities import QUANTITIES, System
 from sim.case.units import Kind, parse_quantity
 from sim.case.values import Quantity, Rule
-from sim.study.kpis import System
 
 SMALL, MIDDLE = 0.005, 1.0  # m: shorter lengths stay in mm as grains are sieved, up to the second they are in inches
 FIGURES = 3
-US: dict[Kind, str] = {
-    units.VOLUME: "gal",
-    units.FLOW: "gpm",
-    units.PRESSURE: "psi",
-    units.TEMPERATURE: "degF",
-    units.TEMPERATURE_SWING: "degF",
-    units.DEPOSIT: "lb/ft3",
-    units.DENSITY: "lb/ft3",
-    units.RATE: "gpm/ft2",
-    units.LOADING: "gal/ft2",
-    units.PER_LENGTH: "1/ft",
-    units.MASS: "lb",
-    units.AREA: "ft2",
-    units.MASS_PER_AREA: "lb/ft2",
-}
+US: dict[Kind, str] = {each.kind: each.us for each in QUANTITIES.values() if each.us != each.si}
 
 
 def limits_shown(allowed: str, rule: Rule | None, system: System) -> str:
@@ -53,13 +39,12 @@ def _quantities(rule: object) -> Iterator[Quantity]:
 def _in_us(text: str, kind: Kind, *, up: bool) -> str:
     """A limit in the unit of the trade, rounded to the allowed side; as it is where there is no other."""
     value = parse_quantity(text, kind)
-    symbol = US.get(kind, "")
-    if kind is units.LENGTH and not 0.0 < abs(value) < SMALL:
-        symbol = "in" if abs(value) < MIDDLE else "ft"
-    if not symbol:
+    symbol = US.get(kind)
+    if kind is units.LENGTH and abs(value) >= MIDDLE:
+        symbol = "ft"
+    if symbol is None or (kind is units.LENGTH and 0.0 < abs(value) < SMALL):
         return text
-    into = kind.units[symbol]
-    return f"{_rounded(value / into.factor + into.zero, up=up):g} {symbol}"
+    return f"{_rounded(kind.units[symbol].from_si(value), up=up):g} {symbol}"
 
 
 def _rounded(value: float, *, up: bool) -> float:

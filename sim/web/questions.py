@@ -7,7 +7,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from sim.study.kpis import System
+from sim.case.quantities import System
 from sim.web.asking import Question, answer, cancel, narrow, question
 from sim.web.desk import Going
 from sim.web.errors import Refused

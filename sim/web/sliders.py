@@ -9,10 +9,10 @@ from typing import Any, Literal
 
 from sim.case import units
 from sim.case.price.schema import EACH, PER_ENERGY, PER_MASS, PER_VOLUME, PER_WASH, PER_YEAR, TIME_IN_YEARS
+from sim.case.quantities import QUANTITIES, Quantity, System
 from sim.case.spelling import shown
-from sim.case.units import Kind, parse_any
+from sim.case.units import Kind, parse_any, parse_quantity
 from sim.errors import RefusedValue
-from sim.study.kpis import System
 from sim.web.errors import Refused
 
 MOST_SLIDERS = 60
@@ -66,24 +66,26 @@ class Slider:
 
 
 # What the trade measures each kind of setting in.
-_SHOWN: dict[str, dict[System, tuple[str, Kind]]] = {
-    "every": {"si": ("d", units.DURATION), "us": ("d", units.DURATION)},
-    "hold": {"si": ("min", units.DURATION), "us": ("min", units.DURATION)},
-    "volume": {"si": ("m3", units.VOLUME), "us": ("gal", units.VOLUME)},
-    "reserve": {"si": ("m3", units.VOLUME), "us": ("gal", units.VOLUME)},
-    "above": {"si": ("kPa", units.PRESSURE), "us": ("psi", units.PRESSURE)},
-    "temperature": {"si": ("degC", units.TEMPERATURE), "us": ("degF", units.TEMPERATURE)},
-    "turbidity": {"si": ("NTU", units.TURBIDITY), "us": ("NTU", units.TURBIDITY)},
-    "suspended_solids": {"si": ("mg/L", units.CONCENTRATION), "us": ("mg/L", units.CONCENTRATION)},
-    **{name: {"si": ("per m3", PER_VOLUME), "us": ("per 1000 gal", PER_VOLUME)}
-       for name in ("water", "sewer", "pumping", "lost_production")},
-    "energy": {"si": ("per kWh", PER_ENERGY), "us": ("per kWh", PER_ENERGY)},
-    "salt": {"si": ("per kg", PER_MASS), "us": ("per lb", PER_MASS)},
-    "labour": {"si": ("per wash", PER_WASH), "us": ("per wash", PER_WASH)},
-    **{name: {"si": ("each", EACH), "us": ("each", EACH)} for name in ("cartridge", "price")},
-    "upkeep": {"si": ("per year", PER_YEAR), "us": ("per year", PER_YEAR)},
-    **{name: {"si": ("years", TIME_IN_YEARS), "us": ("years", TIME_IN_YEARS)} for name in ("life", "payback_within")},
-}  # fmt: skip
+_QUANTITIES: dict[str, Quantity] = {
+    "every": "days",
+    "hold": "minutes",
+    "volume": "volume",
+    "reserve": "volume",
+    "above": "pressure",
+    "temperature": "temperature",
+    "turbidity": "turbidity",
+    "suspended_solids": "solids",
+}
+# In what a price is asked for: in SI, in US, and its kind.
+_PRICED: dict[str, tuple[str, str, Kind]] = {
+    **dict.fromkeys(("water", "sewer", "pumping", "lost_production"), ("per m3", "per 1000 gal", PER_VOLUME)),
+    "energy": ("per kWh", "per kWh", PER_ENERGY),
+    "salt": ("per kg", "per lb", PER_MASS),
+    "labour": ("per wash", "per wash", PER_WASH),
+    **dict.fromkeys(("cartridge", "price"), ("each", "each", EACH)),
+    "upkeep": ("per year", "per year", PER_YEAR),
+    **dict.fromkeys(("life", "payback_within"), ("years", "years", TIME_IN_YEARS)),
+}
 _LABELS = {
     "every": "a wash every",
     "volume": "volume to treat",
@@ -153,7 +155,7 @@ def in_other_units(slider: Slider, other: Slider, text: str) -> str:
     if slider.unit == other.unit:
         return f"{value:g}"
     name = slider.key.removesuffix(".median").rpartition(".")[2]
-    system: System = "us" if _SHOWN[name]["us"][0] == other.unit else "si"
+    system: System = "us" if _shown(name, "us")[0] == other.unit else "si"
     _, there = in_unit(name, f"{value!r} {slider.unit}", system)
     return f"{min(max(there, other.low), other.high):g}"
 
@@ -219,10 +221,16 @@ def _quantity(key: str, group: str, label: str, name: str, raw: str, system: Sys
 
 def in_unit(name: str, raw: str, system: System) -> tuple[str, float]:
     """The unit that the trade has for a setting, and a quantity of a case file in it."""
-    unit, kind = _SHOWN[name][system]
-    si, _ = parse_any(raw, (kind,))
-    into = kind.units[unit]
-    return unit, float(f"{si / into.factor + into.zero:.6g}")
+    unit, kind = _shown(name, system)
+    return unit, float(f"{kind.units[unit].from_si(parse_quantity(raw, kind)):.6g}")
+
+
+def _shown(name: str, system: System) -> tuple[str, Kind]:
+    if name in _PRICED:
+        si, us, kind = _PRICED[name]
+        return si if system == "si" else us, kind
+    shown = QUANTITIES[_QUANTITIES[name]]
+    return shown.symbol(system), shown.kind
 
 
 def _span(value: float) -> tuple[float, float, float]:

@@ -5,7 +5,7 @@ from typing import Any
 
 from sim.case.price.records import NO_PRICES
 from sim.case.price.schema import INTEREST
-from sim.study.kpis import System
+from sim.case.quantities import System
 from sim.web.sliders import STEPS, Slider, feed_sliders, in_unit, known, tidied
 
 PRICES = "prices."

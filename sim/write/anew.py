@@ -10,12 +10,12 @@ import tomlkit
 
 from sim.case import units
 from sim.case.load import read_case
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.review.site import site_of
 from sim.study.errors import RequestError
 from sim.write.document import COMMENT_AT
-from sim.write.questions import System
 from sim.write.rule import endings_of, settings_of
 from sim.write.ways import (
     FIRST,

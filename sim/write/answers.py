@@ -8,13 +8,14 @@ from typing import Any
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
+from sim.case.quantities import System
 from sim.case.series.schema import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed, nearest, quoted, shown
 from sim.case.values import Either, Quantity
 from sim.errors import RefusedValue
 from sim.write.filters import FILTERS
-from sim.write.questions import BY_KEY, UNKNOWN, USUAL, System
+from sim.write.questions import BY_KEY, UNKNOWN, USUAL
 from sim.write.written import quantity
 
 DIAMETER = Quantity(units.LENGTH, "5 cm", "20 m")
@@ -252,7 +253,7 @@ def _degrees(number: str, unit: str, text: str) -> float:
         raise RefusedValue(shown(text), "two temperatures in one unit", "as in 6..21 degC or 43..70 degF") from None
     if not COLDEST <= value <= HOTTEST:
         scale = units.TEMPERATURE.units[unit]
-        low, high = (each / scale.factor + scale.zero for each in (COLDEST, HOTTEST))
+        low, high = (scale.from_si(each) for each in (COLDEST, HOTTEST))
         liquid = f"{low:g} to {high:g} {unit}"
         raise RefusedValue(shown(text), liquid, "the temperature of the water, not of the air")
     return float(number)

@@ -1,32 +1,10 @@
 """Constants that a case leaves out, as lines that a file can hold without giving them."""
 
-from collections.abc import Mapping
-
-from sim.case import units
+from sim.case.quantities import QUANTITIES, System, constant_quantity
 from sim.case.records import CHOICES, Assumption
-from sim.case.units import Kind
-from sim.write.questions import System
-from sim.write.written import SYMBOLS, in_unit, number, quantity
+from sim.write.written import number, quantity
 
 DIGITS = 3
-
-_OWN: Mapping[str, tuple[str, Kind]] = {
-    "solids_per_turbidity": ("mg/L per NTU", units.SOLIDS_PER_TURBIDITY),
-    "size": ("mm", units.LENGTH),  # as the trade has it everywhere
-    "loose_rate": ("1/min", units.PER_TIME),
-    "firm_rate": ("1/min", units.PER_TIME),
-}
-_BY_SYSTEM: Mapping[str, str] = {
-    "typical_coefficient": "per length",
-    "ultimate_deposit": "deposit",
-    "deposit_density": "deposit",
-    "reference_rate": "rate",
-    "volume": "loading",
-    "valve": "pressure",
-    "reference_temperature": "temperature",
-    "grain_density": "density",
-    "head_loss_gain": "gain",
-}
 
 
 def assumed_line(assumption: Assumption, flow: float, system: System) -> tuple[str, str]:
@@ -53,7 +31,8 @@ def _numbers(name: str, assumption: Assumption, system: System) -> tuple[list[st
     values = (assumption.low, assumption.value, assumption.high)
     if name in CHOICES:
         return [CHOICES[name][round(value)] for value in values], ""
-    if assumption.unit == "-":
-        return [number(value, DIGITS) for value in values], ""
-    symbol, kind = _OWN.get(name) or SYMBOLS[system][_BY_SYSTEM[name]]
-    return [in_unit(value, symbol, kind, DIGITS) for value in values], symbol
+    known = constant_quantity(name, assumption.unit)
+    if known is None:
+        return [number(value, DIGITS) for value in values], assumption.unit.removeprefix("-")
+    shown = QUANTITIES[known]
+    return [number(shown.shown(value, system), DIGITS) for value in values], shown.symbol(system)

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.clean_run import CleanRun
 from sim.case.stage.longest_run import usual_longest_run
@@ -10,7 +11,6 @@ from sim.case.units import DAY, HOUR, MINUTE
 from sim.write.answers import Answers
 from sim.write.document import Section
 from sim.write.plan import Filter
-from sim.write.questions import System
 from sim.write.rule import MARGIN
 from sim.write.ways import Ruled
 from sim.write.written import number, quantity

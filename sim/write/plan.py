@@ -7,12 +7,12 @@ from hydraulics import water
 from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.expansion import expand_layer, sublayers
 from hydraulics.media import CATALOGUE, sublayer_sizes
+from sim.case.quantities import System
 from sim.case.stage.layers import SUBLAYERS
 from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
 from sim.review.bands import EXPANSION, bed_of
 from sim.write.answers import Answers
 from sim.write.filters import FILTERS, FREE, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
-from sim.write.questions import System
 
 FIRST_HOUR = 6
 """Of use, unless the hours of use need an earlier one."""

@@ -3,9 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
 
-System = Literal["si", "us"]
+from sim.case.quantities import System
 
 USUAL = "usual"
 """The answer that leaves a figure to what is usual for each filter."""

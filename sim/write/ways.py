@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import DAY
 from sim.write.document import Section
 from sim.write.filters import HOLD_MINUTES, RISE
 from sim.write.plan import Filter
-from sim.write.questions import System
 from sim.write.rule import MARGIN, Ending, Settings
 from sim.write.written import clock, number, plain_span, quantity, span
 

@@ -1,43 +1,11 @@
 """Figures as a case file has them: a number of few digits and its unit, in the system that was asked for."""
 
-from collections.abc import Mapping
-
 from sim.case import units
+from sim.case.quantities import QUANTITIES, Quantity, System
 from sim.case.stage.longest_run import Usual
 from sim.case.units import Kind
-from sim.write.questions import System
 
 DIGITS = 4
-
-SYMBOLS: Mapping[System, Mapping[str, tuple[str, Kind]]] = {
-    "si": {
-        "length": ("m", units.LENGTH),
-        "flow": ("m3/h", units.FLOW),
-        "rate": ("m/h", units.RATE),
-        "volume": ("m3", units.VOLUME),
-        "pressure": ("kPa", units.PRESSURE),
-        "temperature": ("degC", units.TEMPERATURE),
-        "density": ("kg/m3", units.DENSITY),
-        "gain": ("Pa/m per g/m3", units.HEAD_LOSS_GAIN),
-        "per length": ("1/m", units.PER_LENGTH),
-        "loading": ("m", units.LOADING),
-        "deposit": ("kg/m3", units.DEPOSIT),
-    },
-    "us": {
-        "length": ("in", units.LENGTH),
-        "flow": ("gpm", units.FLOW),
-        "rate": ("gpm/ft2", units.RATE),
-        "volume": ("gal", units.VOLUME),
-        "pressure": ("psi", units.PRESSURE),
-        "temperature": ("degF", units.TEMPERATURE),
-        "density": ("lb/ft3", units.DENSITY),
-        "gain": ("psi/ft per lb/ft3", units.HEAD_LOSS_GAIN),
-        "per length": ("1/ft", units.PER_LENGTH),
-        "loading": ("gal/ft2", units.LOADING),
-        "deposit": ("lb/ft3", units.DEPOSIT),
-    },
-}
-"""Unit and kind of each quantity of a new case."""
 
 
 def number(value: float, digits: int = DIGITS) -> str:
@@ -51,25 +19,26 @@ def number(value: float, digits: int = DIGITS) -> str:
 
 def in_unit(value: float, symbol: str, kind: Kind, digits: int = DIGITS) -> str:
     """The number of a value [SI] in a unit."""
-    unit = kind.units[symbol]
-    return number(value / unit.factor + unit.zero, digits)
+    return number(kind.units[symbol].from_si(value), digits)
 
 
-def quantity(value: float, name: str, system: System, digits: int = DIGITS) -> str:
+def quantity(value: float, name: Quantity, system: System, digits: int = DIGITS) -> str:
     """A value [SI] with the unit that a system has for such a quantity, in quotes.
 
     >>> quantity(0.762, "length", "us"), quantity(50e3, "pressure", "si")
     ('"30 in"', '"50 kPa"')
     """
-    symbol, kind = SYMBOLS[system][name]
-    return f'"{in_unit(value, symbol, kind, digits)} {symbol}"'
+    shown = QUANTITIES[name]
+    return f'"{number(shown.shown(value, system), digits)} {shown.symbol(system)}"'
 
 
-def span(usual: Usual, name: str, system: System, factor: float = 1.0) -> str:
+def span(usual: Usual, name: Quantity, system: System, factor: float = 1.0) -> str:
     """Low / typical / high of a usual figure times a factor, with unit and source, as a comment says it."""
-    symbol, kind = SYMBOLS[system][name]
-    low, typical, high = (in_unit(factor * each, symbol, kind, 3) for each in (usual.low, usual.typical, usual.high))
-    return f"assumed: {low} / {typical} / {high} {symbol}, {usual.source}"
+    shown = QUANTITIES[name]
+    low, typical, high = (
+        number(shown.shown(factor * each, system), 3) for each in (usual.low, usual.typical, usual.high)
+    )
+    return f"assumed: {low} / {typical} / {high} {shown.symbol(system)}, {usual.source}"
 
 
 def plain_span(usual: Usual, unit: str = "") -> str:

@@ -11,7 +11,7 @@ from hydraulics.media import CATALOGUE
 from sim.case.records import Case
 from sim.case.stage.records import Layer
 from sim.errors import CaseError
-from sim.study.assumed_settings import settings_of
+from sim.study.many.assumed_settings import settings_of
 from tests.case.samples import MEDIUM, NAME, added, load_text
 
 COLLECTOR = 'filter_coefficient = { particle_size = "5 um", particle_density = "1100 kg/m3" }'

@@ -7,12 +7,12 @@ from dataclasses import replace
 import pytest
 from rich.console import Console
 
+from sim.case.quantities import System
 from sim.cli import show_comparison, show_run
 from sim.cli.progress import watched
 from sim.cli.screen import UNLIMITED
 from sim.plant.records import LogEntry
 from sim.study.compare import Comparison
-from sim.study.kpis import System
 from sim.study.single import SingleRun
 from sim.tell.present import rows
 from tests.study.made import POLICIES, made_case, made_results

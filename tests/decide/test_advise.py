@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 from sim.case.load import load_case
-from sim.study.decide.advice import Advice, Wishes, advise
+from sim.study.decide.advice import Advice, Wishes, advise, advising
 from sim.study.decide.knobs import Also
 from sim.study.decide.limits import Limit, exceeded, excess
-from sim.study.decide.results import advice_json
 from sim.study.decide.trials import Bench
 from sim.study.errors import RequestError
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import remarks, sentences, statements
+from sim.tell.decision.decision_json import advice_json
 from tests.decide.steady import AREA, BACKWASH, FLOW, GAIN, RINSE, SOLIDS, changeable, steady
 
 YEAR_H = 365.25 * 24.0
@@ -140,7 +140,7 @@ def test_advised_settings_keep_their_limits_in_unseen_years(tmp_path: Path, limi
     failed = known = 0
     for study in range(10):
         with bench(path, 40, seed=100 + 10 * study, workers=2) as runs:
-            found = advise(runs, Wishes(limits=(limit,)), [load_case(path).policies[1]])
+            found = advising(runs, Wishes(limits=(limit,)), [load_case(path).policies[1]]).advice()
         best = found.policies[0].best
         if best is None:
             continue

@@ -11,10 +11,10 @@ from sim.case.trigger.records import Calendar
 from sim.case.units import DAY
 from sim.study.decide.advice import Wishes, advise, policy_of_today
 from sim.study.decide.limits import Limit
-from sim.study.decide.results import settings_of
 from sim.study.decide.trials import Bench, Candidate
 from sim.study.many.workers import Crew, Here
 from sim.tell.decision.advice_words import remarks
+from sim.tell.decision.decision_json import settings_of
 from tests.decide.steady import steady
 
 ROOT = Path(__file__).parents[2]

@@ -15,11 +15,11 @@ from sim.review.site import site_of
 from sim.study.decide.advice import Advice, Advised, Wishes, advise
 from sim.study.decide.limits import exceeded
 from sim.study.decide.payback import Payback, payback
-from sim.study.decide.results import advice_json, payback_json
 from sim.study.decide.trials import Bench, Tried
 from sim.study.many.study_file import study_file
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import remarks, sentences, statements
+from sim.tell.decision.decision_json import advice_json, payback_json
 from sim.tell.decision.payback_words import statements as payback_statements
 from tests.decide.plants import Drawn
 from tests.decide.steady import AREA, BACKWASH, GAIN, RINSE, SOLIDS, steady

@@ -11,10 +11,10 @@ from sim.case.load import load_case
 from sim.case.price.records import Price
 from sim.case.series.records import Season, Steady, Wander
 from sim.study.decide.money import net_present_value
-from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.results import payback_json
+from sim.study.decide.payback import Decided, Payback, thresholds
+from sim.tell.decision.decision_json import payback_json
 from sim.tell.decision.given import given_table
-from sim.tell.decision.needs_words import days_words, dead_words, needs_words, thresholds
+from sim.tell.decision.needs_words import days_words, dead_words, needs_words
 from sim.tell.decision.payback_words import statements
 from tests.case.samples import SMALL, load_text
 from tests.decide.test_payback import CASES, shipped

@@ -13,6 +13,7 @@ from plots.decision import tradeoff_figure
 from plots.words import words
 from sim.case.load import load_case
 from sim.case.price.records import Price, Prices
+from sim.case.quantities import System
 from sim.case.trigger.records import Policy
 from sim.case.units import DAY
 from sim.study.decide.advice import Wishes
@@ -20,12 +21,12 @@ from sim.study.decide.knobs import settable
 from sim.study.decide.limits import Limit
 from sim.study.decide.money import net_present_value
 from sim.study.decide.payback import Payback, device_shares, payback
-from sim.study.decide.results import payback_json
 from sim.study.decide.trials import Bench, Candidate, Tried, priced
+from sim.study.decide.whatif import Fault
 from sim.study.errors import RequestError
-from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import remarks
+from sim.tell.decision.decision_json import payback_json
 from sim.tell.decision.decision_tables import worth_table
 from sim.tell.decision.files_of_decision import cost_range, stacked_bars, tradeoff
 from sim.tell.decision.payback_words import break_even, headline, paid_words, sentences, statements
@@ -53,7 +54,7 @@ def shipped(name: str) -> Payback:
 
 def test_three_bars_at_least_and_the_best_calendar_is_the_one_to_beat() -> None:
     found = shipped("laundry")
-    assert [bar.words for bar in found.bars] == ["today's calendar", "best calendar", "best with a meter"]
+    assert [bar.name for bar in found.bars] == ["today's calendar", "best calendar", "best with a meter"]
     assert found.calendar is found.bars[1]
     today, best, meter = (bar.tried.mean("cost") for bar in found.bars)
     assert meter < best < today
@@ -98,11 +99,11 @@ def test_the_price_named_as_break_even_pays_just_then() -> None:
 
 def test_a_meter_that_is_stuck_leaves_only_the_latest_wash() -> None:
     (decided,) = shipped("laundry").decided
-    ifs = {each.words.split(":")[0]: each.tried for each in decided.what_ifs}
-    stuck = ifs["the meter is stuck"]
+    ifs = {each.fault: each.tried for each in decided.what_ifs}
+    stuck = ifs[Fault(device="meter", kind="stuck")]
     assert stuck.mean("washes") == pytest.approx(365.25 / 10.0, abs=1.0)  # every 10 days
     assert stuck.mean("over_limit_h") > 10.0 * decided.bar.tried.mean("over_limit_h")
-    much, little = ifs["the meter reads 3 % too much"], ifs["the meter reads 3 % too little"]
+    much, little = (ifs[Fault(device="meter", kind=each, share=0.03)] for each in ("too much", "too little"))  # type: ignore[arg-type]
     assert much.mean("washes") > decided.bar.tried.mean("washes") > little.mean("washes")
 
 
@@ -322,7 +323,7 @@ def test_a_bar_with_its_device_is_shorter_just_where_the_device_pays() -> None:
         whole = dict(zip(drawn.bars, (sum(v for v in each if v == v) for each in drawn.values), strict=True))
         for each in found.decided:
             assert each.value is not None
-            assert (whole[each.bar.words] < whole[found.calendar.words]) == (each.value > 0.0)
+            assert (whole[each.bar.name] < whole[found.calendar.name]) == (each.value > 0.0)
     plain = replace(shipped("laundry").prices, discount_rate=0.0)
     assert device_shares(plain, "meter")[1] == pytest.approx(2.0 * 1900.0 / 10.0 + 60.0)
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from sim.case.load import load_case
-from sim.study.decide.advice import Wishes, advise
+from sim.study.decide.advice import Wishes, advising
 from sim.study.decide.limits import Limit
 from sim.study.decide.seasons import Seasons, has_seasons, seasons_of
 from sim.study.decide.trials import Bench
@@ -18,7 +18,7 @@ def studied(path: Path, *limits: Limit) -> tuple[Seasons, tuple[str, ...]]:
     case = load_case(path)
     with local(1) as crew:
         bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
-        advice = advise(bench, Wishes(limits=limits), [case.policies[1]])
+        advice = advising(bench, Wishes(limits=limits), [case.policies[1]]).advice()
         seasons = seasons_of(bench, advice, advice.policies[0])
     best = advice.policies[0].best
     assert best is not None

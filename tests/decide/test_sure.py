@@ -12,10 +12,10 @@ from sim.study.decide.ends import TODAY, Ends, ends_of, margin
 from sim.study.decide.limits import Limit
 from sim.study.decide.margins import least_margin, worth_margin
 from sim.study.decide.payback import Payback, acts, payback
-from sim.study.decide.results import payback_json
 from sim.study.decide.trials import Bench, Tried
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import cautions, remarks
+from sim.tell.decision.decision_json import payback_json
 from sim.tell.decision.decision_tables import a_year, limits_words, what_if_table, worth_table
 from sim.tell.decision.payback_words import paid_words, sentences, statements
 from sim.tell.decision.sure_words import (
@@ -25,6 +25,7 @@ from sim.tell.decision.sure_words import (
     span_words,
     water_sure,
 )
+from sim.tell.decision.told import what_if_words
 from tests.decide.steady import steady
 
 ALLOWED = 20.0
@@ -44,7 +45,7 @@ def found(bench: Bench) -> Payback:
 
 @pytest.fixture(scope="module")
 def ends(bench: Bench, found: Payback) -> Ends:
-    settings = {each.words: each.tried.candidate for each in found.bars[1:]}
+    settings = {each.name: each.tried.candidate for each in found.bars[1:]}
     return ends_of(bench, settings | {TODAY: found.advice.today.candidate})
 
 
@@ -76,7 +77,7 @@ def test_what_breaks_a_limit_is_marked_in_words(found: Payback) -> None:
             assert row[1].startswith("NOT KEPT") == (one.mean("over_limit_h") > ALLOWED)
             assert row[1] == limits_words(found.advice, one, "si")
     stuck = found.decided[0].what_ifs[-1]
-    assert "only the longest run starts a wash, after 20 d" in stuck.words
+    assert "only the longest run starts a wash, after 20 d" in what_if_words(found.case, stuck)
 
 
 def test_the_worth_at_the_ends_is_that_of_the_ends(found: Payback, ends: Ends) -> None:
@@ -184,7 +185,7 @@ def test_the_ranges_are_never_told_as_the_same_alone(found: Payback, ends: Ends)
     assert told.spread is not None
     rows = {row[0]: row for row in told.spread.rows}
     data = {each["name"]: each for each in payback_json(found, ends)["order"]["spread"]}
-    assert set(rows) == set(data) == {*(bar.words for bar in found.bars[1:]), TODAY}
+    assert set(rows) == set(data) == {*(bar.name for bar in found.bars[1:]), TODAY}
     for name, row in rows.items():
         kept = sum(tried[name].mean("over_limit_h") <= ALLOWED for tried in every)
         assert row[-1] == f"{kept} of {len(every)}"
@@ -194,7 +195,7 @@ def test_the_ranges_are_never_told_as_the_same_alone(found: Payback, ends: Ends)
         assert (span["low"], span["high"]) == (min(water), max(water))
     for each in found.decided:
         sure = money_sure(found, each, ends, "si")
-        assert f" to drain and {rows[each.bar.words][-1]} runs within the limits" in sure
+        assert f" to drain and {rows[each.bar.name][-1]} runs within the limits" in sure
         assert "same" not in sure
     assert 1 <= len(told.change) <= 4
     assert told.change[-1].startswith(("What would settle it (common practice): ", "No constant "))

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 from sim.case.records import Case
 from sim.case.trigger.records import Calendar, Policy
-from sim.study.kpis import KPIS
 from sim.study.many.outcome import YEAR, Outcome
+from sim.tell.kpis import KPIS
 from sim.weather.streams import stream
 from tests.study.made import made_case
 

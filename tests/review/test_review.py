@@ -144,9 +144,9 @@ def test_a_figure_past_its_goal_says_so() -> None:
     found = Finding(
         level="fine", stage="filter", what="volume", measure="loading", value=800.0, low=200.0, high=400.0
     )  # fmt: skip
-    assert band_words(found, "si") == "past a goal of 200 to 400 m"
-    assert band_words(replace(found, value=300.0), "si") == "200 to 400 m"
-    assert band_words(replace(found, level="look"), "si") == "200 to 400 m"
+    assert band_words(found, "si") == "past a goal of 200 to 400 m3/m2"
+    assert band_words(replace(found, value=300.0), "si") == "200 to 400 m3/m2"
+    assert band_words(replace(found, level="look"), "si") == "200 to 400 m3/m2"
 
 
 def test_no_height_is_less_than_none() -> None:

@@ -20,7 +20,6 @@ from sim.review.site import site_of
 from sim.study.compare import Comparison, compare
 from sim.study.decide.advice import Wishes, advise
 from sim.study.decide.doubts_of_settings import doubts_of as doubts_of_advice
-from sim.study.decide.results import advice_json
 from sim.study.decide.trials import Bench
 from sim.study.doubts import (
     NAMES,
@@ -43,6 +42,7 @@ from sim.tell.comparison.answer import answer
 from sim.tell.comparison.doubt_words import first_words, other_words, same_words
 from sim.tell.comparison.many_words import foremost
 from sim.tell.decision.advice_words import remarks, statements
+from sim.tell.decision.decision_json import advice_json
 from tests.decide.steady import steady as steady_case
 from tests.plant.builders import BACKWASH, DAY, FILTER, HOUR, M3_H, Calendar, feed, make_case, policy, train
 from tests.study.made import POLICIES, made_case, made_results

@@ -8,11 +8,12 @@ import pytest
 from sim.case.load import load_case
 from sim.study.compare import compare
 from sim.study.many.workers import local
-from sim.study.over_ranges import At, End, OverRanges, over_json, settling
+from sim.study.over_ranges import At, End, OverRanges
 from sim.study.ranking import range_test
+from sim.tell.comparison.range_json import over_json
 from sim.tell.comparison.range_words import ranges_told
 from sim.tell.review.constant_names import MEANINGS
-from sim.tell.review.measurements import OUTLET, PRESSURE, SOLIDS, measurement
+from sim.tell.review.measurements import OUTLET, PRESSURE, SOLIDS, measurement, settling
 from tests.study.test_ranking import METER_AND_GAUGE, case_file
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))

@@ -6,7 +6,7 @@ import json
 from datetime import datetime
 
 from sim.study.compare import Comparison
-from sim.study.run_frames import (
+from sim.study.frames import (
     ASSUMED_COLUMNS,
     KPI_COLUMNS,
     LOG_COLUMNS,

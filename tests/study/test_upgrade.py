@@ -9,6 +9,7 @@ from sim.case.trigger.records import Calendar, Pressure, Volume
 from sim.errors import CaseError
 from sim.study.errors import RequestError
 from sim.study.upgrade import upgrade
+from sim.tell.run.upgrade_words import meanings, upgrade_words
 from tests.case.samples import NAME, SMALL, changed
 from tests.cli.small import call
 
@@ -70,18 +71,18 @@ def test_it_is_rewritten_with_its_comments(old: Path, tmp_path: Path) -> None:
 def test_figures_of_a_policy_that_obeys_it_now_are_told_before_and_after(old: Path, tmp_path: Path) -> None:
     """60 d: every 20 d at 02:00 are two washes; after nine days the last 02:00 is on day 8, then every 9 d: six."""
     found = upgrade(old, tmp_path / "new.toml")
-    (washes,) = [each for each in found.moved if each.figure == "washes"]
-    assert (washes.policy, washes.before, washes.after) == ("rarely", "2", "6")
-    assert {each.policy for each in found.moved} == {"rarely"}
-    assert found.same == ("often",)
-    assert "ends at the last of its hours" in found.meanings[0]
+    told = upgrade_words(found, "si")[len(found.changes) :]
+    assert "rarely: washes: 2 before, 6 now" in told
+    assert {each.partition(":")[0] for each in told[:-1]} == {"rarely"}
+    assert told[-1] == "often: obeys the longest run now, and no figure changes"
+    assert "ends at the last of its hours" in meanings(found)[0]
 
 
 def test_a_use_alone_moves_no_figure(tmp_path: Path) -> None:
     old = tmp_path / "old.toml"
     old.write_text(SMALL.replace("[[stage]]", '[downstream]\nuse = "membrane"\nmembrane = "polyamide"\n[[stage]]'))
     found = upgrade(old, tmp_path / "new.toml")
-    assert (found.moved, found.meanings, found.case.use) == ((), (), "membrane")
+    assert (found.obeying, meanings(found), found.case.use) == ((), (), "membrane")
     assert found.case.downstream is not None
 
 

@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sim.case.quantities import System
 from sim.plant.records import Figure
-from sim.study.kpis import System
 from sim.tell.comparison.answer import answer, side_by_side
 from tests.study.made import FIGURES, POLICIES, made_case, made_results
 

@@ -6,12 +6,13 @@ from dataclasses import replace
 import pytest
 
 from sim.case.records import Case
-from sim.study.kpis import KPIS, RISK
+from sim.study.many.leading import leaders
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Repeated, repeat
 from sim.study.many.workers import Crew, Here
-from sim.tell.comparison.many_rows import leaders, row, rows
+from sim.tell.comparison.many_rows import row, rows
 from sim.tell.comparison.many_words import answer, remarks, runs_words, verdicts
+from sim.tell.kpis import KPIS, RISK
 from sim.weather.streams import stream
 from tests.many.made import case_of, noisy, with_every
 
@@ -61,7 +62,7 @@ def test_no_difference_is_an_answer() -> None:
 def test_two_that_share_the_lead_are_named_together() -> None:
     case = with_every(case_of(("one", "two", "far")), 30.0, "far")
     told = repeat(case, Crew(Here, 1), replicates=50, run=noisy)
-    assert leaders(told, KPIS["breach_h"]) == ("one", "two")
+    assert leaders(told, "breach_h", "less") == ("one", "two")
     assert answer(told, "si")[:2] == (
         "one and two come to the same, since each of them is met at the same hours; they are not ranked.",
         "Least time over the limit: one and two; 50 years show no difference between them, but more with others.",

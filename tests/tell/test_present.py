@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from sim.case.price.records import Prices
 from sim.case.records import Assumption
 from sim.plant.records import Figure
-from sim.study.kpis import GROUPS, KPIS
+from sim.tell.kpis import GROUPS, KPIS
 from sim.tell.present import UNITS, Row, applying, column, constant, in_currency, measured, row, rows, written
 from tests.study.made import FIGURES, POLICIES, made_case, made_results
 

@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sim.plant.records import Figure
-from sim.study.kpis import KPIS
 from sim.tell.comparison.verdict import verdicts
+from sim.tell.kpis import KPIS
 from sim.tell.present import row
 from tests.study.made import FIGURES, POLICIES, made_case, made_results
 

@@ -9,8 +9,8 @@ import pytest
 from sim.case import units
 from sim.case.dotted import with_settings
 from sim.case.load import read_case
+from sim.case.quantities import System
 from sim.case.units import parse_quantity
-from sim.study.kpis import System
 from sim.web.carried import every_slider, written_in
 from sim.web.errors import Refused
 from sim.web.shelf import DEMO

@@ -13,9 +13,9 @@ from urllib.parse import urlencode
 import pytest
 
 from sim.case.load import read_case
+from sim.case.quantities import System
 from sim.study.decide.payback import Payback
-from sim.study.decide.results import payback_json
-from sim.study.kpis import System
+from sim.tell.decision.decision_json import payback_json
 from sim.web import worth as worth_module
 from sim.web.errors import Refused
 from sim.web.jobs import worth_answer

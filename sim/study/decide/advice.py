@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from sim.case.price.records import Price
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.trigger.records import Calendar, Policy
 from sim.case.units import DAY
@@ -18,7 +19,6 @@ from sim.study.decide.limits import Limit, standing_limits
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.errors import RequestError
-from sim.study.kpis import System
 from sim.study.single import policy_named
 
 Least = Literal["cost", "water"]
@@ -164,20 +164,18 @@ class Advising:
             mine.learn(theirs, prices)
 
 
-def advise(
-    bench: Bench, wishes: Wishes, policies: Sequence[Policy] | None = None, sought: Sought | None = None
-) -> Advice:
-    """The best settings of these policies, or of all of the case; `bench` runs what is to be confirmed.
-
-    With `sought` they are chosen from what was tried there, and nothing else is tried.
-    """
-    return advising(bench, wishes, policies, sought).advice()
+def advise(bench: Bench, wishes: Wishes) -> Advice:
+    """The best settings of every policy of the case; `bench` runs what is to be confirmed."""
+    return advising(bench, wishes).advice()
 
 
 def advising(
     bench: Bench, wishes: Wishes, policies: Sequence[Policy] | None = None, sought: Sought | None = None
 ) -> Advising:
-    """The search for the best settings, as `advise`."""
+    """The search for the best settings of these policies, or of all of the case.
+
+    With `sought` they are chosen from what was tried there, and nothing else is tried.
+    """
     case = bench.case
     if case.run.length < SHORTEST:
         raise RequestError(
@@ -275,4 +273,4 @@ def _advised(hunt: Hunt) -> Advised:
 
 def _edges(knobs: Sequence[Knob], best: Tried) -> tuple[Knob, ...]:
     pairs = zip(knobs, best.candidate.values, strict=True)
-    return tuple(knob for knob, value in pairs if knob.end and value >= knob.high * (1.0 - EDGE))
+    return tuple(knob for knob, value in pairs if knob.end is not None and value >= knob.high * (1.0 - EDGE))

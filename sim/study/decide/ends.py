@@ -6,10 +6,10 @@ from typing import Any
 
 from sim.case.price.records import Prices
 from sim.errors import CaseError
-from sim.study.assumed_settings import MONEY, Setting
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.trials import AMOUNT, Bench, Candidate, Tried, priced
-from sim.study.over_ranges import At, End, Move, OverRanges, over_json
+from sim.study.many.assumed_settings import MONEY, Setting
+from sim.study.over_ranges import At, End, OverRanges
 from sim.study.ranking import ends_of_ranges, trial_name
 
 TODAY = "today's washes"  # their name among the settings that are run at the ends
@@ -155,17 +155,3 @@ def margin(ends: Ends, of: Callable[[By], float | None]) -> Margin | None:
     if typical is None or typical != typical:
         return None
     return Margin(typical=typical, trials=tuple((trial, value) for trial, value in found if value is not None))
-
-
-def ends_json(
-    ends: Ends, margins: list[dict[str, Any]], over: OverRanges, moves: Sequence[Move]
-) -> dict[str, Any]:
-    """Plain data for a JSON file."""
-    return {
-        "assumed": ends.assumed,
-        "constants": ends.constants,
-        "runs": (1 + len(ends.trials)) * len(ends.typical),
-        "answers": margins,
-        "refused": [{"key": key, "end": end, "why": why} for key, end, why in ends.refused],
-        **over_json(over, moves),
-    }

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from sim.case.quantities import QUANTITIES, System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.stage.records import Stage
@@ -28,14 +29,13 @@ from sim.case.trigger.records import (
 )
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
-from sim.review.bearable import bearable
+from sim.review.bearable import Bound, bearable
 from sim.review.site import Site, site_of
-from sim.study.kpis import System
-from sim.tell.comparison.doubt_words import BOUNDS
-from sim.tell.present import PA_PER_KPA, UNITS
 
 Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
+End = Bound | Literal["longest run", "let through", "largest days", "longest hold", "present"]
+
 
 STEP_SPAN = 2.0  # times the present minutes of a step, up and down
 ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
@@ -64,7 +64,7 @@ class Knob:
 
     low and high [SI; s, m3, Pa] bound what is tried beside the present value; `end` says what the high one is.
     `begin`: where a search of hours starts. `step` is the position of the step, `rules` those for the hours of a
-    wash. `unit`: the display unit of a volume or pressure in SI, in which settable values are round.
+    wash. `unit`: the unit of a volume or pressure in SI, in which settable values are round.
     """
 
     stage: str
@@ -72,7 +72,7 @@ class Knob:
     present: float
     low: float
     high: float
-    end: str = ""
+    end: End | None = None
     begin: float = 0.0
     step: int = 0
     rules: Washing = NO_RULES
@@ -224,33 +224,32 @@ def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) ->
         if keep and part == "reserve":
             low = max(low, present)
         elif keep:
-            high, end = min(high, present), "the present setting, since the water may be drunk"
+            high, end = min(high, present), "present"
             low = min(low, high)
         yield Knob(stage=name, part=part, present=present, low=low, high=max(low, high), end=end, unit=unit)
 
 
-def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float, float, str]:
+def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float, float, End]:
     """The ends of what is tried [SI], and what the high one is; `longest` run [s]."""
     mean, largest = (each / stage.vessels.sharing for each in (site.mean * DAY, site.largest_day))
     match part:
         case "every":
-            return DAY, max(longest // DAY, 1.0) * DAY, "the longest run"
+            return DAY, max(longest // DAY, 1.0) * DAY, "longest run"
         case "volume":
-            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "what the longest run lets through"
+            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "let through"
         case "reserve":
-            return RESERVES[0] * largest, RESERVES[1] * largest, "two of the largest days"
+            return RESERVES[0] * largest, RESERVES[1] * largest, "largest days"
         case "above":
             most = bearable(site, stage)
-            return ABOVE_CLEAN * site.clean(stage), most.value, f"what {BOUNDS[most.bound]}"
+            return ABOVE_CLEAN * site.clean(stage), most.value, most.bound
         case _:
-            return HOLDS[0], HOLDS[-1], "the longest hold"
+            return HOLDS[0], HOLDS[-1], "longest hold"
 
 
 def _unit(part: Part, units: System) -> float:
-    """The display unit of a volume [m3] or of a pressure [Pa]."""
     if part in ("volume", "reserve"):
-        return 1.0 / UNITS[units]["volume"].per_result_unit
-    return PA_PER_KPA / UNITS[units]["pressure"].per_result_unit if part == "above" else 1.0
+        return QUANTITIES["volume"].unit(units).factor
+    return QUANTITIES["pressure"].unit(units).factor if part == "above" else 1.0
 
 
 def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterator[Knob]:

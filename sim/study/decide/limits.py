@@ -12,12 +12,12 @@ from typing import Literal
 import numpy as np
 
 from sim.case.records import Case
+from sim.case.units import PA_PER_KPA
 from sim.review.bearable import Bound as PressureBound
 from sim.review.bearable import supply_gives
 from sim.review.site import site_of
 from sim.study.decide.trials import Tried, rated
 from sim.study.many.intervals import CONFIDENCE, Interval
-from sim.tell.present import PA_PER_KPA
 
 Bound = Literal[
     "risk", "over_limit_h", "pressure_kpa", "stopped_h", "waits", "raw_min", "unmet_m3", "supply_kpa", "rating_kpa",

@@ -14,8 +14,8 @@ WORTH = "worth"
 
 def worth_margin(found: Payback, each: Decided, ends: Ends) -> Margin | None:
     """What a device is worth over the ranges of the assumed constants."""
-    return margin(ends, lambda tried: value_of(found.prices, each.device, tried[found.calendar.words],
-                                               tried[each.bar.words]))  # fmt: skip
+    return margin(ends, lambda tried: value_of(found.prices, each.device, tried[found.calendar.name],
+                                               tried[each.bar.name]))  # fmt: skip
 
 
 def least_margin(advice: Advice, ends: Ends) -> Margin | None:
@@ -40,7 +40,7 @@ def payback_over(found: Payback, ends: Ends) -> OverRanges:
 
     def worth(tried: By) -> Mapping[str, float]:
         known = {
-            each.bar.words: value_of(found.prices, each.device, tried[found.calendar.words], tried[each.bar.words])
+            each.bar.name: value_of(found.prices, each.device, tried[found.calendar.name], tried[each.bar.name])
             for each in found.decided
         }
         return {name: value for name, value in known.items() if value is not None}

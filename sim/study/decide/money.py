@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from sim.case.price.records import Device, Price, Prices
-from sim.study.costs import parts_of
+from sim.study.costs import PRICE_OF, parts_of
 
-PRICED_KEYS = ("water", "sewer", "pumping", "energy", "salt", "labour", "cartridge", "lost_production")
+PRICED_KEYS = tuple(key for keys in PRICE_OF.values() for key in keys)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -32,11 +32,13 @@ from sim.study.decide.money import (
     price_value,
     renewals,
     tornado,
+    worth_from_water,
     worth_of,
+    worth_up_to,
     yearly_share,
 )
 from sim.study.decide.trials import AMOUNT, Bench, Tried
-from sim.study.decide.whatif import device_of, what_ifs
+from sim.study.decide.whatif import DeviceName, Fault, device_of, what_ifs
 from sim.study.errors import RequestError
 from sim.study.many.intervals import Interval, of_mean
 
@@ -48,18 +50,18 @@ Verdict = Literal["pays", "does not pay", "not sure", "open", "idle"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bar:
-    """One of the bars: what it is called, whose policy it is, and what its runs showed."""
+    """One of the bars: which one it is, whose policy it has, and what its runs showed."""
 
-    words: str
+    name: str
     policy: str
     tried: Tried
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WhatIf:
-    """A device that fails or errs."""
+    """A device that fails or errs, and what its setting then shows."""
 
-    words: str
+    fault: Fault
     tried: Tried
 
 
@@ -75,7 +77,7 @@ class Decided:
     `idle` says that it makes no difference.
     """
 
-    device: str
+    device: DeviceName
     bar: Bar
     worth: Worth
     life: float | None
@@ -152,13 +154,13 @@ def payback(bench: Bench, wishes: Wishes, sought: Sought | None = None) -> Payba
 def _found(bench: Bench, advice: Advice) -> Payback:
     """What devices are worth by a piece of advice; the price at which they pay is for its settings alone."""
     today, best = advice.policies[0], advice.best_of(advice.calendars)
-    bars = [Bar(words="today's calendar", policy=today.policy, tried=today.present)]
-    calendar = Bar(words="no better calendar", policy=today.policy, tried=today.present)
+    bars = [Bar(name="today's calendar", policy=today.policy, tried=today.present)]
+    calendar = Bar(name="no better calendar", policy=today.policy, tried=today.present)
     if best is not None:
-        calendar = Bar(words="best calendar", policy=best.policy, tried=_best(best))
+        calendar = Bar(name="best calendar", policy=best.policy, tried=_best(best))
     bars.append(calendar)
     devices = _best_of(advice, bench.case.policies)
-    bars += [Bar(words=f"best with a {device}", policy=each.policy, tried=_best(each)) for device, each in devices]
+    bars += [Bar(name=f"best with a {device}", policy=each.policy, tried=_best(each)) for device, each in devices]
     decided = [_decided(bench, device, bar, calendar) for (device, _), bar in zip(devices, bars[2:], strict=True)]
     lost = tuple(each.policy for each in advice.policies if each.best is None and each not in advice.calendars)
     return Payback(
@@ -187,7 +189,7 @@ def _prices_that_pay(study: Advising, found: Payback, *, search: bool) -> dict[s
     return prices
 
 
-def _price_there(there: Advising, device: str) -> float | None:
+def _price_there(there: Advising, device: DeviceName) -> float | None:
     """The price of water plus sewer at which the settings that are best at the prices of a study just pay."""
     advice, case = there.advice(), there.bench.case
     best = advice.best_of(advice.calendars)
@@ -204,10 +206,10 @@ def _break_even(prices: Prices, device: str, calendar: Tried, having: Tried) -> 
     return break_even_water(worth, volume=volume, water_part=unit * volume, within=prices.payback_within)
 
 
-def _best_of(advice: Advice, policies: Sequence[Policy]) -> list[tuple[str, Advised]]:
+def _best_of(advice: Advice, policies: Sequence[Policy]) -> list[tuple[DeviceName, Advised]]:
     """For each device the policy of least cost or water that keeps the limits."""
     named = {each.name: each for each in policies}
-    by_device: dict[str, list[Advised]] = {}
+    by_device: dict[DeviceName, list[Advised]] = {}
     for each in advice.policies:
         device = device_of(named[each.policy])
         if device is not None:
@@ -248,13 +250,26 @@ def device_shares(prices: Prices, device: str) -> tuple[float, float, float]:
     return low, typical, high
 
 
+def thresholds(found: Payback, each: Decided) -> tuple[float, float | None]:
+    """The price of a device up to which it is worth it over the years of the study, and the price of water plus sewer
+    [money per m3] from which on, everything else as it is; None where no such price is."""
+    prices, volume = found.prices, each.water.mean
+    unit = price_value(prices.water) + price_value(prices.sewer)
+    rate, years = prices.discount_rate, prices.years
+    most = worth_up_to(each.worth, rate=rate, years=years, life=each.life)
+    least = worth_from_water(
+        each.worth, volume=volume, water_part=unit * volume, rate=rate, years=years, life=each.life
+    )
+    return most, least
+
+
 def value_of(prices: Prices, device: str, calendar: Tried, having: Tried) -> float | None:
     """The net present value of a device by the runs of a calendar and of a setting that needs it."""
     own = device_prices(prices, device)
     return _value(prices, own, worth_of(prices, own, amounts_of(calendar), amounts_of(having)))
 
 
-def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
+def _decided(bench: Bench, device: DeviceName, bar: Bar, calendar: Bar) -> Decided:
     prices = bench.case.prices or NO_PRICES
     own = device_prices(prices, device)
     without, having = amounts_of(calendar.tried), amounts_of(bar.tried)
@@ -279,7 +294,7 @@ def _decided(bench: Bench, device: str, bar: Bar, calendar: Bar) -> Decided:
         break_even=_break_even(prices, device, calendar.tried, bar.tried),
         most_price=worth.most_price(prices.payback_within) if _any_price(bar.tried) else None,
         swings=tornado(prices, own, without, having),
-        what_ifs=tuple(WhatIf(words=words, tried=each) for (words, _), each in zip(ifs, tried, strict=True)),
+        what_ifs=tuple(WhatIf(fault=fault, tried=each) for (fault, _), each in zip(ifs, tried, strict=True)),
         verdict=_verdict(values, priced=_any_price(bar.tried)) if acts(bar.tried, tried[-1]) else "idle",
     )  # fmt: skip
 

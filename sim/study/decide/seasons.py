@@ -16,7 +16,7 @@ import numpy as np
 from sim.case.load import load_case
 from sim.case.records import Case
 from sim.case.series.records import Changeable, Measured, Seasonal, UnsettledSeason
-from sim.case.units import DAY
+from sim.case.units import DAY, HOUR
 from sim.errors import CaseError
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import LARGEST_SEED, Advice, Advised, searching
@@ -29,7 +29,6 @@ from sim.study.single import policy_named
 FACTORS = (0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0)
 LENGTHS = (91.0, 91.0, 91.0, 92.0)  # days of the parts of a year
 WORTH = 0.05  # of the least: what several settings have to save to be worth the trouble
-HOUR = 3600.0
 MAIN = ("every", "volume", "above")
 
 Choice = tuple[int, ...]
@@ -49,8 +48,8 @@ class Seasons:
     """The best year with one setting, with two and with four; None where no year keeps the limits.
 
     `starts` are the days from the start of the run, at `begin`, at which the parts begin. `whole`: what the advised
-    setting takes in a whole year; parts run from clean beds take less, so only shares of them are told. `why_not`
-    says why nothing was run.
+    setting takes in a whole year; parts run from clean beds take less, so only shares of them are told. `refused`
+    says why a part of the year could not be run by itself.
     """
 
     policy: str
@@ -61,7 +60,7 @@ class Seasons:
     one: Year | None = None
     two: Year | None = None
     four: Year | None = None
-    why_not: str = ""
+    refused: str = ""
 
     def spared(self, year: Year | None) -> float | None:
         """What a year has less than the one of one setting, as a share of that."""
@@ -106,8 +105,7 @@ def seasons_of(bench: Bench, advice: Advice, advised: Advised) -> Seasons:
             for number, (start, length) in enumerate(zip(starts, LENGTHS, strict=True))
         ]
     except CaseError as error:
-        why = f"a part of the year cannot be run by itself: {error.problems[0]}"
-        return replace(nothing, why_not=why)
+        return replace(nothing, refused=str(error.problems[0]))
     judge = _Judge(advice, parts, next(place for place, each in enumerate(candidates) if _same(each, advised.best)))
     count = range(len(candidates))
     halves = [(a, a, b, b) for a in count for b in count] + [(a, b, b, a) for a in count for b in count]

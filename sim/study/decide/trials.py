@@ -12,18 +12,17 @@ from sim.case.price.records import NO_PRICES, Prices
 from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.trigger.records import Calendar, Policy, singles
-from sim.case.units import DAY, HOUR
+from sim.case.units import DAY, HOUR, PA_PER_KPA
 from sim.plant.records import Figure
 from sim.review.site import site_of
 from sim.review.without_run import pressures
-from sim.study.costs import PARTS, YEAR_DAYS, amounts, parts_of
+from sim.study.costs import PRICE_OF, YEAR_DAYS, amounts, parts_of
 from sim.study.many.arrays import Values
 from sim.study.many.doubts_of_many import worst_figures
 from sim.study.many.intervals import CONFIDENCE, Interval, of_mean, of_share
 from sim.study.many.repeat import Count, Repeated, repeat
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
-from sim.tell.present import PA_PER_KPA
 
 Steps = tuple[tuple[str, float], ...]
 """Minutes of steps by dotted key, where they are not those of the case."""
@@ -234,9 +233,7 @@ def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
 def priced(tried: Tried, prices: Prices) -> Tried:
     """The same runs at these prices: what a year costs, and its parts, follow from their amounts."""
     amount = {key.removeprefix(AMOUNT): values for key, values in tried.figures.items() if key.startswith(AMOUNT)}
-    count = len(amount["water"])
-    each_run = ({key: float(values[place]) for key, values in amount.items()} for place in range(count))
-    parts = [parts_of(prices, each) for each in each_run]
-    costs = {f"{PART}{part}": np.array([each.get(part, np.nan) for each in parts]) for part in PARTS}
-    costs["cost"] = np.array([sum(each.values()) if each else np.nan for each in parts])
+    parts, unknown = parts_of(prices, amount), np.full(len(amount["water"]), np.nan)
+    costs = {f"{PART}{part}": parts.get(part, unknown) for part in PRICE_OF}
+    costs["cost"] = np.sum(list(parts.values()), axis=0) if parts else unknown
     return replace(tried, figures={**tried.figures, **costs})

@@ -1,12 +1,11 @@
 """A meter or a switch that fails or errs: the same setting as its trigger then acts on it."""
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from sim.case.records import Case
 from sim.case.series.records import Measured, Profile, Steady
-from sim.case.spelling import plain_duration
-from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.trigger.records import (
     AnyOf,
     Policy,
@@ -21,51 +20,56 @@ from sim.case.trigger.records import (
 from sim.case.units import DAY, HOUR
 from sim.study.decide.trials import Candidate
 
+DeviceName = Literal["meter", "switch"]
+FaultKind = Literal["too much", "too little", "least flow", "stuck"]
+Act = Callable[[SingleTrigger], SingleTrigger]
+
 METERED = (Volume, VolumeReserve, VolumeLearned)
 USUAL_ERROR = 0.05  # share of the reading, where the case does not say: a range to try, not a property of any meter
 NEVER_VOLUME, NEVER_PRESSURE = 1e8, 1e9  # m3, Pa: what a device that is stuck never sees
 
 
-def what_ifs(case: Case, candidate: Candidate, device: str) -> tuple[tuple[str, Candidate], ...]:
-    """What is told of each, and the candidate with the setting as it then acts; a device that is dead comes last."""
-    alone = f"only the longest run starts a wash, after {_longest(case, candidate)}"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """How a device fails or errs, and the share of its reading or of the water that this is about."""
+
+    device: DeviceName
+    kind: FaultKind
+    share: float = 0.0
+
+
+def what_ifs(case: Case, candidate: Candidate, device: DeviceName) -> tuple[tuple[Fault, Candidate], ...]:
+    """Each fault, and the candidate with the setting as it then acts; a device that is dead comes last."""
+    dead = (Fault(device=device, kind="stuck"), _with(candidate, "stuck", _stuck))
     if device == "switch":
-        return ((f"the switch never closes: {alone}", _with(candidate, "stuck", _stuck)),)
+        return (dead,)
     meter = None if case.prices is None else case.prices.meter
     error = USUAL_ERROR if meter is None or meter.error is None else meter.error
-    share = f"{100.0 * error:g} %"
-    found = [
-        (f"the meter reads {share} too much", _with(candidate, "too much", _scaled(1.0 / (1.0 + error)))),
-        (f"the meter reads {share} too little", _with(candidate, "too little", _scaled(1.0 / (1.0 - error)))),
+    acts: list[tuple[FaultKind, float, Act]] = [
+        ("too much", error, _scaled(1.0 / (1.0 + error))),
+        ("too little", error, _scaled(1.0 / (1.0 - error))),
     ]
     if meter is not None and meter.least_flow is not None:
         seen = seen_share(case, meter.least_flow)
-        words = f"below its least flow the meter stands still: it sees {100.0 * seen:.0f} % of the water"
-        act = _scaled(1.0 / seen) if seen > 0.0 else _stuck
-        found.append((words, _with(candidate, "least flow", act)))
-    found.append((f"the meter is stuck: {alone}", _with(candidate, "stuck", _stuck)))
-    return tuple(found)
+        acts.append(("least flow", seen, _scaled(1.0 / seen) if seen > 0.0 else _stuck))
+    return (
+        *((Fault(device=device, kind=kind, share=share), _with(candidate, kind, act)) for kind, share, act in acts),
+        dead,
+    )
 
 
-def _longest(case: Case, candidate: Candidate) -> str:
-    """The longest runs of the stages, each once."""
-    pairs = zip(with_usual_longest_runs(case).stages, candidate.policy.triggers, strict=True)
-    runs = (longest_run_of(stage, trigger) for stage, (_, trigger) in pairs)
-    return " or ".join(dict.fromkeys(plain_duration(each) for each in runs if each is not None))
-
-
-def _with(candidate: Candidate, name: str, act: Callable[[SingleTrigger], SingleTrigger]) -> Candidate:
+def _with(candidate: Candidate, name: str, act: Act) -> Candidate:
     triggers = tuple((stage, _every(trigger, act)) for stage, trigger in candidate.policy.triggers)
     return replace(candidate, name=f"{candidate.name}, {name}", policy=replace(candidate.policy, triggers=triggers))
 
 
-def _every(trigger: Trigger, act: Callable[[SingleTrigger], SingleTrigger]) -> Trigger:
+def _every(trigger: Trigger, act: Act) -> Trigger:
     if isinstance(trigger, AnyOf):
         return replace(trigger, triggers=tuple(act(each) for each in trigger.triggers))
     return act(trigger)
 
 
-def _scaled(factor: float) -> Callable[[SingleTrigger], SingleTrigger]:
+def _scaled(factor: float) -> Act:
     """A meter that sees only a share of the water acts on the volumes times one over it."""
 
     def act(trigger: SingleTrigger) -> SingleTrigger:
@@ -104,7 +108,7 @@ def seen_share(case: Case, least_flow: float) -> float:
     return sum(time * value for time, value in spans if value >= least_flow) / whole if whole > 0.0 else 1.0
 
 
-def device_of(policy: Policy) -> str | None:
+def device_of(policy: Policy) -> DeviceName | None:
     """The device that a policy needs, by its triggers: a meter, a switch, or none; a meter where it needs both."""
     triggers = [each for _, trigger in policy.triggers for each in singles(trigger)]
     if any(isinstance(each, METERED) for each in triggers):

@@ -4,10 +4,10 @@ from collections import deque
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 
-from sim.plant.program import program
 from sim.study.errors import StudyError
 from sim.study.many.jobs import Answer, Job, answer_of
 from sim.study.many.outcome import RunOne
+from sim.study.many.program import program
 from sim.study.many.workers import Crew
 
 Todo = tuple[int, tuple[str, ...]]

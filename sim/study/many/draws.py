@@ -18,8 +18,8 @@ import numpy as np
 from sim.case.load import load_case
 from sim.case.records import Assumption, Case
 from sim.errors import CaseError
-from sim.study.assumed_settings import settings_of
 from sim.study.errors import StudyError
+from sim.study.many.assumed_settings import settings_of
 from sim.weather.streams import stream
 
 DRAWS_AT_MOST = 100  # of one replicate

@@ -5,8 +5,8 @@ from collections.abc import Callable
 from dataclasses import fields
 
 from sim.case.records import Case
-from sim.plant.program import program
 from sim.study.many.outcome import RunOne
+from sim.study.many.program import program
 
 NO_PART_OF_A_RUN = frozenset(
     {"title", "policies", "assumptions", "constants", "source_hash", "remedies", "solved", "prices"}

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from hydraulics.errors import FilterrunError
 from sim.case.records import Case
-from sim.plant.program import program
 from sim.study.errors import RunFailure
 from sim.study.many.outcome import Outcome, RunOne
+from sim.study.many.program import program
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,12 +1,11 @@
 """How narrow the intervals have to be before a study ends: `KPI=REL` or `risk=ABS`."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
 from sim.study.errors import RequestError
-from sim.study.kpis import KPIS
 from sim.study.many.intervals import Interval
 
 RISK = "risk"
@@ -33,18 +32,18 @@ class Precision:
         return f"{self.key}={self.most:g}"
 
 
-def precision_of(text: str) -> Precision:
-    """Read one wish; RequestError says what is allowed.
+def precision_of(text: str, figures: Collection[str]) -> Precision:
+    """Read one wish for the risk or one of these figures; RequestError says what is allowed.
 
-    >>> precision_of("drain_m3=0.02")
+    >>> precision_of("drain_m3=0.02", ["drain_m3"])
     Precision(key='drain_m3', most=0.02)
     """
     key, _, number = text.partition("=")
     key = key.strip()
-    if key != RISK and key not in KPIS:
-        near = get_close_matches(key, [RISK, *KPIS], n=1, cutoff=0.5)
+    if key != RISK and key not in figures:
+        near = get_close_matches(key, [RISK, *figures], n=1, cutoff=0.5)
         offer = f' did you mean "{near[0]}"?' if near else ""
-        allowed = ", ".join([RISK, *KPIS])
+        allowed = ", ".join([RISK, *figures])
         raise RequestError(f'--precision {text}: there is no figure "{key}";{offer} allowed: {allowed}')
     try:
         most = float(number)

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from sim.case.records import Case
-from sim.case.units import DAY
+from sim.case.units import DAY, HOUR
 from sim.plant.records import Figure
 from sim.processes import interrupted_with
 from sim.study.compare import heading
@@ -26,7 +26,6 @@ from sim.study.many.precision import RISK, Precision, more
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
 
-HOUR = 3600.0
 PAIRED = ("washes", "offline_h", "treated_m3", "unmet_m3", "drain_m3", "breach_h", "solids_to_service_kg")
 RISK_KPI, COST_KPI = "bad_year_share", "cost"
 
@@ -102,6 +101,14 @@ class Repeated:
                 if found is not None:
                     yield found
 
+    def paired_rows(self) -> Iterable[dict[str, Any]]:
+        """Every paired difference as plain data."""
+        for each in self.pairs():
+            yield {
+                "a": each.a, "b": each.b, "kpi": each.kpi, **each.difference._asdict(), "variance": each.variance,
+                "variance_unpaired": each.unpaired,
+            }  # fmt: skip
+
     def means(self, policy: str, place: str = SITE) -> dict[str, Figure]:
         """Every figure's mean, under its key."""
         found = {key: self.mean(policy, key, place) for key in self.figures.keys}
@@ -115,15 +122,8 @@ class Repeated:
             "uncertain": self.uncertain,
             "precision_missed": [str(each) for each in self.missed],
             "policies": [self._policy_json(policy) for policy in self.figures.policies],
-            "paired": [
-                {
-                    "a": pair.a, "b": pair.b, "kpi": pair.kpi, "mean": pair.difference.mean,
-                    "low": pair.difference.low, "high": pair.difference.high,
-                    "variance": pair.variance, "variance_unpaired": pair.unpaired,
-                }
-                for pair in self.pairs()
-            ],
-        }  # fmt: skip
+            "paired": list(self.paired_rows()),
+        }
 
     def _policy_json(self, policy: str) -> dict[str, Any]:
         intervals = {key: self.mean(policy, key) for key in self.figures.keys}

@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.study.doubts import doubts
-from sim.study.kpis import KPIS, Kpi, System
 from sim.tell.comparison.doubt_words import first_words, same_words
 from sim.tell.comparison.remarks import earlier_stage
 from sim.tell.comparison.verdict import after_judged, verdicts
+from sim.tell.kpis import KPIS, Kpi
 from sim.tell.present import ABSENT, Row, row
 from sim.tell.sentences import days_words, joined
 

@@ -3,9 +3,10 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
+from sim.case.quantities import System
 from sim.case.spelling import plain_duration
+from sim.case.units import PA_PER_KPA
 from sim.study.doubts import (
-    PA_PER_KPA,
     BeyondPressure,
     CannotKeep,
     Doubt,
@@ -17,7 +18,7 @@ from sim.study.doubts import (
     ShortWash,
     SolidsOnly,
 )
-from sim.study.kpis import KPIS, System
+from sim.tell.kpis import KPIS
 from sim.tell.present import measured, row, written
 from sim.tell.sentences import day_time, days_words, joined
 

@@ -5,12 +5,11 @@ from dataclasses import replace
 
 from plots.bundle import files_of
 from plots.inputs import Column, Measure, Pictures, Report, Sheet, Spread, TextTable
+from sim.case.quantities import System
 from sim.study.compare import Comparison
-from sim.study.kpis import System
+from sim.study.frames import as_csv, every_run, means_table, paired_table, run_table
 from sim.study.many.arrays import SITE
-from sim.study.many.frames import every_run, means_table, paired_table
 from sim.study.many.repeat import Repeated
-from sim.study.run_frames import as_csv, run_table
 from sim.tell.comparison.answer import spoken
 from sim.tell.comparison.files_of_one import material
 from sim.tell.comparison.many_rows import row, rows

@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 from plots.bundle import files_of
 from plots.inputs import Pictures, Report, Sheet
+from sim.case.quantities import System
 from sim.study.compare import Comparison
-from sim.study.kpis import System
 from sim.study.weeks import Week, weeks, worst_week
 from sim.tell.comparison.spread_words import NO_RANGES, RangesTold
 from sim.tell.comparison.views import pictures, report

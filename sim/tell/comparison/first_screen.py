@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from sim.case.quantities import System
 from sim.case.spelling import plain_duration
 from sim.case.units import HOUR
 from sim.study.choice import NO_TIME, Choice
 from sim.study.decide.limits import Limit
 from sim.study.doubts import CannotKeep, Doubt, SameResult
-from sim.study.kpis import CARD, KPIS, System
 from sim.study.many.arrays import SITE
 from sim.study.ranking import EQUAL_SHARE, RangeTest, less_clearly
 from sim.tell.comparison.answer import SPOKEN
@@ -16,6 +16,7 @@ from sim.tell.comparison.doubt_words import chemistry_words, first_words, same_w
 from sim.tell.comparison.many_words import runs_words
 from sim.tell.comparison.spread_words import RangesTold, kept_words
 from sim.tell.decision.told import limit_words
+from sim.tell.kpis import CARD, KPIS
 from sim.tell.listing import Column, Listing
 from sim.tell.present import UNITS, row, written
 from sim.tell.sentences import days_words, joined

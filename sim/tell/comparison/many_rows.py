@@ -1,18 +1,18 @@
 """Many runs in display units: rows of means with intervals, marks only where the intervals support them."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
-from sim.study.kpis import GROUPS, KPIS, RISK, Kpi, System
+from sim.case.quantities import QUANTITIES, System
 from sim.study.many.arrays import SITE
 from sim.study.many.intervals import Interval
+from sim.study.many.leading import leaders
 from sim.study.many.repeat import Repeated
+from sim.tell.kpis import GROUPS, KPIS, RISK, Kpi
 from sim.tell.listing import Column, Listing
 from sim.tell.present import (
     ABSENT,
-    MOST_DECIMALS,
-    MOST_DECIMALS_OF,
     UNITS,
     Row,
     applying,
@@ -26,9 +26,6 @@ QUANTILES = (0.0, 0.25, 0.5, 0.75, 1.0)
 QUANTILE_HEADS = ("least", "a quarter below", "half below", "three quarters below", "most")
 
 HIGHEST = "peak_dp_kpa"
-ROUNDING = 1e-9  # of a figure: a difference below it comes from how sums are rounded
-
-Better = Callable[[str, str], bool]
 
 
 def rows(repeated: Repeated, system: System, place: str = SITE) -> tuple[tuple[Row, ...], ...]:
@@ -60,7 +57,7 @@ def row(repeated: Repeated, kpi: Kpi, system: System, place: str = SITE) -> Row:
 def _means(intervals: Sequence[Interval | None], factor: float, kpi: Kpi) -> tuple[str, ...]:
     means = [None if each is None else each.mean * factor for each in intervals]
     halves = [None if each is None or each.half is None else each.half * factor for each in intervals]
-    texts = written([*means, *halves], MOST_DECIMALS_OF.get(kpi.quantity, MOST_DECIMALS))
+    texts = written([*means, *halves], QUANTITIES[kpi.quantity].most_decimals)
     pairs = zip(texts[: len(means)], texts[len(means) :], strict=True)
     # A half that is none, or less than the last decimal, is not told.
     return tuple(mean if half in ("0", ABSENT) or "<" in half else f"{mean} ±{half}" for mean, half in pairs)
@@ -85,33 +82,10 @@ def _percent(part: float) -> str:
     return f"{100.0 * part:.1f}" if 0.0 < part < 0.0995 else f"{100.0 * part:.0f}"
 
 
-def beats(repeated: Repeated, kpi: Kpi) -> Better:
-    """Whether the runs show that one policy is better than another by a figure."""
-
-    def better(a: str, b: str) -> bool:
-        if kpi is RISK:
-            one, other = repeated.risk(a), repeated.risk(b)
-            lower = one is not None and other is not None and one.mean < other.mean
-            return lower and repeated.risks_differ(a, b)
-        pair, other = repeated.pair(a, b, kpi.key), repeated.mean(b, kpi.key)
-        if pair is None or other is None or abs(pair.difference.mean) <= ROUNDING * abs(other.mean):
-            return False
-        return pair.difference.sign == (-1 if kpi.better == "less" else 1)
-
-    return better
-
-
-def leaders(repeated: Repeated, kpi: Kpi) -> tuple[str, ...]:
-    """The policies that have the figure and that no other is shown to be better than."""
-    better = beats(repeated, kpi)
-    names = [name for name in repeated.figures.policies if repeated.mean(name, kpi.key) is not None]
-    return tuple(name for name in names if not any(better(other, name) for other in names if other != name))
-
-
 def marked(repeated: Repeated, kpi: Kpi) -> frozenset[int]:
     """The places of the leaders; none where all are."""
     names = repeated.figures.policies
-    first = leaders(repeated, kpi)
+    first = leaders(repeated, kpi.key, kpi.better)
     known = [name for name in names if repeated.mean(name, kpi.key) is not None]
     return frozenset() if len(first) == len(known) else frozenset(names.index(name) for name in first)
 

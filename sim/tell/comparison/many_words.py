@@ -4,12 +4,15 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sim.study.kpis import KPIS, RISK, Kpi, System
+from sim.case.quantities import System
+from sim.case.units import HOUR
 from sim.study.many.doubts_of_many import doubts_of
-from sim.study.many.repeat import HOUR, Repeated
+from sim.study.many.leading import leaders
+from sim.study.many.repeat import Repeated
 from sim.tell.comparison.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, listed, spoken
 from sim.tell.comparison.doubt_words import first_words, other_words, same_words
-from sim.tell.comparison.many_rows import display, leaders, row, share
+from sim.tell.comparison.many_rows import display, row, share
+from sim.tell.kpis import KPIS, RISK, Kpi
 from sim.tell.present import ABSENT, UNITS
 from sim.tell.sentences import days_words
 
@@ -71,7 +74,7 @@ def _sentence(repeated: Repeated, kpi: Kpi, system: System) -> str:
     if len(names) < 2:
         return ""
     words = "risk of a year with more than allowed" if kpi is RISK else spoken(kpi, repeated.case)
-    runs, first = runs_words(repeated), leaders(repeated, kpi)
+    runs, first = runs_words(repeated), leaders(repeated, kpi.key, kpi.better)
     if len(first) == len(names):
         told = (
             "the same in every run" if _all_the_same(repeated, names, kpi) else f"no difference that {runs} can show"

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from sim.case.quantities import System
 from sim.case.records import Case
-from sim.study.kpis import KPIS, System
 from sim.study.ranking import RANKED_BY, SPREAD, RangeTest, Turn
 from sim.tell.comparison.spread_words import (
     Named,
@@ -14,6 +14,7 @@ from sim.tell.comparison.spread_words import (
     spread_caption,
     spread_listing,
 )
+from sim.tell.kpis import KPIS
 from sim.tell.present import UNITS
 from sim.tell.review.constant_names import constant_name
 

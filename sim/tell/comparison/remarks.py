@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.plant.records import RunResult
-from sim.study.kpis import KPIS, System
+from sim.tell.kpis import KPIS
 from sim.tell.present import row
 
 

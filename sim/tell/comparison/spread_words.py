@@ -3,13 +3,14 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from sim.case.quantities import Quantity, System
 from sim.case.records import CHOICES, Case
 from sim.case.units import HOUR
-from sim.study.kpis import Quantity, System
-from sim.study.over_ranges import TOLD, Move, OverRanges, settling
+from sim.study.over_ranges import Move, OverRanges
 from sim.tell.listing import Column, Listing
 from sim.tell.present import ABSENT, UNITS, constant, solids_unit, written
 from sim.tell.review.constant_names import constant_name, meaning
+from sim.tell.review.measurements import TOLD, settling
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

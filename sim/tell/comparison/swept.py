@@ -6,16 +6,17 @@ from difflib import get_close_matches
 import pandas as pd
 
 from plots.inputs import Axis, Measure, Swept
+from sim.case.quantities import System
 from sim.plant.records import RunResult
 from sim.study.errors import RequestError
-from sim.study.kpis import CARD, KPIS, LEDGER, Kpi, System
+from sim.study.frames import KPI_COLUMNS, kpi_table
 from sim.study.ranking import keeping
-from sim.study.run_frames import KPI_COLUMNS, kpi_table
 from sim.study.single import place_of
 from sim.study.sweep import Point, Sweep, settings_words
 from sim.study.vary import MINUTES, Setting, key_words, on_a_scale, plain, told
 from sim.tell.comparison.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, spoken
 from sim.tell.comparison.spread_words import kept_words
+from sim.tell.kpis import CARD, KPIS, LEDGER, Kpi
 from sim.tell.listing import Column, Listing
 from sim.tell.present import UNITS, Row, converted, row
 

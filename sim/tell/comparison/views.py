@@ -5,11 +5,11 @@ from dataclasses import replace
 from typing import Literal
 
 from plots.inputs import Column, Compared, Measure, Pictures, Report, TextTable
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.study.compare import Comparison
 from sim.study.doubts import doubts, without_verdict
-from sim.study.kpis import System
 from sim.study.moments import moment
 from sim.study.single import SingleRun
 from sim.study.version import PROGRAM, VERSION

@@ -3,6 +3,7 @@
 Advice is never an instruction: it tells of ranges that were tried, and of what the runs showed.
 """
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import usual_longest_runs, with_usual_longest_runs
@@ -13,7 +14,6 @@ from sim.study.decide.knobs import Part, policy_for_all
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.seasons import WORTH, Seasons
 from sim.study.decide.whatif import device_of
-from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.tell.comparison.doubt_words import first_words, other_words
 from sim.tell.decision.sure_words import least_sure, water_sure
@@ -22,8 +22,10 @@ from sim.tell.decision.told import (
     QUANTITIES,
     amount,
     broken_words,
+    end_words,
     limit_words,
     number,
+    refused_words,
     setting_words,
     value_words,
     worse_words,
@@ -175,7 +177,7 @@ def _binding(advice: Advice, advised: Advised, system: System) -> str:
         return f"the next cheaper setting tried breaks this limit: {words}"
     if advised.edges and advised.best is not None:
         values = dict(zip(advised.knobs, advised.best.candidate.values, strict=True))
-        ends = ", ".join(f"{PART_WORDS[knob.part]} {value_words(knob, values[knob], system)} is {knob.end}"
+        ends = ", ".join(f"{PART_WORDS[knob.part]} {value_words(knob, values[knob], system)} is {end_words(knob.end)}"
                          for knob in advised.edges)  # fmt: skip
         return f"what stops a cheaper setting is the end of the range tried in this study: {ends}"
     if advised.rivals:
@@ -245,8 +247,8 @@ def season_words(advice: Advice, seasons: Seasons | None, system: System) -> tup
     """Whether settings by season are worth the trouble."""
     if seasons is None:
         return ()
-    if seasons.why_not:
-        return (f"Settings by season were not tried: {seasons.why_not}.",)
+    if seasons.refused:
+        return (f"Settings by season were not tried: {refused_words(seasons)}.",)
     if seasons.one is None:
         return ("Settings by season: no year put together from the parts keeps the limits with one setting.",)
     quantity, what = QUANTITIES[advice.least], WHAT[advice.least]

@@ -5,16 +5,25 @@ from collections.abc import Sequence
 import pandas as pd
 
 from plots.inputs import Column, Sheet, TextTable
-from sim.study.costs import PARTS
+from sim.case.quantities import System
+from sim.study.costs import PRICE_OF
 from sim.study.decide.advice import Advice
 from sim.study.decide.limits import broken_when_dead
 from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.results import NAMES, tried_json
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
 from sim.tell.decision.advice_words import best_words, currency, present_words
+from sim.tell.decision.decision_json import NAMES, tried_json
 from sim.tell.decision.payback_words import PRICE_WORDS, again_words, paid_words
-from sim.tell.decision.told import HEADS, QUANTITIES, broken_words, figure, number, setting_words, spread
+from sim.tell.decision.told import (
+    HEADS,
+    QUANTITIES,
+    broken_words,
+    figure,
+    number,
+    setting_words,
+    spread,
+    what_if_words,
+)
 from sim.tell.present import ABSENT, UNITS
 from sim.tell.workbook import head
 
@@ -76,9 +85,9 @@ def bars_tables(found: Payback, system: System) -> tuple[TextTable, TextTable]:
     for each in found.bars:
         knobs = next(one.knobs for one in found.advice.policies if one.policy == each.policy)
         values = each.tried.candidate.values or tuple(knob.present for knob in knobs)
-        settings.append((each.words, each.policy, setting_words(knobs, values, system)))
+        settings.append((each.name, each.policy, setting_words(knobs, values, system)))
     first = _words("Settings", ("compared", "what starts a wash", "setting"), settings)
-    lines: list[Line] = [((each.words,), each.tried) for each in found.bars]
+    lines: list[Line] = [((each.name,), each.tried) for each in found.bars]
     return first, _figures("What a year takes", ("compared",), lines, system, found.prices.currency)
 
 
@@ -127,7 +136,8 @@ def _worth(each: Decided) -> str:
 
 def what_if_table(found: Payback, each: Decided, system: System) -> TextTable:
     """A device that errs or fails, beside the same one in order, and which limits it then breaks."""
-    rows = [(f"the {each.device} in order", each.bar.tried), *((one.words, one.tried) for one in each.what_ifs)]
+    rows = [(f"the {each.device} in order", each.bar.tried)]
+    rows += [(what_if_words(found.case, one), one.tried) for one in each.what_ifs]
     lines: list[Line] = [((words, limits_words(found.advice, tried, system)), tried) for words, tried in rows]
     heads = ("what if", "limits")
     return _figures(f"If the {each.device} errs or fails", heads, lines, system, found.prices.currency)
@@ -163,10 +173,10 @@ def payback_sheets(found: Payback, system: System) -> tuple[Sheet, ...]:
     columns = heads(SHOWN, system, found.prices.currency)
     bars = [
         [
-            each.words,
+            each.name,
             each.policy,
             *_numbers(each.tried, system),
-            *(_or_none(each.tried.mean(f"part {part}")) for part in PARTS),
+            *(_or_none(each.tried.mean(f"part {part}")) for part in PRICE_OF),
         ]
         for each in found.bars
     ]
@@ -175,7 +185,11 @@ def payback_sheets(found: Payback, system: System) -> tuple[Sheet, ...]:
         for each in found.decided
         for one in each.swings
     ]
-    ifs = [[each.device, one.words, *_numbers(one.tried, system)] for each in found.decided for one in each.what_ifs]
+    ifs = [
+        [each.device, what_if_words(found.case, one), *_numbers(one.tried, system)]
+        for each in found.decided
+        for one in each.what_ifs
+    ]
     worth = worth_table(found, system)
     money = found.prices.currency
     ends = [f"price at the {end} end, {money} per SI unit" for end in ("low", "high")]
@@ -183,7 +197,7 @@ def payback_sheets(found: Payback, system: System) -> tuple[Sheet, ...]:
     return (
         Sheet(
             name="Bars",
-            table=_frame(bars, ["bar", "what starts a wash", *columns, *(f"{p}, {money}" for p in PARTS)]),
+            table=_frame(bars, ["bar", "what starts a wash", *columns, *(f"{p}, {money}" for p in PRICE_OF)]),
         ),
         Sheet(name="Worth", table=_frame([list(row) for row in worth.rows], [each.head for each in worth.columns])),
         Sheet(name="Prices", table=_frame(swings, ["device", "price", *ends])),

@@ -6,8 +6,9 @@ import pandas as pd
 from plots.decision import decision_files
 from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
 from plots.inputs import Measure, Sheet, TextTable
+from sim.case.quantities import System
 from sim.case.units import DAY
-from sim.study.costs import PARTS
+from sim.study.costs import PRICE_OF
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends
 from sim.study.decide.limits import Limit, level
@@ -15,7 +16,6 @@ from sim.study.decide.money import range_of_year
 from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
 from sim.study.decide.seasons import Seasons
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
 from sim.study.version import PROGRAM, VERSION
 from sim.tell.comparison.spread_words import RangesTold
 from sim.tell.comparison.views import assumed_text_table, spread_table
@@ -167,8 +167,8 @@ def tradeoff(advice: Advice, system: System) -> Tradeoff:
 
 def stacked_bars(found: Payback, system: System) -> StackedBars:
     """The cost of a year by its parts, a device's share among them, or water to drain where no price is given."""
-    bars = tuple(each.words for each in found.bars)
-    parts = [part for part in PARTS if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
+    bars = tuple(each.name for each in found.bars)
+    parts = [part for part in PRICE_OF if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
     if not parts:
         factor = UNITS[system]["volume"].per_result_unit
         return StackedBars(
@@ -177,7 +177,7 @@ def stacked_bars(found: Payback, system: System) -> StackedBars:
             texts=tuple(amount(each.tried.mean("water"), "volume", system) for each in found.bars),
             ends=tuple(_around(each.tried, "water", factor) for each in found.bars),
         )  # fmt: skip
-    shares = {each.bar.words: device_shares(found.prices, each.device) for each in found.decided}
+    shares = {each.bar.name: device_shares(found.prices, each.device) for each in found.decided}
     all_shares = [shares.get(words, (0.0, 0.0, 0.0)) for words in bars]
     device = [DEVICE] if any(any(each) for each in all_shares) else []
     pairs = list(zip(found.bars, all_shares, strict=True))

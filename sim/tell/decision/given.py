@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 
 from plots.inputs import Column, TextTable
 from sim.case.price.records import Device, Price, Prices
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.series.records import (
     Changeable,
@@ -19,7 +20,6 @@ from sim.case.series.records import (
 from sim.case.stage.records import Stage
 from sim.case.units import MINUTE
 from sim.study.decide.money import PRICED_KEYS
-from sim.study.kpis import System
 from sim.tell.decision.payback_words import PRICE_WORDS
 from sim.tell.decision.told import volume_price
 from sim.tell.present import degrees, measured, solids_unit

@@ -6,29 +6,16 @@ The same sentences stand with “worth it” and with “not worth it”.
 import math
 from collections.abc import Iterator
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.series.records import Changeable, Profile, Steady
 from sim.case.units import HOUR
-from sim.study.decide.money import price_value, worth_from_water, worth_up_to
-from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.money import price_value
+from sim.study.decide.payback import Decided, Payback, thresholds
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
-from sim.tell.decision.told import QUANTITIES, amount, number, volume_price
+from sim.tell.decision.told import QUANTITIES, amount, number, volume_price, what_if_words
 
 HEAVIER = {"meter": "days of more use between two washes", "switch": "water with more solids"}
-
-
-def thresholds(found: Payback, each: Decided) -> tuple[float, float | None]:
-    """The price of a device up to which it is worth it over the years of the study, and the price of water plus sewer
-    [money per m3] from which on, everything else as it is; None where no such price is."""
-    prices, volume = found.prices, each.water.mean
-    unit = price_value(prices.water) + price_value(prices.sewer)
-    rate, years = prices.discount_rate, prices.years
-    most = worth_up_to(each.worth, rate=rate, years=years, life=each.life)
-    least = worth_from_water(
-        each.worth, volume=volume, water_part=unit * volume, rate=rate, years=years, life=each.life
-    )
-    return most, least
 
 
 def needs_words(found: Payback, each: Decided, system: System) -> str:
@@ -92,7 +79,7 @@ def dead_words(found: Payback, each: Decided, system: System) -> str:
     if each.verdict == "idle":
         return ""
     figures = "; ".join(_beside(each, system))
-    return f"If {each.what_ifs[-1].words}. Until somebody notices: {figures}."
+    return f"If {what_if_words(found.case, each.what_ifs[-1])}. Until somebody notices: {figures}."
 
 
 def _beside(each: Decided, system: System) -> Iterator[str]:

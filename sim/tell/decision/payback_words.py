@@ -3,11 +3,11 @@
 import math
 
 from sim.case.price.records import Prices
+from sim.case.quantities import System
 from sim.study.decide.advice import Advised
 from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
 from sim.study.many.intervals import Interval
 from sim.tell.decision.advice_words import HARDLY, best_words, cautions, foremost, nearest_words, present_words
 from sim.tell.decision.needs_words import HEAVIER, dead_words, needs_words
@@ -111,8 +111,8 @@ def statements(found: Payback, system: System, ends: Ends | None = None) -> tupl
 
 def _settings(found: Payback) -> dict[str, tuple[str, Tried]]:
     """The calendar, where it is not today's, and every device that acts, as `water_sure` takes them."""
-    calendar = {found.calendar.words: ("with the best calendar", found.calendar.tried)} if found.has_calendar else {}
-    acting = {each.bar.words: (f"with the {each.device}", each.bar.tried) for each in found.decided
+    calendar = {found.calendar.name: ("with the best calendar", found.calendar.tried)} if found.has_calendar else {}
+    acting = {each.bar.name: (f"with the {each.device}", each.bar.tried) for each in found.decided
               if each.verdict != "idle"}  # fmt: skip
     return calendar | acting
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 
+from sim.case.quantities import System
 from sim.study.decide.advice import Advice
 from sim.study.decide.ends import SPREAD, TODAY, Ends, Margin, Trial
 from sim.study.decide.margins import (
@@ -17,7 +18,6 @@ from sim.study.decide.margins import (
 )
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.trials import Tried
-from sim.study.kpis import System
 from sim.study.over_ranges import OverRanges
 from sim.tell.comparison.spread_words import Named, Names, RangesTold, change_words, spread_caption, spread_listing
 from sim.tell.decision.told import HEADS, QUANTITIES, amount, number
@@ -57,7 +57,7 @@ def _over_constants(found: Payback, each: Decided, ends: Ends | None, system: Sy
 
 def _beside(found: Payback, each: Decided, ends: Ends, system: System) -> str:
     """What the water of a device does over the same ranges."""
-    over, name = payback_over(found, ends), each.bar.words
+    over, name = payback_over(found, ends), each.bar.name
     water = over.span(name, "water")
     assert water is not None
     low, high = (amount(end, "volume", system) for end in (water.low, water.high))

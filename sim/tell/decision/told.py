@@ -3,18 +3,21 @@
 from collections.abc import Sequence
 from datetime import timedelta
 
+from sim.case.quantities import Quantity, System
+from sim.case.records import Case
 from sim.case.spelling import plain_duration
-from sim.case.units import HOUR, MINUTE
+from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
+from sim.case.units import HOUR, MINUTE, PA_PER_KPA
 from sim.review.bearable import Bound
-from sim.study.decide.knobs import Knob
+from sim.study.decide.knobs import End, Knob
 from sim.study.decide.limits import Limit, level
+from sim.study.decide.payback import WhatIf
 from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.trials import Tried
-from sim.study.kpis import Quantity, System
 from sim.study.many.intervals import Interval
 from sim.tell.comparison.doubt_words import BOUNDS
 from sim.tell.comparison.many_rows import share
-from sim.tell.present import ABSENT, PA_PER_KPA, UNITS, written
+from sim.tell.present import ABSENT, UNITS, written
 
 QUANTITIES: dict[str, Quantity] = {
     "water": "volume",
@@ -102,6 +105,23 @@ def figure(tried: Tried, key: str, system: System) -> str:
     if key == "pressure_kpa" and found is not None:
         return number(float(tried.figures[key].max()), "pressure", system)
     return spread(found, QUANTITIES[key], system)
+
+
+def end_words(end: End | None) -> str:
+    """What the high end of a range that was tried is."""
+    match end:
+        case None:
+            return ""
+        case "longest run" | "longest hold":
+            return f"the {end}"
+        case "let through":
+            return "what the longest run lets through"
+        case "largest days":
+            return "two of the largest days"
+        case "present":
+            return "the present setting, since the water may be drunk"
+        case _:
+            return f"what {BOUNDS[end]}"
 
 
 def value_words(knob: Knob, value: float, system: System) -> str:
@@ -245,6 +265,31 @@ def worse_words(tried: Tried, today: Tried, system: System, device: str = "") ->
 def _highest(tried: Tried, key: str) -> float:
     """The mean of a figure, of a pressure the highest of all runs."""
     return float(tried.figures[key].max()) if key == "pressure_kpa" else tried.mean(key)
+
+
+def what_if_words(case: Case, each: WhatIf) -> str:
+    """A device that fails or errs, as it follows an "if"."""
+    fault = each.fault
+    match fault.kind:
+        case "too much" | "too little":
+            return f"the meter reads {100.0 * fault.share:g} % {fault.kind}"
+        case "least flow":
+            return f"below its least flow the meter stands still: it sees {100.0 * fault.share:.0f} % of the water"
+        case "stuck":
+            what = "the meter is stuck" if fault.device == "meter" else "the switch never closes"
+            return f"{what}: only the longest run starts a wash, after {_longest(case, each.tried)}"
+
+
+def _longest(case: Case, tried: Tried) -> str:
+    """The longest runs of the stages, each once."""
+    pairs = zip(with_usual_longest_runs(case).stages, tried.candidate.policy.triggers, strict=True)
+    runs = (longest_run_of(stage, trigger) for stage, (_, trigger) in pairs)
+    return " or ".join(dict.fromkeys(plain_duration(each) for each in runs if each is not None))
+
+
+def refused_words(seasons: Seasons) -> str:
+    """Why no settings by season were tried; empty where they were."""
+    return f"a part of the year cannot be run by itself: {seasons.refused}" if seasons.refused else ""
 
 
 def year_words(seasons: Seasons, year: Year | None, system: System) -> str:

@@ -2,15 +2,15 @@
 
 from collections.abc import Iterator
 
+from sim.case.quantities import System
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.stage.records import Stage
-from sim.case.units import DAY
+from sim.case.units import DAY, PA_PER_KPA
 from sim.review.bands import LOADED_PRESSURE, RUN_LOADING, SOLIDS_MEDIA
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.trials import Tried, rated
-from sim.study.kpis import System
-from sim.tell.present import PA_PER_KPA, measured
+from sim.tell.present import measured
 
 
 def unusual_words(advice: Advice, system: System) -> tuple[str, ...]:

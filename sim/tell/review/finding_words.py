@@ -3,10 +3,10 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.review.findings import Finding, Level
 from sim.review.site import site_of
-from sim.study.kpis import System
 from sim.tell.listing import Column, Listing
 from sim.tell.present import degrees, measured
 from sim.tell.sentences import CAUTION, PLANT_CAUTIONS, SITE

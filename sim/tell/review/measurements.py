@@ -1,6 +1,11 @@
 """What to measure on a plant so that an assumed constant need not be assumed; common practice, from memory."""
 
+from collections.abc import Sequence
 from typing import Final
+
+from sim.study.over_ranges import Move
+
+TOLD = 3  # constants, and measurements, that are named at most
 
 FLOC = "laboratory samples of suspended solids behind the dosing point beside those ahead of it"
 SOLIDS = "a few laboratory samples of suspended solids beside the turbidity, in fair weather and after rain"
@@ -39,3 +44,8 @@ _MEASUREMENTS: Final = {name: what for what, names in _BY.items() for name in na
 def measurement(key: str) -> str:
     """The measurement that narrows the constant under a dotted key."""
     return _MEASUREMENTS[key.rpartition(".")[2]]
+
+
+def settling(moves: Sequence[Move]) -> tuple[str, ...]:
+    """The few measurements that narrow what moves the answer most, each once."""
+    return tuple(dict.fromkeys(measurement(each.key) for each in moves))[:TOLD]

@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.series.records import Remedy
 from sim.case.spelling import plain_duration
-from sim.study.kpis import System
 from sim.tell.present import constant
 
 

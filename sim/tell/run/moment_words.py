@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from sim.case.quantities import Quantity, System
 from sim.case.spelling import plain_duration
 from sim.plant.records import Cause
 from sim.study.explain import Explained, VesselNow, Wait
-from sim.study.kpis import Quantity, System
 from sim.study.moments import moment
 from sim.study.vessel_past import Busy, Due
 from sim.tell.present import UNITS, column

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 import pandas as pd
 
 from plots.inputs import Measure, Rinsed, Section
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
-from sim.study.kpis import System
 from sim.study.returned import Returned, Vessel
 from sim.tell.present import UNITS, DisplayUnit, finely_written, solids_unit
 
@@ -56,7 +56,7 @@ def _two_figures(value: float) -> str:
 
 
 def _section(name: str, stage: Stage, vessel: Vessel, unit: DisplayUnit, system: System) -> Section:
-    depth, mass = UNITS[system]["depth"], UNITS[system]["mass"]
+    depth, mass = UNITS[system]["length"], UNITS[system]["mass"]
     per_metre = depth.per_result_unit
     bottoms = pd.Series([layer.depth for layer in stage.layers]).cumsum() * per_metre
     water = vessel.water_mg_l * unit.per_result_unit

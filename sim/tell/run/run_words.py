@@ -3,12 +3,13 @@
 from collections import Counter
 from collections.abc import Iterator
 
+from sim.case.quantities import System
 from sim.study.doubts import doubts
-from sim.study.kpis import KPIS, System
 from sim.study.single import SingleRun
 from sim.tell.comparison.doubt_words import chemistry_words, first_words, telling_words
 from sim.tell.comparison.remarks import earlier_stage
 from sim.tell.comparison.verdict import after_judged
+from sim.tell.kpis import KPIS
 from sim.tell.listing import Column, Listing
 from sim.tell.present import ABSENT, row
 from sim.tell.sentences import cause_words, days_words

@@ -8,19 +8,19 @@ from typing import NamedTuple
 import pandas as pd
 
 from plots.inputs import Bed, Course, Measure, RunBars
+from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
-from sim.case.units import DAY
+from sim.case.units import DAY, GRAMS_PER_KILOGRAM, PA_PER_KPA
 from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.simulate import Plant
 from sim.plant.trace import Sample, Slice, bed_section, trace
 from sim.plant.triggers import pressure_set
-from sim.study.kpis import System
 from sim.study.moments import moment
 from sim.study.single import place_of, triggers_of
 from sim.study.vessels import OneVessel, vessels, vessels_of
 from sim.study.weeks import WEEK, Week
-from sim.tell.present import GRAMS_PER_KILOGRAM, PA_PER_KPA, UNITS, converted, solids_unit
+from sim.tell.present import UNITS, converted, solids_unit
 from sim.tell.sentences import CUT_SHORT, cause_words
 
 SAMPLES = 672  # through the window: one an hour in four weeks
@@ -151,7 +151,7 @@ def _section(case: Case, result: RunResult, time: float) -> tuple[Slice, ...]:
 
 def bed(case: Case, results: Sequence[RunResult], stage: Stage, system: System) -> Bed:
     """The deposit in a stage's bed at the end of the filter run that brought it most, for each of these policies."""
-    depth, deposit = UNITS[system]["depth"], UNITS[system]["deposit"]
+    depth, deposit = UNITS[system]["length"], UNITS[system]["deposit"]
     ends: dict[str, datetime] = {}
     rows: list[tuple[str, float, float, float]] = []
     for result in results:

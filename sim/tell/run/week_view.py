@@ -8,18 +8,18 @@ from typing import NamedTuple
 import pandas as pd
 
 from plots.inputs import Measure, Span, VesselSignal, WashBars, WeekPicture
+from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.units import MINUTE
+from sim.case.units import MINUTE, PA_PER_KPA
 from sim.plant.records import Cause, RunResult
 from sim.plant.trace import Moment, moments
 from sim.plant.triggers import pressure_set
 from sim.study.errors import RequestError
-from sim.study.kpis import System
 from sim.study.moments import moment
 from sim.study.single import place_of, triggers_of
 from sim.study.vessels import OneVessel, vessels
 from sim.study.weeks import WEEK, Week
-from sim.tell.present import PA_PER_KPA, UNITS, converted
+from sim.tell.present import UNITS, converted
 
 STEP = 15 * MINUTE  # between looks
 CLOSE = MINUTE  # between looks while something washes

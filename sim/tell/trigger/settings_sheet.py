@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterator, Sequence
 
+from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import longest_run_of
@@ -9,8 +10,6 @@ from sim.case.stage.records import Stage, Step
 from sim.case.trigger.records import Calendar, Pressure, SingleTrigger, Trigger, Volume, VolumeLearned, singles
 from sim.case.units import MINUTE
 from sim.plant.records import RunResult
-from sim.review.findings import Measure
-from sim.study.kpis import System
 from sim.tell.listing import Column, Listing
 from sim.tell.present import ABSENT, measured
 from sim.tell.sentences import day_time
@@ -104,7 +103,7 @@ def _held(stage: Stage) -> str:
     return "no" if hold is None else f"from minute {hold.start / MINUTE:g} to {hold.end / MINUTE:g}"
 
 
-def _amount(value: float, measure: Measure, system: System) -> str:
+def _amount(value: float, measure: Quantity, system: System) -> str:
     """To the digit where it was set in these units, else rounded."""
     told, nearly = (measured(value, measure, system, digits=digits) for digits in (DIGITS, MORE_DIGITS))
     return " ".join(told if told == nearly else measured(value, measure, system, digits=DIGITS_ROUNDED))

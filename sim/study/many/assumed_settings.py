@@ -5,12 +5,12 @@ from collections.abc import Mapping
 from sim.case.records import Assumption, Case
 from sim.case.stage.layers import gain_by_size
 from sim.case.stage.records import Stage
+from sim.case.units import HOUR
 
 Setting = str | float | int | bool
 
 OTHER_CHOICE: Mapping[str, Setting] = {"coagulated": True, "law": "carman-kozeny", "growth": "pore-narrowing"}
 ROOM_SHARE = 0.9  # of the pores' room: the most that an assumed ultimate deposit is tried at
-HOUR = 3600.0
 MONEY = "prices."  # begins the keys of constants that change what a run costs, and no run
 
 

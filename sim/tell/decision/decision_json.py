@@ -1,14 +1,16 @@
 """The results of a decision as plain data for a JSON file: SI, None where a figure does not apply."""
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
+from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import usual_longest_runs
 from sim.study.compare import heading
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.doubts_of_settings import doubts_of
-from sim.study.decide.ends import Ends, ends_json
+from sim.study.decide.ends import Ends
 from sim.study.decide.knobs import Knob
 from sim.study.decide.limits import Limit, exceeded, level
 from sim.study.decide.margins import (
@@ -19,13 +21,14 @@ from sim.study.decide.margins import (
     payback_over,
     worth_margin,
 )
-from sim.study.decide.payback import Decided, Payback
+from sim.study.decide.payback import Decided, Payback, thresholds
 from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.trials import Tried
 from sim.study.doubts import doubt_json
 from sim.study.many.intervals import Interval
-from sim.tell.decision.needs_words import thresholds
-from sim.tell.decision.told import value_text
+from sim.study.over_ranges import Move, OverRanges
+from sim.tell.comparison.range_json import over_json
+from sim.tell.decision.told import end_words, refused_words, value_text, what_if_words
 
 FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "breakthrough_risk", "risk", "pressure_kpa", "stopped_h",
            "waits", "unmet_m3", "unmet_by_washing_m3", "washes", "offline_h")  # fmt: skip
@@ -77,8 +80,8 @@ def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
         "payback_within_years": found.prices.payback_within,
         "discount_rate": found.prices.discount_rate,
         "years": found.prices.years,
-        "bars": [{"bar": each.words, "policy": each.policy, **tried_json(each.tried)} for each in found.bars],
-        "devices": [{**decided_json(each), **_thresholds_json(found, each)} for each in found.decided],
+        "bars": [{"bar": each.name, "policy": each.policy, **tried_json(each.tried)} for each in found.bars],
+        "devices": [{**decided_json(found.case, each), **_thresholds_json(found, each)} for each in found.decided],
         "lost": list(found.lost),
     }
 
@@ -86,6 +89,20 @@ def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
 def _thresholds_json(found: Payback, each: Decided) -> dict[str, float | None]:
     most, least = thresholds(found, each)
     return {"worth_it_up_to_price": most, "worth_it_from_water_and_sewer_per_m3": least}
+
+
+def ends_json(
+    ends: Ends, margins: list[dict[str, Any]], over: OverRanges, moves: Sequence[Move]
+) -> dict[str, Any]:
+    """Plain data for a JSON file."""
+    return {
+        "assumed": ends.assumed,
+        "constants": ends.constants,
+        "runs": (1 + len(ends.trials)) * len(ends.typical),
+        "answers": margins,
+        "refused": [{"key": key, "end": end, "why": why} for key, end, why in ends.refused],
+        **over_json(over, moves),
+    }
 
 
 def limit_json(limit: Limit) -> dict[str, Any]:
@@ -130,7 +147,9 @@ def advised_json(advice: Advice, advised: Advised) -> dict[str, Any]:
         "limits": [kept_json(each, told, today) for each in advice.limits],
         "binding": [limit_json(each) for each in advised.binding],
         "nearest": None if best is not None else _one_tried(advice, advised, advised.nearest),
-        "at_the_end_of_its_range": [{"key": each.key(advised.policy), "end": each.end} for each in advised.edges],
+        "at_the_end_of_its_range": [
+            {"key": each.key(advised.policy), "end": end_words(each.end)} for each in advised.edges
+        ],
         "tried": [_one_tried(advice, advised, each) for each in advised.tried],
     }
 
@@ -176,7 +195,7 @@ def seasons_json(seasons: Seasons) -> dict[str, Any]:
         "two": year(seasons.two),
         "four": year(seasons.four),
         "worth_it": seasons.worth_it,
-        "why_not": seasons.why_not or None,
+        "why_not": refused_words(seasons) or None,
     }
 
 
@@ -184,7 +203,7 @@ def _value(knob: Knob, triggers: tuple[tuple[str, Any], ...]) -> float:
     return float(getattr(dict(triggers)[knob.stage], knob.part))
 
 
-def decided_json(each: Decided) -> dict[str, Any]:
+def decided_json(case: Case, each: Decided) -> dict[str, Any]:
     """What a device is worth; a payback of None with a verdict of "does not pay" is never."""
     worth, after = each.worth, each.worth.payback
     return {
@@ -212,7 +231,7 @@ def decided_json(each: Decided) -> dict[str, Any]:
             {"price": s.price, "low": s.low, "high": s.high, "value_at_low": s.at_low, "value_at_high": s.at_high}
             for s in each.swings
         ],
-        "what_if": [{"what": one.words, **tried_json(one.tried)} for one in each.what_ifs],
+        "what_if": [{"what": what_if_words(case, one), **tried_json(one.tried)} for one in each.what_ifs],
     }
 
 

@@ -1,16 +1,18 @@
 """Result tables as DataFrames: SI, units in the names, a missing value where a figure does not apply."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
 import pandas as pd
 
-from sim.case.records import Assumption, Case
+from sim.case.records import Case
 from sim.plant.records import RunResult
+from sim.study.many.repeat import Repeated
 from sim.study.single import log_row, run_row
 
-KPI_COLUMNS: Mapping[str, str] = {
+KPI_COLUMNS: dict[str, str] = {
     "policy": "what starts a wash: the policy's name in the case",
     "stage": "the stage's name; empty for the whole site",
     "kpi": "the figure's key, with its unit",
@@ -53,6 +55,21 @@ ASSUMED_COLUMNS: Mapping[str, str] = {
     "unit": "unit of the three values",
     "source": "where they come from",
 }
+MEANS_COLUMNS: Mapping[str, str] = KPI_COLUMNS | {
+    "value": "its mean over the runs in which it applies; the share of years for bad_year_share",
+    "low": "low end of the 95 % interval of that mean",
+    "high": "high end of it",
+}
+PAIRED_COLUMNS: Mapping[str, str] = {
+    "a": "one policy",
+    "b": "another",
+    "kpi": "the figure's key, with its unit",
+    "mean": "mean of a's less b's, run by run on the same water and demand",
+    "low": "low end of the 95 % interval of that mean",
+    "high": "high end of it",
+    "variance": "of the difference between runs",
+    "variance_unpaired": "what it would be had every policy its own weather",
+}
 
 
 def kpi_table(results: Sequence[RunResult]) -> pd.DataFrame:
@@ -79,11 +96,36 @@ def log_table(result: RunResult, start: datetime) -> pd.DataFrame:
 
 def assumed_table(case: Case) -> pd.DataFrame:
     """Every constant that the case file leaves out: ASSUMED_COLUMNS."""
-    return _table(({key: _field(each, key) for key in ASSUMED_COLUMNS} for each in case.assumptions), ASSUMED_COLUMNS)
+    return _table(map(asdict, case.assumptions), ASSUMED_COLUMNS)
 
 
-def _field(assumption: Assumption, key: str) -> Any:
-    return getattr(assumption, key)
+def means_table(repeated: Repeated) -> pd.DataFrame:
+    """The mean of every figure of every policy, site first, then its stages: MEANS_COLUMNS."""
+    rows = []
+    for policy in repeated.figures.policies:
+        for place in repeated.figures.places:
+            for key in repeated.figures.keys:
+                mean = repeated.mean(policy, key, place)
+                rows.append((policy, place, key, *(mean or (None, None, None))))
+    return _table(rows, MEANS_COLUMNS)
+
+
+def paired_table(repeated: Repeated) -> pd.DataFrame:
+    """Every paired difference: PAIRED_COLUMNS."""
+    return _table(repeated.paired_rows(), PAIRED_COLUMNS)
+
+
+def every_run(repeated: Repeated) -> pd.DataFrame:
+    """The site's figures of every run: policy, replicate from 0, and a column for each figure's key."""
+    parts = []
+    for policy in repeated.figures.policies:
+        columns = {key: repeated.values(policy, key) for key in repeated.figures.keys}
+        known = {key: values for key, values in columns.items() if (values == values).any()}
+        part = pd.DataFrame(known)
+        part.insert(0, "replicate", range(repeated.figures.replicates))
+        part.insert(0, "policy", policy)
+        parts.append(part)
+    return pd.concat(parts, ignore_index=True)
 
 
 def _table(rows: Iterable[Any], columns: Mapping[str, str]) -> pd.DataFrame:

@@ -3,13 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Quantity = Literal[
-    "count", "volume", "share", "hours", "minutes", "mass", "small mass", "pressure", "solids", "depth", "deposit",
-    "money",
-    "flow",
-]
-System = Literal["si", "us"]
-Better = Literal["less", "more"]
+from sim.case.quantities import Better, Quantity
+
 Shown = Literal["always", "where known", "where met"]
 
 
