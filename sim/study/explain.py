@@ -24,7 +24,7 @@ from sim.case.units import DAY
 from sim.plant.allowed import next_allowed
 from sim.plant.clock import next_time_of_day
 from sim.plant.learned import learned_reserve, volumes_of
-from sim.plant.records import Cause, RunResult
+from sim.plant.records import Cause, Event, RunResult
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import Moment, Sample, TrainSample, moment_of
 from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, longest_run_due
@@ -262,8 +262,11 @@ def _step_end(result: RunResult, vessel: OneVessel, doing: Sample, time: float) 
     """When the step of a wash that is under way ends in this run [s]; None where there is none."""
     if doing.phase not in {step.do for step in vessel.stage.steps}:
         return None
-    ends = (f"{doing.phase} ends", f"{doing.phase} broken off")
-    own = (each for each in result.log if each.who == vessel.name and each.time_s > time and each.what in ends)
+    own = (
+        each for each in result.log
+        if each.who == vessel.name and each.time_s > time and each.step == doing.phase
+        and each.event in (Event.STEP_ENDS, Event.BROKEN_OFF)
+    )  # fmt: skip
     return next((each.time_s for each in own), None)
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 from plots.inputs import Measure, Span, VesselSignal, WashBars, WeekPicture
 from sim.case.records import Case
 from sim.case.units import MINUTE
-from sim.plant.records import Cause, RunResult
+from sim.plant.records import Cause, Event, RunResult
 from sim.plant.trace import Moment, moments
 from sim.plant.triggers import pressure_set
 from sim.study.errors import RequestError
@@ -25,8 +25,7 @@ STEP = 15 * MINUTE  # between looks
 CLOSE = MINUTE  # between looks while something washes
 JUST_AFTER = 0.5  # s after an event
 LOOKS_AT_MOST = 3000
-STARTS, AGAIN, ENDS, BROKEN = "wash starts", "washes again", " ends", " broken off"
-BACK, REST, WAIT = "back in service", "stands by", "wait"
+WAIT = "wait"
 NOTHING = 1e-6  # s, below which a wait is rounding
 
 
@@ -52,18 +51,18 @@ def wash_steps(case: Case, result: RunResult) -> tuple[StepSpan, ...]:
     washing: dict[str, tuple[int, float]] = {}  # the place of the step that is under way, the end of the one before
     found: list[StepSpan] = []
     for entry in result.log:
-        who, what, time = entry.who, entry.what, entry.time_s
-        if what in (STARTS, AGAIN):
+        who, event, time = entry.who, entry.event, entry.time_s
+        if event in (Event.WASH_STARTS, Event.WASHES_AGAIN):
             washing[who] = 0, time
-        elif who in washing and what.endswith((ENDS, BROKEN)):
+        elif who in washing and event in (Event.STEP_ENDS, Event.BROKEN_OFF):
             place, before = washing[who]
             step = steps[who][place]
-            start = before if what.endswith(BROKEN) else max(time - step.seconds, before)
+            start = before if event is Event.BROKEN_OFF else max(time - step.seconds, before)
             if start > before + NOTHING:
                 found.append(StepSpan(who, WAIT, before, start))
             found.append(StepSpan(who, step.do, start, time))
             washing[who] = place + 1, time
-        elif what in (BACK, REST):
+        elif event in (Event.BACK, Event.STANDS_BY):
             washing.pop(who, None)
     return tuple(found)
 
