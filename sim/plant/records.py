@@ -89,7 +89,7 @@ class LogEntry(NamedTuple):
     @property
     def what(self) -> str:
         """The event in the words of the log, for a reader: nothing is read back from them."""
-        return self.event.format_map(self._asdict())
+        return self.event.value.format_map(self._asdict())
 
 
 class FilterRun(NamedTuple):
