@@ -9,13 +9,13 @@ import simpy
 
 from sim.case.records import Case
 from sim.case.train.records import NO_RULES
-from sim.case.trigger.records import Trigger, VolumeLearned, singles
+from sim.case.trigger.records import Trigger, singles
 from sim.plant.allowed import broken_off_at, next_allowed, rule_against, washes_again
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.layout import SERVICE, STANDBY
 from sim.plant.line import Line
-from sim.plant.plans import HourPlan, Plan, plan_of
+from sim.plant.plans import HourPlan, Plan, plan_of, read_at
 from sim.plant.recorder import Recorder
 from sim.plant.records import SHORT_OF_WATER, Cause, Event, Why
 from sim.plant.shared import Shared, Site
@@ -52,8 +52,8 @@ class Filter:
         self._last, self._previous_start = NO_WASH, -math.inf
         self._readings: dict[int, list[float]] = {}
         for place, each in enumerate(self._singles):
-            if isinstance(each, VolumeLearned):
-                env.process(self._read_meter(place, each.at))
+            if (at := read_at(each)) is not None:
+                env.process(self._read_meter(place, at))
         env.process(self._live())
 
     def _live(self) -> Process[None]:

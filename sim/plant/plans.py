@@ -6,6 +6,7 @@ of a wash or waits for the next thing.
 
 import math
 from dataclasses import dataclass, field
+from typing import assert_never
 
 from sim.case.trigger.records import (
     Calendar,
@@ -131,3 +132,16 @@ def plan_of(
             return LearnedPlan(
                 hour=hour, volume=trigger.volume, trigger=trigger, midnight=midnight, readings=readings
             )
+        case _:
+            assert_never(trigger)
+
+
+def read_at(trigger: SingleTrigger) -> float | None:
+    """The time of day at which a trigger has the meter read [s after midnight]; None if it keeps no record."""
+    match trigger:
+        case VolumeLearned():
+            return trigger.at
+        case Calendar() | Volume() | VolumeReserve() | Pressure():
+            return None
+        case _:
+            assert_never(trigger)

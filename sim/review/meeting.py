@@ -7,7 +7,7 @@ from itertools import combinations
 
 from sim.case.records import Case
 from sim.case.stage.records import Stage, Step
-from sim.case.trigger.records import Calendar, Policy, Trigger, hours, singles
+from sim.case.trigger.records import Policy, Trigger, by_calendar, devices, hours
 from sim.case.units import DAY
 from sim.review.findings import Band, Finding, judged
 from sim.review.site import Site, largest_flow, strongest, wash_length, wash_volume
@@ -217,10 +217,10 @@ def _too_many(case: Case, policy: Policy) -> Findings:
     if case.washing.most_a_day is None:
         return
     asked = math.fsum(
-        stage.vessels.sharing * DAY / calendar_interval(each)
+        stage.vessels.sharing * DAY / calendar_interval(calendar)
         for stage, (_, trigger) in zip(case.stages, policy.triggers, strict=True)
-        for each in singles(trigger)
-        if isinstance(each, Calendar)
+        for calendar, _, _ in [devices(trigger)]
+        if calendar is not None
     )
     yield judged(
         None,
@@ -242,7 +242,7 @@ def _day_of_washes(site: Site, policy: Policy) -> Findings:
         for stage, (_, trigger) in zip(site.case.stages, policy.triggers, strict=True)
         for _ in range(most_a_day(site, stage, trigger))
     ]
-    by_hours = all(isinstance(trigger, Calendar) for _, trigger in policy.triggers)
+    by_hours = by_calendar(policy)
     yield judged(
         None,
         f'water to the sump on a day when every stage washes, "{policy.name}"',

@@ -6,13 +6,12 @@ from hydraulics import water
 from hydraulics.headloss import grain_reynolds
 from hydraulics.pipes import static_pressure
 from sim.case.stage.records import Stage
-from sim.case.trigger.records import Pressure
+from sim.case.trigger.records import Pressure, devices
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
 from sim.review.pump import missed_by_the_pump
 from sim.review.signal import spike_findings
 from sim.review.site import Site, left_at, not_held
-from sim.review.without_run import pressures
 from sim.wash.clean_bed import packed_depth, sublayers_of
 
 Findings = Iterator[Finding]
@@ -140,9 +139,10 @@ def pressure_findings(site: Site, stage: Stage) -> Findings:
     """Pressures against what the vessel is rated for, and set points against what the stage can show."""
     yield from _rating(site, stage)
     for policy in site.case.policies:
-        for trigger in pressures(dict(policy.triggers)[stage.name]):
-            yield from _set_point(site, stage, policy.name, trigger)
-            yield from spike_findings(site, stage, policy.name, trigger)
+        _, _, switch = devices(dict(policy.triggers)[stage.name])
+        if switch is not None:
+            yield from _set_point(site, stage, policy.name, switch)
+            yield from spike_findings(site, stage, policy.name, switch)
 
 
 def _rating(site: Site, stage: Stage) -> Findings:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from sim.case.stage.clean_run import CleanRun, inflow_of
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.stage.records import Stage
-from sim.case.trigger.records import Calendar, Policy, Trigger, singles
+from sim.case.trigger.records import Policy, Trigger, devices
 from sim.case.units import DAY
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
@@ -55,18 +55,18 @@ def _longest_run(site: Site, stage: Stage) -> Finding:
 
 def _rounded(stage: Stage, policy: Policy, trigger: Trigger) -> Findings:
     """A calendar waits for its hour, which comes once a day."""
-    for each in singles(trigger):
-        if isinstance(each, Calendar) and calendar_interval(each) > each.every:
-            yield Finding(
-                level="look",
-                stage=stage.name,
-                what=f'time between washes that the calendar of "{policy.name}" comes to: its hour rounds it up',
-                measure="days",
-                value=calendar_interval(each),
-                high=each.every,
-                source="every and at of the case",
-                do="every in whole days, to see what it comes to; more than one wash a day takes another trigger",
-            )
+    calendar, _, _ = devices(trigger)
+    if calendar is not None and calendar_interval(calendar) > calendar.every:
+        yield Finding(
+            level="look",
+            stage=stage.name,
+            what=f'time between washes that the calendar of "{policy.name}" comes to: its hour rounds it up',
+            measure="days",
+            value=calendar_interval(calendar),
+            high=calendar.every,
+            source="every and at of the case",
+            do="every in whole days, to see what it comes to; more than one wash a day takes another trigger",
+        )
 
 
 def _volumes(site: Site, stage: Stage, policy: Policy, volume: float) -> Findings:

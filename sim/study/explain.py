@@ -5,9 +5,9 @@ Read from the log and the filter runs of a run, and from looks at a plant carrie
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import timedelta
-from typing import Any, Literal
+from typing import Any, Literal, assert_never
 
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
@@ -24,10 +24,11 @@ from sim.case.units import DAY
 from sim.plant.allowed import next_allowed
 from sim.plant.clock import next_time_of_day
 from sim.plant.learned import learned_reserve, volumes_of
+from sim.plant.plans import read_at
 from sim.plant.records import Cause, Event, RunResult
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import Moment, Sample, TrainSample, moment_of
-from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, longest_run_due
+from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, causes_of, longest_run_due
 from sim.study.compare import heading
 from sim.study.moments import moment
 from sim.study.single import require_policy, triggers_of
@@ -133,11 +134,8 @@ class _Meters:
 
     def __init__(self, case: Case, policy: str, seed: int, until: float) -> None:
         self.midnight = midnight_of(case)
-        learned = [
-            each for trigger in triggers_of(case, policy).values() for each in singles(trigger)
-            if isinstance(each, VolumeLearned)
-        ]  # fmt: skip
-        hours = {at: self._slots(at, until) for at in {each.at for each in learned}}
+        read = (read_at(each) for trigger in triggers_of(case, policy).values() for each in singles(trigger))
+        hours = {at: self._slots(at, until) for at in read if at is not None}
         shown: dict[float, tuple[float, ...]] = {}
         plant = Plant(case, policy, seed=seed)
         for time in sorted({time for slots in hours.values() for time in slots}):
@@ -227,15 +225,8 @@ def _wait(
         case Pressure():
             return Wait(kind="pressure drop", above_kpa=each.above / 1e3, hold_s=each.hold,
                         signal_kpa=doing.signal_kpa, spike_kpa=doing.spike_kpa)  # fmt: skip
-
-
-_KINDS: dict[Cause, tuple[type, ...]] = {
-    Cause.CALENDAR: (Calendar,),
-    Cause.VOLUME: (Volume,),
-    Cause.RESERVE_HOUR: (VolumeReserve, VolumeLearned),
-    Cause.RESERVE_SPENT: (VolumeReserve, VolumeLearned),
-    Cause.PRESSURE: (Pressure,),
-}
+        case _:
+            assert_never(each)
 
 
 def _why(
@@ -247,15 +238,13 @@ def _why(
     trigger, due, cause = triggers_of(case, result.policy)[vessel.stage.name], told.last.due_s, told.last.cause
     if cause is Cause.LONGEST_RUN:
         return Wait(kind="longest run", at_s=due, every_s=longest_run_of(vessel.stage, trigger))
-    each = next((each for each in singles(trigger) if isinstance(each, _KINDS.get(cause, ()))), None)
+    each = next((each for each in singles(trigger) if cause in causes_of(each)), None)
     if each is None:
         return None
     seen = _look(case, result.policy, result.seed, max(due - JUST_BEFORE, 0.0))
     doing, treated = seen.moment.vessels[place], seen.treated[place]
-    if isinstance(each, Calendar):
-        return Wait(kind="calendar", at_s=due, every_s=each.every)
     found = _wait(each, NO_WASH, told, doing, treated, meters, place, due)
-    return found
+    return replace(found, at_s=due) if cause is Cause.CALENDAR else found
 
 
 def _step_end(result: RunResult, vessel: OneVessel, doing: Sample, time: float) -> float | None:
