@@ -2,13 +2,35 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal, assert_never
 
 from sim.plant.records import Cause, Event, FilterRun, LogEntry, RunResult
 from sim.study.vessels import OneVessel
 
-BACK = (Event.BACK, Event.STANDS_BY)
-"""A wash is over, or a standby one is called."""
-WAITS = (Event.PUT_OFF, Event.WAITS_FOR_TURN, Event.WAITS_FOR_LINE)
+Role = Literal["waits", "begins", "step", "over", "aside"]
+
+
+def role(event: Event) -> Role:
+    """What an event means to a wash: it waits, begins, has done a step, is over; or it passes by."""
+    match event:
+        case Event.PUT_OFF | Event.WAITS_FOR_TURN | Event.WAITS_FOR_LINE:
+            return "waits"
+        case Event.WASH_STARTS | Event.WASHES_AGAIN:
+            return "begins"
+        case Event.STEP_ENDS | Event.BROKEN_OFF:
+            return "step"
+        case Event.BACK | Event.STANDS_BY:
+            return "over"
+        case (
+            Event.BOOKED | Event.WAITED | Event.BLOCKED | Event.SET_OFF_EARLY | Event.MISSED | Event.SHORT_OF_WATER
+            | Event.CUT_SHORT | Event.UNIT_HELD | Event.UNIT_RELEASED | Event.UNIT_STARVED | Event.RUN_ENDS
+        ):  # fmt: skip
+            return "aside"
+        case _:
+            assert_never(event)
+
+
+OVER = tuple(event for event in Event if role(event) == "over")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,13 +83,13 @@ class Past:
 def past(result: RunResult, vessel: OneVessel, time: float) -> Past:
     """What the log tells of a vessel, events at `time` itself included."""
     before = [entry for entry in result.log if entry.who == vessel.name and entry.time_s <= time]
-    last, back = _last(before, Event.WASH_STARTS), _last(before, *BACK)
-    turn = _last(before, Event.WASH_STARTS, Event.STEP_ENDS, *BACK)
+    last, back = _last(before, Event.WASH_STARTS), _last(before, *OVER)
+    turn = _last(before, Event.WASH_STARTS, Event.STEP_ENDS, *OVER)
     serving, wash = before[back + 1 :] if back >= last else [], before[last:] if last >= 0 else []
     started = (wash[0].time_s, Cause(wash[0].why)) if wash else None
     return Past(
         since_s=before[turn].time_s if turn >= 0 else 0.0,
-        last=_due(result, vessel, before[_last(before[:last], *BACK) + 1 : last], started) if started else None,
+        last=_due(result, vessel, before[_last(before[:last], *OVER) + 1 : last], started) if started else None,
         start_s=started[0] if started else None,
         run=next((run for run in vessel.runs(result) if started == (run.end_s, run.cause)), None),
         broken=any(entry.event is Event.BROKEN_OFF for entry in wash),
@@ -96,7 +118,7 @@ def washes(result: RunResult) -> tuple[Busy, ...]:
     for entry in result.log:
         if entry.event is Event.WASH_STARTS:
             open_[entry.who] = entry.time_s
-        elif entry.event in BACK and entry.who in open_:
+        elif role(entry.event) == "over" and entry.who in open_:
             found.append(Busy(who=entry.who, start_s=open_.pop(entry.who), end_s=entry.time_s))
     return (*found, *(Busy(who=who, start_s=start, end_s=None) for who, start in open_.items()))
 
@@ -107,7 +129,7 @@ def _last(entries: Sequence[LogEntry], *events: Event) -> int:
 
 
 def _waits(serving: Sequence[LogEntry]) -> list[LogEntry]:
-    return [entry for entry in serving if entry.event in WAITS]
+    return [entry for entry in serving if role(entry.event) == "waits"]
 
 
 def _due(

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+from typing import NamedTuple, assert_never
 
 import pandas as pd
 
@@ -17,6 +17,7 @@ from sim.study.errors import RequestError
 from sim.study.kpis import System
 from sim.study.moments import moment
 from sim.study.single import place_of, triggers_of
+from sim.study.vessel_past import role
 from sim.study.vessels import OneVessel, vessels
 from sim.study.weeks import WEEK, Week
 from sim.tell.present import PA_PER_KPA, UNITS, converted
@@ -51,19 +52,24 @@ def wash_steps(case: Case, result: RunResult) -> tuple[StepSpan, ...]:
     washing: dict[str, tuple[int, float]] = {}  # the place of the step that is under way, the end of the one before
     found: list[StepSpan] = []
     for entry in result.log:
-        who, event, time = entry.who, entry.event, entry.time_s
-        if event in (Event.WASH_STARTS, Event.WASHES_AGAIN):
-            washing[who] = 0, time
-        elif who in washing and event in (Event.STEP_ENDS, Event.BROKEN_OFF):
-            place, before = washing[who]
-            step = steps[who][place]
-            start = before if event is Event.BROKEN_OFF else max(time - step.seconds, before)
-            if start > before + NOTHING:
-                found.append(StepSpan(who, WAIT, before, start))
-            found.append(StepSpan(who, step.do, start, time))
-            washing[who] = place + 1, time
-        elif event in (Event.BACK, Event.STANDS_BY):
-            washing.pop(who, None)
+        who, time = entry.who, entry.time_s
+        match role(entry.event):
+            case "begins":
+                washing[who] = 0, time
+            case "step":
+                place, before = washing[who]
+                step = steps[who][place]
+                start = before if entry.event is Event.BROKEN_OFF else max(time - step.seconds, before)
+                if start > before + NOTHING:
+                    found.append(StepSpan(who, WAIT, before, start))
+                found.append(StepSpan(who, step.do, start, time))
+                washing[who] = place + 1, time
+            case "over":
+                washing.pop(who, None)
+            case "waits" | "aside":
+                pass
+            case unknown:
+                assert_never(unknown)
     return tuple(found)
 
 
