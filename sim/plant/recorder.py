@@ -59,12 +59,12 @@ class Recorder:
         if run.blocked:
             self.note(time, i, Event.BLOCKED, Why.FLOOR)
         if pressure_set < math.inf and (so_far := self._line.triggers_so_far(i)) != self._triggers[i]:
-            self.log += self.untold_triggers(self._line, time, i)
+            self.log += self._untold_triggers(self._line, time, i)
             self._triggers[i] = so_far
         self._since[i] = time
         self._washing.add(i)
 
-    def untold_triggers(self, line: Line, time: float, i: int) -> list[LogEntry]:
+    def _untold_triggers(self, line: Line, time: float, i: int) -> list[LogEntry]:
         """What the log has not said yet of the switch of vessel i: that a spike set it off, or that a hold broke."""
         so_far, before = line.triggers_so_far(i), self._triggers[i]
         early, missed = so_far[0] - before[0], so_far[1] - before[1]
@@ -137,9 +137,12 @@ class Recorder:
             return 0.0
         return self._run(line, time, i, None, math.inf)
 
-    def cut_short(self, time: float, i: int) -> list[LogEntry]:
-        """The line of the log on a wash of vessel i that the end of the simulation cuts short, if there is one."""
-        return [LogEntry(time, self._line.names[i], Event.CUT_SHORT, Why.RUN_END)] if i in self._washing else []
+    def untold(self, line: Line, time: float, i: int) -> list[LogEntry]:
+        """What the log has not said yet of vessel i at the end of the simulation, on a line carried there."""
+        told = self._untold_triggers(line, time, i)
+        if i in self._washing:
+            told.append(LogEntry(time, line.names[i], Event.CUT_SHORT, Why.RUN_END))
+        return told
 
     def _end_wash(self, time: float, i: int) -> None:
         self.off_line[i] += time - self._since[i]

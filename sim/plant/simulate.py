@@ -78,7 +78,7 @@ class Plant:
             if isinstance(cut, FilterRun):
                 runs.append(cut)
             off_line.append(0.0 if isinstance(cut, FilterRun) else cut)
-            log += recorder.untold_triggers(line, self._until, i) + recorder.cut_short(self._until, i)
+            log += recorder.untold(line, self._until, i)
         books = Books(line)
         stages = [stage_figures(case, books, recorder, k, runs, off_line) for k in range(len(case.stages))]
         site = site_figures(case, books, recorder, stages)

@@ -1,11 +1,7 @@
 """Constants that a known run told, against what is usual."""
 
-from collections.abc import Iterator
-
 from sim.case.records import Case, Solved
-from sim.review.findings import SI, Finding, Measure
-
-Findings = Iterator[Finding]
+from sim.review.findings import SI, Finding, Findings, Measure
 
 MEASURES: dict[str, Measure] = {"deposit_density": "deposit", "head_loss_gain": "gain"}
 
