@@ -9,7 +9,8 @@ from sim.cli.screen import fitting, list_out, say
 from sim.cli.show_assumed import say_assumed
 from sim.study.single import SingleRun
 from sim.study.weeks import in_week
-from sim.tell.listing import Listing, ledger_listing, log_listing, run_listing
+from sim.tell.listing import Listing, ledger_listing, run_listing
+from sim.tell.run.log_words import log_listing
 from sim.tell.run.run_words import MORE, answer, causes
 from sim.tell.sentences import CAUTION, LEDGER_CLOSES, assumed_count, simulated
 

@@ -7,7 +7,7 @@ of a full one count as that one: clocks add up with rounding.
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, assert_never
 
 from sim.case.train.records import Abort, RepeatWash, Washing
 from sim.plant.clock import DAY
@@ -58,9 +58,15 @@ def lines_of(do: Literal["backwash", "settle", "rinse"], wash_path: str) -> tupl
     A backwash from a header takes the wash supply, one through the earlier stages and any rinse the raw line; what
     flows goes to the drain. Nothing flows while a bed settles.
     """
-    if do == "settle":
-        return ()
-    return ("supply" if do == "backwash" and wash_path == "header" else "raw", "drain")
+    match do:
+        case "backwash":
+            return "supply" if wash_path == "header" else "raw", "drain"
+        case "settle":
+            return ()
+        case "rinse":
+            return "raw", "drain"
+        case _:
+            assert_never(do)
 
 
 def washes_again(rule: RepeatWash | None, above_clean: float, repeats: int) -> bool:

@@ -9,15 +9,15 @@ import simpy
 
 from sim.case.records import Case
 from sim.case.train.records import NO_RULES
-from sim.case.trigger.records import Trigger, VolumeLearned, singles
+from sim.case.trigger.records import Trigger, singles
 from sim.plant.allowed import broken_off_at, next_allowed, rule_against, washes_again
 from sim.plant.clock import Order, next_time_of_day, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.layout import SERVICE, STANDBY
 from sim.plant.line import Line
-from sim.plant.plans import HourPlan, Plan, plan_of
+from sim.plant.plans import HourPlan, Plan, plan_of, read_at
 from sim.plant.recorder import Recorder
-from sim.plant.records import SHORT_OF_WATER, Cause, Why
+from sim.plant.records import SHORT_OF_WATER, Cause, Event, Why
 from sim.plant.shared import Shared, Site
 from sim.plant.stage import StageVessels
 from sim.plant.triggers import NO_WASH, LastWash, longest_run_due, pressure_set
@@ -52,8 +52,8 @@ class Filter:
         self._last, self._previous_start = NO_WASH, -math.inf
         self._readings: dict[int, list[float]] = {}
         for place, each in enumerate(self._singles):
-            if isinstance(each, VolumeLearned):
-                env.process(self._read_meter(place, each.at))
+            if (at := read_at(each)) is not None:
+                env.process(self._read_meter(place, at))
         env.process(self._live())
 
     def _live(self) -> Process[None]:
@@ -135,7 +135,7 @@ class Filter:
             return Cause.PRESSURE
         cause = fullest.at_volume(self._env.now)
         if cause is None:
-            self._recorder.note(self._env.now, self._i, "wash booked", Why.TRIGGER)
+            self._recorder.note(self._env.now, self._i, Event.BOOKED, Why.TRIGGER)
         return cause
 
     def _take_back(self, met: simpy.Event | None, hour: simpy.Event | None) -> None:
@@ -169,13 +169,13 @@ class Filter:
             if allowed > env.now:
                 why = rule_against(self._washing, env.now, site.starts, self._midnight)
                 if why not in told:
-                    self._recorder.note(env.now, i, "wash put off", why)
+                    self._recorder.note(env.now, i, Event.PUT_OFF, why)
                     told.add(why)
                 yield env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
                 continue
             handed_over = site.turn.claim(i)
             if handed_over is not None:
-                self._recorder.note(env.now, i, "waits for its turn", Why.TRIGGER)
+                self._recorder.note(env.now, i, Event.WAITS_FOR_TURN, Why.TRIGGER)
                 since = env.now
                 yield handed_over
                 self._recorder.waited(env.now, i, env.now - since, Why.SISTER)
@@ -192,7 +192,7 @@ class Filter:
         handed_over = line.claim(self._i)
         if handed_over is not None:
             since = self._env.now
-            self._recorder.note(since, self._i, f"waits for the {line.name} line", Why.LINE)
+            self._recorder.note(since, self._i, Event.WAITS_FOR_LINE, Why.LINE, line=line.name)
             yield handed_over
             self._recorder.waited(self._env.now, self._i, self._env.now - since, Why.LINE)
 
@@ -210,7 +210,7 @@ class Filter:
             whole = yield from self._wash(claimed)
             claimed = False
             if not whole and self._washing.after_abort == "wash again":
-                self._recorder.note(env.now, i, "washes again", Why.ABORT)
+                self._recorder.note(env.now, i, Event.WASHES_AGAIN, Why.ABORT)
                 continue
             if not self._sisters.takes_over():
                 return False
@@ -259,7 +259,7 @@ class Filter:
         if leaves:
             self._sisters.starts_wash(i)
         if flow < SHORT_OF_WATER * step.flow:
-            self._recorder.note(self._env.now, i, f"{step.do} short of water", Why.SUPPLY)
+            self._recorder.note(self._env.now, i, Event.SHORT_OF_WATER, Why.SUPPLY, step=step.do)
 
     def _hold_unit(self, start: float, end: float, over: simpy.Event) -> Process[None]:
         """Hold the unit downstream over its part of the wash, or until the wash is broken off."""
@@ -269,10 +269,10 @@ class Filter:
         if over.processed:
             return
         self._line.hold(1)
-        self._recorder.note(env.now, i, "unit held", Why.WASH)
+        self._recorder.note(env.now, i, Event.UNIT_HELD, Why.WASH)
         yield from self._first_of(end, over)
         self._line.hold(-1)
-        self._recorder.note(env.now, i, "unit released", Why.ABORT if over.processed else Why.TIME)
+        self._recorder.note(env.now, i, Event.UNIT_RELEASED, Why.ABORT if over.processed else Why.TIME)
 
     def _first_of(self, time: float, over: simpy.Event) -> Process[None]:
         """Wait for the end of a phase [s], or for another event if that comes first."""

@@ -5,7 +5,8 @@ of a wash or waits for the next thing.
 """
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import assert_never
 
 from sim.case.trigger.records import (
     Calendar,
@@ -21,9 +22,12 @@ from sim.plant.records import Cause
 from sim.plant.triggers import LastWash, calendar_slot
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Plan:
-    """Waits for nothing but what is set: hour [s], treated volume [m3], signal [Pa] held for a time [s]."""
+    """Waits for nothing but what is set: hour [s], treated volume [m3], signal [Pa] held for a time [s].
+
+    The water itself says when the signal has been high for long enough.
+    """
 
     hour: float = math.inf
     volume: float = math.inf
@@ -39,27 +43,22 @@ class Plan:
         return None
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class HourPlan(Plan):
     """A wash at an hour."""
 
-    cause: Cause = Cause.CALENDAR
+    cause: Cause
 
     def at_hour(self, now: float, treated: float) -> Cause | None:
         return self.cause
 
 
-@dataclass(slots=True)
-class PressurePlan(Plan):
-    """A wash once the signal has been high for long enough; the water says so itself."""
-
-
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class VolumePlan(Plan):
     """A wash once a volume is treated, at once or at the next `at`."""
 
-    trigger: Volume = field(kw_only=True)
-    midnight: float = field(kw_only=True)
+    trigger: Volume
+    midnight: float
 
     def at_volume(self, now: float) -> Cause | None:
         self.volume = math.inf
@@ -72,12 +71,12 @@ class VolumePlan(Plan):
         return Cause.VOLUME
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class ReservePlan(Plan):
     """A wash at the first `at` once only the reserve is left, at once if nothing is."""
 
-    trigger: VolumeReserve = field(kw_only=True)
-    midnight: float = field(kw_only=True)
+    trigger: VolumeReserve
+    midnight: float
 
     def at_volume(self, now: float) -> Cause | None:
         if self.volume >= self.trigger.volume:
@@ -90,16 +89,16 @@ class ReservePlan(Plan):
         return Cause.RESERVE_HOUR
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class LearnedPlan(Plan):
     """A wash at an `at` at which no more is left than the reserve learned so far; at once if nothing is.
 
     `readings` are those of the vessel's meter at every `at`, which somebody else keeps.
     """
 
-    trigger: VolumeLearned = field(kw_only=True)
-    midnight: float = field(kw_only=True)
-    readings: list[float] = field(kw_only=True)
+    trigger: VolumeLearned
+    midnight: float
+    readings: list[float]
 
     def at_volume(self, now: float) -> Cause | None:
         return Cause.RESERVE_SPENT
@@ -118,7 +117,7 @@ def plan_of(
     """The plan of one trigger for a filter run that begins now."""
     match trigger:
         case Pressure():
-            return PressurePlan(pressure=trigger.above, hold=trigger.hold)
+            return Plan(pressure=trigger.above, hold=trigger.hold)
         case Calendar():
             return HourPlan(hour=calendar_slot(trigger, last, now, midnight), cause=Cause.CALENDAR)
         case Volume():
@@ -131,3 +130,16 @@ def plan_of(
             return LearnedPlan(
                 hour=hour, volume=trigger.volume, trigger=trigger, midnight=midnight, readings=readings
             )
+        case _:
+            assert_never(trigger)
+
+
+def read_at(trigger: SingleTrigger) -> float | None:
+    """The time of day at which a trigger has the meter read [s after midnight]; None if it keeps no record."""
+    match trigger:
+        case VolumeLearned():
+            return trigger.at
+        case Calendar() | Volume() | VolumeReserve() | Pressure():
+            return None
+        case _:
+            assert_never(trigger)

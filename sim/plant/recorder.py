@@ -1,11 +1,12 @@
 """Keeps what happened: the log, one record per filter run, and the times off line. Never changes the plant."""
 
 import math
+from typing import Any
 
 from sim.case.records import Case
 from sim.plant.layout import STANDBY
 from sim.plant.line import Line
-from sim.plant.records import Cause, FilterRun, LogEntry, Why
+from sim.plant.records import Cause, Event, FilterRun, LogEntry, Why
 
 HOUR, MINUTE, KILO = 3600.0, 60.0, 1000.0
 ROUNDING = 1e-9  # of the water that a step asks for: as little less is all of it
@@ -40,38 +41,38 @@ class Recorder:
         self._resting = {i for i in range(count) if line.of_vessel("mode", i) == STANDBY}
         self._starved, self._unit_draws = 0.0, case.downstream is not None and case.downstream.unit is not None
 
-    def note(self, time: float, i: int, what: str, why: Why) -> None:
-        """One line of the log."""
-        self.log.append(LogEntry(time, self._line.names[i], what, why))
+    def note(self, time: float, i: int, event: Event, why: Cause | Why, **data: Any) -> None:
+        """One line of the log; `data` of a LogEntry."""
+        self.log.append(LogEntry(time, self._line.names[i], event, why, **data))
 
     def waited(self, time: float, i: int, seconds: float, why: Why) -> None:
         """Vessel i has waited for others [s]."""
         self.waits[i] += 1
         self.waiting[i] += seconds
-        self.note(time, i, f"has waited {seconds / MINUTE:.4g} min", why)
+        self.note(time, i, Event.WAITED, why, minutes=seconds / MINUTE)
 
     def end_run(self, time: float, i: int, cause: Cause, pressure_set: float) -> None:
         """A filter run ends because its wash starts."""
         run = self._run(self._line, time, i, cause, pressure_set)
         self.runs.append(run)
-        self.log.append(LogEntry(time, self._line.names[i], "wash starts", cause, run.volume_m3))
+        self.note(time, i, Event.WASH_STARTS, cause, volume_m3=run.volume_m3)
         if run.blocked:
-            self.note(time, i, "bed was blocked", Why.FLOOR)
+            self.note(time, i, Event.BLOCKED, Why.FLOOR)
         if pressure_set < math.inf and (so_far := self._line.triggers_so_far(i)) != self._triggers[i]:
-            self.log += self.untold_triggers(self._line, time, i)
+            self.log += self._untold_triggers(self._line, time, i)
             self._triggers[i] = so_far
         self._since[i] = time
         self._washing.add(i)
 
-    def untold_triggers(self, line: Line, time: float, i: int) -> list[LogEntry]:
+    def _untold_triggers(self, line: Line, time: float, i: int) -> list[LogEntry]:
         """What the log has not said yet of the switch of vessel i: that a spike set it off, or that a hold broke."""
         so_far, before = line.triggers_so_far(i), self._triggers[i]
         early, missed = so_far[0] - before[0], so_far[1] - before[1]
         name, told = line.names[i], []
         if early:
-            told.append(LogEntry(time, name, "set off early", Why.SPIKE))
+            told.append(LogEntry(time, name, Event.SET_OFF_EARLY, Why.SPIKE))
         if missed:
-            told.append(LogEntry(time, name, f"set point passed {missed} times without a wash", Why.HOLD))
+            told.append(LogEntry(time, name, Event.MISSED, Why.HOLD, times=missed))
         return told
 
     def begin_step(self, time: float, i: int, flow: float) -> None:
@@ -92,10 +93,10 @@ class Recorder:
         asked = step.flow * (time - self._begun[i])
         if asked > 0.0:
             self._note_share(i, number, (drained[0] - before[0]) / asked)
-        gone = (drained[0] - before[0], (drained[1] - before[1]) / KILO)
-        what, why = (f"{step.do} broken off", Why.ABORT) if broken else (f"{step.do} ends", Why.TIME)
+        event, why = (Event.BROKEN_OFF, Why.ABORT) if broken else (Event.STEP_ENDS, Why.TIME)
+        volume, solids = drained[0] - before[0], (drained[1] - before[1]) / KILO
         self._whole[i] = not broken
-        self.log.append(LogEntry(time, self._line.names[i], what, why, *gone))
+        self.note(time, i, event, why, volume_m3=volume, solids_kg=solids, step=step.do)
         if self._unit_draws:
             self._note_starving(time, i)
 
@@ -108,13 +109,13 @@ class Recorder:
     def repeated(self, time: float, i: int) -> None:
         """A wash has come to its end and is followed by another at once."""
         self.washes[i] += 1
-        self.note(time, i, "washes again", Why.NOT_CLEAN)
+        self.note(time, i, Event.WASHES_AGAIN, Why.NOT_CLEAN)
 
     def rest(self, time: float, i: int) -> None:
         """A wash is over and the vessel stands by."""
         self._end_wash(time, i)
         self._resting.add(i)
-        self.note(time, i, "stands by", Why.TIME)
+        self.note(time, i, Event.STANDS_BY, Why.TIME)
 
     def begin_run(self, time: float, i: int) -> None:
         """A filter run begins: the wash is over, or the vessel takes over from another."""
@@ -126,7 +127,7 @@ class Recorder:
             self._end_wash(time, i)
         self._since[i] = time
         self._numbers[i] += 1
-        self.log.append(LogEntry(time, self._line.names[i], "back in service", why))
+        self.note(time, i, Event.BACK, why)
 
     def unfinished(self, line: Line, time: float, i: int) -> FilterRun | float:
         """What the end of the simulation cuts short, on a line carried there: a filter run, or off-line seconds."""
@@ -136,9 +137,12 @@ class Recorder:
             return 0.0
         return self._run(line, time, i, None, math.inf)
 
-    def cut_short(self, time: float, i: int) -> list[LogEntry]:
-        """The line of the log on a wash of vessel i that the end of the simulation cuts short, if there is one."""
-        return [LogEntry(time, self._line.names[i], "wash cut short", Why.RUN_END)] if i in self._washing else []
+    def untold(self, line: Line, time: float, i: int) -> list[LogEntry]:
+        """What the log has not said yet of vessel i at the end of the simulation, on a line carried there."""
+        told = self._untold_triggers(line, time, i)
+        if i in self._washing:
+            told.append(LogEntry(time, line.names[i], Event.CUT_SHORT, Why.RUN_END))
+        return told
 
     def _end_wash(self, time: float, i: int) -> None:
         self.off_line[i] += time - self._since[i]
@@ -149,7 +153,7 @@ class Recorder:
         """Say so where the unit downstream found no water since the last look."""
         starved = self._line.of_unit("starved_time")
         if starved > self._starved:
-            self.note(time, i, "unit starved of water", Why.CLOSED)
+            self.note(time, i, Event.UNIT_STARVED, Why.CLOSED)
         self._starved = starved
 
     def _run(self, line: Line, time: float, i: int, cause: Cause | None, pressure_set: float) -> FilterRun:

@@ -43,15 +43,53 @@ class Why(StrEnum):
     HOLD = "the hold was not over"
 
 
+class Event(StrEnum):
+    """What can happen in a run: the words of its log, with the data of a `LogEntry` in braces."""
+
+    BOOKED = "wash booked"
+    PUT_OFF = "wash put off"
+    WAITS_FOR_TURN = "waits for its turn"
+    WAITS_FOR_LINE = "waits for the {line} line"
+    WAITED = "has waited {minutes:.4g} min"
+    WASH_STARTS = "wash starts"
+    BLOCKED = "bed was blocked"
+    SET_OFF_EARLY = "set off early"
+    MISSED = "set point passed {times} times without a wash"
+    SHORT_OF_WATER = "{step} short of water"
+    STEP_ENDS = "{step} ends"
+    BROKEN_OFF = "{step} broken off"
+    WASHES_AGAIN = "washes again"
+    CUT_SHORT = "wash cut short"
+    STANDS_BY = "stands by"
+    BACK = "back in service"
+    UNIT_HELD = "unit held"
+    UNIT_RELEASED = "unit released"
+    UNIT_STARVED = "unit starved of water"
+    RUN_ENDS = "run ends"
+
+
 class LogEntry(NamedTuple):
-    """One thing that happened: at `time_s` from the start of the run, `who` (a stage) did `what`."""
+    """One event: at `time_s` from the start of the run, to `who` (a vessel or the site).
+
+    The rest is None where the event has none of it: water and solids that a step moved, the `step`, the `line` waited
+    for, `minutes` waited, `times` that a set point was passed.
+    """
 
     time_s: float
     who: str
-    what: str
-    why: str = ""
+    event: Event
+    why: Cause | Why
     volume_m3: float | None = None
     solids_kg: float | None = None
+    step: str | None = None
+    line: str | None = None
+    minutes: float | None = None
+    times: int | None = None
+
+    @property
+    def what(self) -> str:
+        """The event in the words of the log, for a reader: nothing is read back from them."""
+        return self.event.value.format_map(self._asdict())
 
 
 class FilterRun(NamedTuple):

@@ -11,7 +11,7 @@ from sim.plant.filter import Filter
 from sim.plant.ledger import Books, check_balances, site_figures, stage_figures
 from sim.plant.line import Line
 from sim.plant.recorder import Recorder
-from sim.plant.records import FilterRun, LogEntry, RunResult, Why
+from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Why
 from sim.plant.shared import Site
 from sim.plant.stage import StageVessels
 
@@ -78,12 +78,12 @@ class Plant:
             if isinstance(cut, FilterRun):
                 runs.append(cut)
             off_line.append(0.0 if isinstance(cut, FilterRun) else cut)
-            log += recorder.untold_triggers(line, self._until, i) + recorder.cut_short(self._until, i)
+            log += recorder.untold(line, self._until, i)
         books = Books(line)
         stages = [stage_figures(case, books, recorder, k, runs, off_line) for k in range(len(case.stages))]
         site = site_figures(case, books, recorder, stages)
         check_balances(case, books, stages, site)
-        log.append(LogEntry(self._until, "site", "run ends", Why.RUN_END))
+        log.append(LogEntry(self._until, "site", Event.RUN_ENDS, Why.RUN_END))
         return RunResult(
             policy=self._policy.name,
             seed=self._seed,

@@ -4,11 +4,20 @@ A trigger met at the very start of a filter run is met: the wash follows at once
 """
 
 import math
-from typing import NamedTuple
+from typing import NamedTuple, assert_never
 
 from sim.case.stage.longest_run import longest_run_hours, longest_run_of
 from sim.case.stage.records import Stage
-from sim.case.trigger.records import Calendar, Pressure, Trigger, singles
+from sim.case.trigger.records import (
+    Calendar,
+    Pressure,
+    SingleTrigger,
+    Trigger,
+    Volume,
+    VolumeLearned,
+    VolumeReserve,
+    devices,
+)
 from sim.plant.clock import last_time_of_day, next_time_of_day
 from sim.plant.records import Cause
 
@@ -48,6 +57,22 @@ def longest_run_due(stage: Stage, trigger: Trigger, last: LastWash, now: float, 
     return max([each for each in slots if each > now], default=max(passed, now))
 
 
+def causes_of(trigger: SingleTrigger) -> tuple[Cause, ...]:
+    """The causes by which a trigger starts washes."""
+    match trigger:
+        case Calendar():
+            return (Cause.CALENDAR,)
+        case Volume():
+            return (Cause.VOLUME,)
+        case VolumeReserve() | VolumeLearned():
+            return Cause.RESERVE_HOUR, Cause.RESERVE_SPENT
+        case Pressure():
+            return (Cause.PRESSURE,)
+        case _:
+            assert_never(trigger)
+
+
 def pressure_set(trigger: Trigger) -> float:
     """The set point of the pressure switch [Pa]; inf for a trigger that has none."""
-    return next((each.above for each in singles(trigger) if isinstance(each, Pressure)), math.inf)
+    _, _, switch = devices(trigger)
+    return math.inf if switch is None else switch.above

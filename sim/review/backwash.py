@@ -1,7 +1,6 @@
 """What a backwash does to the bed: whether it lifts, mixes or loses it, in the coldest and the warmest water."""
 
 import math
-from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 
@@ -12,12 +11,10 @@ from hydraulics.fluidise import wen_yu_velocity
 from hydraulics.media import sizes_passing
 from sim.case.stage.records import Layer, Stage
 from sim.review import bands
-from sim.review.findings import Band, Finding, judged
+from sim.review.findings import Band, Findings, judged
 from sim.review.site import Site
 from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 from sim.wash.flow import wash_flow
-
-Findings = Iterator[Finding]
 
 FINEST, COARSEST = 0.01, 0.90
 """Shares passing of the grains that are the first to be carried away, and the last to be lifted."""
@@ -37,11 +34,11 @@ def backwash_findings(site: Site, stage: Stage) -> Findings:
 def _rate(site: Site, stage: Stage) -> Findings:
     flow = site.reached(stage, site.coldest)
     yield judged(
-        stage.name,
+        stage,
         "backwash rate",
         flow / stage.vessel.area,
         "rate",
-        bands.backwash_rate(stage),
+        bands.usual(stage).backwash_rate,
         below="more flow for the wash, if the bed expands too little",
         above="less flow for the wash, if the bed expands too much",
     )
@@ -49,7 +46,7 @@ def _rate(site: Site, stage: Stage) -> Findings:
     if stage.layers[0].medium not in bands.SOLIDS_MEDIA:
         return
     yield judged(
-        stage.name,
+        stage,
         "volume of the backwash over the area of the bed",
         math.fsum(step.seconds * wash_flow(site.case, stage, step, site.coldest) for step in washes)
         / stage.vessel.area,
@@ -62,14 +59,14 @@ def _rate(site: Site, stage: Stage) -> Findings:
 
 def _expansion(site: Site, stage: Stage, when: str, temperature: float) -> Findings:
     """The expansion by two laws. The review judges Ergun's; the other says how sure that is."""
-    what, band = f"expansion of the bed by the backwash{when}", bands.expansion(stage)
+    what, band = f"expansion of the bed by the backwash{when}", bands.usual(stage).expansion
     flow = site.reached(stage, temperature)
     share = expanded_height(expanded_bed(stage, flow, temperature)) / packed_depth(stage) - 1.0
     other = _second_opinion(stage, flow, temperature)
     divided = other is not None and _within(band, other)
     watch = "watch a wash before its flow is changed: by Richardson & Zaki's law the bed expands as it should"
     yield judged(
-        stage.name,
+        stage,
         f"{what}, Ergun's law",
         share,
         "share",
@@ -79,7 +76,7 @@ def _expansion(site: Site, stage: Stage, when: str, temperature: float) -> Findi
     )
     if other is not None:
         source = "Richardson & Zaki (1954), grains in their own shape; told beside Ergun's, judges nothing"
-        yield judged(stage.name, f"{what}, Richardson & Zaki's law", other, "share", Band(source=source))
+        yield judged(stage, f"{what}, Richardson & Zaki's law", other, "share", Band(source=source))
 
 
 def _within(band: Band, value: float) -> bool:
@@ -105,7 +102,7 @@ def _lifting(site: Site, stage: Stage) -> Findings:
     bed = expanded_bed(stage, flow, temperature)
     packed = math.fsum(each.depth for layer in bed for each in layer.sublayers if not each.fluidised)
     yield judged(
-        stage.name,
+        stage,
         "share of the bed that the backwash never lifts in the warmest water",
         packed / packed_depth(stage),
         "share",
@@ -118,7 +115,7 @@ def _lifting(site: Site, stage: Stage) -> Findings:
         for layer in stage.layers
     )
     yield judged(
-        stage.name,
+        stage,
         "backwash rate against the one that lifts the coarsest grains in the warmest water",
         flow / stage.vessel.area,
         "rate",
@@ -139,7 +136,7 @@ def _mixing(site: Site, stage: Stage) -> Findings:
                 continue  # what is carried away is told as a loss
             mixed = intermixing(above, below)
             yield judged(
-                stage.name,
+                stage,
                 f"share of {upper.medium} and {lower.medium} that changes places in the backwash{when}",
                 (mixed.above + mixed.below) / (above.height + below.height),
                 "share",
@@ -162,7 +159,7 @@ def _losing(site: Site, stage: Stage) -> Findings:
     loss = media_loss(rate, height, mu=mu, rho=rho, finest=finest, vessel_height=stage.vessel.height)
     over = "less flow for the wash, or a higher vessel: the bed reaches the outlet and is washed out"
     yield judged(
-        stage.name,
+        stage,
         "free height above the expanded bed in the coldest water",
         loss.freeboard,
         "length",
@@ -171,7 +168,7 @@ def _losing(site: Site, stage: Stage) -> Findings:
         outside="stop" if loss.overflows else "look",
     )
     yield judged(
-        stage.name,
+        stage,
         f"backwash rate against the settling of the finest {top.medium} in the coldest water",
         rate,
         "rate",
@@ -189,7 +186,7 @@ def _air(site: Site, stage: Stage) -> Findings:
         flow = wash_flow(site.case, stage, step, site.coldest)
         share = _lifted_share(stage, flow, site.coldest)
         yield judged(
-            stage.name,
+            stage,
             "share of the bed that is lifted while air scours it, coldest water",
             share,
             "share",

@@ -5,7 +5,7 @@ from memory.
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 from hydraulics.media import CATALOGUE
 from sim.case.stage.records import Layer, Stage
@@ -40,52 +40,53 @@ SETTLE_TIME: Final = Band(high=5.0 * MINUTE, source=MEMORY)
 LAMINAR: Final = Band(high=10.0, source="Carman (1937); above it the inertial term left out is over 12 % of Ergun's")
 
 
-EXPANSION: Final[Mapping[str, Band]] = {
-    "several media": Band(low=0.15, high=0.50, source=MEMORY),
-    "one medium": Band(low=0.15, high=0.50, source=MEMORY),
-    "carbon": Band(low=0.20, high=0.50, source=MEMORY),
-    "oxidising media": Band(low=0.20, high=0.50, source=MEMORY),
-    "resin": Band(low=0.40, high=0.80, source=MEMORY),
+class BedBands(NamedTuple):
+    """What is usual for one kind of bed: rate at the largest service flow, rate and expansion of the backwash."""
+
+    filtration_rate: Band
+    backwash_rate: Band
+    expansion: Band
+
+
+BEDS: Final[Mapping[str, BedBands]] = {
+    "several media": BedBands(
+        Band(low=10.0 * M_H, high=25.0 * M_H, source=DAVIS),
+        Band(low=15.0 * GPM_FT2, high=20.0 * GPM_FT2, source=PRESSURE_FILTERS),
+        Band(low=0.15, high=0.50, source=MEMORY),
+    ),
+    "one medium": BedBands(
+        Band(low=5.0 * M_H, high=15.0 * M_H, source=MEMORY),
+        Band(low=15.0 * GPM_FT2, high=20.0 * GPM_FT2, source=PRESSURE_FILTERS),
+        Band(low=0.15, high=0.50, source=MEMORY),
+    ),
+    "carbon": BedBands(
+        Band(low=5.0 * M_H, high=25.0 * M_H, source=MEMORY),
+        Band(low=8.0 * GPM_FT2, high=18.0 * GPM_FT2, source=MEMORY),
+        Band(low=0.20, high=0.50, source=MEMORY),
+    ),
+    "oxidising media": BedBands(
+        Band(low=5.0 * M_H, high=15.0 * M_H, source=MEMORY),
+        Band(low=8.0 * GPM_FT2, high=20.0 * GPM_FT2, source=WISCONSIN),
+        Band(low=0.20, high=0.50, source=MEMORY),
+    ),
+    "resin": BedBands(
+        Band(low=8.0 * M_H, high=40.0 * M_H, source=MEMORY),
+        Band(low=6.0 * GPM_FT2, high=8.0 * GPM_FT2, source=SOFTENERS),
+        Band(low=0.40, high=0.80, source=MEMORY),
+    ),
 }
-"""Share by which a backwash expands a bed, by its kind."""
 
 
-def bed_of(media: Sequence[str]) -> str:
-    """What kind of bed media from the top are, by the first; solids media count as one kind."""
+def bed_bands(media: Sequence[str]) -> BedBands:
+    """Those of a bed of media from the top: the first says its kind, and solids media count as one kind."""
     if media[0] not in SOLIDS_MEDIA:
-        return media[0]
-    return "several media" if len(media) > 1 else "one medium"
+        return BEDS[media[0]]
+    return BEDS["several media" if len(media) > 1 else "one medium"]
 
 
-def _bed(stage: Stage) -> str:
-    return bed_of([layer.medium for layer in stage.layers])
-
-
-def filtration_rate(stage: Stage) -> Band:
-    """Rate at the largest service flow."""
-    return {
-        "several media": Band(low=10.0 * M_H, high=25.0 * M_H, source=DAVIS),
-        "one medium": Band(low=5.0 * M_H, high=15.0 * M_H, source=MEMORY),
-        "carbon": Band(low=5.0 * M_H, high=25.0 * M_H, source=MEMORY),
-        "oxidising media": Band(low=5.0 * M_H, high=15.0 * M_H, source=MEMORY),
-        "resin": Band(low=8.0 * M_H, high=40.0 * M_H, source=MEMORY),
-    }[_bed(stage)]
-
-
-def backwash_rate(stage: Stage) -> Band:
-    """Rate of the backwash."""
-    return {
-        "several media": Band(low=15.0 * GPM_FT2, high=20.0 * GPM_FT2, source=PRESSURE_FILTERS),
-        "one medium": Band(low=15.0 * GPM_FT2, high=20.0 * GPM_FT2, source=PRESSURE_FILTERS),
-        "carbon": Band(low=8.0 * GPM_FT2, high=18.0 * GPM_FT2, source=MEMORY),
-        "oxidising media": Band(low=8.0 * GPM_FT2, high=20.0 * GPM_FT2, source=WISCONSIN),
-        "resin": Band(low=6.0 * GPM_FT2, high=8.0 * GPM_FT2, source=SOFTENERS),
-    }[_bed(stage)]
-
-
-def expansion(stage: Stage) -> Band:
-    """Share by which a backwash expands the bed."""
-    return EXPANSION[_bed(stage)]
+def usual(stage: Stage) -> BedBands:
+    """Those of the bed of a stage."""
+    return bed_bands([layer.medium for layer in stage.layers])
 
 
 def grain_size(layer: Layer) -> Band:

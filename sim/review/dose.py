@@ -1,11 +1,7 @@
 """Coagulant ahead of the filters: whether the mass of its dose is counted, and what its floc costs in pressure."""
 
-from collections.abc import Iterator
-
 from sim.case.records import Case
-from sim.review.findings import Finding
-
-Findings = Iterator[Finding]
+from sim.review.findings import Findings, noted
 
 GROWTH = ("head_loss_gain", "deposit_density")
 """Last parts of the keys that say how deposit adds to the head loss."""
@@ -15,19 +11,19 @@ def coagulant_findings(case: Case) -> Findings:
     """One of a dose that the case leaves out, or of typical values for the head loss of a dose that it has."""
     if case.feed.coagulant is None:
         if any(stage.coagulated for stage in case.stages):
-            yield Finding(
-                level="look",
-                stage=None,
-                what="water coagulated before it comes: the mass of the dose counts only if the solids given hold it",
-                do="coagulant under [feed] with the product and the dose in use, or solids measured behind the dose",
+            yield noted(
+                "look",
+                None,
+                "water coagulated before it comes: the mass of the dose counts only if the solids given hold it",
+                "coagulant under [feed] with the product and the dose in use, or solids measured behind the dose",
             )
     elif _growth_is_typical(case):
-        yield Finding(
-            level="look",
-            stage=None,
-            what="growth of the head loss by typical values: hydroxide costs more head for each dry gram than silt, "
+        yield noted(
+            "look",
+            None,
+            "growth of the head loss by typical values: hydroxide costs more head for each dry gram than silt, "
             "and one value for both understates it",
-            do="a known_run of the plant in each stage with coagulated water, at the dose in use",
+            "a known_run of the plant in each stage with coagulated water, at the dose in use",
         )
 
 

@@ -1,12 +1,8 @@
 """What the train feeds: whether an oxidant can reach a membrane that it destroys."""
 
-from collections.abc import Iterator
-
 from sim.case.records import Case
 from sim.case.stage.records import Stage
-from sim.review.findings import Finding
-
-Findings = Iterator[Finding]
+from sim.review.findings import Finding, Findings, noted
 
 
 def downstream_findings(case: Case) -> Findings:
@@ -14,11 +10,11 @@ def downstream_findings(case: Case) -> Findings:
     if case.use != "membrane":
         return
     if case.downstream is None or case.downstream.membrane is None:
-        yield Finding(
-            level="look",
-            stage=None,
-            what="what the membrane downstream is made of: not stated",
-            do='membrane = "polyamide" under [downstream] if it is: chlorine destroys that one',
+        yield noted(
+            "look",
+            None,
+            "what the membrane downstream is made of: not stated",
+            'membrane = "polyamide" under [downstream] if it is: chlorine destroys that one',
         )
         return
     yield _reaching(case)
@@ -27,27 +23,27 @@ def downstream_findings(case: Case) -> Findings:
 def _reaching(case: Case) -> Finding:
     carried = _carried(case.feed.oxidant, case.stages)
     if carried is not None:
-        return Finding(
-            level="stop",
-            stage=None,
-            what=f"{carried} can reach the polyamide membrane: no carbon takes it up on the way",
-            do="carbon behind the last place where it is added, or none of it: it destroys that membrane",
+        return noted(
+            "stop",
+            None,
+            f"{carried} can reach the polyamide membrane: no carbon takes it up on the way",
+            "carbon behind the last place where it is added, or none of it: it destroys that membrane",
         )
     if case.feed.oxidant is None:
-        return Finding(
-            level="look",
-            stage=None,
-            what="whether the feed carries an oxidant, ahead of a polyamide membrane: not stated",
-            do='oxidant = "chlorine" or "none" under [feed]; water from a public main usually carries chlorine',
+        return noted(
+            "look",
+            None,
+            "whether the feed carries an oxidant, ahead of a polyamide membrane: not stated",
+            'oxidant = "chlorine" or "none" under [feed]; water from a public main usually carries chlorine',
         )
     told = {case.feed.oxidant, *(stage.oxidant for stage in case.stages)} - {None, "none"}
     if not told:
-        return Finding(level="fine", stage=None, what="oxidant ahead of the polyamide membrane: none")
-    return Finding(
-        level="look",
-        stage=None,
-        what="carbon alone stands between an oxidant and the polyamide membrane",
-        do="test for the oxidant behind the carbon, above all after a wash, and change the carbon in time",
+        return noted("fine", None, "oxidant ahead of the polyamide membrane: none")
+    return noted(
+        "look",
+        None,
+        "carbon alone stands between an oxidant and the polyamide membrane",
+        "test for the oxidant behind the carbon, above all after a wash, and change the carbon in time",
     )
 
 

@@ -1,10 +1,12 @@
 """A finding of the review: a figure of the design, the band it is held against, and what to do."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 from sim.case.quantities import QUANTITIES, Quantity
+from sim.case.stage.records import Stage
 
 Level = Literal["stop", "look", "fine"]
 
@@ -69,8 +71,16 @@ def _finite(value: float | None) -> float | None:
     return value if value is not None and math.isfinite(value) else None
 
 
+Findings = Iterator[Finding]
+
+
+def noted(level: Level, stage: Stage | None, what: str, do: str = "") -> Finding:
+    """What has no figure."""
+    return Finding(level=level, stage=None if stage is None else stage.name, what=what, do=do)
+
+
 def judged(
-    stage: str | None,
+    stage: Stage | None,
     what: str,
     value: float,
     measure: Quantity,
@@ -92,7 +102,7 @@ def judged(
         do = above
     return Finding(
         level=outside if do else "fine",
-        stage=stage,
+        stage=None if stage is None else stage.name,
         what=what,
         measure=measure,
         value=value,

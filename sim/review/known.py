@@ -1,12 +1,9 @@
 """Constants that a known run told, against what is usual."""
 
-from collections.abc import Iterator
 
 from sim.case.quantities import QUANTITIES, Quantity
 from sim.case.records import Case, Solved
-from sim.review.findings import Finding
-
-Findings = Iterator[Finding]
+from sim.review.findings import Finding, Findings
 
 MEASURES: dict[str, Quantity] = {"deposit_density": "deposit", "head_loss_gain": "gain"}
 

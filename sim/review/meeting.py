@@ -1,21 +1,19 @@
 """What the triggers of several vessels make together: hours that meet, rules of the site, what shared lines take."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 from sim.case.records import Case
 from sim.case.stage.records import Stage, Step
-from sim.case.trigger.records import Calendar, Policy, Trigger, hours, singles
+from sim.case.trigger.records import Policy, Trigger, by_calendar, devices, hours
 from sim.case.units import DAY
-from sim.review.findings import Band, Finding, judged
+from sim.review.findings import Band, Finding, Findings, judged
 from sim.review.site import Site, largest_flow, strongest, wash_length, wash_volume
-from sim.review.supply import REACHED
+from sim.review.supply import REACHED, drain_limits
 from sim.review.without_run import calendar_interval, most_a_day
 from sim.wash.flow import is_supplied, wash_flows
-
-Findings = Iterator[Finding]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,9 +160,8 @@ def _drain_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Findings
     flows = {stage.name: largest_flow(site, stage) for stage in site.case.stages}
     by_clock = max((_largest_sum(_present(dues, due.at), flows, most) for due in dues), default=0.0)
     ever = _largest_sum(list(site.case.stages), flows, most)
-    sump = None if drain.sump is None else drain.sump.flow_limit
-    for name, limit in (("the drain takes", drain.capacity), ("the sump may be given", sump)):
-        if limit is not None and ever > max(flows.values()):
+    for name, limit in drain_limits(drain):
+        if ever > max(flows.values()):
             sure = by_clock > limit
             yield judged(
                 None,
@@ -217,10 +214,10 @@ def _too_many(case: Case, policy: Policy) -> Findings:
     if case.washing.most_a_day is None:
         return
     asked = math.fsum(
-        stage.vessels.sharing * DAY / calendar_interval(each)
+        stage.vessels.sharing * DAY / calendar_interval(calendar)
         for stage, (_, trigger) in zip(case.stages, policy.triggers, strict=True)
-        for each in singles(trigger)
-        if isinstance(each, Calendar)
+        for calendar, _, _ in [devices(trigger)]
+        if calendar is not None
     )
     yield judged(
         None,
@@ -242,7 +239,7 @@ def _day_of_washes(site: Site, policy: Policy) -> Findings:
         for stage, (_, trigger) in zip(site.case.stages, policy.triggers, strict=True)
         for _ in range(most_a_day(site, stage, trigger))
     ]
-    by_hours = all(isinstance(trigger, Calendar) for _, trigger in policy.triggers)
+    by_hours = by_calendar(policy)
     yield judged(
         None,
         f'water to the sump on a day when every stage washes, "{policy.name}"',

@@ -1,16 +1,12 @@
 """The pump of the service: whether it drives what is asked for, and which set points its beds can ever show."""
 
-from collections.abc import Iterator
-
 from hydraulics.headloss import square_law_loss
 from hydraulics.pipes import available_pressure, supply_curve
 from sim.case.stage.records import Stage
 from sim.case.train.records import Pump
 from sim.case.trigger.records import Pressure
-from sim.review.findings import Band, Finding, judged
+from sim.review.findings import Band, Findings, judged
 from sim.review.site import Site
-
-Findings = Iterator[Finding]
 
 SOURCE = "the pump of the case"
 
@@ -38,7 +34,7 @@ def missed_by_the_pump(site: Site, stage: Stage, policy: str, trigger: Pressure)
     highest = pump.pressures[0] - pump.delivery
     if trigger.above > highest:
         yield judged(
-            stage.name,
+            stage,
             f'set point of "{policy}" against the most that the pump leaves, at hardly any flow',
             trigger.above,
             "pressure",
@@ -47,7 +43,7 @@ def missed_by_the_pump(site: Site, stage: Stage, policy: str, trigger: Pressure)
         )
         return
     yield judged(
-        stage.name,
+        stage,
         f'set point of "{policy}" against what the pump leaves at the largest service flow',
         trigger.above,
         "pressure",

@@ -1,37 +1,34 @@
 """A stage in service: its rate, its bed, the pressures on its vessel."""
 
-from collections.abc import Iterator
+from dataclasses import replace
 
 from hydraulics import water
 from hydraulics.headloss import grain_reynolds
 from hydraulics.pipes import static_pressure
 from sim.case.stage.records import Stage
-from sim.case.trigger.records import Pressure
+from sim.case.trigger.records import Pressure, devices
 from sim.review import bands
-from sim.review.findings import Band, Finding, judged
+from sim.review.findings import Band, Finding, Findings, judged
 from sim.review.pump import missed_by_the_pump
 from sim.review.signal import spike_findings
 from sim.review.site import Site, left_at, not_held
-from sim.review.without_run import pressures
 from sim.wash.clean_bed import packed_depth, sublayers_of
-
-Findings = Iterator[Finding]
 
 
 def service_findings(site: Site, stage: Stage) -> Findings:
     """What the stage does at the largest service flow, and what it is made of."""
     yield judged(
-        stage.name,
+        stage,
         "filtration rate at the largest service flow",
         site.through(stage) / stage.vessel.area,
         "rate",
-        bands.filtration_rate(stage),
+        bands.usual(stage).filtration_rate,
         above="a wider vessel, another one beside it, or less flow at a time",
     )
     yield from _without_a_sister(site, stage)
     yield from _while_a_later_one_washes(site, stage)
     yield judged(
-        stage.name,
+        stage,
         "pressure drop of the clean bed at the largest service flow, coldest water",
         site.clean(stage),
         "pressure",
@@ -48,11 +45,11 @@ def _without_a_sister(site: Site, stage: Stage) -> Findings:
     if left < 1 or (site.unit is not None and not_held(stage) == 0.0):
         return
     yield judged(
-        stage.name,
+        stage,
         "filtration rate at the largest service flow while one of the vessels washes",
         site.peak / left / stage.vessel.area,
         "rate",
-        Band(high=bands.filtration_rate(stage).high, source=bands.filtration_rate(stage).source),
+        replace(bands.usual(stage).filtration_rate, low=None),
         above="washes at hours of little use, or another vessel: the beds left let more through meanwhile",
     )
 
@@ -67,11 +64,11 @@ def _while_a_later_one_washes(site: Site, stage: Stage) -> Findings:
         total = flow + (site.peak if serves else 0.0)
         if flow > 0.0 and total > site.peak:
             yield judged(
-                stage.name,
+                stage,
                 f"filtration rate at the largest flow while {later.name} washes",
                 total / stage.vessels.sharing / stage.vessel.area,
                 "rate",
-                Band(high=bands.filtration_rate(stage).high, source=bands.filtration_rate(stage).source),
+                replace(bands.usual(stage).filtration_rate, low=None),
                 above="washes at hours of little use, or a slower rinse: what the bed holds is let through or shed",
             )
 
@@ -86,7 +83,7 @@ def _drawn_through(stage: Stage) -> float:
 def _bed(site: Site, stage: Stage) -> Findings:
     if {layer.medium for layer in stage.layers} <= bands.SOLIDS_MEDIA:
         yield judged(
-            stage.name,
+            stage,
             "depth of the bed",
             packed_depth(stage),
             "length",
@@ -96,7 +93,7 @@ def _bed(site: Site, stage: Stage) -> Findings:
         )
     for layer in stage.layers:
         yield judged(
-            stage.name,
+            stage,
             f"effective size of the {layer.medium}",
             layer.size,
             "grain",
@@ -106,7 +103,7 @@ def _bed(site: Site, stage: Stage) -> Findings:
         )
     if stage.layers[0].medium == "carbon" and site.peak > 0.0:
         yield judged(
-            stage.name,
+            stage,
             "empty-bed contact time at the largest service flow",
             stage.vessel.area * packed_depth(stage) / site.through(stage),
             "minutes",
@@ -127,7 +124,7 @@ def _laminar(site: Site, stage: Stage) -> Findings:
         for each in sublayers_of(layer)
     )
     yield judged(
-        stage.name,
+        stage,
         "Reynolds number between the grains at the largest service flow, warmest water, under the law carman-kozeny",
         highest,
         "number",
@@ -140,9 +137,10 @@ def pressure_findings(site: Site, stage: Stage) -> Findings:
     """Pressures against what the vessel is rated for, and set points against what the stage can show."""
     yield from _rating(site, stage)
     for policy in site.case.policies:
-        for trigger in pressures(dict(policy.triggers)[stage.name]):
-            yield from _set_point(site, stage, policy.name, trigger)
-            yield from spike_findings(site, stage, policy.name, trigger)
+        _, _, switch = devices(dict(policy.triggers)[stage.name])
+        if switch is not None:
+            yield from _set_point(site, stage, policy.name, switch)
+            yield from spike_findings(site, stage, policy.name, switch)
 
 
 def _rating(site: Site, stage: Stage) -> Findings:
@@ -163,7 +161,7 @@ def _rating(site: Site, stage: Stage) -> Findings:
         )
         return
     yield judged(
-        stage.name,
+        stage,
         what,
         standing,
         "pressure",
@@ -188,7 +186,7 @@ def _set_point(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Find
         )
     what = f'set point of "{policy}" against the clean bed at the largest service flow, coldest water'
     yield judged(
-        stage.name,
+        stage,
         what,
         trigger.above,
         "pressure",
@@ -196,7 +194,7 @@ def _set_point(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Find
         below=site.easing("a higher set point: this one asks for a wash that cannot bring it down"),
     )
     yield judged(
-        stage.name,
+        stage,
         f'set point of "{policy}"',
         trigger.above,
         "pressure",
@@ -213,7 +211,7 @@ def _missed(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Finding
     if supply is None or not supply.shared_with_service:
         return
     yield judged(
-        stage.name,
+        stage,
         f'set point of "{policy}" against what the shared supply has left at the largest service flow',
         trigger.above,
         "pressure",

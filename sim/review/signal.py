@@ -1,14 +1,10 @@
 """The pressure switch: what passes quickly on the gauge, and whether it starts a wash by itself."""
 
-from collections.abc import Iterator
-
 from sim.case.stage.records import Stage
 from sim.case.train.records import StartSpike, ValveSpike
 from sim.case.trigger.records import Pressure
-from sim.review.findings import Band, Finding, judged
+from sim.review.findings import Band, Findings, judged
 from sim.review.site import Site
-
-Findings = Iterator[Finding]
 
 
 def spike_findings(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Findings:
@@ -20,7 +16,7 @@ def spike_findings(site: Site, stage: Stage, policy: str, trigger: Pressure) -> 
         if spike is None or trigger.hold > _lasts(stage, spike):
             continue
         yield judged(
-            stage.name,
+            stage,
             f'pressure drop of the clean bed with {name} against the set point of "{policy}"',
             site.clean(stage) + _read(stage, spike),
             "pressure",

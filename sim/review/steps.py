@@ -1,14 +1,11 @@
 """The steps of a wash: whether the rinse replaces what the vessel holds, and which steps only cost time."""
 
 import math
-from collections.abc import Iterator
 
 from sim.case.stage.records import Stage, Step
 from sim.review import bands
-from sim.review.findings import Finding, judged
+from sim.review.findings import Finding, Findings, judged, noted
 from sim.review.site import Site, vessel_water
-
-Findings = Iterator[Finding]
 
 
 def step_findings(site: Site, stage: Stage) -> Findings:
@@ -21,18 +18,18 @@ def _rinse(site: Site, stage: Stage) -> Findings:
     rinses = _behind_the_backwash(stage, "rinse")
     if not rinses:
         fed = site.case.downstream is not None
-        yield Finding(
-            level="stop" if fed else "look",
-            stage=stage.name,
-            what="rinse to the drain behind the backwash: there is none",
-            do="a rinse step: what the backwash stirred up is sent on otherwise"
+        yield noted(
+            "stop" if fed else "look",
+            stage,
+            "rinse to the drain behind the backwash: there is none",
+            "a rinse step: what the backwash stirred up is sent on otherwise"
             + (", to the unit downstream" if fed else ""),
         )
         return
     volumes = math.fsum(step.flow * step.seconds for step in rinses) / vessel_water(stage)
     again = len(rinses) > 1
     yield judged(
-        stage.name,
+        stage,
         "volumes of the vessel's water that the rinse replaces",
         volumes,
         "number",
@@ -66,7 +63,7 @@ def _idle(site: Site, stage: Stage) -> Findings:
             )
         elif step.do == "settle":
             yield judged(
-                stage.name,
+                stage,
                 "time for the bed to settle behind the backwash",
                 step.seconds,
                 "minutes",

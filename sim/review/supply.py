@@ -7,14 +7,12 @@ from dataclasses import replace
 from hydraulics import water
 from hydraulics.pipes import orifice_loss
 from sim.case.stage.records import Stage
-from sim.case.wash.records import Pipe
+from sim.case.wash.records import Drain, Pipe
 from sim.review import bands
-from sim.review.findings import Band, Finding, judged
+from sim.review.findings import Band, Finding, Findings, judged, noted
 from sim.review.site import Site, largest_flow, left_at, strongest
 from sim.wash.clean_bed import freeboard
 from sim.wash.flow import wash_flow
-
-Findings = Iterator[Finding]
 
 REACHED = 0.98
 """Share of the flow asked for that counts as reached."""
@@ -40,11 +38,11 @@ def _water(site: Site, stage: Stage) -> Findings:
     if supply is None or supply.shared_with_service or stage.wash_path != "header":
         return
     if any(step.do == "backwash" and step.water == "raw" for step in stage.steps):
-        yield Finding(
-            level="look",
-            stage=stage.name,
-            what="water of the backwash: raw, though its supply is not the line of service",
-            do='see what the supply draws, and state it in the step: water = "filtered" with its water_solids, or '
+        yield noted(
+            "look",
+            stage,
+            "water of the backwash: raw, though its supply is not the line of service",
+            'see what the supply draws, and state it in the step: water = "filtered" with its water_solids, or '
             '"clean"; raw water out of a line of its own is rare',
         )
 
@@ -55,7 +53,7 @@ def _reached(site: Site, stage: Stage) -> Findings:
     asked = strongest(stage).flow
     for when, temperature in site.temperatures:
         yield judged(
-            stage.name,
+            stage,
             f"flow that the backwash reaches{when}",
             site.reached(stage, temperature),
             "flow",
@@ -71,7 +69,7 @@ def _shared(site: Site, stage: Stage) -> Findings:
         return
     flow = site.reached(stage, site.coldest)
     yield judged(
-        stage.name,
+        stage,
         "flow of the backwash over the largest service flow, on one line",
         flow / site.peak,
         "number",
@@ -80,7 +78,7 @@ def _shared(site: Site, stage: Stage) -> Findings:
     )
     needed = site.clean_train_loss
     yield judged(
-        stage.name,
+        stage,
         "pressure left on the shared line if the largest service flow is served while it washes",
         left_at(site, flow + site.peak),
         "pressure",
@@ -108,7 +106,7 @@ def _restrictor(site: Site, stage: Stage) -> Findings:
     most = _unbounded(site, stage)
     if narrow is not None:
         yield judged(
-            stage.name,
+            stage,
             "flow that the restrictor lets through with all the pressure of the supply",
             most,
             "flow",
@@ -118,7 +116,7 @@ def _restrictor(site: Site, stage: Stage) -> Findings:
         )
     elif most > asked:
         yield judged(
-            stage.name,
+            stage,
             "free height if nothing but the supply holds the wash to its flow, coldest water",
             freeboard(stage, most, site.coldest),
             "length",
@@ -138,21 +136,19 @@ def _drain(site: Site, stage: Stage) -> Findings:
     if drain is None:
         return
     flow = largest_flow(site, stage)
-    sump = None if drain.sump is None else drain.sump.flow_limit
-    for name, limit in (("the drain takes", drain.capacity), ("the sump may be given", sump)):
-        if limit is not None:
-            yield judged(
-                stage.name,
-                f"largest flow of the wash against what {name}",
-                flow,
-                "flow",
-                Band(high=limit, source="the drain of the case"),
-                above="less flow, a larger drain, or a tank between: it overflows",
-                outside="stop",
-            )
+    for name, limit in drain_limits(drain):
+        yield judged(
+            stage,
+            f"largest flow of the wash against what {name}",
+            flow,
+            "flow",
+            Band(high=limit, source="the drain of the case"),
+            above="less flow, a larger drain, or a tank between: it overflows",
+            outside="stop",
+        )
     if drain.pipe is not None:
         yield judged(
-            stage.name,
+            stage,
             "speed of the largest flow in the drain's pipe",
             4.0 * flow / (math.pi * drain.pipe.diameter**2),
             "speed",
@@ -161,38 +157,46 @@ def _drain(site: Site, stage: Stage) -> Findings:
         )
 
 
+def drain_limits(drain: Drain) -> Iterator[tuple[str, float]]:
+    """Flows [m3/s] that a wash must not exceed, and what each is."""
+    if drain.capacity is not None:
+        yield "the drain takes", drain.capacity
+    if drain.sump is not None and drain.sump.flow_limit is not None:
+        yield "the sump may be given", drain.sump.flow_limit
+
+
 def drain_findings(site: Site) -> Findings:
     """The drain of the site: its air gap, and whether anybody has said what it takes."""
     drain = site.case.drain
     what = "air gap where the drain ends"
     if drain is None or drain.air_gap is None:
-        yield Finding(
-            level="stop",
-            stage=None,
-            what=f"{what}: nobody says whether there is one",
-            do="look, and state it: air_gap = true under [drain], or its height",
+        yield noted(
+            "stop",
+            None,
+            f"{what}: nobody says whether there is one",
+            "look, and state it: air_gap = true under [drain], or its height",
         )
     elif not drain.air_gap:
-        yield Finding(
-            level="stop",
-            stage=None,
-            what=f"{what}: there is none",
-            do="an air gap before anything is washed: what stands in a drain can be drawn back",
+        yield noted(
+            "stop",
+            None,
+            f"{what}: there is none",
+            "an air gap before anything is washed: what stands in a drain can be drawn back",
         )
     else:
         yield _gap(drain.air_gap_height, drain.pipe, what)
     if drain is None or (drain.capacity is None and drain.sump is None):
-        yield Finding(
-            level="look",
-            stage=None,
-            what="what the drain takes: not stated",
-            do="ask, and give capacity or sump under [drain]: a wash comes at several times the service flow",
+        yield noted(
+            "look",
+            None,
+            "what the drain takes: not stated",
+            "ask, and give capacity or sump under [drain]: a wash comes at several times the service flow",
         )
 
 
 def _gap(height: float | None, pipe: Pipe | None, what: str) -> Finding:
     if height is None:
-        return Finding(level="fine", stage=None, what=f"{what}: stated")
+        return noted("fine", None, f"{what}: stated")
     least = 0.025 if pipe is None else max(0.025, TIMES_THE_BORE * pipe.diameter)
     return judged(
         None,

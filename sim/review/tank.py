@@ -1,6 +1,6 @@
 """The unit downstream and its tank while filters wash: raw water that it gets, water that it lacks, its cartridge."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 from sim.case.series.records import Demand, Measured, Profile, Steady
@@ -10,11 +10,9 @@ from sim.case.stage.records import Stage
 from sim.case.train.records import Tank, Unit
 from sim.case.units import DAY, HOUR
 from sim.review import bands
-from sim.review.findings import Band, Finding, judged
+from sim.review.findings import Band, Finding, Findings, judged
 from sim.review.meeting import wash_together
 from sim.review.site import Site, not_held, wash_length
-
-Findings = Iterator[Finding]
 
 
 def unit_findings(site: Site) -> Findings:
@@ -117,7 +115,7 @@ def window_findings(site: Site, stage: Stage) -> Findings:
         return
     if stops and not raw and site.unit is not None:
         yield judged(
-            stage.name,
+            stage,
             "time of a wash in which the closed vessel leaves the unit downstream without water, though not held",
             not_held(stage),
             "minutes",
@@ -135,7 +133,7 @@ def _stops(site: Site, stage: Stage) -> bool:
 
 def _raw(site: Site, stage: Stage) -> Finding:
     return judged(
-        stage.name,
+        stage,
         "time of a wash in which raw water passes on to what is downstream",
         not_held(stage),
         "minutes",
@@ -155,7 +153,7 @@ def _tank_meanwhile(site: Site, stage: Stage, away: float) -> Findings:
     asked = largest_demand(site.case.demand)
     if asked > 0.0 and away > 0.0:
         yield judged(
-            stage.name,
+            stage,
             "time without product while it washes against what the tank holds when the unit starts, most demand",
             away,
             "minutes",
@@ -168,7 +166,7 @@ def _against_a_run(site: Site, stage: Stage, unit: Unit, held: float) -> Finding
     gain = _product(unit) - smallest_demand(site.case.demand)
     if gain > 0.0:
         yield judged(
-            stage.name,
+            stage,
             "time that a wash holds the unit downstream against its shortest run, one level to the other",
             held,
             "minutes",

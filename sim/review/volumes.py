@@ -1,18 +1,14 @@
 """What starts a wash, as far as it can be judged without a run: volumes, shares, missing limits."""
 
-from collections.abc import Iterator
-
 from sim.case.stage.clean_run import CleanRun, inflow_of
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.stage.records import Stage
-from sim.case.trigger.records import Calendar, Policy, Trigger, singles
+from sim.case.trigger.records import Policy, Trigger, devices
 from sim.case.units import DAY
 from sim.review import bands
-from sim.review.findings import Band, Finding, judged
+from sim.review.findings import Band, Finding, Findings, judged, noted
 from sim.review.site import Site, wash_volume
 from sim.review.without_run import calendar_interval, run_volume
-
-Findings = Iterator[Finding]
 
 NEED_AN_END = frozenset({"carbon", "resin"})
 
@@ -36,7 +32,7 @@ def _longest_run(site: Site, stage: Stage) -> Finding:
     what = f"longest run of the stage{'' if medium is None else f', which holds {medium}'}"
     if stage.longest_run is not None:
         return judged(
-            stage.name, what, stage.longest_run, "days",
+            stage, what, stage.longest_run, "days",
             Band(low=DAY, source="hours of a day, each of which comes once"),
             below=site.easing(
                 "a day or more: a shorter one starts washes beside those of every other trigger, however close, and "
@@ -44,35 +40,35 @@ def _longest_run(site: Site, stage: Stage) -> Finding:
             ),
         )  # fmt: skip
     usual = usual_longest_run(stage)
-    return Finding(
-        level="look" if medium is None else "stop",
-        stage=stage.name,
-        what=f"{what}: there is none",
-        do=f"longest_run in its [[stage]], for every policy: a bed that stands grows, packs and feeds on what it "
+    return noted(
+        "look" if medium is None else "stop",
+        stage,
+        f"{what}: there is none",
+        f"longest_run in its [[stage]], for every policy: a bed that stands grows, packs and feeds on what it "
         f"holds (usual are {usual.low:g} to {usual.high:g} d; {usual.source})",
     )
 
 
 def _rounded(stage: Stage, policy: Policy, trigger: Trigger) -> Findings:
     """A calendar waits for its hour, which comes once a day."""
-    for each in singles(trigger):
-        if isinstance(each, Calendar) and calendar_interval(each) > each.every:
-            yield Finding(
-                level="look",
-                stage=stage.name,
-                what=f'time between washes that the calendar of "{policy.name}" comes to: its hour rounds it up',
-                measure="days",
-                value=calendar_interval(each),
-                high=each.every,
-                source="every and at of the case",
-                do="every in whole days, to see what it comes to; more than one wash a day takes another trigger",
-            )
+    calendar, _, _ = devices(trigger)
+    if calendar is not None and calendar_interval(calendar) > calendar.every:
+        yield Finding(
+            level="look",
+            stage=stage.name,
+            what=f'time between washes that the calendar of "{policy.name}" comes to: its hour rounds it up',
+            measure="days",
+            value=calendar_interval(calendar),
+            high=calendar.every,
+            source="every and at of the case",
+            do="every in whole days, to see what it comes to; more than one wash a day takes another trigger",
+        )
 
 
 def _volumes(site: Site, stage: Stage, policy: Policy, volume: float) -> Findings:
     if stage.layers[0].medium in bands.SOLIDS_MEDIA:
         yield judged(
-            stage.name,
+            stage,
             f'volume treated between washes over the area of the bed, "{policy.name}"',
             volume / stage.vessel.area,
             "loading",
@@ -81,7 +77,7 @@ def _volumes(site: Site, stage: Stage, policy: Policy, volume: float) -> Finding
             goal=True,
         )
     yield judged(
-        stage.name,
+        stage,
         f'water of a wash over what is treated between two, "{policy.name}"',
         wash_volume(site, stage) / volume,
         "share",
@@ -104,7 +100,7 @@ def _past_the_limit(site: Site, place: int, policy: Policy, volume: float) -> Fi
     run = CleanRun(stage=stage, flow=site.usual / stage.vessels.sharing, temperature=site.mean_temperature)
     load = inflow.filterable * volume / stage.vessel.area
     yield judged(
-        stage.name,
+        stage,
         f'solids in the filtered water just before a wash, mean feed and flow, "{policy.name}"',
         run.passing(inflow, load) + inflow.fine,
         "solids",

@@ -1,6 +1,7 @@
 """What a trigger asks for without running anything: volumes between washes, washes in a day, hours of the day."""
 
 import math
+from typing import assert_never
 
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage
@@ -42,6 +43,8 @@ def _single_volume(site: Site, stage: Stage, trigger: SingleTrigger) -> float | 
             return volume
         case Pressure():
             return None
+        case _:
+            assert_never(trigger)
 
 
 ROUNDING = 1e-9  # of a day
@@ -50,11 +53,6 @@ ROUNDING = 1e-9  # of a day
 def calendar_interval(trigger: Calendar) -> float:
     """Time between washes that a calendar comes to [s]: whole days, since each waits for its hour."""
     return max(math.ceil(trigger.every / DAY - ROUNDING), 1) * DAY
-
-
-def pressures(trigger: Trigger) -> tuple[Pressure, ...]:
-    """The pressure drops that start a wash, one at most."""
-    return tuple(each for each in singles(trigger) if isinstance(each, Pressure))
 
 
 def most_a_day(site: Site, stage: Stage, trigger: Trigger) -> int:
@@ -67,4 +65,7 @@ def _single_a_day(site: Site, stage: Stage, trigger: SingleTrigger) -> int:
     match trigger:
         case Volume(volume=volume, at=None):
             return max(1, math.ceil(site.largest_day / stage.vessels.sharing / volume))
-    return 1
+        case Calendar() | Volume() | VolumeReserve() | VolumeLearned() | Pressure():
+            return 1
+        case _:
+            assert_never(trigger)

@@ -11,12 +11,12 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final, Literal, TypeVar
 
 from sim.case.records import Case
-from sim.case.trigger.records import Calendar, Policy, Trigger, singles
+from sim.case.trigger.records import Policy, Trigger, devices
 from sim.case.units import PA_PER_KPA
 from sim.plant.records import SHORT_OF_WATER, Cause, Figure, FilterRun, RunResult
 from sim.review.bearable import Bound, bearable
 from sim.review.site import site_of
-from sim.review.without_run import calendar_interval, pressures
+from sim.review.without_run import calendar_interval
 
 MOST: Final = 0.5  # of the hours over the limit: from more unavoidable ones on a bed cannot keep it
 SAME_TIME: Final = 1.0  # s
@@ -171,19 +171,19 @@ def of_policy(case: Case, policy: Policy) -> Iterator[Doubt]:
     site, triggers = site_of(case), dict(policy.triggers)
     for stage in case.stages:
         trigger = triggers[stage.name]
-        for switch in pressures(trigger):
+        calendar, _, switch = devices(trigger)
+        if switch is not None:
             clean = site.clean(stage)
             if switch.above <= clean:
                 yield SetBelowClean(
                     policy=policy.name, stage=stage.name, set_kpa=switch.above / PA_PER_KPA,
                     clean_kpa=clean / PA_PER_KPA,
                 )  # fmt: skip
-        for each in singles(trigger):
-            if isinstance(each, Calendar) and calendar_interval(each) > each.every:
-                yield RoundedInterval(
-                    policy=policy.name, stage=stage.name, every_s=each.every, at_s=each.at,
-                    interval_s=calendar_interval(each),
-                )  # fmt: skip
+        if calendar is not None and calendar_interval(calendar) > calendar.every:
+            yield RoundedInterval(
+                policy=policy.name, stage=stage.name, every_s=calendar.every, at_s=calendar.at,
+                interval_s=calendar_interval(calendar),
+            )  # fmt: skip
 
 
 def of_figures(
@@ -220,13 +220,13 @@ def _deciding(
     policy: str, stage: str, trigger: Trigger, figures: Mapping[str, Figure], runs: Sequence[FilterRun]
 ) -> Iterator[Doubt]:
     """Whether the switch ever acted, and whether anything but the longest run did."""
-    for switch in pressures(trigger):
-        if not figures["pressure_share"]:
-            causes = Counter(run.cause.value for run in runs if run.stage == stage and run.cause is not None)
-            yield IdleSwitch(
-                policy=policy, stage=stage, set_kpa=switch.above / PA_PER_KPA,
-                peak_kpa=figures["peak_dp_kpa"] or 0.0, causes=tuple(causes.items()),
-            )  # fmt: skip
+    _, _, switch = devices(trigger)
+    if switch is not None and not figures["pressure_share"]:
+        causes = Counter(run.cause.value for run in runs if run.stage == stage and run.cause is not None)
+        yield IdleSwitch(
+            policy=policy, stage=stage, set_kpa=switch.above / PA_PER_KPA,
+            peak_kpa=figures["peak_dp_kpa"] or 0.0, causes=tuple(causes.items()),
+        )  # fmt: skip
     if figures["longest_run_share"] == 1.0:
         yield OnlyLongestRun(policy=policy, stage=stage)
 

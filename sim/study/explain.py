@@ -4,10 +4,10 @@ Read from the log and the filter runs of a run, and from looks at a plant carrie
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
 from datetime import timedelta
-from typing import Any, Literal
+from typing import Any, Literal, assert_never
 
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
@@ -24,14 +24,16 @@ from sim.case.units import DAY
 from sim.plant.allowed import next_allowed
 from sim.plant.clock import next_time_of_day
 from sim.plant.learned import learned_reserve, volumes_of
+from sim.plant.line import Line
+from sim.plant.plans import read_at
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import Plant, simulate
-from sim.plant.trace import Moment, Sample, TrainSample, moment_of
-from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, longest_run_due
+from sim.plant.trace import Sample, TrainSample, moment_of
+from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, causes_of, longest_run_due
 from sim.study.compare import heading
 from sim.study.moments import moment
 from sim.study.single import require_policy, triggers_of
-from sim.study.vessel_past import Past, next_wash, past, washes
+from sim.study.vessel_past import Past, next_wash, past, role, washes
 from sim.study.vessels import OneVessel, vessels
 
 JUST_AFTER, JUST_BEFORE = 1e-3, 1e-3  # s from a moment at which something happens
@@ -104,177 +106,143 @@ class Explained:
 def explain(case: Case, policy: str, time: float, *, seed: int = 1) -> Explained:
     """What goes on just after everything that happens at `time` [s]."""
     require_policy(case, policy)
-    result = simulate(case, policy, seed=seed)
-    looked = _look(case, policy, seed, min(time + JUST_AFTER, case.run.length))
-    meters = _Meters(case, policy, seed, time)
-    found = tuple(_vessel(case, result, each, looked, meters, time) for each in vessels(case))
-    busy = [each for each in washes(result) if each.start_s <= time and (each.end_s is None or each.end_s > time)]
-    return Explained(
-        case=case, result=result, time_s=time, train=looked.moment.train, vessels=found,
-        washing=tuple(each.who for each in busy),
-    )  # fmt: skip
+    return _Asked(case, simulate(case, policy, seed=seed), time).explained()
 
 
-@dataclass(frozen=True, slots=True)
-class _Looked:
-    moment: Moment
-    treated: tuple[float, ...]
+class _Asked:
+    """A run, and the moment [s] at which it is asked about."""
 
+    def __init__(self, case: Case, result: RunResult, time: float) -> None:
+        self._case, self._result, self._time = case, result, time
+        self._triggers, self._washes = triggers_of(case, result.policy), washes(result)
+        start = case.run.start  # midnight as the plant counts it
+        self._midnight = (start.replace(hour=0, minute=0, second=0, microsecond=0) - start) / timedelta(seconds=1)
+        self._busy = tuple(
+            each.who for each in self._washes if each.start_s <= time and (each.end_s is None or each.end_s > time)
+        )
+        self._readings = self._meters()
 
-def _look(case: Case, policy: str, seed: int, time: float) -> _Looked:
-    plant = Plant(case, policy, seed=seed)
-    plant.run_until(time)
-    line = plant.look()
-    return _Looked(moment_of(case, line), tuple(float(row.treated) for row in line.vessel))
+    def explained(self) -> Explained:
+        line = self._carried(min(self._time + JUST_AFTER, self._case.run.length))
+        looked = moment_of(self._case, line)
+        found = tuple(
+            self._vessel(place, vessel, looked.vessels[place], float(line.vessel[place].treated))
+            for place, vessel in enumerate(vessels(self._case))
+        )
+        return Explained(
+            case=self._case, result=self._result, time_s=self._time, train=looked.train, vessels=found,
+            washing=self._busy,
+        )  # fmt: skip
 
+    def _carried(self, time: float) -> Line:
+        plant = Plant(self._case, self._result.policy, seed=self._result.seed)
+        plant.run_until(time)
+        return plant.look()
 
-class _Meters:
-    """What the meter of every vessel showed at every `at` of the learned reserves, up to a moment."""
-
-    def __init__(self, case: Case, policy: str, seed: int, until: float) -> None:
-        self.midnight = midnight_of(case)
-        learned = [
-            each for trigger in triggers_of(case, policy).values() for each in singles(trigger)
-            if isinstance(each, VolumeLearned)
-        ]  # fmt: skip
-        hours = {at: self._slots(at, until) for at in {each.at for each in learned}}
-        shown: dict[float, tuple[float, ...]] = {}
-        plant = Plant(case, policy, seed=seed)
-        for time in sorted({time for slots in hours.values() for time in slots}):
+    def _meters(self) -> dict[float, list[tuple[float, list[float]]]]:
+        """What the meter of every vessel showed at every `at` of the learned reserves, up to the moment."""
+        plant = Plant(self._case, self._result.policy, seed=self._result.seed)
+        kept: dict[float, list[tuple[float, list[float]]]] = {}
+        read = {read_at(each) for trigger in self._triggers.values() for each in singles(trigger)}
+        slots = ((time, at) for at in read if at is not None for time in self._slots(at))
+        for time, at in sorted(slots):
             plant.run_until(time)
-            shown[time] = tuple(float(row.served_total) for row in plant.look().vessel)
-        self._read = {at: [(time, shown[time]) for time in slots] for at, slots in hours.items()}
+            kept.setdefault(at, []).append((time, [float(row.served_total) for row in plant.look().vessel]))
+        return kept
 
-    def _slots(self, at: float, until: float) -> list[float]:
-        first = next_time_of_day(0.0, at, self.midnight)
-        return [first + day * DAY for day in range(int((until - first) // DAY) + 1)]
+    def _slots(self, at: float) -> list[float]:
+        first = next_time_of_day(0.0, at, self._midnight)
+        return [first + day * DAY for day in range(int((self._time - first) // DAY) + 1)]
 
-    def reserve(self, trigger: VolumeLearned, place: int, time: float) -> float:
-        """The reserve of vessel `place` for the day that began at the last `at` up to a time [m3]."""
-        readings = [row[place] for slot, row in self._read[trigger.at] if slot <= time + JUST_AFTER]
-        return learned_reserve(trigger, volumes_of(readings))
+    def _vessel(self, place: int, vessel: OneVessel, doing: Sample, treated: float) -> VesselNow:
+        told, time = past(self._result, vessel, self._time), self._time
+        serves = doing.phase in ("service", "stopped") and told.waiting is None and vessel.name not in self._busy
+        waits = tuple(self._waits(place, vessel, told, doing, treated)) if serves else ()
+        next_s, next_cause = next_wash(self._result, vessel, time) or (None, None)
+        return VesselNow(
+            name=vessel.name,
+            doing=doing,
+            until_s=self._step_end(vessel, doing),
+            treated_m3=treated,
+            past=told,
+            why=self._why(place, vessel, told),
+            waits_for=waits,
+            latest_s=self._latest(waits),
+            next_s=next_s,
+            next_cause=next_cause,
+        )
 
-
-def midnight_of(case: Case) -> float:
-    """The midnight before the run starts [s], as the plant counts it."""
-    start = case.run.start
-    return (start.replace(hour=0, minute=0, second=0, microsecond=0) - start) / timedelta(seconds=1)
-
-
-def _vessel(
-    case: Case, result: RunResult, vessel: OneVessel, looked: _Looked, meters: _Meters, time: float
-) -> VesselNow:
-    place = [each.name for each in vessels(case)].index(vessel.name)
-    doing, told = looked.moment.vessels[place], past(result, vessel, time)
-    trigger = triggers_of(case, result.policy)[vessel.stage.name]
-    waits: tuple[Wait, ...] = ()
-    if doing.phase in ("service", "stopped") and told.waiting is None and vessel.name not in _washing(result, time):
-        last = _last_wash(told)
-        kinds = [
-            _wait(each, last, told, doing, looked.treated[place], meters, place, time) for each in singles(trigger)
-        ]
-        ends = longest_run_due(vessel.stage, trigger, last, told.since_s, meters.midnight)
+    def _waits(self, place: int, vessel: OneVessel, told: Past, doing: Sample, treated: float) -> Iterator[Wait]:
+        """All that a vessel in service waits for."""
+        last, trigger = NO_WASH, self._triggers[vessel.stage.name]
+        if told.last is not None and told.start_s is not None:
+            last = LastWash(told.start_s, told.last.cause, told.last.due_s)
+        for each in singles(trigger):
+            yield self._wait(each, last, told, doing, treated, place, self._time)
+        ends = longest_run_due(vessel.stage, trigger, last, told.since_s, self._midnight)
         if ends < math.inf:
-            kinds.append(Wait(kind="longest run", at_s=ends, every_s=longest_run_of(vessel.stage, trigger)))
-        waits = tuple(kinds)
-    coming = next_wash(result, vessel, time)
-    return VesselNow(
-        name=vessel.name,
-        doing=doing,
-        until_s=_step_end(result, vessel, doing, time),
-        treated_m3=looked.treated[place],
-        past=told,
-        why=_why(case, result, vessel, told, meters, place),
-        waits_for=waits,
-        latest_s=_latest(case, result, waits, time),
-        next_s=None if coming is None else coming[0],
-        next_cause=None if coming is None else coming[1],
-    )
+            yield Wait(kind="longest run", at_s=ends, every_s=longest_run_of(vessel.stage, trigger))
 
+    def _wait(
+        self, each: SingleTrigger, last: LastWash, told: Past, doing: Sample, treated: float, place: int, time: float
+    ) -> Wait:
+        """What one trigger waits for at a time [s], as its plan in the plant does."""
 
-def _washing(result: RunResult, time: float) -> set[str]:
-    return {each.who for each in washes(result) if each.start_s <= time and (each.end_s or math.inf) > time}
+        def booked(at: float | None) -> float | None:
+            since = told.booked_s
+            return None if since is None or at is None else next_time_of_day(since, at, self._midnight)
 
+        match each:
+            case Calendar():
+                at = calendar_slot(each, last, told.since_s, self._midnight)
+                return Wait(kind="calendar", at_s=at, every_s=each.every)
+            case Volume():
+                return Wait(kind="volume", volume_m3=each.volume, treated_m3=treated, at_s=booked(each.at))
+            case VolumeReserve():
+                return Wait(kind="volume with reserve", volume_m3=each.volume, reserve_m3=each.reserve,
+                            treated_m3=treated, at_s=booked(each.at))  # fmt: skip
+            case VolumeLearned():
+                readings = [row[place] for slot, row in self._readings.get(each.at, ()) if slot <= time + JUST_AFTER]
+                return Wait(kind="volume with learned reserve", volume_m3=each.volume,
+                            reserve_m3=learned_reserve(each, volumes_of(readings)), treated_m3=treated,
+                            at_s=next_time_of_day(time + 1.0, each.at, self._midnight))  # fmt: skip
+            case Pressure():
+                return Wait(kind="pressure drop", above_kpa=each.above / 1e3, hold_s=each.hold,
+                            signal_kpa=doing.signal_kpa, spike_kpa=doing.spike_kpa)  # fmt: skip
+            case _:
+                assert_never(each)
 
-def _last_wash(told: Past) -> LastWash:
-    if told.last is None or told.start_s is None:
-        return NO_WASH
-    return LastWash(told.start_s, told.last.cause, told.last.due_s)
+    def _why(self, place: int, vessel: OneVessel, told: Past) -> Wait | None:
+        """What started the last wash, with the figures of the moment at which it was due."""
+        if told.last is None or told.last.cause is None or told.run is None:
+            return None
+        trigger, due, cause = self._triggers[vessel.stage.name], told.last.due_s, told.last.cause
+        if cause is Cause.LONGEST_RUN:
+            return Wait(kind="longest run", at_s=due, every_s=longest_run_of(vessel.stage, trigger))
+        each = next((each for each in singles(trigger) if cause in causes_of(each)), None)
+        if each is None:
+            return None
+        line = self._carried(max(due - JUST_BEFORE, 0.0))
+        doing, treated = moment_of(self._case, line).vessels[place], float(line.vessel[place].treated)
+        found = self._wait(each, NO_WASH, told, doing, treated, place, due)
+        return replace(found, at_s=due) if cause is Cause.CALENDAR else found
 
-
-def _wait(
-    each: SingleTrigger, last: LastWash, told: Past, doing: Sample, treated: float, meters: _Meters, place: int,
-    time: float,
-) -> Wait:  # fmt: skip
-    """What one trigger waits for now, as its plan in the plant does."""
-    midnight = meters.midnight
-
-    def booked(at: float | None) -> float | None:
-        return None if told.booked_s is None or at is None else next_time_of_day(told.booked_s, at, midnight)
-
-    match each:
-        case Calendar():
-            return Wait(kind="calendar", at_s=calendar_slot(each, last, told.since_s, midnight), every_s=each.every)
-        case Volume():
-            return Wait(kind="volume", volume_m3=each.volume, treated_m3=treated, at_s=booked(each.at))
-        case VolumeReserve():
-            return Wait(kind="volume with reserve", volume_m3=each.volume, reserve_m3=each.reserve,
-                        treated_m3=treated, at_s=booked(each.at))  # fmt: skip
-        case VolumeLearned():
-            return Wait(kind="volume with learned reserve", volume_m3=each.volume,
-                        reserve_m3=meters.reserve(each, place, time), treated_m3=treated,
-                        at_s=next_time_of_day(time + 1.0, each.at, midnight))  # fmt: skip
-        case Pressure():
-            return Wait(kind="pressure drop", above_kpa=each.above / 1e3, hold_s=each.hold,
-                        signal_kpa=doing.signal_kpa, spike_kpa=doing.spike_kpa)  # fmt: skip
-
-
-_KINDS: dict[Cause, tuple[type, ...]] = {
-    Cause.CALENDAR: (Calendar,),
-    Cause.VOLUME: (Volume,),
-    Cause.RESERVE_HOUR: (VolumeReserve, VolumeLearned),
-    Cause.RESERVE_SPENT: (VolumeReserve, VolumeLearned),
-    Cause.PRESSURE: (Pressure,),
-}
-
-
-def _why(
-    case: Case, result: RunResult, vessel: OneVessel, told: Past, meters: _Meters, place: int
-) -> Wait | None:
-    """What started the last wash, with the figures of the moment at which it was due."""
-    if told.last is None or told.last.cause is None or told.run is None:
+    def _step_end(self, vessel: OneVessel, doing: Sample) -> float | None:
+        """When the step of a wash that is under way ends in this run [s]; None where there is none."""
+        for each in self._result.log:
+            is_end = role(each.event) == "step" and each.step == doing.phase
+            if is_end and each.who == vessel.name and each.time_s > self._time:
+                return each.time_s
         return None
-    trigger, due, cause = triggers_of(case, result.policy)[vessel.stage.name], told.last.due_s, told.last.cause
-    if cause is Cause.LONGEST_RUN:
-        return Wait(kind="longest run", at_s=due, every_s=longest_run_of(vessel.stage, trigger))
-    each = next((each for each in singles(trigger) if isinstance(each, _KINDS.get(cause, ()))), None)
-    if each is None:
-        return None
-    seen = _look(case, result.policy, result.seed, max(due - JUST_BEFORE, 0.0))
-    doing, treated = seen.moment.vessels[place], seen.treated[place]
-    if isinstance(each, Calendar):
-        return Wait(kind="calendar", at_s=due, every_s=each.every)
-    found = _wait(each, NO_WASH, told, doing, treated, meters, place, due)
-    return found
 
-
-def _step_end(result: RunResult, vessel: OneVessel, doing: Sample, time: float) -> float | None:
-    """When the step of a wash that is under way ends in this run [s]; None where there is none."""
-    if doing.phase not in {step.do for step in vessel.stage.steps}:
-        return None
-    ends = (f"{doing.phase} ends", f"{doing.phase} broken off")
-    own = (each for each in result.log if each.who == vessel.name and each.time_s > time and each.what in ends)
-    return next((each.time_s for each in own), None)
-
-
-def _latest(case: Case, result: RunResult, waits: Sequence[Wait], time: float) -> float | None:
-    """The first hour by which the clock alone starts a wash, put off as the rules of the site do so far."""
-    hours = [each.at_s for each in waits if each.at_s is not None and each.kind != "volume with learned reserve"]
-    if not hours:
-        return None
-    starts = sorted(each.start_s for each in washes(result) if each.start_s <= time)
-    allowed = next_allowed(case.washing, min(hours), starts, midnight_of(case))
-    return allowed if allowed < math.inf else None
+    def _latest(self, waits: Sequence[Wait]) -> float | None:
+        """The first hour by which the clock alone starts a wash, put off as the rules of the site do so far."""
+        hours = [each.at_s for each in waits if each.at_s is not None and each.kind != "volume with learned reserve"]
+        if not hours:
+            return None
+        starts = sorted(each.start_s for each in self._washes if each.start_s <= self._time)
+        allowed = next_allowed(self._case.washing, min(hours), starts, self._midnight)
+        return allowed if allowed < math.inf else None
 
 
 def _known(value: float) -> float | None:

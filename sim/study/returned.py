@@ -116,7 +116,7 @@ def _returned(
 
 
 def _moved(log: list[LogEntry], step: str) -> float:
-    return math.fsum(each.volume_m3 or 0.0 for each in log if each.what.startswith(step))
+    return math.fsum(each.volume_m3 or 0.0 for each in log if each.step == step)
 
 
 def _vessel(case: Case, plant: Plant, i: int, vessel: OneVessel, time: float) -> Vessel:

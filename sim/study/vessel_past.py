@@ -2,12 +2,35 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal, assert_never
 
-from sim.plant.records import Cause, FilterRun, LogEntry, RunResult
+from sim.plant.records import Cause, Event, FilterRun, LogEntry, RunResult
 from sim.study.vessels import OneVessel
 
-STARTS, BACK, REST, BOOKED = "wash starts", "back in service", "stands by", "wash booked"
-TURN, PUT_OFF, LINE = "waits for its turn", "wash put off", "waits for the "
+Role = Literal["waits", "begins", "step", "over", "aside"]
+
+
+def role(event: Event) -> Role:
+    """What an event means to a wash: it waits, begins, has done a step, is over; or it passes by."""
+    match event:
+        case Event.PUT_OFF | Event.WAITS_FOR_TURN | Event.WAITS_FOR_LINE:
+            return "waits"
+        case Event.WASH_STARTS | Event.WASHES_AGAIN:
+            return "begins"
+        case Event.STEP_ENDS | Event.BROKEN_OFF:
+            return "step"
+        case Event.BACK | Event.STANDS_BY:
+            return "over"
+        case (
+            Event.BOOKED | Event.WAITED | Event.BLOCKED | Event.SET_OFF_EARLY | Event.MISSED | Event.SHORT_OF_WATER
+            | Event.CUT_SHORT | Event.UNIT_HELD | Event.UNIT_RELEASED | Event.UNIT_STARVED | Event.RUN_ENDS
+        ):  # fmt: skip
+            return "aside"
+        case _:
+            assert_never(event)
+
+
+OVER = tuple(event for event in Event if role(event) == "over")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,32 +82,31 @@ class Past:
 
 def past(result: RunResult, vessel: OneVessel, time: float) -> Past:
     """What the log tells of a vessel, events at `time` itself included."""
-    own = [entry for entry in result.log if entry.who == vessel.name]
-    before = [entry for entry in own if entry.time_s <= time]
-    starts = [place for place, entry in enumerate(before) if entry.what == STARTS]
-    last = starts[-1] if starts else None
-    open_since = next((place for place in range(len(before) - 1, -1, -1) if before[place].what in (BACK, REST)), -1)
-    serving = before[open_since + 1 :] if last is None or open_since > last else []
-    wash = before[last:] if last is not None else []
-    next_start = next((entry for entry in own if entry.time_s > time and entry.what == STARTS), None)
+    before = [entry for entry in result.log if entry.who == vessel.name and entry.time_s <= time]
+    last, back = _last(before, Event.WASH_STARTS), _last(before, *OVER)
+    turn = _last(before, Event.WASH_STARTS, Event.STEP_ENDS, *OVER)
+    serving, wash = before[back + 1 :] if back >= last else [], before[last:] if last >= 0 else []
+    started = (wash[0].time_s, Cause(wash[0].why)) if wash else None
     return Past(
-        since_s=_since(before),
-        last=None if last is None else _due(result, vessel.name, before[: last + 1]),
-        start_s=None if last is None else before[last].time_s,
-        run=_run_before(result, vessel, None if last is None else before[last].time_s),
-        broken=any(entry.what.endswith("broken off") for entry in wash),
-        again=sum(entry.what == "washes again" for entry in wash),
-        waiting=_waiting(result, vessel.name, serving, next_start),
-        booked_s=next((entry.time_s for entry in serving if entry.what == BOOKED), None),
-        line=_line_waited_for(before),
-        steps_done=sum(entry.what.endswith(" ends") for entry in _of_last_wash(wash)),
-    )
+        since_s=before[turn].time_s if turn >= 0 else 0.0,
+        last=_due(result, vessel, before[_last(before[:last], *OVER) + 1 : last], started) if started else None,
+        start_s=started[0] if started else None,
+        run=next((run for run in vessel.runs(result) if started == (run.end_s, run.cause)), None),
+        broken=any(entry.event is Event.BROKEN_OFF for entry in wash),
+        again=sum(entry.event is Event.WASHES_AGAIN for entry in wash),
+        waiting=_due(result, vessel, serving, next_wash(result, vessel, time)) if _waits(serving) else None,
+        booked_s=next((entry.time_s for entry in serving if entry.event is Event.BOOKED), None),
+        line=before[-1].line if before else None,
+        steps_done=sum(
+            entry.event is Event.STEP_ENDS for entry in wash[max(_last(wash, Event.WASHES_AGAIN), 0) :]
+        ),
+    )  # fmt: skip
 
 
 def next_wash(result: RunResult, vessel: OneVessel, time: float) -> tuple[float, Cause] | None:
     """When the vessel's next wash starts in this run [s], and why."""
     for entry in result.log:
-        if entry.who == vessel.name and entry.what == STARTS and entry.time_s > time:
+        if entry.who == vessel.name and entry.event is Event.WASH_STARTS and entry.time_s > time:
             return entry.time_s, Cause(entry.why)
     return None
 
@@ -94,75 +116,39 @@ def washes(result: RunResult) -> tuple[Busy, ...]:
     open_: dict[str, float] = {}
     found: list[Busy] = []
     for entry in result.log:
-        if entry.what == STARTS:
+        if entry.event is Event.WASH_STARTS:
             open_[entry.who] = entry.time_s
-        elif entry.what in (BACK, REST) and entry.who in open_:
+        elif role(entry.event) == "over" and entry.who in open_:
             found.append(Busy(who=entry.who, start_s=open_.pop(entry.who), end_s=entry.time_s))
     return (*found, *(Busy(who=who, start_s=start, end_s=None) for who, start in open_.items()))
 
 
-def _since(before: Sequence[LogEntry]) -> float:
-    """When what the vessel is doing began: the last start, end of a step, return or rest; 0 if nothing was."""
-    turns = (STARTS, BACK, REST)
-    return next(
-        (entry.time_s for entry in reversed(before) if entry.what in turns or entry.what.endswith(" ends")), 0.0
-    )
-
-
-def _due(result: RunResult, name: str, until_start: Sequence[LogEntry]) -> Due:
-    """The wash whose start is the last of these entries."""
-    start = until_start[-1]
-    since = next((i for i in range(len(until_start) - 1, -1, -1) if until_start[i].what in (BACK, REST)), -1)
-    waits = _waits(until_start[since + 1 :])
-    return _due_of(result, name, waits, start.time_s, Cause(start.why))
-
-
-def _waiting(result: RunResult, name: str, serving: Sequence[LogEntry], coming: LogEntry | None) -> Due | None:
-    """The wash that is due and has not started, None if none is."""
-    waits = _waits(serving)
-    if not waits:
-        return None
-    until = coming.time_s if coming is not None else result.log[-1].time_s
-    return _due_of(result, name, waits, until, None if coming is None else Cause(coming.why))
+def _last(entries: Sequence[LogEntry], *events: Event) -> int:
+    """Where the last of these events stands, -1 if there was none."""
+    return max((place for place, entry in enumerate(entries) if entry.event in events), default=-1)
 
 
 def _waits(serving: Sequence[LogEntry]) -> list[LogEntry]:
-    return [entry for entry in serving if entry.what in (TURN, PUT_OFF) or entry.what.startswith(LINE)]
+    return [entry for entry in serving if role(entry.event) == "waits"]
 
 
-def _due_of(result: RunResult, name: str, waits: Sequence[LogEntry], start: float, cause: Cause | None) -> Due:
-    queued = next((entry.time_s for entry in waits if entry.what != PUT_OFF), None)
-    behind = tuple(
+def _due(
+    result: RunResult, vessel: OneVessel, serving: Sequence[LogEntry], started: tuple[float, Cause] | None
+) -> Due:
+    """A wash that came due while the vessel was serving, and its start and cause if it came to that."""
+    waits = _waits(serving)
+    start, cause = started or (result.log[-1].time_s, None)
+    queued = next((entry.time_s for entry in waits if entry.event is not Event.PUT_OFF), None)
+    behind = (
         each
         for each in washes(result)
-        if queued is not None and each.who != name and each.start_s < start and (each.end_s or start) > queued
+        if queued is not None and each.who != vessel.name and each.start_s < start and (each.end_s or start) > queued
     )
     return Due(
         due_s=waits[0].time_s if waits else start,
         cause=cause,
-        put_off=any(entry.what == PUT_OFF for entry in waits),
+        put_off=any(entry.event is Event.PUT_OFF for entry in waits),
         queued_s=queued,
-        lines=tuple(_line(entry) for entry in waits if entry.what.startswith(LINE) and entry.what != TURN),
+        lines=tuple(entry.line for entry in waits if entry.line is not None),
         behind=tuple(sorted(behind, key=lambda each: each.start_s)),
     )
-
-
-def _run_before(result: RunResult, vessel: OneVessel, start: float | None) -> FilterRun | None:
-    return next((run for run in vessel.runs(result) if run.end_s == start and run.cause is not None), None)
-
-
-def _of_last_wash(wash: Sequence[LogEntry]) -> Sequence[LogEntry]:
-    """Of a wash and its repeats the entries of the last one."""
-    again = [place for place, entry in enumerate(wash) if entry.what == "washes again"]
-    return wash[again[-1] :] if again else wash
-
-
-def _line_waited_for(before: Sequence[LogEntry]) -> str | None:
-    """The line that the vessel began to wait for within its wash as the last thing it did, None if it did not."""
-    if not before or not before[-1].what.startswith(LINE):
-        return None
-    return _line(before[-1])
-
-
-def _line(waits: LogEntry) -> str:
-    return waits.what.removeprefix(LINE).removesuffix(" line")

@@ -6,11 +6,10 @@ from typing import TYPE_CHECKING, Literal
 
 from sim.case.quantities import System
 from sim.case.records import Assumption, Case
-from sim.study.moments import moment
 from sim.tell.kpis import LEDGER
 from sim.tell.present import UNITS, column, constant, is_shown, row
 from sim.tell.review.constant_names import constant_name, meaning
-from sim.tell.sentences import cause_words, day_clock, event_words
+from sim.tell.sentences import cause_words, day_clock
 
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
     from sim.plant.records import FilterRun
@@ -33,31 +32,10 @@ class Listing:
     rows: tuple[tuple[str, ...], ...]
 
 
-def _listing(columns: Sequence[tuple[Column, Sequence[str]]]) -> Listing:
+def listing_of(columns: Sequence[tuple[Column, Sequence[str]]]) -> Listing:
+    """A table by its columns, each as long as the others."""
     heads = tuple(head for head, _ in columns)
     return Listing(columns=heads, rows=tuple(zip(*(texts for _, texts in columns), strict=True)))
-
-
-def log_listing(single: "SingleRun", system: System) -> Listing:
-    """Every event: when, where, what, why, and the water and solids that the phase just ended moved."""
-    start, log = single.case.run.start, single.result.log
-    volume, mass = UNITS[system]["volume"].symbol, UNITS[system]["mass"].symbol
-    return _listing(
-        [
-            (Column("time", "words"), [f"{moment(start, entry.time_s):%Y-%m-%d %H:%M:%S}" for entry in log]),
-            (Column("stage", "words"), [entry.who for entry in log]),
-            (Column("what happened", "long words"), [event_words(entry.what) for entry in log]),
-            (Column("why", "long words"), [event_words(entry.why) for entry in log]),
-            (
-                Column(f"water {volume}", "numbers"),
-                column([entry.volume_m3 for entry in log], "volume", system, fine=True),
-            ),
-            (
-                Column(f"solids {mass}", "numbers"),
-                column([entry.solids_kg for entry in log], "mass", system, fine=True),
-            ),
-        ]
-    )
 
 
 def run_listing(single: "SingleRun", runs: "Sequence[FilterRun]", system: System) -> Listing:
@@ -65,7 +43,7 @@ def run_listing(single: "SingleRun", runs: "Sequence[FilterRun]", system: System
     start, days = single.case.run.start, single.result.days
     volume, pressure = UNITS[system]["volume"].symbol, UNITS[system]["pressure"].symbol
     several, stages = any(run.vessel > 1 for run in runs), len({run.stage for run in runs}) > 1
-    return _listing(
+    return listing_of(
         [
             *([(Column("stage", "words"), [run.stage for run in runs])] if stages else []),
             *([(Column("vessel", "numbers"), [str(run.vessel) for run in runs])] if several else []),
@@ -107,7 +85,7 @@ def assumed_listing(case: Case, system: System) -> Listing:
     assumptions = case.assumptions
     known = sources(assumptions)
     shown = [constant(each, system) for each in assumptions]
-    return _listing(
+    return listing_of(
         [
             (Column("constant", "long words"), [constant_name(each.key, case.stages) for each in assumptions]),
             (Column("what it is", "long words"), [meaning(each.key) for each in assumptions]),

@@ -29,11 +29,6 @@ LEDGER_CLOSES = (
 MARK_LEGEND = "* best in its row; equal figures share it"
 SITE = "site"
 CUT_SHORT = "end of simulation"
-PLAIN_WORDS = {
-    "trigger met": "a wash is due",
-    "time up": "its minutes are over",
-    "set off early": "wash set off by a spike alone",
-}
 
 
 def days_words(days: float) -> str:
@@ -101,15 +96,6 @@ def _described_downstream(downstream: Downstream | None) -> tuple[str, ...]:
 def cause_words(run: "FilterRun") -> str:
     """What started the wash that ended a filter run."""
     return CUT_SHORT if run.cause is None else run.cause.value
-
-
-def event_words(text: str) -> str:
-    """What happened, or why, as a person says it; the log keeps its own short words.
-
-    >>> event_words("time up"), event_words("wash starts")
-    ('its minutes are over', 'wash starts')
-    """
-    return PLAIN_WORDS.get(text, text)
 
 
 def day_time(seconds: float) -> str:

@@ -14,7 +14,8 @@ from sim.study.weeks import Week
 from sim.tell.comparison.views import facts
 from sim.tell.kpis import GROUPS, LEDGER
 from sim.tell.present import UNITS, constant, converted, is_shown
-from sim.tell.sentences import CAUTION, cause_words, event_words
+from sim.tell.run.log_words import event_words
+from sim.tell.sentences import CAUTION, cause_words
 from sim.tell.trigger.settings_sheet import settings_listing, steps_listing
 
 SITE = "site"
@@ -120,8 +121,8 @@ def events_table(comparison: Comparison, system: System) -> pd.DataFrame:
         "what starts a wash": [policy for policy, _ in log],
         "time": [moment(start, entry.time_s) for _, entry in log],
         "stage": [entry.who for _, entry in log],
-        "what happened": [event_words(entry.what) for _, entry in log],
-        "why": [event_words(entry.why) for _, entry in log],
+        "what happened": [event_words(entry)[0] for _, entry in log],
+        "why": [event_words(entry)[1] for _, entry in log],
         head("water", "volume", system): shown([entry.volume_m3 for _, entry in log], "volume", system),
         head("solids", "mass", system): shown([entry.solids_kg for _, entry in log], "mass", system),
     }

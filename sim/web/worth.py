@@ -13,8 +13,9 @@ from typing import Any
 
 from sim.case.price.records import NO_PRICES
 from sim.case.records import Case
+from sim.case.trigger.records import by_calendar
 from sim.case.units import DAY
-from sim.study.decide.advice import Sought, Wishes, is_calendar, policy_of_today
+from sim.study.decide.advice import Sought, Wishes, policy_of_today
 from sim.study.decide.knobs import knobs_of
 from sim.study.decide.limits import Limit
 from sim.study.decide.payback import Payback, payback
@@ -95,7 +96,7 @@ def _study(held: Held, settings: Mapping[str, Any], limit: float | None) -> Stud
 
 def _require_both(case: Case) -> None:
     """A calendar to compare with, and a device to be worth something."""
-    if not is_calendar(policy_of_today(case, None)):
+    if not by_calendar(policy_of_today(case, None)):
         raise Refused(
             422,
             "This case washes nowhere by the calendar alone, so there is nothing that a meter could be compared "

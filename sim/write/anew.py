@@ -92,11 +92,13 @@ def _changes(trigger: Any, ruled: Ruled, system: System) -> Iterator[str]:
             wanted = [("volume", settings.volume, units.VOLUME, volume_comment(ruled, system))]
         case "pressure drop":
             wanted = [("above", settings.above, units.PRESSURE, above_comment(ruled, system))]
-        case _:
+        case "volume with reserve" | "volume with learned reserve":
             wanted = [
                 ("volume", settings.total, units.VOLUME, total_comment(ruled, system)),
                 ("reserve", settings.reserve, units.VOLUME, reserve_comment()),
             ]
+        case other:
+            raise NotImplementedError(f"no rule sets the trigger {other}")
     for key, value, kind, comment in wanted:
         old = str(trigger[key])
         symbol = re.sub(f"^ *{units.NUMBER_PATTERN} *", "", old.rstrip(" "))

@@ -10,7 +10,7 @@ from hydraulics.media import CATALOGUE, sublayer_sizes
 from sim.case.quantities import System
 from sim.case.stage.layers import SUBLAYERS
 from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
-from sim.review.bands import EXPANSION, bed_of
+from sim.review.bands import bed_bands
 from sim.write.answers import Answers
 from sim.write.filters import FILTERS, FREE, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
 
@@ -162,7 +162,7 @@ def _backwash(kind: FilterKind, layers: tuple[tuple[str, float], ...], answers: 
 def _lifting(kind: FilterKind, layers: tuple[tuple[str, float], ...], answers: Answers) -> float:
     """The rate [m/s] nearest to the typical one, of those that are usual, that lifts the bed enough in the warmest
     water and not too far in the coldest."""
-    usual, band = kind.backwash_rate, EXPANSION[bed_of([medium for medium, _ in layers])]
+    usual, band = kind.backwash_rate, bed_bands([medium for medium, _ in layers]).expansion
     depth, warmth = math.fsum(depth for _, depth in layers), answers.temperature
     assert band.low is not None
     assert band.high is not None

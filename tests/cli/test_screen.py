@@ -11,7 +11,7 @@ from sim.case.quantities import System
 from sim.cli import show_comparison, show_run
 from sim.cli.progress import watched
 from sim.cli.screen import UNLIMITED
-from sim.plant.records import LogEntry
+from sim.plant.records import Event, LogEntry, Why
 from sim.study.compare import Comparison
 from sim.study.single import SingleRun
 from sim.tell.present import rows
@@ -100,18 +100,20 @@ def test_progress_is_silent_where_no_terminal_is(capsys: pytest.CaptureFixture[s
 def test_of_many_events_the_first_and_the_last_are_shown_or_those_of_a_week() -> None:
     result = made_results()[0]
     log = tuple(
-        LogEntry(time_s=place * 86_400.0, who="filter", what=f"event {place}", why="time up") for place in range(60)
+        LogEntry(time_s=place * 86_400.0, who="filter", event=Event.MISSED, why=Why.TIME, times=place)
+        for place in range(60)
     )
     single = SingleRun(case=made_case(), result=replace(result, log=log))
     screen = console(120, terminal=False)
     show_run.show(screen, single, "si", everything=True)
     text = printed(screen)
-    for there in ("event 0 ", "event 39 ", "10 more", "event 50 ", "event 59 ", "its minutes are over", "--out DIR"):
+    shown = [f"passed {number} times" for number in (0, 39, 50, 59)]
+    for there in (*shown, "10 more", "its minutes are over", "--out DIR"):
         assert there in text
-    assert "event 40 " not in text
+    assert "passed 40 times" not in text
     assert "time up" not in text
     screen = console(120, terminal=False)
     show_run.show(screen, single, "si", 3)
-    told = [word for word in printed(screen).splitlines() if " filter event " in word]
+    told = [word for word in printed(screen).splitlines() if " filter set point " in word]
     assert len(told) == 7
-    assert "event 14 " in told[0]
+    assert "passed 14 times" in told[0]

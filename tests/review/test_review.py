@@ -82,13 +82,13 @@ def test_json_has_its_keys_and_no_infinity() -> None:
 
 def test_a_band_judges_only_the_sides_that_say_what_to_do() -> None:
     band = Band(low=1.0, high=2.0)
-    one = judged("filter", "x", 0.5, "share", band, above="less")
+    one = judged(None, "x", 0.5, "share", band, above="less")
     assert (one.level, one.low, one.high, one.do) == ("fine", None, 2.0, "")
-    both = judged("filter", "x", 0.5, "share", band, below="more", above="less", outside="stop")
+    both = judged(None, "x", 0.5, "share", band, below="more", above="less", outside="stop")
     assert (both.level, both.low, both.high, both.do) == ("stop", 1.0, 2.0, "more")
-    goal = judged("filter", "x", 3.0, "share", band, below="more", goal=True)
+    goal = judged(None, "x", 3.0, "share", band, below="more", goal=True)
     assert (goal.level, goal.low, goal.high) == ("fine", 1.0, 2.0)
-    assert [judged("f", "x", at, "share", band, below="a", above="b").level for at in (1.0, 2.0)] == ["fine"] * 2
+    assert [judged(None, "x", at, "share", band, below="a", above="b").level for at in (1.0, 2.0)] == ["fine"] * 2
 
 
 @pytest.mark.parametrize("use", ["drinking", "food", None])

@@ -6,7 +6,7 @@ from sim.case.records import Assumption, Case
 from sim.case.series.records import Demand, Feed, Run, Steady
 from sim.case.stage.records import HeadLoss, Layer, Stage, Step, Vessel
 from sim.case.trigger.records import Calendar, Policy
-from sim.plant.records import Cause, Figure, FilterRun, LogEntry, RunResult
+from sim.plant.records import Cause, Event, Figure, FilterRun, LogEntry, RunResult, Why
 
 POLICIES = ("calendar", "volume", "volume with reserve", "pressure drop")
 
@@ -137,12 +137,13 @@ def made_result(
 ) -> RunResult:
     """A result with these figures for the site and for each stage, and a wash at a time of its own."""
     log = (
-        LogEntry(time_s=356_400.0, who=stages[0], what="wash starts", why=Cause.CALENDAR),
+        LogEntry(time_s=356_400.0, who=stages[0], event=Event.WASH_STARTS, why=Cause.CALENDAR),
         LogEntry(
             time_s=357_000.0,
             who=stages[0],
-            what="backwash ends",
-            why="time up",
+            event=Event.STEP_ENDS,
+            why=Why.TIME,
+            step="backwash",
             volume_m3=2.83,
             solids_kg=1.6,
         ),

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote, quote_plus
 
+import pytest
+
 from sim.web.shelf import DEMO
 from tests.web.serving import Answer, Served
 

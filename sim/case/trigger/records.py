@@ -1,7 +1,7 @@
 """The frozen records of what starts a wash: SI, times of day in seconds after midnight, as in `records`."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple, assert_never
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +80,33 @@ def singles(trigger: Trigger) -> tuple[SingleTrigger, ...]:
     return trigger.triggers if isinstance(trigger, AnyOf) else (trigger,)
 
 
+class Devices(NamedTuple):
+    """What starts a wash, by what tells it: the clock, a meter, a pressure switch.
+
+    Unpack it, so that another device is missed nowhere.
+    """
+
+    clock: Calendar | None = None
+    meters: tuple[Volume | VolumeReserve | VolumeLearned, ...] = ()
+    switch: Pressure | None = None
+
+
+def devices(trigger: Trigger) -> Devices:
+    """The triggers of which any one starts a wash, by device."""
+    found = Devices()
+    for each in singles(trigger):
+        match each:
+            case Calendar():
+                found = found._replace(clock=each)
+            case Volume() | VolumeReserve() | VolumeLearned():
+                found = found._replace(meters=(*found.meters, each))
+            case Pressure():
+                found = found._replace(switch=each)
+            case _:
+                assert_never(each)
+    return found
+
+
 def hours(trigger: Trigger) -> tuple[float, ...]:
     """The times of day at which a wash is to start [s after midnight], each once."""
     at = (None if isinstance(each, Pressure) else each.at for each in singles(trigger))
@@ -92,3 +119,9 @@ class Policy:
 
     name: str
     triggers: tuple[tuple[str, Trigger], ...]
+
+
+def by_calendar(policy: Policy) -> bool:
+    """Whether every stage washes by the calendar alone."""
+    by_device = (devices(trigger) for _, trigger in policy.triggers)
+    return not any(meters or switch for _, meters, switch in by_device)

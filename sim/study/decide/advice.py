@@ -10,7 +10,7 @@ from typing import Literal
 from sim.case.price.records import Price
 from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.trigger.records import Calendar, Policy
+from sim.case.trigger.records import Policy, by_calendar
 from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
 from sim.study.decide.hunt import EDGE, Hunt
@@ -103,7 +103,7 @@ class Advice:
     def calendars(self) -> tuple[Advised, ...]:
         """Those that wash by the calendar alone."""
         named = {each.name: each for each in self.case.policies}
-        return tuple(each for each in self.policies if is_calendar(named[each.policy]))
+        return tuple(each for each in self.policies if by_calendar(named[each.policy]))
 
 
 def searching(bench: Bench, *, coarse: bool = False) -> Bench:
@@ -229,12 +229,7 @@ def policy_of_today(case: Case, name: str | None) -> Policy:
     named = name if name is not None else case.today
     if named is not None:
         return policy_named(case, named)
-    return next((each for each in case.policies if is_calendar(each)), case.policies[0])
-
-
-def is_calendar(policy: Policy) -> bool:
-    """Whether every stage washes by the calendar alone."""
-    return all(isinstance(trigger, Calendar) for _, trigger in policy.triggers)
+    return next((each for each in case.policies if by_calendar(each)), case.policies[0])
 
 
 def _limits(case: Case, wishes: Wishes, replicates: int) -> tuple[Limit, ...]:

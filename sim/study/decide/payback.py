@@ -13,7 +13,7 @@ import numpy as np
 
 from sim.case.price.records import NO_PRICES, Device, Price, Prices
 from sim.case.records import Case
-from sim.case.trigger.records import Policy
+from sim.case.trigger.records import Policy, by_calendar
 from sim.study.decide.advice import (
     Advice,
     Advised,
@@ -21,7 +21,6 @@ from sim.study.decide.advice import (
     Sought,
     Wishes,
     advising,
-    is_calendar,
     policy_of_today,
 )
 from sim.study.decide.money import (
@@ -133,7 +132,7 @@ class Payback:
 def payback(bench: Bench, wishes: Wishes, sought: Sought | None = None) -> Payback:
     """Today's calendar, the best one, and every device with the best of its policies; `sought` as for `advise`."""
     today = policy_of_today(bench.case, wishes.today)
-    if not is_calendar(today):
+    if not by_calendar(today):
         raise RequestError(
             f'payback compares with the calendar of today, and "{today.name}" is none; try: a policy with start_on = '
             '"calendar" for every stage, or --today with its name'
@@ -141,7 +140,7 @@ def payback(bench: Bench, wishes: Wishes, sought: Sought | None = None) -> Payba
     others = [each for each in bench.case.policies if device_of(each) is not None]
     if not others:
         raise RequestError("payback needs a policy of the case that washes by volume or by pressure drop")
-    calendars = [each for each in bench.case.policies if is_calendar(each) and each.name != today.name]
+    calendars = [each for each in bench.case.policies if by_calendar(each) and each.name != today.name]
     study = advising(bench, wishes, [today, *calendars, *others], sought)
     found = _found(bench, study.advice())
     prices = _prices_that_pay(study, found, search=sought is None)

@@ -11,11 +11,10 @@ from sim.case.load import load_case
 from sim.case.price.records import NO_PRICES, Prices
 from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
-from sim.case.trigger.records import Calendar, Policy, singles
+from sim.case.trigger.records import Policy, devices
 from sim.case.units import DAY, HOUR, PA_PER_KPA
 from sim.plant.records import Figure
 from sim.review.site import site_of
-from sim.review.without_run import pressures
 from sim.study.costs import PRICE_OF, YEAR_DAYS, amounts, parts_of
 from sim.study.many.arrays import Values
 from sim.study.many.doubts_of_many import worst_figures
@@ -213,9 +212,10 @@ def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
     below, idle, off_line = blank, blank, np.zeros_like(blank)
     for stage in case.stages:
         trigger = triggers[stage.name]
-        for each in pressures(trigger):
-            below = np.fmax(below, (site.clean(stage) - each.above) / PA_PER_KPA)
-        if any(not isinstance(each, Calendar) for each in singles(trigger)):
+        _, meters, switch = devices(trigger)
+        if switch is not None:
+            below = np.fmax(below, (site.clean(stage) - switch.above) / PA_PER_KPA)
+        if meters or switch:
             by_itself = repeated.values(name, "longest_run_share", stage.name)
             idle = np.fmin(idle, ~(by_itself < 1.0))  # without a wash nothing is known of its share
         hours = repeated.days * DAY / HOUR * stage.vessels.count

@@ -2,12 +2,13 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, assert_never
 
 from sim.case.records import Case
 from sim.case.series.records import Measured, Profile, Steady
 from sim.case.trigger.records import (
     AnyOf,
+    Calendar,
     Policy,
     Pressure,
     SingleTrigger,
@@ -15,7 +16,7 @@ from sim.case.trigger.records import (
     Volume,
     VolumeLearned,
     VolumeReserve,
-    singles,
+    devices,
 )
 from sim.case.units import DAY, HOUR
 from sim.study.decide.trials import Candidate
@@ -24,7 +25,6 @@ DeviceName = Literal["meter", "switch"]
 FaultKind = Literal["too much", "too little", "least flow", "stuck"]
 Act = Callable[[SingleTrigger], SingleTrigger]
 
-METERED = (Volume, VolumeReserve, VolumeLearned)
 USUAL_ERROR = 0.05  # share of the reading, where the case does not say: a range to try, not a property of any meter
 NEVER_VOLUME, NEVER_PRESSURE = 1e8, 1e9  # m3, Pa: what a device that is stuck never sees
 
@@ -73,19 +73,29 @@ def _scaled(factor: float) -> Act:
     """A meter that sees only a share of the water acts on the volumes times one over it."""
 
     def act(trigger: SingleTrigger) -> SingleTrigger:
-        if isinstance(trigger, Volume):
-            return replace(trigger, volume=trigger.volume * factor)
-        if isinstance(trigger, VolumeReserve | VolumeLearned):
-            return replace(trigger, volume=trigger.volume * factor, reserve=trigger.reserve * factor)
-        return trigger
+        match trigger:
+            case Volume():
+                return replace(trigger, volume=trigger.volume * factor)
+            case VolumeReserve() | VolumeLearned():
+                return replace(trigger, volume=trigger.volume * factor, reserve=trigger.reserve * factor)
+            case Calendar() | Pressure():
+                return trigger
+            case _:
+                assert_never(trigger)
 
     return act
 
 
 def _stuck(trigger: SingleTrigger) -> SingleTrigger:
-    if isinstance(trigger, METERED):
-        return replace(trigger, volume=NEVER_VOLUME)
-    return replace(trigger, above=NEVER_PRESSURE) if isinstance(trigger, Pressure) else trigger
+    match trigger:
+        case Volume() | VolumeReserve() | VolumeLearned():
+            return replace(trigger, volume=NEVER_VOLUME)
+        case Pressure():
+            return replace(trigger, above=NEVER_PRESSURE)
+        case Calendar():
+            return trigger
+        case _:
+            assert_never(trigger)
 
 
 def seen_share(case: Case, least_flow: float) -> float:
@@ -110,7 +120,5 @@ def seen_share(case: Case, least_flow: float) -> float:
 
 def device_of(policy: Policy) -> DeviceName | None:
     """The device that a policy needs, by its triggers: a meter, a switch, or none; a meter where it needs both."""
-    triggers = [each for _, trigger in policy.triggers for each in singles(trigger)]
-    if any(isinstance(each, METERED) for each in triggers):
-        return "meter"
-    return "switch" if any(isinstance(each, Pressure) for each in triggers) else None
+    _, meters, switches = zip(*(devices(trigger) for _, trigger in policy.triggers), strict=True)
+    return "meter" if any(meters) else "switch" if any(switches) else None

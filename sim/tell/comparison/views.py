@@ -19,9 +19,10 @@ from sim.tell.comparison.answer import answer, side_by_side, spoken
 from sim.tell.comparison.doubt_words import other_words
 from sim.tell.comparison.spread_words import NO_RANGES, RangesTold
 from sim.tell.comparison.verdict import verdicts
-from sim.tell.listing import Listing, assumed_listing, log_listing, sources
+from sim.tell.listing import Listing, assumed_listing, sources
 from sim.tell.present import UNITS, Row, applying, converted, in_currency, rows, unranked
 from sim.tell.review.told_words import remedy_words, solved_words
+from sim.tell.run.log_words import log_listing
 from sim.tell.run.samples import bed, courses, run_bars, window_around
 from sim.tell.run.week_view import week_picture
 from sim.tell.sentences import MARK_LEGEND, assumed_count, clock, day_clock, days_words

@@ -1,7 +1,7 @@
 """A moment of a run in plain words: a paragraph for the unit and its tank, one for every vessel."""
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, assert_never
 
 from sim.case.quantities import Quantity, System
 from sim.case.spelling import plain_duration
@@ -158,10 +158,13 @@ def _last(each: VesselNow, tell: _Tell) -> Iterator[str]:
 def _because(each: VesselNow, tell: _Tell) -> str:
     """Trigger and set point against figure."""
     why, run, last = each.why, each.past.run, each.past.last
-    if why is None or last is None or last.cause is None:
-        return "by hand" if last is not None and last.cause is Cause.HAND else "for a reason that its log names"
+    cause = None if last is None else last.cause
+    if cause is Cause.HAND:
+        return "by hand"
+    if why is None or last is None or cause is None:
+        return "for a reason that its log names"
     treated = tell.amount(run.volume_m3 if run is not None else why.treated_m3, "volume")
-    match last.cause:
+    match cause:
         case Cause.CALENDAR:
             return f"by the calendar: every {plain_duration(why.every_s or 0.0)}, due {tell.at(last.due_s)}"
         case Cause.LONGEST_RUN:
@@ -174,8 +177,10 @@ def _because(each: VesselNow, tell: _Tell) -> str:
                 f"at its hour: {treated} of {tell.amount(why.volume_m3, 'volume')} were treated, and what was left "
                 f"was no more than the reserve {learned}, {tell.amount(why.reserve_m3, 'volume')}"
             )
-        case _:
+        case Cause.PRESSURE:
             return _by_pressure(why, tell)
+        case _:
+            assert_never(cause)
 
 
 def _by_pressure(why: Wait, tell: _Tell) -> str:
@@ -230,11 +235,13 @@ def _waits_for(wait: Wait, tell: _Tell) -> str:
                 f"{tell.at(wait.at_s or 0.0)}, if no more than the reserve is then left of {volume} (learned "
                 f"so far {tell.amount(wait.reserve_m3, 'volume')}; {treated}), or for all of it"
             )
-        case _:
+        case "pressure drop":
             return (
                 f"a pressure drop of {tell.amount(wait.above_kpa, 'pressure')} for "
                 f"{plain_duration(wait.hold_s or 0.0)} ({tell.amount(wait.signal_kpa, 'pressure')} now)"
             )
+        case _:
+            assert_never(wait.kind)
 
 
 def _listed(texts: Sequence[str]) -> str:

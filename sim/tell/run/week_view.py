@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+from typing import NamedTuple, assert_never
 
 import pandas as pd
 
@@ -11,12 +11,13 @@ from plots.inputs import Measure, Span, VesselSignal, WashBars, WeekPicture
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import MINUTE, PA_PER_KPA
-from sim.plant.records import Cause, RunResult
+from sim.plant.records import Cause, Event, RunResult
 from sim.plant.trace import Moment, moments
 from sim.plant.triggers import pressure_set
 from sim.study.errors import RequestError
 from sim.study.moments import moment
 from sim.study.single import place_of, triggers_of
+from sim.study.vessel_past import role
 from sim.study.vessels import OneVessel, vessels
 from sim.study.weeks import WEEK, Week
 from sim.tell.present import UNITS, converted
@@ -25,8 +26,7 @@ STEP = 15 * MINUTE  # between looks
 CLOSE = MINUTE  # between looks while something washes
 JUST_AFTER = 0.5  # s after an event
 LOOKS_AT_MOST = 3000
-STARTS, AGAIN, ENDS, BROKEN = "wash starts", "washes again", " ends", " broken off"
-BACK, REST, WAIT = "back in service", "stands by", "wait"
+WAIT = "wait"
 NOTHING = 1e-6  # s, below which a wait is rounding
 
 
@@ -52,19 +52,24 @@ def wash_steps(case: Case, result: RunResult) -> tuple[StepSpan, ...]:
     washing: dict[str, tuple[int, float]] = {}  # the place of the step that is under way, the end of the one before
     found: list[StepSpan] = []
     for entry in result.log:
-        who, what, time = entry.who, entry.what, entry.time_s
-        if what in (STARTS, AGAIN):
-            washing[who] = 0, time
-        elif who in washing and what.endswith((ENDS, BROKEN)):
-            place, before = washing[who]
-            step = steps[who][place]
-            start = before if what.endswith(BROKEN) else max(time - step.seconds, before)
-            if start > before + NOTHING:
-                found.append(StepSpan(who, WAIT, before, start))
-            found.append(StepSpan(who, step.do, start, time))
-            washing[who] = place + 1, time
-        elif what in (BACK, REST):
-            washing.pop(who, None)
+        who, time = entry.who, entry.time_s
+        match role(entry.event):
+            case "begins":
+                washing[who] = 0, time
+            case "step":
+                place, before = washing[who]
+                step = steps[who][place]
+                start = before if entry.event is Event.BROKEN_OFF else max(time - step.seconds, before)
+                if start > before + NOTHING:
+                    found.append(StepSpan(who, WAIT, before, start))
+                found.append(StepSpan(who, step.do, start, time))
+                washing[who] = place + 1, time
+            case "over":
+                washing.pop(who, None)
+            case "waits" | "aside":
+                pass
+            case unknown:
+                assert_never(unknown)
     return tuple(found)
 
 

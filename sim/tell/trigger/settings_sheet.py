@@ -1,13 +1,23 @@
 """The settings sheet: what is to be set at each filter, for whoever stands before it."""
 
 from collections.abc import Collection, Iterator, Sequence
+from typing import assert_never
 
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage, Step
-from sim.case.trigger.records import Calendar, Pressure, SingleTrigger, Trigger, Volume, VolumeLearned, singles
+from sim.case.trigger.records import (
+    Calendar,
+    Pressure,
+    SingleTrigger,
+    Trigger,
+    Volume,
+    VolumeLearned,
+    VolumeReserve,
+    singles,
+)
 from sim.case.units import MINUTE
 from sim.plant.records import RunResult
 from sim.tell.listing import Column, Listing
@@ -69,12 +79,19 @@ def _single(trigger: SingleTrigger, system: System) -> str:
         case Volume():
             at = "" if trigger.at is None else f", at the next {day_time(trigger.at)}"
             return f"after {_amount(trigger.volume, 'volume', system)}{at}"
-    reserve = f"{_amount(trigger.reserve, 'volume', system)} of {_amount(trigger.volume, 'volume', system)} are left"
-    learned = ""
-    if isinstance(trigger, VolumeLearned):
-        days = "days" if trigger.by == "trailing" else "days of the same name"
-        learned = f" (until {trigger.days} {days} are on record; then what {trigger.quantile:.0%} of them used)"
-    return f"at {day_time(trigger.at)} once {reserve}{learned}, at once when none is"
+        case VolumeReserve():
+            return _reserve(trigger, "", system)
+        case VolumeLearned():
+            days = "days" if trigger.by == "trailing" else "days of the same name"
+            record = f"until {trigger.days} {days} are on record; then what {trigger.quantile:.0%} of them used"
+            return _reserve(trigger, f" ({record})", system)
+        case _:
+            assert_never(trigger)
+
+
+def _reserve(trigger: VolumeReserve | VolumeLearned, learned: str, system: System) -> str:
+    reserve, volume = (_amount(each, "volume", system) for each in (trigger.reserve, trigger.volume))
+    return f"at {day_time(trigger.at)} once {reserve} of {volume} are left{learned}, at once when none is"
 
 
 def _steps(

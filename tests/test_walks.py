@@ -1,0 +1,380 @@
+"""Walks every kind of trigger, event, medium, step and quantity through everything that takes one.
+
+Where mypy sees a union it refuses a kind that is left out. What goes by keys and words of a file is walked here.
+"""
+
+import ast
+import json
+import tomllib
+from collections.abc import Iterator
+from dataclasses import fields, replace
+from itertools import product
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+from sim.study.kpis import Quantity, System
+from sim.study.run_frames import as_csv, log_table, run_table
+
+from hydraulics.media import CATALOGUE
+from plots.week import FACES
+from sim.case.load import read_case
+from sim.case.stage.records import Step
+from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, by_calendar, devices, hours, singles
+from sim.plant.allowed import lines_of
+from sim.plant.plans import plan_of
+from sim.plant.records import Cause, Event, LogEntry, RunResult, Why
+from sim.plant.simulate import simulate
+from sim.plant.triggers import NO_WASH, causes_of
+from sim.review.findings import SI, Finding, Measure
+from sim.review.review import review
+from sim.study.compare import compare
+from sim.study.decide.knobs import TRIGGER_PARTS, knobs_of, with_values
+from sim.study.decide.trials import Candidate
+from sim.study.decide.whatif import device_of, what_ifs
+from sim.study.doubts import of_policy
+from sim.study.explain import explain
+from sim.study.single import SingleRun, triggers_of
+from sim.study.vessel_past import role
+from sim.study.vessels import vessels
+from sim.tell.listing import assumed_listing
+from sim.tell.present import UNITS, column, measured
+from sim.tell.review.finding_words import figure_words
+from sim.tell.run.log_words import event_words, log_listing
+from sim.tell.run.moment_words import paragraphs
+from sim.tell.run.run_words import causes
+from sim.tell.run.samples import bed, run_bars
+from sim.tell.run.week_view import wash_steps
+from sim.tell.trigger.settings_sheet import steps_listing, trigger_words
+from sim.tell.workbook import events_table, runs_table
+from sim.web.sliders import start_sliders
+from sim.web.worth_sliders import worth_sliders
+from sim.write.anew import set_anew
+
+ROOT = Path(__file__).parents[1]
+SYSTEMS: tuple[System, ...] = get_args(System)
+DAY, HOUR = 86_400.0, 3600.0
+
+PLANT = """title = "A dye house tries every way"
+use = "process"
+[run]
+start = 2027-03-01T00:00:00
+length = "13 d"
+[feed]
+temperature = "11 degC"
+suspended_solids = "7 mg/L"
+[demand]
+flow = "6 m3/h"
+[drain]
+air_gap = true
+[prices]
+currency = "tokens"
+[[stage]]
+name = "bed"
+limit = "0.9 mg/L"
+longest_run = "4 d"
+vessel = {{ diameter = "0.9 m", height = "1.9 m" }}
+[[stage.layer]]
+medium = "{medium}"
+depth = "0.7 m"
+{steps}"""
+STEPS_OF_A_WASH = {
+    "backwash": '[[stage.step]]\ndo = "backwash"\nminutes = 9\nflow = "19 m3/h"\n',
+    "settle": '[[stage.step]]\ndo = "settle"\nminutes = 2\n',
+    "rinse": '[[stage.step]]\ndo = "rinse"\nminutes = 7\nflow = "6 m3/h"\n',
+}
+TRIGGERS = {
+    "calendar": 'start_on = "calendar", every = "2 d", at = 22:40:00',
+    "volume": 'start_on = "volume", volume = "270 m3"',
+    "volume, at an hour": 'start_on = "volume", volume = "230 m3", at = 04:20:00',
+    "reserve": 'start_on = "volume with reserve", volume = "310 m3", reserve = "40 m3", at = 04:20:00',
+    "learned": 'start_on = "volume with learned reserve", volume = "330 m3", reserve = "160 m3", quantile = 0.8, '
+               'days = 3, by = "trailing", at = 04:20:00',
+    "pressure": 'start_on = "pressure drop", above = "15 kPa", hold = "3 min"',
+}  # fmt: skip
+"""One of each kind, as a file gives it."""
+
+def rare_beside(table: str) -> str:
+    """What stands beside it where any one starts a wash, and never comes first."""
+    if "calendar" in table:
+        return 'start_on = "volume", volume = "900 m3"'
+    return 'start_on = "calendar", every = "9 d", at = 22:40:00'
+
+
+def text_of(*, medium: str = "sand") -> str:
+    """The plant with a policy for every kind, alone and beside another."""
+    alone = [f'[policy."{name}"]\nbed = {{ {table} }}\n' for name, table in TRIGGERS.items()]
+    both = [
+        f'[policy."{name}, or another"]\nbed = {{ any_of = [{{ {table} }}, {{ {rare_beside(table)} }}] }}\n'
+        for name, table in TRIGGERS.items()
+    ]
+    return PLANT.format(medium=medium, steps="".join(STEPS_OF_A_WASH.values())) + "".join(alone + both)
+
+
+TEXT = text_of()
+CASE = read_case(TEXT, Path("every.toml"), {})
+POLICIES = [policy.name for policy in CASE.policies]
+
+
+@pytest.fixture(scope="module")
+def runs() -> dict[str, RunResult]:
+    """A run of every policy."""
+    return {name: simulate(CASE, name) for name in POLICIES}
+
+
+def policy_of(name: str) -> Policy:
+    return next(policy for policy in CASE.policies if policy.name == name)
+
+
+def kind_of(name: str) -> SingleTrigger:
+    """The kind that a policy is about."""
+    return singles(triggers_of(CASE, name)["bed"])[0]
+
+
+# Triggers
+
+
+def test_every_kind_of_trigger_is_walked() -> None:
+    kinds = {kind_of(name) for name in POLICIES}
+    assert {type(each) for each in kinds} == set(get_args(SingleTrigger))
+    assert {type(triggers_of(CASE, name)["bed"]) for name in POLICIES} == {*get_args(SingleTrigger), AnyOf}
+
+
+@pytest.mark.parametrize("name", POLICIES)
+def test_a_trigger_runs_and_the_cause_is_its_own(name: str, runs: dict[str, RunResult]) -> None:
+    kind = kind_of(name)
+    caused = {run.cause for run in runs[name].runs if run.cause is not None}
+    assert caused & set(causes_of(kind))
+    assert caused <= {*causes_of(kind), Cause.LONGEST_RUN}
+    plan = plan_of(kind, NO_WASH, 0.0, 0.0, [])
+    assert min(plan.hour, plan.volume, plan.pressure) < float("inf")
+
+
+@pytest.mark.parametrize("name", POLICIES)
+def test_a_trigger_is_explained(name: str, runs: dict[str, RunResult]) -> None:
+    trigger = triggers_of(CASE, name)["bed"]
+    washed = [run.end_s for run in runs[name].runs if run.cause in causes_of(kind_of(name))]
+    told = explain(CASE, name, washed[0] + 5 * HOUR)
+    (vessel,) = told.vessels
+    assert len(vessel.waits_for) == len(singles(trigger)) + 1  # and the longest run
+    assert len({wait.kind for wait in vessel.waits_for}) == len(vessel.waits_for)
+    assert vessel.why is not None
+    assert vessel.why.kind == vessel.waits_for[0].kind
+    for system in SYSTEMS:
+        words = " ".join(sentence for each in paragraphs(told, system) for sentence in each.sentences)
+        assert "for a reason that its log names" not in words
+        assert words.count("; or for ") == len(singles(trigger))
+    assert json.loads(json.dumps(told.to_json()))["vessels"][0]["waits_for"]
+
+
+def changed(trigger: SingleTrigger) -> Iterator[SingleTrigger]:
+    """A trigger with each of its settings moved."""
+    for field in fields(trigger):
+        value = getattr(trigger, field.name)
+        if field.name == "by":
+            yield replace(trigger, by="weekday")  # type: ignore[call-arg]
+        elif field.name == "days":
+            yield replace(trigger, days=value + 1)  # type: ignore[call-arg]
+        else:
+            yield replace(trigger, **{field.name: DAY / 8 if value is None else value * 0.75})
+
+
+@pytest.mark.parametrize(("name", "system"), [*product(POLICIES, SYSTEMS)])
+def test_the_settings_sheet_says_every_setting(name: str, system: System) -> None:
+    kind, (stage,) = kind_of(name), CASE.stages
+    words = trigger_words(stage, kind, system)
+    assert words in trigger_words(stage, AnyOf(triggers=(kind,)), system)
+    for moved in changed(kind):
+        assert trigger_words(stage, moved, system) != words, moved
+
+
+@pytest.mark.parametrize(("name", "system"), [*product(POLICIES, SYSTEMS)])
+def test_a_trigger_has_sliders_and_what_is_searched_is_among_them(name: str, system: System) -> None:
+    found = {
+        slider.key.rpartition(".")[2]
+        for slider in start_sliders(tomllib.loads(TEXT), system)
+        if slider.key.startswith(f"policy.{name}.bed.")
+    }
+    assert found >= set(TRIGGER_PARTS[type(kind_of(name))])
+
+
+@pytest.mark.parametrize("name", TRIGGERS)
+def test_a_trigger_is_searched(name: str) -> None:
+    policy, kind = policy_of(name), kind_of(name)
+    knobs = [knob for knob in knobs_of(CASE, policy, frozenset({"hours"})) if not knob.of_a_step]
+    assert knobs
+    assert {"at"} & {knob.part for knob in knobs} == ({"at"} if hours(kind) else set())
+    for knob in knobs:
+        value = next(each for each in knob.coarse() if each != knob.present)
+        moved = with_values(policy, [knob], [value])
+        assert moved is None or moved != policy
+    assert set(TRIGGER_PARTS) == set(get_args(SingleTrigger))
+
+
+@pytest.mark.parametrize("name", POLICIES)
+def test_a_trigger_has_a_device_or_the_calendar_alone(name: str) -> None:
+    policy, (clock, meters, switch) = policy_of(name), devices(triggers_of(CASE, name)["bed"])
+    device = device_of(policy)
+    assert by_calendar(policy) == (device is None)
+    assert {*meters, clock, switch} - {None} == set(singles(triggers_of(CASE, name)["bed"]))
+    if device is None:
+        return
+    told = what_ifs(CASE, Candidate(name=name, policy=policy), device)
+    _, dead = told[-1]
+    run = simulate(replace(CASE, policies=(dead.policy,)), name)
+    by_itself = Cause.CALENDAR if clock == kind_of(name) else Cause.LONGEST_RUN
+    assert {by_itself} <= {each.cause for each in run.runs} <= {Cause.LONGEST_RUN, Cause.CALENDAR, None}
+    names = {slider.key for slider in worth_sliders(tomllib.loads(TEXT), "si")}
+    assert f"prices.{device}.price" in names
+
+
+def test_every_trigger_is_reviewed_and_doubted() -> None:
+    told = [finding.what for finding in review(CASE)]
+    for name in POLICIES:
+        assert any(f'"{name}"' in each for each in told), name
+        assert isinstance(tuple(of_policy(CASE, policy_of(name))), tuple)
+
+
+def test_every_trigger_is_set_anew() -> None:
+    changes = set_anew(TEXT, Path("every.toml"), "si").changes
+    for name in POLICIES:
+        assert any(each.startswith(f"{name}, bed: ") for each in changes), name
+
+
+def test_every_trigger_and_cause_comes_into_tables(runs: dict[str, RunResult]) -> None:
+    results = tuple(runs.values())
+    comparison = replace(compare(replace(CASE, policies=CASE.policies[:1])), case=CASE, results=results)
+    for system in SYSTEMS:
+        assert set(runs_table(comparison, system)["what starts a wash"]) == set(POLICIES)
+    csv = as_csv(run_table(results, CASE.run.start))
+    for each in results:
+        single = SingleRun(case=CASE, result=each)
+        assert json.loads(json.dumps(single.to_json()))["policy"] == each.policy
+        for cause in {run.cause for run in each.runs if run.cause is not None}:
+            assert cause.value in csv
+            assert cause.value in causes(single).rows[0][2]
+    (vessel,) = vessels(CASE)
+    assert set(run_bars(CASE, results, vessel).causes) >= {cause.value for cause in Cause}
+
+
+# Events
+
+DATA: dict[Event, dict[str, Any]] = {
+    Event.BOOKED: {},
+    Event.PUT_OFF: {},
+    Event.WAITS_FOR_TURN: {},
+    Event.WAITS_FOR_LINE: {"line": "drain"},
+    Event.WAITED: {"minutes": 12.5},
+    Event.WASH_STARTS: {"volume_m3": 31.5},
+    Event.BLOCKED: {},
+    Event.SET_OFF_EARLY: {},
+    Event.MISSED: {"times": 3},
+    Event.SHORT_OF_WATER: {"step": "backwash"},
+    Event.STEP_ENDS: {"step": "settle", "volume_m3": 0.0, "solids_kg": 0.0},
+    Event.BROKEN_OFF: {"step": "rinse", "volume_m3": 1.5, "solids_kg": 0.25},
+    Event.WASHES_AGAIN: {},
+    Event.CUT_SHORT: {},
+    Event.STANDS_BY: {},
+    Event.BACK: {},
+    Event.UNIT_HELD: {},
+    Event.UNIT_RELEASED: {},
+    Event.UNIT_STARVED: {},
+    Event.RUN_ENDS: {},
+}
+"""What an entry of each event holds beside time, name and reason."""
+LOG = tuple(
+    LogEntry(HOUR * place, "bed", event, list(Why)[place % len(Why)], **data)
+    for place, (event, data) in enumerate(DATA.items())
+)
+
+
+def test_every_event_is_walked_and_made_by_the_plant() -> None:
+    assert set(DATA) == set(Event)
+    made = set()
+    for path in (ROOT / "sim" / "plant").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "Event":
+                made.add(node.attr)
+    assert made == set(Event.__members__)
+
+
+@pytest.mark.parametrize("entry", LOG, ids=lambda entry: entry.event.name)
+def test_an_event_is_told_with_its_data(entry: LogEntry) -> None:
+    words, why = event_words(entry)
+    for text in (entry.what, words, why):
+        assert text
+        assert not set("{}") & set(text)
+        assert "None" not in text
+    for value in (entry.line, entry.step, entry.minutes, entry.times):
+        assert value is None or str(value) in entry.what
+    assert role(entry.event) in ("waits", "begins", "step", "over", "aside")
+
+
+def test_every_event_comes_into_tables_and_files(runs: dict[str, RunResult]) -> None:
+    result = replace(runs["calendar"], log=LOG)
+    single = SingleRun(case=CASE, result=result)
+    told = [entry.what for entry in LOG]
+    assert list(log_table(result, CASE.run.start)["what"]) == told
+    assert [entry["what"] for entry in single.to_json()["log"]] == told
+    assert [entry["why"] for entry in json.loads(json.dumps(single.to_json()))["log"]] == [each.why for each in LOG]
+    comparison = replace(compare(replace(CASE, policies=CASE.policies[:1])), results=(result,))
+    for system in SYSTEMS:
+        assert [row[2:4] for row in log_listing(single, system).rows] == [event_words(each) for each in LOG]
+        assert list(events_table(comparison, system)["what happened"]) == [event_words(each)[0] for each in LOG]
+
+
+def test_nobody_reads_the_log_by_its_words() -> None:
+    """No module compares `.what` of anything, or holds the words of an event."""
+    for path in (ROOT / "sim").rglob("*.py"):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            sides = [node.left, *node.comparators] if isinstance(node, ast.Compare) else []
+            asked = [node.func.value] if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) else []
+            read = [each for each in (*sides, *asked) if isinstance(each, ast.Attribute) and each.attr == "what"]
+            assert not read, f"{path}, line {node.lineno}"
+
+
+# Media, steps, quantities
+
+
+@pytest.mark.parametrize("medium", CATALOGUE)
+def test_a_medium_runs_and_is_reviewed_told_and_drawn(medium: str) -> None:
+    case = read_case(text_of(medium=medium), Path("medium.toml"), {})
+    result = simulate(replace(case, policies=case.policies[:1]), case.policies[0].name)
+    assert result.site["washes"]
+    assert any(medium in finding.what for finding in review(case))
+    for system in SYSTEMS:
+        assert any(medium in row[0] for row in assumed_listing(case, system).rows)
+        drawn = bed(replace(case, policies=case.policies[:1]), [result], case.stages[0], system)
+        assert list(drawn.layers["medium"]) == [medium]
+
+
+STEP_KINDS: tuple[Any, ...] = get_args(Step.__annotations__["do"])
+
+
+@pytest.mark.parametrize("do", STEP_KINDS)
+def test_a_step_runs_and_is_told_and_drawn(do: Any, runs: dict[str, RunResult]) -> None:
+    assert set(STEPS_OF_A_WASH) == set(STEP_KINDS)
+    result = runs["calendar"]
+    assert do in {entry.step for entry in result.log if entry.event is Event.STEP_ENDS}
+    assert do in {span.step for span in wash_steps(CASE, result)}
+    assert do in {row[1] for row in steps_listing(CASE, [result], "si").rows}
+    assert do in FACES
+    assert set(lines_of(do, "header")) <= {"supply", "raw", "drain"}
+    middle = next(entry.time_s for entry in result.log if entry.step == do) - 30.0
+    told = explain(CASE, "calendar", middle)
+    assert f"in its wash: {do} until" in paragraphs(told, "si")[1].sentences[0]
+
+
+@pytest.mark.parametrize(("measure", "system"), [*product(get_args(Measure), SYSTEMS)])
+def test_a_quantity_of_a_finding_has_units_and_words(measure: Measure, system: System) -> None:
+    assert measure in SI
+    number, _ = measured(1.25, measure, system)
+    assert float(number.replace(",", "")) > 0.0
+    assert number in figure_words(Finding(level="fine", stage=None, what="", measure=measure, value=1.25), system)
+
+
+@pytest.mark.parametrize(("quantity", "system"), [*product(get_args(Quantity), SYSTEMS)])
+def test_a_quantity_of_a_result_has_units_and_words(quantity: Quantity, system: System) -> None:
+    assert UNITS[system][quantity].per_result_unit > 0.0
+    assert column([1.25, None], quantity, system)[1] == "-"
