@@ -13,12 +13,11 @@ from pathlib import Path
 from typing import Any, get_args
 
 import pytest
-from sim.study.kpis import Quantity, System
-from sim.study.run_frames import as_csv, log_table, run_table
 
 from hydraulics.media import CATALOGUE
 from plots.week import FACES
 from sim.case.load import read_case
+from sim.case.quantities import QUANTITIES, Quantity, System
 from sim.case.stage.records import Step
 from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, by_calendar, devices, hours, singles
 from sim.plant.allowed import lines_of
@@ -26,7 +25,7 @@ from sim.plant.plans import plan_of
 from sim.plant.records import Cause, Event, LogEntry, RunResult, Why
 from sim.plant.simulate import simulate
 from sim.plant.triggers import NO_WASH, causes_of
-from sim.review.findings import SI, Finding, Measure
+from sim.review.findings import Finding
 from sim.review.review import review
 from sim.study.compare import compare
 from sim.study.decide.knobs import TRIGGER_PARTS, knobs_of, with_values
@@ -34,6 +33,7 @@ from sim.study.decide.trials import Candidate
 from sim.study.decide.whatif import device_of, what_ifs
 from sim.study.doubts import of_policy
 from sim.study.explain import explain
+from sim.study.frames import as_csv, log_table, run_table
 from sim.study.single import SingleRun, triggers_of
 from sim.study.vessel_past import role
 from sim.study.vessels import vessels
@@ -366,9 +366,9 @@ def test_a_step_runs_and_is_told_and_drawn(do: Any, runs: dict[str, RunResult]) 
     assert f"in its wash: {do} until" in paragraphs(told, "si")[1].sentences[0]
 
 
-@pytest.mark.parametrize(("measure", "system"), [*product(get_args(Measure), SYSTEMS)])
-def test_a_quantity_of_a_finding_has_units_and_words(measure: Measure, system: System) -> None:
-    assert measure in SI
+@pytest.mark.parametrize(("measure", "system"), [*product(get_args(Quantity), SYSTEMS)])
+def test_a_quantity_of_a_finding_has_units_and_words(measure: Quantity, system: System) -> None:
+    assert measure in QUANTITIES
     number, _ = measured(1.25, measure, system)
     assert float(number.replace(",", "")) > 0.0
     assert number in figure_words(Finding(level="fine", stage=None, what="", measure=measure, value=1.25), system)

@@ -21,7 +21,7 @@ def test_pressure_filters_are_as_their_handbook_has_them() -> None:
     assert (bands.LOADED_PRESSURE.low, bands.LOADED_PRESSURE.high) == pytest.approx((8 * PSI, 12 * PSI), rel=1e-6)
     assert (bands.BED_DEPTH.low, bands.BED_DEPTH.high) == pytest.approx((24 * INCH, 36 * INCH), rel=1e-9)
     for layers in ((COAL,), (COAL, FINE_SAND)):
-        rate = bands.backwash_rate(stage(layers=layers))
+        rate = bands.usual(stage(layers=layers)).backwash_rate
         assert (rate.low, rate.high) == pytest.approx((15 * GPM_FT2, 20 * GPM_FT2), rel=1e-6)
 
 
@@ -38,7 +38,7 @@ def test_other_media_have_bands_of_their_own(
 ) -> None:
     """Backwash in gpm/ft2, rates in m/h, expansion as a share."""
     one = stage(layers=(replace(COAL, medium=medium),))
-    washed, filtered, lifted = bands.backwash_rate(one), bands.filtration_rate(one), bands.expansion(one)
+    filtered, washed, lifted = bands.usual(one)
     assert (washed.low, washed.high) == pytest.approx([each * GPM_FT2 for each in backwash], rel=1e-6)
     assert (filtered.low, filtered.high) == pytest.approx([each / 3600.0 for each in rate])
     assert (lifted.low, lifted.high) == expansion
@@ -46,7 +46,7 @@ def test_other_media_have_bands_of_their_own(
 
 def test_two_solids_media_are_another_bed_than_one() -> None:
     """Davis (2010), Table 11-10: 10 to 25 m/h for several media; 5 to 15 m/h for one, from memory."""
-    several, one = bands.filtration_rate(STAGE), bands.filtration_rate(stage(layers=(COAL,)))
+    several, one = (bands.usual(each).filtration_rate for each in (STAGE, stage(layers=(COAL,))))
     assert (several.low, several.high) == pytest.approx((10 / 3600.0, 25 / 3600.0))
     assert (one.low, one.high) == pytest.approx((5 / 3600.0, 15 / 3600.0))
 
@@ -58,7 +58,7 @@ def test_times_are_in_seconds() -> None:
 
 
 def test_a_figure_at_the_edge_of_its_band_is_within_it() -> None:
-    edges = [judged("f", "x", at, "share", Band(low=1.0, high=2.0), below="a", goal=True) for at in (1.0, 2.0, 2.1)]
+    edges = [judged(STAGE, "x", at, "share", Band(low=1.0, high=2.0), below="a", goal=True) for at in (1.0, 2.0, 2.1)]
     assert [each.is_past_its_goal for each in edges] == [False, False, True]
 
 

@@ -4,8 +4,8 @@ from pathlib import Path
 from statistics import fmean
 
 import pytest
-from sim.study.assumed_settings import settings_of
 
+from sim.study.many.assumed_settings import settings_of
 from tests.case.samples import MEDIUM, NAME, added, load_text
 from tests.case.test_grains import case_of, sieve_curve
 
