@@ -1,4 +1,4 @@
-"""The figures that a comparison shows: their key in the results, their words, and which way is better."""
+"""The figures that a comparison shows: their key in the results, their words, what they are, which way is better."""
 
 from dataclasses import dataclass
 from typing import Literal

@@ -1,4 +1,4 @@
-"""From results to what a person reads: the only converter to display units.
+"""From results to what a person reads, in the units of `sim.case.quantities`.
 
 All figures of a row have the same decimals, so that they line up; the best one carries a mark. Whether two
 are equal is judged by the text shown, because that is all a reader can compare.

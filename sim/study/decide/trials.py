@@ -67,7 +67,7 @@ class Tried:
     `figures`: of a year, by the names of YEARLY and "cost", each "part" of the cost and the "amount" behind it, those
     of SHARES and of `_standing`, a value a replicate, nan where one does not apply. `over`: for every whole
     year whether it had more avoidable hours over the limit than the case allows; None where that is not known.
-    `worst`: by stage the figures of `many.doubted.WORST`, as `doubts.of_figures` takes them.
+    `worst`: by stage the figures of `doubts_of_many.WORST`, as `doubts.of_figures` takes them.
     """
 
     candidate: Candidate
