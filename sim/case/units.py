@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from hydraulics.constants import GRAMS_PER_KILOGRAM, STANDARD_GRAVITY
+from hydraulics.constants import GRAMS_PER_KILOGRAM as GRAMS_PER_KILOGRAM
+from hydraulics.constants import STANDARD_GRAVITY
 from sim.case.spelling import listed, nearest, quoted, shown
 from sim.errors import RefusedValue
 
@@ -26,6 +27,7 @@ INCH: Final = 0.0254  # m
 FOOT: Final = 0.3048  # m
 GALLON: Final = 231 * INCH**3  # m3
 POUND: Final = 0.45359237  # kg
+PA_PER_KPA: Final = 1e3
 PSI: Final = POUND * STANDARD_GRAVITY / INCH**2  # Pa
 WATER_COLUMN: Final = 1000.0 * STANDARD_GRAVITY  # Pa per m of the conventional column, 1000 kg/m3
 FAHRENHEIT: Final = 5.0 / 9.0  # degC per degF
@@ -37,6 +39,14 @@ class Unit:
 
     factor: float
     zero: float = 0.0
+
+    def to_si(self, number: float) -> float:
+        """The SI value of a number of this unit."""
+        return (number - self.zero) * self.factor
+
+    def from_si(self, value: float) -> float:
+        """The number of this unit that an SI value is."""
+        return value / self.factor + self.zero
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,7 +100,7 @@ PRESSURE: Final = _kind(
     "Pa",
     {
         "Pa": 1.0,
-        "kPa": 1e3,
+        "kPa": PA_PER_KPA,
         "MPa": 1e6,
         "mbar": 1e2,
         "bar": 1e5,
@@ -213,8 +223,7 @@ def parse_any(text: str, kinds: tuple[Kind, ...]) -> tuple[float, Kind]:
     number, symbol = float(found[1]), found.string[found.end() :]
     for kind in kinds:
         if symbol in kind.units:
-            unit = kind.units[symbol]
-            value = (number - unit.zero) * unit.factor
+            value = kind.units[symbol].to_si(number)
             if not math.isfinite(value):
                 raise _refused(text, kinds, "a finite number")
             return value, kind

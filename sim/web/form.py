@@ -1,32 +1,34 @@
 """A case as a form built from the schema: every field with what it takes and where its default comes from."""
 
+import math
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Annotated, Any
 
-import tomlkit
 from pydantic.fields import FieldInfo
 
-from sim.case import hints
+from sim.case import hints, units
 from sim.case.mistakes import dotted_key
 from sim.case.price.schema import Priced
+from sim.case.quantities import QUANTITIES, System
 from sim.case.records import Assumption, Case
 from sim.case.schema import CaseFile
 from sim.case.spelling import plain_duration
 from sim.case.time_rules import DayOfYear, LocalMoment, TimeOfDay
-from sim.case.values import Flag, OneOf, Rule
-from sim.study.kpis import System
+from sim.case.units import Kind, parse_quantity
+from sim.case.values import Flag, OneOf, Quantity, Rule
 from sim.tell.present import constant
+from sim.web.case_text import Path, written_in
 from sim.web.errors import Refused
-from sim.web.limits_shown import limits_shown
 
 MOST_FIELDS = 1500
 LONGEST_FIELD = 2000
 FLAG = ("true", "false")
+SMALL, MIDDLE = 0.005, 1.0  # m: shorter lengths stay in mm as grains are sieved, up to the second they are in inches
+FIGURES = 3
+US: dict[Kind, str] = {each.kind: each.us for each in QUANTITIES.values() if each.us != each.si}
 LABELS = {"allowed_breach": "time over the limit that is allowed"}
-
-Path = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,21 +213,13 @@ def _title(path: Path, data: Any) -> str:
 
 def edited(text: str, changes: Mapping[str, str]) -> str:
     """The text of a case with some fields changed, comments and layout kept; an empty field leaves its key out."""
-    document = tomlkit.parse(text)
-    plain = tomllib.loads(text)
+    plain, settings = tomllib.loads(text), dict[Path, Any]()
     for name, new in changes.items():
         path = _path(name, plain)
         hint, old = _found(path, plain)
-        if new.strip() == _written(old).strip():
-            continue
-        place: Any = document
-        for part in path[:-1]:
-            place = place[part]
-        if new.strip():
-            place[path[-1]] = _value(hint, new.strip(), old)
-        elif path[-1] in place:
-            del place[path[-1]]
-    return tomlkit.dumps(document)
+        if new.strip() != _written(old).strip():
+            settings[path] = _value(hint, new.strip(), old) if new.strip() else None
+    return written_in(text, settings)
 
 
 def _path(name: str, plain: Any) -> Path:
@@ -281,3 +275,44 @@ def _value(hint: Any, text: str, old: Any) -> Any:
         return tomllib.loads(f"value = {text}")["value"] if "\n" not in text else text
     except (tomllib.TOMLDecodeError, RecursionError):
         return text
+
+
+def limits_shown(allowed: str, rule: Rule | None, system: System) -> str:
+    """The words of a rule, its limits turned into the units of the page.
+
+    >>> rule = Quantity(units.LENGTH, "1 cm", "20 m")
+    >>> limits_shown(rule.allowed, rule, "us")
+    'a length in m, cm, mm, um, in or ft, from 0.394 in to 65.6 ft'
+    """
+    if system == "us" and rule is not None:
+        for each in _quantities(rule):
+            low, high = (_in_us(text, each.kind, up=up) for text, up in ((each.low, True), (each.high, False)))
+            allowed = allowed.replace(f"from {each.low} to {each.high}", f"from {low} to {high}")
+    return allowed
+
+
+def _quantities(rule: object) -> Iterator[Quantity]:
+    if isinstance(rule, Quantity):
+        yield rule
+    elif isinstance(rule, Rule) and is_dataclass(rule):
+        for part in fields(rule):
+            yield from _quantities(getattr(rule, part.name))
+
+
+def _in_us(text: str, kind: Kind, *, up: bool) -> str:
+    """A limit in the unit of the trade, rounded to the allowed side; as it is where there is no other."""
+    value = parse_quantity(text, kind)
+    symbol = US.get(kind)
+    if kind is units.LENGTH and abs(value) >= MIDDLE:
+        symbol = "ft"
+    if symbol is None or (kind is units.LENGTH and 0.0 < abs(value) < SMALL):
+        return text
+    return f"{_rounded(kind.units[symbol].from_si(value), up=up):g} {symbol}"
+
+
+def _rounded(value: float, *, up: bool) -> float:
+    if value == 0.0:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(abs(value))) - FIGURES + 1)
+    whole = value / step
+    return step * (math.ceil(whole - 1e-6) if up else math.floor(whole + 1e-6))

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from starlette.requests import Request
@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse, Response
 from plots.report import as_data, report_styles, template_text
 from plots.words import typeset, words
 from sim.tell.sentences import CAUTION, PLANT_CAUTIONS
+from sim.web.asking import Question
 from sim.web.errors import Refused
 
 TITLES = {
@@ -23,11 +24,12 @@ TITLES = {
 }
 
 
-def page(request: Request, name: str, status: int = 200, **values: Any) -> Response:
-    """A page or a fragment."""
+def page(request: Request, name: str, asked: Question | None, status: int = 200, **values: Any) -> Response:
+    """A page or a fragment; `asked` is None where what was asked for cannot be read."""
     common = {
         "caution": CAUTION, "plant_cautions": PLANT_CAUTIONS, "titles": TITLES, "address": address,
-        "here": request.scope["path"],
+        "here": request.scope["path"], "asked": asked, "plain": {} if asked is None else asked.plain,
+        "system": "si" if asked is None else asked.system,
     }  # fmt: skip
     html = _environment().get_template(name).render(**common, **values)
     return HTMLResponse(html, status_code=status)
@@ -36,7 +38,7 @@ def page(request: Request, name: str, status: int = 200, **values: Any) -> Respo
 def refusal(request: Request, refused: Refused) -> Response:
     """The page of a request that is not met; only a fragment where the script asked."""
     name = "refused_part.html" if "x-part" in request.headers else "refused.html"
-    return page(request, name, status=refused.status, refused=refused, case_id=None, system="si")
+    return page(request, name, None, refused.status, refused=refused)
 
 
 def address(path: str, parameters: Mapping[str, str | None]) -> str:
@@ -47,6 +49,12 @@ def address(path: str, parameters: Mapping[str, str | None]) -> str:
     """
     given = {name: value for name, value in parameters.items() if value is not None}
     return f"{path}?{urlencode(given)}" if given else path
+
+
+def download(name: str, content: bytes, kind: str) -> Response:
+    """A file for the browser to save."""
+    disposition = f'attachment; filename="{quote(name)}"'
+    return Response(content, media_type=kind, headers={"Content-Disposition": disposition})
 
 
 @cache

@@ -21,13 +21,10 @@ from sim.study.decide.payback import Payback, payback
 from sim.study.decide.trials import Bench, priced
 from sim.study.decide.whatif import device_of
 from sim.study.many.workers import Crew, Here
-from sim.tell.decision.files_of_decision import simulated
-from sim.web.cases_read import YEAR, case_of, parsed
+from sim.web.cases_read import YEAR, case_of
 from sim.web.errors import Refused
 from sim.web.shelf import Held
-from sim.web.sliders import Slider, settings_of
-from sim.web.worker import Asked, Tell
-from sim.web.worth_sliders import LIMIT, is_money, limit_asked, worth_sliders
+from sim.web.worker import Tell
 
 SEED = 1
 REPLICATES = 6  # of random weather
@@ -59,36 +56,20 @@ class Study:
         return " ".join(words)
 
 
-def why_not_the_command(study: Study, sliders: tuple[Slider, ...], asked: Asked) -> str:
-    """Why the command on the file of the case can come to other numbers than the page; empty where it cannot."""
-    if study.case.run.length / DAY < study.whole_days:
-        return "the page runs a part of the time that the case has"
-    moved = [each for each in sliders if each.key in dict(asked) and each.read(dict(asked)[each.key]) != each.value]
-    if any(not is_money(each) and each.key != LIMIT for each in moved):
-        return "water or use are not those of the file"
-    if any(is_money(each) for each in moved):
-        return "the best is chosen from the settings that were tried at the prices of the file"
-    return ""
+def study_of(held: Held, settings: Mapping[str, Any], limit: float | None) -> Study:
+    """The study of a case at settings and a limit on hours over the limit in a year (None: no more than today).
 
-
-def study_of(held: Held, asked: Asked) -> Study:
-    """The study that an address asks for; Refused where the case has nothing to compare."""
-    data = parsed(held)
-    sliders = worth_sliders(data, "si")
-    return _study(held, settings_of(sliders, dict(asked), data), limit_asked(sliders, dict(asked)))
-
-
-def _study(held: Held, settings: Mapping[str, Any], limit: float | None) -> Study:
+    Refused where the case has nothing to compare.
+    """
     case = case_of(held, settings)
     _require_both(case)
     coarse = case.is_random or len(case.stages) > 1
-    replicates = REPLICATES if case.is_random else 1
     whole = case.run.length / DAY
     days = min(whole, MOST_DAYS, _days_within_bounds(case, coarse=coarse))
-    cut = {**settings, **({"run.length": f"{days:g} d"} if days < whole else {})}
+    cut = {**settings, "run.length": f"{days:g} d"} if days < whole else dict(settings)
     limits = () if limit is None else (Limit("over_limit_h", limit),)
     return Study(
-        case=case_of(held, cut) if days < whole else case, settings=cut, whole_days=whole, replicates=replicates,
+        case=case_of(held, cut), settings=cut, whole_days=whole, replicates=REPLICATES if case.is_random else 1,
         wishes=Wishes(limits=limits, coarse=coarse),
     )  # fmt: skip
 
@@ -119,19 +100,16 @@ def _days_within_bounds(case: Case, *, coarse: bool) -> float:
     return max(math.floor(MOST_FILTER_YEARS / runs * YEAR / DAY), LEAST_DAYS)
 
 
-def runs(held: Held, asked: Asked, tell: Tell) -> bytes:
+def runs(held: Held, study: Study, tell: Tell) -> bytes:
     """Every run of the study, and by policy what was tried: for `worth` alone to read."""
-    study = study_of(held, asked)
     bench = _bench(held, study, tell)
     found = payback(bench, study.wishes)
     sought = {each.policy: (each.knobs, each.scouted) for each in found.advice.policies}
     return pickle.dumps((bench.known, sought), protocol=pickle.HIGHEST_PROTOCOL)
 
 
-def worth(kept: bytes, held: Held, asked: Asked, settings: Mapping[str, Any], tell: Tell) -> tuple[Study, Payback]:
-    """What devices are worth by runs that were kept; `settings` are all that sliders change, prices among them."""
-    sliders = worth_sliders(parsed(held), "si")
-    study = _study(held, settings, limit_asked(sliders, dict(asked)))
+def worth(kept: bytes, held: Held, study: Study, tell: Tell) -> Payback:
+    """What devices are worth at the prices of a study, by runs that were kept."""
     prices = study.case.prices or NO_PRICES
     known, sought = pickle.loads(kept)  # from a process of ours
     bench = _bench(held, study, tell)
@@ -139,17 +117,7 @@ def worth(kept: bytes, held: Held, asked: Asked, settings: Mapping[str, Any], te
     chosen: Sought = {
         name: (knobs, tuple(priced(each, prices) for each in tried)) for name, (knobs, tried) in sought.items()
     }
-    return study, payback(bench, study.wishes, chosen)
-
-
-def worth_rests_on(study: Study, found: Payback) -> str:
-    """How many runs of what length the answer rests on, and how many settings were tried."""
-    tried = sum(len(each.tried) for each in found.advice.policies)
-    told = f"It rests on {simulated(found.advice)}; {tried} settings were tried"
-    days = study.case.run.length / DAY
-    if days < study.whole_days:
-        told += f"; the page runs the first {days:.0f} days of the {study.whole_days:.0f} that the case has"
-    return f"{told}."
+    return payback(bench, study.wishes, chosen)
 
 
 def _bench(held: Held, study: Study, tell: Tell) -> Bench:

@@ -49,8 +49,7 @@ class History:
 
     def in_file_unit(self, value: float) -> float:
         """A value [SI] in the unit of the file."""
-        unit = KEYS[self.key].kind.units[self.unit]
-        return value / unit.factor + unit.zero
+        return KEYS[self.key].kind.units[self.unit].from_si(value)
 
 
 def key_of(unit: str) -> str:

@@ -1,8 +1,6 @@
-"""What of a policy can be set, and over which range it is tried.
+"""What is tried of a policy: its settings over the ranges of `sim.study.settable`, in values that a person can set.
 
-A range follows from the plant and not from the present value, so that a study of one plant comes to one answer
-whatever its case was entered with: from what a bed has to take to what the longest run, the vessel and the supply
-allow. The present value is tried beside it. Where the water is for drinking, food or not stated, no run gets longer
+The present value is tried beside the range. Where the water is for drinking, food or not stated, no run gets longer
 and no wash or rinse shorter than at present. A rinse takes at least one volume of the vessel's water.
 """
 
@@ -11,51 +9,27 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
+from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.stage.records import Stage
 from sim.case.train.records import NO_RULES, Washing
-from sim.case.trigger.records import (
-    AnyOf,
-    Calendar,
-    Policy,
-    Pressure,
-    SingleTrigger,
-    Trigger,
-    Volume,
-    VolumeLearned,
-    VolumeReserve,
-)
+from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, Trigger, VolumeLearned, VolumeReserve
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
-from sim.review.bearable import bearable
 from sim.review.site import Site, site_of
-from sim.study.kpis import System
-from sim.tell.comparison.doubt_words import BOUNDS
-from sim.tell.present import PA_PER_KPA, UNITS
+from sim.study.settable import LONGEST_HOLD, TRIGGER_PARTS, End, Part, longest_of, trigger_range
 
-Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
 
 STEP_SPAN = 2.0  # times the present minutes of a step, up and down
 ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
 STEPS_A_SPAN, SPAN = 4, 4.0  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
-LEAST_OF_A_DAY = 0.25  # of a mean day's use: the least volume between washes
-RESERVES = (0.05, 2.0)  # of the largest day's use
-ABOVE_CLEAN = 1.03  # times the pressure drop of the clean bed: the least set point
-HOLDS = (10.0, 30.0, MINUTE, 3 * MINUTE, 6 * MINUTE, 12 * MINUTE)
+HOLDS = (10.0, 30.0, MINUTE, 3 * MINUTE, 6 * MINUTE, LONGEST_HOLD)
 NIGHT, APART = 1.0 * HOUR, 2.0 * HOUR  # where a search of hours starts: the first stage, and each one after it
 
 NEXT = (0.004, 0.008, 0.013, 0.02, 0.03)  # shares of a value within which its round neighbours lie
-
-TRIGGER_PARTS: dict[type[SingleTrigger], tuple[Part, ...]] = {
-    Calendar: ("every",),
-    Volume: ("volume",),
-    VolumeReserve: ("volume", "reserve"),
-    VolumeLearned: ("volume",),
-    Pressure: ("above", "hold"),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +46,7 @@ class Knob:
     present: float
     low: float
     high: float
-    end: str = ""
+    end: End | None = None
     begin: float = 0.0
     step: int = 0
     rules: Washing = NO_RULES
@@ -213,44 +187,21 @@ def policy_for_all(case: Case, policy: Policy) -> Policy:
 
 def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) -> Iterator[Knob]:
     stage = next(each for each in site.case.stages if each.name == name)
-    longest = min(longest_run_of(stage, trigger) or math.inf, max(site.case.run.length / 2.0, DAY))
-    keep = site.case.may_be_drunk
+    longest, keep = longest_of(site, stage, trigger), site.case.may_be_drunk
     for part in TRIGGER_PARTS[type(trigger)]:
-        present, unit = float(getattr(trigger, part)), _unit(part, units)
-        low, high, end = _range(site, stage, part, longest)
-        if part in ("volume", "reserve", "above"):
-            fine = part == "above"
+        present, unit = float(getattr(trigger, part)), 1.0
+        shown, low, high, _, end = trigger_range(site, stage, part, longest)
+        if part == "hold":
+            low = HOLDS[0]
+        elif part != "every":
+            fine, unit = part == "above", shown.unit(units).factor
             low, high = settable_from(low / unit, fine=fine) * unit, settable(high / unit, fine=fine) * unit
         if keep and part == "reserve":
             low = max(low, present)
         elif keep:
-            high, end = min(high, present), "the present setting, since the water may be drunk"
+            high, end = min(high, present), "present"
             low = min(low, high)
         yield Knob(stage=name, part=part, present=present, low=low, high=max(low, high), end=end, unit=unit)
-
-
-def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float, float, str]:
-    """The ends of what is tried [SI], and what the high one is; `longest` run [s]."""
-    mean, largest = (each / stage.vessels.sharing for each in (site.mean * DAY, site.largest_day))
-    match part:
-        case "every":
-            return DAY, max(longest // DAY, 1.0) * DAY, "the longest run"
-        case "volume":
-            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "what the longest run lets through"
-        case "reserve":
-            return RESERVES[0] * largest, RESERVES[1] * largest, "two of the largest days"
-        case "above":
-            most = bearable(site, stage)
-            return ABOVE_CLEAN * site.clean(stage), most.value, f"what {BOUNDS[most.bound]}"
-        case _:
-            return HOLDS[0], HOLDS[-1], "the longest hold"
-
-
-def _unit(part: Part, units: System) -> float:
-    """The display unit of a volume [m3] or of a pressure [Pa]."""
-    if part in ("volume", "reserve"):
-        return 1.0 / UNITS[units]["volume"].per_result_unit
-    return PA_PER_KPA / UNITS[units]["pressure"].per_result_unit if part == "above" else 1.0
 
 
 def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterator[Knob]:

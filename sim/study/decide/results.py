@@ -25,7 +25,7 @@ from sim.study.decide.trials import Tried
 from sim.study.doubts import doubt_json
 from sim.study.many.intervals import Interval
 from sim.tell.decision.needs_words import thresholds
-from sim.tell.decision.told import value_text
+from sim.tell.decision.told import end_words, value_text
 
 FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "breakthrough_risk", "risk", "pressure_kpa", "stopped_h",
            "waits", "unmet_m3", "unmet_by_washing_m3", "washes", "offline_h")  # fmt: skip
@@ -130,7 +130,9 @@ def advised_json(advice: Advice, advised: Advised) -> dict[str, Any]:
         "limits": [kept_json(each, told, today) for each in advice.limits],
         "binding": [limit_json(each) for each in advised.binding],
         "nearest": None if best is not None else _one_tried(advice, advised, advised.nearest),
-        "at_the_end_of_its_range": [{"key": each.key(advised.policy), "end": each.end} for each in advised.edges],
+        "at_the_end_of_its_range": [
+            {"key": each.key(advised.policy), "end": end_words(each.end)} for each in advised.edges
+        ],
         "tried": [_one_tried(advice, advised, each) for each in advised.tried],
     }
 

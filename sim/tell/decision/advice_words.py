@@ -9,12 +9,13 @@ from sim.case.stage.longest_run import usual_longest_runs, with_usual_longest_ru
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.doubts_of_settings import doubts_of
 from sim.study.decide.ends import Ends
-from sim.study.decide.knobs import Part, policy_for_all
+from sim.study.decide.knobs import policy_for_all
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.seasons import WORTH, Seasons
 from sim.study.decide.whatif import device_of
 from sim.study.kpis import System
 from sim.study.many.intervals import Interval
+from sim.study.settable import Part
 from sim.tell.comparison.doubt_words import first_words, other_words
 from sim.tell.decision.sure_words import least_sure, water_sure
 from sim.tell.decision.told import (
@@ -22,6 +23,7 @@ from sim.tell.decision.told import (
     QUANTITIES,
     amount,
     broken_words,
+    end_words,
     limit_words,
     number,
     setting_words,
@@ -175,7 +177,7 @@ def _binding(advice: Advice, advised: Advised, system: System) -> str:
         return f"the next cheaper setting tried breaks this limit: {words}"
     if advised.edges and advised.best is not None:
         values = dict(zip(advised.knobs, advised.best.candidate.values, strict=True))
-        ends = ", ".join(f"{PART_WORDS[knob.part]} {value_words(knob, values[knob], system)} is {knob.end}"
+        ends = ", ".join(f"{PART_WORDS[knob.part]} {value_words(knob, values[knob], system)} is {end_words(knob.end)}"
                          for knob in advised.edges)  # fmt: skip
         return f"what stops a cheaper setting is the end of the range tried in this study: {ends}"
     if advised.rivals:

@@ -12,6 +12,7 @@ from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.trials import Tried
 from sim.study.kpis import Quantity, System
 from sim.study.many.intervals import Interval
+from sim.study.settable import End
 from sim.tell.comparison.doubt_words import BOUNDS
 from sim.tell.comparison.many_rows import share
 from sim.tell.present import ABSENT, PA_PER_KPA, UNITS, written
@@ -102,6 +103,23 @@ def figure(tried: Tried, key: str, system: System) -> str:
     if key == "pressure_kpa" and found is not None:
         return number(float(tried.figures[key].max()), "pressure", system)
     return spread(found, QUANTITIES[key], system)
+
+
+def end_words(end: End | None) -> str:
+    """What the high end of a range that was tried is."""
+    match end:
+        case None:
+            return ""
+        case "longest run" | "longest hold":
+            return f"the {end}"
+        case "let through":
+            return "what the longest run lets through"
+        case "largest days":
+            return "two of the largest days"
+        case "present":
+            return "the present setting, since the water may be drunk"
+        case _:
+            return f"what {BOUNDS[end]}"
 
 
 def value_words(knob: Knob, value: float, system: System) -> str:

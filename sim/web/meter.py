@@ -1,0 +1,276 @@
+"""“Is a meter worth it?”: prices, use and water to move, and what a device saves at them.
+
+The runs follow from the case, its own prices and what the sliders change of its water and its use. Other prices
+choose from the settings that were tried then, so they are answered without a search.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from plots.inputs import TextTable
+from plots.one import Shown, show_bars
+from sim.case.price.records import NO_PRICES
+from sim.case.price.schema import INTEREST
+from sim.case.quantities import System
+from sim.case.units import DAY, parse_quantity
+from sim.study.decide.payback import Payback
+from sim.study.settable import FACTOR, RANGES
+from sim.tell.decision import advice_words, payback_words
+from sim.tell.decision.decision_tables import a_year, bars_tables, what_if_table, worth_table
+from sim.tell.decision.files_of_decision import simulated, stacked_bars
+from sim.tell.sentences import assumed_count
+from sim.web.asking import Question, answer, narrow, question, read
+from sim.web.by_question import Setup, part, question_page, setup_of, tried
+from sim.web.cases_read import case_of, parsed
+from sim.web.desk import Going
+from sim.web.shelf import Held
+from sim.web.sliders import Form, Slider, feed_sliders, moved, settings_of, slider_of, tidied
+from sim.web.worker import Asked, Job, Tell
+from sim.web.worth import Study, runs, study_of, worth
+
+PRICES = "prices."
+LIMIT = "over_limit"
+USE, COUNTED = "Use of water", "How money is counted"
+NAMES = {
+    "water": "water",
+    "sewer": "sewer",
+    "pumping": "pumping",
+    "energy": "pumping energy",
+    "salt": "salt",
+    "labour": "labour",
+    "cartridge": "cartridge",
+    "lost_production": "not delivered",
+    "price": "price, fitted",
+    "upkeep": "upkeep",
+    "life": "lasts",
+}
+METERED = {"volume", "volume with reserve", "volume with learned reserve"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeterAnswer:
+    """What a meter or a switch is worth: the bars, what would change the answer, and what it rests on."""
+
+    headline: str
+    statements: tuple[str, ...]
+    figure: Shown
+    reasons: tuple[str, ...]
+    tables: tuple[TextTable, ...]
+    settings: tuple[TextTable, ...]
+    simulated: str
+    notes: tuple[str, ...]
+    command: str
+    not_the_command: str
+    coarse: bool
+    assumed: str
+
+
+def sliders(held: Held, system: System) -> tuple[Slider, ...]:
+    """Prices first, since they answer at once; then what changes the runs, and what counts as worth it."""
+    data = parsed(held)
+    prices = data.get("prices", {})
+    return (
+        *_prices(prices, system),
+        *_devices(data, prices, system),
+        *_use(data["demand"], system),
+        *_limit(data, system),
+        *feed_sliders(data["feed"], system),
+        *_counting(prices, system),
+    )
+
+
+def _prices(prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    driven = "wash_pressure" in prices and "pumping" not in prices
+    offered = ["water", "sewer", *(["energy"] if driven else ["pumping"] if "pumping" in prices else []), "labour"]
+    offered += [each for each in ("salt", "cartridge") if each in prices]
+    for name in (*offered, "lost_production"):
+        yield _price(f"{PRICES}{name}", "Prices", prices.get(name), prices, system)
+
+
+def _devices(data: Mapping[str, Any], prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    triggers = [each for stages in data["policy"].values() for trigger in stages.values()
+                for each in trigger.get("any_of", [trigger])]  # fmt: skip
+    for device, words, wanted in (
+        ("meter", "The meter", METERED), ("switch", "The pressure switch", {"pressure drop"})
+    ):  # fmt: skip
+        if any(each.get("start_on") in wanted for each in triggers):
+            for name in ("price", "upkeep", "life"):
+                yield _price(f"{PRICES}{device}.{name}", words, prices.get(device, {}).get(name), prices, system)
+
+
+def _price(key: str, group: str, raw: Any, prices: Mapping[str, Any], system: System) -> Slider:
+    """A price; the case may have it alone, as a range, or not at all."""
+    span, name = RANGES[key], key.rpartition(".")[2]
+    typical, *ends = (
+        None if each is None else parse_quantity(str(each), span.units.kind)
+        for each in ([raw[end] for end in ("typical", "low", "high")] if isinstance(raw, dict) else [raw])
+    )
+    about = "blank in the case"
+    if typical is not None:
+        if FACTOR * typical > span.high:
+            span = span._replace(high=tidied(FACTOR * typical))
+        unit = span.units.unit(system)
+        own, *apart = (f"{unit.from_si(each):g}" for each in (typical, *ends) if each is not None)
+        about = f"the case: {own}" + (", between {} and {}".format(*apart) if apart else "")
+    return slider_of(
+        key, group, NAMES[name], span, typical, system, about=about, blank=True,
+        money="" if name == "life" else str(prices.get("currency", NO_PRICES.currency)),
+    )  # fmt: skip
+
+
+def _use(demand: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    """How much water is used, and how unlike its days are."""
+    yield slider_of("use", USE, "all of it", RANGES["use"], 1.0, system, form="use", about="of what the case says")
+    if isinstance(demand.get("flow"), dict):
+        return  # what was measured varies by itself
+    swing = float(demand["season"]["swing"]) if "season" in demand else 0.0
+    yield slider_of(
+        "swing", USE, "swing over the year, up and down", RANGES["swing"], swing, system, form="swing",
+        about="the case" if "season" in demand else "none in the case; most in the middle of its time",
+    )  # fmt: skip
+    random = "variation" in demand
+    spread = float(demand["variation"].get("spread", 1.15)) - 1.0 if random else 0.0
+    yield slider_of(
+        "days", USE, "days differ at random by", RANGES["days"], spread, system, form="days",
+        about=f"two days in three stay within this; {'the case' if random else 'none in the case'}",
+    )  # fmt: skip
+
+
+def _limit(data: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    if "limit" in data["stage"][-1]:
+        yield slider_of(
+            LIMIT, "Water quality kept", "over the limit at most", RANGES[LIMIT], None, system, per=" a year",
+            form="limit", about="blank: no more than today", blank=True,
+        )  # fmt: skip
+
+
+def _counting(prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    """How money is counted over the years."""
+    rate = INTEREST.read(prices.get("discount_rate", NO_PRICES.discount_rate))
+    years = float(prices.get("years", NO_PRICES.years))
+    own = str(prices.get("payback_within", f"{NO_PRICES.payback_within} years"))
+    within = parse_quantity(own, RANGES[f"{PRICES}payback_within"].units.kind)
+    rows: tuple[tuple[str, str, float, Form, str], ...] = (
+        ("discount_rate", "interest", rate, "share", " a year"),
+        ("years", "counted over", years, "whole", ""),
+        ("payback_within", "has to pay within", within, "quantity", ""),
+    )
+    for name, label, value, form, per in rows:
+        about = "the case" if name in prices else "usual; the case does not say"
+        key = f"{PRICES}{name}"
+        yield slider_of(key, COUNTED, label, RANGES[key], value, system, form=form, per=per, about=about)
+
+
+def _is_money(slider: Slider) -> bool:
+    """Whether it changes what things cost, and no run."""
+    return slider.key.startswith(PRICES)
+
+
+def moved_runs(own: tuple[Slider, ...], asked: Asked) -> Asked:
+    """What of an address changes runs or limits, each value written in one way only."""
+    return tuple(sorted((each.key, f"{value!r}") for each, value in moved(own, asked) if not _is_money(each)))
+
+
+def blank_prices(own: tuple[Slider, ...]) -> dict[str, str]:
+    """What an address says to leave every price of the case blank."""
+    return {each.key: "" for each in own if _is_money(each) and each.blank and each.value is not None}
+
+
+def asked_study(held: Held, asked: Asked, system: System) -> Study:
+    """The study that an address asks for; Refused where the case has nothing to compare."""
+    own = sliders(held, system)
+    limit = next((value for each, value in moved(own, asked) if each.key == LIMIT), None)
+    return study_of(held, settings_of(own, asked, parsed(held)), limit)
+
+
+def why_not_the_command(study: Study, own: tuple[Slider, ...], asked: Asked) -> str:
+    """Why the command on the file of the case can come to other numbers than the page; empty where it cannot."""
+    if study.case.run.length / DAY < study.whole_days:
+        return "the page runs a part of the time that the case has"
+    stand = [each for each, _ in moved(own, asked)]
+    if any(not _is_money(each) and each.key != LIMIT for each in stand):
+        return "water or use are not those of the file"
+    if any(_is_money(each) for each in stand):
+        return "the best is chosen from the settings that were tried at the prices of the file"
+    return ""
+
+
+def setup(held: Held, _tell: Tell) -> Setup:
+    """The sliders before there is an answer."""
+    return setup_of(case_of(held), lambda system: sliders(held, system))
+
+
+def run(held: Held, asked: Asked, tell: Tell) -> bytes:
+    """The runs behind it, whatever things cost."""
+    return runs(held, asked_study(held, asked, "si"), tell)
+
+
+def answered(kept: bytes, held: Held, asked: Asked, system: System, narrow: bool, tell: Tell) -> MeterAnswer:
+    """What a device is worth at these prices, by runs that were kept."""
+    study = asked_study(held, asked, system)
+    found = worth(kept, held, study, tell)
+    tell("drawing")
+    bars, year = bars_tables(found, system)
+    return MeterAnswer(
+        headline=payback_words.headline(found, system),
+        statements=payback_words.statements(found, system),
+        figure=show_bars(stacked_bars(found, system), narrow=narrow),
+        reasons=payback_words.sentences(found, system),
+        tables=(year, *([worth_table(found, system)] if found.decided else [])),
+        settings=(bars, *(what_if_table(found, each, system) for each in found.decided)),
+        simulated=_rests_on(study, found),
+        notes=(a_year(found.advice), *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
+        command=study.command,
+        not_the_command=why_not_the_command(study, sliders(held, system), asked),
+        coarse=study.wishes.coarse,
+        assumed=assumed_count(study.case.assumptions),
+    )
+
+
+def _rests_on(study: Study, found: Payback) -> str:
+    """How many runs of what length the answer rests on, and how many settings were tried."""
+    tries = sum(len(each.tried) for each in found.advice.policies)
+    told = f"It rests on {simulated(found.advice)}; {tries} settings were tried"
+    days = study.case.run.length / DAY
+    if days < study.whole_days:
+        told += f"; the page runs the first {days:.0f} days of the {study.whole_days:.0f} that the case has"
+    return f"{told}."
+
+
+async def _before(request: Request, asked: Question) -> Setup:
+    return await read(request, Job(setup, (asked.held,)))
+
+
+async def jobs(request: Request) -> tuple[Job[bytes], Job[MeterAnswer]]:
+    """The runs that an address asks for, and the money that is worked out on top of them."""
+    asked = question(request)
+    own = (await _before(request, asked)).sliders[asked.system]
+    return (
+        Job(run, (asked.held, moved_runs(own, asked.moved))),
+        Job(answered, (asked.held, asked.moved, asked.system, narrow(request))),
+    )
+
+
+async def _found(request: Request) -> MeterAnswer | Going:
+    """The answer, or how far its runs are; prices alone ask for no new ones."""
+    first, money = await jobs(request)
+    kept = await answer(request, first)
+    return kept if isinstance(kept, Going) else await answer(request, replace(money, given=kept))
+
+
+async def show(request: Request) -> Response:
+    """The page, with its answer as far as it is there."""
+    asked = question(request)
+    before = await _before(request, asked)
+    found, refused = await tried(_found(request))
+    return question_page(request, "meter", asked, before, found, refused, carries=refused is None,
+                         blank=blank_prices(before.sliders[asked.system]))  # fmt: skip
+
+
+async def show_answer(request: Request) -> Response:
+    """The answer alone."""
+    return part(request, "meter_answer", question(request), await _found(request))

@@ -1,0 +1,185 @@
+"""“Why rinse?”: one wash, and what its first jar reads, once a guess is written down."""
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from plots.one import Shown, show_rinsed
+from sim.case.quantities import System
+from sim.case.records import Case
+from sim.case.units import MINUTE, parse_quantity
+from sim.study.returned import Returned, after_wash
+from sim.study.settable import RANGES
+from sim.tell.present import UNITS, finely_written, solids_unit
+from sim.tell.run.rinse_view import jar_texts, rinsed
+from sim.tell.sentences import assumed_count
+from sim.web.asking import Question, answer, narrow, question, read
+from sim.web.by_question import Setup, part, question_page, setup_of, tried
+from sim.web.cases_read import case_of, parsed
+from sim.web.errors import Refused
+from sim.web.shelf import Held
+from sim.web.sliders import WATER, Slider, feed_sliders, moved, settings_of, slider_of
+from sim.web.worker import Asked, Job, Tell
+
+LONGEST_GUESS = 20
+NO_GUESS = "none"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RinseAnswer:
+    """One wash: its first jar, its figure, and its figures in words."""
+
+    sentence: str
+    figure: Shown
+    facts: tuple[tuple[str, str], ...]
+    assumed: str
+
+
+def sliders(held: Held, stage: str, system: System) -> tuple[Slider, ...]:
+    """Backwash and rinse of one stage, then the water: what it carries, and its temperature all the time.
+
+    Where that has a season, it stands at the middle.
+    """
+    data, temperature = parsed(held), RANGES["feed.temperature"]
+    raw = data["feed"]["temperature"]
+    degrees = parse_quantity(raw if isinstance(raw, str) else raw.get("mean", "15 degC"), temperature.units.kind)
+    return (
+        *_steps(data["stage"], stage, system),
+        next(feed_sliders(data["feed"], system)),
+        slider_of("feed.temperature", WATER, "temperature", temperature, degrees, system),
+    )
+
+
+def _steps(stages: Sequence[Mapping[str, Any]], name: str, system: System) -> Iterator[Slider]:
+    """The steps as the file has them; what stands at no minutes there can be moved too."""
+    place = next(place for place, each in enumerate(stages) if each["name"] == name)
+    for do in ("backwash", "rinse"):
+        steps = [(number, step) for number, step in enumerate(stages[place]["step"]) if step["do"] == do]
+        for count, (number, step) in enumerate(steps, 1):
+            seconds, span = float(step["minutes"]) * MINUTE, RANGES[do]
+            yield slider_of(
+                f"stage.{place}.step.{number}.minutes", "Wash", do + (f" {count}" if len(steps) > 1 else ""),
+                span._replace(high=max(span.high, 2.0 * seconds)), seconds, system, form="number",
+            )  # fmt: skip
+
+
+def setup(held: Held, stage: str | None, _tell: Tell) -> Setup:
+    """The sliders before there is an answer."""
+    case = case_of(held)
+    name = _stage(case, stage)
+    return setup_of(case, lambda system: sliders(held, name, system))
+
+
+def _stage(case: Case, asked: str | None) -> str:
+    names = [stage.name for stage in case.stages]
+    if asked is not None and asked not in names:
+        raise Refused(404, "This case has no filter of that name.")
+    return asked or names[0]
+
+
+def answered(
+    held: Held, asked: Asked, system: System, stage: str | None, narrow: bool, _tell: Tell
+) -> RinseAnswer:
+    """One wash of one stage at these settings, and what it sends on."""
+    name = _stage(case_of(held), stage)
+    case = case_of(held, settings_of(sliders(held, name, system), asked, parsed(held)))
+    returned = after_wash(case, case.policies[0].name, name)
+    unit = solids_unit(case.feed.turbidity_ratio, system)
+    (first,) = jar_texts([returned.jars[0][1] * unit.per_result_unit])
+    return RinseAnswer(
+        sentence=f"The first jar, half a minute after the return to service, reads {first} {unit.symbol}.",
+        figure=show_rinsed(rinsed(case, returned, system), narrow=narrow),
+        facts=tuple(_facts(returned, system)),
+        assumed=assumed_count(case.assumptions),
+    )
+
+
+def _facts(returned: Returned, system: System) -> Iterator[tuple[str, str]]:
+    volume, mass, grams = (UNITS[system][kind] for kind in ("volume", "mass", "small mass"))
+    backwash, rinse = finely_written([each * volume.per_result_unit or None for each in
+                                      (returned.backwash_m3, returned.rinse_m3)])  # fmt: skip
+    (drained,) = finely_written([returned.to_drain_kg * mass.per_result_unit])
+    yield "water of the backwash, to drain", f"{backwash} {volume.symbol}"
+    yield "water of the rinse, to drain", f"{rinse} {volume.symbol}" if returned.rinse_m3 else "none: no rinse"
+    yield "solids of this wash, to drain", f"{drained} {mass.symbol}"
+    if returned.sent_on_kg is not None:
+        (sent,) = finely_written([returned.sent_on_kg * grams.per_result_unit])
+        yield "solids sent on in dirty water, mean of all washes", f"{sent} {grams.symbol} a wash"
+
+
+def _asked(request: Request) -> Question:
+    return question(request, ("stage", "guess", "at"))
+
+
+async def _before(request: Request, asked: Question) -> Setup:
+    return await read(request, Job(setup, (asked.held, asked.own.get("stage"))))
+
+
+async def jobs(request: Request) -> tuple[Job[RinseAnswer], ...]:
+    """The wash that an address asks for."""
+    asked = _asked(request)
+    return (Job(answered, (asked.held, asked.moved, asked.system, asked.own.get("stage"), narrow(request))),)
+
+
+async def show(request: Request) -> Response:
+    """The page: the answer stands there once a guess is written down."""
+    asked = _asked(request)
+    before = await _before(request, asked)
+    own = before.sliders[asked.system]
+    guess, refused = _guess(asked, before)
+    found = None
+    if guess is not None and refused is None:
+        (job,) = await jobs(request)
+        found, refused = await tried(answer(request, job))
+    elif not asked.moved:
+        asked = replace(asked, moved=unrinsed(own))
+    return question_page(
+        request, "rinse", asked, before, found, refused, guess=guess, no_guess=NO_GUESS,
+        at=asked.own.get("at") or ("" if refused else standing(own, asked)),
+        same=refused is not None or _same(own, asked), stage=asked.own.get("stage") or before.stages[0],
+    )  # fmt: skip
+
+
+async def show_answer(request: Request) -> Response:
+    """The answer alone."""
+    asked = _asked(request)
+    before = await _before(request, asked)
+    guess, wrong = _guess(asked, before)
+    if guess is None or wrong is not None:
+        raise wrong or Refused(400, "Write down your guess first; then the answer shows.")
+    (job,) = await jobs(request)
+    return part(request, "rinse_answer", asked, await answer(request, job), guess=guess, setup=before,
+                same=_same(before.sliders[asked.system], asked), no_guess=NO_GUESS)  # fmt: skip
+
+
+def unrinsed(own: tuple[Slider, ...]) -> Asked:
+    """Every rinse left out: where a first guess is asked for, since the plant's own rinse leaves little to see."""
+    return tuple((each.key, "0") for each in own if each.label.startswith("rinse"))
+
+
+def standing(own: tuple[Slider, ...], asked: Question) -> str:
+    """What tells one standing of the sliders from another, in an address."""
+    stands = tuple(sorted((each.key, repr(value)) for each, value in moved(own, asked.moved)))
+    return hashlib.sha256(repr(stands).encode()).hexdigest()[:8]
+
+
+def _same(own: tuple[Slider, ...], asked: Question) -> bool:
+    """Whether the sliders stand where they stood for the guess; they do on the address that brings it."""
+    at = asked.own.get("at")
+    return at is None or at == standing(own, asked)
+
+
+def _guess(asked: Question, before: Setup) -> tuple[str | None, Refused | None]:
+    """What somebody guesses of the first jar, without its unit, or why that cannot be read."""
+    text = asked.own.get("guess", "").strip()
+    if not text:
+        return None, None
+    plain = text[: -len(before.solids)].strip() if text.lower().endswith(before.solids.lower()) else text
+    number = plain.replace(",", ".", 1).replace(".", "", 1)
+    if text != NO_GUESS and not (len(text) <= LONGEST_GUESS and number.isascii() and number.isdigit()):
+        return None, Refused(422, f"A guess is a number of {before.solids}, such as 2.5.")
+    return plain, None

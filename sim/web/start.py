@@ -1,0 +1,167 @@
+"""“What should start a wash?”: every way to start one side by side, and each through time."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from plots.inputs import TextTable
+from plots.one import Shown, show_compared, show_course
+from sim.case.quantities import System
+from sim.case.records import Case
+from sim.case.stage.longest_run import with_usual_longest_runs
+from sim.case.trigger.records import AnyOf, singles
+from sim.review.site import site_of
+from sim.study.compare import compare
+from sim.study.doubts import doubts
+from sim.study.moments import moment
+from sim.study.settable import TRIGGER_PARTS, longest_of, moved_by_hand
+from sim.study.weeks import weeks, worst_week
+from sim.tell.comparison.answer import answer as compared_in_words
+from sim.tell.comparison.doubt_words import other_words
+from sim.tell.comparison.views import compared, comparison_notes, comparison_tables
+from sim.tell.review.told_words import remedy_words, solved_words
+from sim.tell.run.samples import courses, window_around
+from sim.tell.sentences import assumed_count, simulated
+from sim.web.asking import Question, answer, narrow, question, read
+from sim.web.by_question import Setup, part, question_page, setup_of, tried
+from sim.web.cases_read import case_of, parsed
+from sim.web.desk import Going
+from sim.web.errors import Refused
+from sim.web.shelf import DEMO, Held
+from sim.web.sliders import Slider, feed_sliders, settings_of, slider_of
+from sim.web.worker import Asked, Job, Tell
+
+MOST_SLIDERS = 60
+LABELS = {
+    "every": "a wash every",
+    "volume": "volume to treat",
+    "reserve": "reserve kept of it",
+    "above": "set point",
+    "hold": "held for",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartAnswer:
+    """The ways to start a wash side by side."""
+
+    simulated: str
+    sentence: str
+    figure: Shown
+    tables: tuple[TextTable, ...]
+    notes: tuple[str, ...]
+    assumed: str
+
+
+def sliders(held: Held, system: System) -> tuple[Slider, ...]:
+    """What can start a wash, policy by policy, then the water: feed and storms."""
+    found = [*_triggers(case_of(held), system), *feed_sliders(parsed(held)["feed"], system)]
+    return tuple(found[:MOST_SLIDERS])
+
+
+def _triggers(case: Case, system: System) -> Iterator[Slider]:
+    """The settings of every trigger, of each of several that any one starts a wash."""
+    site = site_of(with_usual_longest_runs(case))
+    stages = {each.name: each for each in site.case.stages}
+    for policy in case.policies:
+        for name, trigger in policy.triggers:
+            longest = longest_of(site, stages[name], trigger)
+            for place, each in enumerate(singles(trigger)):
+                inside = f"any_of.{place}." if isinstance(trigger, AnyOf) else ""
+                for key in TRIGGER_PARTS[type(each)]:
+                    yield slider_of(
+                        f"policy.{policy.name}.{name}.{inside}{key}", policy.name,
+                        LABELS[key] if len(stages) == 1 else f"{name}: {LABELS[key]}",
+                        moved_by_hand(site, stages[name], key, longest), getattr(each, key), system,
+                    )  # fmt: skip
+
+
+def setup(held: Held, _tell: Tell) -> Setup:
+    """The sliders before there is an answer."""
+    return setup_of(case_of(held), lambda system: sliders(held, system))
+
+
+def warm_up(tell: Tell) -> None:
+    """Load, compile and draw once, so that nobody waits for it later."""
+    answered(Held(DEMO.read_text(encoding="utf-8"), DEMO.name), (), "si", False, tell)
+
+
+def _case(held: Held, asked: Asked, system: System) -> Case:
+    return case_of(held, settings_of(sliders(held, system), asked, parsed(held)))
+
+
+def answered(held: Held, asked: Asked, system: System, narrow: bool, tell: Tell) -> StartAnswer:
+    """Every way to start a wash at these settings, side by side."""
+    case = _case(held, asked, system)
+    comparison = compare(case, progress=lambda name, place, count: tell(f"run {place + 1} of {count}: {name}"))
+    results = comparison.results
+    return StartAnswer(
+        simulated=simulated(case, comparison.days),
+        sentence=compared_in_words(case, results, system),
+        figure=show_compared([each.policy for each in results], compared(case, results, system), narrow=narrow),
+        tables=comparison_tables(comparison, system),
+        notes=(
+            *comparison_notes(comparison), *other_words(doubts(case, results), system),
+            *remedy_words(case.remedies), *solved_words(case, system),
+        ),
+        assumed=assumed_count(case.assumptions),
+    )
+
+
+def through_time(
+    held: Held, asked: Asked, system: System, policy: str, narrow: bool, tell: Tell
+) -> tuple[Shown, ...]:
+    """Every stage through time under one policy, around its worst week."""
+    case = _case(held, asked, system)
+    if policy not in [each.name for each in case.policies]:
+        raise Refused(404, "This case has no such way to start a wash.")
+    result = next(each for each in compare(case).results if each.policy == policy)
+    tell("drawing")
+    worst, _ = worst_week(weeks(case, policy))
+    week = (moment(case.run.start, worst.start_s), moment(case.run.start, worst.end_s))
+    drawn = courses(case, result, window_around(worst, case.run.length), system)
+    return tuple(show_course(course, week, narrow=narrow) for course in drawn)
+
+
+def _asked(request: Request) -> Question:
+    return question(request, ("through",))
+
+
+async def jobs(request: Request) -> tuple[Job[StartAnswer], ...]:
+    """The comparison that an address asks for."""
+    asked = _asked(request)
+    return (Job(answered, (asked.held, asked.moved, asked.system, narrow(request))),)
+
+
+async def show(request: Request) -> Response:
+    """The page, with its answer as far as it is there."""
+    asked = _asked(request)
+    before = await read(request, Job(setup, (asked.held,)))
+    (job,) = await jobs(request)
+    found, refused = await tried(answer(request, job))
+    through = await _through(request, asked) if refused is None else None
+    return question_page(request, "start", asked, before, found, refused, through=through)
+
+
+async def show_answer(request: Request) -> Response:
+    """The answer alone."""
+    (job,) = await jobs(request)
+    return part(request, "start_answer", _asked(request), await answer(request, job))
+
+
+async def show_through(request: Request) -> Response:
+    """One way to start a wash through time, alone."""
+    asked = _asked(request)
+    through = await _through(request, asked)
+    if through is None:
+        raise Refused(400, "This address does not say which way to start a wash is to be shown through time.")
+    return part(request, "through", asked, through, through=through)
+
+
+async def _through(request: Request, asked: Question) -> tuple[Shown, ...] | Going | None:
+    policy = asked.own.get("through")
+    if not policy:
+        return None
+    return await answer(request, Job(through_time, (asked.held, asked.moved, asked.system, policy, narrow(request))))
