@@ -6,7 +6,7 @@ has to take to what the longest run, the vessel and the supply allow.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
@@ -22,9 +22,11 @@ from sim.case.price.schema import (
     TIME_IN_YEARS,
 )
 from sim.case.quantities import QUANTITIES, Units
-from sim.case.stage.longest_run import longest_run_of
+from sim.case.records import Case
+from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import (
+    AnyOf,
     Calendar,
     Pressure,
     SingleTrigger,
@@ -32,10 +34,11 @@ from sim.case.trigger.records import (
     Volume,
     VolumeLearned,
     VolumeReserve,
+    singles,
 )
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.review.bearable import Bound, bearable
-from sim.review.site import Site
+from sim.review.site import Site, site_of
 
 TriggerPart = Literal["every", "volume", "reserve", "above", "hold"]
 Part = TriggerPart | Literal["at", "backwash", "rinse"]
@@ -135,7 +138,31 @@ def trigger_range(site: Site, stage: Stage, part: TriggerPart, longest: float) -
             return Range(_MINUTES, 0.0, LONGEST_HOLD, MINUTE / 2, "longest hold")
 
 
-def moved_by_hand(site: Site, stage: Stage, part: TriggerPart, longest: float) -> Range:
-    """The same as far as a hand moves it: a set point not to all that a supply can give, which leaves it no scale."""
-    found = trigger_range(site, stage, part, longest)
-    return found._replace(high=min(found.high, FAR_ABOVE_CLEAN * site.clean(stage))) if part == "above" else found
+class Setting(NamedTuple):
+    """A setting of a trigger: its key in the case file, whose it is, its range and its value in the case [SI]."""
+
+    key: str
+    policy: str
+    stage: str
+    part: TriggerPart
+    range: Range
+    value: float
+
+
+def trigger_settings(case: Case) -> Iterator[Setting]:
+    """Every setting of every trigger, of each of several that any one starts a wash, as far as a hand moves it.
+
+    That is what a search tries, but for a set point: all that a supply can give would leave it no scale.
+    """
+    site = site_of(with_usual_longest_runs(case))
+    stages = {each.name: each for each in site.case.stages}
+    for policy in case.policies:
+        for name, trigger in policy.triggers:
+            longest, far = longest_of(site, stages[name], trigger), FAR_ABOVE_CLEAN * site.clean(stages[name])
+            for place, each in enumerate(singles(trigger)):
+                path = f"policy.{policy.name}.{name}." + (f"any_of.{place}." if isinstance(trigger, AnyOf) else "")
+                for part in TRIGGER_PARTS[type(each)]:
+                    span = trigger_range(site, stages[name], part, longest)
+                    if part == "above":
+                        span = span._replace(high=min(span.high, far))
+                    yield Setting(f"{path}{part}", policy.name, name, part, span, getattr(each, part))

@@ -13,7 +13,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from sim.web import meter, plant, report, rinse, start
-from sim.web.asking import cancel, question
+from sim.web.asking import question
 from sim.web.connections import network_of
 from sim.web.desk import Desk
 from sim.web.errors import Refused
@@ -93,7 +93,7 @@ def _cancels(jobs: Callable[[Request], Awaitable[tuple[Job[Any], ...]]]) -> Endp
 
     async def cancelled(request: Request) -> Response:
         for job in await jobs(request):
-            cancel(request, job)
+            request.app.state.desk.cancel(job)
         given = {name: request.query_params.get(name) for name in ("case", "units")}
         return RedirectResponse(address("/cancelled", given), 303)
 

@@ -3,15 +3,15 @@
 import asyncio
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar, cast
+from typing import TypeVar, cast
 
 from starlette.requests import Request
 
 from sim.case.quantities import System
 from sim.web.desk import Desk, Going
 from sim.web.errors import Refused
-from sim.web.shelf import Held, Shelf
-from sim.web.worker import Asked, Job
+from sim.web.shelf import Asked, Held, Shelf, Stand
+from sim.web.worker import Job
 
 MOST_PARAMETERS = 100
 T = TypeVar("T")
@@ -30,6 +30,11 @@ class Question:
     system: System
     moved: Asked
     own: dict[str, str]
+
+    @property
+    def stand(self) -> Stand:
+        """What its answer follows from."""
+        return Stand(self.held, self.moved, self.system)
 
     @property
     def plain(self) -> dict[str, str | None]:
@@ -91,11 +96,6 @@ async def answer(request: Request, job: Job[T], patience: float = PATIENCE) -> T
     finally:
         asking.cancel()
         leaving.cancel()
-
-
-def cancel(request: Request, job: Job[Any]) -> None:
-    """Stop a job."""
-    cast(Desk, request.app.state.desk).cancel(job)
 
 
 async def read(request: Request, job: Job[T]) -> T:

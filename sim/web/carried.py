@@ -9,9 +9,9 @@ from sim.case.quantities import System
 from sim.web import meter, rinse, start
 from sim.web.case_text import Path, written_in
 from sim.web.cases_read import case_of, parsed
-from sim.web.shelf import Held
+from sim.web.shelf import Asked, Held, Stand
 from sim.web.sliders import Slider, in_other_units, moved, settings_of
-from sim.web.worker import Asked, Tell
+from sim.web.worker import Tell
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,16 +38,17 @@ def _of_stage(slider: Slider, stage: str) -> Slider:
     return replace(slider, group=f"{slider.group} of {stage}") if slider.key.startswith("stage.") else slider
 
 
-def moved_settings(held: Held, asked: Asked, system: System) -> dict[str, Any]:
+def moved_settings(stand: Stand) -> dict[str, Any]:
     """What an address changes in the case, whichever question it comes from; Refused for what no question has."""
-    return settings_of(every_slider(held, system), asked, parsed(held))
+    return settings_of(every_slider(stand.held, stand.system), stand)
 
 
-def carry(held: Held, asked: Asked, system: System, _tell: Tell) -> Carried:
+def carry(stand: Stand, _tell: Tell) -> Carried:
     """The case with these settings in its text, once that has been read without a problem."""
+    held, asked, system = stand
     sliders, others = every_slider(held, system), every_slider(held, "us" if system == "si" else "si")
     settings: dict[Path, Any] = {
-        tuple(parts_of(key)): value for key, value in moved_settings(held, asked, system).items()
+        tuple(parts_of(key)): value for key, value in moved_settings(stand).items()
     }
     written = replace(held, text=written_in(held.text, settings))
     case_of(written)

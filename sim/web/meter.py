@@ -27,9 +27,9 @@ from sim.web.asking import Question, answer, narrow, question, read
 from sim.web.by_question import Setup, part, question_page, setup_of, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going
-from sim.web.shelf import Held
+from sim.web.shelf import Asked, Held, Stand
 from sim.web.sliders import Form, Slider, feed_sliders, moved, settings_of, slider_of, tidied
-from sim.web.worker import Asked, Job, Tell
+from sim.web.worker import Job, Tell
 from sim.web.worth import Study, runs, study_of, worth
 
 PRICES = "prices."
@@ -180,11 +180,11 @@ def blank_prices(own: tuple[Slider, ...]) -> dict[str, str]:
     return {each.key: "" for each in own if _is_money(each) and each.blank and each.value is not None}
 
 
-def asked_study(held: Held, asked: Asked, system: System) -> Study:
+def asked_study(stand: Stand) -> Study:
     """The study that an address asks for; Refused where the case has nothing to compare."""
-    own = sliders(held, system)
-    limit = next((value for each, value in moved(own, asked) if each.key == LIMIT), None)
-    return study_of(held, settings_of(own, asked, parsed(held)), limit)
+    own = sliders(stand.held, stand.system)
+    limit = next((value for each, value in moved(own, stand.moved) if each.key == LIMIT), None)
+    return study_of(stand.held, settings_of(own, stand), limit)
 
 
 def why_not_the_command(study: Study, own: tuple[Slider, ...], asked: Asked) -> str:
@@ -206,13 +206,13 @@ def setup(held: Held, _tell: Tell) -> Setup:
 
 def run(held: Held, asked: Asked, tell: Tell) -> bytes:
     """The runs behind it, whatever things cost."""
-    return runs(held, asked_study(held, asked, "si"), tell)
+    return runs(held, asked_study(Stand(held, asked, "si")), tell)
 
 
-def answered(kept: bytes, held: Held, asked: Asked, system: System, narrow: bool, tell: Tell) -> MeterAnswer:
+def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer:
     """What a device is worth at these prices, by runs that were kept."""
-    study = asked_study(held, asked, system)
-    found = worth(kept, held, study, tell)
+    study, system = asked_study(stand), stand.system
+    found = worth(kept, stand.held, study, tell)
     tell("drawing")
     bars, year = bars_tables(found, system)
     return MeterAnswer(
@@ -225,7 +225,7 @@ def answered(kept: bytes, held: Held, asked: Asked, system: System, narrow: bool
         simulated=_rests_on(study, found),
         notes=(a_year(found.advice), *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
         command=study.command,
-        not_the_command=why_not_the_command(study, sliders(held, system), asked),
+        not_the_command=why_not_the_command(study, sliders(stand.held, system), stand.moved),
         coarse=study.wishes.coarse,
         assumed=assumed_count(study.case.assumptions),
     )
@@ -251,7 +251,7 @@ async def jobs(request: Request) -> tuple[Job[bytes], Job[MeterAnswer]]:
     own = (await _before(request, asked)).sliders[asked.system]
     return (
         Job(run, (asked.held, moved_runs(own, asked.moved))),
-        Job(answered, (asked.held, asked.moved, asked.system, narrow(request))),
+        Job(answered, (asked.stand, narrow(request))),
     )
 
 

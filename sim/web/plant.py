@@ -21,8 +21,8 @@ from sim.web.cases_read import case_of, opened, parsed, within_limits
 from sim.web.errors import Refused
 from sim.web.form import LONGEST_FIELD, MOST_FIELDS, Group, edited, form_of
 from sim.web.pages import address, download, page
-from sim.web.shelf import Held, shipped
-from sim.web.worker import Asked, Job, Tell
+from sim.web.shelf import Asked, Held, shipped
+from sim.web.worker import Job, Tell
 
 Told = tuple[tuple[str, tuple[str, ...]], ...]
 """Findings of the review: where, and what is said of each."""
@@ -105,7 +105,7 @@ async def carried(request: Request, asked: Question) -> Carried:
     """The case of an address with what its sliders say in it; Refused where that is no case."""
     if not asked.moved:
         return Carried(held=asked.held, told=(), switched=())
-    return await read(request, Job(carry, (asked.held, asked.moved, asked.system)))
+    return await read(request, Job(carry, (asked.stand,)))
 
 
 async def open_file(request: Request) -> Response:

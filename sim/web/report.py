@@ -7,7 +7,6 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from sim.case.quantities import System
 from sim.case.records import Case
 from sim.study.compare import compare
 from sim.study.many.workers import local
@@ -22,8 +21,8 @@ from sim.web.cases_read import case_of
 from sim.web.desk import Going
 from sim.web.errors import Refused
 from sim.web.pages import address, download, page
-from sim.web.shelf import Held
-from sim.web.worker import Asked, Job, Tell
+from sim.web.shelf import Stand
+from sim.web.worker import Job, Tell
 
 LONGEST = 1200.0  # s: its page says how far it is, and can cancel it
 STARTS = ("policy.", "feed.turbidity", "feed.suspended_solids", "storms")  # what “What should start a wash?” moves
@@ -34,9 +33,10 @@ KINDS = {
 }
 
 
-def made(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, bytes]:
+def made(stand: Stand, tell: Tell) -> dict[str, bytes]:
     """The files at these settings, as the command compare makes them."""
-    settings = moved_settings(held, asked, system)
+    held, _, system = stand
+    settings = moved_settings(stand)
 
     def again(_: Path, changed: Mapping[str, Any]) -> Case:
         return case_of(held, {**settings, **changed})
@@ -58,8 +58,7 @@ def made(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, byte
 
 async def jobs(request: Request) -> tuple[Job[dict[str, bytes]], ...]:
     """The files that an address asks for."""
-    asked = question(request)
-    return (Job(made, (asked.held, asked.moved, asked.system), LONGEST),)
+    return (Job(made, (question(request).stand,), LONGEST),)
 
 
 async def show(request: Request) -> Response:

@@ -21,9 +21,9 @@ from sim.web.asking import Question, answer, narrow, question, read
 from sim.web.by_question import Setup, part, question_page, setup_of, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.errors import Refused
-from sim.web.shelf import Held
+from sim.web.shelf import Asked, Held, Stand
 from sim.web.sliders import WATER, Slider, feed_sliders, moved, settings_of, slider_of
-from sim.web.worker import Asked, Job, Tell
+from sim.web.worker import Job, Tell
 
 LONGEST_GUESS = 20
 NO_GUESS = "none"
@@ -81,12 +81,11 @@ def _stage(case: Case, asked: str | None) -> str:
     return asked or names[0]
 
 
-def answered(
-    held: Held, asked: Asked, system: System, stage: str | None, narrow: bool, _tell: Tell
-) -> RinseAnswer:
+def answered(stand: Stand, stage: str | None, narrow: bool, _tell: Tell) -> RinseAnswer:
     """One wash of one stage at these settings, and what it sends on."""
+    held, _, system = stand
     name = _stage(case_of(held), stage)
-    case = case_of(held, settings_of(sliders(held, name, system), asked, parsed(held)))
+    case = case_of(held, settings_of(sliders(held, name, system), stand))
     returned = after_wash(case, case.policies[0].name, name)
     unit = solids_unit(case.feed.turbidity_ratio, system)
     (first,) = jar_texts([returned.jars[0][1] * unit.per_result_unit])
@@ -122,7 +121,7 @@ async def _before(request: Request, asked: Question) -> Setup:
 async def jobs(request: Request) -> tuple[Job[RinseAnswer], ...]:
     """The wash that an address asks for."""
     asked = _asked(request)
-    return (Job(answered, (asked.held, asked.moved, asked.system, asked.own.get("stage"), narrow(request))),)
+    return (Job(answered, (asked.stand, asked.own.get("stage"), narrow(request))),)
 
 
 async def show(request: Request) -> Response:

@@ -5,7 +5,9 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
+from sim.case.quantities import System
 from sim.lessons.lesson import FOLDER
 from sim.lessons.names import TITLES
 from sim.web.errors import Refused
@@ -32,6 +34,18 @@ class Held:
         """What addresses call it: a digest of all that it is."""
         parts = "\0".join([self.text, self.name, self.folder or "", *map(repr, sorted(self.series))])
         return hashlib.sha256(parts.encode("utf-8")).hexdigest()[:16]
+
+
+Asked = tuple[tuple[str, str], ...]
+"""Where sliders stand: dotted keys and numbers, as they stand in an address."""
+
+
+class Stand(NamedTuple):
+    """What an answer follows from: a case, where its sliders stand, and in which units."""
+
+    held: Held
+    moved: Asked
+    system: System
 
 
 @cache

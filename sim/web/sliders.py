@@ -13,8 +13,9 @@ from sim.case.spelling import shown
 from sim.case.units import Unit, parse_quantity
 from sim.errors import RefusedValue
 from sim.study.settable import RANGES, Range, around
+from sim.web.cases_read import parsed
 from sim.web.errors import Refused
-from sim.web.worker import Asked
+from sim.web.shelf import Asked, Stand
 
 LONGEST_NUMBER = 40
 STEPS = 60  # about so many from end to end where a setting has no step of its own
@@ -119,10 +120,10 @@ def moved(sliders: tuple[Slider, ...], asked: Asked) -> Iterator[tuple[Slider, f
             yield each, value
 
 
-def settings_of(sliders: tuple[Slider, ...], asked: Asked, data: Mapping[str, Any]) -> dict[str, Any]:
-    """Settings for the case file from an address; a slider that stands where the case has it changes nothing."""
-    settings: dict[str, Any] = {}
-    for each, value in moved(sliders, asked):
+def settings_of(sliders: tuple[Slider, ...], stand: Stand) -> dict[str, Any]:
+    """Settings for the case file; a slider that stands where the case has it changes nothing."""
+    settings, data = dict[str, Any](), parsed(stand.held)
+    for each, value in moved(sliders, stand.moved):
         settings |= _setting(each, value, data, settings)
     return settings
 

@@ -10,13 +10,10 @@ from plots.inputs import TextTable
 from plots.one import Shown, show_compared, show_course
 from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.stage.longest_run import with_usual_longest_runs
-from sim.case.trigger.records import AnyOf, singles
-from sim.review.site import site_of
 from sim.study.compare import compare
 from sim.study.doubts import doubts
 from sim.study.moments import moment
-from sim.study.settable import TRIGGER_PARTS, longest_of, moved_by_hand
+from sim.study.settable import trigger_settings
 from sim.study.weeks import weeks, worst_week
 from sim.tell.comparison.answer import answer as compared_in_words
 from sim.tell.comparison.doubt_words import other_words
@@ -29,9 +26,9 @@ from sim.web.by_question import Setup, part, question_page, setup_of, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going
 from sim.web.errors import Refused
-from sim.web.shelf import DEMO, Held
+from sim.web.shelf import DEMO, Held, Stand
 from sim.web.sliders import Slider, feed_sliders, settings_of, slider_of
-from sim.web.worker import Asked, Job, Tell
+from sim.web.worker import Job, Tell
 
 MOST_SLIDERS = 60
 LABELS = {
@@ -62,20 +59,9 @@ def sliders(held: Held, system: System) -> tuple[Slider, ...]:
 
 
 def _triggers(case: Case, system: System) -> Iterator[Slider]:
-    """The settings of every trigger, of each of several that any one starts a wash."""
-    site = site_of(with_usual_longest_runs(case))
-    stages = {each.name: each for each in site.case.stages}
-    for policy in case.policies:
-        for name, trigger in policy.triggers:
-            longest = longest_of(site, stages[name], trigger)
-            for place, each in enumerate(singles(trigger)):
-                inside = f"any_of.{place}." if isinstance(trigger, AnyOf) else ""
-                for key in TRIGGER_PARTS[type(each)]:
-                    yield slider_of(
-                        f"policy.{policy.name}.{name}.{inside}{key}", policy.name,
-                        LABELS[key] if len(stages) == 1 else f"{name}: {LABELS[key]}",
-                        moved_by_hand(site, stages[name], key, longest), getattr(each, key), system,
-                    )  # fmt: skip
+    for key, policy, stage, name, span, value in trigger_settings(case):
+        label = LABELS[name] if len(case.stages) == 1 else f"{stage}: {LABELS[name]}"
+        yield slider_of(key, policy, label, span, value, system)
 
 
 def setup(held: Held, _tell: Tell) -> Setup:
@@ -85,16 +71,16 @@ def setup(held: Held, _tell: Tell) -> Setup:
 
 def warm_up(tell: Tell) -> None:
     """Load, compile and draw once, so that nobody waits for it later."""
-    answered(Held(DEMO.read_text(encoding="utf-8"), DEMO.name), (), "si", False, tell)
+    answered(Stand(Held(DEMO.read_text(encoding="utf-8"), DEMO.name), (), "si"), False, tell)
 
 
-def _case(held: Held, asked: Asked, system: System) -> Case:
-    return case_of(held, settings_of(sliders(held, system), asked, parsed(held)))
+def _case(stand: Stand) -> Case:
+    return case_of(stand.held, settings_of(sliders(stand.held, stand.system), stand))
 
 
-def answered(held: Held, asked: Asked, system: System, narrow: bool, tell: Tell) -> StartAnswer:
+def answered(stand: Stand, narrow: bool, tell: Tell) -> StartAnswer:
     """Every way to start a wash at these settings, side by side."""
-    case = _case(held, asked, system)
+    case, system = _case(stand), stand.system
     comparison = compare(case, progress=lambda name, place, count: tell(f"run {place + 1} of {count}: {name}"))
     results = comparison.results
     return StartAnswer(
@@ -110,18 +96,16 @@ def answered(held: Held, asked: Asked, system: System, narrow: bool, tell: Tell)
     )
 
 
-def through_time(
-    held: Held, asked: Asked, system: System, policy: str, narrow: bool, tell: Tell
-) -> tuple[Shown, ...]:
+def through_time(stand: Stand, policy: str, narrow: bool, tell: Tell) -> tuple[Shown, ...]:
     """Every stage through time under one policy, around its worst week."""
-    case = _case(held, asked, system)
+    case = _case(stand)
     if policy not in [each.name for each in case.policies]:
         raise Refused(404, "This case has no such way to start a wash.")
     result = next(each for each in compare(case).results if each.policy == policy)
     tell("drawing")
     worst, _ = worst_week(weeks(case, policy))
     week = (moment(case.run.start, worst.start_s), moment(case.run.start, worst.end_s))
-    drawn = courses(case, result, window_around(worst, case.run.length), system)
+    drawn = courses(case, result, window_around(worst, case.run.length), stand.system)
     return tuple(show_course(course, week, narrow=narrow) for course in drawn)
 
 
@@ -132,7 +116,7 @@ def _asked(request: Request) -> Question:
 async def jobs(request: Request) -> tuple[Job[StartAnswer], ...]:
     """The comparison that an address asks for."""
     asked = _asked(request)
-    return (Job(answered, (asked.held, asked.moved, asked.system, narrow(request))),)
+    return (Job(answered, (asked.stand, narrow(request))),)
 
 
 async def show(request: Request) -> Response:
@@ -164,4 +148,4 @@ async def _through(request: Request, asked: Question) -> tuple[Shown, ...] | Goi
     policy = asked.own.get("through")
     if not policy:
         return None
-    return await answer(request, Job(through_time, (asked.held, asked.moved, asked.system, policy, narrow(request))))
+    return await answer(request, Job(through_time, (asked.stand, policy, narrow(request))))

@@ -12,9 +12,6 @@ from sim.errors import CaseError, Problem
 from sim.processes import serve_parent
 from sim.web.errors import Refused
 
-Asked = tuple[tuple[str, str], ...]
-"""Where sliders stand: dotted keys and numbers, as they stand in an address."""
-
 Tell = Callable[[str], None]
 Kind = Literal["told", "done", "refused"]
 T_co = TypeVar("T_co", covariant=True)

@@ -13,7 +13,7 @@ import pytest
 from sim.web.pages import _own
 from sim.web.plant import edit
 from sim.web.serve import first_case
-from sim.web.shelf import DEMO, shipped
+from sim.web.shelf import DEMO, Stand, shipped
 from sim.web.start import answered
 from tests.cli.small import call
 from tests.cli.test_words import CLAIMS, JARGON, found
@@ -215,7 +215,7 @@ def test_a_case_with_series_from_files_works_where_the_page_starts_with_it() -> 
     changed = edit(held, (("title", "Dye works, another year"),), print)
     assert changed.series == held.series
     key = "feed.turbidity"
-    plain, twice = (answered(changed, asked, "si", False, print) for asked in ((), ((key, "200"),)))
+    plain, twice = (answered(Stand(changed, asked, "si"), False, print) for asked in ((), ((key, "200"),)))
     assert any("values" in note for note in plain.notes)
     assert plain.sentence != twice.sentence
 

@@ -14,7 +14,7 @@ from sim.web import plant, rinse, start
 from sim.web.by_question import Setup
 from sim.web.desk import Desk, Going
 from sim.web.errors import Refused
-from sim.web.shelf import DEMO, Held
+from sim.web.shelf import DEMO, Held, Stand
 from sim.web.worker import Job
 from tests.web.serving import CASES
 
@@ -22,7 +22,7 @@ DEMO_CASE = Held(DEMO.read_text(encoding="utf-8"), DEMO.name)
 LONG_CASE = Held((CASES / "greenhouse.toml").read_text(encoding="utf-8").replace('"210 d"', '"6500 d"'), "long.toml")
 SHORT = Job(start.setup, (DEMO_CASE,))
 OTHER = Job(rinse.setup, (DEMO_CASE, None))
-LONG = Job(start.answered, (LONG_CASE, (), "si", False))
+LONG = Job(start.answered, (Stand(LONG_CASE, (), "si"), False))
 READY = 120.0
 
 

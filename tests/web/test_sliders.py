@@ -18,7 +18,7 @@ from sim.web.carried import every_slider
 from sim.web.case_text import written_in
 from sim.web.errors import Refused
 from sim.web.serve import first_case
-from sim.web.shelf import DEMO, Held
+from sim.web.shelf import DEMO, Held, Stand
 from sim.web.sliders import Slider, in_other_units, settings_of
 from sim.web.start import sliders as start_sliders
 from tests.web.serving import CASES
@@ -37,7 +37,7 @@ def slider(key: str, system: System = "si") -> Slider:
 
 
 def settings_at(path: Path, asked: dict[str, str]) -> dict[str, Any]:
-    return settings_of(start_sliders(first_case(path), "si"), tuple(asked.items()), data_of(path))
+    return settings_of(start_sliders(first_case(path), "si"), Stand(first_case(path), tuple(asked.items()), "si"))
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -51,20 +51,21 @@ def test_every_slider_stands_within_its_range_and_changes_nothing_there(path: Pa
     for each in found:
         assert each.low <= each.value <= each.high
         assert 0.0 < each.step <= (each.high - each.low) / 10.0
-    assert settings_of(found, tuple((each.key, repr(each.value)) for each in found), data) == {}
+    own = tuple((each.key, repr(each.value)) for each in found)
+    assert settings_of(found, Stand(first_case(path), own, system)) == {}
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("end", ["low", "high"])
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_the_case_can_be_read_at_either_end_of_every_slider(path: Path, end: str, system: System) -> None:
-    text, data = path.read_text(encoding="utf-8"), data_of(path)
+    text = path.read_text(encoding="utf-8")
     found = start_sliders(first_case(path), system)
     for each in found:
         value = getattr(each, end)
         if each.value == value or ("reserve" in each.key and "volume" in each.label) or each.key.endswith("reserve"):
             continue  # a reserve has to stay below its volume, so one of the two cannot move that far alone
-        settings = settings_of(found, ((each.key, repr(value)),), data)
+        settings = settings_of(found, Stand(first_case(path), ((each.key, repr(value)),), system))
         assert settings, each.key
         read_case(text, path, settings)
 
@@ -146,7 +147,7 @@ any_of = [
     found = start_sliders(held, "si")
     keys = [each.key for each in found if each.group == "either"]
     assert keys == [f"policy.either.twin bed.any_of.{end}" for end in ("0.volume", "1.above", "1.hold")]
-    assert settings_of(found, ((keys[0], "150"),), tomllib.loads(held.text)) == {keys[0]: "150.0 m3"}
+    assert settings_of(found, Stand(held, ((keys[0], "150"),), "si")) == {keys[0]: "150.0 m3"}
 
 
 def test_the_rinse_can_be_left_out() -> None:
@@ -180,7 +181,7 @@ def test_every_slider_that_is_moved_is_written_into_the_text_as_the_page_runs_it
     assert {each.key for each in start_sliders(held, system)} <= {each.key for each in sliders}
     for each in sliders:
         value = each.high if each.value != each.high else each.low
-        settings = settings_of(sliders, ((each.key, repr(value)),), data)
+        settings = settings_of(sliders, Stand(held, ((each.key, repr(value)),), system))
         written = tomllib.loads(written_in(text, {tuple(parts_of(key)): new for key, new in settings.items()}))
         assert written == with_settings(data, settings), each.key
         assert settings == {} or written != data

@@ -2,7 +2,6 @@
 
 import json
 import re
-import tomllib
 from collections.abc import Iterator
 from datetime import date
 from html import unescape
@@ -21,9 +20,8 @@ from sim.web import worth as worth_module
 from sim.web.errors import Refused
 from sim.web.meter import asked_study, blank_prices, moved_runs, why_not_the_command
 from sim.web.serve import first_case
-from sim.web.shelf import DEMO, Held
+from sim.web.shelf import DEMO, Asked, Held, Stand
 from sim.web.sliders import Slider, in_other_units, settings_of
-from sim.web.worker import Asked
 from sim.web.worth import Study, worth
 from tests.cli.small import call
 from tests.web.serving import CASES, WORTH, Served
@@ -49,11 +47,11 @@ def found(kept: bytes, held: Held, **asked: str) -> Payback:
 
 
 def study_of(held: Held, asked: Asked) -> Study:
-    return asked_study(held, asked, "si")
+    return asked_study(Stand(held, asked, "si"))
 
 
 def settings_at(held: Held, asked: dict[str, str]) -> dict[str, Any]:
-    return settings_of(meter.sliders(held, "si"), tuple(asked.items()), tomllib.loads(held.text))
+    return settings_of(meter.sliders(held, "si"), Stand(held, tuple(asked.items()), "si"))
 
 
 @pytest.fixture
@@ -65,7 +63,6 @@ def case_id(page: Served) -> str:
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_every_slider_stands_within_its_range_and_changes_nothing_there(path: Path, system: System) -> None:
-    data = tomllib.loads(path.read_text(encoding="utf-8"))
     sliders = meter.sliders(first_case(path), system)
     assert len({each.key for each in sliders}) == len(sliders) > 8
     for each in sliders:
@@ -73,7 +70,7 @@ def test_every_slider_stands_within_its_range_and_changes_nothing_there(path: Pa
         assert each.value is None or each.low <= each.value <= each.high
         assert 0.0 < each.step <= (each.high - each.low) / 10.0
     own = tuple((each.key, "" if each.value is None else repr(each.value)) for each in sliders)
-    assert settings_of(sliders, own, data) == {}
+    assert settings_of(sliders, Stand(first_case(path), own, system)) == {}
     assert moved_runs(sliders, own) == ()
 
 
@@ -81,23 +78,22 @@ def test_every_slider_stands_within_its_range_and_changes_nothing_there(path: Pa
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_the_case_can_be_read_at_either_end_of_every_slider_and_with_each_blank(path: Path, end: str) -> None:
     text = path.read_text(encoding="utf-8")
-    data = tomllib.loads(text)
     sliders = meter.sliders(first_case(path), "us")
     for each in sliders:
         for value in (repr(getattr(each, end)), *([""] if each.blank else [])):
-            read_case(text, path, settings_of(sliders, ((each.key, value),), data))
+            read_case(text, path, settings_of(sliders, Stand(first_case(path), ((each.key, value),), "us")))
 
 
 def test_prices_are_told_in_the_units_of_the_trade() -> None:
     """3 a m3 are 3 x 3.785411784 a 1000 gal (NIST SP 811)."""
-    data = tomllib.loads((CASES / "laundry.toml").read_text(encoding="utf-8"))
     held = first_case(CASES / "laundry.toml")
     si, us = ({each.key: each for each in meter.sliders(held, system)} for system in SYSTEMS)
     assert us["prices.water"].value == pytest.approx(3.0 * 3.785411784, rel=1e-5)
     assert us["prices.water"].shown == "marls per 1000 gal"
     assert float(in_us(si, us, "4")) == pytest.approx(4.0 * 3.785411784, rel=1e-5)
     assert in_us(si, us, "") == ""
-    assert settings_of(tuple(us.values()), (("prices.water", "10"),), data) == {"prices.water": "10.0 per 1000 gal"}
+    moved = Stand(held, (("prices.water", "10"),), "us")
+    assert settings_of(tuple(us.values()), moved) == {"prices.water": "10.0 per 1000 gal"}
 
 
 def in_us(si: dict[str, Slider], us: dict[str, Slider], text: str) -> str:
@@ -160,12 +156,12 @@ def test_a_price_that_moves_runs_no_search(held: Held, kept: bytes, monkeypatch:
 
 def test_blank_prices_leave_volumes_hours_and_the_break_even(held: Held, kept: bytes) -> None:
     asked = tuple(blank_prices(meter.sliders(held, "si")).items())
-    shown = meter.answered(kept, held, asked, "si", False, print)
+    shown = meter.answered(kept, Stand(held, asked, "si"), False, print)
     assert shown.headline.startswith("No price decides it: a ")
     (told, *_) = (each for each in shown.statements if each.startswith(NONE))
     assert "m3" in told
     assert "water to drain in a year" in shown.figure.svg
-    assert "cost of a year" in meter.answered(kept, held, (), "si", False, print).figure.svg
+    assert "cost of a year" in meter.answered(kept, Stand(held, (), "si"), False, print).figure.svg
 
 
 def test_the_limit_of_the_page_is_that_of_the_command(held: Held) -> None:
@@ -185,7 +181,7 @@ def test_the_command_is_promised_the_same_numbers_only_where_it_has_them(held: H
         assert (told in why) if told else why == ""
     long = Held((CASES / "greenhouse.toml").read_text(encoding="utf-8").replace('"210 d"', '"3000 d"'), "case.toml")
     assert "a part of the time" in why_not_the_command(study_of(long, ()), (), ())
-    assert meter.answered(kept, held, (), "si", False, print).not_the_command == ""
+    assert meter.answered(kept, Stand(held, (), "si"), False, print).not_the_command == ""
 
 
 @pytest.mark.parametrize("name", ["rinse", "warm_water"])
@@ -210,13 +206,13 @@ def sentence(html: str) -> str:
 def test_a_state_is_its_address(page: Served, case_id: str, held: Held, kept: bytes) -> None:
     first = page.settled(f"/meter?case={case_id}")
     assert first.status == 200
-    own = meter.answered(kept, held, (), "si", False, print)
+    own = meter.answered(kept, Stand(held, (), "si"), False, print)
     assert sentence(first.text) == own.headline
     query = urlencode({"case": case_id, "prices.water": "9", "prices.sewer": "", "units": "si"})
     html = page.settled(f"/meter?{query}").text
     assert 'name="prices.water" value="9"' in html
     assert 'name="prices.sewer" value=""' in html
-    moved = meter.answered(kept, held, (("prices.sewer", ""), ("prices.water", "9")), "si", False, print)
+    moved = meter.answered(kept, Stand(held, (("prices.sewer", ""), ("prices.water", "9")), "si"), False, print)
     assert sentence(html) == moved.headline != sentence(first.text)
     assert sentence(page.ask(f"/meter/answer?{query}").text) == sentence(html)
     # The change to US carries the settings over: 9 a m3 are 34.0687 a 1000 gal, and blank stays blank.
