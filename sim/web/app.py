@@ -42,9 +42,10 @@ def application(first: Held, *, hosts: Hosts, gate: Gate | None = None, workers:
     app = Starlette(
         routes=_routes(),
         lifespan=lifespan,
-        exception_handlers={Refused: _refused, HTTPException: _no_such_page, ClientDisconnect: _went,
-                            MultiPartException: _no_form, Exception: _fault},
-    )  # fmt: skip
+        exception_handlers=dict.fromkeys(
+            (Refused, HTTPException, ClientDisconnect, MultiPartException, Exception), _refused
+        ),
+    )
     app.router.redirect_slashes = False  # an address is right or wrong
     app.state.desk, app.state.shelf, app.state.gate = desk, Shelf(first), gate
     return Guard(app, hosts=hosts, gate=gate, refusal=_refusal)
@@ -135,25 +136,23 @@ def _refusal(request: Request, refused: Refused) -> Response:
     return refusal(request, refused)
 
 
-async def _refused(request: Request, refused: Exception) -> Response:
-    assert isinstance(refused, Refused)
-    return _refusal(request, refused)
+async def _refused(request: Request, error: Exception) -> Response:
+    return _refusal(request, _as_refused(error))
 
 
-async def _no_such_page(request: Request, error: Exception) -> Response:
-    assert isinstance(error, HTTPException)
-    sentences = {404: "There is nothing at this address.", 405: "This address is not asked in that way."}
-    sentence = sentences.get(error.status_code, "This request could not be read.")
-    return _refusal(request, Refused(error.status_code, sentence))
-
-
-async def _no_form(request: Request, _: Exception) -> Response:
-    return _refusal(request, Refused(400, "This form could not be read."))
-
-
-async def _went(request: Request, _: Exception) -> Response:
-    return _refusal(request, Refused(400, "The browser went before its request was complete."))
-
-
-async def _fault(request: Request, _: Exception) -> Response:
-    return _refusal(request, Refused(500, "The page itself has failed here; its terminal says why."))
+def _as_refused(error: Exception) -> Refused:
+    match error:
+        case Refused():
+            return error
+        case HTTPException(status_code=404):
+            return Refused(404, "There is nothing at this address.")
+        case HTTPException(status_code=405):
+            return Refused(405, "This address is not asked in that way.")
+        case HTTPException():
+            return Refused(error.status_code, "This request could not be read.")
+        case MultiPartException():
+            return Refused(400, "This form could not be read.")
+        case ClientDisconnect():
+            return Refused(400, "The browser went before its request was complete.")
+        case _:
+            return Refused(500, "The page itself has failed here; its terminal says why.")
