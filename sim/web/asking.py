@@ -45,9 +45,9 @@ class Question:
         """All of it as parameters of an address, some of them changed; None leaves one out."""
         return {**self.plain, **self.own, **dict(self.moved), **other}
 
-    def settings(self, **other: str | None) -> dict[str, str | None]:
+    def settings(self) -> dict[str, str | None]:
         """The same without the page's own parameters: what another page is to go on with."""
-        return {**self.plain, **dict(self.moved), **other}
+        return {**self.plain, **dict(self.moved)}
 
     @property
     def switched(self) -> "Question":

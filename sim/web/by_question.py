@@ -1,9 +1,8 @@
 """What the ways in by question share: settings beside an answer that follows them."""
 
 from collections.abc import Awaitable, Callable, Mapping
-from dataclasses import dataclass
 from itertools import groupby
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -20,8 +19,7 @@ from sim.web.sliders import Slider, in_other_units
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Setup:
+class Setup(NamedTuple):
     """What a page shows before there is an answer: the case, its sliders in either system of units, its stages."""
 
     title: str

@@ -1,8 +1,8 @@
 """A case with what sliders say written into its text, for “My plant” and for saving."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 from sim.case.dotted import parts_of
 from sim.case.quantities import System
@@ -14,8 +14,7 @@ from sim.web.sliders import Slider, in_other_units, moved, settings_of
 from sim.web.worker import Tell
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Carried:
+class Carried(NamedTuple):
     """A case with its sliders' settings in its text: what they changed, and where they stand in the other units.
 
     `told` are pairs: the setting, and its value beside the one of the case as it was.

@@ -11,7 +11,7 @@ import pickle
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from sim.processes import safely
 from sim.web.errors import Refused
@@ -26,8 +26,7 @@ GRACE = 6.0  # s after which a job that nobody asks about is dropped
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
-class Going:
+class Going(NamedTuple):
     """A job that is not done yet, and what is known of it."""
 
     words: str

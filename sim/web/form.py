@@ -2,7 +2,6 @@
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, NamedTuple
 
 from pydantic.fields import FieldInfo
@@ -27,8 +26,7 @@ FLAG = ("true", "false")
 LABELS = {"allowed_breach": "time over the limit that is allowed"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
+class Field(NamedTuple):
     """One key: its path in the file, its value as written (empty: left out), what it takes, where a default is from.
 
     `words` are the choices of a closed list; `table` says that it is a table, which the file's text has to hold.
@@ -44,8 +42,7 @@ class Field:
     table: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(NamedTuple):
     """One table of the file: its title, what it is, the fields it gives and those it leaves out."""
 
     title: str

@@ -5,8 +5,9 @@ choose from the settings that were tried then, so they are answered without a se
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, NamedTuple
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -16,21 +17,27 @@ from plots.one import Shown, show_bars
 from sim.case.price.records import NO_PRICES
 from sim.case.price.schema import INTEREST
 from sim.case.quantities import System
+from sim.case.records import Case
 from sim.case.units import DAY, parse_quantity
-from sim.study.decide.payback import Payback
+from sim.study.decide.advice import Wishes, is_calendar, policy_of_today
+from sim.study.decide.kept import days_within, kept_runs, worth_by
+from sim.study.decide.limits import Limit
+from sim.study.decide.trials import Bench
+from sim.study.decide.whatif import device_of
+from sim.study.many.workers import Crew, Here
 from sim.study.settable import FACTOR, RANGES
 from sim.tell.decision import advice_words, payback_words
 from sim.tell.decision.decision_tables import a_year, bars_tables, what_if_table, worth_table
-from sim.tell.decision.files_of_decision import simulated, stacked_bars
+from sim.tell.decision.files_of_decision import rests_on, stacked_bars
 from sim.tell.sentences import assumed_count
 from sim.web.asking import Question, answer, narrow, question, read
 from sim.web.by_question import Setup, part, question_page, setup_of, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going
+from sim.web.errors import Refused
 from sim.web.shelf import Asked, Held, Stand
 from sim.web.sliders import Form, Slider, feed_sliders, moved, settings_of, slider_of, tidied
 from sim.web.worker import Job, Tell
-from sim.web.worth import Study, runs, study_of, worth
 
 PRICES = "prices."
 LIMIT = "over_limit"
@@ -48,11 +55,47 @@ NAMES = {
     "upkeep": "upkeep",
     "life": "lasts",
 }
+SWITCHED = {"pressure drop"}
 METERED = {"volume", "volume with reserve", "volume with learned reserve"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeterAnswer:
+SEED = 1
+REPLICATES = 6  # of random weather
+MOST_DAYS, LEAST_DAYS = 366.0, 30.0
+MOST_FILTER_YEARS = 400.0  # that a search may take, by a rough count
+
+
+class Study(NamedTuple):
+    """A study as the page asks for it: its case, how far its run is cut, its wishes, its replicates."""
+
+    held: Held
+    case: Case
+    settings: dict[str, Any]
+    whole_days: float
+    wishes: Wishes
+    replicates: int
+
+    def bench(self, tell: Tell) -> Bench:
+        """Where its settings are tried."""
+        bench = Bench(
+            path=Path(self.held.name), case=self.case, crew=Crew(Here, 1), seed=SEED, replicates=self.replicates,
+            load=lambda _, changed: case_of(self.held, {**self.settings, **changed}),
+        )  # fmt: skip
+        return replace(bench, progress=lambda _done, _of: tell(f"{len(bench.known)} settings tried"))
+
+    @property
+    def command(self) -> str:
+        """The command that asks the same of a case."""
+        words = ["filterrun payback CASE"]
+        if self.wishes.coarse:
+            words.append("--coarse")
+        if self.replicates > 1:
+            words.append(f"--replicates {self.replicates}")
+        words += [f"--over-limit {each.most:g}" for each in self.wishes.limits]
+        return " ".join(words)
+
+
+class MeterAnswer(NamedTuple):
     """What a meter or a switch is worth: the bars, what would change the answer, and what it rests on."""
 
     headline: str
@@ -74,32 +117,27 @@ def sliders(held: Held, system: System) -> tuple[Slider, ...]:
     data = parsed(held)
     prices = data.get("prices", {})
     return (
-        *_prices(prices, system),
-        *_devices(data, prices, system),
+        *_prices(data, prices, system),
         *_use(data["demand"], system),
-        *_limit(data, system),
+        *([_limit(system)] if "limit" in data["stage"][-1] else []),
         *feed_sliders(data["feed"], system),
         *_counting(prices, system),
     )
 
 
-def _prices(prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
+def _prices(data: Mapping[str, Any], prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    """What the case is priced by, then the devices that it has a trigger for."""
     driven = "wash_pressure" in prices and "pumping" not in prices
-    offered = ["water", "sewer", *(["energy"] if driven else ["pumping"] if "pumping" in prices else []), "labour"]
-    offered += [each for each in ("salt", "cartridge") if each in prices]
-    for name in (*offered, "lost_production"):
-        yield _price(f"{PRICES}{name}", "Prices", prices.get(name), prices, system)
-
-
-def _devices(data: Mapping[str, Any], prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
-    triggers = [each for stages in data["policy"].values() for trigger in stages.values()
-                for each in trigger.get("any_of", [trigger])]  # fmt: skip
-    for device, words, wanted in (
-        ("meter", "The meter", METERED), ("switch", "The pressure switch", {"pressure drop"})
-    ):  # fmt: skip
-        if any(each.get("start_on") in wanted for each in triggers):
+    usual = ("water", "sewer", "labour", "lost_production", *(["energy"] if driven else []))
+    for name in ("water", "sewer", "energy", "pumping", "labour", "salt", "cartridge", "lost_production"):
+        if name in usual or (name in prices and name != "energy"):
+            yield _price(f"{PRICES}{name}", "Prices", prices.get(name), prices, system)
+    kinds = {each.get("start_on") for stages in data["policy"].values() for trigger in stages.values()
+             for each in trigger.get("any_of", [trigger])}  # fmt: skip
+    for device, group, wanted in (("meter", "The meter", METERED), ("switch", "The pressure switch", SWITCHED)):
+        if kinds & wanted:
             for name in ("price", "upkeep", "life"):
-                yield _price(f"{PRICES}{device}.{name}", words, prices.get(device, {}).get(name), prices, system)
+                yield _price(f"{PRICES}{device}.{name}", group, prices.get(device, {}).get(name), prices, system)
 
 
 def _price(key: str, group: str, raw: Any, prices: Mapping[str, Any], system: System) -> Slider:
@@ -140,12 +178,11 @@ def _use(demand: Mapping[str, Any], system: System) -> Iterator[Slider]:
     )  # fmt: skip
 
 
-def _limit(data: Mapping[str, Any], system: System) -> Iterator[Slider]:
-    if "limit" in data["stage"][-1]:
-        yield slider_of(
-            LIMIT, "Water quality kept", "over the limit at most", RANGES[LIMIT], None, system, per=" a year",
-            form="limit", about="blank: no more than today", blank=True,
-        )  # fmt: skip
+def _limit(system: System) -> Slider:
+    return slider_of(
+        LIMIT, "Water quality kept", "over the limit at most", RANGES[LIMIT], None, system, " a year", form="limit",
+        about="blank: no more than today", blank=True,
+    )  # fmt: skip
 
 
 def _counting(prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
@@ -182,9 +219,36 @@ def blank_prices(own: tuple[Slider, ...]) -> dict[str, str]:
 
 def asked_study(stand: Stand) -> Study:
     """The study that an address asks for; Refused where the case has nothing to compare."""
-    own = sliders(stand.held, stand.system)
-    limit = next((value for each, value in moved(own, stand.moved) if each.key == LIMIT), None)
-    return study_of(stand.held, settings_of(own, stand), limit)
+    held, asked, system = stand
+    own = sliders(held, system)
+    settings = settings_of(own, stand)
+    case = case_of(held, settings)
+    _require_both(case)
+    coarse = case.is_random or len(case.stages) > 1
+    replicates = REPLICATES if case.is_random else 1
+    whole = case.run.length / DAY
+    days = min(whole, MOST_DAYS, max(days_within(case, MOST_FILTER_YEARS, replicates, coarse=coarse), LEAST_DAYS))
+    if days < whole:
+        settings["run.length"] = f"{days:g} d"
+    most = next((value for each, value in moved(own, asked) if each.key == LIMIT), None)
+    limits = () if most is None else (Limit("over_limit_h", most),)
+    return Study(held, case_of(held, settings), settings, whole, Wishes(limits=limits, coarse=coarse), replicates)
+
+
+def _require_both(case: Case) -> None:
+    """A calendar to compare with, and a device to be worth something."""
+    if not is_calendar(policy_of_today(case, None)):
+        raise Refused(
+            422,
+            "This case washes nowhere by the calendar alone, so there is nothing that a meter could be compared "
+            "with; write such a way to start a wash into its text under “My plant”.",
+        )
+    if all(device_of(each) is None for each in case.policies):
+        raise Refused(
+            422,
+            "This case has no way to start a wash by volume or by pressure drop, so there is no meter or switch to "
+            "ask for; write one into its text under “My plant”.",
+        )
 
 
 def why_not_the_command(study: Study, own: tuple[Slider, ...], asked: Asked) -> str:
@@ -206,13 +270,14 @@ def setup(held: Held, _tell: Tell) -> Setup:
 
 def run(held: Held, asked: Asked, tell: Tell) -> bytes:
     """The runs behind it, whatever things cost."""
-    return runs(held, asked_study(Stand(held, asked, "si")), tell)
+    study = asked_study(Stand(held, asked, "si"))
+    return kept_runs(study.bench(tell), study.wishes)
 
 
 def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer:
     """What a device is worth at these prices, by runs that were kept."""
     study, system = asked_study(stand), stand.system
-    found = worth(kept, stand.held, study, tell)
+    found = worth_by(kept, study.bench(tell), study.wishes)
     tell("drawing")
     bars, year = bars_tables(found, system)
     return MeterAnswer(
@@ -222,23 +287,13 @@ def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer
         reasons=payback_words.sentences(found, system),
         tables=(year, *([worth_table(found, system)] if found.decided else [])),
         settings=(bars, *(what_if_table(found, each, system) for each in found.decided)),
-        simulated=_rests_on(study, found),
+        simulated=rests_on(found, study.whole_days),
         notes=(a_year(found.advice), *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
         command=study.command,
         not_the_command=why_not_the_command(study, sliders(stand.held, system), stand.moved),
         coarse=study.wishes.coarse,
         assumed=assumed_count(study.case.assumptions),
     )
-
-
-def _rests_on(study: Study, found: Payback) -> str:
-    """How many runs of what length the answer rests on, and how many settings were tried."""
-    tries = sum(len(each.tried) for each in found.advice.policies)
-    told = f"It rests on {simulated(found.advice)}; {tries} settings were tried"
-    days = study.case.run.length / DAY
-    if days < study.whole_days:
-        told += f"; the page runs the first {days:.0f} days of the {study.whole_days:.0f} that the case has"
-    return f"{told}."
 
 
 async def _before(request: Request, asked: Question) -> Setup:

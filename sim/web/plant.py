@@ -1,8 +1,8 @@
 """“My plant”: open, edit, check and save a case."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
+from typing import Literal, NamedTuple
 
 from starlette.datastructures import UploadFile
 from starlette.requests import Request
@@ -28,8 +28,7 @@ Told = tuple[tuple[str, tuple[str, ...]], ...]
 """Findings of the review: where, and what is said of each."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlantForm:
+class PlantForm(NamedTuple):
     """A case as a form, what it describes, what its design says against itself, and what it leaves to be assumed."""
 
     described: tuple[str, ...]
@@ -158,7 +157,7 @@ async def _form(request: Request) -> dict[str, str]:
 async def _taken(request: Request, asked: Question, job: Job[Held]) -> Response:
     """Hold the case that a job has read, and go on to it."""
     case_id = request.app.state.shelf.put(await read(request, job))
-    return RedirectResponse(address("/plant", replace(asked, moved=()).settings(case=case_id, taken="yes")), 303)
+    return RedirectResponse(address("/plant", {**asked.plain, "case": case_id, "taken": "yes"}), 303)
 
 
 async def save(request: Request) -> Response:

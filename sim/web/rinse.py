@@ -2,8 +2,8 @@
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -12,10 +12,10 @@ from plots.one import Shown, show_rinsed
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import MINUTE, parse_quantity
-from sim.study.returned import Returned, after_wash
+from sim.study.returned import after_wash
 from sim.study.settable import RANGES
-from sim.tell.present import UNITS, finely_written, solids_unit
-from sim.tell.run.rinse_view import jar_texts, rinsed
+from sim.tell.run.rinse_view import rinsed
+from sim.tell.run.rinse_words import first_jar_words, rinse_facts
 from sim.tell.sentences import assumed_count
 from sim.web.asking import Question, answer, narrow, question, read
 from sim.web.by_question import Setup, part, question_page, setup_of, tried
@@ -29,8 +29,7 @@ LONGEST_GUESS = 20
 NO_GUESS = "none"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RinseAnswer:
+class RinseAnswer(NamedTuple):
     """One wash: its first jar, its figure, and its figures in words."""
 
     sentence: str
@@ -87,27 +86,12 @@ def answered(stand: Stand, stage: str | None, narrow: bool, _tell: Tell) -> Rins
     name = _stage(case_of(held), stage)
     case = case_of(held, settings_of(sliders(held, name, system), stand))
     returned = after_wash(case, case.policies[0].name, name)
-    unit = solids_unit(case.feed.turbidity_ratio, system)
-    (first,) = jar_texts([returned.jars[0][1] * unit.per_result_unit])
     return RinseAnswer(
-        sentence=f"The first jar, half a minute after the return to service, reads {first} {unit.symbol}.",
+        sentence=first_jar_words(case, returned, system),
         figure=show_rinsed(rinsed(case, returned, system), narrow=narrow),
-        facts=tuple(_facts(returned, system)),
+        facts=tuple(rinse_facts(returned, system)),
         assumed=assumed_count(case.assumptions),
     )
-
-
-def _facts(returned: Returned, system: System) -> Iterator[tuple[str, str]]:
-    volume, mass, grams = (UNITS[system][kind] for kind in ("volume", "mass", "small mass"))
-    backwash, rinse = finely_written([each * volume.per_result_unit or None for each in
-                                      (returned.backwash_m3, returned.rinse_m3)])  # fmt: skip
-    (drained,) = finely_written([returned.to_drain_kg * mass.per_result_unit])
-    yield "water of the backwash, to drain", f"{backwash} {volume.symbol}"
-    yield "water of the rinse, to drain", f"{rinse} {volume.symbol}" if returned.rinse_m3 else "none: no rinse"
-    yield "solids of this wash, to drain", f"{drained} {mass.symbol}"
-    if returned.sent_on_kg is not None:
-        (sent,) = finely_written([returned.sent_on_kg * grams.per_result_unit])
-        yield "solids sent on in dirty water, mean of all washes", f"{sent} {grams.symbol} a wash"
 
 
 def _asked(request: Request) -> Question:

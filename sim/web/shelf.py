@@ -29,6 +29,11 @@ class Held:
     folder: str | None = None
     series: frozenset[tuple[str, str]] = frozenset()
 
+    @classmethod
+    def of(cls, path: Path) -> "Held":
+        """A case that comes with the program and needs no file beside it."""
+        return cls(path.read_text(encoding="utf-8"), path.name)
+
     @property
     def id(self) -> str:
         """What addresses call it: a digest of all that it is."""
@@ -51,9 +56,8 @@ class Stand(NamedTuple):
 @cache
 def shipped() -> tuple[tuple[str, Held], ...]:
     """The cases that come with the program and need no file beside them, each with what it is about."""
-    found = [("four ways to start a wash, one bed, storms", DEMO)]
-    found += [(TITLES[name], FOLDER / f"{name.replace('-', '_')}.toml") for name in LESSONS]
-    return tuple((about, Held(path.read_text(encoding="utf-8"), path.name)) for about, path in found)
+    lessons = ((TITLES[name], Held.of(FOLDER / f"{name.replace('-', '_')}.toml")) for name in LESSONS)
+    return ("four ways to start a wash, one bed, storms", Held.of(DEMO)), *lessons
 
 
 class Shelf:

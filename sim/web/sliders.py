@@ -43,7 +43,7 @@ class Slider:
     high: float
     step: float
     value: float | None
-    form: Form
+    form: Form = "quantity"
     money: str = ""
     about: str = ""
     blank: bool = False
@@ -74,14 +74,13 @@ def slider_of(
     span: Range,
     value: float | None,
     system: System,
-    *,
-    form: Form = "quantity",
     per: str = "",
-    money: str = "",
-    about: str = "",
-    blank: bool = False,
+    **words: Any,
 ) -> Slider:
-    """A setting [SI] in the units of the page: its ends whole steps, but out to the case's own value."""
+    """A setting [SI] in the units of the page: its ends whole steps, but out to the case's own value.
+
+    `per` follows the unit; `words` are the form, money, about and blank of the slider.
+    """
     scale = span.units.unit(system)
     low, high = (_plain(scale.from_si(end)) for end in (span.low, span.high))
     step = _plain(span.step / scale.factor)
@@ -91,8 +90,7 @@ def slider_of(
     own = None if value is None else _plain(scale.from_si(value))
     return Slider(
         key=key, group=group, label=label, unit=span.units.symbol(system) + per, scale=scale, step=step, value=own,
-        low=low if own is None else min(low, own), high=high if own is None else max(high, own), form=form,
-        money=money, about=about, blank=blank,
+        low=low if own is None else min(low, own), high=high if own is None else max(high, own), **words,
     )  # fmt: skip
 
 

@@ -1,7 +1,7 @@
 """“What should start a wash?”: every way to start one side by side, and each through time."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -40,8 +40,7 @@ LABELS = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StartAnswer:
+class StartAnswer(NamedTuple):
     """The ways to start a wash side by side."""
 
     simulated: str
@@ -71,7 +70,7 @@ def setup(held: Held, _tell: Tell) -> Setup:
 
 def warm_up(tell: Tell) -> None:
     """Load, compile and draw once, so that nobody waits for it later."""
-    answered(Stand(Held(DEMO.read_text(encoding="utf-8"), DEMO.name), (), "si"), False, tell)
+    answered(Stand(Held.of(DEMO), (), "si"), False, tell)
 
 
 def _case(stand: Stand) -> Case:

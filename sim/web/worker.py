@@ -5,7 +5,7 @@ import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
-from typing import Any, Generic, Literal, TypeVar
+from typing import Any, Generic, Literal, NamedTuple, TypeVar
 
 from hydraulics.errors import FilterrunError
 from sim.errors import CaseError, Problem
@@ -31,8 +31,7 @@ class Job(Generic[T_co]):
     given: bytes | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Message:
+class Message(NamedTuple):
     """What a worker says of its job: words on its progress, its result, or why there is none."""
 
     kind: Kind

@@ -13,16 +13,15 @@ import pytest
 
 from sim.case.load import read_case
 from sim.case.quantities import System
+from sim.study.decide.kept import worth_by
 from sim.study.decide.payback import Payback
 from sim.study.decide.results import payback_json
 from sim.web import meter
-from sim.web import worth as worth_module
 from sim.web.errors import Refused
-from sim.web.meter import asked_study, blank_prices, moved_runs, why_not_the_command
+from sim.web.meter import Study, asked_study, blank_prices, moved_runs, why_not_the_command
 from sim.web.serve import first_case
 from sim.web.shelf import DEMO, Asked, Held, Stand
 from sim.web.sliders import Slider, in_other_units, settings_of
-from sim.web.worth import Study, worth
 from tests.cli.small import call
 from tests.web.serving import CASES, WORTH, Served
 
@@ -43,7 +42,8 @@ def kept(held: Held) -> bytes:
 
 
 def found(kept: bytes, held: Held, **asked: str) -> Payback:
-    return worth(kept, held, study_of(held, tuple(asked.items())), print)
+    study = study_of(held, tuple(asked.items()))
+    return worth_by(kept, study.bench(print), study.wishes)
 
 
 def study_of(held: Held, asked: Asked) -> Study:
@@ -134,7 +134,7 @@ def test_the_same_in_random_weather_by_the_command_that_is_named(held: Held, tmp
     assert text != held.text
     (tmp_path / "case.toml").write_text(text, encoding="utf-8")
     words = shown.command.removeprefix("filterrun ").replace("CASE", str(tmp_path / "case.toml")).split(" ")
-    assert words[2:] == ["--coarse", "--replicates", str(worth_module.REPLICATES)]
+    assert words[2:] == ["--coarse", "--replicates", str(meter.REPLICATES)]
     told = json.loads(call(*words, "--workers", "1", "--no-ranges", "--json", "-").stdout)
     here = json.loads(json.dumps(payback_json(random, None)))
     assert here["bars"] == told["bars"]
