@@ -2,19 +2,20 @@
 
 from collections.abc import Awaitable, Callable, Mapping
 from itertools import groupby
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar, get_args
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from sim.case.quantities import System
-from sim.case.records import Case
 from sim.tell.present import solids_unit
-from sim.web.asking import Question
+from sim.web.asking import Question, read
+from sim.web.cases_read import case_of
 from sim.web.desk import Going
 from sim.web.errors import Refused
 from sim.web.pages import address, page
 from sim.web.sliders import Slider, in_other_units
+from sim.web.worker import Job, Tell
 
 T = TypeVar("T")
 
@@ -28,13 +29,18 @@ class Setup(NamedTuple):
     solids: str
 
 
-def setup_of(case: Case, sliders: Callable[[System], tuple[Slider, ...]]) -> Setup:
-    """The setup of a question about a case."""
-    systems: tuple[System, ...] = ("si", "us")
+def setup(sliders: Callable[..., tuple[Slider, ...]], about: tuple[Any, ...], _tell: Tell) -> Setup:
+    """The setup of a question, by its sliders: what they are `about` is a case, and what else they take."""
+    case, systems = case_of(about[0]), get_args(System)
     return Setup(
-        title=case.title, sliders={each: sliders(each) for each in systems},
+        title=case.title, sliders={each: sliders(*about, each) for each in systems},
         stages=tuple(each.name for each in case.stages), solids=solids_unit(case.feed.turbidity_ratio, "si").symbol,
     )  # fmt: skip
+
+
+async def setup_for(request: Request, sliders: Callable[..., tuple[Slider, ...]], *about: Any) -> Setup:
+    """The same, worked out."""
+    return await read(request, Job(setup, (sliders, about)))
 
 
 async def tried(answering: Awaitable[T]) -> tuple[T | None, Refused | None]:

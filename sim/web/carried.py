@@ -27,14 +27,13 @@ class Carried(NamedTuple):
 
 def every_slider(held: Held, system: System) -> tuple[Slider, ...]:
     """The sliders of all questions, each once."""
-    washes = [_of_stage(each, stage["name"]) for stage in parsed(held)["stage"]
-              for each in rinse.sliders(held, stage["name"], system)]  # fmt: skip
+    names = [stage["name"] for stage in parsed(held)["stage"]]
+    washes = [
+        replace(each, group=f"{each.group} of {name}") if each.key.startswith("stage.") else each
+        for name in names for each in rinse.sliders(held, name, system)
+    ]  # fmt: skip
     every = [*meter.sliders(held, system), *washes, *start.sliders(held, system)]
     return tuple({each.key: each for each in every}.values())
-
-
-def _of_stage(slider: Slider, stage: str) -> Slider:
-    return replace(slider, group=f"{slider.group} of {stage}") if slider.key.startswith("stage.") else slider
 
 
 def moved_settings(stand: Stand) -> dict[str, Any]:

@@ -10,7 +10,7 @@ import os
 import pickle
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeVar
 
 from sim.processes import safely
@@ -52,7 +52,7 @@ class Hand:
     pipe: Any
     task: Task | None = None
     ready: bool = False
-    timer: asyncio.TimerHandle | None = field(default=None)
+    timer: asyncio.TimerHandle | None = None
 
 
 class Desk:

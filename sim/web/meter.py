@@ -14,11 +14,11 @@ from starlette.responses import Response
 
 from plots.inputs import TextTable
 from plots.one import Shown, show_bars
-from sim.case.price.records import NO_PRICES
-from sim.case.price.schema import INTEREST
+from sim.case.price.records import NO_PRICES, Price, Prices
 from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.units import DAY, parse_quantity
+from sim.case.trigger.records import Pressure, Volume, VolumeLearned, VolumeReserve, singles
+from sim.case.units import DAY
 from sim.study.decide.advice import Wishes, is_calendar, policy_of_today
 from sim.study.decide.kept import days_within, kept_runs, worth_by
 from sim.study.decide.limits import Limit
@@ -30,8 +30,8 @@ from sim.tell.decision import advice_words, payback_words
 from sim.tell.decision.decision_tables import a_year, bars_tables, what_if_table, worth_table
 from sim.tell.decision.files_of_decision import rests_on, stacked_bars
 from sim.tell.sentences import assumed_count
-from sim.web.asking import Question, answer, narrow, question, read
-from sim.web.by_question import Setup, part, question_page, setup_of, tried
+from sim.web.asking import answer, narrow, question
+from sim.web.by_question import part, question_page, setup_for, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going
 from sim.web.errors import Refused
@@ -55,10 +55,6 @@ NAMES = {
     "upkeep": "upkeep",
     "life": "lasts",
 }
-SWITCHED = {"pressure drop"}
-METERED = {"volume", "volume with reserve", "volume with learned reserve"}
-
-
 SEED = 1
 REPLICATES = 6  # of random weather
 MOST_DAYS, LEAST_DAYS = 366.0, 30.0
@@ -114,49 +110,49 @@ class MeterAnswer(NamedTuple):
 
 def sliders(held: Held, system: System) -> tuple[Slider, ...]:
     """Prices first, since they answer at once; then what changes the runs, and what counts as worth it."""
-    data = parsed(held)
-    prices = data.get("prices", {})
+    data, case = parsed(held), case_of(held)
+    given = data.get("prices", {})
     return (
-        *_prices(data, prices, system),
+        *_prices(case, given, system),
         *_use(data["demand"], system),
         *([_limit(system)] if "limit" in data["stage"][-1] else []),
         *feed_sliders(data["feed"], system),
-        *_counting(prices, system),
+        *_counting(case.prices or NO_PRICES, given, system),
     )
 
 
-def _prices(data: Mapping[str, Any], prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
+def _prices(case: Case, given: Mapping[str, Any], system: System) -> Iterator[Slider]:
     """What the case is priced by, then the devices that it has a trigger for."""
-    driven = "wash_pressure" in prices and "pumping" not in prices
+    prices = case.prices or NO_PRICES
+    driven = "wash_pressure" in given and "pumping" not in given
     usual = ("water", "sewer", "labour", "lost_production", *(["energy"] if driven else []))
     for name in ("water", "sewer", "energy", "pumping", "labour", "salt", "cartridge", "lost_production"):
-        if name in usual or (name in prices and name != "energy"):
-            yield _price(f"{PRICES}{name}", "Prices", prices.get(name), prices, system)
-    kinds = {each.get("start_on") for stages in data["policy"].values() for trigger in stages.values()
-             for each in trigger.get("any_of", [trigger])}  # fmt: skip
-    for device, group, wanted in (("meter", "The meter", METERED), ("switch", "The pressure switch", SWITCHED)):
+        if name in usual or (name in given and name != "energy"):
+            yield _price(f"{PRICES}{name}", "Prices", getattr(prices, name), prices, system)
+    kinds = {type(each) for policy in case.policies for _, trigger in policy.triggers for each in singles(trigger)}
+    for key, group, device, wanted in (
+        ("meter", "The meter", prices.meter.device, {Volume, VolumeReserve, VolumeLearned}),
+        ("switch", "The pressure switch", prices.switch, {Pressure}),
+    ):
         if kinds & wanted:
             for name in ("price", "upkeep", "life"):
-                yield _price(f"{PRICES}{device}.{name}", group, prices.get(device, {}).get(name), prices, system)
+                yield _price(f"{PRICES}{key}.{name}", group, getattr(device, name), prices, system)
 
 
-def _price(key: str, group: str, raw: Any, prices: Mapping[str, Any], system: System) -> Slider:
+def _price(key: str, group: str, own: Price | float | None, prices: Prices, system: System) -> Slider:
     """A price; the case may have it alone, as a range, or not at all."""
     span, name = RANGES[key], key.rpartition(".")[2]
-    typical, *ends = (
-        None if each is None else parse_quantity(str(each), span.units.kind)
-        for each in ([raw[end] for end in ("typical", "low", "high")] if isinstance(raw, dict) else [raw])
-    )
+    price = Price(value=own, low=own, high=own) if isinstance(own, float) else own
     about = "blank in the case"
-    if typical is not None:
-        if FACTOR * typical > span.high:
-            span = span._replace(high=tidied(FACTOR * typical))
+    if price is not None:
         unit = span.units.unit(system)
-        own, *apart = (f"{unit.from_si(each):g}" for each in (typical, *ends) if each is not None)
-        about = f"the case: {own}" + (", between {} and {}".format(*apart) if apart else "")
+        value, low, high = (f"{unit.from_si(each):g}" for each in (price.value, price.low, price.high))
+        about = f"the case: {value}" + (f", between {low} and {high}" if price.is_range else "")
+        if FACTOR * price.value > span.high:
+            span = span._replace(high=tidied(FACTOR * price.value))
     return slider_of(
-        key, group, NAMES[name], span, typical, system, about=about, blank=True,
-        money="" if name == "life" else str(prices.get("currency", NO_PRICES.currency)),
+        key, group, NAMES[name], span, None if price is None else price.value, system, about=about, blank=True,
+        money="" if name == "life" else prices.currency,
     )  # fmt: skip
 
 
@@ -185,19 +181,15 @@ def _limit(system: System) -> Slider:
     )  # fmt: skip
 
 
-def _counting(prices: Mapping[str, Any], system: System) -> Iterator[Slider]:
+def _counting(prices: Prices, given: Mapping[str, Any], system: System) -> Iterator[Slider]:
     """How money is counted over the years."""
-    rate = INTEREST.read(prices.get("discount_rate", NO_PRICES.discount_rate))
-    years = float(prices.get("years", NO_PRICES.years))
-    own = str(prices.get("payback_within", f"{NO_PRICES.payback_within} years"))
-    within = parse_quantity(own, RANGES[f"{PRICES}payback_within"].units.kind)
     rows: tuple[tuple[str, str, float, Form, str], ...] = (
-        ("discount_rate", "interest", rate, "share", " a year"),
-        ("years", "counted over", years, "whole", ""),
-        ("payback_within", "has to pay within", within, "quantity", ""),
+        ("discount_rate", "interest", prices.discount_rate, "share", " a year"),
+        ("years", "counted over", prices.years, "whole", ""),
+        ("payback_within", "has to pay within", prices.payback_within, "quantity", ""),
     )
     for name, label, value, form, per in rows:
-        about = "the case" if name in prices else "usual; the case does not say"
+        about = "the case" if name in given else "usual; the case does not say"
         key = f"{PRICES}{name}"
         yield slider_of(key, COUNTED, label, RANGES[key], value, system, form=form, per=per, about=about)
 
@@ -263,11 +255,6 @@ def why_not_the_command(study: Study, own: tuple[Slider, ...], asked: Asked) -> 
     return ""
 
 
-def setup(held: Held, _tell: Tell) -> Setup:
-    """The sliders before there is an answer."""
-    return setup_of(case_of(held), lambda system: sliders(held, system))
-
-
 def run(held: Held, asked: Asked, tell: Tell) -> bytes:
     """The runs behind it, whatever things cost."""
     study = asked_study(Stand(held, asked, "si"))
@@ -296,14 +283,10 @@ def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer
     )
 
 
-async def _before(request: Request, asked: Question) -> Setup:
-    return await read(request, Job(setup, (asked.held,)))
-
-
 async def jobs(request: Request) -> tuple[Job[bytes], Job[MeterAnswer]]:
     """The runs that an address asks for, and the money that is worked out on top of them."""
     asked = question(request)
-    own = (await _before(request, asked)).sliders[asked.system]
+    own = (await setup_for(request, sliders, asked.held)).sliders[asked.system]
     return (
         Job(run, (asked.held, moved_runs(own, asked.moved))),
         Job(answered, (asked.stand, narrow(request))),
@@ -320,7 +303,7 @@ async def _found(request: Request) -> MeterAnswer | Going:
 async def show(request: Request) -> Response:
     """The page, with its answer as far as it is there."""
     asked = question(request)
-    before = await _before(request, asked)
+    before = await setup_for(request, sliders, asked.held)
     found, refused = await tried(_found(request))
     return question_page(request, "meter", asked, before, found, refused, carries=refused is None,
                          blank=blank_prices(before.sliders[asked.system]))  # fmt: skip

@@ -60,21 +60,22 @@ def download(name: str, content: bytes, kind: str) -> Response:
 @cache
 def styles() -> str:
     """The styles of the report, and those of the page after them."""
-    return report_styles(words()) + _own("static", "page.css")
+    return report_styles(words()) + own_text("static", "page.css")
 
 
 @cache
 def script() -> str:
     """The script of the page."""
-    return _own("static", "page.js")
+    return own_text("static", "page.js")
 
 
-def _own(*path: str) -> str:
+def own_text(*path: str) -> str:
+    """A text that comes with the page."""
     return files("sim.web").joinpath(*path).read_text(encoding="utf-8")
 
 
 def _template(name: str) -> str:
-    return template_text(name) if name == "parts.html" else _own("templates", name)
+    return template_text(name) if name == "parts.html" else own_text("templates", name)
 
 
 @cache

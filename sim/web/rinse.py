@@ -17,8 +17,8 @@ from sim.study.settable import RANGES
 from sim.tell.run.rinse_view import rinsed
 from sim.tell.run.rinse_words import first_jar_words, rinse_facts
 from sim.tell.sentences import assumed_count
-from sim.web.asking import Question, answer, narrow, question, read
-from sim.web.by_question import Setup, part, question_page, setup_of, tried
+from sim.web.asking import Question, answer, narrow, question
+from sim.web.by_question import Setup, part, question_page, setup_for, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.errors import Refused
 from sim.web.shelf import Asked, Held, Stand
@@ -38,7 +38,7 @@ class RinseAnswer(NamedTuple):
     assumed: str
 
 
-def sliders(held: Held, stage: str, system: System) -> tuple[Slider, ...]:
+def sliders(held: Held, stage: str | None, system: System) -> tuple[Slider, ...]:
     """Backwash and rinse of one stage, then the water: what it carries, and its temperature all the time.
 
     Where that has a season, it stands at the middle.
@@ -47,7 +47,7 @@ def sliders(held: Held, stage: str, system: System) -> tuple[Slider, ...]:
     raw = data["feed"]["temperature"]
     degrees = parse_quantity(raw if isinstance(raw, str) else raw.get("mean", "15 degC"), temperature.units.kind)
     return (
-        *_steps(data["stage"], stage, system),
+        *_steps(data["stage"], _stage(case_of(held), stage), system),
         next(feed_sliders(data["feed"], system)),
         slider_of("feed.temperature", WATER, "temperature", temperature, degrees, system),
     )
@@ -66,13 +66,6 @@ def _steps(stages: Sequence[Mapping[str, Any]], name: str, system: System) -> It
             )  # fmt: skip
 
 
-def setup(held: Held, stage: str | None, _tell: Tell) -> Setup:
-    """The sliders before there is an answer."""
-    case = case_of(held)
-    name = _stage(case, stage)
-    return setup_of(case, lambda system: sliders(held, name, system))
-
-
 def _stage(case: Case, asked: str | None) -> str:
     names = [stage.name for stage in case.stages]
     if asked is not None and asked not in names:
@@ -84,7 +77,7 @@ def answered(stand: Stand, stage: str | None, narrow: bool, _tell: Tell) -> Rins
     """One wash of one stage at these settings, and what it sends on."""
     held, _, system = stand
     name = _stage(case_of(held), stage)
-    case = case_of(held, settings_of(sliders(held, name, system), stand))
+    case = case_of(held, settings_of(sliders(held, stage, system), stand))
     returned = after_wash(case, case.policies[0].name, name)
     return RinseAnswer(
         sentence=first_jar_words(case, returned, system),
@@ -98,10 +91,6 @@ def _asked(request: Request) -> Question:
     return question(request, ("stage", "guess", "at"))
 
 
-async def _before(request: Request, asked: Question) -> Setup:
-    return await read(request, Job(setup, (asked.held, asked.own.get("stage"))))
-
-
 async def jobs(request: Request) -> tuple[Job[RinseAnswer], ...]:
     """The wash that an address asks for."""
     asked = _asked(request)
@@ -111,7 +100,7 @@ async def jobs(request: Request) -> tuple[Job[RinseAnswer], ...]:
 async def show(request: Request) -> Response:
     """The page: the answer stands there once a guess is written down."""
     asked = _asked(request)
-    before = await _before(request, asked)
+    before = await setup_for(request, sliders, asked.held, asked.own.get("stage"))
     own = before.sliders[asked.system]
     guess, refused = _guess(asked, before)
     found = None
@@ -120,23 +109,23 @@ async def show(request: Request) -> Response:
         found, refused = await tried(answer(request, job))
     elif not asked.moved:
         asked = replace(asked, moved=unrinsed(own))
+    at, same = _stood(own, asked) if refused is None else (asked.own.get("at", ""), True)
     return question_page(
-        request, "rinse", asked, before, found, refused, guess=guess, no_guess=NO_GUESS,
-        at=asked.own.get("at") or ("" if refused else standing(own, asked)),
-        same=refused is not None or _same(own, asked), stage=asked.own.get("stage") or before.stages[0],
+        request, "rinse", asked, before, found, refused, guess=guess, no_guess=NO_GUESS, at=at, same=same,
+        stage=asked.own.get("stage") or before.stages[0],
     )  # fmt: skip
 
 
 async def show_answer(request: Request) -> Response:
     """The answer alone."""
     asked = _asked(request)
-    before = await _before(request, asked)
+    before = await setup_for(request, sliders, asked.held, asked.own.get("stage"))
     guess, wrong = _guess(asked, before)
     if guess is None or wrong is not None:
         raise wrong or Refused(400, "Write down your guess first; then the answer shows.")
     (job,) = await jobs(request)
     return part(request, "rinse_answer", asked, await answer(request, job), guess=guess, setup=before,
-                same=_same(before.sliders[asked.system], asked), no_guess=NO_GUESS)  # fmt: skip
+                same=_stood(before.sliders[asked.system], asked)[1], no_guess=NO_GUESS)  # fmt: skip
 
 
 def unrinsed(own: tuple[Slider, ...]) -> Asked:
@@ -144,16 +133,15 @@ def unrinsed(own: tuple[Slider, ...]) -> Asked:
     return tuple((each.key, "0") for each in own if each.label.startswith("rinse"))
 
 
-def standing(own: tuple[Slider, ...], asked: Question) -> str:
-    """What tells one standing of the sliders from another, in an address."""
+def _stood(own: tuple[Slider, ...], asked: Question) -> tuple[str, bool]:
+    """What tells this standing of the sliders from others, and whether it is that of the guess.
+
+    It is on the address that brings the guess.
+    """
     stands = tuple(sorted((each.key, repr(value)) for each, value in moved(own, asked.moved)))
-    return hashlib.sha256(repr(stands).encode()).hexdigest()[:8]
-
-
-def _same(own: tuple[Slider, ...], asked: Question) -> bool:
-    """Whether the sliders stand where they stood for the guess; they do on the address that brings it."""
-    at = asked.own.get("at")
-    return at is None or at == standing(own, asked)
+    now = hashlib.sha256(repr(stands).encode()).hexdigest()[:8]
+    at = asked.own.get("at") or now
+    return at, at == now
 
 
 def _guess(asked: Question, before: Setup) -> tuple[str | None, Refused | None]:

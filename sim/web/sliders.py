@@ -29,29 +29,24 @@ Form = Literal["quantity", "number", "scaled", "storms", "use", "swing", "days",
 class Slider:
     """One setting: its dotted key, the words around it, its range, and its value in the case, in `unit`.
 
-    `group` is what it belongs to; `form` says how a value goes into the case, `scale` what its unit is in SI. A price
-    has the word for its `money`, `about` says where its value comes from, and where it may be left `blank`, a value
-    of None is that.
+    `group` is what it belongs to; `form` says how a value goes into the case, `scale` what its unit is in SI. `shown`
+    is the unit with the word for money, `about` says where its value comes from, and where it may be left `blank`, a
+    value of None is that.
     """
 
     key: str
     group: str
     label: str
     unit: str
+    shown: str
     scale: Unit
     low: float
     high: float
     step: float
     value: float | None
     form: Form = "quantity"
-    money: str = ""
     about: str = ""
     blank: bool = False
-
-    @property
-    def shown(self) -> str:
-        """The unit, with the word for money."""
-        return f"{self.money} {self.unit}".removesuffix(" each").strip()
 
     def read(self, text: str) -> float | None:
         """A value as typed or dragged; Refused if it is no number of the range."""
@@ -75,13 +70,14 @@ def slider_of(
     value: float | None,
     system: System,
     per: str = "",
+    money: str = "",
     **words: Any,
 ) -> Slider:
     """A setting [SI] in the units of the page: its ends whole steps, but out to the case's own value.
 
-    `per` follows the unit; `words` are the form, money, about and blank of the slider.
+    `per` follows the unit, which follows the word for `money`; `words` are the form, about and blank of the slider.
     """
-    scale = span.units.unit(system)
+    scale, unit = span.units.unit(system), span.units.symbol(system) + per
     low, high = (_plain(scale.from_si(end)) for end in (span.low, span.high))
     step = _plain(span.step / scale.factor)
     if not step:
@@ -89,8 +85,9 @@ def slider_of(
         low, high = math.ceil(low / step - 1e-9) * step, math.floor(high / step + 1e-9) * step
     own = None if value is None else _plain(scale.from_si(value))
     return Slider(
-        key=key, group=group, label=label, unit=span.units.symbol(system) + per, scale=scale, step=step, value=own,
-        low=low if own is None else min(low, own), high=high if own is None else max(high, own), **words,
+        key=key, group=group, label=label, unit=unit, shown=f"{money} {unit}".removesuffix(" each").strip(),
+        scale=scale, step=step, value=own, low=low if own is None else min(low, own),
+        high=high if own is None else max(high, own), **words,
     )  # fmt: skip
 
 

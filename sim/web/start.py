@@ -21,8 +21,8 @@ from sim.tell.comparison.views import compared, comparison_notes, comparison_tab
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.samples import courses, window_around
 from sim.tell.sentences import assumed_count, simulated
-from sim.web.asking import Question, answer, narrow, question, read
-from sim.web.by_question import Setup, part, question_page, setup_of, tried
+from sim.web.asking import Question, answer, narrow, question
+from sim.web.by_question import part, question_page, setup_for, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going
 from sim.web.errors import Refused
@@ -61,11 +61,6 @@ def _triggers(case: Case, system: System) -> Iterator[Slider]:
     for key, policy, stage, name, span, value in trigger_settings(case):
         label = LABELS[name] if len(case.stages) == 1 else f"{stage}: {LABELS[name]}"
         yield slider_of(key, policy, label, span, value, system)
-
-
-def setup(held: Held, _tell: Tell) -> Setup:
-    """The sliders before there is an answer."""
-    return setup_of(case_of(held), lambda system: sliders(held, system))
 
 
 def warm_up(tell: Tell) -> None:
@@ -121,7 +116,7 @@ async def jobs(request: Request) -> tuple[Job[StartAnswer], ...]:
 async def show(request: Request) -> Response:
     """The page, with its answer as far as it is there."""
     asked = _asked(request)
-    before = await read(request, Job(setup, (asked.held,)))
+    before = await setup_for(request, sliders, asked.held)
     (job,) = await jobs(request)
     found, refused = await tried(answer(request, job))
     through = await _through(request, asked) if refused is None else None

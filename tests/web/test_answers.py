@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 
 import pytest
 
-from sim.web.pages import _own
+from sim.web.pages import own_text
 from sim.web.plant import edit
 from sim.web.serve import first_case
 from sim.web.shelf import DEMO, Stand, shipped
@@ -285,5 +285,5 @@ def test_the_cautions_stand_on_every_page(page: Served, way: str) -> None:
 
 
 def test_styles_and_script_name_no_other_place() -> None:
-    for text in (_own("static", "page.css"), _own("static", "page.js")):
+    for text in (own_text("static", "page.css"), own_text("static", "page.js")):
         assert not re.search(r"https?:|//[a-z]+\.|url\(|@import", text)

@@ -11,7 +11,7 @@ import pytest
 
 from sim.web import desk as desk_module
 from sim.web import plant, rinse, start
-from sim.web.by_question import Setup
+from sim.web.by_question import Setup, setup
 from sim.web.desk import Desk, Going
 from sim.web.errors import Refused
 from sim.web.shelf import DEMO, Held, Stand
@@ -20,8 +20,8 @@ from tests.web.serving import CASES
 
 DEMO_CASE = Held(DEMO.read_text(encoding="utf-8"), DEMO.name)
 LONG_CASE = Held((CASES / "greenhouse.toml").read_text(encoding="utf-8").replace('"210 d"', '"6500 d"'), "long.toml")
-SHORT = Job(start.setup, (DEMO_CASE,))
-OTHER = Job(rinse.setup, (DEMO_CASE, None))
+SHORT = Job(setup, (start.sliders, (DEMO_CASE,)))
+OTHER = Job(setup, (rinse.sliders, (DEMO_CASE, None)))
 LONG = Job(start.answered, (Stand(LONG_CASE, (), "si"), False))
 READY = 120.0
 
@@ -84,7 +84,7 @@ def test_a_job_is_joined_stopped_and_replaced(monkeypatch: pytest.MonkeyPatch) -
         desk.cancel(longer)
         monkeypatch.undo()
         # What nobody asks about any more is dropped.
-        assert isinstance(await desk.ask(Job(start.setup, (LONG_CASE,)), READY), Setup)
+        assert isinstance(await desk.ask(Job(setup, (start.sliders, (LONG_CASE,))), READY), Setup)
         monkeypatch.setattr(desk_module, "GRACE", 0.1)
         assert isinstance(await desk.ask(LONG, 0.1), Going)
         await asyncio.sleep(1.5)
