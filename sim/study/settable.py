@@ -163,6 +163,9 @@ def trigger_settings(case: Case) -> Iterator[Setting]:
                 path = f"policy.{policy.name}.{name}." + (f"any_of.{place}." if isinstance(trigger, AnyOf) else "")
                 for part in TRIGGER_PARTS[type(each)]:
                     span = trigger_range(site, stages[name], part, longest)
+                    value = float(getattr(each, part))
                     if part == "above":
                         span = span._replace(high=min(span.high, far))
-                    yield Setting(f"{path}{part}", policy.name, name, part, span, getattr(each, part))
+                    if span.low >= span.high:  # a plant that leaves a search nothing to try
+                        span = around(span.units, value)
+                    yield Setting(f"{path}{part}", policy.name, name, part, span, value)

@@ -31,9 +31,9 @@ class Setup(NamedTuple):
 
 def setup(sliders: Callable[..., tuple[Slider, ...]], about: tuple[Any, ...], _tell: Tell) -> Setup:
     """The setup of a question, by its sliders: what they are `about` is a case, and what else they take."""
-    case, systems = case_of(about[0]), get_args(System)
+    case = case_of(about[0])
     return Setup(
-        title=case.title, sliders={each: sliders(*about, each) for each in systems},
+        title=case.title, sliders={each: sliders(*about, each) for each in get_args(System)},
         stages=tuple(each.name for each in case.stages), solids=solids_unit(case.feed.turbidity_ratio, "si").symbol,
     )  # fmt: skip
 

@@ -92,6 +92,24 @@ def test_a_slider_moves_over_what_a_search_tries(path: Path) -> None:
     assert (every.low, every.high, every.step) == (1.0, 8.0, 0.5)  # its longest run is 8 d
 
 
+def test_a_slider_can_be_moved_where_the_plant_leaves_a_search_nothing_to_try() -> None:
+    """The longest run is shorter than a day, and the vessel is rated for less than its clean bed takes."""
+    text = DEMO.read_text(encoding="utf-8")
+    tight = {
+        "stage.twin bed.longest_run": "5 h", "stage.twin bed.vessel.pressure_rating": "10 kPa",
+        "policy.pressure drop.twin bed.above": "9 kPa",
+    }  # fmt: skip
+    held = Held(written_in(text, {
+        (part[0], 0, *part[2:]) if (part := tuple(parts_of(key)))[0] == "stage" else part: value
+        for key, value in tight.items()
+    }), DEMO.name)  # fmt: skip
+    found = start_sliders(held, "si")
+    assert len(found) == len(start_sliders(first_case(DEMO), "si"))
+    for each in found:
+        assert each.low <= each.value <= each.high  # type: ignore[operator]
+        assert 0.0 < each.step <= (each.high - each.low) / 10.0
+
+
 def test_units_are_those_of_the_trade_and_agree() -> None:
     """Exact: 1 gal = 3.785411784 L, 1 psi = 6.894757293 kPa (NIST SP 811, appendix B)."""
     volume = slider("policy.volume.twin bed.volume", "us")
