@@ -8,7 +8,7 @@ has to take to what the longest run, the vessel and the supply allow.
 import math
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, assert_never
 
 from sim.case.price.schema import (
     EACH,
@@ -50,16 +50,6 @@ ABOVE_CLEAN = 1.03  # times the pressure drop of the clean bed: the least set po
 FAR_ABOVE_CLEAN = 10.0  # times that drop: as far as a hand moves a set point
 LONGEST_HOLD = 12 * MINUTE
 FACTOR = 4.0  # an amount that no plant bounds is moved from this part to this multiple of the case's own value
-
-TRIGGER_PARTS: Mapping[type[SingleTrigger], tuple[TriggerPart, ...]] = MappingProxyType(
-    {
-        Calendar: ("every",),
-        Volume: ("volume",),
-        VolumeReserve: ("volume", "reserve"),
-        VolumeLearned: ("volume",),
-        Pressure: ("above", "hold"),
-    }
-)
 
 
 class Range(NamedTuple):
@@ -107,6 +97,21 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "prices.payback_within": Range(_YEARS, 0.5, 20.0, 0.5),
     }
 )
+
+
+def trigger_parts(trigger: SingleTrigger) -> tuple[TriggerPart, ...]:
+    """What can be set of a trigger."""
+    match trigger:
+        case Calendar():
+            return ("every",)
+        case Volume() | VolumeLearned():
+            return ("volume",)
+        case VolumeReserve():
+            return "volume", "reserve"
+        case Pressure():
+            return "above", "hold"
+        case _:
+            assert_never(trigger)
 
 
 def around(units: Units, value: float) -> Range:
@@ -161,7 +166,7 @@ def trigger_settings(case: Case) -> Iterator[Setting]:
             longest, far = longest_of(site, stages[name], trigger), FAR_ABOVE_CLEAN * site.clean(stages[name])
             for place, each in enumerate(singles(trigger)):
                 path = f"policy.{policy.name}.{name}." + (f"any_of.{place}." if isinstance(trigger, AnyOf) else "")
-                for part in TRIGGER_PARTS[type(each)]:
+                for part in trigger_parts(each):
                     span = trigger_range(site, stages[name], part, longest)
                     value = float(getattr(each, part))
                     if part == "above":

@@ -17,13 +17,13 @@ from plots.one import Shown, show_bars
 from sim.case.price.records import NO_PRICES, Price, Prices
 from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.trigger.records import Pressure, Volume, VolumeLearned, VolumeReserve, singles
+from sim.case.trigger.records import Pressure, singles
 from sim.case.units import DAY
 from sim.study.decide.advice import Wishes, is_calendar, policy_of_today
 from sim.study.decide.kept import days_within, kept_runs, worth_by
 from sim.study.decide.limits import Limit
 from sim.study.decide.trials import Bench
-from sim.study.decide.whatif import device_of
+from sim.study.decide.whatif import METERED, device_of
 from sim.study.many.workers import Crew, Here
 from sim.study.settable import FACTOR, RANGES
 from sim.tell.decision import advice_words, payback_words
@@ -129,12 +129,12 @@ def _prices(case: Case, given: Mapping[str, Any], system: System) -> Iterator[Sl
     for name in ("water", "sewer", "energy", "pumping", "labour", "salt", "cartridge", "lost_production"):
         if name in usual or (name in given and name != "energy"):
             yield _price(f"{PRICES}{name}", "Prices", getattr(prices, name), prices, system)
-    kinds = {type(each) for policy in case.policies for _, trigger in policy.triggers for each in singles(trigger)}
+    triggers = [each for policy in case.policies for _, trigger in policy.triggers for each in singles(trigger)]
     for key, group, device, wanted in (
-        ("meter", "The meter", prices.meter.device, {Volume, VolumeReserve, VolumeLearned}),
-        ("switch", "The pressure switch", prices.switch, {Pressure}),
+        ("meter", "The meter", prices.meter.device, METERED),
+        ("switch", "The pressure switch", prices.switch, (Pressure,)),
     ):
-        if kinds & wanted:
+        if any(isinstance(each, wanted) for each in triggers):
             for name in ("price", "upkeep", "life"):
                 yield _price(f"{PRICES}{key}.{name}", group, getattr(device, name), prices, system)
 

@@ -3,7 +3,7 @@
 import tomllib
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
@@ -13,6 +13,7 @@ from sim.case.load import read_case
 from sim.case.quantities import System
 from sim.case.units import parse_quantity
 from sim.study.decide.knobs import knobs_of
+from sim.study.settable import TriggerPart
 from sim.web import rinse
 from sim.web.carried import every_slider
 from sim.web.case_text import written_in
@@ -20,6 +21,7 @@ from sim.web.errors import Refused
 from sim.web.serve import first_case
 from sim.web.shelf import DEMO, Held, Stand
 from sim.web.sliders import Slider, in_other_units, settings_of
+from sim.web.start import LABELS
 from sim.web.start import sliders as start_sliders
 from tests.web.serving import CASES
 
@@ -90,6 +92,10 @@ def test_a_slider_moves_over_what_a_search_tries(path: Path) -> None:
     assert compared >= 2
     every = slider(EVERY)
     assert (every.low, every.high, every.step) == (1.0, 8.0, 0.5)  # its longest run is 8 d
+
+
+def test_every_setting_of_every_trigger_has_a_name() -> None:
+    assert set(LABELS) == set(get_args(TriggerPart))
 
 
 def test_a_slider_can_be_moved_where_the_plant_leaves_a_search_nothing_to_try() -> None:

@@ -18,7 +18,7 @@ from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, Trigger, Volu
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
 from sim.review.site import Site, site_of
-from sim.study.settable import LONGEST_HOLD, TRIGGER_PARTS, End, Part, longest_of, trigger_range
+from sim.study.settable import LONGEST_HOLD, End, Part, longest_of, trigger_parts, trigger_range
 
 Also = Literal["backwash", "rinse", "hours"]
 
@@ -188,7 +188,7 @@ def policy_for_all(case: Case, policy: Policy) -> Policy:
 def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) -> Iterator[Knob]:
     stage = next(each for each in site.case.stages if each.name == name)
     longest, keep = longest_of(site, stage, trigger), site.case.may_be_drunk
-    for part in TRIGGER_PARTS[type(trigger)]:
+    for part in trigger_parts(trigger):
         present, unit = float(getattr(trigger, part)), 1.0
         shown, low, high, _, end = trigger_range(site, stage, part, longest)
         if part == "hold":
