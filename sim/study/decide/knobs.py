@@ -5,7 +5,7 @@ and no wash or rinse shorter than at present. A rinse takes at least one volume 
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -14,7 +14,7 @@ from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.stage.records import Stage
 from sim.case.train.records import NO_RULES, Washing
-from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, Trigger, VolumeLearned, VolumeReserve
+from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, VolumeLearned, VolumeReserve
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
 from sim.review.site import Site, site_of
@@ -256,17 +256,13 @@ def with_values(policy: Policy, knobs: Sequence[Knob], values: Sequence[float]) 
     """The policy with these values; None where they contradict each other."""
     triggers = []
     for stage, trigger in policy.triggers:
-        own: dict[str, float] = {
+        own: dict[str, Any] = {
             knob.part: value
             for knob, value in zip(knobs, values, strict=True)
             if knob.stage == stage and not knob.of_a_step
         }
-        changed = _changed(trigger, own)
+        changed = replace(trigger, **own)
         if isinstance(changed, VolumeReserve | VolumeLearned) and not changed.reserve < changed.volume:
             return None
         triggers.append((stage, changed))
     return replace(policy, triggers=tuple(triggers))
-
-
-def _changed(trigger: Trigger, own: Mapping[str, Any]) -> Trigger:
-    return replace(trigger, **own)
