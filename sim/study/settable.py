@@ -37,6 +37,7 @@ from sim.case.trigger.records import (
     singles,
 )
 from sim.case.units import DAY, HOUR, MINUTE
+from sim.plant.build import water_volumes
 from sim.review.bearable import Bound, bearable
 from sim.review.site import Site, site_of
 
@@ -48,6 +49,7 @@ LEAST_OF_A_DAY = 0.25  # of a mean day's use: the least volume between washes
 RESERVES = (0.05, 2.0)  # of the largest day's use
 ABOVE_CLEAN = 1.03  # times the pressure drop of the clean bed: the least set point
 FAR_ABOVE_CLEAN = 10.0  # times that drop: as far as a hand moves a set point
+STEP_SPAN = 2.0  # times the present time of a step, up and down
 LONGEST_HOLD = 12 * MINUTE
 FACTOR = 4.0  # an amount that no plant bounds is moved from this part to this multiple of the case's own value
 
@@ -141,6 +143,30 @@ def trigger_range(site: Site, stage: Stage, part: TriggerPart, longest: float) -
             return Range(QUANTITIES["pressure"], ABOVE_CLEAN * site.clean(stage), bound.value, end=bound.bound)
         case "hold":
             return Range(_MINUTES, 0.0, LONGEST_HOLD, MINUTE / 2, "longest hold")
+
+
+def step_range(stage: Stage, do: Literal["backwash", "rinse"], present: float) -> Range:
+    """What is searched of the time of a step around the present one [s]."""
+    low = max(present / STEP_SPAN, least_rinse(stage) if do == "rinse" else 0.0)
+    return Range(_MINUTES, low, max(STEP_SPAN * present, low), MINUTE / 2)
+
+
+def step_by_hand(do: str, present: float) -> Range:
+    """As far as a hand moves it: a rinse can be left out, to see what it is good for."""
+    return RANGES[do]._replace(high=max(RANGES[do].high, STEP_SPAN * present))
+
+
+def least_rinse(stage: Stage) -> float:
+    """How long its last rinse lasts at least [s], so that all its rinses take one volume of the vessel's water.
+
+    0 for a stage without a rinse.
+    """
+    rinses = [step for step in stage.steps if step.do == "rinse" and step.flow > 0.0]
+    if not rinses:
+        return 0.0
+    before = sum(step.flow * step.seconds for step in rinses[:-1])
+    whole = max(water_volumes(stage)[0] - before, 0.0)
+    return math.ceil(whole / rinses[-1].flow / (MINUTE / 2)) * (MINUTE / 2)
 
 
 class Setting(NamedTuple):

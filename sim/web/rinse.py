@@ -13,7 +13,7 @@ from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import MINUTE, parse_quantity
 from sim.study.returned import after_wash
-from sim.study.settable import RANGES
+from sim.study.settable import RANGES, step_by_hand
 from sim.tell.run.rinse_view import rinsed
 from sim.tell.run.rinse_words import first_jar_words, rinse_facts
 from sim.tell.sentences import assumed_count
@@ -59,10 +59,10 @@ def _steps(stages: Sequence[Mapping[str, Any]], name: str, system: System) -> It
     for do in ("backwash", "rinse"):
         steps = [(number, step) for number, step in enumerate(stages[place]["step"]) if step["do"] == do]
         for count, (number, step) in enumerate(steps, 1):
-            seconds, span = float(step["minutes"]) * MINUTE, RANGES[do]
+            seconds = float(step["minutes"]) * MINUTE
             yield slider_of(
                 f"stage.{place}.step.{number}.minutes", "Wash", do + (f" {count}" if len(steps) > 1 else ""),
-                span._replace(high=max(span.high, 2.0 * seconds)), seconds, system, form="number",
+                step_by_hand(do, seconds), seconds, system, form="number",
             )  # fmt: skip
 
 

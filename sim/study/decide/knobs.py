@@ -16,13 +16,20 @@ from sim.case.stage.records import Stage
 from sim.case.train.records import NO_RULES, Washing
 from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, VolumeLearned, VolumeReserve
 from sim.case.units import DAY, HOUR, MINUTE
-from sim.plant.build import water_volumes
 from sim.review.site import Site, site_of
-from sim.study.settable import LONGEST_HOLD, End, Part, longest_of, trigger_parts, trigger_range
+from sim.study.settable import (
+    LONGEST_HOLD,
+    End,
+    Part,
+    least_rinse,
+    longest_of,
+    step_range,
+    trigger_parts,
+    trigger_range,
+)
 
 Also = Literal["backwash", "rinse", "hours"]
 
-STEP_SPAN = 2.0  # times the present minutes of a step, up and down
 ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
 STEPS_A_SPAN, SPAN = 4, 4.0  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
@@ -219,26 +226,11 @@ def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, keep: bool) ->
     places = [place for place, step in enumerate(stage.steps) if step.do == part and step.seconds > 0.0]
     if places:
         present = stage.steps[places[-1]].seconds
-        low = present if keep else present / STEP_SPAN
-        if part == "rinse":
-            low = max(low, least_rinse(stage))
-        high = max(STEP_SPAN * present, low)
+        _, low, high, *_ = step_range(stage, part, present)
         yield Knob(
-            stage=stage.name, part=part, present=max(present, low), low=low, high=high, step=places[-1],
+            stage=stage.name, part=part, present=max(present, low), low=max(low, present) if keep else low, high=high,
+            step=places[-1],
         )  # fmt: skip
-
-
-def least_rinse(stage: Stage) -> float:
-    """How long its last rinse lasts at least [s], so that all its rinses take one volume of the vessel's water.
-
-    0 for a stage without a rinse.
-    """
-    rinses = [step for step in stage.steps if step.do == "rinse" and step.flow > 0.0]
-    if not rinses:
-        return 0.0
-    before = sum(step.flow * step.seconds for step in rinses[:-1])
-    whole = max(water_volumes(stage)[0] - before, 0.0)
-    return math.ceil(whole / rinses[-1].flow / (MINUTE / 2)) * (MINUTE / 2)
 
 
 def short_rinses(case: Case) -> dict[str, float]:
