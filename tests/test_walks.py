@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 import pytest
+from sim.web.worth_sliders import worth_sliders
 
 from hydraulics.media import CATALOGUE
 from plots.week import FACES
@@ -48,7 +49,6 @@ from sim.tell.run.week_view import wash_steps
 from sim.tell.trigger.settings_sheet import steps_listing, trigger_words
 from sim.tell.workbook import events_table, runs_table
 from sim.web.sliders import start_sliders
-from sim.web.worth_sliders import worth_sliders
 from sim.write.anew import set_anew
 
 ROOT = Path(__file__).parents[1]

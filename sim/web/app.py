@@ -1,6 +1,6 @@
 """The application: its addresses, its guard, and its desk."""
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from typing import Any
 
@@ -12,21 +12,24 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from sim.web import plant, questions
+from sim.web import meter, plant, report, rinse, start
+from sim.web.asking import question
 from sim.web.connections import network_of
 from sim.web.desk import Desk
 from sim.web.errors import Refused
 from sim.web.gate import COOKIE, Gate, WordNeeded
 from sim.web.guard import Guard, Hosts
-from sim.web.pages import page, refusal, script, styles
+from sim.web.pages import address, page, refusal, script, styles
 from sim.web.shelf import Held, Shelf
+from sim.web.worker import Job
 
 LONGEST_WORD = 100
+Endpoint = Callable[[Request], Awaitable[Response]]
 
 
 def application(first: Held, *, hosts: Hosts, gate: Gate | None = None, workers: int | None = None) -> ASGIApp:
     """The page over a case; with a gate every browser tells its word first."""
-    desk = Desk(workers)
+    desk = Desk(Job(start.warm_up, ()), workers)
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
@@ -39,43 +42,68 @@ def application(first: Held, *, hosts: Hosts, gate: Gate | None = None, workers:
     app = Starlette(
         routes=_routes(),
         lifespan=lifespan,
-        exception_handlers={Refused: _refused, HTTPException: _no_such_page, ClientDisconnect: _went,
-                            MultiPartException: _no_form, Exception: _fault},
-    )  # fmt: skip
+        exception_handlers=dict.fromkeys(
+            (Refused, HTTPException, ClientDisconnect, MultiPartException, Exception), _refused
+        ),
+    )
     app.router.redirect_slashes = False  # an address is right or wrong
     app.state.desk, app.state.shelf, app.state.gate = desk, Shelf(first), gate
     return Guard(app, hosts=hosts, gate=gate, refusal=_refusal)
 
 
 def _routes() -> list[Route]:
-    def get(path: str, endpoint: Any) -> Route:
-        return Route(path, endpoint, methods=["GET"])
+    asked: dict[str, Endpoint] = {
+        "/": home,
+        "/start": start.show,
+        "/start/answer": start.show_answer,
+        "/start/through": start.show_through,
+        "/rinse": rinse.show,
+        "/rinse/answer": rinse.show_answer,
+        "/meter": meter.show,
+        "/meter/answer": meter.show_answer,
+        "/plant": plant.show,
+        "/plant/save": plant.save,
+        "/files": report.show,
+        "/files/{name}": report.show_file,
+        "/cancelled": _was_cancelled,
+        "/look.css": _styles,
+        "/page.js": _script,
+    }
+    told: dict[str, Endpoint] = {
+        "/plant/open": plant.open_file,
+        "/plant/text": plant.take_text,
+        "/plant/fields": plant.take_fields,
+        "/cancel/start": _cancels(start.jobs),
+        "/cancel/rinse": _cancels(rinse.jobs),
+        "/cancel/meter": _cancels(meter.jobs),
+        "/cancel/files": _cancels(report.jobs),
+        "/word": _word,
+    }
+    gets = [Route(path, endpoint, methods=["GET"]) for path, endpoint in asked.items()]
+    return gets + [Route(path, endpoint, methods=["POST"]) for path, endpoint in told.items()]
 
-    def post(path: str, endpoint: Any) -> Route:
-        return Route(path, endpoint, methods=["POST"])
 
-    return [
-        get("/", questions.home),
-        get("/start", questions.start),
-        get("/start/answer", questions.start_answer),
-        get("/start/through", questions.start_through),
-        get("/rinse", questions.rinse),
-        get("/rinse/answer", questions.rinse_answer),
-        get("/meter", questions.meter),
-        get("/meter/answer", questions.meter_answer),
-        get("/plant", plant.plant),
-        get("/plant/save", plant.save),
-        post("/plant/open", plant.open_file),
-        post("/plant/text", plant.take_text),
-        post("/plant/fields", plant.take_fields),
-        get("/files", plant.files),
-        get("/files/{name}", plant.file),
-        post("/cancel/{kind}", questions.cancelled),
-        get("/cancelled", questions.was_cancelled),
-        post("/word", _word),
-        get("/look.css", _styles),
-        get("/page.js", _script),
-    ]
+async def home(request: Request) -> Response:
+    """The ways in, which no worker is needed for."""
+    asked = question(request)
+    return page(request, "home.html", asked, switch=address("/", asked.switched.parameters()))
+
+
+def _cancels(jobs: Callable[[Request], Awaitable[tuple[Job[Any], ...]]]) -> Endpoint:
+    """Stop the work on an answer; then a page says so."""
+
+    async def cancelled(request: Request) -> Response:
+        for job in await jobs(request):
+            request.app.state.desk.cancel(job)
+        given = {name: request.query_params.get(name) for name in ("case", "units")}
+        return RedirectResponse(address("/cancelled", given), 303)
+
+    return cancelled
+
+
+async def _was_cancelled(request: Request) -> Response:
+    """What is seen after that."""
+    return page(request, "cancelled.html", question(request))
 
 
 async def _word(request: Request) -> Response:
@@ -104,29 +132,27 @@ async def _script(_: Request) -> Response:
 def _refusal(request: Request, refused: Refused) -> Response:
     """The page of a refusal; where the word is asked for, the page that asks."""
     if isinstance(refused, WordNeeded) and "x-part" not in request.headers:
-        return page(request, "word.html", status=refused.status, refused=refused, case_id=None, system="si")
+        return page(request, "word.html", None, refused.status, refused=refused)
     return refusal(request, refused)
 
 
-async def _refused(request: Request, refused: Exception) -> Response:
-    assert isinstance(refused, Refused)
-    return _refusal(request, refused)
+async def _refused(request: Request, error: Exception) -> Response:
+    return _refusal(request, _as_refused(error))
 
 
-async def _no_such_page(request: Request, error: Exception) -> Response:
-    assert isinstance(error, HTTPException)
-    sentences = {404: "There is nothing at this address.", 405: "This address is not asked in that way."}
-    sentence = sentences.get(error.status_code, "This request could not be read.")
-    return _refusal(request, Refused(error.status_code, sentence))
-
-
-async def _no_form(request: Request, _: Exception) -> Response:
-    return _refusal(request, Refused(400, "This form could not be read."))
-
-
-async def _went(request: Request, _: Exception) -> Response:
-    return _refusal(request, Refused(400, "The browser went before its request was complete."))
-
-
-async def _fault(request: Request, _: Exception) -> Response:
-    return _refusal(request, Refused(500, "The page itself has failed here; its terminal says why."))
+def _as_refused(error: Exception) -> Refused:
+    match error:
+        case Refused():
+            return error
+        case HTTPException(status_code=404):
+            return Refused(404, "There is nothing at this address.")
+        case HTTPException(status_code=405):
+            return Refused(405, "This address is not asked in that way.")
+        case HTTPException():
+            return Refused(error.status_code, "This request could not be read.")
+        case MultiPartException():
+            return Refused(400, "This form could not be read.")
+        case ClientDisconnect():
+            return Refused(400, "The browser went before its request was complete.")
+        case _:
+            return Refused(500, "The page itself has failed here; its terminal says why.")

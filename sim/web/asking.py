@@ -3,18 +3,20 @@
 import asyncio
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any, cast
+from typing import TypeVar, cast
 
 from starlette.requests import Request
 
 from sim.case.quantities import System
-from sim.web.desk import Desk
+from sim.web.desk import Desk, Going
 from sim.web.errors import Refused
-from sim.web.shelf import Held, Shelf
-from sim.web.worker import Asked, Job
+from sim.web.shelf import Asked, Held, Shelf, Stand
+from sim.web.worker import Job
 
 MOST_PARAMETERS = 100
+T = TypeVar("T")
 PATIENCE = 1.5  # s until a page comes without its answer, and says how far that is
+READ_PATIENCE = 60.0
 SLIDER = ("policy.", "stage.", "feed.", "storms", "prices.", "use", "swing", "days", "over_limit")
 BLANK = ("prices.", "over_limit")  # without a value these are blank, and not as the case has them
 
@@ -29,14 +31,28 @@ class Question:
     moved: Asked
     own: dict[str, str]
 
+    @property
+    def stand(self) -> Stand:
+        """What its answer follows from."""
+        return Stand(self.held, self.moved, self.system)
+
+    @property
+    def plain(self) -> dict[str, str | None]:
+        """The case and the units alone, as parameters of an address."""
+        return {"case": self.case_id, "units": None if self.system == "si" else self.system}
+
     def parameters(self, **other: str | None) -> dict[str, str | None]:
         """All of it as parameters of an address, some of them changed; None leaves one out."""
-        units = None if self.system == "si" else self.system
-        return {"case": self.case_id, "units": units, **self.own, **dict(self.moved), **other}
+        return {**self.plain, **self.own, **dict(self.moved), **other}
 
-    def settings(self, **other: str | None) -> dict[str, str | None]:
+    def settings(self) -> dict[str, str | None]:
         """The same without the page's own parameters: what another page is to go on with."""
-        return {**replace(self, own={}).parameters(), **other}
+        return {**self.plain, **dict(self.moved)}
+
+    @property
+    def switched(self) -> "Question":
+        """The same question in the other system of units, where no slider has been moved."""
+        return replace(self, system="us" if self.system == "si" else "si", moved=())
 
 
 def question(request: Request, own: Iterable[str] = ()) -> Question:
@@ -67,7 +83,7 @@ def narrow(request: Request) -> bool:
     return request.headers.get("x-part") == "narrow"
 
 
-async def answer(request: Request, job: Job, patience: float = PATIENCE) -> Any:
+async def answer(request: Request, job: Job[T], patience: float = PATIENCE) -> T | Going:
     """The answer of a job, or how far it is; given up when the browser has gone."""
     desk = cast(Desk, request.app.state.desk)
     asking = asyncio.ensure_future(desk.ask(job, patience))
@@ -82,9 +98,12 @@ async def answer(request: Request, job: Job, patience: float = PATIENCE) -> Any:
         leaving.cancel()
 
 
-def cancel(request: Request, job: Job) -> None:
-    """Stop a job."""
-    cast(Desk, request.app.state.desk).cancel(job)
+async def read(request: Request, job: Job[T]) -> T:
+    """The answer of a job that only reads a case, which no page is shown without."""
+    found = await answer(request, job, READ_PATIENCE)
+    if isinstance(found, Going):
+        raise Refused(422, "This case takes too long to read.")
+    return found
 
 
 async def _left(request: Request) -> None:

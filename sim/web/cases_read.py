@@ -44,16 +44,14 @@ def case_of(held: Held, settings: Mapping[str, Any] | None = None) -> Case:
     return case
 
 
-def series_files(data: Any) -> Iterator[tuple[str, str]]:
+def series_files(data: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Keys and files of the series that a case takes from files, wherever they stand."""
     for table in ("feed", "demand"):
-        yield from _files_in(data.get(table), table) if isinstance(data, dict) else ()
+        yield from _files_in(data.get(table), table)
 
 
-def _files_in(data: Any, key: str) -> Iterator[tuple[str, str]]:
-    if not isinstance(data, dict):
-        return
-    for name, value in data.items():
+def _files_in(data: object, key: str) -> Iterator[tuple[str, str]]:
+    for name, value in data.items() if isinstance(data, dict) else ():
         if name == "file":
             yield key, str(value)
         else:

@@ -10,8 +10,8 @@ import os
 import pickle
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, NamedTuple, TypeVar
 
 from sim.processes import safely
 from sim.web.errors import Refused
@@ -21,14 +21,12 @@ MOST_WORKERS = 4
 MOST_WAITING = 60
 MOST_KEPT = 48 << 20  # bytes of answers
 MOST_BROKEN = 5  # workers in a row that end before they are ready
-LONGEST = 120.0  # s that a job may take
-LONGER = {"files": 1200.0}  # s for those that tell how far they are on a page that can cancel them
+LONGEST = 120.0  # s that a job may take unless it says so itself
 GRACE = 6.0  # s after which a job that nobody asks about is dropped
-WARM_UP = Job("warm_up", ())
+T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
-class Going:
+class Going(NamedTuple):
     """A job that is not done yet, and what is known of it."""
 
     words: str
@@ -38,7 +36,7 @@ class Going:
 class Task:
     """A job on the desk. `waiting` counts who waits for it now, `left` is when the last of them went."""
 
-    job: Job
+    job: Job[Any]
     future: asyncio.Future[Any]
     words: str = "waiting for its turn"
     waiting: int = 0
@@ -54,19 +52,20 @@ class Hand:
     pipe: Any
     task: Task | None = None
     ready: bool = False
-    timer: asyncio.TimerHandle | None = field(default=None)
+    timer: asyncio.TimerHandle | None = None
 
 
 class Desk:
     """Takes jobs and gives answers; lives in one event loop, from `open` to `close`."""
 
-    def __init__(self, workers: int | None = None) -> None:
+    def __init__(self, warm_up: Job[None], workers: int | None = None) -> None:
+        self._warm_up = warm_up  # what a worker does before it is ready
         self._count = workers or min(max(os.cpu_count() or 1, 1), MOST_WORKERS)
         self._context = multiprocessing.get_context("spawn")
         self._hands: list[Hand] = []
         self._queue: list[Task] = []
-        self._tasks: dict[Job, Task] = {}
-        self._kept: OrderedDict[Job, tuple[Any, int]] = OrderedDict()
+        self._tasks: dict[Job[Any], Task] = {}
+        self._kept: OrderedDict[Job[Any], tuple[Any, int]] = OrderedDict()
         self._broken = 0
         self._closed = False
 
@@ -84,11 +83,12 @@ class Desk:
         for hand in self._hands:
             hand.process.join(5.0)
 
-    async def ask(self, job: Job, patience: float) -> Any:
+    async def ask(self, job: Job[T], patience: float) -> T | Going:
         """The answer of a job, or `Going` if it takes longer than `patience` [s]; Refused if it has none."""
         if job in self._kept:
             self._kept.move_to_end(job)
-            return self._kept[job][0]
+            kept: T = self._kept[job][0]
+            return kept
         task = self._tasks.get(job) or self._put(job)
         task.waiting += 1
         stays = False
@@ -100,15 +100,18 @@ class Desk:
             task.left = self._loop.time()
             if not stays and not task.waiting and task.started is None:
                 self._drop(task)
-        return task.future.result() if task.future.done() else Going(task.words)
+        if not task.future.done():
+            return Going(task.words)
+        done: T = task.future.result()
+        return done
 
-    def cancel(self, job: Job) -> None:
+    def cancel(self, job: Job[Any]) -> None:
         """Stop a job for everybody who waits for it."""
         task = self._tasks.get(job)
         if task is not None:
             self._stop(task, Refused(409, "This was cancelled."))
 
-    def _put(self, job: Job) -> Task:
+    def _put(self, job: Job[Any]) -> Task:
         if len(self._queue) >= MOST_WAITING:
             raise Refused(429, "Too many answers are being worked out at this moment; try again in a few seconds.")
         if not self._hands:
@@ -129,7 +132,7 @@ class Desk:
 
     def _give(self, hand: Hand, task: Task) -> None:
         hand.task, task.started, task.words = task, self._loop.time(), "working"
-        longest = LONGER.get(task.job.name, LONGEST)
+        longest = task.job.longest or LONGEST
         late = Refused(422, f"This took longer than {longest:g} s and was stopped; a shorter run takes less time.")
         hand.timer = self._loop.call_later(longest, self._stop, task, late)
         hand.pipe.send(task.job)
@@ -175,7 +178,7 @@ class Desk:
         there.close()
         hand = Hand(process, here)
         self._hands.append(hand)
-        here.send(WARM_UP)
+        here.send(self._warm_up)
         threading.Thread(target=self._listen, args=(hand,), daemon=True).start()
 
     def _dismiss(self, hand: Hand) -> None:

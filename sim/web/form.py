@@ -2,10 +2,8 @@
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
-import tomlkit
 from pydantic.fields import FieldInfo
 
 from sim.case import hints
@@ -17,20 +15,18 @@ from sim.case.schema import CaseFile
 from sim.case.spelling import plain_duration
 from sim.case.time_rules import DayOfYear, LocalMoment, TimeOfDay
 from sim.case.values import Flag, OneOf, Rule
+from sim.tell.limits import limits_shown
 from sim.tell.present import constant
+from sim.web.case_text import Path, written_in
 from sim.web.errors import Refused
-from sim.web.limits_shown import limits_shown
 
 MOST_FIELDS = 1500
 LONGEST_FIELD = 2000
 FLAG = ("true", "false")
 LABELS = {"allowed_breach": "time over the limit that is allowed"}
 
-Path = tuple[str | int, ...]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
+class Field(NamedTuple):
     """One key: its path in the file, its value as written (empty: left out), what it takes, where a default is from.
 
     `words` are the choices of a closed list; `table` says that it is a table, which the file's text has to hold.
@@ -41,13 +37,12 @@ class Field:
     value: str
     allowed: str
     default: str
-    words: tuple[str, ...] = ()
-    needed: bool = False
-    table: bool = False
+    words: tuple[str, ...]
+    needed: bool
+    table: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(NamedTuple):
     """One table of the file: its title, what it is, the fields it gives and those it leaves out."""
 
     title: str
@@ -56,81 +51,66 @@ class Group:
     left_out: tuple[Field, ...]
 
 
+class Known(NamedTuple):
+    """What is known of a whole case: its data, its assumptions by key, the units of the page."""
+
+    data: Mapping[str, Any]
+    assumed: Mapping[str, Assumption]
+    system: System
+
+
 def form_of(data: Mapping[str, Any], case: Case, system: System) -> tuple[Group, ...]:
     """Every table of a case file that is in order."""
-    assumed = {each.key: each for each in case.assumptions}
-    return tuple(_groups(CaseFile, data, (), data, assumed, system))
+    return tuple(_groups(CaseFile, data, (), Known(data, {each.key: each for each in case.assumptions}, system)))
 
 
-def _groups(
-    hint: Any, raw: Any, path: Path, data: Any, assumed: Mapping[str, Assumption], system: System
-) -> Iterator[Group]:
-    table = hints.table_of(hint)
-    if table is None:
-        member = hints.member_for(hint, raw)
-        inside: Any = [] if member is not None else enumerate(raw) if isinstance(raw, list) else raw.items()
-        if member is not None:
-            yield from _groups(member, raw, path, data, assumed, system)
-        for part, item in inside:
-            inner = hints.list_item(hint) or hints.named_item(hint)
-            yield from _groups(inner, item, (*path, part), data, assumed, system)
-        return
-    fields, nested = [], []
-    for key, field in table.model_fields.items():
-        own, value = hints.hint_of(field), raw.get(key)
-        rule = _rule(own, value)
-        if isinstance(rule, Priced) and isinstance(value, dict):
-            fields += [_end(rule, key, end, each, (*path, key, end), system) for end, each in value.items()]
-            continue
-        if _is_nested(own, value):
-            nested.append((own, value, (*path, key)))
-            continue
-        fields.append(_field(field, value, (*path, key), data, assumed, system))
-    yield Group(
-        title=_title(path, data),
-        about=" ".join((table.__doc__ or "").split()),
-        given=tuple(each for each in fields if each.value or each.needed),
-        left_out=tuple(each for each in fields if not each.value and not each.needed),
-    )
-    for own, value, place in nested:
-        yield from _groups(own, value, place, data, assumed, system)
+def _groups(hint: Any, raw: Any, path: Path, known: Known) -> Iterator[Group]:
+    table, member = hints.table_of(hint), hints.member_for(hint, raw)
+    if member is not None:
+        yield from _groups(member, raw, path, known)
+    elif table is None:
+        inner = hints.list_item(hint) or hints.named_item(hint)
+        for part, item in enumerate(raw) if isinstance(raw, list) else raw.items():
+            yield from _groups(inner, item, (*path, part), known)
+    else:
+        keys = [(key, hints.hint_of(field), raw.get(key), field) for key, field in table.model_fields.items()]
+        fields = [each for key, own, value, field in keys for each in _fields(own, value, field, (*path, key), known)]
+        yield Group(
+            title=_title(path, known.data),
+            about=" ".join((table.__doc__ or "").split()),
+            given=tuple(each for each in fields if each.value or each.needed),
+            left_out=tuple(each for each in fields if not each.value and not each.needed),
+        )
+        for key, own, value, _ in keys:
+            if _is_nested(value) and not isinstance(_rule(own, value), Priced):
+                yield from _groups(own, value, (*path, key), known)
 
 
-def _is_nested(hint: Any, value: Any) -> bool:
-    if isinstance(value, dict):
-        return True
-    return isinstance(value, list) and bool(value) and isinstance(value[0], dict)
+def _is_nested(value: Any) -> bool:
+    return isinstance(value, dict) or (isinstance(value, list) and bool(value) and isinstance(value[0], dict))
+
+
+def _fields(hint: Any, value: Any, field: FieldInfo, path: Path, known: Known) -> Iterator[Field]:
+    """The field of a key; of a price that has a range, one for each of its values; none of a table."""
+    rule, label = _rule(hint, value), LABELS.get(str(path[-1]), str(path[-1]).replace("_", " "))
+    if not _is_nested(value):
+        default = _default(dotted_key(path, known.data), field.get_default(), known) if value is None else ""
+        yield _field(hint, value, path, label, default, known, needed=field.is_required())
+    elif isinstance(rule, Priced):
+        for end, each in value.items():
+            price = Annotated[float, rule.price]
+            yield _field(price, each, (*path, end), f"{label}, {end}", "", known, needed=True)
 
 
 def _field(
-    field: FieldInfo, value: Any, path: Path, data: Any, assumed: Mapping[str, Assumption], system: System
+    hint: Any, value: Any, path: Path, label: str, default: str, known: Known, *, needed: bool
 ) -> Field:
-    hint, default = hints.hint_of(field), field.get_default()
     rule = _rule(hint, value)
     return Field(
-        path=".".join(map(str, path)),
-        label=LABELS.get(str(path[-1]), str(path[-1]).replace("_", " ")),
-        value=_written(value),
-        allowed=_allowed(hint, rule, system),
-        default="" if value is not None else _default(dotted_key(path, data), default, assumed, system),
+        path=".".join(map(str, path)), label=label, value=_written(value), default=default, needed=needed,
+        allowed=_allowed(hint, rule, known.system), table=rule is None and hints.list_item(hint) is None,
         words=rule.words if isinstance(rule, OneOf) else FLAG if isinstance(rule, Flag) else (),
-        needed=field.is_required(),
-        table=rule is None and hints.list_item(hint) is None,
-    )
-
-
-def _end(rule: Priced, key: str, end: str, value: Any, path: Path, system: System) -> Field:
-    """One of the three values of a price that has a range."""
-    return Field(
-        path=".".join(map(str, path)),
-        label=f"{LABELS.get(key, key.replace('_', ' '))}, {end}",
-        value=_written(value),
-        allowed=limits_shown(rule.price.allowed, rule.price, system),
-        default="",
-        words=(),
-        needed=True,
-        table=False,
-    )
+    )  # fmt: skip
 
 
 def _rule(hint: Any, value: Any) -> Rule | None:
@@ -152,10 +132,11 @@ def _allowed(hint: Any, rule: Rule | None, system: System) -> str:
     return f"{hints.allowed(hint)} with commas between, each {each}"
 
 
-def _default(key: str, default: object, assumed: Mapping[str, Assumption], system: System) -> str:
+def _default(key: str, default: object, known: Known) -> str:
     """What stands in for a key that is left out, and where that comes from."""
+    assumed = known.assumed
     if key in assumed:
-        value, low, high = _usual(assumed[key], system)
+        value, low, high = _usual(assumed[key], known.system)
         return f"left out, so {value} is used; usual is {low} to {high} ({assumed[key].source})"
     below = [name.rpartition(".")[2] for name in assumed if name.startswith(f"{key}.")]
     if below:
@@ -211,34 +192,40 @@ def _title(path: Path, data: Any) -> str:
 
 def edited(text: str, changes: Mapping[str, str]) -> str:
     """The text of a case with some fields changed, comments and layout kept; an empty field leaves its key out."""
-    document = tomlkit.parse(text)
-    plain = tomllib.loads(text)
+    plain, settings = tomllib.loads(text), dict[Path, Any]()
     for name, new in changes.items():
-        path = _path(name, plain)
-        hint, old = _found(path, plain)
-        if new.strip() == _written(old).strip():
-            continue
-        place: Any = document
-        for part in path[:-1]:
-            place = place[part]
-        if new.strip():
-            place[path[-1]] = _value(hint, new.strip(), old)
-        elif path[-1] in place:
-            del place[path[-1]]
-    return tomlkit.dumps(document)
+        path, hint, old = _found(name, plain)
+        if new.strip() != _written(old).strip():
+            settings[path] = _value(hint, new.strip(), old) if new.strip() else None
+    return written_in(text, settings)
 
 
-def _path(name: str, plain: Any) -> Path:
-    """The path of a field's name; Refused where it leads to no table of the file."""
-    parts: list[str | int] = []
+def _found(name: str, plain: Any) -> tuple[Path, Any, Any]:
+    """The path of a field's name, its annotation and its present value; Refused where it leads to no such place."""
+    path: list[str | int] = []
+    hint: Any = CaseFile
     place: Any = plain
     for part in name.split("."):
-        key: str | int = int(part) if isinstance(place, list) and part.isascii() and part.isdigit() else part
-        parts.append(key)
-        place = _inside(place, key)
-        if place is None and len(parts) < name.count(".") + 1:
+        if place is None:
             raise Refused(400, "There is a field in this form that the case has no place for.")
-    return tuple(parts)
+        key: str | int = int(part) if isinstance(place, list) and part.isascii() and part.isdigit() else part
+        path.append(key)
+        hint, place = _step(hint, place, key), _inside(place, key)
+    if _is_nested(place):
+        raise Refused(400, "A field of this form stands where the case has a table.")
+    return tuple(path), hint, place
+
+
+def _step(hint: Any, place: Any, key: str | int) -> Any:
+    """The annotation one key further."""
+    rule = _rule(hint, place)
+    if isinstance(rule, Priced) and isinstance(place, dict) and key in place:
+        return Annotated[float, rule.price]
+    chosen = hints.member_for(hint, place)
+    try:
+        return hints.step_into(hint if chosen is None else chosen, key)
+    except (KeyError, TypeError):
+        raise Refused(400, "There is a field in this form that a case does not know.") from None
 
 
 def _inside(place: Any, key: str | int) -> Any:
@@ -246,25 +233,6 @@ def _inside(place: Any, key: str | int) -> Any:
     if isinstance(place, list):
         return place[key] if isinstance(key, int) and key < len(place) else None
     return place.get(key) if isinstance(place, dict) else None
-
-
-def _found(path: Path, plain: Any) -> tuple[Any, Any]:
-    """The annotation and the present value at a path."""
-    hint: Any = CaseFile
-    place: Any = plain
-    for part in path:
-        rule = _rule(hint, place)
-        if isinstance(rule, Priced) and isinstance(place, dict) and part in place:
-            return Annotated[float, rule.price], place[part]
-        try:
-            chosen = hints.member_for(hint, place)
-            hint = hints.step_into(hint if chosen is None else chosen, part)
-        except (KeyError, TypeError):
-            raise Refused(400, "There is a field in this form that a case does not know.") from None
-        place = _inside(place, part)
-    if isinstance(place, dict) or (isinstance(place, list) and place and isinstance(place[0], dict)):
-        raise Refused(400, "A field of this form stands where the case has a table.")
-    return hint, place
 
 
 def _value(hint: Any, text: str, old: Any) -> Any:

@@ -5,21 +5,14 @@ import secrets
 import time
 from collections import deque
 from collections.abc import Callable, Mapping
-from functools import cache
-from importlib.resources import files
 
 from sim.web.errors import Refused
+from sim.web.pages import own_text
 
 COOKIE = "filterrun_browser"
 WITHIN = 60.0  # s in which so many wrong words may be told
 TRIES, TRIES_OF_ALL = 20, 300  # from one address, which a class may share, and from all together
 MOST_BROWSERS = 500
-
-
-@cache
-def _words() -> list[str]:
-    """Short plain words that sound unlike each other; three of them are one of two million."""
-    return files("sim.web").joinpath("static", "words.txt").read_text(encoding="utf-8").split()
 
 
 class WordNeeded(Refused):
@@ -33,7 +26,9 @@ class Gate:
     """One word for this start of the page; every browser that tells it gets a token of its own."""
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self.word = "-".join(secrets.choice(_words()) for _ in range(3))
+        # Short plain words that sound unlike each other; three of them are one of two million.
+        words = own_text("static", "words.txt").split()
+        self.word = "-".join(secrets.choice(words) for _ in range(3))
         self._tokens: deque[str] = deque(maxlen=MOST_BROWSERS)
         self._wrong: deque[tuple[float, str]] = deque()
         self._clock = clock

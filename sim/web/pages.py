@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from starlette.requests import Request
@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse, Response
 from plots.report import as_data, report_styles, template_text
 from plots.words import typeset, words
 from sim.tell.sentences import CAUTION, PLANT_CAUTIONS
+from sim.web.asking import Question
 from sim.web.errors import Refused
 
 TITLES = {
@@ -23,11 +24,12 @@ TITLES = {
 }
 
 
-def page(request: Request, name: str, status: int = 200, **values: Any) -> Response:
-    """A page or a fragment."""
+def page(request: Request, name: str, asked: Question | None, status: int = 200, **values: Any) -> Response:
+    """A page or a fragment; `asked` is None where what was asked for cannot be read."""
     common = {
         "caution": CAUTION, "plant_cautions": PLANT_CAUTIONS, "titles": TITLES, "address": address,
-        "here": request.scope["path"],
+        "here": request.scope["path"], "asked": asked, "plain": {} if asked is None else asked.plain,
+        "system": "si" if asked is None else asked.system,
     }  # fmt: skip
     html = _environment().get_template(name).render(**common, **values)
     return HTMLResponse(html, status_code=status)
@@ -36,7 +38,7 @@ def page(request: Request, name: str, status: int = 200, **values: Any) -> Respo
 def refusal(request: Request, refused: Refused) -> Response:
     """The page of a request that is not met; only a fragment where the script asked."""
     name = "refused_part.html" if "x-part" in request.headers else "refused.html"
-    return page(request, name, status=refused.status, refused=refused, case_id=None, system="si")
+    return page(request, name, None, refused.status, refused=refused)
 
 
 def address(path: str, parameters: Mapping[str, str | None]) -> str:
@@ -49,24 +51,31 @@ def address(path: str, parameters: Mapping[str, str | None]) -> str:
     return f"{path}?{urlencode(given)}" if given else path
 
 
+def download(name: str, content: bytes, kind: str) -> Response:
+    """A file for the browser to save."""
+    disposition = f'attachment; filename="{quote(name)}"'
+    return Response(content, media_type=kind, headers={"Content-Disposition": disposition})
+
+
 @cache
 def styles() -> str:
     """The styles of the report, and those of the page after them."""
-    return report_styles(words()) + _own("static", "page.css")
+    return report_styles(words()) + own_text("static", "page.css")
 
 
 @cache
 def script() -> str:
     """The script of the page."""
-    return _own("static", "page.js")
+    return own_text("static", "page.js")
 
 
-def _own(*path: str) -> str:
+def own_text(*path: str) -> str:
+    """A text that comes with the page."""
     return files("sim.web").joinpath(*path).read_text(encoding="utf-8")
 
 
 def _template(name: str) -> str:
-    return template_text(name) if name == "parts.html" else _own("templates", name)
+    return template_text(name) if name == "parts.html" else own_text("templates", name)
 
 
 @cache

@@ -1,35 +1,86 @@
-"""“My plant”: open, edit, check and save a case; report and workbook of its comparison."""
+"""“My plant”: open, edit, check and save a case."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from urllib.parse import quote
+from typing import Literal, NamedTuple
 
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from sim.web.asking import Question, answer, question
-from sim.web.carried import Carried
-from sim.web.cases_read import opened, within_limits
-from sim.web.desk import Going
+from plots.inputs import TextTable
+from sim.case.quantities import System
+from sim.study.check import Finding, checked
+from sim.tell.comparison.views import assumed_text_table
+from sim.tell.listing import sources
+from sim.tell.review.finding_words import finding_sources, finding_words, grouped, tally
+from sim.tell.sentences import assumed_count, described
+from sim.web.asking import Question, question, read
+from sim.web.carried import Carried, carry
+from sim.web.cases_read import case_of, opened, parsed, within_limits
 from sim.web.errors import Refused
-from sim.web.form import LONGEST_FIELD, MOST_FIELDS
-from sim.web.jobs import PlantForm
-from sim.web.pages import address, page
-from sim.web.questions import OTHER
-from sim.web.shelf import Held, shipped
-from sim.web.worker import Job
+from sim.web.form import LONGEST_FIELD, MOST_FIELDS, Group, edited, form_of
+from sim.web.pages import address, download, page
+from sim.web.shelf import Asked, Held, shipped
+from sim.web.worker import Job, Tell
 
-READ_PATIENCE = 60.0
-TOO_LONG = "This case takes too long to read."
-STARTS = ("policy.", "feed.turbidity", "feed.suspended_solids", "storms")  # what “What should start a wash?” moves
-KINDS = {
-    "report.html": "text/html; charset=utf-8",
-    "tables.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-    "result.json": "application/json",
-}
+Told = tuple[tuple[str, tuple[str, ...]], ...]
+"""Findings of the review: where, and what is said of each."""
 
 
-async def plant(request: Request) -> Response:
+class PlantForm(NamedTuple):
+    """A case as a form, what it describes, what its design says against itself, and what it leaves to be assumed."""
+
+    described: tuple[str, ...]
+    tally: str
+    stops: Told
+    looks: Told
+    held_against: tuple[str, ...]
+    groups: tuple[Group, ...]
+    assumed: str
+    assumptions: TextTable | None
+    sources: tuple[str, ...]
+
+
+def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
+    """A case as a form."""
+    case = case_of(held)
+    findings = checked(case).findings
+    return PlantForm(
+        described=described(case),
+        tally=tally(findings),
+        stops=tuple(_findings(findings, "stop", system)),
+        looks=tuple(_findings(findings, "look", system)),
+        held_against=finding_sources(findings),
+        groups=form_of(parsed(held), case, system),
+        assumed=assumed_count(case.assumptions),
+        assumptions=assumed_text_table(case, system),
+        sources=sources(case.assumptions),
+    )
+
+
+def _findings(
+    findings: Sequence[Finding], level: Literal["stop", "look"], system: System
+) -> Iterator[tuple[str, tuple[str, ...]]]:
+    known = finding_sources(findings)
+    for place, those in grouped(findings, level).items():
+        for finding in those:
+            yield f"{level}, {place}", tuple(finding_words(finding, known, system))
+
+
+def checked_case(held: Held, _tell: Tell) -> Held:
+    """The same case, once it has been read without a problem."""
+    case_of(held)
+    return held
+
+
+def edit(held: Held, changes: Asked, tell: Tell) -> Held:
+    """A case with some fields of its form changed, once it has been read without a problem."""
+    parsed(held)
+    return checked_case(replace(held, text=edited(held.text, dict(changes))), tell)
+
+
+async def show(request: Request) -> Response:
     """The case in use as a form."""
     asked = question(request, ("taken",))
     return await _plant(request, replace(asked, own={}), taken="taken" in asked.own)
@@ -38,30 +89,22 @@ async def plant(request: Request) -> Response:
 async def _plant(request: Request, asked: Question, refused: Refused | None = None, **shown: object) -> Response:
     """The case, with what sliders say in it; where that can be no case, the case without it and why."""
     try:
-        moved = await _carried(request, asked)
+        moved = await carried(request, asked)
     except Refused as why:
         asked = replace(asked, moved=())
-        moved, refused, shown = await _carried(request, asked), refused or why, {**shown, "left": True}
-    form = await answer(request, Job("plant_form", (moved.held, asked.system)), READ_PATIENCE)
-    if not isinstance(form, PlantForm):
-        raise Refused(422, TOO_LONG)
-    units = None if asked.system == "us" else OTHER[asked.system]
-    there = address("/plant", asked.settings(units=units, **dict(moved.switched)))
+        moved, refused, shown = await carried(request, asked), refused or why, {**shown, "left": True}
+    form = await read(request, Job(plant_form, (moved.held, asked.system)))
+    switch = address("/plant", asked.switched.parameters(**dict(moved.switched)))
     values = {"shipped": shipped(), "text": moved.held.text, "typed": {}, "taken": False, "left": False} | shown
-    return page(
-        request, "plant.html", refused.status if refused else 200, asked=asked, form=form, refused=refused,
-        case_id=asked.case_id, system=asked.system, switch=there, moved=moved, **values,
-    )  # fmt: skip
+    return page(request, "plant.html", asked, refused.status if refused else 200, form=form, refused=refused,
+                switch=switch, moved=moved, **values)  # fmt: skip
 
 
-async def _carried(request: Request, asked: Question) -> Carried:
+async def carried(request: Request, asked: Question) -> Carried:
     """The case of an address with what its sliders say in it; Refused where that is no case."""
     if not asked.moved:
         return Carried(held=asked.held, told=(), switched=())
-    found = await answer(request, Job("carry", (asked.held, asked.moved, asked.system)), READ_PATIENCE)
-    if not isinstance(found, Carried):
-        raise Refused(422, TOO_LONG)
-    return found
+    return await read(request, Job(carry, (asked.stand,)))
 
 
 async def open_file(request: Request) -> Response:
@@ -72,7 +115,7 @@ async def open_file(request: Request) -> Response:
         if not isinstance(file, UploadFile) or not file.filename:
             raise Refused(400, "No file was chosen.")
         held = opened(await file.read(), file.filename)
-    return await _taken(request, asked, Job("read", (held,)))
+    return await _taken(request, asked, Job(checked_case, (held,)))
 
 
 async def take_text(request: Request) -> Response:
@@ -82,7 +125,7 @@ async def take_text(request: Request) -> Response:
     text = form.get("text", "").replace("\r\n", "\n")
     try:
         held = replace(asked.held, text=within_limits(text))
-        return await _taken(request, asked, Job("read", (held,)))
+        return await _taken(request, asked, Job(checked_case, (held,)))
     except Refused as refused:
         return await _plant(request, asked, refused, text=text)
 
@@ -93,64 +136,31 @@ async def take_fields(request: Request) -> Response:
     form = await _form(request)
     changes = tuple(sorted(form.items()))
     try:
-        moved = await _carried(request, asked)
-        return await _taken(request, asked, Job("edit", (moved.held, changes)))
+        moved = await carried(request, asked)
+        return await _taken(request, asked, Job(edit, (moved.held, changes)))
     except Refused as refused:
         return await _plant(request, asked, refused, typed=form)
 
 
 async def _form(request: Request) -> dict[str, str]:
-    async with request.form(max_files=0, max_fields=MOST_FIELDS) as form:
-        return _texts(form)
-
-
-def _texts(form: FormData) -> dict[str, str]:
     fields: dict[str, str] = {}
-    for name, value in form.multi_items():
-        if not isinstance(value, str) or name in fields or len(name) > LONGEST_FIELD:
-            raise Refused(400, "This form holds something that is none of its fields.")
-        if name != "text" and len(value) > LONGEST_FIELD:
-            raise Refused(422, f"A field takes up to {LONGEST_FIELD} characters.")
-        fields[name] = value
+    async with request.form(max_files=0, max_fields=MOST_FIELDS) as form:
+        for name, value in form.multi_items():
+            if not isinstance(value, str) or name in fields or len(name) > LONGEST_FIELD:
+                raise Refused(400, "This form holds something that is none of its fields.")
+            if name != "text" and len(value) > LONGEST_FIELD:
+                raise Refused(422, f"A field takes up to {LONGEST_FIELD} characters.")
+            fields[name] = value
     return fields
 
 
-async def _taken(request: Request, asked: Question, job: Job) -> Response:
+async def _taken(request: Request, asked: Question, job: Job[Held]) -> Response:
     """Hold the case that a job has read, and go on to it."""
-    held = await answer(request, job, READ_PATIENCE)
-    if not isinstance(held, Held):
-        raise Refused(422, TOO_LONG)
-    case_id = request.app.state.shelf.put(held)
-    return RedirectResponse(address("/plant", replace(asked, moved=()).settings(case=case_id, taken="yes")), 303)
+    case_id = request.app.state.shelf.put(await read(request, job))
+    return RedirectResponse(address("/plant", {**asked.plain, "case": case_id, "taken": "yes"}), 303)
 
 
 async def save(request: Request) -> Response:
     """The case, with what sliders say in it, as a file for the browser to save; nothing is written here."""
-    held = (await _carried(request, question(request))).held
-    return _download(held.name, held.text.encode("utf-8"), "application/toml")
-
-
-async def files(request: Request) -> Response:
-    """Report, workbook and JSON: how far they are, then where they are."""
-    asked = question(request)
-    found = await answer(request, Job("files", (asked.held, asked.moved, asked.system)))
-    way = "start" if all(name.startswith(STARTS) for name, _ in asked.moved) else "plant"
-    return page(request, "files.html", found=found, asked=asked, way=way, case_id=asked.case_id,
-                system=asked.system)  # fmt: skip
-
-
-async def file(request: Request) -> Response:
-    """One of them."""
-    name = request.path_params["name"]
-    if name not in KINDS:
-        raise Refused(404, "There is nothing at this address.")
-    asked = question(request)
-    found = await answer(request, Job("files", (asked.held, asked.moved, asked.system)))
-    if isinstance(found, Going):
-        return RedirectResponse(address("/files", asked.parameters()), 303)
-    return _download(name, found[name], KINDS[name])
-
-
-def _download(name: str, content: bytes, kind: str) -> Response:
-    disposition = f'attachment; filename="{quote(name)}"'
-    return Response(content, media_type=kind, headers={"Content-Disposition": disposition})
+    held = (await carried(request, question(request))).held
+    return download(held.name, held.text.encode("utf-8"), "application/toml")

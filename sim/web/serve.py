@@ -23,7 +23,7 @@ MOST_AT_ONCE = 2 * MOST  # answers on their way; connections have their own limi
 def first_case(path: Path | None) -> Held:
     """The case that the page starts with: a file, read and checked, or the one that comes with it."""
     if path is None:
-        return Held(DEMO.read_text(encoding="utf-8"), DEMO.name)
+        return Held.of(DEMO)
     text = read_text(path)
     held = Held(text, path.name, str(path.parent.resolve()), frozenset(series_files(parse_toml(text, path))))
     case_of(held)

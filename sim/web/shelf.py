@@ -5,7 +5,9 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
+from sim.case.quantities import System
 from sim.lessons.lesson import FOLDER
 from sim.lessons.names import TITLES
 from sim.web.errors import Refused
@@ -27,6 +29,11 @@ class Held:
     folder: str | None = None
     series: frozenset[tuple[str, str]] = frozenset()
 
+    @classmethod
+    def of(cls, path: Path) -> "Held":
+        """A case that comes with the program and needs no file beside it."""
+        return cls(path.read_text(encoding="utf-8"), path.name)
+
     @property
     def id(self) -> str:
         """What addresses call it: a digest of all that it is."""
@@ -34,12 +41,23 @@ class Held:
         return hashlib.sha256(parts.encode("utf-8")).hexdigest()[:16]
 
 
+Asked = tuple[tuple[str, str], ...]
+"""Where sliders stand: dotted keys and numbers, as they stand in an address."""
+
+
+class Stand(NamedTuple):
+    """What an answer follows from: a case, where its sliders stand, and in which units."""
+
+    held: Held
+    moved: Asked
+    system: System
+
+
 @cache
 def shipped() -> tuple[tuple[str, Held], ...]:
     """The cases that come with the program and need no file beside them, each with what it is about."""
-    found = [("four ways to start a wash, one bed, storms", DEMO)]
-    found += [(TITLES[name], FOLDER / f"{name.replace('-', '_')}.toml") for name in LESSONS]
-    return tuple((about, Held(path.read_text(encoding="utf-8"), path.name)) for about, path in found)
+    lessons = ((TITLES[name], Held.of(FOLDER / f"{name.replace('-', '_')}.toml")) for name in LESSONS)
+    return ("four ways to start a wash, one bed, storms", Held.of(DEMO)), *lessons
 
 
 class Shelf:

@@ -5,34 +5,33 @@ import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
-from typing import Any, Literal
+from typing import Any, Generic, Literal, NamedTuple, TypeVar
 
 from hydraulics.errors import FilterrunError
 from sim.errors import CaseError, Problem
 from sim.processes import serve_parent
 from sim.web.errors import Refused
 
-Asked = tuple[tuple[str, str], ...]
-"""Where sliders stand: dotted keys and numbers, as they stand in an address."""
-
 Tell = Callable[[str], None]
 Kind = Literal["told", "done", "refused"]
+T_co = TypeVar("T_co", covariant=True)
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
-    """One piece of work: the name of a function of `sim.web.jobs`, and its arguments, which tell it from others.
+class Job(Generic[T_co]):
+    """One piece of work: a function of a module, and its arguments, which tell the job from others.
 
-    `given` follows from them: what an earlier job made, passed on before the arguments.
+    The function takes `Tell` after them, and travels to the worker by its name. `longest`: seconds that the job may
+    take where that is not the usual time. `given` follows from the arguments: what an earlier job made, passed first.
     """
 
-    name: str
+    function: Callable[..., T_co]
     args: tuple[Any, ...]
+    longest: float | None = None
     given: bytes | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Message:
+class Message(NamedTuple):
     """What a worker says of its job: words on its progress, its result, or why there is none."""
 
     kind: Kind
@@ -50,12 +49,10 @@ def work(pipe: Connection) -> None:
         pipe.send(_done(job, lambda words: pipe.send(Message("told", words))))
 
 
-def _done(job: Job, tell: Tell) -> Message:
-    from sim.web import jobs
-
+def _done(job: Job[Any], tell: Tell) -> Message:
     given = () if job.given is None else (job.given,)
     try:
-        return Message("done", getattr(jobs, job.name)(*given, *job.args, tell))
+        return Message("done", job.function(*given, *job.args, tell))
     except Refused as refused:
         return Message("refused", refused)
     except CaseError as error:

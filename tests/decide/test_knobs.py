@@ -12,8 +12,9 @@ from sim.case.trigger.records import AnyOf, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.review.bearable import USUAL_SUPPLY
 from sim.review.site import Site, site_of
-from sim.study.decide.knobs import HOLDS, knobs_of, least_rinse, settable, short_rinses, with_values
+from sim.study.decide.knobs import HOLDS, knobs_of, settable, short_rinses, with_values
 from sim.study.decide.whatif import seen_share
+from sim.study.settable import least_rinse
 from tests.decide.steady import steady
 
 CASES = Path(__file__).parents[2] / "cases"

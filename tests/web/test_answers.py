@@ -10,10 +10,11 @@ from urllib.parse import urlencode
 
 import pytest
 
-from sim.web.jobs import edit, start_answer
-from sim.web.pages import _own
+from sim.web.pages import own_text
+from sim.web.plant import edit
 from sim.web.serve import first_case
-from sim.web.shelf import DEMO, shipped
+from sim.web.shelf import DEMO, Stand, shipped
+from sim.web.start import answered
 from tests.cli.small import call
 from tests.cli.test_words import CLAIMS, JARGON, found
 from tests.web.serving import CASES, WORTH, Served, served
@@ -214,7 +215,7 @@ def test_a_case_with_series_from_files_works_where_the_page_starts_with_it() -> 
     changed = edit(held, (("title", "Dye works, another year"),), print)
     assert changed.series == held.series
     key = "feed.turbidity"
-    plain, twice = (start_answer(changed, asked, "si", False, print) for asked in ((), ((key, "200"),)))
+    plain, twice = (answered(Stand(changed, asked, "si"), False, print) for asked in ((), ((key, "200"),)))
     assert any("values" in note for note in plain.notes)
     assert plain.sentence != twice.sentence
 
@@ -284,5 +285,5 @@ def test_the_cautions_stand_on_every_page(page: Served, way: str) -> None:
 
 
 def test_styles_and_script_name_no_other_place() -> None:
-    for text in (_own("static", "page.css"), _own("static", "page.js")):
+    for text in (own_text("static", "page.css"), own_text("static", "page.js")):
         assert not re.search(r"https?:|//[a-z]+\.|url\(|@import", text)

@@ -41,7 +41,7 @@ def test_what_a_slider_says_is_in_the_case_that_is_saved(browser: Any, page: Ser
 
 
 def test_sliders_that_make_no_case_are_told_and_the_case_is_shown_without_them(page: Served) -> None:
-    reserve = "policy.volume+with+reserve.twin+bed.reserve=300&policy.volume+with+reserve.twin+bed.volume=100"
+    reserve = "policy.volume+with+reserve.twin+bed.reserve=150&policy.volume+with+reserve.twin+bed.volume=100"
     answer = page.ask(f"/plant?{reserve}")
     assert answer.status == 422
     assert "allowed is a reserve below the volume" in answer.text

@@ -10,8 +10,8 @@ from types import SimpleNamespace
 import pytest
 from starlette.requests import Request
 
+from sim.web.app import home
 from sim.web.connections import HEAD_WITHIN, MOST_OF_ONE, NEXT_WITHIN
-from sim.web.questions import home
 from sim.web.serve import first_case
 from sim.web.shelf import Shelf
 from tests.web.serving import Served

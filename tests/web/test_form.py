@@ -10,10 +10,10 @@ import pytest
 from sim.case import units
 from sim.case.load import load_case, read_case
 from sim.case.values import Quantity
+from sim.tell.limits import limits_shown
 from sim.web.errors import Refused
 from sim.web.form import Field, Group, edited, form_of
-from sim.web.jobs import plant_form
-from sim.web.limits_shown import limits_shown
+from sim.web.plant import plant_form
 from sim.web.shelf import DEMO, Held
 from tests.web.serving import CASES
 

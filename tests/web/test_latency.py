@@ -41,9 +41,9 @@ def test_a_figure_follows_its_slider_in_under_twice_a_bare_render(browser: Any, 
         go(opened, page, "/start")
         for count in range(MOVES):
             name, value = (
-                ("policy.calendar.twin bed.every", 1.0 + 0.5 * (count // 2))
+                ("policy.volume.twin bed.volume", 100.0 + 10.0 * (count // 2))
                 if count % 2
-                else ("policy.pressure drop.twin bed.above", 12.0 + 2.0 * (count // 2))
+                else ("policy.pressure drop.twin bed.above", 20.0 + 2.0 * (count // 2))
             )
             moves.append(opened.evaluate(MOVE, [name, str(value)]) / 1000.0)
             start = time.perf_counter()

@@ -41,7 +41,7 @@ class Crowd:
     def one(self, who: int) -> None:
         while time.monotonic() < self.until:
             count = next(self.numbers)
-            moved = f"policy.calendar.twin+bed.every={0.5 + count % 155 / 10:g}&feed.turbidity.median={1 + who / 2:g}"
+            moved = f"policy.calendar.twin+bed.every={1 + count % 71 / 10:g}&feed.turbidity.median={1 + who / 2:g}"
             rinsed = f"guess=1&stage.0.step.2.minutes={count % 600 / 10:g}"
             way = f"/start/answer?{moved}" if who % 5 else f"/rinse/answer?{rinsed}"
             start = time.perf_counter()

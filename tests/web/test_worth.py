@@ -2,7 +2,6 @@
 
 import json
 import re
-import tomllib
 from collections.abc import Iterator
 from datetime import date
 from html import unescape
@@ -14,15 +13,15 @@ import pytest
 
 from sim.case.load import read_case
 from sim.case.quantities import System
+from sim.study.decide.kept import worth_by
 from sim.study.decide.payback import Payback
 from sim.tell.decision.decision_json import payback_json
-from sim.web import worth as worth_module
+from sim.web import meter
 from sim.web.errors import Refused
-from sim.web.jobs import worth_answer
-from sim.web.shelf import DEMO, Held
-from sim.web.sliders import in_other_units, settings_of
-from sim.web.worth import runs, study_of, why_not_the_command, worth
-from sim.web.worth_sliders import blank_prices, moved_runs, worth_sliders
+from sim.web.meter import Study, asked_study, blank_prices, moved_runs, why_not_the_command
+from sim.web.serve import first_case
+from sim.web.shelf import DEMO, Asked, Held, Stand
+from sim.web.sliders import Slider, in_other_units, settings_of
 from tests.cli.small import call
 from tests.web.serving import CASES, WORTH, Served
 
@@ -39,13 +38,20 @@ def held() -> Held:
 
 @pytest.fixture(scope="module")
 def kept(held: Held) -> bytes:
-    return runs(held, (), print)
+    return meter.run(held, (), print)
 
 
 def found(kept: bytes, held: Held, **asked: str) -> Payback:
-    sliders = worth_sliders(tomllib.loads(held.text), "si")
-    settings = settings_of(sliders, asked, tomllib.loads(held.text))
-    return worth(kept, held, tuple(asked.items()), settings, print)[1]
+    study = study_of(held, tuple(asked.items()))
+    return worth_by(kept, study.bench(print), study.wishes)
+
+
+def study_of(held: Held, asked: Asked) -> Study:
+    return asked_study(Stand(held, asked, "si"))
+
+
+def settings_at(held: Held, asked: dict[str, str]) -> dict[str, Any]:
+    return settings_of(meter.sliders(held, "si"), Stand(held, tuple(asked.items()), "si"))
 
 
 @pytest.fixture
@@ -57,15 +63,14 @@ def case_id(page: Served) -> str:
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_every_slider_stands_within_its_range_and_changes_nothing_there(path: Path, system: System) -> None:
-    data = tomllib.loads(path.read_text(encoding="utf-8"))
-    sliders = worth_sliders(data, system)
+    sliders = meter.sliders(first_case(path), system)
     assert len({each.key for each in sliders}) == len(sliders) > 8
     for each in sliders:
         assert each.blank or each.value is not None
         assert each.value is None or each.low <= each.value <= each.high
         assert 0.0 < each.step <= (each.high - each.low) / 10.0
-    own = {each.key: "" if each.value is None else repr(each.value) for each in sliders}
-    assert settings_of(sliders, own, data) == {}
+    own = tuple((each.key, "" if each.value is None else repr(each.value)) for each in sliders)
+    assert settings_of(sliders, Stand(first_case(path), own, system)) == {}
     assert moved_runs(sliders, own) == ()
 
 
@@ -73,36 +78,40 @@ def test_every_slider_stands_within_its_range_and_changes_nothing_there(path: Pa
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_the_case_can_be_read_at_either_end_of_every_slider_and_with_each_blank(path: Path, end: str) -> None:
     text = path.read_text(encoding="utf-8")
-    data = tomllib.loads(text)
-    sliders = worth_sliders(data, "us")
+    sliders = meter.sliders(first_case(path), "us")
     for each in sliders:
         for value in (repr(getattr(each, end)), *([""] if each.blank else [])):
-            read_case(text, path, settings_of(sliders, {each.key: value}, data))
+            read_case(text, path, settings_of(sliders, Stand(first_case(path), ((each.key, value),), "us")))
 
 
 def test_prices_are_told_in_the_units_of_the_trade() -> None:
     """3 a m3 are 3 x 3.785411784 a 1000 gal (NIST SP 811)."""
-    data = tomllib.loads((CASES / "laundry.toml").read_text(encoding="utf-8"))
-    si, us = ({each.key: each for each in worth_sliders(data, system)} for system in SYSTEMS)
+    held = first_case(CASES / "laundry.toml")
+    si, us = ({each.key: each for each in meter.sliders(held, system)} for system in SYSTEMS)
     assert us["prices.water"].value == pytest.approx(3.0 * 3.785411784, rel=1e-5)
     assert us["prices.water"].shown == "marls per 1000 gal"
-    there = in_other_units(si["prices.water"], us["prices.water"], "4")
-    assert float(there) == pytest.approx(4.0 * 3.785411784, rel=1e-5)
-    assert in_other_units(si["prices.water"], us["prices.water"], "") == ""
-    assert settings_of(tuple(us.values()), {"prices.water": "10"}, data) == {"prices.water": "10.0 per 1000 gal"}
+    assert float(in_us(si, us, "4")) == pytest.approx(4.0 * 3.785411784, rel=1e-5)
+    assert in_us(si, us, "") == ""
+    moved = Stand(held, (("prices.water", "10"),), "us")
+    assert settings_of(tuple(us.values()), moved) == {"prices.water": "10.0 per 1000 gal"}
+
+
+def in_us(si: dict[str, Slider], us: dict[str, Slider], text: str) -> str:
+    key = "prices.water"
+    ((_, there),) = in_other_units((si[key],), (us[key],), ((key, text),))
+    return there
 
 
 def test_more_use_and_more_variation_reach_the_case() -> None:
-    text = (CASES / "rope_walk.toml").read_text(encoding="utf-8")
-    data = tomllib.loads(text)
-    sliders = worth_sliders(data, "si")
+    held = first_case(CASES / "rope_walk.toml")
+    text = held.text
     asked = {"use": "150", "swing": "40", "days": "20"}
-    demand = read_case(text, CASES, settings_of(sliders, asked, data)).demand
+    demand = read_case(text, CASES, settings_at(held, asked)).demand
     before = read_case(text, CASES, {}).demand
     assert demand.flow.value == pytest.approx(1.5 * before.flow.value)  # type: ignore[union-attr]
     assert demand.season is not None
     assert demand.season.swing == 0.4
-    assert settings_of(sliders, {"swing": "40"}, data)["demand.season"]["highest_on"] == date(2027, 4, 1)
+    assert settings_at(held, {"swing": "40"})["demand.season"]["highest_on"] == date(2027, 4, 1)
     assert demand.is_random
     assert not before.is_random
 
@@ -120,12 +129,12 @@ def test_the_same_case_gives_the_same_numbers_as_the_command(held: Held, kept: b
 def test_the_same_in_random_weather_by_the_command_that_is_named(held: Held, tmp_path: Path) -> None:
     asked = (("days", "20.0"),)
     shown = study_of(held, asked)
-    random = found(runs(held, asked, print), held, days="20.0")
+    random = found(meter.run(held, asked, print), held, days="20.0")
     text = held.text.replace('flow = "6 m3/h"\n[[stage]]', 'flow = "6 m3/h"\nvariation = { spread = 1.2 }\n[[stage]]')
     assert text != held.text
     (tmp_path / "case.toml").write_text(text, encoding="utf-8")
     words = shown.command.removeprefix("filterrun ").replace("CASE", str(tmp_path / "case.toml")).split(" ")
-    assert words[2:] == ["--coarse", "--replicates", str(worth_module.REPLICATES)]
+    assert words[2:] == ["--coarse", "--replicates", str(meter.REPLICATES)]
     told = json.loads(call(*words, "--workers", "1", "--no-ranges", "--json", "-").stdout)
     here = json.loads(json.dumps(payback_json(random, None)))
     assert here["bars"] == told["bars"]
@@ -146,14 +155,13 @@ def test_a_price_that_moves_runs_no_search(held: Held, kept: bytes, monkeypatch:
 
 
 def test_blank_prices_leave_volumes_hours_and_the_break_even(held: Held, kept: bytes) -> None:
-    data = tomllib.loads(held.text)
-    asked = tuple(blank_prices(worth_sliders(data, "si")).items())
-    shown = worth_answer(kept, held, asked, "si", False, print)
+    asked = tuple(blank_prices(meter.sliders(held, "si")).items())
+    shown = meter.answered(kept, Stand(held, asked, "si"), False, print)
     assert shown.headline.startswith("No price decides it: a ")
     (told, *_) = (each for each in shown.statements if each.startswith(NONE))
     assert "m3" in told
     assert "water to drain in a year" in shown.figure.svg
-    assert "cost of a year" in worth_answer(kept, held, (), "si", False, print).figure.svg
+    assert "cost of a year" in meter.answered(kept, Stand(held, (), "si"), False, print).figure.svg
 
 
 def test_the_limit_of_the_page_is_that_of_the_command(held: Held) -> None:
@@ -163,7 +171,7 @@ def test_the_limit_of_the_page_is_that_of_the_command(held: Held) -> None:
 
 def test_the_command_is_promised_the_same_numbers_only_where_it_has_them(held: Held, kept: bytes) -> None:
     """At the case's own settings, whatever the limit; not with other prices, other use or a part of the time."""
-    sliders = worth_sliders(tomllib.loads(held.text), "si")
+    sliders = meter.sliders(held, "si")
     for asked, told in (
         ((), ""), ((("over_limit", "25"),), ""), ((("prices.water", "2.0"),), ""),
         ((("prices.water", "4"),), "at the prices of the file"), ((("prices.discount_rate", "100"),), "the file"),
@@ -173,7 +181,7 @@ def test_the_command_is_promised_the_same_numbers_only_where_it_has_them(held: H
         assert (told in why) if told else why == ""
     long = Held((CASES / "greenhouse.toml").read_text(encoding="utf-8").replace('"210 d"', '"3000 d"'), "case.toml")
     assert "a part of the time" in why_not_the_command(study_of(long, ()), (), ())
-    assert worth_answer(kept, held, (), "si", False, print).not_the_command == ""
+    assert meter.answered(kept, Stand(held, (), "si"), False, print).not_the_command == ""
 
 
 @pytest.mark.parametrize("name", ["rinse", "warm_water"])
@@ -198,13 +206,13 @@ def sentence(html: str) -> str:
 def test_a_state_is_its_address(page: Served, case_id: str, held: Held, kept: bytes) -> None:
     first = page.settled(f"/meter?case={case_id}")
     assert first.status == 200
-    own = worth_answer(kept, held, (), "si", False, print)
+    own = meter.answered(kept, Stand(held, (), "si"), False, print)
     assert sentence(first.text) == own.headline
     query = urlencode({"case": case_id, "prices.water": "9", "prices.sewer": "", "units": "si"})
     html = page.settled(f"/meter?{query}").text
     assert 'name="prices.water" value="9"' in html
     assert 'name="prices.sewer" value=""' in html
-    moved = worth_answer(kept, held, (("prices.sewer", ""), ("prices.water", "9")), "si", False, print)
+    moved = meter.answered(kept, Stand(held, (("prices.sewer", ""), ("prices.water", "9")), "si"), False, print)
     assert sentence(html) == moved.headline != sentence(first.text)
     assert sentence(page.ask(f"/meter/answer?{query}").text) == sentence(html)
     # The change to US carries the settings over: 9 a m3 are 34.0687 a 1000 gal, and blank stays blank.

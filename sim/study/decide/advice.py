@@ -14,11 +14,12 @@ from sim.case.trigger.records import Policy, by_calendar
 from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
 from sim.study.decide.hunt import EDGE, Hunt
-from sim.study.decide.knobs import Also, Knob, knobs_of, least_rinse, policy_for_all, short_rinses
+from sim.study.decide.knobs import Also, Knob, knobs_of, policy_for_all, short_rinses
 from sim.study.decide.limits import Limit, standing_limits
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.errors import RequestError
+from sim.study.settable import least_rinse
 from sim.study.single import policy_named
 
 Least = Literal["cost", "water"]

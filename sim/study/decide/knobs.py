@@ -1,61 +1,42 @@
-"""What of a policy can be set, and over which range it is tried.
+"""What is tried of a policy: its settings over the ranges of `sim.study.settable`, in values that a person can set.
 
-A range follows from the plant and not from the present value, so that a study of one plant comes to one answer
-whatever its case was entered with: from what a bed has to take to what the longest run, the vessel and the supply
-allow. The present value is tried beside it. Where the water is for drinking, food or not stated, no run gets longer
+The present value is tried beside the range. Where the water is for drinking, food or not stated, no run gets longer
 and no wash or rinse shorter than at present. A rinse takes at least one volume of the vessel's water.
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from sim.case.quantities import QUANTITIES, System
+from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
+from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.stage.records import Stage
 from sim.case.train.records import NO_RULES, Washing
-from sim.case.trigger.records import (
-    AnyOf,
-    Calendar,
-    Policy,
-    Pressure,
-    SingleTrigger,
-    Trigger,
-    Volume,
-    VolumeLearned,
-    VolumeReserve,
-)
+from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, VolumeLearned, VolumeReserve
 from sim.case.units import DAY, HOUR, MINUTE
-from sim.plant.build import water_volumes
-from sim.review.bearable import Bound, bearable
 from sim.review.site import Site, site_of
+from sim.study.settable import (
+    LONGEST_HOLD,
+    End,
+    Part,
+    least_rinse,
+    longest_of,
+    step_range,
+    trigger_parts,
+    trigger_range,
+)
 
-Part = Literal["every", "volume", "reserve", "above", "hold", "at", "backwash", "rinse"]
 Also = Literal["backwash", "rinse", "hours"]
-End = Bound | Literal["longest run", "let through", "largest days", "longest hold", "present"]
 
-
-STEP_SPAN = 2.0  # times the present minutes of a step, up and down
 ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
 STEPS_A_SPAN, SPAN = 4, 4.0  # of a first look, from a value to SPAN times it
 EDGE = 1e-6  # of a value: as near to the end of its range as this is at the end
-LEAST_OF_A_DAY = 0.25  # of a mean day's use: the least volume between washes
-RESERVES = (0.05, 2.0)  # of the largest day's use
-ABOVE_CLEAN = 1.03  # times the pressure drop of the clean bed: the least set point
-HOLDS = (10.0, 30.0, MINUTE, 3 * MINUTE, 6 * MINUTE, 12 * MINUTE)
+HOLDS = (10.0, 30.0, MINUTE, 3 * MINUTE, 6 * MINUTE, LONGEST_HOLD)
 NIGHT, APART = 1.0 * HOUR, 2.0 * HOUR  # where a search of hours starts: the first stage, and each one after it
 
 NEXT = (0.004, 0.008, 0.013, 0.02, 0.03)  # shares of a value within which its round neighbours lie
-
-TRIGGER_PARTS: dict[type[SingleTrigger], tuple[Part, ...]] = {
-    Calendar: ("every",),
-    Volume: ("volume",),
-    VolumeReserve: ("volume", "reserve"),
-    VolumeLearned: ("volume",),
-    Pressure: ("above", "hold"),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +45,7 @@ class Knob:
 
     low and high [SI; s, m3, Pa] bound what is tried beside the present value; `end` says what the high one is.
     `begin`: where a search of hours starts. `step` is the position of the step, `rules` those for the hours of a
-    wash. `unit`: the unit of a volume or pressure in SI, in which settable values are round.
+    wash. `unit`: the display unit of a volume or pressure in SI, in which settable values are round.
     """
 
     stage: str
@@ -213,13 +194,14 @@ def policy_for_all(case: Case, policy: Policy) -> Policy:
 
 def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) -> Iterator[Knob]:
     stage = next(each for each in site.case.stages if each.name == name)
-    longest = min(longest_run_of(stage, trigger) or math.inf, max(site.case.run.length / 2.0, DAY))
-    keep = site.case.may_be_drunk
-    for part in TRIGGER_PARTS[type(trigger)]:
-        present, unit = float(getattr(trigger, part)), _unit(part, units)
-        low, high, end = _range(site, stage, part, longest)
-        if part in ("volume", "reserve", "above"):
-            fine = part == "above"
+    longest, keep = longest_of(site, stage, trigger), site.case.may_be_drunk
+    for part in trigger_parts(trigger):
+        present, unit = float(getattr(trigger, part)), 1.0
+        shown, low, high, _, end = trigger_range(site, stage, part, longest)
+        if part == "hold":
+            low = HOLDS[0]
+        elif part != "every":
+            fine, unit = part == "above", shown.unit(units).factor
             low, high = settable_from(low / unit, fine=fine) * unit, settable(high / unit, fine=fine) * unit
         if keep and part == "reserve":
             low = max(low, present)
@@ -227,29 +209,6 @@ def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) ->
             high, end = min(high, present), "present"
             low = min(low, high)
         yield Knob(stage=name, part=part, present=present, low=low, high=max(low, high), end=end, unit=unit)
-
-
-def _range(site: Site, stage: Stage, part: Part, longest: float) -> tuple[float, float, End]:
-    """The ends of what is tried [SI], and what the high one is; `longest` run [s]."""
-    mean, largest = (each / stage.vessels.sharing for each in (site.mean * DAY, site.largest_day))
-    match part:
-        case "every":
-            return DAY, max(longest // DAY, 1.0) * DAY, "longest run"
-        case "volume":
-            return LEAST_OF_A_DAY * mean, longest / DAY * largest, "let through"
-        case "reserve":
-            return RESERVES[0] * largest, RESERVES[1] * largest, "largest days"
-        case "above":
-            most = bearable(site, stage)
-            return ABOVE_CLEAN * site.clean(stage), most.value, most.bound
-        case _:
-            return HOLDS[0], HOLDS[-1], "longest hold"
-
-
-def _unit(part: Part, units: System) -> float:
-    if part in ("volume", "reserve"):
-        return QUANTITIES["volume"].unit(units).factor
-    return QUANTITIES["pressure"].unit(units).factor if part == "above" else 1.0
 
 
 def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterator[Knob]:
@@ -267,26 +226,11 @@ def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, keep: bool) ->
     places = [place for place, step in enumerate(stage.steps) if step.do == part and step.seconds > 0.0]
     if places:
         present = stage.steps[places[-1]].seconds
-        low = present if keep else present / STEP_SPAN
-        if part == "rinse":
-            low = max(low, least_rinse(stage))
-        high = max(STEP_SPAN * present, low)
+        _, low, high, *_ = step_range(stage, part, present)
         yield Knob(
-            stage=stage.name, part=part, present=max(present, low), low=low, high=high, step=places[-1],
+            stage=stage.name, part=part, present=max(present, low), low=max(low, present) if keep else low, high=high,
+            step=places[-1],
         )  # fmt: skip
-
-
-def least_rinse(stage: Stage) -> float:
-    """How long its last rinse lasts at least [s], so that all its rinses take one volume of the vessel's water.
-
-    0 for a stage without a rinse.
-    """
-    rinses = [step for step in stage.steps if step.do == "rinse" and step.flow > 0.0]
-    if not rinses:
-        return 0.0
-    before = sum(step.flow * step.seconds for step in rinses[:-1])
-    whole = max(water_volumes(stage)[0] - before, 0.0)
-    return math.ceil(whole / rinses[-1].flow / (MINUTE / 2)) * (MINUTE / 2)
 
 
 def short_rinses(case: Case) -> dict[str, float]:
@@ -304,17 +248,13 @@ def with_values(policy: Policy, knobs: Sequence[Knob], values: Sequence[float]) 
     """The policy with these values; None where they contradict each other."""
     triggers = []
     for stage, trigger in policy.triggers:
-        own: dict[str, float] = {
+        own: dict[str, Any] = {
             knob.part: value
             for knob, value in zip(knobs, values, strict=True)
             if knob.stage == stage and not knob.of_a_step
         }
-        changed = _changed(trigger, own)
+        changed = replace(trigger, **own)
         if isinstance(changed, VolumeReserve | VolumeLearned) and not changed.reserve < changed.volume:
             return None
         triggers.append((stage, changed))
     return replace(policy, triggers=tuple(triggers))
-
-
-def _changed(trigger: Trigger, own: Mapping[str, Any]) -> Trigger:
-    return replace(trigger, **own)

@@ -10,11 +10,12 @@ from sim.case.stage.longest_run import usual_longest_runs, with_usual_longest_ru
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.doubts_of_settings import doubts_of
 from sim.study.decide.ends import Ends
-from sim.study.decide.knobs import Part, policy_for_all
+from sim.study.decide.knobs import policy_for_all
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.seasons import WORTH, Seasons
 from sim.study.decide.whatif import device_of
 from sim.study.many.intervals import Interval
+from sim.study.settable import Part
 from sim.tell.comparison.doubt_words import first_words, other_words
 from sim.tell.decision.sure_words import least_sure, water_sure
 from sim.tell.decision.told import (

@@ -113,6 +113,16 @@ def simulated(advice: Advice) -> str:
     )
 
 
+def rests_on(found: Payback, whole_days: float) -> str:
+    """How many runs of what length an answer rests on, of a case of so many days, and how many settings tried."""
+    tried = sum(len(each.tried) for each in found.advice.policies)
+    told = f"It rests on {simulated(found.advice)}; {tried} settings were tried"
+    days = found.case.run.length / DAY
+    if days < whole_days:
+        told += f"; the page runs the first {days:.0f} days of the {whole_days:.0f} that the case has"
+    return f"{told}."
+
+
 def facts(advice: Advice) -> tuple[tuple[str, str], ...]:
     """What the study was run with."""
     return (

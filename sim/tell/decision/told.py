@@ -9,12 +9,13 @@ from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.units import HOUR, MINUTE, PA_PER_KPA
 from sim.review.bearable import Bound
-from sim.study.decide.knobs import End, Knob
+from sim.study.decide.knobs import Knob
 from sim.study.decide.limits import Limit, level
 from sim.study.decide.payback import WhatIf
 from sim.study.decide.seasons import Seasons, Year
 from sim.study.decide.trials import Tried
 from sim.study.many.intervals import Interval
+from sim.study.settable import End
 from sim.tell.comparison.doubt_words import BOUNDS
 from sim.tell.comparison.many_rows import share
 from sim.tell.present import ABSENT, UNITS, written

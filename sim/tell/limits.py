@@ -1,4 +1,4 @@
-"""What a field takes, with its limits in the units of the page."""
+"""What a key of the case file takes, its limits in the units of the reader."""
 
 import math
 from collections.abc import Iterator
