@@ -106,9 +106,9 @@ def trigger_parts(trigger: SingleTrigger) -> tuple[TriggerPart, ...]:
     match trigger:
         case Calendar():
             return ("every",)
-        case Volume() | VolumeLearned():
+        case Volume():
             return ("volume",)
-        case VolumeReserve():
+        case VolumeReserve() | VolumeLearned():
             return "volume", "reserve"
         case Pressure():
             return "above", "hold"

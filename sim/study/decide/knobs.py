@@ -196,6 +196,8 @@ def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) ->
     stage = next(each for each in site.case.stages if each.name == name)
     longest, keep = longest_of(site, stage, trigger), site.case.may_be_drunk
     for part in trigger_parts(trigger):
+        if part == "reserve" and isinstance(trigger, VolumeLearned):
+            continue  # it holds for the first days alone
         present, unit = float(getattr(trigger, part)), 1.0
         shown, low, high, _, end = trigger_range(site, stage, part, longest)
         if part == "hold":
