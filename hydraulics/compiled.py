@@ -26,6 +26,9 @@ from typing import Any, TypeVar, cast
 
 from hydraulics.errors import CompilerError
 
+# All that the program uses of numba beyond what it documents stands in this file: options `_nrt` and `no_*_wrapper`,
+# `config.CACHE_DIR` while it decorates, `compile` of a dispatcher and what that returns. Seen working in:
+TRIED = ("0.68",)
 # Nothing that is compiled here makes arrays, so none are counted in and out (`_nrt`).
 OPTIONS: Mapping[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
 
