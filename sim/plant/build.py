@@ -110,10 +110,10 @@ def build_rows(case: Case, seed: int, replicate: int) -> Tables:
         part=rows(PART, beds.parts),
         cell=rows(CELL, beds.cells),
         edge=rows(EDGE, beds.edges),
-        leg=rows(LEG, len(beds.vessels)),
-        water=rows(WATER, len(stages) + 1),
-        probe=rows(LEG, len(beds.vessels)),
-        trial=rows(WATER, len(stages) + 1),
+        leg=np.zeros(len(beds.vessels), LEG),
+        water=np.zeros(len(stages) + 1, WATER),
+        probe=np.zeros(len(beds.vessels), LEG),
+        trial=np.zeros(len(stages) + 1, WATER),
     )
 
 
@@ -147,7 +147,7 @@ def _control(case: Case) -> Row:
 
 def _pump(case: Case) -> Array:
     if case.pump is None:
-        return rows(PUMP, 0)
+        return rows(PUMP, [])
     points = zip(case.pump.flows, case.pump.pressures, strict=True)
     return rows(PUMP, [{"flow": flow, "pressure": pressure} for flow, pressure in points])
 
@@ -155,7 +155,7 @@ def _pump(case: Case) -> Array:
 def _noise(case: Case, seed: int, replicate: int) -> Array:
     """The errors of every switch, each stage's from a stream of its own."""
     names = [stage.name for stage in case.stages if stage.switch]
-    array = rows(NOISE, READINGS * len(names))
+    array = np.zeros(READINGS * len(names), NOISE)
     for place, name in enumerate(names):
         draws = stream(f"switch {name}", seed=seed, replicate=replicate).standard_normal(READINGS)
         array["error"][place * READINGS : (place + 1) * READINGS] = draws
@@ -193,7 +193,7 @@ def water_volumes(stage: Stage) -> tuple[float, float]:
 
 def _forcing(case: Case, seed: int, replicate: int) -> Array:
     given = build_forcing(case.run, case.feed, case.demand, seed=seed, replicate=replicate)
-    array = rows(FORCING, len(given.end))
+    array = np.zeros(len(given.end), FORCING)
     array["end"], array["flow"], array["solids"] = given.end, given.flow, given.solids
     array["temperature"] = given.temperature
     if (coagulant := case.feed.coagulant) is not None:

@@ -392,12 +392,10 @@ def copied(array: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
     return np.ndarray(array.shape, array.dtype, bytearray(array.tobytes()))
 
 
-def rows(dtype: np.dtype[Any], values: Sequence[Mapping[str, float]] | int) -> np.ndarray[Any, np.dtype[Any]]:
+def rows(dtype: np.dtype[Any], values: Sequence[Mapping[str, float]]) -> np.ndarray[Any, np.dtype[Any]]:
     """A structured array of `dtype`, zero except for the named values of each row."""
-    count = values if isinstance(values, int) else len(values)
-    array = np.zeros(count, dtype=dtype)
-    if not isinstance(values, int):
-        for row, given in zip(array, values, strict=True):
-            for name, value in given.items():
-                row[name] = value
+    array = np.zeros(len(values), dtype=dtype)
+    for row, given in zip(array, values, strict=True):
+        for name, value in given.items():
+            row[name] = value
     return array
