@@ -26,6 +26,9 @@ from typing import Any, TypeVar, cast
 
 from hydraulics.errors import CompilerError
 
+# All that the program uses of numba beyond what it documents stands in this file: options `_nrt` and `no_*_wrapper`,
+# `config.CACHE_DIR` while it decorates, `compile` of a dispatcher and what that returns. Seen working in:
+TRIED = ("0.68",)
 # Nothing that is compiled here makes arrays, so none are counted in and out (`_nrt`).
 OPTIONS: Mapping[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
 
@@ -74,25 +77,41 @@ def compile_kernel(function: Function) -> Function:
     return cast(Function, _compiled(cast(FunctionType, function), entered=True))
 
 
-def compile_entry(function: Function, tables: Mapping[str, Any]) -> Function:
+def compile_entry(function: Function, tables: Any) -> Function:
     """As `compile_kernel`, but for one set of types only, settled here and not looked at again in every call.
 
-    Looking costs more than a small kernel does. `tables` are the dtypes of arguments by name, one-dimensional and
-    contiguous; the others are float, int or bool, as annotated. Nothing checks what the result is given.
+    Looking costs more than a small kernel does. `tables` is a named tuple of dtypes: an argument annotated with its
+    class takes arrays of them, one-dimensional and contiguous, and None for all but the `used_fields`, since every
+    array costs a call as much as a small kernel does. The others are float, int or bool, as annotated. Nothing checks
+    what the result is given.
     """
     kernel = compile_kernel(function)
     if not is_compiled():
         return kernel
     numba = _numba()
-    types = {float: numba.float64, int: numba.int64, bool: numba.boolean}
-    given = [
-        numba.types.Array(numba.from_dtype(tables[name]), 1, "C") if name in tables else types[argument.annotation]
-        for name, argument in inspect.signature(function, eval_str=True).parameters.items()
+    used = used_fields(function, tables)
+    arrays = [
+        numba.types.Array(numba.from_dtype(dtype), 1, "C") if name in used else numba.types.none
+        for name, dtype in tables._asdict().items()
     ]
+    types = {
+        float: numba.float64,
+        int: numba.int64,
+        bool: numba.boolean,
+        type(tables): numba.types.NamedTuple(arrays, type(tables)),
+    }
+    arguments = inspect.signature(function, eval_str=True).parameters.values()
+    given = tuple(types[argument.annotation] for argument in arguments)
     try:
-        return cast(Function, cast(Any, kernel).compile(tuple(given)))
+        return cast(Function, cast(Any, kernel).compile(given))
     except OSError:  # it is compiled, and could not be kept on disk: the disk is full, say
-        return cast(Function, cast(Any, kernel).compile(tuple(given)))
+        return cast(Function, cast(Any, kernel).compile(given))
+
+
+def used_fields(function: Callable[..., Any], tables: Any) -> frozenset[str]:
+    """The fields of a named tuple that a function or any law it comes to call names, perhaps of something else."""
+    named = set().union(*(_names(each.__code__) for each in _involved(cast(FunctionType, function))))
+    return frozenset(named & set(tables._fields))
 
 
 def _compiled(function: FunctionType, *, entered: bool = False) -> Any:
@@ -186,19 +205,24 @@ def _cache_root() -> Path:
     return Path.home() / ("Library/Caches" if sys.platform == "darwin" else ".cache")
 
 
+def _involved(function: FunctionType) -> set[FunctionType]:
+    """A function and every law that it comes to call."""
+    waiting, seen = [function], {function}
+    while waiting:
+        laws = {cast(FunctionType, value) for _, value in _referenced(waiting.pop()) if _is_law(value)} - seen
+        waiting += laws
+        seen |= laws
+    return seen
+
+
 def _fingerprint(function: FunctionType) -> str:
     """Hash of this package, of the modules of all functions involved and of the constants they take in."""
     files = set(Path(__file__).parent.glob("*.py"))
     constants: list[str] = []
-    waiting, seen = [function], {function}
-    while waiting:
-        current = waiting.pop()
-        files.add(Path(current.__code__.co_filename))
-        for name, value in _referenced(current):
-            if _is_law(value) and value not in seen:
-                seen.add(cast(FunctionType, value))
-                waiting.append(cast(FunctionType, value))
-            elif isinstance(value, (bool, int, float, str, tuple)):
+    for each in _involved(function):
+        files.add(Path(each.__code__.co_filename))
+        for name, value in _referenced(each):
+            if isinstance(value, (bool, int, float, str, tuple)):
                 constants.append(f"{name}={value!r}")
     digest = hashlib.sha256("\n".join(sorted(constants)).encode())
     for file in sorted(files):

@@ -11,37 +11,35 @@ from hydraulics.capture import coefficient_in_water, deposit_gain, outlet_share
 from hydraulics.compiled import law, routine
 from hydraulics.headloss import inertial_factor, narrowed_porosity, square_law_loss, viscous_factor
 from hydraulics.rinse import remaining_both
-from sim.plant.layout import SERVICE, Rows
+from sim.plant.layout import SERVICE, Rows, Tables
 
 QUICK_LOAD = 2.0  # dimensionless load b up to which the short form of the exact step keeps its digits
 
 
 @law
 def bed_outlet(
-    k: int, load: float, conc: float, capture: float, ultimate: float, vessel: Rows, layer: Rows, cell: Rows
+    k: int, load: float, conc: float, capture: float, ultimate: float, line: Tables
 ) -> tuple[float, float]:
     """Load per area that has left bed k after `load` per area has entered it, and what `conc` leaves as.
 
     In the short form of `step_factors` where the last node's room is that of this capture factor.
     """
-    for i in range(vessel[k].first_layer, vessel[k].end_layer):
-        coefficient, capacity, scale, filled = step_factors(i, load, layer, capture, ultimate)
+    for i in range(line.vessel[k].first_layer, line.vessel[k].end_layer):
+        coefficient, capacity, scale, filled = step_factors(i, load, capture, ultimate, line.layer)
         if coefficient > 0.0:
-            c = cell[layer[i].end_cell - 1]
-            if filled <= 0.0 and capture == vessel[k].capture:
+            c = line.cell[line.layer[i].end_cell - 1]
+            if filled <= 0.0 and capture == line.vessel[k].capture:
                 conc *= (1.0 - c.room) / (1.0 + c.room * filled)
                 load = max(load + scale * math.log1p(c.room * filled), 0.0)
             else:
-                free = max(layer[i].depth - c.deposit / capacity, 0.0)
+                free = max(line.layer[i].depth - c.deposit / capacity, 0.0)
                 conc *= outlet_share(coefficient * free, coefficient * load / capacity)
                 load = max(load - deposit_gain(free, coefficient, capacity, load=load), 0.0)
     return load, conc
 
 
 @law
-def carry(
-    tau: float, f: Rows, last: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows,
-) -> None:  # fmt: skip
+def carry(tau: float, f: Rows, last: int, leg: Rows, water: Rows, line: Tables) -> None:
     """Loads and concentrations at every inlet and outlet of stages 0..last, `tau` seconds into a piece.
 
     Two kinds of solids travel: filterable ones, which a coagulant's are, and fine ones that pass a bed. The vessels
@@ -50,16 +48,16 @@ def carry(
     w = water[0]
     w.filterable, w.fine, w.filterable_end, w.fine_end = f.dosed, f.solids, f.dosed, f.solids
     for k in range(last + 1):
-        w, ahead, p = water[k], water[k + 1], stage[k]
+        w, ahead, p = water[k], water[k + 1], line.stage[k]
         w.filterable += (1.0 - p.fine_share) * w.fine
         w.filterable_end += (1.0 - p.fine_share) * w.fine_end
         w.fine *= p.fine_share
         w.fine_end *= p.fine_share
         flow, filterable, fine, filterable_end, fine_end = 0.0, 0.0, 0.0, 0.0, 0.0
         for i in range(p.first_vessel, p.end_vessel):
-            s, g = vessel[i], leg[i]
+            s, g = line.vessel[i], leg[i]
             if s.flow > 0.0:
-                carry_vessel(i, s.flow * tau, w, vessel, layer, cell, leg)
+                carry_vessel(i, s.flow * tau, w, leg, line)
                 if s.mode == SERVICE:
                     flow += s.flow
                     filterable += g.out_filterable
@@ -78,13 +76,13 @@ def carry(
 
 
 @law
-def carry_vessel(i: int, volume: float, w: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows) -> None:
+def carry_vessel(i: int, volume: float, w: Rows, leg: Rows, line: Tables) -> None:
     """What `volume` [m3] of the water ahead of vessel i brings and what leaves the vessel, into its leg.
 
     After a wash the vessel's water is displaced as tanks in series; sloughed deposit leaves evenly over one pore
     volume.
     """
-    s, g = vessel[i], leg[i]
+    s, g = line.vessel[i], leg[i]
     filterable_load, fine_load = w.filterable * volume, w.fine * volume
     filterable, fine = w.filterable_end, w.fine_end
     g.in_filterable, g.in_fine = filterable_load, fine_load
@@ -107,50 +105,47 @@ def carry_vessel(i: int, volume: float, w: Rows, vessel: Rows, layer: Rows, cell
         extra += s.slough_solids / s.slough_left
     g.offered, g.fine_out = filterable_load, fine_load
     g.bed_in = s.pending + (1.0 - s.mat_share) * filterable_load / s.area
-    g.bed_out, filterable = bed_outlet(
-        i, g.bed_in, (1.0 - s.mat_share) * filterable, s.capture, s.ultimate, vessel, layer, cell
-    )
+    g.bed_out, filterable = bed_outlet(i, g.bed_in, (1.0 - s.mat_share) * filterable, s.capture, s.ultimate, line)
     g.out_filterable = max(g.bed_out - s.passed, 0.0) * s.area + g.remnant_out + g.slough_out
     g.out_fine, g.end_filterable, g.end_fine = fine_load, filterable + extra, fine
 
 
 @law
-def baseline(i: int, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows) -> None:
+def baseline(i: int, leg: Rows, water: Rows, line: Tables) -> None:
     """What vessel i would send on if it were rinsed and ripened, for its inlet: into base_out and base_end."""
-    s, g, w = vessel[i], leg[i], water[vessel[i].stage]
+    s, g, w = line.vessel[i], leg[i], water[line.vessel[i].stage]
     kept = 1.0 - s.mat_share
     load, conc = bed_outlet(
-        i, s.pending + kept * g.in_filterable / s.area, kept * w.filterable_end,
-        g.ripe_capture, s.ultimate, vessel, layer, cell,
-    )  # fmt: skip
+        i, s.pending + kept * g.in_filterable / s.area, kept * w.filterable_end, g.ripe_capture, s.ultimate, line
+    )
     g.base_out = (load - s.passed) * s.area + g.in_fine
     g.base_end = conc + w.fine_end
 
 
 @law
-def clean_outlet(i: int, vessel: Rows, layer: Rows, leg: Rows, volume: float) -> float:
+def clean_outlet(i: int, volume: float, line: Tables) -> float:
     """Concentration that a just-washed, ripened vessel i would send on for the mean inlet in its leg [g/m3]."""
-    s, g = vessel[i], leg[i]
+    s, g = line.vessel[i], line.leg[i]
     depth = 0.0
     for row in range(s.first_layer, s.end_layer):
-        depth += layer[row].coefficient * g.ripe_capture * layer[row].depth
+        depth += line.layer[row].coefficient * g.ripe_capture * line.layer[row].depth
     passing: float = (1.0 - s.mat_share) * g.in_filterable * math.exp(-depth) + g.in_fine
     return passing / volume
 
 
 @law
-def loaded_outlet(i: int, load: float, conc: float, vessel: Rows, layer: Rows, cell: Rows, leg: Rows) -> float:
+def loaded_outlet(i: int, load: float, conc: float, leg: Rows, line: Tables) -> float:
     """What `conc` leaves bed i as with the deposit it holds after `load` per area, were it ripened [g/m3].
 
     The load is captured as the bed is; what it holds then lets through as its `ripe_capture` has it.
     """
-    s = vessel[i]
+    s = line.vessel[i]
     for row in range(s.first_layer, s.end_layer):
-        coefficient, capacity = layer[row].coefficient * s.capture, layer[row].ultimate * s.ultimate
+        coefficient, capacity = line.layer[row].coefficient * s.capture, line.layer[row].ultimate * s.ultimate
         if coefficient > 0.0:
-            free = max(layer[row].depth - cell[layer[row].end_cell - 1].deposit / capacity, 0.0)
+            free = max(line.layer[row].depth - line.cell[line.layer[row].end_cell - 1].deposit / capacity, 0.0)
             gain = deposit_gain(free, coefficient, capacity, load=load)
-            ripe = layer[row].coefficient * leg[i].ripe_capture
+            ripe = line.layer[row].coefficient * leg[i].ripe_capture
             conc *= math.exp(-ripe * max(free - gain / capacity, 0.0))
             load = max(load - gain, 0.0)
     return conc
@@ -158,7 +153,7 @@ def loaded_outlet(i: int, load: float, conc: float, vessel: Rows, layer: Rows, c
 
 @law
 def step_factors(
-    i: int, load: float, layer: Rows, capture: float, ultimate: float
+    i: int, load: float, capture: float, ultimate: float, layer: Rows
 ) -> tuple[float, float, float, float]:
     """What the exact step of layer i needs for every node: coefficient [1/m], capacity [g/m3], scale and filled.
 
@@ -187,10 +182,10 @@ def forget_bounds(k: int, vessel: Rows) -> None:
 
 
 @law
-def forget_bed(k: int, vessel: Rows) -> None:
+def forget_bed(k: int, line: Tables) -> None:
     """Drop all that is known of the resistance of bed k, whose deposit changes otherwise than by capture."""
-    forget_bounds(k, vessel)
-    vessel[k].read_load = vessel[k].older_load = -math.inf
+    forget_bounds(k, line.vessel)
+    line.vessel[k].read_load = line.vessel[k].older_load = -math.inf
 
 
 @routine
@@ -206,7 +201,7 @@ def settle(
     control[0].settlings += 1
     load = s.pending
     for i in range(s.first_layer, s.end_layer):
-        old_coefficient, old_capacity, scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
+        old_coefficient, old_capacity, scale, filled = step_factors(i, load, s.capture, s.ultimate, layer)
         if viscosity != s.bed_viscosity:
             layer[i].coefficient = coefficient_in_water(
                 layer[i].reference, viscosity, s.reference_viscosity, exponent=layer[i].viscosity_exponent
@@ -229,21 +224,21 @@ def settle(
 
 
 @law
-def is_read(k: int, load: float, vessel: Rows) -> bool:
+def is_read(k: int, load: float, line: Tables) -> bool:
     """Whether one of the last two readings of bed k is of this load pending."""
-    return bool(load == vessel[k].read_load or load == vessel[k].older_load)
+    return bool(load == line.vessel[k].read_load or load == line.vessel[k].older_load)
 
 
 @routine
 def read_bed(
-    k: int, load: float, mat: float, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows
+    k: int, load: float, mat: float, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows
 ) -> None:
-    """Resistance of bed k once `load` per area is pending, into `leg`: dp = mu v viscous + rho v^2 inertial.
+    """Resistance of bed k once `load` per area is pending, into `probe`: dp = mu v viscous + rho v^2 inertial.
 
     viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand. The last two readings
     are kept: what ends one piece begins the next, and is asked for more than once in each.
     """
-    s, g = vessel[k], leg[k]
+    s, g = vessel[k], probe[k]
     if load == s.read_load and mat == s.read_mat:
         g.viscous, g.inertial, g.blocked = s.read_viscous, s.read_inertial, s.read_blocked
         return
@@ -256,7 +251,7 @@ def read_bed(
     s.read_load, s.read_mat = load, mat
     viscous, inertial, blocked, floor = s.mat_resistance * mat * 1e-3, 0.0, 0, s.porosity_floor
     for i in range(s.first_layer, s.end_layer):
-        coefficient, capacity, scale, filled = step_factors(i, load, layer, s.capture, s.ultimate)
+        coefficient, capacity, scale, filled = step_factors(i, load, s.capture, s.ultimate, layer)
         gain, above = 0.0, 0.0
         for j in range(layer[i].first_cell, layer[i].end_cell):
             c = cell[j]
@@ -275,37 +270,37 @@ def read_bed(
 
 
 @law
-def bed_pressure(k: int, viscous: float, inertial: float, flow: float, f: Rows, vessel: Rows) -> float:
+def bed_pressure(k: int, viscous: float, inertial: float, flow: float, f: Rows, line: Tables) -> float:
     """Differential pressure of bed k [Pa] at `flow`, from its resistance, in the water of forcing row f."""
-    v = flow / vessel[k].area
+    v = flow / line.vessel[k].area
     pressure: float = f.viscosity * v * viscous + f.density * v * v * inertial
     return pressure
 
 
 @law
-def signal(k: int, viscous: float, inertial: float, flow: float, f: Rows, vessel: Rows) -> float:
+def signal(k: int, viscous: float, inertial: float, flow: float, f: Rows, line: Tables) -> float:
     """What the gauge of vessel k reads [Pa]: the bed, and the valve where the tap sees it."""
-    seen: float = vessel[k].seen * square_law_loss(vessel[k].valve, flow)
-    return bed_pressure(k, viscous, inertial, flow, f, vessel) + seen
+    seen: float = line.vessel[k].seen * square_law_loss(line.vessel[k].valve, flow)
+    return bed_pressure(k, viscous, inertial, flow, f, line) + seen
 
 
 @routine
-def slough(k: int, vessel: Rows, layer: Rows, cell: Rows) -> float:
+def slough(k: int, line: Tables) -> float:
     """Shed the deposit of bed k above its capacity, cell by cell downwards; returns what leaves the bed [g/m2].
 
     What a cell sheds is offered to the cells and layers below it, which take it up as they would from the feed. The
     cells must be up to date.
     """
-    forget_bed(k, vessel)
+    forget_bed(k, line)
     shed = 0.0
-    for i in range(vessel[k].first_layer, vessel[k].end_layer):
-        capacity = layer[i].ultimate * vessel[k].ultimate
-        coefficient = layer[i].coefficient * vessel[k].capture
+    for i in range(line.vessel[k].first_layer, line.vessel[k].end_layer):
+        capacity = line.layer[i].ultimate * line.vessel[k].ultimate
+        coefficient = line.layer[i].coefficient * line.vessel[k].capture
         before, above, top = 0.0, 0.0, 0.0
-        for j in range(layer[i].first_cell, layer[i].end_cell):
-            here = cell[j].deposit - before
-            room = capacity * (cell[j].node - top) - here
-            before, top = cell[j].deposit, cell[j].node
+        for j in range(line.layer[i].first_cell, line.layer[i].end_cell):
+            here = line.cell[j].deposit - before
+            room = capacity * (line.cell[j].node - top) - here
+            before, top = line.cell[j].deposit, line.cell[j].node
             if room < 0.0:
                 shed -= room
                 here += room
@@ -314,5 +309,5 @@ def slough(k: int, vessel: Rows, layer: Rows, cell: Rows) -> float:
                 here += gain
                 shed = max(shed - gain, 0.0)
             above += here
-            cell[j].deposit = above
+            line.cell[j].deposit = above
     return shed

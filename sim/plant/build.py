@@ -1,7 +1,6 @@
 """From the records of a case to the rows of the line."""
 
 import math
-from copy import copy
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from typing import Any, TypeAlias
@@ -32,6 +31,7 @@ from sim.plant.layout import (
     UNIT,
     VESSEL,
     WATER,
+    Tables,
     rows,
 )
 from sim.plant.switch import READINGS
@@ -49,41 +49,6 @@ SHARE_LIMIT = 1e-3  # most by which the flow of a vessel may change within a pie
 
 Array: TypeAlias = np.ndarray[Any, np.dtype[Any]]
 Row: TypeAlias = dict[str, float]
-CHANGING = ("control", "unit", "stage", "vessel", "layer", "part", "cell", "leg", "water", "probe", "trial")
-
-
-@dataclass(slots=True)
-class Arrays:
-    """Every row of the line."""
-
-    forcing: Array
-    jolt: Array
-    noise: Array
-    pump: Array
-    control: Array
-    unit: Array
-    stage: Array
-    vessel: Array
-    layer: Array
-    part: Array
-    cell: Array
-    edge: Array
-    leg: Array
-    water: Array
-    probe: Array
-    trial: Array
-
-    def copy(self) -> "Arrays":
-        """Rows of its own; those that nothing writes to are shared."""
-        other = copy(self)
-        for name in CHANGING:
-            setattr(other, name, _copied(getattr(self, name)))
-        return other
-
-
-def _copied(array: Array) -> Array:
-    """A copy byte for byte: numpy itself copies a row field by field, which takes ten times as long."""
-    return np.ndarray(array.shape, array.dtype, bytearray(array.tobytes()))
 
 
 @dataclass(slots=True)
@@ -114,13 +79,13 @@ class _Beds:
         self.vessels.append(_constants(stage) | places | _state(stage, self.edges[-1]["filtered"]))
 
 
-def build_arrays(case: Case, *, seed: int = 1, replicate: int = 0) -> Arrays:
+def build_tables(case: Case, *, seed: int = 1, replicate: int = 0) -> Tables:
     """The line of a case, its beds clean and its vessels full of clean water, under the weather of one replicate."""
     return build_rows(case, seed, replicate).copy()
 
 
 @lru_cache(maxsize=4)
-def build_rows(case: Case, seed: int, replicate: int) -> Arrays:
+def build_rows(case: Case, seed: int, replicate: int) -> Tables:
     """Kept for the next caller, since every policy of a case starts with the same rows; not to be written to."""
     beds, stages, fine_before, errors = _Beds(), [], 1.0, 0
     for k, stage in enumerate(case.stages):
@@ -132,7 +97,7 @@ def build_rows(case: Case, seed: int, replicate: int) -> Arrays:
         places = {"first_vessel": first, "end_vessel": len(beds.vessels)}
         stages.append(_stage(stage, errors) | places | {"fine_share": fine})
         errors += READINGS if stage.switch else 0
-    return Arrays(
+    return Tables(
         forcing=_forcing(case, seed, replicate),
         jolt=rows(JOLT, jolts(case, seed=seed, replicate=replicate)),
         noise=_noise(case, seed, replicate),
@@ -145,10 +110,10 @@ def build_rows(case: Case, seed: int, replicate: int) -> Arrays:
         part=rows(PART, beds.parts),
         cell=rows(CELL, beds.cells),
         edge=rows(EDGE, beds.edges),
-        leg=rows(LEG, len(beds.vessels)),
-        water=rows(WATER, len(stages) + 1),
-        probe=rows(LEG, len(beds.vessels)),
-        trial=rows(WATER, len(stages) + 1),
+        leg=np.zeros(len(beds.vessels), LEG),
+        water=np.zeros(len(stages) + 1, WATER),
+        probe=np.zeros(len(beds.vessels), LEG),
+        trial=np.zeros(len(stages) + 1, WATER),
     )
 
 
@@ -182,7 +147,7 @@ def _control(case: Case) -> Row:
 
 def _pump(case: Case) -> Array:
     if case.pump is None:
-        return rows(PUMP, 0)
+        return rows(PUMP, [])
     points = zip(case.pump.flows, case.pump.pressures, strict=True)
     return rows(PUMP, [{"flow": flow, "pressure": pressure} for flow, pressure in points])
 
@@ -190,7 +155,7 @@ def _pump(case: Case) -> Array:
 def _noise(case: Case, seed: int, replicate: int) -> Array:
     """The errors of every switch, each stage's from a stream of its own."""
     names = [stage.name for stage in case.stages if stage.switch]
-    array = rows(NOISE, READINGS * len(names))
+    array = np.zeros(READINGS * len(names), NOISE)
     for place, name in enumerate(names):
         draws = stream(f"switch {name}", seed=seed, replicate=replicate).standard_normal(READINGS)
         array["error"][place * READINGS : (place + 1) * READINGS] = draws
@@ -228,7 +193,7 @@ def water_volumes(stage: Stage) -> tuple[float, float]:
 
 def _forcing(case: Case, seed: int, replicate: int) -> Array:
     given = build_forcing(case.run, case.feed, case.demand, seed=seed, replicate=replicate)
-    array = rows(FORCING, len(given.end))
+    array = np.zeros(len(given.end), FORCING)
     array["end"], array["flow"], array["solids"] = given.end, given.flow, given.solids
     array["temperature"] = given.temperature
     if (coagulant := case.feed.coagulant) is not None:

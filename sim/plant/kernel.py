@@ -11,7 +11,7 @@ import math
 from hydraulics.capture import coefficient_at_rate, ultimate_deposit_at_rate
 from hydraulics.compiled import law, routine
 from sim.plant.bed import carry, settle, slough
-from sim.plant.layout import BACKWASH, PRESSURE_TRIP, REACHED, SERVICE, STOPPED, STUCK, VOLUME_TRIP, Rows
+from sim.plant.layout import BACKWASH, PRESSURE_TRIP, REACHED, SERVICE, STOPPED, STUCK, VOLUME_TRIP, Rows, Tables
 from sim.plant.outlet import count_dirty_return, count_feed_over, count_over_limit
 from sim.plant.pressure import bound_signal, note_peak, owe_peak, read_ahead, rising_since, still_owed, within_bound
 from sim.plant.route import any_washes, open_stages, route, share_drift, unwashed_service
@@ -28,22 +28,20 @@ BRIEF = 1.0  # s
 
 
 @law
-def prepare(
-    forcing: Rows, vessel: Rows, layer: Rows, cell: Rows, edge: Rows, leg: Rows, probe: Rows, control: Rows
-) -> None:
+def prepare(line: Tables) -> None:
     """Set the piece's capture factors and bring coefficients to its water; shed deposit where a higher flow lowered
     the capacity. Peaks come before."""
-    now = forcing[control[0].row].viscosity
-    for i in range(vessel.shape[0]):
-        s = vessel[i]
+    now = line.forcing[line.control[0].row].viscosity
+    for i in range(line.vessel.shape[0]):
+        s = line.vessel[i]
         if s.flow <= 0.0:
             continue
-        if s.owed_flow > 0.0 and not still_owed(i, forcing, vessel, control):
-            note_peak(i, forcing, vessel, layer, cell, probe, control)
+        if s.owed_flow > 0.0 and not still_owed(i, line):
+            note_peak(i, line)
         v = s.flow / s.area
         ripe = coefficient_at_rate(1.0, v, s.reference_rate, exponent=s.rate_exponent)
-        leg[i].ripe_capture = probe[i].ripe_capture = ripe
-        capture = ripe * edge[s.edge].ripening if s.edge < s.end_edge else ripe
+        line.leg[i].ripe_capture = line.probe[i].ripe_capture = ripe
+        capture = ripe * line.edge[s.edge].ripening if s.edge < s.end_edge else ripe
         ultimate = 1.0
         if s.slough_exponent > 0.0:
             ultimate = ultimate_deposit_at_rate(1.0, v, s.reference_rate, exponent=s.slough_exponent)
@@ -57,10 +55,10 @@ def prepare(
             or s.pending * s.capture > s.settle_load * s.ultimate
         ):
             falls = ultimate < s.ultimate
-            settle(i, capture, ultimate, viscosity, vessel, layer, cell, control)
+            settle(i, capture, ultimate, viscosity, line.vessel, line.layer, line.cell, line.control)
             if falls:
-                shed = slough(i, vessel, layer, cell) * s.area
-                settle(i, capture, ultimate, viscosity, vessel, layer, cell, control)
+                shed = slough(i, line) * s.area
+                settle(i, capture, ultimate, viscosity, line.vessel, line.layer, line.cell, line.control)
                 if shed > 0.0:
                     s.slough_solids += shed
                     s.slough_left = s.bed_water
@@ -68,90 +66,81 @@ def prepare(
 
 
 @law
-def piece_end(t: float, end: float, vessel: Rows, edge: Rows) -> float:
+def piece_end(t: float, end: float, line: Tables) -> float:
     """The first of `end` and the vessels' own boundaries in volume [s]."""
-    for i in range(vessel.shape[0]):
-        s = vessel[i]
+    for i in range(line.vessel.shape[0]):
+        s = line.vessel[i]
         if s.flow > 0.0:
             if s.edge < s.end_edge:
-                end = min(end, t + (edge[s.edge].filtered - s.filtered) / s.flow)
+                end = min(end, t + (line.edge[s.edge].filtered - s.filtered) / s.flow)
             if s.slough_left > 0.0:
                 end = min(end, t + s.slough_left / s.flow)
     return max(end, t)
 
 
-@routine
-def carry_within_drift(
-    t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
-    water: Rows, probe: Rows, pump: Rows,
-) -> float:  # fmt: skip
+@law
+def carry_within_drift(t: float, end: float, f: Rows, line: Tables) -> float:
     """Carry the water to `end`, or to an earlier end at which no shared flow has drifted past its limit [s].
 
     A piece of BRIEF is never cut: where deposit has just sloughed the flows are off from its very beginning.
     """
-    c = control[0]
-    last = stage.shape[0] - 1
-    carry(end - t, f, last, stage, vessel, layer, cell, leg, water)
+    c = line.control[0]
+    last = line.stage.shape[0] - 1
+    carry(end - t, f, last, line.leg, line.water, line)
     span = end - t
-    while (c.shared == 1 or pump.shape[0] > 0) and span > BRIEF:
-        drift = share_drift(f, control, stage, vessel, layer, cell, leg, probe, pump)
+    while (c.shared == 1 or line.pump.shape[0] > 0) and span > BRIEF:
+        drift = share_drift(f, line)
         if not drift > c.share_limit:
             break
         span = max(span * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT), BRIEF)
         end = t + span
-        carry(end - t, f, last, stage, vessel, layer, cell, leg, water)
-    return end
-
-
-@routine
-def carry_to_switch(
-    t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows,
-    water: Rows, probe: Rows,
-) -> float:  # fmt: skip
-    """The piece's end [s], drawn in where a built switch comes near its set point: its signal is then a parabola."""
-    for i in range(vessel.shape[0]):
-        s, p = vessel[i], stage[vessel[i].stage]
-        if p.sample > 0.0 and s.mode == SERVICE and s.flow > 0.0:
-            least = surely_off(switch_target(i, stage, vessel), p) - p.spike
-            span = end - t
-            while span > NEAR_PIECE and not within_bound(i, least, f, vessel, layer, cell, leg, probe, control):
-                span = max(0.5 * span, NEAR_PIECE)
-                end = t + span
-                carry(end - t, f, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
+        carry(end - t, f, last, line.leg, line.water, line)
     return end
 
 
 @law
-def find_trip(
-    t: float, end: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows,
-    trial: Rows, control: Rows, noise: Rows,
-) -> tuple[float, int, int]:  # fmt: skip
+def carry_to_switch(t: float, end: float, f: Rows, line: Tables) -> float:
+    """The piece's end [s], drawn in where a built switch comes near its set point: its signal is then a parabola."""
+    for i in range(line.vessel.shape[0]):
+        s, p = line.vessel[i], line.stage[line.vessel[i].stage]
+        if p.sample > 0.0 and s.mode == SERVICE and s.flow > 0.0:
+            least = surely_off(switch_target(i, line), p) - p.spike
+            span = end - t
+            while span > NEAR_PIECE and not within_bound(i, least, f, line):
+                span = max(0.5 * span, NEAR_PIECE)
+                end = t + span
+                carry(end - t, f, line.stage.shape[0] - 1, line.leg, line.water, line)
+    return end
+
+
+@law
+def find_trip(t: float, end: float, f: Rows, line: Tables) -> tuple[float, int, int]:
     """The first trip within [t, end]: its time, kind and vessel; the time is inf where there is none.
 
     Leaves in leg.since when each signal last rose to its set point: nan when it is below in the end, -inf when a
     bound has shown that it stays below.
     """
     best, kind, who = math.inf, REACHED, -1
-    for i in range(vessel.shape[0]):
-        s, g, p = vessel[i], leg[i], stage[vessel[i].stage]
+    for i in range(line.vessel.shape[0]):
+        s, g, p = line.vessel[i], line.leg[i], line.stage[line.vessel[i].stage]
         if s.mode != SERVICE or s.flow <= 0.0:
             continue
         if s.volume_set < math.inf:
             due = t + max(s.volume_set - s.treated, 0.0) / s.flow
             if due <= end and due < best:
                 best, kind, who = due, VOLUME_TRIP, i
-        target = switch_target(i, stage, vessel)
+        target = switch_target(i, line)
         if p.sample > 0.0:
-            due = switch_due(t, end, i, target, f, stage, vessel, layer, cell, leg, probe, trial, control, noise)
+            due = switch_due(t, end, i, target, f, line)
             if due < best:
                 best, kind, who = due, PRESSURE_TRIP, i
             continue
         target -= p.spike
         g.since = -math.inf
-        if not within_bound(i, target, f, vessel, layer, cell, leg, probe, control):
+        if not within_bound(i, target, f, line):
             g.since = math.nan
             if target < math.inf:
-                g.since = rising_since(t, end, i, target, f, stage, vessel, layer, cell, probe, trial, control)
+                g.since = rising_since(t, end, i, target, f, line)
                 if not math.isnan(g.since):
                     due = max(g.since + s.hold, t)
                     if due <= end and due < best:
@@ -160,41 +149,38 @@ def find_trip(
 
 
 @law
-def switch_target(i: int, stage: Rows, vessel: Rows) -> float:
+def switch_target(i: int, line: Tables) -> float:
     """The set point of vessel i [Pa]; inf while a sister washes and that inhibits the switch."""
-    p = stage[vessel[i].stage]
-    target: float = vessel[i].pressure_set
+    p = line.stage[line.vessel[i].stage]
+    target: float = line.vessel[i].pressure_set
     return math.inf if p.inhibit == 1 and p.serving < p.sharing else target
 
 
 @routine
-def switch_due(
-    t: float, end: float, i: int, target: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows,
-    leg: Rows, probe: Rows, trial: Rows, control: Rows, noise: Rows,
-) -> float:  # fmt: skip
+def switch_due(t: float, end: float, i: int, target: float, f: Rows, line: Tables) -> float:
     """When the built switch of vessel i trips within the piece, inf if it does not; the signals into its leg."""
-    s, g, p = vessel[i], leg[i], stage[vessel[i].stage]
+    s, g, p = line.vessel[i], line.leg[i], line.stage[line.vessel[i].stage]
     least = surely_off(target, p) - p.spike
     g.span = end - t
-    if within_bound(i, least, f, vessel, layer, cell, leg, probe, control) and s.switched == 0:
+    if within_bound(i, least, f, line) and s.switched == 0:
         g.since = -math.inf
-        g.first = g.middle = g.last = bound_signal(i, g.bed_in, f, vessel)
+        g.first = g.middle = g.last = bound_signal(i, g.bed_in, f, line)
     else:
         g.since = math.nan
-        g.first = read_ahead(0.0, i, f, stage, vessel, layer, cell, probe, trial, control)
-        g.middle = read_ahead(0.5 * (end - t), i, f, stage, vessel, layer, cell, probe, trial, control)
-        g.last = read_ahead(end - t, i, f, stage, vessel, layer, cell, probe, trial, control)
-    return run_switch(t, end, i, g, p.spike, target, False, stage, vessel, noise)
+        g.first = read_ahead(0.0, i, f, line)
+        g.middle = read_ahead(0.5 * (end - t), i, f, line)
+        g.last = read_ahead(end - t, i, f, line)
+    return run_switch(t, end, i, g, p.spike, target, False, line.stage, line.vessel, line.noise)
 
 
 @law
-def met_already(t: float, vessel: Rows) -> tuple[int, int]:
+def met_already(t: float, line: Tables) -> tuple[int, int]:
     """The first vessel whose trigger is met where the water stands, and the kind of its trip; -1 where there is none.
 
     Two triggers met at one instant trip one after the other; a volume counts as treated within VOLUME_RELATIVE.
     """
-    for i in range(vessel.shape[0]):
-        s = vessel[i]
+    for i in range(line.vessel.shape[0]):
+        s = line.vessel[i]
         if s.treated >= s.volume_set * (1.0 - VOLUME_RELATIVE):
             return i, VOLUME_TRIP
         if s.pressure_set < math.inf and s.above_since + s.hold <= t:
@@ -203,52 +189,46 @@ def met_already(t: float, vessel: Rows) -> tuple[int, int]:
 
 
 @law
-def judge(
-    dt: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, water: Rows, probe: Rows,
-    trial: Rows, unit: Rows,
-) -> None:  # fmt: skip
+def judge(dt: float, f: Rows, line: Tables) -> None:
     """Count limits and dirty water of a piece that delivers, before it is committed."""
-    for k in range(stage.shape[0]):
-        p = stage[k]
+    for k in range(line.stage.shape[0]):
+        p = line.stage[k]
         if p.serving > 0 and not math.isnan(p.limit):
-            count_over_limit(dt, k, f, stage, vessel, layer, cell, leg, water, probe, trial)
+            count_over_limit(dt, k, f, line)
             for i in range(p.first_vessel, p.end_vessel):
-                if vessel[i].dirty == 1 and vessel[i].mode == SERVICE:
-                    count_dirty_return(dt, i, f, stage, vessel, layer, cell, leg, water, probe, trial)
-    if not math.isnan(unit[0].feed_limit):
-        count_feed_over(dt, f, stage, vessel, layer, cell, water, probe, trial, unit)
+                if line.vessel[i].dirty == 1 and line.vessel[i].mode == SERVICE:
+                    count_dirty_return(dt, i, f, line)
+    if not math.isnan(line.unit[0].feed_limit):
+        count_feed_over(dt, f, line)
 
 
 @law
-def commit(
-    t: float, end: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, edge: Rows, leg: Rows, water: Rows,
-    unit: Rows,
-) -> None:  # fmt: skip
+def commit(t: float, end: float, f: Rows, line: Tables) -> None:
     """Make the piece true: beds, vessel water and ledger of whatever had flow."""
-    service, dt = control[0].service, end - t
-    drawn = stage[0].through if stage[0].serving == 0 else 0.0
-    for i in range(vessel.shape[0]):
-        if vessel[i].flow > 0.0:
-            commit_vessel(i, t, end, vessel, edge, leg)
-            drawn += vessel[i].flow if vessel[i].stage == 0 else 0.0
-    control[0].fed_total += drawn * dt * f.solids
-    control[0].dosed_total += drawn * dt * f.dosed
-    for k in range(stage.shape[0]):
-        p, ahead = stage[k], water[k]
+    service, dt = line.control[0].service, end - t
+    drawn = line.stage[0].through if line.stage[0].serving == 0 else 0.0
+    for i in range(line.vessel.shape[0]):
+        if line.vessel[i].flow > 0.0:
+            commit_vessel(i, t, end, line)
+            drawn += line.vessel[i].flow if line.vessel[i].stage == 0 else 0.0
+    line.control[0].fed_total += drawn * dt * f.solids
+    line.control[0].dosed_total += drawn * dt * f.dosed
+    for k in range(line.stage.shape[0]):
+        p, ahead = line.stage[k], line.water[k]
         if p.serving == 0 and p.through > 0.0:
             p.round_volume += p.through * dt
             p.round_solids += p.through * dt * (ahead.filterable + ahead.fine)
             p.bypass_total += service * dt * (ahead.filterable + ahead.fine)
             p.bypass_time += dt if service > 0.0 else 0.0
-    out = water[stage.shape[0]]
-    unit[0].fed_solids += service * dt * (out.filterable + out.fine)
-    control[0].delivered_total += service * dt
+    out = line.water[line.stage.shape[0]]
+    line.unit[0].fed_solids += service * dt * (out.filterable + out.fine)
+    line.control[0].delivered_total += service * dt
 
 
 @law
-def commit_vessel(i: int, t: float, end: float, vessel: Rows, edge: Rows, leg: Rows) -> None:
+def commit_vessel(i: int, t: float, end: float, line: Tables) -> None:
     """Make the piece true for a vessel with flow."""
-    s, g = vessel[i], leg[i]
+    s, g = line.vessel[i], line.leg[i]
     volume = s.flow * (end - t)
     s.in_total += g.in_filterable + g.in_fine
     s.load += g.offered
@@ -264,8 +244,8 @@ def commit_vessel(i: int, t: float, end: float, vessel: Rows, edge: Rows, leg: R
     else:
         s.drain_total += g.out_filterable + g.out_fine
         s.rinse_total += volume
-    if s.edge < s.end_edge and t + (edge[s.edge].filtered - s.filtered) / s.flow <= end:
-        s.filtered = edge[s.edge].filtered
+    if s.edge < s.end_edge and t + (line.edge[s.edge].filtered - s.filtered) / s.flow <= end:
+        s.filtered = line.edge[s.edge].filtered
         s.edge += 1
     else:
         s.filtered += volume
@@ -279,39 +259,39 @@ def commit_vessel(i: int, t: float, end: float, vessel: Rows, edge: Rows, leg: R
 
 
 @law
-def remember(t: float, end: float, stage: Rows, vessel: Rows, leg: Rows, control: Rows, noise: Rows) -> None:
+def remember(t: float, end: float, line: Tables) -> None:
     """Note the signal and the water of every vessel after a committed piece, and that a peak is owed."""
-    delivers = control[0].service > 0.0
-    for i in range(vessel.shape[0]):
-        s, g = vessel[i], leg[i]
-        p = stage[s.stage]
+    delivers = line.control[0].service > 0.0
+    for i in range(line.vessel.shape[0]):
+        s, g = line.vessel[i], line.leg[i]
+        p = line.stage[s.stage]
         if not delivers or s.mode != SERVICE or s.flow <= 0.0:
             if p.sample > 0.0:
                 g.first, g.middle, g.last, g.span = 0.0, 0.0, 0.0, end - t
-                run_switch(t, end, i, g, 0.0, switch_target(i, stage, vessel), True, stage, vessel, noise)
+                run_switch(t, end, i, g, 0.0, switch_target(i, line), True, line.stage, line.vessel, line.noise)
                 s.switched = 0  # without flow nothing starts a wash, an error of reading neither
-            break_hold(i, vessel)
+            break_hold(i, line)
             continue
         if p.sample > 0.0:
-            run_switch(t, end, i, g, p.spike, switch_target(i, stage, vessel), True, stage, vessel, noise)
+            run_switch(t, end, i, g, p.spike, switch_target(i, line), True, line.stage, line.vessel, line.noise)
         elif -math.inf < g.since <= end:
             s.above_since = g.since
             if p.spike <= 0.0:
                 s.crossed = 1
         else:
-            break_hold(i, vessel)
+            break_hold(i, line)
         if g.peaks == 1:
-            owe_peak(i, vessel, control)
+            owe_peak(i, line)
         if end > t:
             volume = s.flow * (end - t)
-            s.last_flow, s.last_row = s.flow, control[0].row
+            s.last_flow, s.last_row = s.flow, line.control[0].row
             s.last_filterable, s.last_fine = g.in_filterable / volume, g.in_fine / volume
 
 
 @law
-def break_hold(i: int, vessel: Rows) -> None:
+def break_hold(i: int, line: Tables) -> None:
     """The signal of vessel i is not above its set point; a crossing was missed if anybody still waited for it."""
-    s = vessel[i]
+    s = line.vessel[i]
     s.above_since = math.nan
     if s.pressure_set < math.inf:
         s.missed += s.crossed
@@ -319,9 +299,9 @@ def break_hold(i: int, vessel: Rows) -> None:
 
 
 @law
-def trip(i: int, kind: int, stage: Rows, vessel: Rows) -> None:
+def trip(i: int, kind: int, line: Tables) -> None:
     """Take back what vessel i waited for, and note what kind of trip it was."""
-    s, p = vessel[i], stage[vessel[i].stage]
+    s, p = line.vessel[i], line.stage[line.vessel[i].stage]
     s.volume_set, s.pressure_set = math.inf, math.inf
     if kind == PRESSURE_TRIP:
         s.early += 1 - s.crossed
@@ -331,66 +311,62 @@ def trip(i: int, kind: int, stage: Rows, vessel: Rows) -> None:
 
 
 @law
-def advance(
-    t: float, until: float, stop: float, forcing: Rows, jolt: Rows, noise: Rows, pump: Rows, control: Rows,
-    unit: Rows, stage: Rows, vessel: Rows, layer: Rows, part: Rows, cell: Rows, edge: Rows, leg: Rows, water: Rows,
-    probe: Rows, trial: Rows,
-) -> tuple[float, int, int]:  # fmt: skip
+def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, int, int]:
     """Carry the line from t to `until`, or to the first trip on the way [s].
 
     Returns the time of the last commit, how it ended (a code of `layout`) and the vessel that tripped (-1: none).
     """
-    c, u = control[0], unit[0]
+    c, u = line.control[0], line.unit[0]
     c.calls += 1
-    if open_stages(stage) == stage.shape[0]:
-        who, kind = met_already(t, vessel)
+    if open_stages(line) == line.stage.shape[0]:
+        who, kind = met_already(t, line)
         if who >= 0:
-            trip(who, kind, stage, vessel)
+            trip(who, kind, line)
             return t, kind, who
     while t < until:
-        while forcing[c.row].end <= t and c.row < forcing.shape[0] - 1:
+        while line.forcing[c.row].end <= t and c.row < line.forcing.shape[0] - 1:
             c.row += 1
-        f = forcing[c.row]
+        f = line.forcing[c.row]
         end = min(f.end, until) if f.end > t else until  # the last row also holds after its end
         if end == math.inf:
             return t, STOPPED, -1
-        asked = switch_unit(unit) if u.exists == 1 else f.flow
-        washes, whole = any_washes(vessel), 0.0
+        asked = switch_unit(line) if u.exists == 1 else f.flow
+        washes, whole = any_washes(line), 0.0
         if washes:
-            wanted = unheld_flow(unit) if u.exists == 1 else f.flow
-            whole = unwashed_service(wanted, f, control, stage, vessel, layer, cell, probe, pump)
-        moves = route(asked, f, control, stage, vessel, layer, cell, probe, pump)
+            wanted = unheld_flow(line) if u.exists == 1 else f.flow
+            whole = unwashed_service(wanted, f, line)
+        moves = route(asked, f, line)
         lacking = max(whole - c.service, 0.0)
         delivers = c.service > 0.0
         if u.exists == 1:
-            note_start(t, asked, c.service, unit, stage)
-            end = level_end(t, end, f.flow, c.service, unit)
-        set_spikes(t, jolt, control, stage)
-        end = spike_end(t, end, jolt, control, stage)
+            note_start(t, asked, c.service, line)
+            end = level_end(t, end, f.flow, c.service, line)
+        set_spikes(t, line)
+        end = spike_end(t, end, line)
         kind, who = REACHED, -1
         if moves:
-            prepare(forcing, vessel, layer, cell, edge, leg, probe, control)
-            end = piece_end(t, end, vessel, edge)
-            end = carry_within_drift(t, end, f, control, stage, vessel, layer, cell, leg, water, probe, pump)
+            prepare(line)
+            end = piece_end(t, end, line)
+            end = carry_within_drift(t, end, f, line)
             if delivers:
-                end = carry_to_switch(t, end, f, control, stage, vessel, layer, cell, leg, water, probe)
-                due, kind, who = find_trip(t, end, f, stage, vessel, layer, cell, leg, probe, trial, control, noise)
+                end = carry_to_switch(t, end, f, line)
+                due, kind, who = find_trip(t, end, f, line)
                 if who >= 0 and due < end:
                     end = due
-                    carry(end - t, f, stage.shape[0] - 1, stage, vessel, layer, cell, leg, water)
+                    carry(end - t, f, line.stage.shape[0] - 1, line.leg, line.water, line)
         if end > stop:
             return t, STOPPED, -1
         if moves:
             if delivers and end > t:
-                judge(end - t, f, stage, vessel, layer, cell, leg, water, probe, trial, unit)
-            commit(t, end, f, control, stage, vessel, edge, leg, water, unit)
-        for i in range(vessel.shape[0]):
-            if vessel[i].mode == BACKWASH:
-                wash_piece(i, end - t, f.solids, vessel, part, cell, water)
-        remember(t, end, stage, vessel, leg, control, noise)
+                judge(end - t, f, line)
+            commit(t, end, f, line)
+        for i in range(line.vessel.shape[0]):
+            if line.vessel[i].mode == BACKWASH:
+                wash_piece(i, end - t, f.solids, line)
+        remember(t, end, line)
         c.demand_total += f.flow * (end - t)
         if u.exists == 1:
-            run_unit(t, end, f.flow, c.service, lacking, unit, control)
+            run_unit(t, end, f.flow, c.service, lacking, line)
         else:
             c.unmet_total += (asked - c.service) * (end - t)
             c.unmet_by_washing_total += lacking * (end - t)
@@ -398,7 +374,7 @@ def advance(
         c.stalled = c.stalled + 1 if end <= t else 0
         t = end
         if who >= 0:
-            trip(who, kind, stage, vessel)
+            trip(who, kind, line)
             return t, kind, who
         if c.stalled >= STALL_LIMIT:
             return t, STUCK, -1

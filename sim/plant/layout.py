@@ -1,10 +1,10 @@
-"""The arrays of the line of water: one structured dtype per kind of row, named as the physics names it.
+"""The tables of the line of water: one structured dtype per kind of row, each field with its meaning beside it.
 
 Units are SI with solids in g; "per area" is per m2 of bed. Names ending in `_total` only grow and make the ledger.
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -12,132 +12,390 @@ SERVICE, RINSE, BACKWASH, SETTLE, STANDBY = 0, 1, 2, 3, 4  # what a vessel is do
 REACHED, STOPPED, VOLUME_TRIP, PRESSURE_TRIP, STUCK = 0, 1, 2, 3, 4  # how an advance ended
 
 Rows: TypeAlias = np.recarray[Any, np.dtype[Any]]
+KINDS = {"float": "f8", "int": "i8"}
 
 
-def _record(floats: str, integers: str = "") -> np.dtype[Any]:
-    fields = [(name, "f8") for name in floats.split()] + [(name, "i8") for name in integers.split()]
-    return np.dtype(fields, align=True)
+def record(text: str) -> np.dtype[Any]:
+    """The dtype of a row from lines of name, kind and meaning; lines of another kind are headings."""
+    lines = [line.split(maxsplit=2) for line in text.splitlines()]
+    return np.dtype([(line[0], KINDS[line[1]]) for line in lines if line[1:] and line[1] in KINDS], align=True)
 
 
-# A stretch of constant weather and demand up to its `end` [s]: m3/s, g/m3, Pa s, kg/m3, degC. `solids` are the raw
-# water's, `dosed` what coagulant adds to all that goes into the train.
-FORCING = _record("end flow solids dosed viscosity density temperature")
+FORCING = record("""
+A stretch of constant weather and demand.
+end          float  until when it lasts [s]
+flow         float  demand [m3/s]
+solids       float  of the raw water [g/m3]
+dosed        float  what coagulant adds to all that goes into the train [g/m3]
+viscosity    float  [Pa s]
+density      float  [kg/m3]
+temperature  float  [degC]
+""")
+STAGE = record("""
+A stage: one or more equal vessels side by side.
+As built
+first_vessel     int    its vessels are rows first_vessel to end_vessel - 1
+end_vessel       int
+sharing          int    vessels meant to be in service
+passes_raw       int    1: its water goes round it while no vessel is in service
+fine_share       float  of the fine solids that arrive, the part that stays fine [-]
+limit            float  on what it sends on [g/m3]; nan: none
+The switch as built
+sample           float  it reads means over this time [s]; 0: no switch
+error            float  standard error of a reading [Pa]
+reset            float  difference below the set point at which it switches off [Pa]
+first_error      int    row of `noise` with its first error
+inhibit          int    1: a pressure drop does not count while fewer than `sharing` are in service
+Spikes on the signal
+start_height     float  when the unit starts [Pa]
+start_length     float  [s]
+jolt_height      float  when a valve moves elsewhere [Pa]
+jolt_length      float  [s]
+spike_until      float  that of a start stands up to then [s]
+jolt_until       float  that of a valve stands up to then [s]
+spike            float  what stands on the signal in this piece [Pa]
+Now
+serving          int    vessels in service
+through          float  flow through it in this piece [m3/s]
+Ledger
+breach_total       float  time over the limit [s]
+unavoidable_total  float  of which a clean bed would not have saved [s]
+cascades           int    trips of pressure while a sister washed
+bypass_total       float  solids that went round it on their way to service [g]
+bypass_time        float  [s]
+round_volume       float  all water that went round it [m3]
+round_solids       float  [g]
+""")
+VESSEL = record("""
+Place
+stage        int    row of its stage
+first_layer  int    its layers, parts and edges are rows first_* to end_* - 1
+end_layer    int
+first_part   int
+end_part     int
+first_edge   int
+end_edge     int
+The bed as built
+area                 float  [m2]
+vessel_water         float  water in the whole vessel [m3]
+bed_water            float  water in the pores and the underdrain [m3]
+displaced            float  filtered since a wash after which nothing of the wash is left in it [m3]
+tanks                int    in series, as which its water is displaced
+rate_exponent        float  of capture on the filtration rate [-]
+reference_rate       float  for which the coefficients are given [m/s]
+reference_viscosity  float  for which they are given [Pa s]
+follows_water        int    1: what some layer captures depends on the viscosity
+slough_exponent      float  of capacity on the filtration rate [-]; 0: nothing sloughs
+mat_share            float  of the load that stays in the mat [-]
+mat_resistance       float  [m/kg]
+porosity_floor       float  a cell is blocked there [-]
+settle_load          float  pending load past which the cells are brought up to date [g/m2]
+valve                float  valve and piping [Pa/(m3/s)2]
+seen                 float  1: the gauge sees them
+ergun_viscous        float  coefficient of the expanded bed [-]
+ergun_inertial       float  [-]
+In this piece
+mode         int    SERVICE, RINSE, BACKWASH, SETTLE or STANDBY
+flow         float  through the bed [m3/s]
+drawn        float  by a step of its wash [m3/s]
+The filter run
+treated      float  since the return to service [m3]
+filtered     float  since the wash, its rinse included [m3]
+load         float  offered since the return [g]
+edge         int    row of the next edge
+run_over     float  time over the limit in this run [s]
+broken       int    1: this run has broken through
+dirty        int    1: what it sends on is still dirtier than a rinsed and ripened bed's
+last_flow        float  of the last piece with flow [m3/s]
+last_row         int    its row of `forcing`
+last_filterable  float  its inlet [g/m3]
+last_fine        float  [g/m3]
+What trips it
+volume_set    float  treated volume [m3]; inf: never
+pressure_set  float  signal [Pa]; inf: never
+hold          float  for which the signal must stand above it [s]
+above_since   float  since when it does [s]; nan: it does not
+crossed       int    1: the signal itself is above its set point, spikes apart
+switched      int    1: the switch is on
+summed        float  what the switch has seen since its last reading [Pa s]
+early         int    trips before the signal itself was above
+missed        int    crossings after which the signal fell again unnoticed
+Deposit since the cells were last brought up to date
+pending        float  load that entered the bed [g/m2]
+passed         float  what of it left again [g/m2]
+capture        float  factor on the coefficients under which it entered [-]
+ultimate       float  factor on the capacity under which it entered [-]
+bed_viscosity  float  of the water whose coefficients its layers have [Pa s]
+mat            float  [g/m2]
+Resistance: viscous [1/m] and inertial [-] at a load pending [g/m2]; a load of -inf: none known
+bound_load      float  the bound, never below the resistance of the bed before that load
+bound_viscous   float
+bound_inertial  float
+bound_blocked   int    1: some cell is at the porosity floor
+bound_step      float  how far past a piece the bound looks [g/m2]
+far_load        float  the bound farther off that said too much
+far_viscous     float
+far_inertial    float
+read_load       float  the last reading, with its mat
+read_mat        float
+read_viscous    float
+read_inertial   float
+read_blocked    int
+older_load      float  the one before
+older_mat       float
+older_viscous   float
+older_inertial  float
+older_blocked   int
+clean_viscous   float  as this run began
+clean_inertial  float
+new_viscous     float  without any deposit
+new_inertial    float
+The peak of pressure
+owed_flow      float  flow at which a peak is yet to be noted [m3/s]; 0: none
+owed_row       int    row of `forcing` in whose water
+peak_pressure  float  [Pa]
+The wash: its step
+wash_flow         float  [m3/s]
+raw_wash          int    1: its water is the raw water
+pulls             int    1: its water comes through the stages before
+water_solids      float  of its water otherwise [g/m3]
+loose_rate        float  at which loose solids leave the grains [1/s]
+firm_rate         float  at which firm ones do [1/s]
+factor_flow       float  flow for which the cleaning factors of its parts are [m3/s]
+factor_viscosity  float  viscosity for which they are [Pa s]
+The vessel's water
+vessel_solids  float  [g]
+remnant        float  what a wash left in it [g/m3]
+gone_vessel    float  vessel volumes of the wash's water that have left since [-]
+gone_pores     float  pore volumes of it that have left [-]
+slough_solids  float  sloughed, on their way out [g]
+slough_left    float  volume over which they still leave [m3]
+Ledger: solids [g]
+in_total         float
+wash_in_total    float
+out_total        float
+drain_total      float
+slough_total     float
+pulled_solids    float
+dirty_total      float  sent on above a rinsed and ripened bed
+dirty_time_total float  [s]
+dirty_peak       float  [g/m3]
+Ledger: water [m3]
+served_total     float
+rinse_total      float
+backwash_total   float
+pulled_total     float
+""")
+LAYER = record("""
+A layer, or a sublayer with a coefficient of its own.
+coefficient         float  filter coefficient in the water of the bed [1/m]
+reference           float  in the reference water [1/m]
+viscosity_exponent  float  [-]
+ultimate            float  capacity [g/m3]
+depth               float  [m]
+first_cell          int
+end_cell            int
+""")
+PART = record("""
+A part of a medium whose grains are alike, as a wash sees it.
+depth          float  [m]
+grain_size     float  [m]
+sphericity     float  [-]
+porosity       float  [-]
+grain_density  float  [kg/m3]
+firm_share     float  of what it captures [-]
+base_total     float  what the last wash left [g/m2]
+base_firm      float  of which firm [g/m2]
+loose          float  during a wash [g/m2]
+firm           float  during a wash [g/m2]
+cleaning       float  factor on the cleaning rates [-]
+layer          int    row of the layer with all its cells
+first_cell     int
+end_cell       int
+first_mate     int    the parts of its medium are rows first_mate to end_mate - 1
+end_mate       int
+""")
+CELL = record("""
+node      float  depth of its lower face below its layer's top [m]
+porosity  float  [-]
+filling   float  deposit that would fill it [g/m2]
+viscous   float  coefficient and depth over grain size [1/m]
+inertial  float  the same [-]
+gain      float  of linear growth [1/m per g/m2]
+deposit   float  above the node [g/m2]
+room      float  1 - e^-a of the node: its share of capture that is still to be had [-]
+""")
+EDGE = record("""
+A boundary of pieces after a wash.
+filtered  float  since the wash [m3]
+ripening  float  mean ripening factor of the piece that ends there [-]
+""")
+LEG = record("""
+What a piece brings a vessel and what leaves it; loads [g] over the piece, concentrations [g/m3] at its end.
+in_filterable   float
+in_fine         float
+offered         float  to the bed and its mat
+out_filterable  float
+out_fine        float
+fine_out        float  of the fine solids, what leaves the vessel's water
+remnant_out     float
+slough_out      float
+end_filterable  float
+end_fine        float
+gone_vessel     float  as in the vessel, at the end
+gone_pores      float
+bed_in          float  since the cells were brought up to date [g/m2]
+bed_out         float  [g/m2]
+Were the bed rinsed and ripened
+ripe_capture    float  factor on the coefficients [-]
+base_out        float
+base_end        float
+A reading of the bed
+viscous         float  [1/m]
+inertial        float  [-]
+blocked         int
+Signal
+since           float  when it last rose to its set point [s]
+first           float  at the beginning of the span of a built switch [Pa]
+middle          float  [Pa]
+last            float  [Pa]
+span            float  [s]
+peaks           int    1: it may set a new peak
+What the train would do
+share           float  of its stage's flow [m3/s]
+mode            int    what the vessel is doing, kept while a train without washes is tried
+""")
+WATER = record("""
+The water ahead of a stage over a piece; one row more than stages: what leaves the train.
+filterable      float  mean [g/m3]
+fine            float  mean [g/m3]
+filterable_end  float  at the end [g/m3]
+fine_end        float  [g/m3]
+out_end         float  solids of what the vessels before send on at the end [g/m3]
+""")
+UNIT = record("""
+The unit downstream and its tank.
+exists         int
+feed_flow      float  [m3/s]
+recovery       float  [-]
+feed_limit     float  on the solids of its feed [g/m3]; nan: none
+volume         float  of the tank [m3]
+start_below    float  level [m3]
+stop_above     float  level [m3]
+State
+level          float  [m3]
+aim            float  where the level is bound for [m3]
+due            float  when it comes there [s]
+running        int    1: between its levels
+held           int    by so many washes
+drawing        int    1: it draws water
+starved        int    1: it finds none
+withheld       float  product that washes have kept from the tank since it was last full [m3]
+Ledger
+starts         int
+starves        int
+run_time       float  [s]
+held_time      float  [s]
+starved_time   float  [s]
+over_time      float  feed over its limit [s]
+fed_total      float  [m3]
+fed_solids     float  [g]
+product_total  float  [m3]
+""")
+CONTROL = record("""
+The whole line.
+shared                   int    1: some vessels share a flow
+share_limit              float  most by which the flow of a vessel may change within a piece [-]
+delivery                 float  of the pump [Pa]
+other_loss               float  of the pump [Pa/(m3/s)2]
+row                      int    of `forcing` now
+jolt                     int    of `jolt` next
+asked                    float  service flow asked for [m3/s]
+service                  float  and given [m3/s]
+Ledger
+demand_total             float  [m3]
+delivered_total          float  [m3]
+unmet_total              float  [m3]
+unmet_by_washing_total   float  [m3]
+fed_total                float  solids of the raw water that the train drew [g]
+dosed_total              float  and those dosed to it [g]
+Counts
+pieces                   int
+readings                 int
+settlings                int
+calls                    int
+stalled                  int    pieces in a row that took no time
+""")
+PUMP = record("""
+A point of the pump's curve; no points: any flow asked for is reached.
+flow      float  [m3/s]
+pressure  float  [Pa]
+""")
+JOLT = record("""
+A valve moves elsewhere.
+time   float  [s]
+stage  int    on whose gauge it shows
+""")
+NOISE = record("""
+error  float  standard normal, taken by the number of a reading and over again at the end [-]
+""")
 
-# A stage: one or more equal vessels side by side. `fine_share`: of the fine solids that arrive, the part that stays
-# fine; `passes_raw` 1 where its water goes round it while no vessel is in service; `inhibit` 1 where a pressure drop
-# does not count while fewer than `sharing` are; a switch reads means over `sample` [s] (0: no switch) with a standard
-# `error` and a `reset` difference [Pa]. State: vessels `serving`; `spike` [Pa] on the signal up to
-# `spike_until` and more up to `jolt_until` [s]; flow `through` it in this piece. Water that went round it: on its way
-# to service (`bypass_*`), and all of it (`round_*`).
-STAGE = _record(
-    "fine_share limit start_height start_length jolt_height jolt_length spike_until jolt_until spike through "
-    "sample error reset breach_total unavoidable_total bypass_total bypass_time round_volume round_solids",
-    "first_vessel end_vessel passes_raw inhibit sharing serving cascades first_error",
+
+class Tables(NamedTuple):
+    """All rows of the line; `leg` and `water` are those of this piece, `probe` and `trial` are scratch."""
+
+    forcing: Any
+    jolt: Any
+    noise: Any
+    pump: Any
+    control: Any
+    unit: Any
+    stage: Any
+    vessel: Any
+    layer: Any
+    part: Any
+    cell: Any
+    edge: Any
+    leg: Any
+    water: Any
+    probe: Any
+    trial: Any
+
+    def copy(self) -> "Tables":
+        """Rows of its own; those that nothing writes to are shared."""
+        return self._replace(**{name: copied(getattr(self, name)) for name in CHANGING})
+
+
+CHANGING = ("control", "unit", "stage", "vessel", "layer", "part", "cell", "leg", "water", "probe", "trial")
+DTYPES = Tables(
+    forcing=FORCING,
+    jolt=JOLT,
+    noise=NOISE,
+    pump=PUMP,
+    control=CONTROL,
+    unit=UNIT,
+    stage=STAGE,
+    vessel=VESSEL,
+    layer=LAYER,
+    part=PART,
+    cell=CELL,
+    edge=EDGE,
+    leg=LEG,
+    water=WATER,
+    probe=LEG,
+    trial=WATER,
 )
-# A vessel, its constants first. `displaced`: m3 filtered since the wash after which nothing of the wash is left in
-# it; `valve` in Pa/(m3/s)2; `seen` 1 where the gauge sees it; `settle_load`: pending load [g/m2] past which the cells
-# are brought up to date; `ergun_*`: coefficients of the expanded bed; `factor_*`: the flow and viscosity that the
-# cleaning factors of its parts are for. `follows_water` 1 where what some layer captures depends on the viscosity,
-# from the `reference_viscosity` on.
-# Its state. In this piece: `flow` through the bed, `drawn` by a step of its wash. `pending`: load that entered the
-# bed since its cells were last brought up to date, `passed`: what of it left again [g/m2]; `capture` and `ultimate`:
-# the factors under which it entered; `bed_viscosity`: of the water whose coefficients its layers have [Pa s].
-# `bound_*`: resistance at `bound_load` pending, never below that of the bed before it, and how far past a piece it
-# looks; `far_*`: the same of a reading farther off that said too much;
-# `read_*` and `older_*`: the last two readings; loads of -inf: none. `owed_*`: the flow [m3/s] and the forcing row at
-# which a peak is yet to be noted, a flow of 0: none. `gone_*`: vessel and pore volumes of the wash's
-# water that have left since. In a wash `wash_*` and the rates are those of its step; `pulls` 1 where its water comes
-# through the stages before. `crossed` 1 once the signal itself is above its set point, `switched` 1 while the switch
-# is on, `summed` [Pa s] what it has seen since its last reading; `broken` 1 once its filter run has broken through.
-VESSEL = _record(
-    "area rate_exponent reference_rate reference_viscosity slough_exponent mat_share mat_resistance "
-    "valve seen vessel_water bed_water displaced porosity_floor settle_load "
-    "ergun_viscous ergun_inertial factor_flow factor_viscosity "
-    "flow drawn treated filtered load above_since summed volume_set pressure_set hold run_over "
-    "pending passed capture ultimate bed_viscosity mat "
-    "bound_load bound_viscous bound_inertial bound_step far_load far_viscous far_inertial "
-    "read_load read_mat read_viscous read_inertial older_load older_mat older_viscous older_inertial owed_flow "
-    "vessel_solids remnant gone_vessel gone_pores slough_solids slough_left "
-    "clean_viscous clean_inertial new_viscous new_inertial "
-    "wash_flow water_solids loose_rate firm_rate "
-    "last_flow last_filterable last_fine "
-    "in_total wash_in_total out_total drain_total served_total rinse_total backwash_total slough_total "
-    "pulled_total pulled_solids dirty_total dirty_time_total dirty_peak peak_pressure",
-    "stage mode raw_wash pulls tanks first_layer end_layer first_part end_part first_edge end_edge edge last_row "
-    "follows_water owed_row dirty broken bound_blocked read_blocked older_blocked crossed switched early missed",
-)
-# A layer, or a sublayer with a coefficient of its own: in the water of the bed, and as its `reference` has it.
-LAYER = _record("coefficient reference viscosity_exponent ultimate depth", "first_cell end_cell")
-# A part of a medium whose grains are alike, as a wash sees it, and the pools of its solids [g/m2] during one;
-# `base_*`: what the last wash left; `cleaning`: factor on the rates. Its cells all lie in layer row `layer`;
-# `first_mate` to `end_mate` are the parts of its medium.
-PART = _record(
-    "depth grain_size sphericity porosity grain_density firm_share base_total base_firm loose firm cleaning",
-    "layer first_cell end_cell first_mate end_mate",
-)
-# `node`: depth of the cell's lower face below its layer's top [m]; `filling`: deposit that would fill it [g/m2];
-# `viscous` [1/m] and `inertial` [-]: coefficient and depth over grain size; `gain` of linear growth [1/m per g/m2].
-# `deposit` above the node [g/m2] and the node's `room`, 1 - e^-a: its share of capture that is still to be had.
-CELL = _record("node porosity filling viscous inertial gain deposit room")
-# Piece boundary in m3 filtered since the wash, and the mean ripening factor of the piece that ends there.
-EDGE = _record("filtered ripening")
-
-# What one piece brings each vessel and what leaves it: loads [g] over the piece, concentrations [g/m3] at its end,
-# loads per area [g/m2] since the cells were brought up to date; `peaks` 1 where it may set a new peak of pressure;
-# `mode`: what the vessel is doing, kept while the train is asked what it would deliver without a wash.
-LEG = _record(
-    "ripe_capture in_filterable in_fine offered remnant_out gone_vessel gone_pores slough_out fine_out "
-    "out_filterable out_fine end_filterable end_fine bed_in bed_out base_out base_end "
-    "viscous inertial since share first middle last span",
-    "blocked peaks mode",
-)
-# The water ahead of each stage over a piece: mean concentrations and those at its end [g/m3]; `out_end`: solids of
-# what its vessels send on at the end. One row more than stages: the last is the water that leaves the train.
-WATER = _record("filterable fine filterable_end fine_end out_end")
-# The unit downstream and its tank [m3, m3/s]; `feed_limit` in g/m3. State: `level`, and where it is bound for (`aim`)
-# at `due` [s]; `running` between its levels, `held` by so many washes, `drawing` water now, `starved` of it;
-# `withheld`: product that washes have kept from the tank since it was last full.
-UNIT = _record(
-    "feed_flow recovery volume start_below stop_above feed_limit level aim due withheld "
-    "run_time held_time starved_time fed_total fed_solids over_time product_total",
-    "exists running held drawing starved starts starves",
-)
-# `share_limit`: most by which the flow of a vessel may change within a piece [-]; `delivery` and `other_loss` are the
-# pump's. `fed_total` and `dosed_total`: solids of the raw water that the train drew, and those dosed to it [g].
-CONTROL = _record(
-    "service asked share_limit delivery other_loss unmet_total unmet_by_washing_total demand_total delivered_total "
-    "fed_total dosed_total",
-    "shared row jolt pieces readings settlings calls stalled",
-)
-PUMP = _record("flow pressure")  # points of the curve; none: any flow asked for is reached
-JOLT = _record("time", "stage")  # a valve moves elsewhere
-NOISE = _record("error")  # standard normal errors, taken by the number of a reading and over again at the end
-TABLES = {
-    "forcing": FORCING,
-    "jolt": JOLT,
-    "noise": NOISE,
-    "pump": PUMP,
-    "control": CONTROL,
-    "unit": UNIT,
-    "stage": STAGE,
-    "vessel": VESSEL,
-    "layer": LAYER,
-    "part": PART,
-    "cell": CELL,
-    "edge": EDGE,
-    "leg": LEG,
-    "water": WATER,
-    "probe": LEG,
-    "trial": WATER,
-}
 
 
-def rows(dtype: np.dtype[Any], values: Sequence[Mapping[str, float]] | int) -> np.ndarray[Any, np.dtype[Any]]:
+def copied(array: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """A copy byte for byte: numpy itself copies a row field by field, which takes ten times as long."""
+    return np.ndarray(array.shape, array.dtype, bytearray(array.tobytes()))
+
+
+def rows(dtype: np.dtype[Any], values: Sequence[Mapping[str, float]]) -> np.ndarray[Any, np.dtype[Any]]:
     """A structured array of `dtype`, zero except for the named values of each row."""
-    count = values if isinstance(values, int) else len(values)
-    array = np.zeros(count, dtype=dtype)
-    if not isinstance(values, int):
-        for row, given in zip(array, values, strict=True):
-            for name, value in given.items():
-                row[name] = value
+    array = np.zeros(len(values), dtype=dtype)
+    for row, given in zip(array, values, strict=True):
+        for name, value in given.items():
+            row[name] = value
     return array

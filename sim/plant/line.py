@@ -5,7 +5,6 @@ A stage has one or more vessels side by side; the verbs speak of vessels, counte
 """
 
 import copy
-import inspect
 import math
 from functools import cache
 from typing import Any
@@ -13,15 +12,16 @@ from typing import Any
 import numpy as np
 import simpy
 
-from hydraulics.compiled import compile_entry, is_compiled
+from hydraulics.compiled import compile_entry, is_compiled, used_fields
 from sim.case.records import Case
 from sim.case.stage.records import Stage, Step
-from sim.plant.build import build_arrays
+from sim.plant.build import build_tables
 from sim.plant.errors import StalledError
 from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow
 from sim.plant.kernel import advance
 from sim.plant.layout import (
     BACKWASH,
+    DTYPES,
     REACHED,
     RINSE,
     SERVICE,
@@ -29,9 +29,9 @@ from sim.plant.layout import (
     STANDBY,
     STOPPED,
     STUCK,
-    TABLES,
     VOLUME_TRIP,
     Rows,
+    Tables,
 )
 from sim.plant.washing import (
     begin_step,
@@ -63,17 +63,16 @@ def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
 
 
 @cache
-def _entry(verb: Any) -> tuple[Any, tuple[str, ...]]:
-    """What runs a verb, compiled if that is possible, and which of its arguments are rows of the line."""
-    names = tuple(name for name in inspect.signature(verb).parameters if name in TABLES)
-    return compile_entry(verb, TABLES), names
+def _entry(verb: Any) -> tuple[Any, frozenset[str]]:
+    """What runs a verb, compiled if that is possible, and the tables that it takes; the others are None."""
+    return compile_entry(verb, DTYPES), used_fields(verb, DTYPES)
 
 
 class Line:
     """Beds, vessel water, tank and ledger of a train, at `time` [s]."""
 
     def __init__(self, case: Case, *, seed: int = 1, replicate: int = 0) -> None:
-        self._arrays = build_arrays(case, seed=seed, replicate=replicate)
+        self._take(build_tables(case, seed=seed, replicate=replicate))
         self.time = 0.0
         self._case = case
         self._steps = tuple([_step_row(stage, step) for step in stage.steps] for stage in case.stages)
@@ -81,8 +80,6 @@ class Line:
         self._supplied: dict[int, tuple[Stage, Step]] = {}  # backwashes that draw on the supply
         self._on_volume: dict[int, bool] = {}  # of the last trip of each vessel
         self._tripped = False  # and perhaps another trigger is met at the same instant
-        self._bound: dict[Any, tuple[Any, tuple[Any, ...]]] = {}
-        self._compiled = is_compiled()
         self.places = tuple((k, place) for k, stage in enumerate(case.stages) for place in range(stage.vessels.count))
         self.names = tuple(_vessel_name(case.stages[k], place) for k, place in self.places)
         self.areas = tuple(case.stages[k].vessel.area for k, _ in self.places)
@@ -91,45 +88,50 @@ class Line:
             if place >= case.stages[k].vessels.sharing:
                 self.rest(i)
 
+    def _take(self, tables: Tables) -> None:
+        """Have these tables as the state."""
+        self._tables = tables
+        self._bound: dict[Any, tuple[Any, Tables]] = {}
+
     @property
     def stage(self) -> Rows:
         """The rows of the stages, to be read by name."""
-        return self._arrays.stage.view(np.recarray)
+        rows: Rows = self._tables.stage.view(np.recarray)
+        return rows
 
     @property
     def vessel(self) -> Rows:
         """The rows of the vessels, to be read by name."""
-        return self._arrays.vessel.view(np.recarray)
+        rows: Rows = self._tables.vessel.view(np.recarray)
+        return rows
 
     @property
     def control(self) -> Any:
         """The row of the whole line, to be read by name."""
-        return self._view("control")[0]
+        return self._tables.control.view(np.recarray)[0]
 
     @property
     def unit(self) -> Any:
         """The row of the unit downstream, to be read by name."""
-        return self._view("unit")[0]
+        return self._tables.unit.view(np.recarray)[0]
 
     def read(self, kind: str) -> list[dict[str, Any]]:
         """All rows of one kind as plain numbers by name, which is far quicker than to look up one by one."""
-        names = TABLES[kind].names or ()
-        return [dict(zip(names, row, strict=True)) for row in getattr(self._arrays, kind).tolist()]
-
-    def _view(self, name: str) -> Any:
-        array = getattr(self._arrays, name)
-        return array.view(np.recarray) if array.dtype.names else array
+        table = getattr(self._tables, kind)
+        return [dict(zip(table.dtype.names, row, strict=True)) for row in table.tolist()]
 
     def _call(self, verb: Any, *args: Any) -> Any:
-        run, rows = self._bound.get(verb) or self._bind(verb)
-        return run(*(args + rows))
+        run, tables = self._bound.get(verb) or self._bind(verb)
+        return run(*args, tables)
 
-    def _bind(self, verb: Any) -> tuple[Any, tuple[Any, ...]]:
-        """What runs a verb, and the rows that it takes: compiled code takes plain arrays."""
-        run, names = _entry(verb)
-        take = self._arrays.__getattribute__ if self._compiled else self._view
-        self._bound[verb] = run, tuple([take(name) for name in names])
-        return self._bound[verb]
+    def _bind(self, verb: Any) -> tuple[Any, Tables]:
+        """What runs a verb, and the tables for it: compiled code takes plain arrays, Python reads rows by name."""
+        run, used = _entry(verb)
+        kind = np.ndarray if is_compiled() else np.recarray
+        tables = self._tables._asdict().items()
+        given = Tables(*(table.view(kind) if name in used else None for name, table in tables))
+        self._bound[verb] = run, given
+        return run, given
 
     def vessels_of(self, k: int) -> list[int]:
         """The vessels of stage k."""
@@ -160,8 +162,8 @@ class Line:
     def at(self, time: float) -> "Line":
         """A copy carried on to exactly `time` [s]; the line itself is not touched."""
         other = copy.copy(self)
-        other._arrays = self._arrays.copy()
-        other._waiting, other._supplied, other._bound = {}, {}, {}
+        other._take(self._tables.copy())
+        other._waiting, other._supplied = {}, {}
         other._on_volume = {}
         for i in range(len(self.names)):
             other.unwatch(i)
@@ -225,7 +227,7 @@ class Line:
     @property
     def draining(self) -> float:
         """All that flows to drain at this moment [m3/s]."""
-        vessel = self._arrays.vessel
+        vessel = self._tables.vessel
         draining = zip(vessel["mode"].tolist(), vessel["wash_flow"].tolist(), strict=True)
         return math.fsum(flow for mode, flow in draining if mode in (BACKWASH, RINSE))
 
@@ -245,11 +247,11 @@ class Line:
 
     def of_vessel(self, name: str, i: int) -> Any:
         """One number of the row of vessel i by its name in `layout`; its `mode` is SERVICE be there water or not."""
-        return self._arrays.vessel[name].item(i)
+        return self._tables.vessel[name].item(i)
 
     def of_unit(self, name: str) -> float:
         """One number of the row of the unit downstream by its name in `layout`."""
-        return float(self._arrays.unit[name].item(0))
+        return float(self._tables.unit[name].item(0))
 
     def triggers_so_far(self, i: int) -> tuple[int, int]:
         """Early and missed triggers of the switch of vessel i."""
@@ -286,18 +288,17 @@ class Line:
 
     def deposits(self, i: int) -> list[float]:
         """Deposit in each cell of bed i, top down [g/m2]; cells must be up to date."""
-        s, layer, cell = self.vessel[i], self._view("layer"), self._view("cell")
-        held: list[float] = []
-        for row in range(s.first_layer, s.end_layer):
-            nodes = cell.deposit[layer[row].first_cell : layer[row].end_cell]
+        s, held = self._tables.vessel[i], []
+        for layer in self._tables.layer[s["first_layer"] : s["end_layer"]]:
+            nodes = self._tables.cell["deposit"][layer["first_cell"] : layer["end_cell"]]
             held += np.diff(nodes, prepend=0.0).tolist()
         return held
 
     def held(self, i: int) -> float:
         """Solids in bed i, its mat, its vessel's water and on their way out of it [g]; cells must be up to date."""
-        s = self._arrays.vessel[i]
-        layers = self._arrays.layer[s["first_layer"] : s["end_layer"]]
-        bed = math.fsum(self._arrays.cell["deposit"][layers["end_cell"] - 1])
+        s = self._tables.vessel[i]
+        layers = self._tables.layer[s["first_layer"] : s["end_layer"]]
+        bed = math.fsum(self._tables.cell["deposit"][layers["end_cell"] - 1])
         return float((bed + s["mat"]) * s["area"] + s["vessel_solids"] + s["slough_solids"])
 
 

@@ -10,83 +10,81 @@ from hydraulics.compiled import law, routine
 from hydraulics.headloss import square_law_loss
 from sim.plant.bed import bed_pressure, carry, is_read, read_bed, signal
 from sim.plant.bracket import ROOT_SECONDS, ROOT_STEPS, narrowed, next_guess
-from sim.plant.layout import Rows
+from sim.plant.layout import Rows, Tables
 
 ROOT_RELATIVE = 1e-10  # of the set point: a signal this close to it counts as there
 NEAREST = 1e-3  # of the settle load, the most that a bound looks past a piece: the least
 
 
 @law
-def bound_bed(i: int, load: float, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
+def bound_bed(i: int, load: float, line: Tables) -> None:
     """Have the resistance of bed i with `load` pending as the bound of all lesser loads."""
-    s = vessel[i]
-    read_bed(i, load, s.mat, vessel, layer, cell, probe, control)
-    s.bound_load, s.bound_viscous, s.bound_inertial = load, probe[i].viscous, probe[i].inertial
-    s.bound_blocked = probe[i].blocked
+    s = line.vessel[i]
+    read_bed(i, load, s.mat, line.vessel, line.layer, line.cell, line.probe, line.control)
+    s.bound_load, s.bound_viscous, s.bound_inertial = load, line.probe[i].viscous, line.probe[i].inertial
+    s.bound_blocked = line.probe[i].blocked
 
 
 @law
-def ceiling(i: int, vessel: Rows) -> float:
+def ceiling(i: int, line: Tables) -> float:
     """What vessel i may not pass without a new peak [Pa]; inf while one is owed anyway."""
-    peak: float = vessel[i].peak_pressure
-    return math.inf if vessel[i].owed_flow > 0.0 else peak
+    peak: float = line.vessel[i].peak_pressure
+    return math.inf if line.vessel[i].owed_flow > 0.0 else peak
 
 
 @law
-def headroom(i: int, target: float, viscous: float, inertial: float, f: Rows, vessel: Rows) -> float:
+def headroom(i: int, target: float, viscous: float, inertial: float, f: Rows, line: Tables) -> float:
     """How far vessel i with this resistance stays below a target of its gauge and below its ceiling [Pa]."""
-    s = vessel[i]
-    bed, valve = bed_pressure(i, viscous, inertial, s.flow, f, vessel), square_law_loss(s.valve, s.flow)
-    return float(min(target - (bed + s.seen * valve), ceiling(i, vessel) - (bed + valve)))
+    s = line.vessel[i]
+    bed, valve = bed_pressure(i, viscous, inertial, s.flow, f, line), square_law_loss(s.valve, s.flow)
+    return float(min(target - (bed + s.seen * valve), ceiling(i, line) - (bed + valve)))
 
 
 @law
-def holds(i: int, target: float, viscous: float, inertial: float, f: Rows, vessel: Rows) -> bool:
+def holds(i: int, target: float, viscous: float, inertial: float, f: Rows, line: Tables) -> bool:
     """Whether vessel i with this resistance stays below a target [Pa] of its gauge and within its ceiling."""
-    s = vessel[i]
-    bed, valve = bed_pressure(i, viscous, inertial, s.flow, f, vessel), square_law_loss(s.valve, s.flow)
-    return bool(bed + s.seen * valve < target and bed + valve <= ceiling(i, vessel))
+    s = line.vessel[i]
+    bed, valve = bed_pressure(i, viscous, inertial, s.flow, f, line), square_law_loss(s.valve, s.flow)
+    return bool(bed + s.seen * valve < target and bed + valve <= ceiling(i, line))
 
 
 @law
-def bound_holds(i: int, target: float, f: Rows, vessel: Rows) -> bool:
+def bound_holds(i: int, target: float, f: Rows, line: Tables) -> bool:
     """Whether `holds` is true of the bound of vessel i."""
-    return holds(i, target, vessel[i].bound_viscous, vessel[i].bound_inertial, f, vessel)
+    return holds(i, target, line.vessel[i].bound_viscous, line.vessel[i].bound_inertial, f, line)
 
 
 @law
-def bound_signal(i: int, load: float, f: Rows, vessel: Rows) -> float:
+def bound_signal(i: int, load: float, f: Rows, line: Tables) -> float:
     """What the gauge of vessel i reads at most with `load` pending [Pa], by the bound that covers it."""
-    s = vessel[i]
+    s = line.vessel[i]
     if load <= s.bound_load:
-        return signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
-    return signal(i, s.far_viscous, s.far_inertial, s.flow, f, vessel)
+        return signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, line)
+    return signal(i, s.far_viscous, s.far_inertial, s.flow, f, line)
 
 
 @law
-def look_ahead(i: int, load: float, target: float, f: Rows, vessel: Rows) -> float:
+def look_ahead(i: int, load: float, target: float, f: Rows, line: Tables) -> float:
     """The load pending at which to read bed i next, so that the reading bounds this `load` and more [g/m2].
 
     Where the chord from the last bound to a reading that said too much runs out of headroom: resistance mostly grows
     faster and faster, so that there it holds. Without such a reading, a step ahead, but not past where the cells are
     brought up to date: a reading there takes several times as long.
     """
-    s = vessel[i]
+    s = line.vessel[i]
     if s.far_load <= load:
         return max(float(min(load + s.bound_step, s.settle_load * s.ultimate / s.capture)), load)
     if s.bound_load == -math.inf or s.bound_load >= load:
         return load
-    near = headroom(i, target, s.bound_viscous, s.bound_inertial, f, vessel)
-    far = headroom(i, target, s.far_viscous, s.far_inertial, f, vessel)
+    near = headroom(i, target, s.bound_viscous, s.bound_inertial, f, line)
+    far = headroom(i, target, s.far_viscous, s.far_inertial, f, line)
     if near <= 0.0 or far >= near:
         return load
     return max(float(s.bound_load + (s.far_load - s.bound_load) * near / (near - far)), load)
 
 
 @law
-def within_bound(
-    i: int, target: float, f: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, control: Rows,
-) -> bool:  # fmt: skip
+def within_bound(i: int, target: float, f: Rows, line: Tables) -> bool:
     """Whether this piece cannot bring vessel i to a target: resistance only grows with load. If not, its end is read.
 
     Leaves in leg.peaks whether it may set a new peak. Looks past the piece first, so that one reading serves many;
@@ -94,70 +92,64 @@ def within_bound(
     shrinks when it does not. A reading that said too much is kept as the far one: it may do at a lower flow, or for
     the target alone. A mat grows beside the bed and is not bounded.
     """
-    s, g = vessel[i], leg[i]
+    s, g = line.vessel[i], line.leg[i]
     load, g.peaks = g.bed_in, 0
     if s.mat_share > 0.0:
         g.peaks = 1
         return False
-    if load <= s.bound_load and bound_holds(i, target, f, vessel):
+    if load <= s.bound_load and bound_holds(i, target, f, line):
         return True
-    if load <= s.far_load and holds(i, target, s.far_viscous, s.far_inertial, f, vessel):
+    if load <= s.far_load and holds(i, target, s.far_viscous, s.far_inertial, f, line):
         return True
     if load != s.bound_load:
-        ahead = look_ahead(i, load, target, f, vessel)
-        if ahead > load and not is_read(i, load, vessel):
-            bound_bed(i, ahead, vessel, layer, cell, probe, control)
-            if bound_holds(i, target, f, vessel):
+        ahead = look_ahead(i, load, target, f, line)
+        if ahead > load and not is_read(i, load, line):
+            bound_bed(i, ahead, line)
+            if bound_holds(i, target, f, line):
                 s.bound_step = min(2.0 * s.bound_step, s.settle_load)
                 return True
             s.bound_step = max(0.25 * s.bound_step, NEAREST * s.settle_load)
             s.far_load, s.far_viscous, s.far_inertial = s.bound_load, s.bound_viscous, s.bound_inertial
     g.peaks = 1
-    if load <= max(s.bound_load, s.far_load) and bound_signal(i, load, f, vessel) < target:
+    if load <= max(s.bound_load, s.far_load) and bound_signal(i, load, f, line) < target:
         return True
     if s.bound_load != load:
-        bound_bed(i, load, vessel, layer, cell, probe, control)
-    return bool(bound_signal(i, load, f, vessel) < target)
+        bound_bed(i, load, line)
+    return bool(bound_signal(i, load, f, line) < target)
 
 
 @law
-def know_bed(i: int, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows) -> None:
+def know_bed(i: int, line: Tables) -> None:
     """Have the resistance of bed i as it is now as its bound."""
-    if vessel[i].mat_share > 0.0 or vessel[i].bound_load != vessel[i].pending:
-        bound_bed(i, vessel[i].pending, vessel, layer, cell, probe, control)
+    if line.vessel[i].mat_share > 0.0 or line.vessel[i].bound_load != line.vessel[i].pending:
+        bound_bed(i, line.vessel[i].pending, line)
 
 
 @routine
-def read_ahead(
-    tau: float, i: int, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, trial: Rows,
-    control: Rows,
-) -> float:  # fmt: skip
+def read_ahead(tau: float, i: int, f: Rows, line: Tables) -> float:
     """The gauge of vessel i [Pa] `tau` seconds into the piece, spikes apart."""
-    s = vessel[i]
-    carry(tau, f, s.stage, stage, vessel, layer, cell, probe, trial)
-    mat = s.mat + s.mat_share * probe[i].offered / s.area
-    read_bed(i, probe[i].bed_in, mat, vessel, layer, cell, probe, control)
-    return signal(i, probe[i].viscous, probe[i].inertial, s.flow, f, vessel)
+    s = line.vessel[i]
+    carry(tau, f, s.stage, line.probe, line.trial, line)
+    mat = s.mat + s.mat_share * line.probe[i].offered / s.area
+    read_bed(i, line.probe[i].bed_in, mat, line.vessel, line.layer, line.cell, line.probe, line.control)
+    return signal(i, line.probe[i].viscous, line.probe[i].inertial, s.flow, f, line)
 
 
 @routine
-def rising_since(
-    t: float, end: float, i: int, target: float, f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows,
-    probe: Rows, trial: Rows, control: Rows,
-) -> float:  # fmt: skip
+def rising_since(t: float, end: float, i: int, target: float, f: Rows, line: Tables) -> float:
     """When the gauge of vessel i came to a target [Pa] without falling below since; nan if it ends below it.
 
     The crossing within the piece by bracketed false position, to ROOT_SECONDS or to ROOT_RELATIVE of the target.
     """
-    s = vessel[i]
+    s = line.vessel[i]
     if s.mat_share > 0.0:
-        high = read_ahead(end - t, i, f, stage, vessel, layer, cell, probe, trial, control)
+        high = read_ahead(end - t, i, f, line)
     else:  # read when the bound did not hold
-        high = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
+        high = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, line)
     if high < target:
         return math.nan
-    know_bed(i, vessel, layer, cell, probe, control)
-    low = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, vessel)
+    know_bed(i, line)
+    low = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, line)
     if low >= target:
         return t if math.isnan(s.above_since) else s.above_since
     left, right, below, above, side = 0.0, end - t, low - target, high - target, 0
@@ -165,7 +157,7 @@ def rising_since(
         if right - left <= ROOT_SECONDS or above <= ROOT_RELATIVE * target:
             break
         tau = next_guess(left, right, below, above)
-        gap = read_ahead(tau, i, f, stage, vessel, layer, cell, probe, trial, control) - target
+        gap = read_ahead(tau, i, f, line) - target
         if abs(gap) <= ROOT_RELATIVE * target:
             return t + tau
         left, right, below, above, side = narrowed(left, right, below, above, side, tau, gap)
@@ -173,28 +165,26 @@ def rising_since(
 
 
 @law
-def owe_peak(i: int, vessel: Rows, control: Rows) -> None:
+def owe_peak(i: int, line: Tables) -> None:
     """Have the peak of vessel i at this flow in this water to be noted before either changes, spikes apart."""
-    vessel[i].owed_flow, vessel[i].owed_row = vessel[i].flow, control[0].row
+    line.vessel[i].owed_flow, line.vessel[i].owed_row = line.vessel[i].flow, line.control[0].row
 
 
 @law
-def still_owed(i: int, forcing: Rows, vessel: Rows, control: Rows) -> bool:
+def still_owed(i: int, line: Tables) -> bool:
     """Whether the peak of vessel i that is owed can wait: this piece delivers at the same flow of the same water."""
-    before, now = forcing[vessel[i].owed_row], forcing[control[0].row]
+    before, now = line.forcing[line.vessel[i].owed_row], line.forcing[line.control[0].row]
     same_water = before.viscosity == now.viscosity and before.density == now.density
-    return bool(control[0].service > 0.0 and vessel[i].flow == vessel[i].owed_flow and same_water)
+    return bool(line.control[0].service > 0.0 and line.vessel[i].flow == line.vessel[i].owed_flow and same_water)
 
 
 @law
-def note_peak(
-    i: int, forcing: Rows, vessel: Rows, layer: Rows, cell: Rows, scratch: Rows, control: Rows
-) -> None:
+def note_peak(i: int, line: Tables) -> None:
     """Raise the peak of vessel i to the differential pressure that is owed, with the bed as it is now."""
-    s = vessel[i]
+    s = line.vessel[i]
     if s.owed_flow > 0.0:
-        read_bed(i, s.pending, s.mat, vessel, layer, cell, scratch, control)
-        viscous, inertial = scratch[i].viscous, scratch[i].inertial
-        bed = bed_pressure(i, viscous, inertial, s.owed_flow, forcing[s.owed_row], vessel)
+        read_bed(i, s.pending, s.mat, line.vessel, line.layer, line.cell, line.probe, line.control)
+        viscous, inertial = line.probe[i].viscous, line.probe[i].inertial
+        bed = bed_pressure(i, viscous, inertial, s.owed_flow, line.forcing[s.owed_row], line)
         s.peak_pressure = max(s.peak_pressure, bed + square_law_loss(s.valve, s.owed_flow))
         s.owed_flow = 0.0

@@ -8,101 +8,97 @@ import math
 from hydraulics.compiled import law, routine
 from hydraulics.powers import square
 from sim.plant.bed import read_bed
-from sim.plant.layout import BACKWASH, RINSE, SERVICE, STANDBY, Rows
+from sim.plant.layout import BACKWASH, RINSE, SERVICE, STANDBY, Rows, Tables
 
 SHARE_STEPS, SHARE_RELATIVE = 50, 1e-12
 PUMP_HALVINGS = 60
 
 
 @law
-def open_stages(stage: Rows) -> int:
+def open_stages(line: Tables) -> int:
     """How many stages from the first on let water through: up to one with no vessel in service and no way round."""
-    stages: int = stage.shape[0]
+    stages: int = line.stage.shape[0]
     for k in range(stages):
-        if stage[k].serving == 0 and stage[k].passes_raw == 0:
+        if line.stage[k].serving == 0 and line.stage[k].passes_raw == 0:
             return k
     return stages
 
 
 @law
-def route(
-    asked: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, pump: Rows,
-) -> bool:  # fmt: skip
+def route(asked: float, f: Rows, line: Tables) -> bool:
     """Set every vessel's flow for a service flow that is asked for; whether any water moves.
 
     What a rinse or a pulled wash draws passes the stages before its own. Behind a closed stage nothing moves.
     """
-    c, stages, ahead = control[0], stage.shape[0], open_stages(stage)
+    c, stages, ahead = line.control[0], line.stage.shape[0], open_stages(line)
     c.asked, c.service = asked, asked if ahead == stages else 0.0
-    set_flows(c.service, ahead, stage, vessel)
-    if pump.shape[0] > 0 and c.service > 0.0:
-        read_beds(f, stage, vessel, layer, cell, probe, control)
-        c.service = pumped(c.service, ahead, f, control, stage, vessel, probe, pump)
-        set_flows(c.service, ahead, stage, vessel)
+    set_flows(c.service, ahead, line)
+    if line.pump.shape[0] > 0 and c.service > 0.0:
+        read_beds(f, line)
+        c.service = pumped(c.service, ahead, f, line)
+        set_flows(c.service, ahead, line)
     moves: bool = c.service > 0.0
     for k in range(stages):
-        p = stage[k]
+        p = line.stage[k]
         if c.shared == 1 and p.serving > 1 and p.through > 0.0:
-            read_stage_beds(k, stage, vessel, layer, cell, probe, control)
-            share_flow(k, p.through, f, stage, vessel, probe)
+            read_stage_beds(k, line)
+            share_flow(k, p.through, f, line.stage, line.vessel, line.probe)
             for i in range(p.first_vessel, p.end_vessel):
-                if vessel[i].mode == SERVICE:
-                    vessel[i].flow = probe[i].share
+                if line.vessel[i].mode == SERVICE:
+                    line.vessel[i].flow = line.probe[i].share
         moves = moves or p.through > 0.0
         for i in range(p.first_vessel, p.end_vessel):
-            moves = moves or vessel[i].flow > 0.0
+            moves = moves or line.vessel[i].flow > 0.0
     return moves
 
 
 @law
-def any_washes(vessel: Rows) -> bool:
+def any_washes(line: Tables) -> bool:
     """Whether any vessel is off line for a wash."""
     washes = False
-    for i in range(vessel.shape[0]):
-        washes = washes or (vessel[i].mode != SERVICE and vessel[i].mode != STANDBY)
+    for i in range(line.vessel.shape[0]):
+        washes = washes or (line.vessel[i].mode != SERVICE and line.vessel[i].mode != STANDBY)
     return washes
 
 
 @routine
-def unwashed_service(
-    asked: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, pump: Rows,
-) -> float:  # fmt: skip
+def unwashed_service(asked: float, f: Rows, line: Tables) -> float:
     """What the train would deliver of a flow that is asked for [m3/s] were no vessel off line for a wash.
 
     All of it without a pump; with one, what its curve leaves with every stage in service and the beds as they are at
     this moment. To be called before `route`, which sets the flows again.
     """
-    if pump.shape[0] == 0 or asked <= 0.0:
+    if line.pump.shape[0] == 0 or asked <= 0.0:
         return asked
-    for i in range(vessel.shape[0]):
-        s, p = vessel[i], stage[vessel[i].stage]
-        probe[i].mode = s.mode
+    for i in range(line.vessel.shape[0]):
+        s, p = line.vessel[i], line.stage[line.vessel[i].stage]
+        line.probe[i].mode = s.mode
         if s.mode != SERVICE and s.mode != STANDBY:
             s.mode = STANDBY
             if p.serving < p.sharing:
                 s.mode = SERVICE
                 p.serving += 1
-    control[0].service = asked
-    set_flows(asked, stage.shape[0], stage, vessel)
-    read_beds(f, stage, vessel, layer, cell, probe, control)
-    service = pumped(asked, stage.shape[0], f, control, stage, vessel, probe, pump)
-    for i in range(vessel.shape[0]):
-        if vessel[i].mode == SERVICE and probe[i].mode != SERVICE:
-            stage[vessel[i].stage].serving -= 1
-        vessel[i].mode = probe[i].mode
+    line.control[0].service = asked
+    set_flows(asked, line.stage.shape[0], line)
+    read_beds(f, line)
+    service = pumped(asked, line.stage.shape[0], f, line)
+    for i in range(line.vessel.shape[0]):
+        if line.vessel[i].mode == SERVICE and line.probe[i].mode != SERVICE:
+            line.stage[line.vessel[i].stage].serving -= 1
+        line.vessel[i].mode = line.probe[i].mode
     return service
 
 
 @law
-def set_flows(service: float, ahead: int, stage: Rows, vessel: Rows) -> None:
+def set_flows(service: float, ahead: int, line: Tables) -> None:
     """Flows of all vessels, those in service of a stage sharing evenly; `ahead`: stages that are open."""
     pull = 0.0
-    for back in range(stage.shape[0]):
-        k = stage.shape[0] - 1 - back
-        p = stage[k]
+    for back in range(line.stage.shape[0]):
+        k = line.stage.shape[0] - 1 - back
+        p = line.stage[k]
         p.through = service + pull
         for i in range(p.first_vessel, p.end_vessel):
-            s = vessel[i]
+            s = line.vessel[i]
             s.flow, s.drawn = 0.0, 0.0
             if s.mode == SERVICE:
                 s.flow = p.through / p.serving
@@ -117,23 +113,19 @@ def set_flows(service: float, ahead: int, stage: Rows, vessel: Rows) -> None:
 
 
 @routine
-def read_stage_beds(
-    k: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows
-) -> None:
+def read_stage_beds(k: int, line: Tables) -> None:
     """The resistance of every bed in service of stage k as it is now, into `probe`."""
-    for i in range(stage[k].first_vessel, stage[k].end_vessel):
-        s = vessel[i]
+    for i in range(line.stage[k].first_vessel, line.stage[k].end_vessel):
+        s = line.vessel[i]
         if s.mode == SERVICE:
-            read_bed(i, s.pending, s.mat, vessel, layer, cell, probe, control)
+            read_bed(i, s.pending, s.mat, line.vessel, line.layer, line.cell, line.probe, line.control)
 
 
 @law
-def read_beds(
-    f: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, probe: Rows, control: Rows
-) -> None:
+def read_beds(f: Rows, line: Tables) -> None:
     """The resistance of every bed in service, into `probe`."""
-    for k in range(stage.shape[0]):
-        read_stage_beds(k, stage, vessel, layer, cell, probe, control)
+    for k in range(line.stage.shape[0]):
+        read_stage_beds(k, line)
 
 
 @law
@@ -182,40 +174,38 @@ def share_flow(k: int, through: float, f: Rows, stage: Rows, vessel: Rows, probe
 
 
 @routine
-def share_drift(
-    f: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, probe: Rows, pump: Rows,
-) -> float:  # fmt: skip
+def share_drift(f: Rows, line: Tables) -> float:
     """By how much the loads in `leg` would change the flow of any vessel in service, relative to what it is.
 
     Alone in its stage, a vessel's resistance matters to a pump only.
     """
     drift = 0.0
-    for k in range(stage.shape[0]):
-        p = stage[k]
+    for k in range(line.stage.shape[0]):
+        p = line.stage[k]
         for i in range(p.first_vessel, p.end_vessel):
-            s = vessel[i]
-            if s.mode == SERVICE and s.flow > 0.0 and (p.serving > 1 or pump.shape[0] > 0):
-                mat = s.mat + s.mat_share * leg[i].offered / s.area
-                read_bed(i, leg[i].bed_in, mat, vessel, layer, cell, probe, control)
-    if pump.shape[0] > 0 and control[0].service > 0.0:
-        service = pumped(control[0].asked, stage.shape[0], f, control, stage, vessel, probe, pump)
-        drift = abs(service / control[0].service - 1.0)
-    if control[0].shared == 1:
-        for k in range(stage.shape[0]):
-            p = stage[k]
+            s = line.vessel[i]
+            if s.mode == SERVICE and s.flow > 0.0 and (p.serving > 1 or line.pump.shape[0] > 0):
+                mat = s.mat + s.mat_share * line.leg[i].offered / s.area
+                read_bed(i, line.leg[i].bed_in, mat, line.vessel, line.layer, line.cell, line.probe, line.control)
+    if line.pump.shape[0] > 0 and line.control[0].service > 0.0:
+        service = pumped(line.control[0].asked, line.stage.shape[0], f, line)
+        drift = abs(service / line.control[0].service - 1.0)
+    if line.control[0].shared == 1:
+        for k in range(line.stage.shape[0]):
+            p = line.stage[k]
             if p.serving > 1 and p.through > 0.0:
-                share_flow(k, p.through, f, stage, vessel, probe)
+                share_flow(k, p.through, f, line.stage, line.vessel, line.probe)
                 for i in range(p.first_vessel, p.end_vessel):
-                    if vessel[i].mode == SERVICE:
-                        drift = max(drift, abs(probe[i].share / vessel[i].flow - 1.0))
+                    if line.vessel[i].mode == SERVICE:
+                        drift = max(drift, abs(line.probe[i].share / line.vessel[i].flow - 1.0))
     return drift
 
 
 @law
-def pump_pressure(flow: float, pump: Rows) -> float:
+def pump_pressure(flow: float, line: Tables) -> float:
     """What the pump gives at a flow [Pa], straight between the points of its curve; nothing beyond the last."""
-    for n in range(1, pump.shape[0]):
-        before, after = pump[n - 1], pump[n]
+    for n in range(1, line.pump.shape[0]):
+        before, after = line.pump[n - 1], line.pump[n]
         if flow <= after.flow:
             part = (flow - before.flow) / (after.flow - before.flow)
             given: float = before.pressure + part * (after.pressure - before.pressure)
@@ -223,32 +213,28 @@ def pump_pressure(flow: float, pump: Rows) -> float:
     return -math.inf
 
 
-@routine
-def surplus(
-    flow: float, f: Rows, control: Rows, stage: Rows, vessel: Rows, probe: Rows, pump: Rows, pulled: float,
-) -> float:  # fmt: skip
+@law
+def surplus(flow: float, f: Rows, pulled: float, line: Tables) -> float:
     """Pressure that the pump has left over at a service flow, past the train, its pipes and the delivery [Pa]."""
-    c = control[0]
-    left: float = pump_pressure(flow + pulled, pump) - c.delivery - c.other_loss * flow * flow
-    for k in range(stage.shape[0]):
-        p = stage[k]
+    c = line.control[0]
+    left: float = pump_pressure(flow + pulled, line) - c.delivery - c.other_loss * flow * flow
+    for k in range(line.stage.shape[0]):
+        p = line.stage[k]
         if p.serving > 0:
-            left -= share_flow(k, p.through - c.service + flow, f, stage, vessel, probe)
+            left -= share_flow(k, p.through - c.service + flow, f, line.stage, line.vessel, line.probe)
     return left
 
 
 @routine
-def pumped(
-    asked: float, ahead: int, f: Rows, control: Rows, stage: Rows, vessel: Rows, probe: Rows, pump: Rows,
-) -> float:  # fmt: skip
+def pumped(asked: float, ahead: int, f: Rows, line: Tables) -> float:
     """The most of a service flow that the pump drives through the train with the beds in `probe`: halved to it."""
-    pulled = stage[0].through - control[0].service
-    if surplus(asked, f, control, stage, vessel, probe, pump, pulled) >= 0.0:
+    pulled = line.stage[0].through - line.control[0].service
+    if surplus(asked, f, pulled, line) >= 0.0:
         return asked
     low, high = 0.0, asked
     for _ in range(PUMP_HALVINGS):
         middle = 0.5 * (low + high)
-        if surplus(middle, f, control, stage, vessel, probe, pump, pulled) >= 0.0:
+        if surplus(middle, f, pulled, line) >= 0.0:
             low = middle
         else:
             high = middle

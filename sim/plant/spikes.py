@@ -1,19 +1,19 @@
 """What passes quickly on a gauge: the unit starting, a valve moving elsewhere."""
 
-from hydraulics.compiled import routine
-from sim.plant.layout import Rows
+from hydraulics.compiled import law
+from sim.plant.layout import Tables
 
 
-@routine
-def set_spikes(t: float, jolt: Rows, control: Rows, stage: Rows) -> None:
+@law
+def set_spikes(t: float, line: Tables) -> None:
     """Take up every valve movement up to t [s], and add up what stands on each stage's gauge from then on [Pa]."""
-    c = control[0]
-    while c.jolt < jolt.shape[0] and jolt[c.jolt].time <= t:
-        p = stage[jolt[c.jolt].stage]
-        p.jolt_until = jolt[c.jolt].time + p.jolt_length
+    c = line.control[0]
+    while c.jolt < line.jolt.shape[0] and line.jolt[c.jolt].time <= t:
+        p = line.stage[line.jolt[c.jolt].stage]
+        p.jolt_until = line.jolt[c.jolt].time + p.jolt_length
         c.jolt += 1
-    for k in range(stage.shape[0]):
-        p = stage[k]
+    for k in range(line.stage.shape[0]):
+        p = line.stage[k]
         p.spike = 0.0
         if t < p.spike_until:
             p.spike += p.start_height
@@ -21,14 +21,14 @@ def set_spikes(t: float, jolt: Rows, control: Rows, stage: Rows) -> None:
             p.spike += p.jolt_height
 
 
-@routine
-def spike_end(t: float, end: float, jolt: Rows, control: Rows, stage: Rows) -> float:
+@law
+def spike_end(t: float, end: float, line: Tables) -> float:
     """The first of `end` and of when a spike begins or ends [s]."""
-    c = control[0]
-    if c.jolt < jolt.shape[0]:
-        end = min(end, jolt[c.jolt].time)
-    for k in range(stage.shape[0]):
-        p = stage[k]
+    c = line.control[0]
+    if c.jolt < line.jolt.shape[0]:
+        end = min(end, line.jolt[c.jolt].time)
+    for k in range(line.stage.shape[0]):
+        p = line.stage[k]
         if t < p.spike_until:
             end = min(end, p.spike_until)
         if t < p.jolt_until:

@@ -36,9 +36,17 @@ def surely_off(target: float, p: Rows) -> float:
 
 @routine
 def run_switch(
-    t: float, end: float, i: int, signals: Rows, spike: float, target: float, keep: bool, stage: Rows, vessel: Rows,
+    t: float,
+    end: float,
+    i: int,
+    signals: Rows,
+    spike: float,
+    target: float,
+    keep: bool,
+    stage: Rows,
+    vessel: Rows,
     noise: Rows,
-) -> float:  # fmt: skip
+) -> float:
     """When the switch of vessel i trips within [t, end], inf if it does not.
 
     `signals`: first, middle and last of a span that begins at t [Pa], a `spike` beside them. A `target` of inf [Pa]:

@@ -2,14 +2,14 @@
 
 import math
 
-from hydraulics.compiled import law, routine
-from sim.plant.layout import Rows
+from hydraulics.compiled import law
+from sim.plant.layout import Tables
 
 
 @law
-def switch_unit(unit: Rows) -> float:
+def switch_unit(line: Tables) -> float:
     """Start or stop the unit where the level is at its marks; the flow that it draws if it can [m3/s]."""
-    u = unit[0]
+    u = line.unit[0]
     if u.running == 1 and u.level >= u.stop_above:
         u.running = 0
     elif u.running == 0 and u.level <= u.start_below:
@@ -18,29 +18,29 @@ def switch_unit(unit: Rows) -> float:
 
 
 @law
-def unheld_flow(unit: Rows) -> float:
+def unheld_flow(line: Tables) -> float:
     """The flow that the unit would draw if nothing held it [m3/s], its start and stop as they stand."""
-    return float(unit[0].feed_flow) if unit[0].running == 1 else 0.0
+    return float(line.unit[0].feed_flow) if line.unit[0].running == 1 else 0.0
 
 
-@routine
-def note_start(t: float, asked: float, service: float, unit: Rows, stage: Rows) -> None:
+@law
+def note_start(t: float, asked: float, service: float, line: Tables) -> None:
     """Count a start of the unit, or that it finds no water; a start brings its spike to every gauge."""
-    u = unit[0]
+    u = line.unit[0]
     draws, starves = service > 0.0, asked > 0.0 and service <= 0.0
     if draws and u.drawing == 0:
         u.starts += 1
-        for k in range(stage.shape[0]):
-            stage[k].spike_until = t + stage[k].start_length
+        for k in range(line.stage.shape[0]):
+            line.stage[k].spike_until = t + line.stage[k].start_length
     if starves and u.starved == 0:
         u.starves += 1
     u.drawing, u.starved = draws, starves
 
 
-@routine
-def level_end(t: float, end: float, demand: float, service: float, unit: Rows) -> float:
+@law
+def level_end(t: float, end: float, demand: float, service: float, line: Tables) -> float:
     """The first of `end` and of when the level comes to its next mark [s]."""
-    u = unit[0]
+    u = line.unit[0]
     net = u.recovery * service - demand
     u.due = math.inf
     if net > 0.0:
@@ -53,14 +53,14 @@ def level_end(t: float, end: float, demand: float, service: float, unit: Rows) -
     return min(end, due)
 
 
-@routine
-def run_unit(t: float, end: float, demand: float, service: float, lacking: float, unit: Rows, control: Rows) -> None:
+@law
+def run_unit(t: float, end: float, demand: float, service: float, lacking: float, line: Tables) -> None:
     """Make a piece true for the unit and its tank; a demand that an empty tank cannot meet is unmet.
 
     `lacking`: feed [m3/s] that washes keep from the unit. Its product is missed by the tank until that is full, and
     the demand not met meanwhile, up to as much, is so because of washing.
     """
-    u, c, dt = unit[0], control[0], end - t
+    u, c, dt = line.unit[0], line.control[0], end - t
     product = u.recovery * service
     delivered = product if u.level <= 0.0 and product < demand else demand
     if end >= u.due:

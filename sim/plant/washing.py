@@ -4,80 +4,85 @@ from hydraulics.compiled import law, routine
 from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, vessel_solids_after
 from sim.plant.bed import forget_bed, read_bed, settle
-from sim.plant.layout import BACKWASH, SERVICE, SETTLE, STANDBY, Rows
+from sim.plant.layout import BACKWASH, SERVICE, SETTLE, STANDBY, Rows, Tables
 from sim.plant.pressure import note_peak
 
 EFFECTIVE = -1.0  # in place of a flow: the rates hold whatever it is
 
 
 @law
-def bring_up(
-    k: int, forcing: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows
-) -> None:
+def bring_up(k: int, line: Tables) -> None:
     """Note the peak that vessel k owes and bring its cells up to date; their factors stay as they are."""
-    note_peak(k, forcing, vessel, layer, cell, leg, control)
-    if vessel[k].pending > 0.0:
-        s = vessel[k]
-        settle(k, s.capture, s.ultimate, s.bed_viscosity, vessel, layer, cell, control)
+    note_peak(k, line)
+    if line.vessel[k].pending > 0.0:
+        s = line.vessel[k]
+        settle(k, s.capture, s.ultimate, s.bed_viscosity, line.vessel, line.layer, line.cell, line.control)
 
 
 @law
 def begin_step(
-    i: int, t: float, mode: int, flow: float, raw_wash: bool, water_solids: float, loose_rate: float,
-    firm_rate: float, sheared: bool, forcing: Rows, control: Rows, stage: Rows, vessel: Rows, layer: Rows, part: Rows,
-    cell: Rows, leg: Rows,
-) -> None:  # fmt: skip
+    i: int,
+    t: float,
+    mode: int,
+    flow: float,
+    raw_wash: bool,
+    water_solids: float,
+    loose_rate: float,
+    firm_rate: float,
+    sheared: bool,
+    line: Tables,
+) -> None:
     """Take vessel i off line and begin a step of its wash at t [s].
 
     `sheared`: the rates are those at the best shear, each part cleans at its own; else they are effective ones.
     """
-    s = vessel[i]
-    bring_up(i, forcing, vessel, layer, cell, leg, control)
-    take_off_line(i, mode, stage, vessel)
+    s = line.vessel[i]
+    bring_up(i, line)
+    take_off_line(i, mode, line)
     s.wash_flow, s.raw_wash, s.water_solids = flow, raw_wash, water_solids
     s.loose_rate, s.firm_rate = loose_rate, firm_rate
-    find_row(t, forcing, control)
+    find_row(t, line)
     if mode == BACKWASH:
-        split_pools(i, vessel, part, cell)
-        shear_parts(i, flow if sheared else EFFECTIVE, forcing[control[0].row], vessel, part)
+        split_pools(i, line)
+        shear_parts(i, flow if sheared else EFFECTIVE, line.forcing[line.control[0].row], line)
 
 
 @law
-def set_wash_flow(i: int, flow: float, forcing: Rows, control: Rows, vessel: Rows, part: Rows) -> None:
+def set_wash_flow(i: int, flow: float, line: Tables) -> None:
     """Another flow for the backwash of vessel i that is under way [m3/s]: others have begun or ended theirs."""
-    s = vessel[i]
+    s = line.vessel[i]
     if s.factor_flow != EFFECTIVE:
-        shear_parts(i, flow, forcing[control[0].row], vessel, part)
+        shear_parts(i, flow, line.forcing[line.control[0].row], line)
     s.wash_flow = flow
 
 
 @law
-def take_off_line(i: int, mode: int, stage: Rows, vessel: Rows) -> None:
+def take_off_line(i: int, mode: int, line: Tables) -> None:
     """Give vessel i something else to do than service."""
-    if vessel[i].mode == SERVICE:
-        stage[vessel[i].stage].serving -= 1
-    vessel[i].mode = mode
+    if line.vessel[i].mode == SERVICE:
+        line.stage[line.vessel[i].stage].serving -= 1
+    line.vessel[i].mode = mode
 
 
 @law
-def find_row(t: float, forcing: Rows, control: Rows) -> float:
+def find_row(t: float, line: Tables) -> float:
     """Take up the row of forcing that holds at t [s]; the temperature of its water [degC]."""
-    c = control[0]
-    while forcing[c.row].end <= t and c.row < forcing.shape[0] - 1:
+    c = line.control[0]
+    while line.forcing[c.row].end <= t and c.row < line.forcing.shape[0] - 1:
         c.row += 1
-    temperature: float = forcing[c.row].temperature
+    temperature: float = line.forcing[c.row].temperature
     return temperature
 
 
 @routine
-def shear_parts(k: int, flow: float, f: Rows, vessel: Rows, part: Rows) -> None:
+def shear_parts(k: int, flow: float, f: Rows, line: Tables) -> None:
     """How well each part of bed k is cleaned by `flow` [m3/s] of the water of forcing row f; fully if EFFECTIVE."""
-    s = vessel[k]
+    s = line.vessel[k]
     if flow == s.factor_flow and f.viscosity == s.factor_viscosity:
         return
     s.factor_flow, s.factor_viscosity = flow, f.viscosity
     for i in range(s.first_part, s.end_part):
-        p = part[i]
+        p = line.part[i]
         p.cleaning = 1.0
         if flow != EFFECTIVE:
             p.cleaning = sublayer_cleaning(
@@ -88,18 +93,18 @@ def shear_parts(k: int, flow: float, f: Rows, vessel: Rows, part: Rows) -> None:
 
 
 @law
-def split_pools(k: int, vessel: Rows, part: Rows, cell: Rows) -> None:
+def split_pools(k: int, line: Tables) -> None:
     """Loose and firm solids of bed k as a backwash begins [g/m2].
 
     Of what came since the last wash each part's firm share holds firmly; what that wash left stays as it was. The
     mat belongs to the top part; sloughed solids still on their way out belong to the vessel's water.
     """
-    s = vessel[k]
+    s = line.vessel[k]
     for i in range(s.first_part, s.end_part):
-        p = part[i]
-        held = cell[p.end_cell - 1].deposit
-        if i > s.first_part and part[i - 1].layer == p.layer:
-            held = max(held - cell[p.first_cell - 1].deposit, 0.0)
+        p = line.part[i]
+        held = line.cell[p.end_cell - 1].deposit
+        if i > s.first_part and line.part[i - 1].layer == p.layer:
+            held = max(held - line.cell[p.first_cell - 1].deposit, 0.0)
         if i == s.first_part:
             held += s.mat
         fresh = held - p.base_total
@@ -114,12 +119,12 @@ def split_pools(k: int, vessel: Rows, part: Rows, cell: Rows) -> None:
 
 
 @routine
-def wash_piece(i: int, dt: float, solids: float, vessel: Rows, part: Rows, cell: Rows, water: Rows) -> None:
+def wash_piece(i: int, dt: float, solids: float, line: Tables) -> None:
     """Wash vessel i for dt seconds; what is left lies evenly through each medium."""
-    s = vessel[i]
+    s = line.vessel[i]
     brought = s.water_solids
     if s.pulls == 1:
-        ahead = water[s.stage]
+        ahead = line.water[s.stage]
         brought = ahead.filterable + ahead.fine if s.drawn > 0.0 else 0.0
         s.pulled_total += s.drawn * dt
         s.pulled_solids += s.drawn * brought * dt
@@ -131,7 +136,7 @@ def wash_piece(i: int, dt: float, solids: float, vessel: Rows, part: Rows, cell:
         seconds=dt, flow=s.drawn, water_volume=s.vessel_water, water_solids=brought,
     )  # fmt: skip
     for n in range(s.first_part, s.end_part):
-        p = part[n]
+        p = line.part[n]
         loose_rate, firm_rate = s.loose_rate * p.cleaning, s.firm_rate * p.cleaning
         before += s.area * (p.loose + p.firm)
         after += vessel_solids_after(
@@ -145,7 +150,7 @@ def wash_piece(i: int, dt: float, solids: float, vessel: Rows, part: Rows, cell:
         p.loose = attached_after(p.loose, loose_rate, dt)
         p.firm = attached_after(p.firm, firm_rate, dt)
         before -= s.area * (p.loose + p.firm)
-    lay_evenly(i, vessel, part, cell)
+    lay_evenly(i, line)
     s.vessel_solids = after
     s.drain_total += before - after
     s.wash_in_total += s.drawn * brought * dt
@@ -153,89 +158,92 @@ def wash_piece(i: int, dt: float, solids: float, vessel: Rows, part: Rows, cell:
 
 
 @routine
-def lay_evenly(k: int, vessel: Rows, part: Rows, cell: Rows) -> None:
+def lay_evenly(k: int, line: Tables) -> None:
     """Put what a wash has left so far into the cells of bed k, evenly through each medium."""
-    s = vessel[k]
-    forget_bed(k, vessel)
+    s = line.vessel[k]
+    forget_bed(k, line)
     for i in range(s.first_part, s.end_part):
-        if i == part[i].first_mate:
+        if i == line.part[i].first_mate:
             left, depth = 0.0, 0.0
-            for mate in range(i, part[i].end_mate):
-                left += part[mate].loose + part[mate].firm
-                depth += part[mate].depth
-            for j in range(part[i].first_cell, part[part[i].end_mate - 1].end_cell):
-                cell[j].deposit = left * (cell[j].node / depth)
+            for mate in range(i, line.part[i].end_mate):
+                left += line.part[mate].loose + line.part[mate].firm
+                depth += line.part[mate].depth
+            for j in range(line.part[i].first_cell, line.part[line.part[i].end_mate - 1].end_cell):
+                line.cell[j].deposit = left * (line.cell[j].node / depth)
 
 
 @law
-def leave_residual(k: int, vessel: Rows, part: Rows) -> None:
+def leave_residual(k: int, line: Tables) -> None:
     """What a backwash of bed k left is where the next one starts: mixed through each medium, loose and firm."""
-    for i in range(vessel[k].first_part, vessel[k].end_part):
-        if i == part[i].first_mate:
+    for i in range(line.vessel[k].first_part, line.vessel[k].end_part):
+        if i == line.part[i].first_mate:
             loose, firm, depth = 0.0, 0.0, 0.0
-            for mate in range(i, part[i].end_mate):
-                loose += part[mate].loose
-                firm += part[mate].firm
-                depth += part[mate].depth
-            for mate in range(i, part[i].end_mate):
-                part[mate].base_firm = firm * (part[mate].depth / depth)
-                part[mate].base_total = (loose + firm) * (part[mate].depth / depth)
+            for mate in range(i, line.part[i].end_mate):
+                loose += line.part[mate].loose
+                firm += line.part[mate].firm
+                depth += line.part[mate].depth
+            for mate in range(i, line.part[i].end_mate):
+                line.part[mate].base_firm = firm * (line.part[mate].depth / depth)
+                line.part[mate].base_total = (loose + firm) * (line.part[mate].depth / depth)
 
 
 @law
-def end_step(i: int, control: Rows, vessel: Rows, layer: Rows, part: Rows, cell: Rows) -> tuple[float, float]:
+def end_step(i: int, line: Tables) -> tuple[float, float]:
     """End a step of the wash of vessel i; returns all water [m3] and solids [g] it has ever sent to drain.
 
     The vessel's water after a backwash is the remnant to displace.
     """
-    s = vessel[i]
+    s = line.vessel[i]
     if s.mode == BACKWASH:
-        lay_evenly(i, vessel, part, cell)  # a step may be broken off as it begins
-        leave_residual(i, vessel, part)
+        lay_evenly(i, line)  # a step may be broken off as it begins
+        leave_residual(i, line)
         s.remnant = s.vessel_solids / s.vessel_water
         s.filtered, s.gone_vessel, s.gone_pores = 0.0, 0.0, 0.0
         s.edge = s.first_edge
-        settle(i, s.capture, s.ultimate, s.bed_viscosity, vessel, layer, cell, control)
+        settle(i, s.capture, s.ultimate, s.bed_viscosity, line.vessel, line.layer, line.cell, line.control)
     s.mode = SETTLE
     return s.backwash_total + s.rinse_total, s.drain_total
 
 
 @law
-def return_to_service(i: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows) -> None:
+def return_to_service(i: int, line: Tables) -> None:
     """Put vessel i in service and begin a filter run of it: counts from zero, the clean resistance kept."""
-    s = vessel[i]
+    s = line.vessel[i]
     s.mode = SERVICE
-    stage[s.stage].serving += 1
-    read_bed(i, s.pending, 0.0, vessel, layer, cell, leg, control)
-    s.clean_viscous, s.clean_inertial = leg[i].viscous, leg[i].inertial
+    line.stage[s.stage].serving += 1
+    read_bed(i, s.pending, 0.0, line.vessel, line.layer, line.cell, line.probe, line.control)
+    s.clean_viscous, s.clean_inertial = line.probe[i].viscous, line.probe[i].inertial
     s.treated, s.load, s.run_over, s.broken = 0.0, 0.0, 0.0, 0
     s.bound_step = s.settle_load
     s.dirty = 1
 
 
 @law
-def stand_by(i: int, stage: Rows, vessel: Rows) -> None:
+def stand_by(i: int, line: Tables) -> None:
     """Have vessel i stand washed beside the others until it is called."""
-    take_off_line(i, STANDBY, stage, vessel)
+    take_off_line(i, STANDBY, line)
 
 
 @law
-def hold_unit(more: int, unit: Rows) -> None:
+def hold_unit(more: int, line: Tables) -> None:
     """One wash more, or less, holds the unit downstream."""
-    unit[0].held += more
+    line.unit[0].held += more
 
 
 @law
-def set_watch(i: int, volume: float, pressure: float, hold: float, vessel: Rows) -> None:
+def set_watch(i: int, volume: float, pressure: float, hold: float, line: Tables) -> None:
     """What trips vessel i: treated volume [m3], signal [Pa] held for a time [s]; inf is never."""
-    s = vessel[i]
+    s = line.vessel[i]
     s.volume_set, s.pressure_set, s.hold = volume, pressure, hold
 
 
 @law
-def start(i: int, stage: Rows, vessel: Rows, layer: Rows, cell: Rows, leg: Rows, control: Rows) -> None:
+def start(i: int, line: Tables) -> None:
     """Begin the simulation with vessel i clean, rinsed, ripened and in service."""
-    settle(i, 1.0, 1.0, vessel[i].bed_viscosity, vessel, layer, cell, control)
-    return_to_service(i, stage, vessel, layer, cell, leg, control)
-    vessel[i].dirty = 0
-    vessel[i].new_viscous, vessel[i].new_inertial = vessel[i].clean_viscous, vessel[i].clean_inertial
+    settle(i, 1.0, 1.0, line.vessel[i].bed_viscosity, line.vessel, line.layer, line.cell, line.control)
+    return_to_service(i, line)
+    line.vessel[i].dirty = 0
+    line.vessel[i].new_viscous, line.vessel[i].new_inertial = (
+        line.vessel[i].clean_viscous,
+        line.vessel[i].clean_inertial,
+    )

@@ -17,7 +17,7 @@ from tests.bench.segments import ExactBed, random_segments, solved_bed
 from tests.bench.studies import studies
 from tests.bench.table import Row, duration
 from tests.bench.timing import interleaved, machine_load, seconds
-from tests.bench.years import Race, numpy_seconds, product_seconds, race
+from tests.bench.years import Race, product_seconds, race
 
 CELLS = (20, 50, 100)  # a layer
 DEFAULT_CELLS = 20
@@ -55,10 +55,7 @@ def filter_years() -> Iterator[Row | str]:
         yield str(steady[cells])
     anew = product_seconds(reference())
     yield f"with weather and rows made anew {duration(anew)}, {steady[DEFAULT_CELLS].loop / anew:.1f} times"
-    plain = numpy_seconds(reference())
     product = steady[DEFAULT_CELLS].product
-    sides = f"{duration(product)} against {duration(plain)}, one pass"
-    yield Row(what="reference year / loop in numpy", ratio=plain / product, sides=sides, least=300)
     idle = seconds(empty_timeouts)
     sides = f"{duration(product)} against {duration(idle)}"
     yield Row(what="reference year / 525,600 empty timeouts", ratio=idle / product, sides=sides, least=10)

@@ -10,7 +10,7 @@ from scipy.integrate import solve_ivp
 
 from hydraulics.compiled import compile_kernel, is_compiled, law
 from sim.plant.bed import settle
-from sim.plant.build import build_arrays
+from sim.plant.build import build_tables
 from sim.plant.layout import Rows
 from tests.plant.builders import FILTER, make_case
 from tests.twin.spec import Floats
@@ -47,10 +47,10 @@ class ExactBed:
     """The product's bed of the reference filter: its own arrays and the compiled step of its kernel."""
 
     def __init__(self, segments: list[Segment]) -> None:
-        arrays = build_arrays(make_case())
-        given = (arrays.vessel, arrays.layer, arrays.cell, arrays.control)
-        self._rows = given if is_compiled() else tuple(array.view(np.recarray) for array in given)
-        self._deposit = arrays.cell["deposit"]
+        tables = build_tables(make_case())
+        given = (tables.vessel, tables.layer, tables.cell, tables.control)
+        self._rows = given if is_compiled() else tuple(table.view(np.recarray) for table in given)
+        self._deposit = tables.cell["deposit"]
         self._loads = np.array([segment.load for segment in segments])
         self._captures = np.array([segment.capture for segment in segments])
         self._walk: Any = compile_kernel(walk)

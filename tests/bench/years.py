@@ -17,7 +17,7 @@ from tests.agreement.compare import TICKS_A_RUN
 from tests.agreement.plants import twin_of
 from tests.bench.cases import PRESSURE
 from tests.bench.table import counts_line
-from tests.bench.timing import interleaved, seconds
+from tests.bench.timing import interleaved
 from tests.twin.spec import HOUR
 
 TICK = 60.0
@@ -88,9 +88,3 @@ def product_seconds(case: Case, repeats: int = 7) -> float:
         simulate(case, PRESSURE)
 
     return interleaved({"anew": anew}, repeats)["anew"]
-
-
-def numpy_seconds(case: Case) -> float:
-    """One pass of the loop in numpy, s: it takes long enough to need no median."""
-    plant = twin_of(case, PRESSURE)
-    return seconds(lambda: twin.run_vectorised(plant, TICK))

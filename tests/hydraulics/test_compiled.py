@@ -9,6 +9,7 @@ import sys
 import textwrap
 from pathlib import Path
 from types import FunctionType
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
@@ -23,7 +24,7 @@ from hydraulics.capture import (
     ripening_mean,
     ultimate_deposit_at_rate,
 )
-from hydraulics.compiled import compile_entry, compile_kernel, is_compiled, law, routine
+from hydraulics.compiled import compile_entry, compile_kernel, is_compiled, law, routine, used_fields
 from hydraulics.decay import decay_mean
 from hydraulics.fluidise import (
     bulk_density,
@@ -150,28 +151,56 @@ def test_a_kernel_is_compiled_once():
 VESSELS = np.dtype([("depth", "f8"), ("number", "i8")], align=True)
 
 
-def pour(volume: float, times: int, double: bool, vessels: np.recarray) -> tuple[float, int]:
+class Plumbing(NamedTuple):
+    vessels: Any
+    taps: Any
+
+
+DTYPES = Plumbing(VESSELS, VESSELS)
+
+
+def pour(volume: float, times: int, double: bool, line: Plumbing) -> tuple[float, int]:
+    vessel = line.vessels[0]
     for _ in range(times):
-        vessels[0].depth += volume * (2.0 if double else 1.0)
-    vessels[0].number += times
-    return vessels[0].depth, vessels[0].number
+        vessel.depth += volume * (2.0 if double else 1.0)
+    vessel.number += times
+    return vessel.depth, vessel.number
 
 
 def test_an_entry_does_what_the_function_does_to_the_rows_it_is_given():
     """Whole numbers where the annotation says float included, as a case may hold them."""
     found = []
-    for run in (pour, compile_entry(pour, {"vessels": VESSELS})):
+    for run in (pour, compile_entry(pour, DTYPES)):
         vessels = np.zeros(1, VESSELS)
         rows = vessels if is_compiled() and run is not pour else vessels.view(np.recarray)
-        found.append([run(0.25, 3, True, rows), run(2, 1, False, rows), vessels.tolist()])
+        line = Plumbing(rows, None)
+        found.append([run(0.25, 3, True, line), run(2, 1, False, line), vessels.tolist()])
     assert found[0] == found[1] == [(1.5, 3), (3.5, 4), [(3.5, 4)]]
 
 
 @needs_compiler
 def test_an_entry_is_compiled_for_its_annotations_alone():
-    assert compile_entry(pour, {"vessels": VESSELS}) is compile_entry(pour, {"vessels": VESSELS}) is not pour
+    assert compile_entry(pour, DTYPES) is compile_entry(pour, DTYPES) is not pour
     with pytest.raises(KeyError):
-        compile_entry(pour, {})
+        compile_entry(pour, Other(VESSELS))
+
+
+class Other(NamedTuple):
+    vessels: Any
+
+
+@law
+def tap_number(line: Plumbing) -> int:
+    return line.taps[0].number
+
+
+def opened(line: Plumbing) -> int:
+    return tap_number(line)
+
+
+def test_the_fields_that_a_function_uses_are_those_that_its_laws_name_too():
+    assert used_fields(pour, DTYPES) == {"vessels"}
+    assert used_fields(opened, DTYPES) == {"taps"}
 
 
 @routine

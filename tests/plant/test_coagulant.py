@@ -177,6 +177,6 @@ def test_compiled_and_plain_agree_to_the_bit_on_a_dosed_train() -> None:
 def test_a_dose_that_did_not_reach_the_beds_is_an_error(name: str) -> None:
     plant = Plant(case_of(FILTER), "own")
     plant.run_until(5 * DAY)
-    plant._line._arrays.control[name] += 0.1
+    plant._line._tables.control[name] += 0.1
     with pytest.raises(LedgerError, match="does not close"):
         plant.result()

@@ -5,7 +5,6 @@ the deposit grows in proportion to the load.
 """
 
 import math
-from dataclasses import fields
 from typing import Any
 
 import numpy as np
@@ -18,7 +17,8 @@ from hydraulics.water import density, viscosity
 from sim.case.records import Case
 from sim.case.stage.records import HeadLoss, Layer, Mat, Stage, Vessel
 from sim.case.trigger.records import Pressure, Volume
-from sim.plant.build import CHANGING, Arrays, build_arrays
+from sim.plant.build import build_tables
+from sim.plant.layout import CHANGING, Tables
 from sim.plant.line import Line
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import bed_section, trace
@@ -284,7 +284,7 @@ def test_a_mat_that_resists_nothing_only_filters() -> None:
 
 
 def bytes_of(line: Line) -> list[bytes]:
-    return [getattr(line._arrays, field.name).tobytes() for field in fields(Arrays)]
+    return [table.tobytes() for table in line._tables]
 
 
 def test_looking_ahead_does_not_change_the_line() -> None:
@@ -324,10 +324,9 @@ def test_a_section_adds_up_to_what_the_bed_holds() -> None:
 def test_lines_of_a_case_share_only_rows_that_a_run_leaves_alone() -> None:
     """Ten days of one line leave what the next one starts with as it was."""
     case = make_case(days=10.0)
-    before, used = build_arrays(case), Plant(case, case.policies[0].name)
+    before, used = build_tables(case), Plant(case, case.policies[0].name)
     used.run_until(10 * DAY)
-    after = build_arrays(case)
-    for each in fields(Arrays):
-        first, second = getattr(before, each.name), getattr(after, each.name)
-        assert first.tobytes() == second.tobytes(), each.name
-        assert np.shares_memory(first, second) == (each.name not in CHANGING and first.size > 0), each.name
+    after = build_tables(case)
+    for name, first, second in zip(Tables._fields, before, after, strict=True):
+        assert first.tobytes() == second.tobytes(), name
+        assert np.shares_memory(first, second) == (name not in CHANGING and first.size > 0), name

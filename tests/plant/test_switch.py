@@ -92,7 +92,7 @@ def test_the_first_noisy_trip_is_where_the_readings_say() -> None:
     case = case_of(12e3, 0.0, switch=replace(SWITCH, error=300.0))
     plant = Plant(case, "own")
     tripped = starts(simulate(case, "own"))[0]
-    errors = plant._line._arrays.noise["error"]
+    errors = plant._line._tables.noise["error"]
     quiet = Plant(replace(case, policies=(policy("own", Calendar(every=90 * DAY, at=0.0)),)), "own")
     times = np.arange(tripped - 3600.0, tripped + 5.0, 5.0)
     signals = []

@@ -298,7 +298,7 @@ def test_many_events_at_one_instant_are_none() -> None:
 def test_pieces_that_take_no_time_are_an_error() -> None:
     """A line made by hand whose cuts after a wash all lie at no volume, its counter almost at its limit."""
     line = Line(make_case(stages=(replace(FILTER, name="sand bed"),)))
-    edges = line._arrays.edge
+    edges = line._tables.edge
     assert len(edges) < STALL_LIMIT == 100
     edges["filtered"] = 0.0
     line.vessel.filtered, line.vessel.edge = 0.0, 0

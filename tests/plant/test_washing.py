@@ -288,7 +288,7 @@ def test_books_that_do_not_close_are_an_error(row: str, name: str, what: str) ->
     plant = Plant(make_case(), "calendar")
     plant.run_until(5 * DAY)
     assert plant.result().site["washes"] == 1
-    getattr(plant._line._arrays, row)[name] += 0.1
+    getattr(plant._line._tables, row)[name] += 0.1
     with pytest.raises(LedgerError, match="does not close") as caught:
         plant.result()
     assert caught.value.what == what
