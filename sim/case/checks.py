@@ -9,10 +9,11 @@ from collections.abc import Iterable, Iterator
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
 from sim.case.price import checks as price_checks
-from sim.case.schema import CaseFile, StageTable
+from sim.case.schema import CaseFile
 from sim.case.series import checks as site_checks
 from sim.case.series import clocks
 from sim.case.stage import checks as stage_checks
+from sim.case.stage.schema import StageTable
 from sim.case.table import Table, Unread
 from sim.case.train import checks as train_checks
 from sim.case.trigger import checks as washing_checks

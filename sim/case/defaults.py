@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from hydraulics.media import CATALOGUE, DEFAULTS, Constant
-from sim.case.schema import CaseFile, CollectorTable, LayerTable, StageTable
+from sim.case.schema import CaseFile
 from sim.case.series.schema import FeedTable
 from sim.case.series.waters import WATERS, typical_deposit_density
+from sim.case.stage.schema import CollectorTable, LayerTable, StageTable
 
 SHARE_OF_ROOM = 0.9
 """Of the deposit that would close the pores to the floor: what an assumed ultimate deposit may come to."""

@@ -8,8 +8,8 @@ from typing import Any
 import tomlkit
 from tomlkit.items import InlineTable, Item
 
+from sim.case.limits import INTERVAL
 from sim.case.mistakes import Finding, case_error
-from sim.case.series.schema import INTERVAL
 from sim.case.source import parse_toml
 from sim.case.spelling import escaped
 from sim.errors import CaseError, RefusedValue

@@ -6,6 +6,7 @@ from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 
+from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY
 from sim.case.mistakes import Finding
 from sim.case.schema import CaseFile
 from sim.case.series.clocks import clock_of, file_tables, run_ahead
@@ -14,7 +15,7 @@ from sim.case.series.file_times import FileClock, commonest_step, seconds_of, te
 from sim.case.series.measured import measured
 from sim.case.series.records import Measured, Remedy
 from sim.case.series.request import Request
-from sim.case.series.schema import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, FileTable
+from sim.case.series.schema import FileTable
 from sim.case.series.sheet import Row, Sheet, read_rows, read_sheet
 from sim.case.series.treatment import Point, Treatment
 from sim.case.series.zones import offset_name

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY
 from sim.case.series.complaints import Complaints
 from sim.case.series.file_series import CSV_FILE, rows_of, wrong_columns
 from sim.case.series.file_times import FileClock, commonest_step, seconds_of, tell_absent_hours
 from sim.case.series.records import Remedy
 from sim.case.series.request import Request
-from sim.case.series.schema import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, FileTable
+from sim.case.series.schema import FileTable
 from sim.case.series.sheet import Row, read_sheet
 from sim.case.series.treatment import Point, Treatment
 from sim.case.series.zones import Zone

@@ -10,27 +10,16 @@ from pydantic import Discriminator, Tag
 
 from hydraulics.coagulant import PRODUCTS
 from sim.case import units
+from sim.case.limits import FLOW, OXIDANT, SHARE, SOLIDS, TEMPERATURE, TURBIDITY
 from sim.case.series.waters import WATERS
 from sim.case.series.zones import Zone, ZoneName
 from sim.case.table import Table, value_or_table
 from sim.case.time_rules import Day, DayOfYear, LocalMoment
 from sim.case.values import Amount, Either, Items, Number, OneOf, Quantity, Text
 
-SOLIDS = Quantity(units.CONCENTRATION, "0 mg/L", "10000 mg/L")
-TURBIDITY = Quantity(units.TURBIDITY, "0 NTU", "10000 NTU")
-TEMPERATURE = Quantity(units.TEMPERATURE, "0 degC", "50 degC")
-FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
 FACTOR = Number(0.0, 10.0, like=1.0)
-SHARE = Number(0.0, 1.0, like=0.1)
-OXIDANT = OneOf("chlorine", "permanganate", "none")
-
 SPREAD = Number(1.0, 10.0, like=1.8)
 MEMORY = Quantity(units.DURATION, "1 h", "366 d")
-
-USES = ("membrane", "process", "food", "drinking")
-"""What filtered water can be for."""
-
-INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
 
 HOURS = Items(24, 24)
 MOST_DAYS = 1000

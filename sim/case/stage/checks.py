@@ -19,7 +19,8 @@ from sim.case.defaults import (
 )
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
-from sim.case.schema import CaseFile, CollectorTable, LayerTable, StageTable, StepTable
+from sim.case.schema import CaseFile
+from sim.case.stage.schema import CollectorTable, LayerTable, StageTable, StepTable
 from sim.case.units import TURBIDITY
 
 Findings = Iterator[Finding]

@@ -17,11 +17,11 @@ from typing import Any
 from sim.case.defaults import growth_constant_of, porosity_floor_of, porosity_of
 from sim.case.mistakes import Finding
 from sim.case.records import Solved
-from sim.case.schema import KnownRunTable, LayerTable, StageTable
 from sim.case.series.records import Feed
 from sim.case.spelling import printable
 from sim.case.stage.clean_run import CleanRun, inflow_of
 from sim.case.stage.records import Stage
+from sim.case.stage.schema import KnownRunTable, LayerTable, StageTable
 from sim.case.stage.stages import stages_of
 from sim.case.stage.surroundings import Surroundings
 from sim.case.units import DEPOSIT, HEAD_LOSS_GAIN, NUMBER_PATTERN, PRESSURE, Kind

@@ -17,9 +17,9 @@ from sim.case.defaults import (
     typical_particle_size,
     viscosity_exponent_of,
 )
-from sim.case.schema import CollectorTable, LayerTable, StageTable
 from sim.case.series.waters import typical_deposit_density
 from sim.case.stage.records import Layer
+from sim.case.stage.schema import CollectorTable, LayerTable, StageTable
 from sim.case.stage.surroundings import Surroundings
 
 SUBLAYERS = 8

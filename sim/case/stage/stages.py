@@ -8,9 +8,9 @@ from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VI
 from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
 from sim.case.assumptions import Book, Page, lowered
 from sim.case.defaults import is_linear, typical, viscosity_exponent_of
-from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
 from sim.case.stage.layers import is_collected, is_lowered, is_usual, layer_of, washes_in_two_pools
 from sim.case.stage.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
+from sim.case.stage.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
 from sim.case.stage.surroundings import Surroundings
 from sim.case.train.train import hold_of, solids_of, start_spike_of, switch_of, valve_spike_of, vessels_of
 from sim.case.units import MINUTE

@@ -6,9 +6,10 @@ from itertools import pairwise
 from sim.case.defaults import turbidity_can_be_read
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
-from sim.case.schema import CaseFile, StageTable
+from sim.case.schema import CaseFile
 from sim.case.series.schema import FileTable
 from sim.case.spelling import shown
+from sim.case.stage.schema import StageTable
 from sim.case.train.schema import CartridgeTable, TankTable
 from sim.case.train.train import first_level_of, level_of, wash_length
 from sim.case.trigger.schema import AnyOfTable, PressureTable

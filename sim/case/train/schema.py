@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Annotated, Literal
 
 from sim.case import units
-from sim.case.series.schema import SOLIDS, TURBIDITY
+from sim.case.limits import FLOW, LOSS, PRESSURE, SOLIDS, SOME_FLOW, SOME_LOSS, TURBIDITY
 from sim.case.table import Table
 from sim.case.time_rules import DayHours, LocalMoment
 from sim.case.train.records import HoursOfDay
@@ -28,8 +28,6 @@ MOST_VESSELS, MOST_POINTS, MOST_HOURS, MOST_MOMENTS = 12, 50, 12, 200
 TANK_VOLUME = Quantity(units.VOLUME, "1 L", "1000000 m3")
 LEVEL = ShareOr(Quantity(units.VOLUME, "0 m3", "1000000 m3"))
 MINUTES = Number(0.0, 1440.0, like=10.0)
-PRESSURE = Quantity(units.PRESSURE, "0 kPa", "10 bar")
-SOME_PRESSURE = Quantity(units.PRESSURE, "1 Pa", "10 bar")
 SHORT = Quantity(units.DURATION, "0.1 s", "10 min")
 CAUGHT = Number(0.01, 1.0, like=0.9)
 STAGE_NAME = Text(60, like="filter")
@@ -57,7 +55,7 @@ class DownstreamTable(Table):
     """The unit that the filtered water feeds."""
 
     membrane: Annotated[Literal["polyamide"], OneOf("polyamide")] | None = None
-    feed_flow: Annotated[float, Quantity(units.FLOW, "1 L/h", "100000 m3/h")] | None = None
+    feed_flow: Annotated[float, SOME_FLOW] | None = None
     recovery: Annotated[float, Number(0.01, 1.0, like=0.75)] | None = None
     tank: TankTable | None = None
     feed_limit: Annotated[Amount, Either(SOLIDS, TURBIDITY)] | None = None
@@ -67,13 +65,13 @@ class DownstreamTable(Table):
 class PumpTable(Table):
     """The pump that drives the water through the train: its curve, and the pressure wanted behind the last stage."""
 
-    flow: Annotated[list[Annotated[float, Quantity(units.FLOW, "0 m3/h", "100000 m3/h")]], Items(2, MOST_POINTS)]
-    pressure: Annotated[list[Annotated[float, Quantity(units.PRESSURE, "0 kPa", "100 bar")]], Items(2, MOST_POINTS)]
-    delivery: Annotated[float, Quantity(units.PRESSURE, "0 kPa", "100 bar")]
+    flow: Annotated[list[Annotated[float, FLOW]], Items(2, MOST_POINTS)]
+    pressure: Annotated[list[Annotated[float, PRESSURE]], Items(2, MOST_POINTS)]
+    delivery: Annotated[float, PRESSURE]
     other_loss: (
         Annotated[
             float,
-            LossAtFlow(Quantity(units.PRESSURE, "0 kPa", "10 bar"), Quantity(units.FLOW, "1 L/h", "100000 m3/h")),
+            LossAtFlow(LOSS, SOME_FLOW),
         ]
         | None
     ) = None
@@ -98,21 +96,21 @@ class SwitchTable(Table):
     """What the pressure switch reads: averages over a sample, their random error, and how it resets."""
 
     sample: Annotated[float, SHORT] | None = None
-    error: Annotated[float, PRESSURE] | None = None
-    reset_difference: Annotated[float, PRESSURE] | None = None
+    error: Annotated[float, LOSS] | None = None
+    reset_difference: Annotated[float, LOSS] | None = None
 
 
 class StartSpikeTable(Table):
     """What a start of the unit downstream adds to the signal, and for how long."""
 
-    height: Annotated[float, SOME_PRESSURE]
+    height: Annotated[float, SOME_LOSS]
     length: Annotated[float, SHORT]
 
 
 class ValveSpikeTable(Table):
     """What valves that move elsewhere add to the signal, for how long and how often."""
 
-    height: Annotated[float, SOME_PRESSURE]
+    height: Annotated[float, SOME_LOSS]
     length: Annotated[float, SHORT]
     a_day: Annotated[float, Number(0.01, 1000.0, like=6.0)]
 
@@ -128,7 +126,7 @@ class LinesTable(Table):
 class RepeatWashTable(Table):
     """How clean a wash must leave a filter, or it is repeated, and how often at the most."""
 
-    clean_within: Annotated[float, SOME_PRESSURE]
+    clean_within: Annotated[float, SOME_LOSS]
     most: Annotated[int, Whole(1, 5)] = 1
 
 

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TypeVar
 
-from sim.case.schema import CaseFile, StageTable
+from sim.case.schema import CaseFile
+from sim.case.stage.schema import StageTable
 from sim.case.train.records import (
     NO_RULES,
     ONE_VESSEL,

@@ -5,8 +5,9 @@ from datetime import timedelta
 
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
-from sim.case.schema import CaseFile, StageTable
+from sim.case.schema import CaseFile
 from sim.case.spelling import nearest, plain_duration, quoted, shown
+from sim.case.stage.schema import StageTable
 from sim.case.table import Table
 from sim.case.train.records import HoursOfDay
 from sim.case.train.schema import AbortTable, ByHandTable

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Discriminator, Tag
 
 from sim.case import units
-from sim.case.series.schema import INTERVAL
+from sim.case.limits import INTERVAL
 from sim.case.table import Table
 from sim.case.time_rules import TimeOfDay
 from sim.case.values import Items, Number, OneOf, Quantity, Whole

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
-from sim.case.schema import CaseFile, StageTable
+from sim.case.schema import CaseFile
+from sim.case.stage.schema import StageTable
 from sim.case.units import HOUR
 
 Findings = Iterator[Finding]

@@ -5,15 +5,13 @@ from typing import Annotated
 from pydantic import Discriminator, Tag
 
 from sim.case import units
-from sim.case.series.schema import FLOW
+from sim.case.limits import FLOW, PRESSURE, SOME_FLOW
 from sim.case.table import Table
 from sim.case.values import Flag, FlagOrQuantity, Items, Number, Quantity
 
 LONGEST_CURVE = 20
 
-PRESSURE = Quantity(units.PRESSURE, "0 kPa", "100 bar")
 PIPE_SIZE = Quantity(units.LENGTH, "2 mm", "5 m")
-DRAWN = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
 
 
 class PipeTable(Table):
@@ -39,7 +37,7 @@ class SupplyTable(Table):
         Discriminator(_one_or_list),
     ]
     flow: Annotated[list[Annotated[float, FLOW]], Items(2, LONGEST_CURVE)] | None = None
-    limit: Annotated[float, DRAWN] | None = None
+    limit: Annotated[float, SOME_FLOW] | None = None
     pipe: PipeTable | None = None
     shared_with_service: Annotated[bool, Flag()] = False
     others: Annotated[float, FLOW] | None = None
@@ -48,7 +46,7 @@ class SupplyTable(Table):
 class SumpTable(Table):
     """What a pit or tank behind the drain may be given, by the hour and by the day."""
 
-    flow_limit: Annotated[float, DRAWN] | None = None
+    flow_limit: Annotated[float, SOME_FLOW] | None = None
     daily_limit: Annotated[float, Quantity(units.VOLUME, "1 L", "1000000 m3")] | None = None
 
 
@@ -58,7 +56,7 @@ class DrainTable(Table):
     pipe: PipeTable | None = None
     air_gap: Annotated[bool | float, FlagOrQuantity(Quantity(units.LENGTH, "1 mm", "10 m"))] | None = None
     sump: SumpTable | None = None
-    capacity: Annotated[float, DRAWN] | None = None
+    capacity: Annotated[float, SOME_FLOW] | None = None
 
 
 class RestrictorTable(Table):
