@@ -62,12 +62,12 @@ def _checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     yield washing_checks.something_is_aborted(case)
     yield washing_checks.moments_can_be(case)
     yield washing_checks.abort_comes_before_the_end(case)
-    yield site_checks.stage_names_differ(case)
-    yield site_checks.today_names_a_policy(case)
-    yield site_checks.unfilterable_never_grows(case)
+    yield stage_checks.stage_names_differ(case)
+    yield washing_checks.today_names_a_policy(case)
+    yield stage_checks.unfilterable_never_grows(case)
     for policy, triggers in getattr(case, "policy", {}).items():
         if isinstance(triggers, dict):
-            yield site_checks.policy_covers_the_train(case, policy, triggers)
+            yield washing_checks.policy_covers_the_train(case, policy, triggers)
             for stage, trigger in triggers.items():
                 yield washing_checks.longest_run_is_shorter(case, stage, trigger, ("policy", policy, stage))
                 yield from _trigger_checks(case, trigger, ("policy", policy, stage))

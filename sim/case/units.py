@@ -63,7 +63,9 @@ def kind_of(name: str, example: str, si: str, factors: dict[str, float]) -> Kind
     return Kind(name, si, MappingProxyType({symbol: Unit(factor) for symbol, factor in factors.items()}), example)
 
 
-LENGTH: Final = kind_of("length", "0.75 m", "m", {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "in": INCH, "ft": FOOT})
+LENGTH: Final = kind_of(
+    "length", "0.75 m", "m", {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "in": INCH, "ft": FOOT}
+)
 VOLUME: Final = kind_of("volume", "250 m3", "m3", {"m3": 1.0, "L": LITRE, "gal": GALLON, "ft3": FOOT**3})
 DURATION: Final = kind_of("duration", "4 d", "s", {"s": 1.0, "min": MINUTE, "h": HOUR, "d": DAY})
 FLOW: Final = kind_of(

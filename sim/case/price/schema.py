@@ -88,22 +88,19 @@ LIFE = Quantity(TIME_IN_YEARS, "0.25 years", "100 years")
 INTEREST = Percentage(0.0, 1.0, like=0.12)
 
 
-class MeterTable(Table):
-    """A water meter."""
-
-    price: Annotated[Price, PIECE] | None = None
-    life: Annotated[float, LIFE] | None = None
-    upkeep: Annotated[Price, UPKEEP] | None = None
-    error: Annotated[float, Number(0.0, 0.5, like=0.02)] | None = None
-    least_flow: Annotated[float, FLOW] | None = None
-
-
 class SwitchPriceTable(Table):
     """A pressure switch."""
 
     price: Annotated[Price, PIECE] | None = None
     life: Annotated[float, LIFE] | None = None
     upkeep: Annotated[Price, UPKEEP] | None = None
+
+
+class MeterTable(SwitchPriceTable):
+    """A water meter."""
+
+    error: Annotated[float, Number(0.0, 0.5, like=0.02)] | None = None
+    least_flow: Annotated[float, FLOW] | None = None
 
 
 class PricesTable(Table):

@@ -4,16 +4,15 @@ A check yields one finding for every contradiction of its kind; `checks` says wh
 lacks some values.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from hydraulics.water import COLDEST, HOTTEST
-from sim.case.defaults import turbidity_can_be_read, unfilterable_shares
 from sim.case.mistakes import Finding
 from sim.case.schema import CaseFile
 from sim.case.series.clocks import file_tables
 from sim.case.series.schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason, Weather
-from sim.case.spelling import nearest, plain_duration, quoted, shown
-from sim.case.table import Table
+from sim.case.series.series import turbidity_can_be_read
+from sim.case.spelling import plain_duration
 from sim.case.units import DOSE_PER_TURBIDITY
 
 Findings = Iterator[Finding]
@@ -151,65 +150,4 @@ def remedies_have_something_to_mend(case: CaseFile) -> Findings:
         if table.scale is not None and place == ("feed", "temperature"):
             yield Finding(
                 (*place, "scale"), "scale for a temperature", "no factor: a temperature has none", "leaving it out"
-            )
-
-
-def stage_names_differ(case: CaseFile) -> Findings:
-    names = [stage.name for stage in case.stage]
-    for position, name in enumerate(names):
-        if name in names[:position]:
-            yield Finding(
-                ("stage", position, "name"),
-                f"{shown(name)} a second time",
-                "a name of its own for every stage",
-                shown(f"{name} {position + 1}"),
-            )
-
-
-def unfilterable_never_grows(case: CaseFile) -> Findings:
-    """What passed one bed unfiltered cannot come to more behind it."""
-    shares = list(unfilterable_shares(case))
-    for position, share in enumerate(shares[1:], start=1):
-        before = shares[position - 1]
-        if share > before:
-            told = "given" if case.stage[position - 1].unfilterable is not None else "assumed"
-            yield Finding(
-                ("stage", position, "unfilterable"),
-                f"{share:g}",
-                f"up to {before:g}, the share {told} for the stage before",
-                "a smaller share here, or a larger one there",
-            )
-
-
-def today_names_a_policy(case: CaseFile) -> Findings:
-    """The policy in use now is one of the case."""
-    if case.today is not None and case.today not in case.policy:
-        near = nearest(case.today, list(case.policy))
-        yield Finding(
-            ("today",),
-            f"the policy {shown(case.today)}",
-            f"the policies of this case: {quoted(case.policy)}",
-            f"{quoted(near)}, the nearest by name" if near else "the name of a policy, or leaving it out",
-        )
-
-
-def policy_covers_the_train(case: CaseFile, policy: str, triggers: Mapping[str, Table]) -> Findings:
-    """A policy says for every stage what starts its wash, and speaks of no other."""
-    names = [stage.name for stage in case.stage]
-    for stage in triggers:
-        if stage not in names:
-            near = nearest(stage, names)
-            yield Finding(
-                ("policy", policy, stage),
-                f"the stage {shown(stage)}",
-                f"the stages of this case: {quoted(names)}",
-                f"{quoted(near)}, the nearest by name" if near else "the name of a stage",
-            )
-    for stage in names:
-        if stage not in triggers:
-            yield Finding(
-                ("policy", policy),
-                f"nothing for the stage {shown(stage)}",
-                "what starts a wash, for every stage",
-                f"[policy.{shown(policy)}.{shown(stage)}] and the keys of a trigger below it",
             )

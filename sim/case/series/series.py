@@ -114,6 +114,11 @@ def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
     return page.take("solids_per_turbidity", WATERS[feed.water].solids_per_turbidity, used=used)
 
 
+def turbidity_can_be_read(feed: FeedTable) -> bool:
+    """Whether solids per turbidity are given, or usual for the kind of water named."""
+    return feed.solids_per_turbidity is not None or feed.water is not None
+
+
 def _series(
     table: float | SolidsProfile | TurbidityProfile | SolidsSeason | TurbiditySeason | FileTable,
     factor: float,

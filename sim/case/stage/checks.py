@@ -6,20 +6,23 @@ A check yields one finding for every contradiction of its kind; `place` is the p
 import math
 from collections.abc import Iterator
 
+from hydraulics.constants import GRAMS_PER_KILOGRAM
 from hydraulics.errors import DomainError
 from hydraulics.media import CATALOGUE, grain_size_passing
-from sim.case.defaults import (
-    growth_constant_of,
-    is_coagulated,
-    particle_size_of,
-    porosity_floor_of,
-    porosity_of,
-    room_for_deposit,
-    turbidity_can_be_read,
-)
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
 from sim.case.schema import CaseFile
+from sim.case.series.series import turbidity_can_be_read
+from sim.case.spelling import shown
+from sim.case.stage.defaults import (
+    constant_of,
+    growth_constant_of,
+    is_coagulated,
+    particle_size_of,
+    porosity_of,
+    room_for_deposit,
+    typical,
+)
 from sim.case.stage.schema import CollectorTable, LayerTable, StageTable, StepTable
 from sim.case.units import TURBIDITY
 
@@ -28,7 +31,34 @@ Findings = Iterator[Finding]
 SLACK = 1e-9
 """m: depths given in other units add up with rounding."""
 
-GRAMS_PER_KILOGRAM = 1000.0
+
+def stage_names_differ(case: CaseFile) -> Findings:
+    names = [stage.name for stage in case.stage]
+    for position, name in enumerate(names):
+        if name in names[:position]:
+            yield Finding(
+                ("stage", position, "name"),
+                f"{shown(name)} a second time",
+                "a name of its own for every stage",
+                shown(f"{name} {position + 1}"),
+            )
+
+
+def unfilterable_never_grows(case: CaseFile) -> Findings:
+    """What passed one bed unfiltered cannot come to more behind it."""
+    before, dosed = 1.0, case.feed.coagulant is not None
+    for position, stage in enumerate(case.stage):
+        usual = typical("unfilterable", coagulated=is_coagulated(stage, dosed=dosed)).value
+        share = min(usual, before) if stage.unfilterable is None else stage.unfilterable
+        if position and share > before:
+            told = "given" if case.stage[position - 1].unfilterable is not None else "assumed"
+            yield Finding(
+                ("stage", position, "unfilterable"),
+                f"{share:g}",
+                f"up to {before:g}, the share {told} for the stage before",
+                "a smaller share here, or a larger one there",
+            )
+        before = share
 
 
 def limit_can_be_read(stage: StageTable, place: Path, case: CaseFile) -> Findings:
@@ -157,7 +187,7 @@ def pores_stay_open(layer: LayerTable, stage: StageTable, place: Path, case: Cas
 
     A known run has yet to say how dense the deposit is: whether it fits is judged there.
     """
-    porosity, floor = porosity_of(layer), porosity_floor_of(stage)
+    porosity, floor = porosity_of(layer), constant_of(stage, "porosity_floor")
     if porosity <= floor:
         allowed = f"above the porosity_floor of {floor:g} at which a cell counts as blocked"
         yield Finding((*place, "porosity"), f"{porosity:g}", allowed, "a smaller porosity_floor for the stage")

@@ -14,12 +14,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sim.case.defaults import growth_constant_of, porosity_floor_of, porosity_of
 from sim.case.mistakes import Finding
 from sim.case.records import Solved
 from sim.case.series.records import Feed
 from sim.case.spelling import printable
 from sim.case.stage.clean_run import CleanRun, inflow_of
+from sim.case.stage.defaults import constant_of, growth_constant_of, porosity_of
 from sim.case.stage.records import Stage
 from sim.case.stage.schema import KnownRunTable, LayerTable, StageTable
 from sim.case.stage.stages import stages_of
@@ -127,7 +127,7 @@ def _density_that_fits(layer: LayerTable, stage: StageTable) -> float:
     """Deposit density at which the ultimate deposit given narrows the pores to the floor [g/m3]."""
     if layer.ultimate_deposit is None:
         return 0.0
-    return layer.ultimate_deposit / (porosity_of(layer) - porosity_floor_of(stage))
+    return layer.ultimate_deposit / (porosity_of(layer) - constant_of(stage, "porosity_floor"))
 
 
 def _with(table: StageTable, wanted: Wanted, value: float) -> StageTable:

@@ -35,10 +35,10 @@ class HeadLoss:
     `valve_in_wash`; at the tap "vessel" the gauge sees it beside the bed, at "bed" it does not.
     """
 
-    law: Literal["ergun", "carman-kozeny"]
+    law: Literal["ergun", "carman-kozeny"] = "ergun"
     viscous: float
     inertial: float
-    growth: Literal["pore-narrowing", "linear"]
+    growth: Literal["pore-narrowing", "linear"] = "linear"
     valve_constant: float
     tap: Literal["vessel", "bed"]
     valve_in_wash: bool = False
@@ -107,8 +107,8 @@ class Step:
 
     do: Literal["backwash", "settle", "rinse"]
     seconds: float
-    flow: float
-    water: Literal["raw", "filtered", "clean"]
+    flow: float = 0.0
+    water: Literal["raw", "filtered", "clean"] = "raw"
     water_solids: float | None
     cleaning_rate: float | None
     air: bool = False
@@ -144,7 +144,7 @@ class Stage:
     reference_rate: float
     reference_viscosity: float
     tanks: int
-    underdrain_volume: float
+    underdrain_volume: float = 0.0
     cells_per_layer: int
     porosity_floor: float
     loose_rate: float

@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from sim.case.defaults import turbidity_can_be_read
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
 from sim.case.schema import CaseFile
 from sim.case.series.schema import FileTable
+from sim.case.series.series import turbidity_can_be_read
 from sim.case.spelling import shown
 from sim.case.stage.schema import StageTable
 from sim.case.train.schema import CartridgeTable, TankTable

@@ -68,8 +68,8 @@ class Vessels:
     """
 
     count: int
-    arrangement: Literal["parallel", "duty standby"]
-    inhibit_while_sister_washes: bool
+    arrangement: Literal["parallel", "duty standby"] = "parallel"
+    inhibit_while_sister_washes: bool = True
 
     @property
     def sharing(self) -> int:
@@ -77,7 +77,7 @@ class Vessels:
         return self.count if self.arrangement == "parallel" else 1
 
 
-ONE_VESSEL = Vessels(count=1, arrangement="parallel", inhibit_while_sister_washes=True)
+ONE_VESSEL = Vessels(count=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,12 +93,12 @@ class Switch:
     """A pressure switch that reads averages over `sample` [s], with independent normal errors.
 
     `error` is their standard deviation [Pa]. Once at or above the set value it is on until a reading lies more than
-    `reset_difference` [Pa] below it.
+    `reset_difference` [Pa] below it. The sample of 5 s is a setting, no constant of the model.
     """
 
-    sample: float
-    error: float
-    reset_difference: float
+    sample: float = 5.0
+    error: float = 0.0
+    reset_difference: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +130,7 @@ class Pump:
     flows: tuple[float, ...]
     pressures: tuple[float, ...]
     delivery: float
-    other_loss: float
+    other_loss: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,9 +151,9 @@ class HoursOfDay:
 class Lines:
     """How many vessels at once the wash supply, the raw line and the drain can take."""
 
-    supply: int
-    raw: int
-    drain: int
+    supply: int = 1
+    raw: int = 1
+    drain: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +165,7 @@ class RepeatWash:
     """
 
     clean_within: float
-    most: int
+    most: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,7 +200,7 @@ class Washing:
     least_interval: float = 0.0
     most_a_day: int | None = None
     together: Literal["wait", "share"] = "wait"
-    lines: Lines = Lines(supply=1, raw=1, drain=1)
+    lines: Lines = Lines()
     repeat_wash: RepeatWash | None = None
     aborts: tuple[Abort, ...] = ()
     after_abort: Literal["return", "wash again"] = "return"

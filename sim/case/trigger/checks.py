@@ -1,6 +1,6 @@
 """What [washing] and the triggers of the policies say together; see `checks`."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 
 from sim.case.line_numbers import Path
@@ -18,6 +18,40 @@ from sim.case.units import DAY, HOUR, MINUTE
 Findings = Iterator[Finding]
 
 DAYS_OF_THE_WEEK = 7
+
+
+def today_names_a_policy(case: CaseFile) -> Findings:
+    """The policy in use now is one of the case."""
+    if case.today is not None and case.today not in case.policy:
+        near = nearest(case.today, list(case.policy))
+        yield Finding(
+            ("today",),
+            f"the policy {shown(case.today)}",
+            f"the policies of this case: {quoted(case.policy)}",
+            f"{quoted(near)}, the nearest by name" if near else "the name of a policy, or leaving it out",
+        )
+
+
+def policy_covers_the_train(case: CaseFile, policy: str, triggers: Mapping[str, Table]) -> Findings:
+    """A policy says for every stage what starts its wash, and speaks of no other."""
+    names = [stage.name for stage in case.stage]
+    for stage in triggers:
+        if stage not in names:
+            near = nearest(stage, names)
+            yield Finding(
+                ("policy", policy, stage),
+                f"the stage {shown(stage)}",
+                f"the stages of this case: {quoted(names)}",
+                f"{quoted(near)}, the nearest by name" if near else "the name of a stage",
+            )
+    for stage in names:
+        if stage not in triggers:
+            yield Finding(
+                ("policy", policy),
+                f"nothing for the stage {shown(stage)}",
+                "what starts a wash, for every stage",
+                f"[policy.{shown(policy)}.{shown(stage)}] and the keys of a trigger below it",
+            )
 
 
 def some_hour_is_left(case: CaseFile) -> Findings:

@@ -12,7 +12,7 @@ class Pipe:
     length: float
     roughness: float
     fittings: float
-    rise: float
+    rise: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +28,7 @@ class Supply:
     pressures: tuple[float, ...]
     pipe: Pipe | None
     shared_with_service: bool
-    others: float
+    others: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,10 +1,6 @@
 """What stands in for a constant that a case file leaves out."""
 
-from collections.abc import Iterator
-
 from hydraulics.media import CATALOGUE, DEFAULTS, Constant
-from sim.case.schema import CaseFile
-from sim.case.series.schema import FeedTable
 from sim.case.series.waters import WATERS, typical_deposit_density
 from sim.case.stage.schema import CollectorTable, LayerTable, StageTable
 
@@ -17,41 +13,12 @@ def porosity_of(layer: LayerTable) -> float:
     return CATALOGUE[layer.medium].porosity.value if layer.porosity is None else layer.porosity
 
 
-def porosity_floor_of(stage: StageTable) -> float:
-    """Porosity at which a cell counts as blocked, given or typical [-]."""
-    return DEFAULTS["porosity_floor"].value if stage.porosity_floor is None else stage.porosity_floor
-
-
-def reference_rate_of(stage: StageTable) -> float:
-    """Filtration rate at which the coefficients hold, given or typical [m/s]."""
-    return DEFAULTS["reference_rate"].value if stage.reference_rate is None else stage.reference_rate
-
-
-def velocity_exponent_of(stage: StageTable) -> float:
-    """Of the rate in the filter coefficient, given or typical [-]."""
-    return DEFAULTS["velocity_exponent"].value if stage.velocity_exponent is None else stage.velocity_exponent
-
-
-def viscosity_exponent_of(stage: StageTable) -> float:
-    """Of the viscosity in the filter coefficient, given or that of the velocity [-]."""
-    return velocity_exponent_of(stage) if stage.viscosity_exponent is None else stage.viscosity_exponent
-
-
-def size_exponent_of(stage: StageTable) -> float:
-    """Of the grain size in the filter coefficient, given or typical [-]."""
-    return DEFAULTS["size_exponent"].value if stage.size_exponent is None else stage.size_exponent
-
-
-def gain_size_exponent_of(stage: StageTable) -> float:
-    """Of the grain size in the typical gain of head loss, given or typical [-]."""
-    given = stage.gain_size_exponent
-    return DEFAULTS["gain_size_exponent"].value if given is None else given
-
-
-def reference_temperature_of(stage: StageTable) -> float:
-    """Temperature at which a given gain of head loss or filter coefficient holds, given or typical [degC]."""
-    given = stage.reference_temperature
-    return DEFAULTS["reference_temperature"].value if given is None else given
+def constant_of(stage: StageTable, name: str) -> float:
+    """A constant of a stage by its key, given or typical (SI): a viscosity's exponent is that of the velocity."""
+    given = getattr(stage, name)
+    if given is None and name == "viscosity_exponent":
+        return constant_of(stage, "velocity_exponent")
+    return DEFAULTS[name].value if given is None else float(given)
 
 
 def is_coagulated(stage: StageTable, *, dosed: bool) -> bool:
@@ -77,11 +44,6 @@ def particle_size_of(collector: CollectorTable, kind: str | None, *, coagulated:
     return usual.value if collector.particle_size is None and usual is not None else collector.particle_size
 
 
-def turbidity_can_be_read(feed: FeedTable) -> bool:
-    """Whether solids per turbidity are given, or usual for the kind of water named."""
-    return feed.solids_per_turbidity is not None or feed.water is not None
-
-
 def is_linear(stage: StageTable) -> bool:
     """Whether head loss grows linearly in the deposit, as it does where the case does not say."""
     return stage.head_loss.growth != "pore-narrowing"
@@ -102,13 +64,4 @@ def room_for_deposit(layer: LayerTable, stage: StageTable, kind: str | None) -> 
     if density is None and is_linear(stage):
         return None
     density = typical_deposit_density(kind).value if density is None else density
-    return density * (porosity_of(layer) - porosity_floor_of(stage))
-
-
-def unfilterable_shares(case: CaseFile) -> Iterator[float]:
-    """The share of the raw solids that passes each bed [-]; an assumed one never grows along the train."""
-    before, dosed = 1.0, case.feed.coagulant is not None
-    for stage in case.stage:
-        usual = typical("unfilterable", coagulated=is_coagulated(stage, dosed=dosed)).value
-        before = min(usual, before) if stage.unfilterable is None else stage.unfilterable
-        yield before
+    return density * (porosity_of(layer) - constant_of(stage, "porosity_floor"))
