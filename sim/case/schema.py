@@ -4,19 +4,20 @@ One class per table. An absent optional key is None: it stands for a catalogue v
 off. What several keys say together is judged in `checks`, not here.
 """
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from sim.case.limits import NAME, USES
+from sim.case.limits import Name
 from sim.case.price.schema import PricesTable
+from sim.case.records import Use
 from sim.case.series.schema import DemandTable, FeedTable, RunTable
 from sim.case.stage.schema import StageTable
 from sim.case.table import Table
 from sim.case.train.schema import DownstreamTable, PumpTable, WashingTable
 from sim.case.trigger.schema import TriggerTable
-from sim.case.values import Items, OneOf, Text
+from sim.case.values import Items, Text
 from sim.case.wash.schema import DrainTable, SupplyTable
 
 MOST_STAGES, MOST_POLICIES = 12, 50
@@ -26,8 +27,8 @@ class CaseFile(Table):
     """A case: one train of filters, what feeds it, what it must deliver and what starts its washes."""
 
     title: Annotated[str, Text(200, like="A filter on a steady feed")]
-    use: Annotated[Literal["membrane", "process", "food", "drinking"], OneOf(*USES)] | None = None
-    today: Annotated[str, NAME] | None = None
+    use: Use | None = None
+    today: Name | None = None
     run: RunTable
     feed: FeedTable
     demand: DemandTable
@@ -38,7 +39,7 @@ class CaseFile(Table):
     washing: WashingTable | None = None
     prices: PricesTable | None = None
     stage: Annotated[list[StageTable], Items(1, MOST_STAGES)]
-    policy: Annotated[dict[Annotated[str, NAME], dict[str, TriggerTable]], Items(1, MOST_POLICIES)]
+    policy: Annotated[dict[Name, dict[str, TriggerTable]], Items(1, MOST_POLICIES)]
 
 
 class _Generator(GenerateJsonSchema):

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import Any
+from typing import Annotated, Any
 
 from sim.case.train.records import HoursOfDay
 from sim.case.units import DAY, HOUR, MINUTE
@@ -41,7 +41,7 @@ class LocalMoment(Unquoted):
     allowed = f"a local date and time, years {EARLIEST} to {LATEST}"
     example = "2027-01-04T00:00:00"
 
-    def read(self, raw: object) -> datetime:
+    def parse(self, raw: object) -> datetime:
         if not isinstance(raw, datetime):
             raise self.refuse(raw, f"date and time without quotes, as in {self.example}")
         if raw.tzinfo is not None:
@@ -58,7 +58,7 @@ class DayOfYear(Unquoted):
     allowed = "a date"
     example = "2027-07-20"
 
-    def read(self, raw: object) -> int:
+    def parse(self, raw: object) -> int:
         return self.date_of(raw).timetuple().tm_yday
 
 
@@ -69,7 +69,7 @@ class TimeOfDay(Unquoted):
     allowed = "a time of day"
     example = "03:00:00"
 
-    def read(self, raw: object) -> float:
+    def parse(self, raw: object) -> float:
         if not isinstance(raw, time):
             raise self.refuse(raw, f"hours, minutes and seconds without quotes, as in {self.example}")
         return raw.hour * HOUR + raw.minute * MINUTE + raw.second + raw.microsecond * 1e-6
@@ -82,7 +82,7 @@ class Day(Unquoted):
     allowed = f"a date, years {EARLIEST} to {LATEST}"
     example = "2027-12-24"
 
-    def read(self, raw: object) -> date:
+    def parse(self, raw: object) -> date:
         day = self.date_of(raw)
         self.insist_on_year(day)
         return day
@@ -95,7 +95,7 @@ class DayHours(Rule):
     allowed = "hours of the day from 00:00 to 24:00 in quotes, the first time included, the second not"
     example = '"22:00-06:00"'
 
-    def read(self, raw: object) -> HoursOfDay:
+    def parse(self, raw: object) -> HoursOfDay:
         found = _HOURS.fullmatch(raw) if isinstance(raw, str) else None
         if found is None:
             raise self.refuse(raw, f"two times joined by a hyphen, hours and minutes, as in {self.example}")
@@ -110,3 +110,8 @@ class DayHours(Rule):
     def json_schema(self) -> dict[str, Any]:
         clock = "([01][0-9]|2[0-3]):[0-5][0-9]"
         return {"type": "string", "pattern": f"^{clock}-({clock}|24:00)$", "description": self.allowed}
+
+
+HourOfDay = Annotated[float, TimeOfDay()]
+YearDay = Annotated[int, DayOfYear()]
+Moment = Annotated[datetime, LocalMoment()]

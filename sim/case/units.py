@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Final
 
 from hydraulics.constants import GRAMS_PER_KILOGRAM, STANDARD_GRAVITY
-from sim.case.spelling import listed, nearest, quoted, shown
+from sim.case.spelling import listed, nearest_or, shown
 from sim.errors import RefusedValue
 
 LONGEST_QUANTITY: Final = 60
@@ -236,5 +236,5 @@ def _about_unit(symbol: str, kinds: tuple[Kind, ...]) -> str:
     others = [kind.name for kind in KINDS if symbol in kind.units]
     if others:
         return f'another unit: "{symbol}" measures a {listed(others)}'
-    near = nearest(symbol, [known for kind in kinds for known in kind.units])
-    return f"{quoted(near)}, the nearest by name" if near else f'one number and one unit, as in "{kinds[0].example}"'
+    known = [each for kind in kinds for each in kind.units]
+    return nearest_or(symbol, known, f'one number and one unit, as in "{kinds[0].example}"')

@@ -8,7 +8,7 @@ from typing import Any
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
-from sim.case.limits import USES
+from sim.case.records import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed, nearest, quoted, shown
 from sim.case.values import Either, Quantity

@@ -47,3 +47,6 @@ def cartridge_is_there(case: CaseFile) -> Findings:
             "a price where [downstream] tells of a cartridge",
             'cartridge = { capacity = "0.8 kg", share = 0.9 } in [downstream], or leaving the price out',
         )
+
+
+OF_CASE = (pumping_is_told_once, salt_has_its_amount, cartridge_is_there)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from sim.case import units
-from sim.case.limits import FLOW, PRESSURE
+from sim.case.limits import Flow, Pressure
 from sim.case.price.records import Price
 from sim.case.spelling import listed, shown
 from sim.case.table import Table
@@ -45,13 +45,11 @@ class Priced(Rule):
     def example(self) -> str:
         return self.price.example
 
-    def read(self, raw: object) -> Price:
-        if isinstance(raw, dict):
-            return self._range(raw)
-        try:
-            value = self.price.read(raw)
-        except RefusedValue as refused:
-            raise self.refuse(raw, refused.try_) from None
+    def read(self, raw: object) -> Any:
+        return self._range(raw) if isinstance(raw, dict) else super().read(raw)
+
+    def parse(self, raw: object) -> Price:
+        value = self.price.parse(raw)
         return Price(value=value, low=value, high=value)
 
     def _range(self, raw: dict[str, object]) -> Price:
@@ -100,7 +98,7 @@ class MeterTable(SwitchPriceTable):
     """A water meter."""
 
     error: Annotated[float, Number(0.0, 0.5, like=0.02)] | None = None
-    least_flow: Annotated[float, FLOW] | None = None
+    least_flow: Flow | None = None
 
 
 class PricesTable(Table):
@@ -111,8 +109,8 @@ class PricesTable(Table):
     sewer: Annotated[Price, WATER_PRICE] | None = None
     pumping: Annotated[Price, WATER_PRICE] | None = None
     energy: Annotated[Price, Priced(Quantity(PER_ENERGY, "0 per kWh", "10000 per kWh"))] | None = None
-    wash_pressure: Annotated[float, PRESSURE] | None = None
-    rinse_pressure: Annotated[float, PRESSURE] | None = None
+    wash_pressure: Pressure | None = None
+    rinse_pressure: Pressure | None = None
     pump_efficiency: Annotated[float, Number(0.05, 1.0, like=0.6)] | None = None
     salt: Annotated[Price, Priced(Quantity(PER_MASS, "0 per kg", "100000 per kg"))] | None = None
     salt_per_wash: Annotated[float, Quantity(units.MASS, "0 kg", "10000 kg")] | None = None

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case.mistakes import Finding
 from sim.case.schema import CaseFile
-from sim.case.series.clocks import file_tables
-from sim.case.series.schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason, Weather
+from sim.case.series.clocks import clocks_agree, file_tables, zones_are_told
+from sim.case.series.schema import FileTable, TemperatureSeason, Weather, YearlySwing
 from sim.case.series.series import turbidity_can_be_read
 from sim.case.spelling import plain_duration
 from sim.case.units import DOSE_PER_TURBIDITY
@@ -55,7 +55,7 @@ def feed_stays_above_zero(case: CaseFile) -> Findings:
     """A season may not swing below nothing."""
     for key in ("suspended_solids", "turbidity"):
         season = getattr(case.feed, key)
-        if isinstance(season, SolidsSeason | TurbiditySeason) and season.swing > season.mean:
+        if isinstance(season, YearlySwing) and season.swing > season.mean:
             yield Finding(
                 ("feed", key, "swing"),
                 f"a swing of {season.swing:g} about a mean of {season.mean:g}",
@@ -92,20 +92,15 @@ def demand_is_told_once(case: CaseFile) -> Findings:
             "factors for the days of the week beside the flows of the hours",
             "hourly with the same flow 24 times in place of flow",
         )
-    if demand.season is not None and isinstance(demand.flow, FileTable):
-        yield Finding(
-            ("demand", "season"),
-            "season beside a flow from a file",
-            "no season: a measured flow has its own",
-            "leaving it out",
-        )
-    if demand.variation is not None and isinstance(demand.flow, FileTable):
-        yield Finding(
-            ("demand", "variation"),
-            "variation beside a flow from a file",
-            "no variation: a measured flow has its own",
-            "leaving it out",
-        )
+
+
+def measured_demand_has_its_own(case: CaseFile) -> Findings:
+    """A flow from a file has its season, its variation and its closed days in it."""
+    demand = case.demand
+    for key, told in {"season": "season", "variation": "variation", "closed": "closed days"}.items():
+        if isinstance(demand.flow, FileTable) and getattr(demand, key):
+            allowed = f"no {told}: a measured flow has its own"
+            yield Finding(("demand", key), f"{key} beside a flow from a file", allowed, "leaving it out")
 
 
 def slow_changes_are_slower(case: CaseFile) -> Findings:
@@ -151,3 +146,17 @@ def remedies_have_something_to_mend(case: CaseFile) -> Findings:
             yield Finding(
                 (*place, "scale"), "scale for a temperature", "no factor: a temperature has none", "leaving it out"
             )
+
+
+OF_CASE = (
+    feed_is_told_once,
+    feed_stays_above_zero,
+    dose_can_be_read,
+    slow_changes_are_slower,
+    water_stays_liquid,
+    demand_is_told_once,
+    measured_demand_has_its_own,
+    zones_are_told,
+    clocks_agree,
+    remedies_have_something_to_mend,
+)

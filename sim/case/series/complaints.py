@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from sim.case.spelling import shown
-from sim.errors import Problem
+from sim.errors import CaseError, Problem
 
 MOST_LINES = 3
 """Lines named in a message; the rest is counted."""
@@ -16,8 +16,10 @@ class Complaints:
         self.file, self.key = file, key
         self.problems: list[Problem] = []
 
-    def __bool__(self) -> bool:
-        return bool(self.problems)
+    def stop(self) -> None:
+        """Raise CaseError with all that was told so far, if anything was."""
+        if self.problems:
+            raise CaseError(tuple(self.problems))
 
     def add(self, lines: Sequence[int], given: str, allowed: str, try_: str) -> None:
         """One kind of fault, of which `given` tells the first; it starts in these lines."""

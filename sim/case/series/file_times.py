@@ -59,6 +59,7 @@ def seconds_of(rows: Sequence[Row], clock: FileClock, origin: datetime, complain
         f"{STEADY_CLOCK}; otherwise leaving these rows out",
     )
     _tell_order(placed, clock, complaints)
+    complaints.stop()
     return [(moment - origin) / SECOND for _, moment in placed]
 
 

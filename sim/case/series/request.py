@@ -1,8 +1,8 @@
 """What a case asks of a file: which numbers, for which time."""
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from sim.case.record import record
 from sim.case.series.schema import FileTable
 from sim.case.units import DAY, HOUR
 from sim.case.values import Quantity
@@ -14,7 +14,7 @@ STUCK_AFTER, STUCK_STEPS = DAY, 12
 """A value counts as stuck beyond this time [s] and this many steps where the case does not say."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Request:
     """The place of the series in the case and its table, the range of its values, start and length [s] of the run."""
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from hydraulics.coagulant import typical_solids
-from sim.case.assumptions import Page
+from sim.case.assumptions import Book, Page
 from sim.case.schema import CaseFile
 from sim.case.series.records import (
     Changeable,
@@ -15,7 +15,6 @@ from sim.case.series.records import (
     Feed,
     Measured,
     Profile,
-    Run,
     Seasonal,
     Series,
     Steady,
@@ -26,14 +25,14 @@ from sim.case.series.schema import (
     DemandTable,
     FeedTable,
     FileTable,
-    RunTable,
-    SolidsProfile,
-    SolidsSeason,
-    SolidsWeather,
+    SolidsSeries,
     TemperatureSeason,
-    TurbidityProfile,
-    TurbiditySeason,
-    TurbidityWeather,
+    TurbiditySeries,
+    Weather,
+    YearlySwing,
+)
+from sim.case.series.schema import (
+    Profile as ProfileTable,
 )
 from sim.case.series.variation import changeable_of, demand_wander, season_of, unsettled
 from sim.case.series.waters import WATERS
@@ -44,28 +43,26 @@ YEAR = YEAR_DAYS * DAY
 EVERY_DAY_ALIKE = (1.0,) * 7
 
 
-def run_of(table: RunTable, zone: str | None) -> Run:
-    return Run(start=table.start, length=table.length, allowed_breach=table.allowed_breach, zone=zone)
+def feed_of(file: CaseFile, measured: Mapping[str, Measured], book: Book) -> Feed:
+    """Temperature and suspended solids; turbidity is turned into solids by the ratio of the two.
 
-
-def feed_of(table: FeedTable, ratio: float | None, files: Mapping[str, Measured], page: Page) -> Feed:
-    """Temperature and suspended solids; turbidity is turned into solids by their `ratio` [g/m3 per NTU].
-
-    `files` has the series that stand in files by their dotted keys; `page` is that of the feed.
+    `measured` has the series that stand in files by their dotted keys.
     """
+    table = file.feed
+    page = Page(table, "feed", book)
+    ratio = _turbidity_ratio(file, page)
     key, factor = "suspended_solids", 1.0
+    given: SolidsSeries | TurbiditySeries | None = table.suspended_solids
     if table.suspended_solids is None:
         assert ratio is not None, "the checks see to it"
-        key, factor = "turbidity", ratio
-    given = getattr(table, key)
-    if isinstance(given, SolidsWeather | TurbidityWeather):
+        key, factor, given = "turbidity", ratio, table.turbidity
+    if isinstance(given, Weather):
         solids: Series = changeable_of(given, factor, table.water, page.inner(given, key))
     else:
         assert given is not None, "the checks see to it"
-        solids = _series(given, factor, files.get(f"feed.{key}"))
-    temperature = _temperature(table.temperature, files.get("feed.temperature"), page)
+        solids = _series(given, factor, measured.get(f"feed.{key}"))
     return Feed(
-        temperature=temperature,
+        temperature=_temperature(table.temperature, measured.get("feed.temperature"), page),
         solids=solids,
         turbidity_ratio=ratio,
         oxidant=table.oxidant,
@@ -99,7 +96,7 @@ def _temperature(
     return unsettled(usual, table.variation, page.inner(table, "temperature").inner(table.variation, "variation"))
 
 
-def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
+def _turbidity_ratio(file: CaseFile, page: Page) -> float | None:
     """Solids per turbidity [g/m3 per NTU]: given, or usual for the kind of water; None where neither is told.
 
     `page` is that of the feed: a usual ratio goes on record where feed, dose or limits are given by turbidity.
@@ -120,7 +117,7 @@ def turbidity_can_be_read(feed: FeedTable) -> bool:
 
 
 def _series(
-    table: float | SolidsProfile | TurbidityProfile | SolidsSeason | TurbiditySeason | FileTable,
+    table: float | ProfileTable[float] | YearlySwing[float] | FileTable,
     factor: float,
     told: Measured | None,
 ) -> Series:
@@ -130,7 +127,7 @@ def _series(
     assert not isinstance(table, FileTable), "a file is read or refused"
     if isinstance(table, float):
         return Steady(value=factor * table)
-    if isinstance(table, SolidsProfile | TurbidityProfile):
+    if isinstance(table, ProfileTable):
         return Profile(hourly=tuple(factor * value for value in table.hourly), weekday=_weekday(table.weekday))
     return Seasonal(mean=factor * table.mean, swing=factor * table.swing, peak_day=table.highest_on)
 

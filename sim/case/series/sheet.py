@@ -57,7 +57,7 @@ def read_sheet(text: str, complaints: Complaints) -> Sheet:
         complaints.add([reader.line_num], f"a line that is no CSV: {error}", "CSV", "quotes in pairs, or none")
     if not rows or not first.strip():
         complaints.add([1], "no header", "the names of the columns in the first line", "a first line with them")
-        return Sheet((), ())
+        complaints.stop()
     header = tuple(name.strip() for name in rows[0][1])
     if len(header) == 1:
         complaints.add(
@@ -66,7 +66,7 @@ def read_sheet(text: str, complaints: Complaints) -> Sheet:
             "a column of times and one of numbers",
             "commas or semicolons between the columns",
         )
-        return Sheet((), ())
+        complaints.stop()
     wrong = [(line, len(row)) for line, row in rows if len(row) != len(header)]
     if wrong:
         complaints.add(
@@ -83,7 +83,10 @@ def _count(count: int) -> str:
 
 
 def read_rows(sheet: Sheet, time: int, column: int, complaints: Complaints) -> list[Row]:
-    """Times and numbers of two columns by their places; rows in which either cannot be read are told."""
+    """Times and numbers of two columns by their places.
+
+    Rows in which either cannot be read are told, and where nothing else is wrong too few rows.
+    """
     rows: list[Row] = []
     no_stamps: Cells = []
     no_numbers: Cells = []
@@ -98,6 +101,10 @@ def read_rows(sheet: Sheet, time: int, column: int, complaints: Complaints) -> l
             rows.append(Row(line, stamp, number))
     _tell_stamps(no_stamps, complaints)
     _tell_numbers(no_numbers, complaints)
+    if not complaints.problems and len(rows) < 2:
+        given = "one row" if rows else "no row"
+        complaints.add([1], f"{given} below the names of the columns", "two rows or more", "a longer file")
+    complaints.stop()
     return rows
 
 

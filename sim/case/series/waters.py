@@ -5,13 +5,13 @@ they stand in until a site has measured its own.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from hydraulics.media import DEFAULTS, Constant
+from sim.case.record import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Water:
     """What is usual for one kind of water.
 

@@ -73,7 +73,7 @@ def limit_can_be_read(stage: StageTable, place: Path, case: CaseFile) -> Finding
         )
 
 
-def bed_fits_the_vessel(stage: StageTable, place: Path) -> Findings:
+def bed_fits_the_vessel(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     depth = math.fsum(layer.depth for layer in stage.layer)
     if depth > stage.vessel.height + SLACK:
         yield Finding(
@@ -84,7 +84,7 @@ def bed_fits_the_vessel(stage: StageTable, place: Path) -> Findings:
         )
 
 
-def coefficients_belong_to_the_law(stage: StageTable, place: Path) -> Findings:
+def coefficients_belong_to_the_law(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     if stage.head_loss.law == "carman-kozeny" and stage.head_loss.inertial is not None:
         yield Finding(
             (*place, "head_loss", "inertial"),
@@ -94,7 +94,7 @@ def coefficients_belong_to_the_law(stage: StageTable, place: Path) -> Findings:
         )
 
 
-def wash_has_a_backwash(stage: StageTable, place: Path) -> Findings:
+def wash_has_a_backwash(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     if all(step.do != "backwash" or step.minutes == 0.0 for step in stage.step):
         yield Finding(
             (*place, "step"),
@@ -104,7 +104,7 @@ def wash_has_a_backwash(stage: StageTable, place: Path) -> Findings:
         )
 
 
-def known_run_alone(stage: StageTable, place: Path) -> Findings:
+def known_run_alone(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     """A known run tells the deposit constant, so no layer may give it too."""
     if stage.known_run is None:
         return
@@ -117,6 +117,28 @@ def known_run_alone(stage: StageTable, place: Path) -> Findings:
                 "one of the two: the known run tells this constant",
                 "leaving one out",
             )
+
+
+def longest_run_hour_has_its_run(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
+    if stage.longest_run_at is not None and stage.longest_run is None:
+        yield Finding(
+            (*place, "longest_run_at"),
+            "an hour without a longest run",
+            "longest_run_at beside longest_run",
+            'longest_run = "10 d" beside it, or leaving it out',
+        )
+
+
+def restrictor_narrows(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
+    """A hole is smaller than the pipe that it narrows."""
+    restrictor = stage.restrictor
+    if restrictor is not None and restrictor.hole >= restrictor.pipe:
+        yield Finding(
+            (*place, "restrictor", "hole"),
+            f"{restrictor.hole:g} m, in a pipe of {restrictor.pipe:g} m",
+            "a hole smaller than the pipe",
+            "the diameter of the hole; without a restrictor leave the table out",
+        )
 
 
 def step_has_its_flow(step: StepTable, place: Path) -> Findings:
@@ -150,13 +172,13 @@ def step_has_its_water(step: StepTable, place: Path) -> Findings:
         )
 
 
-def grains_are_told_once(layer: LayerTable, place: Path) -> Findings:
+def grains_are_told_once(layer: LayerTable, _stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     for key in ("size", "uniformity"):
         if layer.sieve is not None and getattr(layer, key) is not None:
             yield Finding((*place, key), f"{key} beside sieve", "one of the two", "leaving one out")
 
 
-def capture_is_told_once(layer: LayerTable, place: Path) -> Findings:
+def capture_is_told_once(layer: LayerTable, _stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     if layer.filter_coefficient is not None and layer.typical_coefficient is not None:
         yield Finding(
             (*place, "typical_coefficient"),
@@ -166,7 +188,7 @@ def capture_is_told_once(layer: LayerTable, place: Path) -> Findings:
         )
 
 
-def sieve_is_a_curve(layer: LayerTable, place: Path) -> Findings:
+def sieve_is_a_curve(layer: LayerTable, _stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     """A sieve analysis rises and shows where 10 and 60 percent pass."""
     if layer.sieve is None:
         return
@@ -237,3 +259,24 @@ def particles_are_smaller_than_grains(
             f"less than the grains' {size:g} m: what is larger is strained, not collected",
             "the size of the particles that the feed carries",
         )
+
+
+OF_CASE = (stage_names_differ, unfilterable_never_grows)
+OF_STAGE = (
+    limit_can_be_read,
+    bed_fits_the_vessel,
+    coefficients_belong_to_the_law,
+    wash_has_a_backwash,
+    known_run_alone,
+    longest_run_hour_has_its_run,
+    restrictor_narrows,
+)
+OF_STEP = (step_has_its_flow, step_has_its_water)
+OF_LAYER = (
+    grains_are_told_once,
+    capture_is_told_once,
+    sieve_is_a_curve,
+    pores_stay_open,
+    particles_have_a_size,
+    particles_are_smaller_than_grains,
+)

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sim.case.mistakes import Finding
+from sim.case.record import record
 from sim.case.records import Solved
 from sim.case.series.records import Feed
 from sim.case.spelling import printable
@@ -32,7 +33,7 @@ TOLERANCE = 1e-12
 JUST_ABOVE = 1.0 + 1e-9
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Wanted:
     """A constant that a known run can tell: its key in a layer, the values a file may give, its unit in messages."""
 
@@ -86,7 +87,7 @@ def with_known_runs(
     return KnownRuns(stages, tuple(solved), findings)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class _Run:
     """A stage with a known run, and what stands before it."""
 

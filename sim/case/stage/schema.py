@@ -4,20 +4,35 @@ One class per table. An absent optional key is None: it stands for a catalogue v
 off. What several keys say together is judged in `checks`, not here.
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, TypeVar
 
 from pydantic import Discriminator, Field, Tag
 
 from hydraulics.media import CATALOGUE
 from sim.case import units
-from sim.case.limits import INTERVAL, LOSS, NAME, OXIDANT, SHARE, SOLIDS, SOME_FLOW, SOME_LOSS, TEMPERATURE, TURBIDITY
+from sim.case.limits import (
+    SOLIDS,
+    SOME_FLOW,
+    TEMPERATURE,
+    TURBIDITY,
+    Interval,
+    Name,
+    PartOfAll,
+    SomeLoss,
+    SquareLaw,
+)
+from sim.case.series.records import Oxidant
+from sim.case.stage.records import Do, Growth, Law, Tap, WashPath, WashWater, WhileWashing
 from sim.case.table import Table, value_or_table
-from sim.case.time_rules import TimeOfDay
+from sim.case.time_rules import HourOfDay
 from sim.case.train.schema import HoldUnitTable, StartSpikeTable, SwitchTable, ValveSpikeTable, VesselsTable
-from sim.case.values import Amount, Either, Flag, Items, LossAtFlow, Number, Off, OneOf, OrZero, Quantity, Whole
+from sim.case.values import Amount, Either, Items, Number, Off, OneOf, Quantity, Whole, YesNo
 from sim.case.wash.schema import RestrictorTable
 
 MOST_LAYERS, MOST_STEPS = 10, 20
+
+CleaningRate = Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")]
+Effect = TypeVar("Effect", bound=Table)
 
 
 class VesselTable(Table):
@@ -31,19 +46,13 @@ class VesselTable(Table):
 class HeadLossTable(Table):
     """The law of the clean bed, how deposit adds to it, and where the gauge sits."""
 
-    law: Annotated[Literal["ergun", "carman-kozeny"], OneOf("ergun", "carman-kozeny")] | None = None
-    growth: Annotated[Literal["pore-narrowing", "linear"], OneOf("pore-narrowing", "linear")] | None = None
+    law: Law | None = None
+    growth: Growth | None = None
     viscous: Annotated[float, Number(10.0, 1000.0, like=150.0)] | None = None
     inertial: Annotated[float, Number(0.0, 10.0, like=1.75)] | None = None
-    valve: (
-        Annotated[
-            float,
-            LossAtFlow(LOSS, SOME_FLOW),
-        ]
-        | None
-    ) = None
-    valve_in_wash: Annotated[bool, Flag()] | None = None
-    tap: Annotated[Literal["vessel", "bed"], OneOf("vessel", "bed")] = "vessel"
+    valve: SquareLaw | None = None
+    valve_in_wash: YesNo | None = None
+    tap: Tap = "vessel"
 
 
 class SieveTable(Table):
@@ -58,7 +67,7 @@ class CollectorTable(Table):
 
     particle_size: Annotated[float, Quantity(units.LENGTH, "0.01 um", "200 um")] | None = None
     particle_density: Annotated[float, Quantity(units.DENSITY, "1000 kg/m3", "8000 kg/m3")]
-    attachment: Annotated[float, SHARE] | None = None
+    attachment: PartOfAll | None = None
     hamaker: Annotated[float, Quantity(units.ENERGY, "1e-22 J", "1e-18 J")] | None = None
 
 
@@ -87,13 +96,13 @@ class LayerTable(Table):
     head_loss_gain: (
         Annotated[float, Quantity(units.HEAD_LOSS_GAIN, "0 Pa/m per g/m3", "1000 Pa/m per g/m3")] | None
     ) = None
-    firm_share: Annotated[float, SHARE] | None = None
+    firm_share: PartOfAll | None = None
 
 
 class RipeningTable(Table):
     """How much lower the filter coefficient is after a wash, and over what volume per area it recovers."""
 
-    share: Annotated[float, SHARE] | None = None
+    share: PartOfAll | None = None
     volume: Annotated[float, Quantity(units.LOADING, "0.01 m", "1000 m")] | None = None
 
 
@@ -106,56 +115,53 @@ class SloughingTable(Table):
 class MatTable(Table):
     """The coarse share of the solids that stays on top of the bed, and how it resists flow."""
 
-    share: Annotated[float, SHARE]
+    share: PartOfAll
     resistance: Annotated[float, Quantity(units.MAT_RESISTANCE, "1e6 m/kg", "1e15 m/kg")] | None = None
 
 
 class StepTable(Table):
     """One step of a wash."""
 
-    do: Annotated[Literal["backwash", "settle", "rinse"], OneOf("backwash", "settle", "rinse")]
-    minutes: Annotated[float, OrZero(Number(0.1, 1440.0, like=10.0), "which leaves the step out")]
+    do: Do
+    minutes: Annotated[float, Number(0.1, 1440.0, like=10.0, zero="which leaves the step out")]
     flow: Annotated[float, SOME_FLOW] | None = None
-    water: Annotated[Literal["raw", "filtered", "clean"], OneOf("raw", "filtered", "clean")] | None = None
+    water: WashWater | None = None
     water_solids: Annotated[float, SOLIDS] | None = None
-    cleaning_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
-    air: Annotated[bool, Flag()] | None = None
+    cleaning_rate: CleaningRate | None = None
+    air: YesNo | None = None
 
 
 class KnownRunTable(Table):
     """One run of a filter that the plant remembers: from a clean bed, at one flow, its pressure drop rose so far."""
 
     flow: Annotated[float, SOME_FLOW]
-    gain: Annotated[float, SOME_LOSS]
-    after: Annotated[float, INTERVAL]
+    gain: SomeLoss
+    after: Interval
 
 
 def _none_or_table(raw: object) -> str:
     return "<none>" if isinstance(raw, str) else "<table>"
 
 
+NoneOr = Annotated[
+    Annotated[None, Off(), Tag("<none>")] | Annotated[Effect, Tag("<table>")],
+    Discriminator(_none_or_table),
+]
+
+
 class StageTable(Table):
     """One filter of the train."""
 
-    name: Annotated[str, NAME]
+    name: Name
     limit: Annotated[Amount, Either(SOLIDS, TURBIDITY)] | None = None
     vessel: VesselTable
     head_loss: HeadLossTable = Field(default_factory=HeadLossTable)
     known_run: KnownRunTable | None = None
-    coagulated: Annotated[bool, Flag()] | None = None
-    oxidant: Annotated[Literal["chlorine", "permanganate", "none"], OXIDANT] | None = None
-    ripening: Annotated[
-        Annotated[None, Off(), Tag("<none>")] | Annotated[RipeningTable, Tag("<table>")],
-        Discriminator(_none_or_table),
-    ] = Field(default_factory=RipeningTable)
-    sloughing: Annotated[
-        Annotated[None, Off(), Tag("<none>")] | Annotated[SloughingTable, Tag("<table>")],
-        Discriminator(_none_or_table),
-    ] = None
-    mat: Annotated[
-        Annotated[None, Off(), Tag("<none>")] | Annotated[MatTable, Tag("<table>")],
-        Discriminator(_none_or_table),
-    ] = None
+    coagulated: YesNo | None = None
+    oxidant: Oxidant | None = None
+    ripening: NoneOr[RipeningTable] = Field(default_factory=RipeningTable)
+    sloughing: NoneOr[SloughingTable] = None
+    mat: NoneOr[MatTable] = None
     unfilterable: Annotated[float, Number(0.0, 0.95, like=0.1)] | None = None
     velocity_exponent: Annotated[float, Number(0.0, 2.0, like=0.5)] | None = None
     viscosity_exponent: Annotated[float, Number(0.0, 2.0, like=0.5)] | None = None
@@ -167,17 +173,15 @@ class StageTable(Table):
     underdrain_volume: Annotated[float, Quantity(units.VOLUME, "0 L", "1000 m3")] | None = None
     cells: Annotated[int, Whole(2, 200)] = 20
     porosity_floor: Annotated[float, Number(0.01, 0.3, like=0.05)] | None = None
-    loose_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
-    firm_rate: Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")] | None = None
+    loose_rate: CleaningRate | None = None
+    firm_rate: CleaningRate | None = None
     air_factor: Annotated[float, Number(1.0, 50.0, like=4.0)] | None = None
     restrictor: RestrictorTable | None = None
     vessels: VesselsTable | None = None
-    while_washing: Annotated[Literal["closed", "passes raw"], OneOf("closed", "passes raw")] = "closed"
-    wash_path: Annotated[
-        Literal["header", "through earlier stages"], OneOf("header", "through earlier stages")
-    ] = "header"
-    longest_run: Annotated[float, INTERVAL] | None = None
-    longest_run_at: Annotated[float, TimeOfDay()] | None = None
+    while_washing: WhileWashing = "closed"
+    wash_path: WashPath = "header"
+    longest_run: Interval | None = None
+    longest_run_at: HourOfDay | None = None
     hold_unit: HoldUnitTable | None = None
     switch: SwitchTable | None = None
     start_spike: StartSpikeTable | None = None

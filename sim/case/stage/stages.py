@@ -7,6 +7,9 @@ from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
 from sim.case.assumptions import Book, Page, lowered
+from sim.case.schema import CaseFile
+from sim.case.series.records import Feed
+from sim.case.series.series import mean_of
 from sim.case.stage.defaults import constant_of, is_linear, typical
 from sim.case.stage.layers import is_collected, is_lowered, is_usual, layer_of, washes_in_two_pools
 from sim.case.stage.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
@@ -27,6 +30,16 @@ def _choice(source: str) -> Constant:
 UNTREATED = _choice("false where the case does not say: untreated feed")
 ERGUN = _choice("ergun where the case does not say; the other law is carman-kozeny")
 LINEAR = _choice("linear where the case does not say; the other law is pore-narrowing")
+
+
+def surroundings_of(file: CaseFile, feed: Feed) -> Surroundings:
+    return Surroundings(
+        temperature=mean_of(feed.temperature),
+        turbidity_ratio=feed.turbidity_ratio,
+        water=file.feed.water,
+        driven=file.supply is not None,
+        dosed=feed.coagulant is not None,
+    )
 
 
 def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Stage, ...], Book]:

@@ -1,9 +1,9 @@
 """What a stage takes from the rest of the case."""
 
-from dataclasses import dataclass
+from sim.case.record import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Surroundings:
     """Mean temperature of the feed [degC], solids per turbidity [g/m3 per NTU] and the kind of water, these two None
     where the case does without; `driven`: the case has a supply for its washes; `dosed`: coagulant goes to the

@@ -5,9 +5,9 @@ from typing import Annotated
 from pydantic import Discriminator, Tag
 
 from sim.case import units
-from sim.case.limits import FLOW, PRESSURE, SOME_FLOW
+from sim.case.limits import PRESSURE, SOME_FLOW, Flow, Pressure
 from sim.case.table import Table
-from sim.case.values import Flag, FlagOrQuantity, Items, Number, Quantity
+from sim.case.values import FlagOrQuantity, Items, Number, Quantity, YesNo
 
 LONGEST_CURVE = 20
 
@@ -33,14 +33,14 @@ class SupplyTable(Table):
 
     pressure: Annotated[
         Annotated[float, PRESSURE, Tag("<value>")]
-        | Annotated[list[Annotated[float, PRESSURE]], Items(2, LONGEST_CURVE), Tag("<list>")],
+        | Annotated[list[Pressure], Items(2, LONGEST_CURVE), Tag("<list>")],
         Discriminator(_one_or_list),
     ]
-    flow: Annotated[list[Annotated[float, FLOW]], Items(2, LONGEST_CURVE)] | None = None
+    flow: Annotated[list[Flow], Items(2, LONGEST_CURVE)] | None = None
     limit: Annotated[float, SOME_FLOW] | None = None
     pipe: PipeTable | None = None
-    shared_with_service: Annotated[bool, Flag()] = False
-    others: Annotated[float, FLOW] | None = None
+    shared_with_service: YesNo = False
+    others: Flow | None = None
 
 
 class SumpTable(Table):
