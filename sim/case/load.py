@@ -28,7 +28,8 @@ from sim.case.series.series import demand_of, feed_of
 from sim.case.source import parse_toml, read_text
 from sim.case.spelling import escaped
 from sim.case.stage.known_run import with_known_runs
-from sim.case.stage.stages import stages_of, surroundings_of
+from sim.case.stage.stages import stages_of
+from sim.case.stage.surroundings import surroundings_of
 from sim.case.table import record_of
 from sim.case.train.train import downstream_of, pump_of, washing_of
 from sim.case.trigger.policies import policies_of

@@ -1,7 +1,6 @@
 """What a time, a date or hours of the day in a case file may be: rules as in `rules`."""
 
 import re
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Annotated, Any
 
@@ -14,7 +13,6 @@ EARLIEST, LATEST = 1900, 2200
 _HOURS = re.compile(r"([0-9]{2}):([0-9]{2})-([0-9]{2}):([0-9]{2})")
 
 
-@dataclass(frozen=True)
 class Unquoted(Rule):
     """What TOML itself knows as a time; the Schema of JSON does not, so it only says what is allowed."""
 
@@ -34,7 +32,6 @@ class Unquoted(Rule):
             raise self.refuse(raw, "a year within the range")
 
 
-@dataclass(frozen=True)
 class LocalMoment(Unquoted):
     """A local date and time, without offset from universal time."""
 
@@ -51,7 +48,6 @@ class LocalMoment(Unquoted):
         return raw
 
 
-@dataclass(frozen=True)
 class DayOfYear(Unquoted):
     """A date, read as its day of the year."""
 
@@ -62,7 +58,6 @@ class DayOfYear(Unquoted):
         return self.date_of(raw).timetuple().tm_yday
 
 
-@dataclass(frozen=True)
 class TimeOfDay(Unquoted):
     """A time of day, read as seconds after midnight."""
 
@@ -75,7 +70,6 @@ class TimeOfDay(Unquoted):
         return raw.hour * HOUR + raw.minute * MINUTE + raw.second + raw.microsecond * 1e-6
 
 
-@dataclass(frozen=True)
 class Day(Unquoted):
     """A date of one year."""
 
@@ -88,7 +82,6 @@ class Day(Unquoted):
         return day
 
 
-@dataclass(frozen=True)
 class DayHours(Rule):
     """Hours of the day from one time to another, over midnight where the second is the earlier one."""
 

@@ -169,31 +169,7 @@ MASS_PER_AREA: Final = kind_of(
 )
 ENERGY: Final = kind_of("Hamaker constant", "1e-20 J", "J", {"J": 1.0})
 
-KINDS: Final = (
-    LENGTH,
-    VOLUME,
-    DURATION,
-    FLOW,
-    PRESSURE,
-    CONCENTRATION,
-    TURBIDITY,
-    SOLIDS_PER_TURBIDITY,
-    DOSE_PER_TURBIDITY,
-    DEPOSIT,
-    DENSITY,
-    TEMPERATURE,
-    TEMPERATURE_SWING,
-    RATE,
-    LOADING,
-    PER_LENGTH,
-    PER_TIME,
-    HEAD_LOSS_GAIN,
-    MAT_RESISTANCE,
-    MASS,
-    AREA,
-    MASS_PER_AREA,
-    ENERGY,
-)
+KINDS: Final = tuple(each for each in list(globals().values()) if isinstance(each, Kind))
 
 
 def parse_quantity(text: str, kind: Kind) -> float:

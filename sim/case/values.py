@@ -248,7 +248,6 @@ class Whole(Rule):
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
 
 
-@dataclass(frozen=True)
 class Flag(Rule):
     """true or false."""
 
@@ -355,7 +354,6 @@ class OneOf(Rule):
         return {"enum": list(self.words)}
 
 
-@dataclass(frozen=True)
 class Off(Rule):
     """The word "none", which switches an effect off; the schema has a table beside it."""
 

@@ -1,11 +1,8 @@
 """What the prices of a case say against each other and against the rest of the case."""
 
-from collections.abc import Iterator
 
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
-
-Findings = Iterator[Finding]
 
 
 def pumping_is_told_once(case: CaseFile) -> Findings:

@@ -1,7 +1,6 @@
 """Prices: from the table of a case file to records."""
 
 from hydraulics.constants import GRAMS_PER_KILOGRAM
-from hydraulics.media import DEFAULTS
 from sim.case.assumptions import Book, Page
 from sim.case.price.records import Device, Meter, Prices
 from sim.case.price.schema import PricesTable
@@ -21,7 +20,7 @@ def prices_of(table: PricesTable | None, book: Book) -> Prices | None:
         table,
         rinse_pressure=(table.wash_pressure if table.rinse_pressure is None else table.rinse_pressure) or 0.0,
         pump_efficiency=page.take(
-            "pump_efficiency", DEFAULTS["pump_efficiency"], used=table.energy is not None
+            "pump_efficiency", used=table.energy is not None
         ),
         salt_per_wash=(table.salt_per_wash or 0.0) / GRAMS_PER_KILOGRAM,
         meter=record_of(Meter, table.meter, device=record_of(Device, table.meter)) or Meter(),

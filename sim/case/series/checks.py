@@ -4,18 +4,15 @@ A check yields one finding for every contradiction of its kind; `checks` says wh
 lacks some values.
 """
 
-from collections.abc import Iterator
 
 from hydraulics.water import COLDEST, HOTTEST
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.series.clocks import clocks_agree, file_tables, zones_are_told
 from sim.case.series.schema import FileTable, TemperatureSeason, Weather, YearlySwing
 from sim.case.series.series import turbidity_can_be_read
 from sim.case.spelling import plain_duration
 from sim.case.units import DOSE_PER_TURBIDITY
-
-Findings = Iterator[Finding]
 
 
 def feed_is_told_once(case: CaseFile) -> Findings:

@@ -1,18 +1,16 @@
 """Which clock the times of a run and of its files are read from, and what a case says against itself about it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY
 from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.series.file_times import FileClock
 from sim.case.series.schema import FileTable, RunTable
 from sim.case.series.zones import Zone, offset_name
 from sim.case.values import Quantity
-
-Findings = Iterator[Finding]
 
 SERIES: Mapping[tuple[str, str], Quantity] = {
     ("feed", "temperature"): TEMPERATURE,

@@ -10,14 +10,12 @@ from sim.case.mistakes import Finding
 from sim.case.record import record
 from sim.case.schema import CaseFile
 from sim.case.series.clocks import SERIES, clock_of, file_tables, run_ahead
-from sim.case.series.complaints import Complaints
 from sim.case.series.file_times import FileClock, commonest_step, seconds_of, tell_absent_hours
 from sim.case.series.measured import measured
 from sim.case.series.records import Measured, Remedy
-from sim.case.series.request import Request
 from sim.case.series.schema import FileTable
-from sim.case.series.sheet import Row, Sheet, read_rows, read_sheet
-from sim.case.series.treatment import Point, Treatment
+from sim.case.series.sheet import Complaints, Row, Sheet, read_rows, read_sheet
+from sim.case.series.treatment import Point, Request, Treatment
 from sim.case.series.zones import offset_name
 from sim.case.source import FileKind, read_text
 from sim.case.spelling import escaped, nearest_or, shown

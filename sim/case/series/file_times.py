@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from sim.case.series.complaints import Complaints
-from sim.case.series.sheet import Row
+from sim.case.series.sheet import Complaints, Row
 from sim.case.series.zones import Zone, ahead
 from sim.case.spelling import plain_duration
 

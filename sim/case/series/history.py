@@ -7,14 +7,12 @@ from pathlib import Path
 
 from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY
 from sim.case.record import record
-from sim.case.series.complaints import Complaints
 from sim.case.series.file_series import CSV_FILE, points_of, rows_of, wrong_columns
 from sim.case.series.file_times import FileClock
 from sim.case.series.records import Remedy
-from sim.case.series.request import Request
 from sim.case.series.schema import FileTable
-from sim.case.series.sheet import Row, read_sheet
-from sim.case.series.treatment import Treatment
+from sim.case.series.sheet import Complaints, Row, read_sheet
+from sim.case.series.treatment import Request, Treatment
 from sim.case.series.zones import Zone
 from sim.case.source import read_text
 from sim.case.spelling import escaped, nearest_or, plain_duration, shown

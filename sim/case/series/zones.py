@@ -79,7 +79,6 @@ def known_places() -> frozenset[str]:
     )
 
 
-@dataclass(frozen=True)
 class ZoneName(Rule):
     """The name of a time zone, read as a `Zone`."""
 

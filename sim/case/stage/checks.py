@@ -4,13 +4,12 @@ A check yields one finding for every contradiction of its kind; `place` is the p
 """
 
 import math
-from collections.abc import Iterator
 
 from hydraulics.constants import GRAMS_PER_KILOGRAM
 from hydraulics.errors import DomainError
 from hydraulics.media import CATALOGUE, grain_size_passing
 from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.series.series import turbidity_can_be_read
 from sim.case.spelling import shown
@@ -25,8 +24,6 @@ from sim.case.stage.defaults import (
 )
 from sim.case.stage.schema import CollectorTable, LayerTable, StageTable, StepTable
 from sim.case.units import TURBIDITY
-
-Findings = Iterator[Finding]
 
 SLACK = 1e-9
 """m: depths given in other units add up with rounding."""

@@ -137,7 +137,7 @@ def _at_reference(typical: float, stage: StageTable) -> float:
 def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) -> tuple[float, ...]:
     """Filter coefficients [1/m] from what a single grain of each sublayer collects."""
     attachment = page.take("attachment", typical("attachment", coagulated=bool(stage.coagulated)))
-    hamaker = page.take("hamaker", DEFAULTS["hamaker"])
+    hamaker = page.take("hamaker")
     temperature = bed.around.temperature
     particle_size = _particle_size(table, stage, bed.around.water, page)
     coefficients = []

@@ -7,9 +7,6 @@ from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
 from sim.case.assumptions import Book, Page, lowered
-from sim.case.schema import CaseFile
-from sim.case.series.records import Feed
-from sim.case.series.series import mean_of
 from sim.case.stage.defaults import constant_of, is_linear, typical
 from sim.case.stage.layers import is_collected, is_lowered, is_usual, layer_of, washes_in_two_pools
 from sim.case.stage.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
@@ -30,16 +27,6 @@ def _choice(source: str) -> Constant:
 UNTREATED = _choice("false where the case does not say: untreated feed")
 ERGUN = _choice("ergun where the case does not say; the other law is carman-kozeny")
 LINEAR = _choice("linear where the case does not say; the other law is pore-narrowing")
-
-
-def surroundings_of(file: CaseFile, feed: Feed) -> Surroundings:
-    return Surroundings(
-        temperature=mean_of(feed.temperature),
-        turbidity_ratio=feed.turbidity_ratio,
-        water=file.feed.water,
-        driven=file.supply is not None,
-        dosed=feed.coagulant is not None,
-    )
 
 
 def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Stage, ...], Book]:
@@ -70,7 +57,7 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
     layers = _layers(table, around, page)
     captures = any(max(layer.filter_coefficients) > 0.0 for layer in layers)
     two_pools = captures and washes_in_two_pools(table)
-    exponent = page.take("velocity_exponent", DEFAULTS["velocity_exponent"], used=captures)
+    exponent = page.take("velocity_exponent", used=captures)
     temperature = page.take(
         "reference_temperature",
         DEFAULTS["reference_temperature"],
@@ -90,18 +77,18 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         unfilterable=page.take("unfilterable", unfilterable, used=captures),
         velocity_exponent=exponent,
         reference_rate=page.take(
-            "reference_rate", DEFAULTS["reference_rate"], used=captures and _rate_matters(table, exponent)
+            "reference_rate", used=captures and _rate_matters(table, exponent)
         ),
         reference_viscosity=water.viscosity(temperature),
-        tanks=round(page.take("tanks", DEFAULTS["tanks"])),
+        tanks=round(page.take("tanks")),
         cells_per_layer=_cells(table.cells, layers),
         porosity_floor=page.take(
-            "porosity_floor", DEFAULTS["porosity_floor"], used=captures and _floor_matters(table, around.water)
+            "porosity_floor", used=captures and _floor_matters(table, around.water)
         ),
-        loose_rate=page.take("loose_rate", DEFAULTS["loose_rate"], used=two_pools),
-        firm_rate=page.take("firm_rate", DEFAULTS["firm_rate"], used=two_pools),
+        loose_rate=page.take("loose_rate", used=two_pools),
+        firm_rate=page.take("firm_rate", used=two_pools),
         steps=tuple(record_of(Step, step, seconds=step.minutes * MINUTE) for step in table.step if step.minutes),
-        air_factor=page.take("air_factor", DEFAULTS["air_factor"], used=captures and _air_matters(table)),
+        air_factor=page.take("air_factor", used=captures and _air_matters(table)),
         restrictor=restrictor_of(table.restrictor, page, driven=around.driven),
         vessels=record_of(Vessels, table.vessels) or ONE_VESSEL,
         hold_unit=hold_of(table),
@@ -128,9 +115,9 @@ def _exponents(table: StageTable, layers: tuple[Layer, ...], velocity: float, pa
     if scaled and (table.viscosity_exponent is not None or velocity > 0.0):
         page.note("viscosity_exponent", _like_velocity(velocity))
     if any(_size_matters(given, layer) for given, layer in scaled):
-        page.note("size_exponent", DEFAULTS["size_exponent"])
+        page.note("size_exponent")
     if is_linear(table) and any(given.head_loss_gain is None and not is_usual(layer) for given, layer in following):
-        page.note("gain_size_exponent", DEFAULTS["gain_size_exponent"])
+        page.note("gain_size_exponent")
 
 
 def _like_velocity(velocity: float) -> Constant:

@@ -1,6 +1,9 @@
 """What a stage takes from the rest of the case."""
 
 from sim.case.record import record
+from sim.case.schema import CaseFile
+from sim.case.series.records import Feed
+from sim.case.series.series import mean_of
 
 
 @record
@@ -14,3 +17,13 @@ class Surroundings:
     water: str | None
     driven: bool
     dosed: bool = False
+
+
+def surroundings_of(file: CaseFile, feed: Feed) -> Surroundings:
+    return Surroundings(
+        temperature=mean_of(feed.temperature),
+        turbidity_ratio=feed.turbidity_ratio,
+        water=file.feed.water,
+        driven=file.supply is not None,
+        dosed=feed.coagulant is not None,
+    )

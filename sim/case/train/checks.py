@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.series.series import turbidity_can_be_read
 from sim.case.spelling import shown
@@ -13,8 +13,6 @@ from sim.case.train.schema import CartridgeTable, TankTable
 from sim.case.train.train import first_level_of, level_of, wash_length
 from sim.case.trigger.schema import AnyOfTable, PressureTable
 from sim.case.units import MINUTE, TURBIDITY
-
-Findings = Iterator[Finding]
 
 UNIT_KEYS = {"feed_flow": '"4 m3/h"', "recovery": "0.75"}
 """Keys of a unit beside its tank, and how each is written."""

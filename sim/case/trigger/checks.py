@@ -1,10 +1,10 @@
 """What [washing] and the triggers of the policies say together; see `checks`."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
 
 from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.spelling import nearest_or, plain_duration, quoted, shown
 from sim.case.table import Table
@@ -13,8 +13,6 @@ from sim.case.train.schema import AbortTable, ByHandTable
 from sim.case.train.train import seconds_of, wash_length
 from sim.case.trigger.schema import AnyOfTable, TriggerTable, VolumeLearnedTable, VolumeReserveTable
 from sim.case.units import DAY, HOUR, MINUTE
-
-Findings = Iterator[Finding]
 
 DAYS_OF_THE_WEEK = 7
 

@@ -76,14 +76,14 @@ def _one_or_any(raw: object) -> str | None:
     return "<any of>" if isinstance(raw, dict) and "any_of" in raw else _what_starts(raw)
 
 
-SingleTriggerTable = Annotated[
+_Single = (
     Annotated[CalendarTable, Tag("<calendar>")]
     | Annotated[VolumeTable, Tag("<volume>")]
     | Annotated[VolumeReserveTable, Tag("<volume with reserve>")]
     | Annotated[VolumeLearnedTable, Tag("<volume with learned reserve>")]
-    | Annotated[PressureTable, Tag("<pressure drop>")],
-    Discriminator(_what_starts),
-]
+    | Annotated[PressureTable, Tag("<pressure drop>")]
+)
+SingleTriggerTable = Annotated[_Single, Discriminator(_what_starts)]
 
 
 class AnyOfTable(Table):
@@ -93,12 +93,4 @@ class AnyOfTable(Table):
     longest_run: Interval | None = None
 
 
-TriggerTable = Annotated[
-    Annotated[CalendarTable, Tag("<calendar>")]
-    | Annotated[VolumeTable, Tag("<volume>")]
-    | Annotated[VolumeReserveTable, Tag("<volume with reserve>")]
-    | Annotated[VolumeLearnedTable, Tag("<volume with learned reserve>")]
-    | Annotated[PressureTable, Tag("<pressure drop>")]
-    | Annotated[AnyOfTable, Tag("<any of>")],
-    Discriminator(_one_or_any),
-]
+TriggerTable = Annotated[_Single | Annotated[AnyOfTable, Tag("<any of>")], Discriminator(_one_or_any)]

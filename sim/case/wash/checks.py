@@ -4,14 +4,11 @@ A check yields one finding for every contradiction of its kind; `checks` says wh
 values.
 """
 
-from collections.abc import Iterator
 from itertools import pairwise
 
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.units import HOUR
-
-Findings = Iterator[Finding]
 
 
 def supply_is_told_once(case: CaseFile) -> Findings:

@@ -46,7 +46,7 @@ def restrictor_of(table: RestrictorTable | None, page: Page, *, driven: bool) ->
     if table is None:
         return None
     inner = page.inner(table, "restrictor")
-    return record_of(Restrictor, table, discharge=inner.take("discharge", DEFAULTS["discharge"], used=driven))
+    return record_of(Restrictor, table, discharge=inner.take("discharge", used=driven))
 
 
 def _pipe(table: PipeTable | None, page: Page, *, used: bool = True) -> Pipe | None:
