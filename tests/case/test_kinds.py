@@ -60,7 +60,7 @@ def test_every_kind_of_quantity_is_found_by_its_units() -> None:
 
 
 def test_a_record_takes_the_keys_of_its_fields_and_its_defaults() -> None:
-    sump = record_of(Sump, SumpTable(flow_limit="1 m3/h"))  # type: ignore[arg-type]
+    sump = record_of(Sump, SumpTable(flow_limit="1 m3/h"))
     assert sump == Sump(flow_limit=1.0 / 3600.0, daily_limit=None)
     assert record_of(Sump, None) is None
     with pytest.raises(TypeError):

@@ -4,6 +4,7 @@ A check yields one finding for every contradiction of its kind; `place` is the p
 """
 
 import math
+from typing import assert_never
 
 from hydraulics.constants import GRAMS_PER_KILOGRAM
 from hydraulics.errors import DomainError
@@ -139,10 +140,15 @@ def restrictor_narrows(stage: StageTable, place: Path, _case: CaseFile) -> Findi
 
 
 def step_has_its_flow(step: StepTable, place: Path) -> Findings:
-    if step.do == "settle" and step.flow is not None:
-        yield Finding((*place, "flow"), "a flow for settle", "no flow: nothing moves then", "leaving it out")
-    if step.do != "settle" and step.flow is None:
-        yield Finding((*place, "flow"), "nothing", f"a flow for {step.do}", 'flow = "9 m3/h"')
+    match step.do:
+        case "settle":
+            if step.flow is not None:
+                yield Finding((*place, "flow"), "a flow for settle", "no flow: nothing moves then", "leaving it out")
+        case "backwash" | "rinse":
+            if step.flow is None:
+                yield Finding((*place, "flow"), "nothing", f"a flow for {step.do}", 'flow = "9 m3/h"')
+        case _:
+            assert_never(step.do)
 
 
 def step_has_its_water(step: StepTable, place: Path) -> Findings:
