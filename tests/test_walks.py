@@ -5,7 +5,6 @@ Where mypy sees a union it refuses a kind that is left out. What goes by keys an
 
 import ast
 import json
-import tomllib
 from collections.abc import Iterator
 from dataclasses import fields, replace
 from itertools import product
@@ -13,7 +12,6 @@ from pathlib import Path
 from typing import Any, get_args
 
 import pytest
-from sim.web.worth_sliders import worth_sliders
 
 from hydraulics.media import CATALOGUE
 from plots.week import FACES
@@ -29,12 +27,13 @@ from sim.plant.triggers import NO_WASH, causes_of
 from sim.review.findings import Finding
 from sim.review.review import review
 from sim.study.compare import compare
-from sim.study.decide.knobs import TRIGGER_PARTS, knobs_of, with_values
+from sim.study.decide.knobs import knobs_of, with_values
 from sim.study.decide.trials import Candidate
 from sim.study.decide.whatif import device_of, what_ifs
 from sim.study.doubts import of_policy
 from sim.study.explain import explain
 from sim.study.frames import as_csv, log_table, run_table
+from sim.study.settable import trigger_parts
 from sim.study.single import SingleRun, triggers_of
 from sim.study.vessel_past import role
 from sim.study.vessels import vessels
@@ -48,7 +47,8 @@ from sim.tell.run.samples import bed, run_bars
 from sim.tell.run.week_view import wash_steps
 from sim.tell.trigger.settings_sheet import steps_listing, trigger_words
 from sim.tell.workbook import events_table, runs_table
-from sim.web.sliders import start_sliders
+from sim.web import meter, start
+from sim.web.shelf import Held
 from sim.write.anew import set_anew
 
 ROOT = Path(__file__).parents[1]
@@ -113,6 +113,7 @@ def text_of(*, medium: str = "sand") -> str:
 
 TEXT = text_of()
 CASE = read_case(TEXT, Path("every.toml"), {})
+HELD = Held(TEXT, "every.toml")
 POLICIES = [policy.name for policy in CASE.policies]
 
 
@@ -192,10 +193,10 @@ def test_the_settings_sheet_says_every_setting(name: str, system: System) -> Non
 def test_a_trigger_has_sliders_and_what_is_searched_is_among_them(name: str, system: System) -> None:
     found = {
         slider.key.rpartition(".")[2]
-        for slider in start_sliders(tomllib.loads(TEXT), system)
+        for slider in start.sliders(HELD, system)
         if slider.key.startswith(f"policy.{name}.bed.")
     }
-    assert found >= set(TRIGGER_PARTS[type(kind_of(name))])
+    assert found >= set(trigger_parts(kind_of(name)))
 
 
 @pytest.mark.parametrize("name", TRIGGERS)
@@ -208,7 +209,6 @@ def test_a_trigger_is_searched(name: str) -> None:
         value = next(each for each in knob.coarse() if each != knob.present)
         moved = with_values(policy, [knob], [value])
         assert moved is None or moved != policy
-    assert set(TRIGGER_PARTS) == set(get_args(SingleTrigger))
 
 
 @pytest.mark.parametrize("name", POLICIES)
@@ -224,7 +224,7 @@ def test_a_trigger_has_a_device_or_the_calendar_alone(name: str) -> None:
     run = simulate(replace(CASE, policies=(dead.policy,)), name)
     by_itself = Cause.CALENDAR if clock == kind_of(name) else Cause.LONGEST_RUN
     assert {by_itself} <= {each.cause for each in run.runs} <= {Cause.LONGEST_RUN, Cause.CALENDAR, None}
-    names = {slider.key for slider in worth_sliders(tomllib.loads(TEXT), "si")}
+    names = {slider.key for slider in meter.sliders(HELD, "si")}
     assert f"prices.{device}.price" in names
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field, replace
 
-from hydraulics.media import Constant
+from hydraulics.media import DEFAULTS, Constant
 from sim.case.records import Assumption
 from sim.case.table import Table
 
@@ -26,8 +26,12 @@ class Page:
     key: str
     book: Book
 
-    def take(self, name: str, typical: Constant, *, used: bool = True) -> float:
-        """The value given under a key or the typical one; either goes into the book if the run uses it."""
+    def take(self, name: str, typical: Constant | None = None, *, used: bool = True) -> float:
+        """The value given under a key or the typical one; either goes into the book if the run uses it.
+
+        Where no typical value is told, it is that of the default of this name.
+        """
+        typical = typical or DEFAULTS[name]
         given = getattr(self.table, name)
         if given is not None:
             self.book.given += used
@@ -36,10 +40,10 @@ class Page:
             self.assume(name, typical)
         return typical.value
 
-    def note(self, name: str, typical: Constant) -> None:
+    def note(self, name: str, typical: Constant | None = None) -> None:
         """Put into the book whether a constant that is read elsewhere was given or is assumed."""
         if getattr(self.table, name) is None:
-            self.assume(name, typical)
+            self.assume(name, typical or DEFAULTS[name])
         else:
             self.book.given += 1
 

@@ -1,13 +1,13 @@
 """The schema's annotations taken apart: what stands at a place, and how to say it."""
 
 from types import NoneType, UnionType
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import Discriminator, Tag
 from pydantic.fields import FieldInfo
 
 from sim.case.table import Table
-from sim.case.values import Items, Rule
+from sim.case.values import Items, OneOf, Rule
 
 Hint = Any
 """An annotation such as `list[Annotated[float, Quantity(...)]]`."""
@@ -19,7 +19,10 @@ def hint_of(field: FieldInfo) -> Hint:
 
 
 def bare(hint: Hint) -> tuple[Hint, tuple[Any, ...]]:
-    """The annotation without `Annotated` and without `| None` around it, and the metadata that it carried."""
+    """The annotation without `Annotated` and without `| None` around it, and the metadata that it carried.
+
+    The words of a Literal are a rule like any other.
+    """
     metadata: tuple[Any, ...] = ()
     while True:
         origin, members = _origin(hint), get_args(hint)
@@ -27,6 +30,8 @@ def bare(hint: Hint) -> tuple[Hint, tuple[Any, ...]]:
             hint, metadata = members[0], (*metadata, *members[1:])
         elif origin in (Union, UnionType) and NoneType in members and len(members) == 2:
             hint = next(member for member in members if member is not NoneType)
+        elif origin is Literal:
+            return hint, (*metadata, OneOf(*members))
         else:
             return hint, metadata
 

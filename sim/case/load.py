@@ -1,10 +1,15 @@
-"""A case file read, checked and turned into records."""
+"""A case file read, checked and turned into records.
+
+One way through: the text (`source`), its data with settings changed (`dotted`), the tables as far as they can be read
+(`reading`), the series of other files (`series.file_series`), what all of them say against each other (`checks`),
+then from tables to records, subject by subject: the series, what stands around the filters, the stages with what
+known runs tell of them, the triggers. What is refused on the way becomes one error (`mistakes`).
+"""
 
 import hashlib
 import json
 import struct
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
@@ -18,18 +23,17 @@ from sim.case.reading import read_tables
 from sim.case.records import Case
 from sim.case.schema import CaseFile
 from sim.case.series.file_series import FileSeries, read_files
-from sim.case.series.records import Demand, Feed, Measured
-from sim.case.series.series import demand_of, feed_of, mean_of, run_of, turbidity_ratio
+from sim.case.series.records import Feed, Measured, Run
+from sim.case.series.series import demand_of, feed_of
 from sim.case.source import parse_toml, read_text
 from sim.case.spelling import escaped
-from sim.case.stage.known_run import KnownRuns, with_known_runs
+from sim.case.stage.known_run import with_known_runs
 from sim.case.stage.stages import stages_of
-from sim.case.stage.surroundings import Surroundings
-from sim.case.train.records import Downstream
+from sim.case.stage.surroundings import surroundings_of
+from sim.case.table import record_of
 from sim.case.train.train import downstream_of, pump_of, washing_of
 from sim.case.trigger.policies import policies_of
 from sim.case.wash.plumbing import drain_of, supply_of
-from sim.case.wash.records import Drain, Supply
 
 
 def load_case(path: str | Path, settings: Mapping[str, Any] | None = None) -> Case:
@@ -49,11 +53,42 @@ def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
     findings = [*refused, *contradictions(tables), *files.findings]
     if findings or files.problems:
         raise case_error(findings, data, text, escaped(str(path)), files.problems, more)
-    site = _site_of(tables, files.series)
-    known = with_known_runs(tables.stage, site.around, site.feed, data["stage"])
+    book = Book()
+    feed = feed_of(tables, files.series, book)
+    around = surroundings_of(tables, feed)
+    site = _site_of(tables, feed, files, book)
+    known = with_known_runs(tables.stage, around, feed, data["stage"])
     if known.findings:
         raise case_error(known.findings, data, text, escaped(str(path)))
-    return _case_of(tables, site, known, files, source_hash(data, files.series))
+    stages, own = stages_of(known.stages, around)
+    assumptions = (*book.assumptions, *own.assumptions)
+    return record_of(
+        Case,
+        tables,
+        **site,
+        stages=stages,
+        policies=policies_of(tables),
+        assumptions=assumptions,
+        constants=len(assumptions) + book.given + own.given,
+        source_hash=source_hash(data, files.series),
+        solved=known.solved,
+    )
+
+
+def _site_of(tables: CaseFile, feed: Feed, files: FileSeries, book: Book) -> dict[str, Any]:
+    """What surrounds the stages, by the fields of a case."""
+    return {
+        "run": record_of(Run, tables.run, zone=files.zone),
+        "feed": feed,
+        "remedies": files.remedies,
+        "demand": demand_of(tables.demand, files.series, Page(tables.demand, "demand", book)),
+        "supply": supply_of(tables.supply, book),
+        "drain": drain_of(tables.drain, book, driven=tables.supply is not None),
+        "downstream": downstream_of(tables.downstream, feed.turbidity_ratio),
+        "pump": pump_of(tables.pump),
+        "washing": washing_of(tables),
+        "prices": prices_of(tables.prices, book),
+    }
 
 
 def source_hash(data: dict[str, Any], series: Mapping[str, Measured]) -> str:
@@ -72,78 +107,3 @@ def source_hash(data: dict[str, Any], series: Mapping[str, Measured]) -> str:
 def _moment(value: datetime | date | time) -> list[str]:
     # A list with a word no text of a case can be confused with.
     return [type(value).__name__, value.isoformat()]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Site:
-    """What surrounds the stages, and the book of its constants."""
-
-    feed: Feed
-    demand: Demand
-    supply: Supply | None
-    drain: Drain | None
-    downstream: Downstream | None
-    around: Surroundings
-    book: Book
-
-
-def _site_of(tables: CaseFile, series: Mapping[str, Measured]) -> _Site:
-    book = Book()
-    page = Page(tables.feed, "feed", book)
-    ratio = turbidity_ratio(tables, page)
-    feed = feed_of(tables.feed, ratio, series, page)
-    demand = demand_of(tables.demand, series, Page(tables.demand, "demand", book))
-    downstream = downstream_of(tables.downstream, ratio)
-    around = Surroundings(
-        temperature=mean_of(feed.temperature),
-        turbidity_ratio=ratio,
-        water=tables.feed.water,
-        driven=tables.supply is not None,
-        dosed=feed.coagulant is not None,
-    )
-    return _Site(
-        feed=feed,
-        demand=demand,
-        supply=_supply_of(tables, book),
-        drain=_drain_of(tables, book),
-        downstream=downstream,
-        around=around,
-        book=book,
-    )
-
-
-def _supply_of(tables: CaseFile, book: Book) -> Supply | None:
-    return None if tables.supply is None else supply_of(tables.supply, Page(tables.supply, "supply", book))
-
-
-def _drain_of(tables: CaseFile, book: Book) -> Drain | None:
-    if tables.drain is None:
-        return None
-    return drain_of(tables.drain, Page(tables.drain, "drain", book), driven=tables.supply is not None)
-
-
-def _case_of(tables: CaseFile, site: _Site, known: KnownRuns, files: FileSeries, fingerprint: str) -> Case:
-    stages, book = stages_of(known.stages, site.around)
-    prices = prices_of(tables.prices, site.book)
-    assumptions = (*site.book.assumptions, *book.assumptions)
-    return Case(
-        title=tables.title,
-        use=tables.use,
-        today=tables.today,
-        run=run_of(tables.run, files.zone),
-        feed=site.feed,
-        demand=site.demand,
-        stages=stages,
-        policies=policies_of(tables),
-        assumptions=assumptions,
-        constants=len(assumptions) + site.book.given + book.given,
-        source_hash=fingerprint,
-        remedies=files.remedies,
-        solved=known.solved,
-        supply=site.supply,
-        drain=site.drain,
-        downstream=site.downstream,
-        pump=pump_of(tables.pump),
-        washing=washing_of(tables),
-        prices=prices,
-    )

@@ -1,6 +1,6 @@
 """What is wrong in a file, told by its place: file, line and dotted key."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,6 +25,9 @@ class Finding:
     @classmethod
     def of(cls, path: Path, refused: RefusedValue) -> "Finding":
         return cls(path, refused.given, refused.allowed, refused.try_)
+
+
+Findings = Iterator[Finding]
 
 
 def case_error(

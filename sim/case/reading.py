@@ -6,7 +6,7 @@ say together is judged in the same go, the tables are built once more from the v
 
 from collections.abc import Mapping
 from functools import cache
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
@@ -15,9 +15,10 @@ from sim.case import hints
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
 from sim.case.schema import CaseFile
-from sim.case.spelling import nearest, quoted, shown
+from sim.case.spelling import nearest_or, shown
 from sim.case.table import Table, Unread
 from sim.case.trigger.schema import START_ON
+from sim.case.values import OneOf
 from sim.errors import RefusedValue
 
 Location = tuple[str | int, ...]
@@ -112,6 +113,9 @@ def _finding(details: ErrorDetails) -> Finding:
             if location[-1] == "[key]":  # the name of a table was refused, not what it holds
                 location = location[:-1]
             return Finding.of(_place(location)[0], details["ctx"]["error"])
+        case "literal_error":
+            path, hint = _place(location)
+            return _refused(path, OneOf(*get_args(hints.bare(hint)[0])), raw)
         case "extra_forbidden":
             return _unknown_key(location)
         case "missing":
@@ -144,8 +148,7 @@ def _unknown_key(location: Location) -> Finding:
         new, where = RENAMED[path[:1], key]
         return Finding((*path, key), f"the old key {shown(key)}", where, f"use {new}; {UPGRADE} does it")
     known = tuple(hints.bare(table)[0].model_fields)
-    near = nearest(str(key), known)
-    try_ = f"{quoted(near)}, the nearest by name" if near else "one of these keys, or none"
+    try_ = nearest_or(str(key), known, "one of these keys, or none")
     return Finding((*path, key), f"the unknown key {shown(key)}", f"the keys {', '.join(known)}", try_)
 
 
@@ -159,11 +162,16 @@ def _no_start(location: Location, raw: dict[str, Any]) -> Finding:
     path = (*_place(location)[0], "start_on")
     if "start_on" not in raw:
         return Finding(path, "nothing", START_ON.allowed, f"start_on = {START_ON.example}")
+    return _refused(path, START_ON, raw["start_on"])
+
+
+def _refused(path: Path, rule: OneOf, raw: object) -> Finding:
+    """What a list of words says to a value that is none of them."""
     try:
-        START_ON.read(raw["start_on"])
+        rule.read(raw)
     except RefusedValue as refused:
         return Finding.of(path, refused)
-    raise AssertionError("a word of the list picks its table")
+    raise AssertionError("it is a word of the list")
 
 
 def _wrong_shape(location: Location, raw: object) -> Finding:

@@ -6,10 +6,10 @@ their only maker.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from sim.case.price.records import Prices
+from sim.case.record import record
 from sim.case.series.records import Demand, Feed, Remedy, Run
 from sim.case.stage.records import Stage
 from sim.case.train.records import NO_RULES, Downstream, Pump, Washing
@@ -17,7 +17,8 @@ from sim.case.trigger.records import Policy
 from sim.case.wash.records import Drain, Supply
 
 Use = Literal["membrane", "process", "food", "drinking"]
-
+USES: tuple[str, ...] = get_args(Use)
+"""What filtered water can be for."""
 
 CHOICES: Mapping[str, tuple[str, str]] = {
     "coagulated": ("false", "true"),
@@ -27,7 +28,7 @@ CHOICES: Mapping[str, tuple[str, str]] = {
 """By the last part of their key, what 0 and 1 of an assumed choice mean."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Assumption:
     """A constant that the case file left out and the run uses.
 
@@ -43,7 +44,7 @@ class Assumption:
     source: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Solved:
     """A constant that a known run told.
 
@@ -58,7 +59,7 @@ class Solved:
     known: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Case:
     """Everything one study needs.
 

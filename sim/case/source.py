@@ -2,10 +2,10 @@
 
 import re
 import tomllib
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from sim.case.record import record
 from sim.case.spelling import escaped, shown
 from sim.errors import CaseError, Problem
 
@@ -13,7 +13,7 @@ MIB = 1 << 20
 DEEPEST = 20
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class FileKind:
     """What a file is meant to be, how large it may be, and what to do about a larger one."""
 

@@ -86,5 +86,15 @@ def nearest(word: str, known: Iterable[str]) -> tuple[str, ...]:
     return tuple(plain[name] for name in difflib.get_close_matches(_plain(word), plain, n=3))
 
 
+def nearest_or(word: str, known: Iterable[str], otherwise: str) -> str:
+    """What to try in place of a word: the nearest of the known ones, or what is said where none resembles it.
+
+    >>> nearest_or("sond", ["sand"], "a medium"), nearest_or("x", ["sand"], "a medium")
+    ('"sand", the nearest by name', 'a medium')
+    """
+    near = nearest(word, known)
+    return f"{quoted(near)}, the nearest by name" if near else otherwise
+
+
 def _plain(word: str) -> str:
     return unicodedata.normalize("NFKC", word).casefold()

@@ -1,10 +1,13 @@
-"""What every table of a case file is: strict, frozen, and readable in part."""
+"""What every table of a case file is: strict, frozen, and readable in part; and the record that it becomes."""
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import MISSING, fields
+from typing import TYPE_CHECKING, Any, TypeVar, overload
 
 from pydantic import BaseModel, ConfigDict
 
 from hydraulics.errors import FilterrunError
+
+Record = TypeVar("Record")
 
 
 class Unread(FilterrunError, AttributeError):
@@ -28,3 +31,25 @@ class Table(BaseModel):
 def value_or_table(raw: object) -> str:
     """The tag of what a raw value is meant for, where one value or one table may stand."""
     return "<table>" if isinstance(raw, dict) else "<value>"
+
+
+@overload
+def record_of(kind: type[Record], table: Table, **worked_out: Any) -> Record: ...
+@overload
+def record_of(kind: type[Record], table: None, **worked_out: Any) -> None: ...
+def record_of(kind: type[Any], table: Table | None, **worked_out: Any) -> Any:
+    """The record that a table becomes; None without a table.
+
+    A field takes what is worked out for it, else what the key of its name gives, a list as a tuple; where neither
+    says anything, it keeps the record's own default.
+    """
+    if table is None:
+        return None
+    own = {}
+    for field in fields(kind):
+        if field.name in type(table).model_fields and field.name not in worked_out:
+            given = getattr(table, field.name)
+            assert not isinstance(given, Table), f"{field.name} is a table: its record has to be made"
+            if given is not None or field.default is MISSING:
+                own[field.name] = tuple(given) if isinstance(given, list) else given
+    return kind(**own, **worked_out)

@@ -1,9 +1,8 @@
 """What a time, a date or hours of the day in a case file may be: rules as in `rules`."""
 
 import re
-from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import Any
+from typing import Annotated, Any
 
 from sim.case.train.records import HoursOfDay
 from sim.case.units import DAY, HOUR, MINUTE
@@ -14,7 +13,6 @@ EARLIEST, LATEST = 1900, 2200
 _HOURS = re.compile(r"([0-9]{2}):([0-9]{2})-([0-9]{2}):([0-9]{2})")
 
 
-@dataclass(frozen=True)
 class Unquoted(Rule):
     """What TOML itself knows as a time; the Schema of JSON does not, so it only says what is allowed."""
 
@@ -34,14 +32,13 @@ class Unquoted(Rule):
             raise self.refuse(raw, "a year within the range")
 
 
-@dataclass(frozen=True)
 class LocalMoment(Unquoted):
     """A local date and time, without offset from universal time."""
 
     allowed = f"a local date and time, years {EARLIEST} to {LATEST}"
     example = "2027-01-04T00:00:00"
 
-    def read(self, raw: object) -> datetime:
+    def parse(self, raw: object) -> datetime:
         if not isinstance(raw, datetime):
             raise self.refuse(raw, f"date and time without quotes, as in {self.example}")
         if raw.tzinfo is not None:
@@ -51,51 +48,47 @@ class LocalMoment(Unquoted):
         return raw
 
 
-@dataclass(frozen=True)
 class DayOfYear(Unquoted):
     """A date, read as its day of the year."""
 
     allowed = "a date"
     example = "2027-07-20"
 
-    def read(self, raw: object) -> int:
+    def parse(self, raw: object) -> int:
         return self.date_of(raw).timetuple().tm_yday
 
 
-@dataclass(frozen=True)
 class TimeOfDay(Unquoted):
     """A time of day, read as seconds after midnight."""
 
     allowed = "a time of day"
     example = "03:00:00"
 
-    def read(self, raw: object) -> float:
+    def parse(self, raw: object) -> float:
         if not isinstance(raw, time):
             raise self.refuse(raw, f"hours, minutes and seconds without quotes, as in {self.example}")
         return raw.hour * HOUR + raw.minute * MINUTE + raw.second + raw.microsecond * 1e-6
 
 
-@dataclass(frozen=True)
 class Day(Unquoted):
     """A date of one year."""
 
     allowed = f"a date, years {EARLIEST} to {LATEST}"
     example = "2027-12-24"
 
-    def read(self, raw: object) -> date:
+    def parse(self, raw: object) -> date:
         day = self.date_of(raw)
         self.insist_on_year(day)
         return day
 
 
-@dataclass(frozen=True)
 class DayHours(Rule):
     """Hours of the day from one time to another, over midnight where the second is the earlier one."""
 
     allowed = "hours of the day from 00:00 to 24:00 in quotes, the first time included, the second not"
     example = '"22:00-06:00"'
 
-    def read(self, raw: object) -> HoursOfDay:
+    def parse(self, raw: object) -> HoursOfDay:
         found = _HOURS.fullmatch(raw) if isinstance(raw, str) else None
         if found is None:
             raise self.refuse(raw, f"two times joined by a hyphen, hours and minutes, as in {self.example}")
@@ -110,3 +103,8 @@ class DayHours(Rule):
     def json_schema(self) -> dict[str, Any]:
         clock = "([01][0-9]|2[0-3]):[0-5][0-9]"
         return {"type": "string", "pattern": f"^{clock}-({clock}|24:00)$", "description": self.allowed}
+
+
+HourOfDay = Annotated[float, TimeOfDay()]
+YearDay = Annotated[int, DayOfYear()]
+Moment = Annotated[datetime, LocalMoment()]

@@ -14,7 +14,7 @@ from typing import Final
 
 from hydraulics.constants import GRAMS_PER_KILOGRAM as GRAMS_PER_KILOGRAM
 from hydraulics.constants import STANDARD_GRAVITY
-from sim.case.spelling import listed, nearest, quoted, shown
+from sim.case.spelling import listed, nearest_or, shown
 from sim.errors import RefusedValue
 
 LONGEST_QUANTITY: Final = 60
@@ -69,14 +69,16 @@ class Kind:
         return f"a {self.name} in {listed(self.units)}"
 
 
-def _kind(name: str, example: str, si: str, factors: dict[str, float]) -> Kind:
+def kind_of(name: str, example: str, si: str, factors: dict[str, float]) -> Kind:
     return Kind(name, si, MappingProxyType({symbol: Unit(factor) for symbol, factor in factors.items()}), example)
 
 
-LENGTH: Final = _kind("length", "0.75 m", "m", {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "in": INCH, "ft": FOOT})
-VOLUME: Final = _kind("volume", "250 m3", "m3", {"m3": 1.0, "L": LITRE, "gal": GALLON, "ft3": FOOT**3})
-DURATION: Final = _kind("duration", "4 d", "s", {"s": 1.0, "min": MINUTE, "h": HOUR, "d": DAY})
-FLOW: Final = _kind(
+LENGTH: Final = kind_of(
+    "length", "0.75 m", "m", {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "in": INCH, "ft": FOOT}
+)
+VOLUME: Final = kind_of("volume", "250 m3", "m3", {"m3": 1.0, "L": LITRE, "gal": GALLON, "ft3": FOOT**3})
+DURATION: Final = kind_of("duration", "4 d", "s", {"s": 1.0, "min": MINUTE, "h": HOUR, "d": DAY})
+FLOW: Final = kind_of(
     "flow",
     "5.5 m3/h",
     "m3/s",
@@ -94,7 +96,7 @@ FLOW: Final = _kind(
         "gal/d": GALLON / DAY,
     },
 )
-PRESSURE: Final = _kind(
+PRESSURE: Final = kind_of(
     "pressure",
     "14 kPa",
     "Pa",
@@ -110,52 +112,52 @@ PRESSURE: Final = _kind(
         "ftH2O": WATER_COLUMN * FOOT,
     },
 )
-CONCENTRATION: Final = _kind(
+CONCENTRATION: Final = kind_of(
     "concentration", "5 mg/L", "g/m3", {"mg/L": 1.0, "g/m3": 1.0, "ug/L": 1e-3, "g/L": 1e3, "kg/m3": 1e3}
 )
-TURBIDITY: Final = _kind("turbidity", "4 NTU", "NTU", {"NTU": 1.0})
-SOLIDS_PER_TURBIDITY: Final = _kind(
+TURBIDITY: Final = kind_of("turbidity", "4 NTU", "NTU", {"NTU": 1.0})
+SOLIDS_PER_TURBIDITY: Final = kind_of(
     "ratio of solids to turbidity",
     "1.2 mg/L per NTU",
     "g/m3 per NTU",
     {"mg/L per NTU": 1.0, "g/m3 per NTU": 1.0},
 )
-DOSE_PER_TURBIDITY: Final = _kind(
+DOSE_PER_TURBIDITY: Final = kind_of(
     "dose that follows turbidity",
     "1.4 mg/L per NTU",
     "g/m3 per NTU",
     {"mg/L per NTU": 1.0, "g/m3 per NTU": 1.0},
 )
-DEPOSIT: Final = _kind(
+DEPOSIT: Final = kind_of(
     "mass of dry solids per volume",
     "12 kg/m3",
     "g/m3",
     {"kg/m3": 1e3, "g/L": 1e3, "g/m3": 1.0, "lb/ft3": POUND * GRAMS_PER_KILOGRAM / FOOT**3},
 )
-DENSITY: Final = _kind("density", "1050 kg/m3", "kg/m3", {"kg/m3": 1.0, "g/cm3": 1e3, "lb/ft3": POUND / FOOT**3})
+DENSITY: Final = kind_of("density", "1050 kg/m3", "kg/m3", {"kg/m3": 1.0, "g/cm3": 1e3, "lb/ft3": POUND / FOOT**3})
 TEMPERATURE: Final = Kind(
     "temperature",
     "degC",
     MappingProxyType({"degC": Unit(1.0), "degF": Unit(FAHRENHEIT, zero=32.0)}),
     "15 degC",
 )
-TEMPERATURE_SWING: Final = _kind("difference of temperature", "6 degC", "degC", {"degC": 1.0, "degF": FAHRENHEIT})
-RATE: Final = _kind(
+TEMPERATURE_SWING: Final = kind_of("difference of temperature", "6 degC", "degC", {"degC": 1.0, "degF": FAHRENHEIT})
+RATE: Final = kind_of(
     "filtration rate",
     "12 m/h",
     "m/s",
     {"m/s": 1.0, "mm/s": 1e-3, "m/h": 1.0 / HOUR, "m/d": 1.0 / DAY, "gpm/ft2": GALLON / MINUTE / FOOT**2},
 )
-LOADING: Final = _kind(
+LOADING: Final = kind_of(
     "volume per area", "2 m", "m", {"m": 1.0, "m3/m2": 1.0, "ft": FOOT, "gal/ft2": GALLON / FOOT**2}
 )
-PER_LENGTH: Final = _kind(
+PER_LENGTH: Final = kind_of(
     "filter coefficient", "4 1/m", "1/m", {"1/m": 1.0, "1/cm": 1e2, "1/ft": 1.0 / FOOT, "1/in": 1.0 / INCH}
 )
-PER_TIME: Final = _kind(
+PER_TIME: Final = kind_of(
     "rate of cleaning", "0.8 1/min", "1/s", {"1/s": 1.0, "1/min": 1.0 / MINUTE, "1/h": 1.0 / HOUR}
 )
-HEAD_LOSS_GAIN: Final = _kind(
+HEAD_LOSS_GAIN: Final = kind_of(
     "gain of head loss",
     "5 Pa/m per g/m3",
     "Pa/m per g/m3",
@@ -166,42 +168,18 @@ HEAD_LOSS_GAIN: Final = _kind(
         "psi/ft per lb/ft3": PSI * FOOT**2 / (POUND * GRAMS_PER_KILOGRAM),
     },
 )
-MAT_RESISTANCE: Final = _kind("mat resistance", "1e10 m/kg", "m/kg", {"m/kg": 1.0})
-MASS: Final = _kind("mass", "0.8 kg", "g", {"kg": 1e3, "g": 1.0, "lb": POUND * GRAMS_PER_KILOGRAM})
-AREA: Final = _kind("area", "6 m2", "m2", {"m2": 1.0, "cm2": 1e-4, "ft2": FOOT**2})
-MASS_PER_AREA: Final = _kind(
+MAT_RESISTANCE: Final = kind_of("mat resistance", "1e10 m/kg", "m/kg", {"m/kg": 1.0})
+MASS: Final = kind_of("mass", "0.8 kg", "g", {"kg": 1e3, "g": 1.0, "lb": POUND * GRAMS_PER_KILOGRAM})
+AREA: Final = kind_of("area", "6 m2", "m2", {"m2": 1.0, "cm2": 1e-4, "ft2": FOOT**2})
+MASS_PER_AREA: Final = kind_of(
     "mass per area",
     "150 g/m2",
     "g/m2",
     {"g/m2": 1.0, "kg/m2": 1e3, "lb/ft2": POUND * GRAMS_PER_KILOGRAM / FOOT**2},
 )
-ENERGY: Final = _kind("Hamaker constant", "1e-20 J", "J", {"J": 1.0})
+ENERGY: Final = kind_of("Hamaker constant", "1e-20 J", "J", {"J": 1.0})
 
-KINDS: Final = (
-    LENGTH,
-    VOLUME,
-    DURATION,
-    FLOW,
-    PRESSURE,
-    CONCENTRATION,
-    TURBIDITY,
-    SOLIDS_PER_TURBIDITY,
-    DOSE_PER_TURBIDITY,
-    DEPOSIT,
-    DENSITY,
-    TEMPERATURE,
-    TEMPERATURE_SWING,
-    RATE,
-    LOADING,
-    PER_LENGTH,
-    PER_TIME,
-    HEAD_LOSS_GAIN,
-    MAT_RESISTANCE,
-    MASS,
-    AREA,
-    MASS_PER_AREA,
-    ENERGY,
-)
+KINDS: Final = tuple(each for each in list(globals().values()) if isinstance(each, Kind))
 
 
 def parse_quantity(text: str, kind: Kind) -> float:
@@ -243,5 +221,5 @@ def _about_unit(symbol: str, kinds: tuple[Kind, ...]) -> str:
     others = [kind.name for kind in KINDS if symbol in kind.units]
     if others:
         return f'another unit: "{symbol}" measures a {listed(others)}'
-    near = nearest(symbol, [known for kind in kinds for known in kind.units])
-    return f"{quoted(near)}, the nearest by name" if near else f'one number and one unit, as in "{kinds[0].example}"'
+    known = [each for kind in kinds for each in kind.units]
+    return nearest_or(symbol, known, f'one number and one unit, as in "{kinds[0].example}"')

@@ -1,21 +1,21 @@
 """A case file with keys of before, rewritten in today's by tomlkit, so that comments and layout stay."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import tomlkit
 from tomlkit.items import InlineTable, Item
 
+from sim.case.limits import INTERVAL
 from sim.case.mistakes import Finding, case_error
-from sim.case.series.schema import INTERVAL
+from sim.case.record import record
 from sim.case.source import parse_toml
 from sim.case.spelling import escaped
 from sim.errors import CaseError, RefusedValue
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Upgraded:
     """The new text; `changes`: what was rewritten, in words; `obeying`: policy and stage of every trigger that had no
     latest time of its own and now obeys the longest run of its stage."""
@@ -106,7 +106,7 @@ def _twice(key: tuple[str, ...], given: str, text: str, path: Path) -> CaseError
 
 def _seconds(value: Any, policy: str, stage: str, text: str, path: Path) -> float:
     try:
-        return INTERVAL.read(value.unwrap() if isinstance(value, Item) else value)
+        return INTERVAL.parse(value.unwrap() if isinstance(value, Item) else value)
     except RefusedValue as refused:
         finding = Finding.of(("policy", policy, stage, "latest") if policy else ("stage",), refused)
         raise case_error([finding], tomlkit.parse(text).unwrap(), text, escaped(str(path))) from refused

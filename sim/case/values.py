@@ -6,12 +6,12 @@ reading itself, the message and the entry in the JSON Schema all come from it.
 
 import re
 from dataclasses import dataclass, field
-from typing import Any, cast
+from typing import Annotated, Any, ClassVar, cast
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
-from sim.case.spelling import nearest, quoted, shown
+from sim.case.spelling import nearest_or, quoted, shown
 from sim.case.units import NUMBER_PATTERN, Kind, parse_any, parse_quantity
 from sim.errors import RefusedValue
 
@@ -29,8 +29,15 @@ class Rule:
     def example(self) -> str:
         raise NotImplementedError
 
-    def read(self, raw: object) -> object:
-        """The value for the records (SI); RefusedValue if it cannot be taken."""
+    def read(self, raw: object) -> Any:
+        """The value for the records (SI); RefusedValue, about the whole of it, if it cannot be taken."""
+        try:
+            return self.parse(raw)
+        except RefusedValue as refused:
+            raise self.refuse(raw, refused.try_) from None
+
+    def parse(self, raw: object) -> Any:
+        """As `read`; what is refused may be a part of the value."""
         raise NotImplementedError
 
     def json_schema(self) -> dict[str, Any]:
@@ -88,13 +95,10 @@ class Quantity(Rule):
     def example(self) -> str:
         return f'"{self.kind.example}"'
 
-    def read(self, raw: object) -> float:
+    def parse(self, raw: object) -> float:
         if not isinstance(raw, str):
             raise self.refuse(raw, f"a text in quotes, number and unit, as in {self.example}")
-        try:
-            value = parse_quantity(raw, self.kind)
-        except RefusedValue as refused:
-            raise self.refuse(raw, refused.try_) from None
+        value = parse_quantity(raw, self.kind)
         if not self.least <= value <= self.most:
             raise self.refuse(raw, "a value within the range; is the unit the one that was meant?")
         return value
@@ -123,15 +127,11 @@ class Either(Rule):
     def example(self) -> str:
         return self.first.example
 
-    def read(self, raw: object) -> Amount:
+    def parse(self, raw: object) -> Amount:
         if not isinstance(raw, str):
             raise self.refuse(raw, f"a text in quotes, number and unit, as in {self.example}")
-        try:
-            _, kind = parse_any(raw, (self.first.kind, self.second.kind))
-            value = (self.first if kind is self.first.kind else self.second).read(raw)
-        except RefusedValue as refused:
-            raise self.refuse(raw, refused.try_) from None
-        return Amount(value, kind)
+        _, kind = parse_any(raw, (self.first.kind, self.second.kind))
+        return Amount((self.first if kind is self.first.kind else self.second).parse(raw), kind)
 
     def json_schema(self) -> dict[str, Any]:
         return {"anyOf": [self.first.json_schema(), self.second.json_schema()]}
@@ -152,16 +152,13 @@ class LossAtFlow(Rule):
     def example(self) -> str:
         return f'"{self.loss.kind.example} at {self.flow.kind.example}"'
 
-    def read(self, raw: object) -> float:
+    def parse(self, raw: object) -> float:
         if not isinstance(raw, str):
             raise self.refuse(raw, f"a text in quotes, as in {self.example}")
         loss, joint, flow = raw.partition(" at ")
         if not joint:
             raise self.refuse(raw, f'pressure and flow joined by "at", as in {self.example}')
-        try:
-            return self.loss.read(loss) / self.flow.read(flow) ** 2
-        except RefusedValue as refused:
-            raise self.refuse(raw, refused.try_) from None
+        return self.loss.parse(loss) / self.flow.parse(flow) ** 2
 
     def json_schema(self) -> dict[str, Any]:
         return {"type": "string", "pattern": " at ", "description": self.allowed}
@@ -169,38 +166,36 @@ class LossAtFlow(Rule):
 
 @dataclass(frozen=True)
 class Number(Rule):
-    """A plain number without unit, from `low` to `high`, such as `like`."""
+    """A plain number without unit, from `low` to `high`, such as `like`; or 0 where `zero` says what that does."""
 
     low: float
     high: float
     like: float
+    zero: str = ""
 
     @property
     def allowed(self) -> str:
-        return f"a number without unit, from {self.low:g} to {self.high:g}"
+        return f"a number without unit, from {self.low:g} to {self.high:g}{self.zero and f', or 0, {self.zero}'}"
 
     @property
     def example(self) -> str:
         return f"{self.like:g}"
 
-    def read(self, raw: object) -> float:
+    def parse(self, raw: object) -> float:
         if isinstance(raw, bool) or not isinstance(raw, int | float):
             raise self.refuse(raw, "the number alone, without quotes and unit")
-        if not self.low <= raw <= self.high:
+        if not self.low <= raw <= self.high and not (self.zero and raw == 0):
             raise self.refuse(raw, "a number within the range")
         return float(raw)
 
     def json_schema(self) -> dict[str, Any]:
-        return {"type": "number", "minimum": self.low, "maximum": self.high}
+        number = {"type": "number", "minimum": self.low, "maximum": self.high}
+        return {"anyOf": [{"const": 0}, number]} if self.zero else number
 
 
 @dataclass(frozen=True)
-class Percentage(Rule):
+class Percentage(Number):
     """A share as a plain number or as a text in percent; from `low` to `high`, such as `like`."""
-
-    low: float
-    high: float
-    like: float
 
     @property
     def allowed(self) -> str:
@@ -211,7 +206,7 @@ class Percentage(Rule):
     def example(self) -> str:
         return f'"{100.0 * self.like:g} %"'
 
-    def read(self, raw: object) -> float:
+    def parse(self, raw: object) -> float:
         match = _PERCENT.fullmatch(raw) if isinstance(raw, str) else None
         if match is None and (isinstance(raw, bool) or not isinstance(raw, int | float)):
             raise self.refuse(raw, f"a text in percent, as in {self.example}, or {self.like:g}")
@@ -222,36 +217,9 @@ class Percentage(Rule):
         return value
 
     def json_schema(self) -> dict[str, Any]:
-        number = {"type": "number", "minimum": self.low, "maximum": self.high}
+        number = super().json_schema()
         text = {"type": "string", "pattern": f"^{_PERCENT.pattern}$", "description": self.allowed}
         return {"anyOf": [number, text]}
-
-
-@dataclass(frozen=True)
-class OrZero(Rule):
-    """A number of a range, or 0, which says something of its own, such as "which leaves the step out"."""
-
-    number: Number
-    zero: str
-
-    @property
-    def allowed(self) -> str:
-        return f"{self.number.allowed}, or 0, {self.zero}"
-
-    @property
-    def example(self) -> str:
-        return self.number.example
-
-    def read(self, raw: object) -> float:
-        if raw == 0 and not isinstance(raw, bool):
-            return 0.0
-        try:
-            return self.number.read(raw)
-        except RefusedValue as refused:
-            raise self.refuse(raw, refused.try_) from None
-
-    def json_schema(self) -> dict[str, Any]:
-        return {"anyOf": [{"const": 0}, self.number.json_schema()]}
 
 
 @dataclass(frozen=True)
@@ -269,7 +237,7 @@ class Whole(Rule):
     def example(self) -> str:
         return f"{self.low}"
 
-    def read(self, raw: object) -> int:
+    def parse(self, raw: object) -> int:
         if isinstance(raw, bool) or not isinstance(raw, int):
             raise self.refuse(raw, "a number without quotes and decimals")
         if not self.low <= raw <= self.high:
@@ -280,20 +248,22 @@ class Whole(Rule):
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
 
 
-@dataclass(frozen=True)
 class Flag(Rule):
     """true or false."""
 
     allowed = "true or false"
     example = "true"
 
-    def read(self, raw: object) -> bool:
+    def parse(self, raw: object) -> bool:
         if not isinstance(raw, bool):
             raise self.refuse(raw, "the word true or false, without quotes")
         return raw
 
     def json_schema(self) -> dict[str, Any]:
         return {"type": "boolean"}
+
+
+YesNo = Annotated[bool, Flag()]
 
 
 @dataclass(frozen=True)
@@ -310,11 +280,11 @@ class FlagOrQuantity(Rule):
     def example(self) -> str:
         return "true"
 
-    def read(self, raw: object) -> bool | float:
+    def parse(self, raw: object) -> bool | float:
         if isinstance(raw, bool):
             return raw
         try:
-            return self.quantity.read(raw)
+            return self.quantity.parse(raw)
         except RefusedValue:
             raise self.refuse(raw, f"true or false without quotes, or as in {self.quantity.example}") from None
 
@@ -339,7 +309,7 @@ class Text(Rule):
     def example(self) -> str:
         return shown(self.like)
 
-    def read(self, raw: object) -> str:
+    def parse(self, raw: object) -> str:
         if not isinstance(raw, str):
             raise self.refuse(raw, f"a text in quotes, as in {self.example}")
         if not 0 < len(raw) <= self.longest:
@@ -374,17 +344,16 @@ class OneOf(Rule):
     def example(self) -> str:
         return shown(self.words[0])
 
-    def read(self, raw: object) -> str:
+    def parse(self, raw: object) -> str:
         if raw in self.words:
             return str(raw)
-        near = nearest(raw, self.words) if isinstance(raw, str) else ()
-        raise self.refuse(raw, f"{quoted(near)}, the nearest by name" if near else "one of these words, in quotes")
+        near = raw if isinstance(raw, str) else ""
+        raise self.refuse(raw, nearest_or(near, self.words, "one of these words, in quotes"))
 
     def json_schema(self) -> dict[str, Any]:
         return {"enum": list(self.words)}
 
 
-@dataclass(frozen=True)
 class Off(Rule):
     """The word "none", which switches an effect off; the schema has a table beside it."""
 
@@ -411,6 +380,7 @@ class ShareOr(Rule):
     """A share of a whole from 0 to 1 without unit, or an amount of it with its unit."""
 
     amount: Quantity
+    share: ClassVar = Number(0.0, 1.0, like=0.5)
 
     @property
     def allowed(self) -> str:
@@ -420,16 +390,13 @@ class ShareOr(Rule):
     def example(self) -> str:
         return "0.5"
 
-    def read(self, raw: object) -> Share | float:
+    def parse(self, raw: object) -> Share | float:
         if isinstance(raw, str):
-            try:
-                return self.amount.read(raw)
-            except RefusedValue as refused:
-                raise self.refuse(raw, refused.try_) from None
+            return self.amount.parse(raw)
         try:
-            return Share(Number(0.0, 1.0, like=0.5).read(raw))
+            return Share(self.share.parse(raw))
         except RefusedValue:
             raise self.refuse(raw, f"a share such as 0.5, or {self.amount.example} in quotes") from None
 
     def json_schema(self) -> dict[str, Any]:
-        return {"anyOf": [{"type": "number", "minimum": 0.0, "maximum": 1.0}, self.amount.json_schema()]}
+        return {"anyOf": [self.share.json_schema(), self.amount.json_schema()]}

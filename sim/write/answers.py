@@ -9,7 +9,7 @@ from typing import Any
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
 from sim.case.quantities import System
-from sim.case.series.schema import USES
+from sim.case.records import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed, nearest, quoted, shown
 from sim.case.values import Either, Quantity

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from sim.case.series.schema import USES
+from sim.case.records import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed
 from sim.case.stage.longest_run import Usual

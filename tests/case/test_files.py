@@ -122,7 +122,7 @@ def test_a_hundred_thousand_problems_are_counted_and_the_first_fifty_told(
 ) -> None:
     """What costs time, the search for the nearest name, is done for a few of them only."""
     sought: list[str] = []
-    monkeypatch.setattr(reading, "nearest", lambda word, known: sought.append(word))
+    monkeypatch.setattr(reading, "nearest_or", lambda word, known, otherwise: sought.append(word) or otherwise)
     path = tmp_path / "case.toml"
     path.write_text("".join(f"k{number}=1\n" for number in range(100_000)) + SMALL, encoding="utf-8")
     with pytest.raises(CaseError) as caught:

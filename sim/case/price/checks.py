@@ -1,11 +1,8 @@
 """What the prices of a case say against each other and against the rest of the case."""
 
-from collections.abc import Iterator
 
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
-
-Findings = Iterator[Finding]
 
 
 def pumping_is_told_once(case: CaseFile) -> Findings:
@@ -47,3 +44,6 @@ def cartridge_is_there(case: CaseFile) -> Findings:
             "a price where [downstream] tells of a cartridge",
             'cartridge = { capacity = "0.8 kg", share = 0.9 } in [downstream], or leaving the price out',
         )
+
+
+OF_CASE = (pumping_is_told_once, salt_has_its_amount, cartridge_is_there)

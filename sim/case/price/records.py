@@ -3,12 +3,11 @@
 Money is in the case's own currency, a plain word; volumes m3, energy J, mass kg inside a price.
 """
 
-from dataclasses import dataclass
-
 from hydraulics.media import DEFAULTS
+from sim.case.record import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Price:
     """A price with the range in which it may lie; low <= value <= high."""
 
@@ -22,7 +21,7 @@ class Price:
         return self.low < self.high
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Device:
     """A meter or a pressure switch: its price, None where it is blank, its life [years], its upkeep a year."""
 
@@ -31,7 +30,7 @@ class Device:
     upkeep: Price | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Meter:
     """A water meter. `error`: by which share it may read too much or too little. Below `least_flow` [m3/s] it stands
     still."""
@@ -41,7 +40,7 @@ class Meter:
     least_flow: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Prices:
     """What a case says of prices; None where one is blank.
 

@@ -1,37 +1,32 @@
 """The table of prices of a case file, as the user writes it; every key may be left out."""
 
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Annotated, Any
 
 from sim.case import units
+from sim.case.limits import Flow, Pressure
 from sim.case.price.records import Price
-from sim.case.series.schema import FLOW
 from sim.case.spelling import listed, shown
 from sim.case.table import Table
-from sim.case.units import GALLON, LITRE, Kind, Unit
+from sim.case.units import GALLON, LITRE, kind_of
 from sim.case.values import Number, Percentage, Quantity, Rule, Text, Whole
 from sim.errors import RefusedValue
 
 KWH = 3.6e6  # J
 
 
-def _kind(name: str, example: str, si: str, factors: dict[str, float]) -> Kind:
-    return Kind(name, si, MappingProxyType({symbol: Unit(factor) for symbol, factor in factors.items()}), example)
-
-
-PER_VOLUME = _kind(
+PER_VOLUME = kind_of(
     "price of water",
     "2.4 per m3",
     "per m3",
     {"per m3": 1.0, "per L": 1.0 / LITRE, "per gal": 1.0 / GALLON, "per 1000 gal": 1e-3 / GALLON},
 )
-PER_ENERGY = _kind("price of energy", "0.2 per kWh", "per J", {"per kWh": 1.0 / KWH, "per MJ": 1e-6})
-PER_MASS = _kind("price of salt", "0.4 per kg", "per kg", {"per kg": 1.0, "per lb": 1.0 / units.POUND})
-PER_WASH = _kind("price of labour", "6 per wash", "per wash", {"per wash": 1.0, "per visit": 1.0})
-EACH = _kind("price of a piece", "85 each", "each", {"each": 1.0})
-PER_YEAR = _kind("price of upkeep", "40 per year", "per year", {"per year": 1.0})
-TIME_IN_YEARS = _kind("number of years", "10 years", "years", {"years": 1.0, "year": 1.0})
+PER_ENERGY = kind_of("price of energy", "0.2 per kWh", "per J", {"per kWh": 1.0 / KWH, "per MJ": 1e-6})
+PER_MASS = kind_of("price of salt", "0.4 per kg", "per kg", {"per kg": 1.0, "per lb": 1.0 / units.POUND})
+PER_WASH = kind_of("price of labour", "6 per wash", "per wash", {"per wash": 1.0, "per visit": 1.0})
+EACH = kind_of("price of a piece", "85 each", "each", {"each": 1.0})
+PER_YEAR = kind_of("price of upkeep", "40 per year", "per year", {"per year": 1.0})
+TIME_IN_YEARS = kind_of("number of years", "10 years", "years", {"years": 1.0, "year": 1.0})
 
 
 @dataclass(frozen=True)
@@ -50,13 +45,11 @@ class Priced(Rule):
     def example(self) -> str:
         return self.price.example
 
-    def read(self, raw: object) -> Price:
-        if isinstance(raw, dict):
-            return self._range(raw)
-        try:
-            value = self.price.read(raw)
-        except RefusedValue as refused:
-            raise self.refuse(raw, refused.try_) from None
+    def read(self, raw: object) -> Any:
+        return self._range(raw) if isinstance(raw, dict) else super().read(raw)
+
+    def parse(self, raw: object) -> Price:
+        value = self.price.parse(raw)
         return Price(value=value, low=value, high=value)
 
     def _range(self, raw: dict[str, object]) -> Price:
@@ -88,20 +81,9 @@ WATER_PRICE = Priced(Quantity(PER_VOLUME, "0 per m3", "100000 per m3"))
 PIECE = Priced(Quantity(EACH, "0 each", "1000000000 each"))
 UPKEEP = Priced(Quantity(PER_YEAR, "0 per year", "1000000000 per year"))
 LIFE = Quantity(TIME_IN_YEARS, "0.25 years", "100 years")
-DRIVE = Quantity(units.PRESSURE, "0 kPa", "100 bar")
 
 
 INTEREST = Percentage(0.0, 1.0, like=0.12)
-
-
-class MeterTable(Table):
-    """A water meter."""
-
-    price: Annotated[Price, PIECE] | None = None
-    life: Annotated[float, LIFE] | None = None
-    upkeep: Annotated[Price, UPKEEP] | None = None
-    error: Annotated[float, Number(0.0, 0.5, like=0.02)] | None = None
-    least_flow: Annotated[float, FLOW] | None = None
 
 
 class SwitchPriceTable(Table):
@@ -112,6 +94,13 @@ class SwitchPriceTable(Table):
     upkeep: Annotated[Price, UPKEEP] | None = None
 
 
+class MeterTable(SwitchPriceTable):
+    """A water meter."""
+
+    error: Annotated[float, Number(0.0, 0.5, like=0.02)] | None = None
+    least_flow: Flow | None = None
+
+
 class PricesTable(Table):
     """What water, work and devices cost, each a price or a price with its range."""
 
@@ -120,8 +109,8 @@ class PricesTable(Table):
     sewer: Annotated[Price, WATER_PRICE] | None = None
     pumping: Annotated[Price, WATER_PRICE] | None = None
     energy: Annotated[Price, Priced(Quantity(PER_ENERGY, "0 per kWh", "10000 per kWh"))] | None = None
-    wash_pressure: Annotated[float, DRIVE] | None = None
-    rinse_pressure: Annotated[float, DRIVE] | None = None
+    wash_pressure: Pressure | None = None
+    rinse_pressure: Pressure | None = None
     pump_efficiency: Annotated[float, Number(0.05, 1.0, like=0.6)] | None = None
     salt: Annotated[Price, Priced(Quantity(PER_MASS, "0 per kg", "100000 per kg"))] | None = None
     salt_per_wash: Annotated[float, Quantity(units.MASS, "0 kg", "10000 kg")] | None = None

@@ -4,19 +4,15 @@ A check yields one finding for every contradiction of its kind; `checks` says wh
 lacks some values.
 """
 
-from collections.abc import Iterator, Mapping
 
 from hydraulics.water import COLDEST, HOTTEST
-from sim.case.defaults import turbidity_can_be_read, unfilterable_shares
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
-from sim.case.series.clocks import file_tables
-from sim.case.series.schema import FileTable, SolidsSeason, TemperatureSeason, TurbiditySeason, Weather
-from sim.case.spelling import nearest, plain_duration, quoted, shown
-from sim.case.table import Table
+from sim.case.series.clocks import clocks_agree, file_tables, zones_are_told
+from sim.case.series.schema import FileTable, TemperatureSeason, Weather, YearlySwing
+from sim.case.series.series import turbidity_can_be_read
+from sim.case.spelling import plain_duration
 from sim.case.units import DOSE_PER_TURBIDITY
-
-Findings = Iterator[Finding]
 
 
 def feed_is_told_once(case: CaseFile) -> Findings:
@@ -56,7 +52,7 @@ def feed_stays_above_zero(case: CaseFile) -> Findings:
     """A season may not swing below nothing."""
     for key in ("suspended_solids", "turbidity"):
         season = getattr(case.feed, key)
-        if isinstance(season, SolidsSeason | TurbiditySeason) and season.swing > season.mean:
+        if isinstance(season, YearlySwing) and season.swing > season.mean:
             yield Finding(
                 ("feed", key, "swing"),
                 f"a swing of {season.swing:g} about a mean of {season.mean:g}",
@@ -93,20 +89,15 @@ def demand_is_told_once(case: CaseFile) -> Findings:
             "factors for the days of the week beside the flows of the hours",
             "hourly with the same flow 24 times in place of flow",
         )
-    if demand.season is not None and isinstance(demand.flow, FileTable):
-        yield Finding(
-            ("demand", "season"),
-            "season beside a flow from a file",
-            "no season: a measured flow has its own",
-            "leaving it out",
-        )
-    if demand.variation is not None and isinstance(demand.flow, FileTable):
-        yield Finding(
-            ("demand", "variation"),
-            "variation beside a flow from a file",
-            "no variation: a measured flow has its own",
-            "leaving it out",
-        )
+
+
+def measured_demand_has_its_own(case: CaseFile) -> Findings:
+    """A flow from a file has its season, its variation and its closed days in it."""
+    demand = case.demand
+    for key, told in {"season": "season", "variation": "variation", "closed": "closed days"}.items():
+        if isinstance(demand.flow, FileTable) and getattr(demand, key):
+            allowed = f"no {told}: a measured flow has its own"
+            yield Finding(("demand", key), f"{key} beside a flow from a file", allowed, "leaving it out")
 
 
 def slow_changes_are_slower(case: CaseFile) -> Findings:
@@ -154,62 +145,15 @@ def remedies_have_something_to_mend(case: CaseFile) -> Findings:
             )
 
 
-def stage_names_differ(case: CaseFile) -> Findings:
-    names = [stage.name for stage in case.stage]
-    for position, name in enumerate(names):
-        if name in names[:position]:
-            yield Finding(
-                ("stage", position, "name"),
-                f"{shown(name)} a second time",
-                "a name of its own for every stage",
-                shown(f"{name} {position + 1}"),
-            )
-
-
-def unfilterable_never_grows(case: CaseFile) -> Findings:
-    """What passed one bed unfiltered cannot come to more behind it."""
-    shares = list(unfilterable_shares(case))
-    for position, share in enumerate(shares[1:], start=1):
-        before = shares[position - 1]
-        if share > before:
-            told = "given" if case.stage[position - 1].unfilterable is not None else "assumed"
-            yield Finding(
-                ("stage", position, "unfilterable"),
-                f"{share:g}",
-                f"up to {before:g}, the share {told} for the stage before",
-                "a smaller share here, or a larger one there",
-            )
-
-
-def today_names_a_policy(case: CaseFile) -> Findings:
-    """The policy in use now is one of the case."""
-    if case.today is not None and case.today not in case.policy:
-        near = nearest(case.today, list(case.policy))
-        yield Finding(
-            ("today",),
-            f"the policy {shown(case.today)}",
-            f"the policies of this case: {quoted(case.policy)}",
-            f"{quoted(near)}, the nearest by name" if near else "the name of a policy, or leaving it out",
-        )
-
-
-def policy_covers_the_train(case: CaseFile, policy: str, triggers: Mapping[str, Table]) -> Findings:
-    """A policy says for every stage what starts its wash, and speaks of no other."""
-    names = [stage.name for stage in case.stage]
-    for stage in triggers:
-        if stage not in names:
-            near = nearest(stage, names)
-            yield Finding(
-                ("policy", policy, stage),
-                f"the stage {shown(stage)}",
-                f"the stages of this case: {quoted(names)}",
-                f"{quoted(near)}, the nearest by name" if near else "the name of a stage",
-            )
-    for stage in names:
-        if stage not in triggers:
-            yield Finding(
-                ("policy", policy),
-                f"nothing for the stage {shown(stage)}",
-                "what starts a wash, for every stage",
-                f"[policy.{shown(policy)}.{shown(stage)}] and the keys of a trigger below it",
-            )
+OF_CASE = (
+    feed_is_told_once,
+    feed_stays_above_zero,
+    dose_can_be_read,
+    slow_changes_are_slower,
+    water_stays_liquid,
+    demand_is_told_once,
+    measured_demand_has_its_own,
+    zones_are_told,
+    clocks_agree,
+    remedies_have_something_to_mend,
+)

@@ -1,24 +1,24 @@
 """Which clock the times of a run and of its files are read from, and what a case says against itself about it."""
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 
+from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY
 from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
+from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.series.file_times import FileClock
 from sim.case.series.schema import FileTable, RunTable
 from sim.case.series.zones import Zone, offset_name
+from sim.case.values import Quantity
 
-Findings = Iterator[Finding]
-
-SERIES: tuple[tuple[str, str], ...] = (
-    ("feed", "temperature"),
-    ("feed", "suspended_solids"),
-    ("feed", "turbidity"),
-    ("demand", "flow"),
-)
-"""The keys under which a series may come from a file."""
+SERIES: Mapping[tuple[str, str], Quantity] = {
+    ("feed", "temperature"): TEMPERATURE,
+    ("feed", "suspended_solids"): SOLIDS,
+    ("feed", "turbidity"): TURBIDITY,
+    ("demand", "flow"): FLOW,
+}
+"""The keys under which a series may come from a file, and the range of its values."""
 
 
 def file_tables(case: CaseFile) -> dict[tuple[str, str], FileTable]:

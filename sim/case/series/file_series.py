@@ -1,25 +1,24 @@
 """The series of a case that stand in CSV files, read into records."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import field, replace
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 
 from sim.case.mistakes import Finding
+from sim.case.record import record
 from sim.case.schema import CaseFile
-from sim.case.series.clocks import clock_of, file_tables, run_ahead
-from sim.case.series.complaints import Complaints
+from sim.case.series.clocks import SERIES, clock_of, file_tables, run_ahead
 from sim.case.series.file_times import FileClock, commonest_step, seconds_of, tell_absent_hours
 from sim.case.series.measured import measured
 from sim.case.series.records import Measured, Remedy
-from sim.case.series.request import Request
-from sim.case.series.schema import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, FileTable
-from sim.case.series.sheet import Row, Sheet, read_rows, read_sheet
-from sim.case.series.treatment import Point, Treatment
+from sim.case.series.schema import FileTable
+from sim.case.series.sheet import Complaints, Row, Sheet, read_rows, read_sheet
+from sim.case.series.treatment import Point, Request, Treatment
 from sim.case.series.zones import offset_name
 from sim.case.source import FileKind, read_text
-from sim.case.spelling import escaped, nearest, quoted, shown
+from sim.case.spelling import escaped, nearest_or, shown
 from sim.case.table import Unread
 from sim.errors import CaseError, Problem
 
@@ -31,32 +30,20 @@ CSV_FILE = FileKind(
     shorter_lines="leaving out other columns",
 )
 
-LIMITS = {"temperature": TEMPERATURE, "suspended_solids": SOLIDS, "turbidity": TURBIDITY, "flow": FLOW}
-
 MOST_NAMED = 12
 """Columns of a file that a message lists."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class FileSeries:
-    """What the files of a case give: series [SI] by dotted key, what remedies changed, the zone of the run's clock.
+    """What files give: series [SI] by dotted key, what remedies changed, the zone of the run's clock.
 
     `findings` are what is wrong with the keys of the case, `problems` what is wrong in the files.
     """
 
-    series: dict[str, Measured]
-    remedies: tuple[Remedy, ...]
-    zone: str | None
-    findings: tuple[Finding, ...]
-    problems: tuple[Problem, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Reading:
-    """What one file gives, or why it gives nothing; neither where the keys of its table are not in order."""
-
-    series: Measured | None = None
+    series: Mapping[str, Measured] = field(default_factory=dict)
     remedies: tuple[Remedy, ...] = ()
+    zone: str | None = None
     findings: tuple[Finding, ...] = ()
     problems: tuple[Problem, ...] = ()
 
@@ -66,10 +53,9 @@ def read_files(case: CaseFile, path: Path) -> FileSeries:
 
     A series whose keys are not in order is left out: others tell what is wrong with them.
     """
-    readings = {place: _reading(place, table, case, path) for place, table in file_tables(case).items()}
-    every = readings.values()
+    every = [_reading(place, table, case, path) for place, table in file_tables(case).items()]
     return FileSeries(
-        series={".".join(place): each.series for place, each in readings.items() if each.series is not None},
+        series={key: series for each in every for key, series in each.series.items()},
         remedies=tuple(remedy for each in every for remedy in each.remedies),
         zone=_zone(case),
         findings=tuple(finding for each in every for finding in each.findings),
@@ -85,25 +71,25 @@ def _zone(case: CaseFile) -> str | None:
     return None if ahead is None else offset_name(ahead)
 
 
-def _reading(place: tuple[str, str], table: FileTable, case: CaseFile, path: Path) -> _Reading:
+def _reading(place: tuple[str, str], table: FileTable, case: CaseFile, path: Path) -> FileSeries:
     try:
         clock, ahead = clock_of(table, case.run), run_ahead(case)
         if clock is None or ahead is None:
-            return _Reading()
+            return FileSeries()
         file = path.parent / table.file
         request = Request(
-            place=place, table=table, limits=LIMITS[place[-1]], start=case.run.start, length=case.run.length
+            place=place, table=table, limits=SERIES[place], start=case.run.start, length=case.run.length
         )
         return read_series(read_text(file, CSV_FILE), request, clock, case.run.start - ahead, escaped(str(file)))
     except CaseError as error:
         return _unreadable(error.problems, place, table)
     except Unread:
-        return _Reading()
+        return FileSeries()
 
 
-def _unreadable(problems: Sequence[Problem], place: tuple[str, str], table: FileTable) -> _Reading:
-    """A file that is no text: told at its name in the case, or at the line of the file where it stops being one."""
-    return _Reading(
+def _unreadable(problems: Sequence[Problem], place: tuple[str, str], table: FileTable) -> FileSeries:
+    """A file that is no text is told at its name in the case; all else at the line of the file where it is."""
+    return FileSeries(
         findings=tuple(
             Finding((*place, "file"), f"{shown(table.file)}, {each.given}", each.allowed, each.try_)
             for each in problems
@@ -115,37 +101,35 @@ def _unreadable(problems: Sequence[Problem], place: tuple[str, str], table: File
 
 # The ranges of assumed constants load one case many times over.
 @lru_cache(maxsize=8)
-def read_series(text: str, request: Request, clock: FileClock, origin: datetime, file: str) -> _Reading:
-    """One series from the text of a CSV file; `origin` is the start of the run in universal time."""
+def read_series(text: str, request: Request, clock: FileClock, origin: datetime, file: str) -> FileSeries:
+    """One series from the text of a CSV file; `origin` is the start of the run in universal time.
+
+    Raises CaseError for what is wrong in the file, but for columns that the case does not name as they are.
+    """
     complaints = Complaints(file, request.key)
     sheet = read_sheet(text, complaints)
-    if not sheet.header:
-        return _Reading(problems=tuple(complaints.problems))
     findings = tuple(wrong_columns(sheet.header, request.table, request.place))
     if findings:
-        return _Reading(findings=findings, problems=tuple(complaints.problems))
-    rows = rows_of(sheet, request.table, complaints)
-    seconds = [] if complaints else seconds_of(rows, clock, origin, complaints)
-    if complaints:
-        return _Reading(problems=tuple(complaints.problems))
-    step = commonest_step(seconds)
-    tell_absent_hours(rows, step, clock, complaints)
-    points = [Point(row.line, second, row.value) for row, second in zip(rows, seconds, strict=True)]
+        return FileSeries(findings=findings, problems=tuple(complaints.problems))
+    points, step = points_of(rows_of(sheet, request.table, complaints), clock, origin, complaints)
     treatment = Treatment(points, step, request, complaints)
-    series = measured(treatment)
-    if complaints:
-        return _Reading(problems=tuple(complaints.problems))
-    return _Reading(series=series, remedies=tuple(treatment.remedies))
+    return FileSeries(series={request.key: measured(treatment)}, remedies=tuple(treatment.remedies))
 
 
 def rows_of(sheet: Sheet, table: FileTable, complaints: Complaints) -> list[Row]:
-    """The times and numbers that a table asks for; too few are told."""
+    """The times and numbers that a table asks for."""
     time = 0 if table.time is None else sheet.header.index(table.time)
-    rows = read_rows(sheet, time, sheet.header.index(table.column), complaints)
-    if not complaints and len(rows) < 2:
-        given = "one row" if rows else "no row"
-        complaints.add([1], f"{given} below the names of the columns", "two rows or more", "a longer file")
-    return rows
+    return read_rows(sheet, time, sheet.header.index(table.column), complaints)
+
+
+def points_of(
+    rows: Sequence[Row], clock: FileClock, origin: datetime, complaints: Complaints
+) -> tuple[list[Point], float]:
+    """The numbers of a file at their times from `origin`, a universal time, and the commonest step [s]."""
+    seconds = seconds_of(rows, clock, origin, complaints)
+    step = commonest_step(seconds)
+    tell_absent_hours(rows, step, clock, complaints)
+    return [Point(row.line, second, row.value) for row, second in zip(rows, seconds, strict=True)], step
 
 
 def wrong_columns(header: tuple[str, ...], table: FileTable, place: tuple[str, ...]) -> Iterator[Finding]:
@@ -157,8 +141,7 @@ def wrong_columns(header: tuple[str, ...], table: FileTable, place: tuple[str, .
     for key, name in asked.items():
         count = header.count(name)
         if count == 0:
-            near = nearest(name, header)
-            try_ = f"{quoted(near)}, the nearest by name" if near else "one of these names"
+            try_ = nearest_or(name, header, "one of these names")
             yield Finding((*place, key), f"the column {shown(name)}", allowed, try_)
         elif count > 1:
             given = f"the column {shown(name)}, {count} times in the file"

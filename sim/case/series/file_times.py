@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from sim.case.series.complaints import Complaints
-from sim.case.series.sheet import Row
+from sim.case.series.sheet import Complaints, Row
 from sim.case.series.zones import Zone, ahead
 from sim.case.spelling import plain_duration
 
@@ -59,6 +58,7 @@ def seconds_of(rows: Sequence[Row], clock: FileClock, origin: datetime, complain
         f"{STEADY_CLOCK}; otherwise leaving these rows out",
     )
     _tell_order(placed, clock, complaints)
+    complaints.stop()
     return [(moment - origin) / SECOND for _, moment in placed]
 
 

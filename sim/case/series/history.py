@@ -2,24 +2,23 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from sim.case.series.complaints import Complaints
-from sim.case.series.file_series import CSV_FILE, rows_of, wrong_columns
-from sim.case.series.file_times import FileClock, commonest_step, seconds_of, tell_absent_hours
+from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY
+from sim.case.record import record
+from sim.case.series.file_series import CSV_FILE, points_of, rows_of, wrong_columns
+from sim.case.series.file_times import FileClock
 from sim.case.series.records import Remedy
-from sim.case.series.request import Request
-from sim.case.series.schema import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, FileTable
-from sim.case.series.sheet import Row, read_sheet
-from sim.case.series.treatment import Point, Treatment
+from sim.case.series.schema import FileTable
+from sim.case.series.sheet import Complaints, Row, read_sheet
+from sim.case.series.treatment import Request, Treatment
 from sim.case.series.zones import Zone
 from sim.case.source import read_text
-from sim.case.spelling import escaped, nearest, plain_duration, quoted, shown
+from sim.case.spelling import escaped, nearest_or, plain_duration, shown
 from sim.case.units import HOUR
 from sim.case.values import Quantity
-from sim.errors import CaseError, Problem, RefusedValue
+from sim.errors import Problem, RefusedValue
 
 KEYS: dict[str, Quantity] = {
     "feed.turbidity": TURBIDITY,
@@ -32,7 +31,7 @@ KEYS: dict[str, Quantity] = {
 NO_ZONE = Zone("UTC", timedelta(0))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class History:
     """Hourly means from midnight on `start`, standard time of the file; nan where the hour has no value.
 
@@ -58,9 +57,7 @@ def key_of(unit: str) -> str:
         if unit in limits.kind.units:
             return key
     known = [unit for limits in KEYS.values() for unit in limits.kind.units]
-    near = nearest(unit, known)
-    try_ = f"{quoted(near)}, the nearest by name" if near else "one of these"
-    raise RefusedValue(shown(unit), f"the units {', '.join(known)}", try_)
+    raise RefusedValue(shown(unit), f"the units {', '.join(known)}", nearest_or(unit, known, "one of these"))
 
 
 def read_history(path: Path, table: FileTable) -> History:
@@ -71,15 +68,13 @@ def read_history(path: Path, table: FileTable) -> History:
     key = key_of(table.unit)
     complaints = Complaints(escaped(str(path)), key)
     sheet = read_sheet(read_text(path, CSV_FILE), complaints)
-    _stop_at(complaints)
+    complaints.stop()
     complaints.problems += [
         Problem(complaints.file, 1, f"--{each.path[-1]}", each.given, each.allowed, each.try_)
         for each in wrong_columns(sheet.header, table, ())
     ]
-    _stop_at(complaints)
-    rows = rows_of(sheet, table, complaints)
-    _stop_at(complaints)
-    treated = _treated(rows, key, table, complaints)
+    complaints.stop()
+    treated = _treated(rows_of(sheet, table, complaints), key, table, complaints)
     hourly = _hourly([point.time for point in treated.points], treated.values)
     return History(
         key=key, unit=table.unit, start=treated.request.start, step=treated.step, hourly=hourly,
@@ -92,25 +87,16 @@ def _treated(rows: Sequence[Row], key: str, table: FileTable, complaints: Compla
     clock = FileClock(zone, None if table.clock == "local" else zone.offset or timedelta(0))
     start = rows[0].stamp.replace(hour=0, minute=0, second=0, microsecond=0)
     ahead = max(zone.standard_offsets([start.year]))
-    seconds = seconds_of(rows, clock, start - (clock.ahead if clock.ahead is not None else ahead), complaints)
-    _stop_at(complaints)
-    step = commonest_step(seconds)
+    points, step = points_of(rows, clock, start - (clock.ahead if clock.ahead is not None else ahead), complaints)
     if step > HOUR and key != "feed.temperature":
         complaints.add([1], f"a row every {plain_duration(step)}", "a row every hour or more often", "a finer record")
-    tell_absent_hours(rows, step, clock, complaints)
     place = key.partition(".")
     request = Request(
-        place=(place[0], place[2]), table=table, limits=KEYS[key], start=start, length=seconds[-1] + step
+        place=(place[0], place[2]), table=table, limits=KEYS[key], start=start, length=points[-1].time + step
     )
-    points = [Point(row.line, second, row.value) for row, second in zip(rows, seconds, strict=True)]
     treated = Treatment(points, step, request, complaints)
-    _stop_at(complaints)
+    complaints.stop()
     return treated
-
-
-def _stop_at(complaints: Complaints) -> None:
-    if complaints:
-        raise CaseError(tuple(complaints.problems))
 
 
 def _hourly(times: Sequence[float], values: Sequence[float | None]) -> tuple[float, ...]:

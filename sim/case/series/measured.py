@@ -48,8 +48,8 @@ class Gap:
         ]
 
 
-def measured(given: Treatment) -> Measured | None:
-    """The values for the whole run, None if something about them is refused."""
+def measured(given: Treatment) -> Measured:
+    """The values for the whole run; CaseError if something about them is refused."""
     known = [
         Known(point.time, value, place)
         for place, (point, value) in enumerate(zip(given.points, given.values, strict=True))
@@ -59,7 +59,8 @@ def measured(given: Treatment) -> Measured | None:
     used = [gap for gap in gaps if gap.end > 0.0 and gap.start < given.until]
     _tell_cover(known, given)
     _tell_gaps(used, known, given)
-    return None if given.complaints else _joined(known, used, given)
+    given.complaints.stop()
+    return _joined(known, used, given)
 
 
 def _gap_between(before: Known, after: Known, step: float) -> list[Gap]:

@@ -1,18 +1,19 @@
 """The frozen records of series and of weather: what a value is through time, SI, as in `records`."""
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
+from sim.case.record import record
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
+@record
 class Steady:
     """One value at all times."""
 
     value: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Profile:
     """A value for each hour of the day (0-1 h first) times a factor for each weekday (Monday first)."""
 
@@ -20,7 +21,7 @@ class Profile:
     weekday: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Seasonal:
     """mean + swing cos(2 pi (day of year - peak_day) / 365.25); `peak_day` (1-366) has the highest value."""
 
@@ -29,7 +30,7 @@ class Seasonal:
     peak_day: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Season:
     """A yearly factor 1 + swing cos(2 pi (day of year - peak_day) / 365.25), swing between 0 and 1."""
 
@@ -37,7 +38,7 @@ class Season:
     peak_day: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Measured:
     """Values from a file: `value[i]` holds from end[i - 1], or from the start of the run, up to `end[i]`.
 
@@ -47,8 +48,12 @@ class Measured:
     end: tuple[float, ...]
     value: tuple[float, ...]
 
+    def times(self, factor: float) -> "Measured":
+        """The same times with their values times a factor."""
+        return Measured(end=self.end, value=tuple(factor * value for value in self.value))
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
+@record
 class Wander:
     """How a quantity strays from its usual value: normal with standard deviation `spread`, of the logarithm or in the
     quantity's own unit as its owner says; the autocorrelation falls by the factor e in `memory` [s]."""
@@ -57,7 +62,7 @@ class Wander:
     memory: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Storms:
     """Spells that break out at random, `per_year` in the mean, with the yearly factor `season` on their rate.
 
@@ -71,7 +76,7 @@ class Storms:
     season: Season | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Changeable:
     """A random series: median * season * exp(fast + slow) * (1 + what storms add), one value an hour; `median` [SI]
     is that of the water between storms, over the year."""
@@ -83,7 +88,7 @@ class Changeable:
     storms: Storms | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class UnsettledSeason:
     """A season with weather about it: one value a day, which strays from the seasonal one by `wander` [same unit]."""
 
@@ -97,7 +102,7 @@ Series = Steady | Profile | Seasonal | Measured | Changeable
 Oxidant = Literal["chlorine", "permanganate", "none"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Run:
     """When the run starts, how long it lasts [s], time over the limit allowed in a year [s].
 
@@ -111,7 +116,7 @@ class Run:
     zone: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Coagulant:
     """What is dosed ahead of the first stage: `product`, and the filterable solids that its floc adds to the feed.
 
@@ -124,7 +129,7 @@ class Coagulant:
     adds_per_solids: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Feed:
     """Water that is drawn for the first stage: temperature [degC], its own suspended solids [g/m3].
 
@@ -145,7 +150,7 @@ class Feed:
         return isinstance(self.solids, Changeable) or isinstance(self.temperature, UnsettledSeason)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Demand:
     """What the train is asked to deliver [m3/s], times the yearly factor if there is one; nothing on `closed` days.
 
@@ -164,7 +169,7 @@ class Demand:
         return self.wander is not None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Remedy:
     """What a remedy named in the case has changed in a series from a file.
 

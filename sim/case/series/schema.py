@@ -3,47 +3,40 @@
 A series is one value, a profile over the hours of the day, a season, random weather, or a column of a CSV file.
 """
 
-from datetime import date, datetime
-from typing import Annotated, Literal
+from datetime import date
+from typing import Annotated, Generic, Literal, TypeVar
 
 from pydantic import Discriminator, Tag
 
 from hydraulics.coagulant import PRODUCTS
 from sim.case import units
+from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, Flow, PartOfAll
+from sim.case.series.records import Oxidant
 from sim.case.series.waters import WATERS
-from sim.case.series.zones import Zone, ZoneName
+from sim.case.series.zones import ZoneOf
 from sim.case.table import Table, value_or_table
-from sim.case.time_rules import Day, DayOfYear, LocalMoment
+from sim.case.time_rules import Day, Moment, YearDay
 from sim.case.values import Amount, Either, Items, Number, OneOf, Quantity, Text
 
-SOLIDS = Quantity(units.CONCENTRATION, "0 mg/L", "10000 mg/L")
-TURBIDITY = Quantity(units.TURBIDITY, "0 NTU", "10000 NTU")
-TEMPERATURE = Quantity(units.TEMPERATURE, "0 degC", "50 degC")
-FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
 FACTOR = Number(0.0, 10.0, like=1.0)
-SHARE = Number(0.0, 1.0, like=0.1)
-OXIDANT = OneOf("chlorine", "permanganate", "none")
-
-SPREAD = Number(1.0, 10.0, like=1.8)
-MEMORY = Quantity(units.DURATION, "1 h", "366 d")
-
-USES = ("membrane", "process", "food", "drinking")
-"""What filtered water can be for."""
-
-INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
+Spread = Annotated[float, Number(1.0, 10.0, like=1.8)]
+Memory = Annotated[float, Quantity(units.DURATION, "1 h", "366 d")]
 
 HOURS = Items(24, 24)
 MOST_DAYS = 1000
+Solids = Annotated[float, SOLIDS]
+Turbidity = Annotated[float, TURBIDITY]
+Value = TypeVar("Value")
 Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
 
 
 class RunTable(Table):
     """When the run starts and how long it lasts, and which clock its times are read from."""
 
-    start: Annotated[datetime, LocalMoment()]
+    start: Moment
     length: Annotated[float, Quantity(units.DURATION, "0 d", "18263 d")]
     allowed_breach: Annotated[float, Quantity(units.DURATION, "0 h", "8784 h")] | None = None
-    zone: Annotated[Zone, ZoneName()] | None = None
+    zone: ZoneOf | None = None
 
 
 class FileTable(Table):
@@ -53,28 +46,28 @@ class FileTable(Table):
     column: Annotated[str, Text(200, like="turbidity_NTU")]
     unit: str
     time: Annotated[str, Text(200, like="time")] | None = None
-    zone: Annotated[Zone, ZoneName()] | None = None
-    clock: Annotated[Literal["standard", "local"], OneOf("standard", "local")] | None = None
+    zone: ZoneOf | None = None
+    clock: Literal["standard", "local"] | None = None
     scale: Annotated[float, Number(1e-6, 1e6, like=1.5)] | None = None
-    gaps: Annotated[Literal["refuse", "hold", "interpolate"], OneOf("refuse", "hold", "interpolate")] = "refuse"
+    gaps: Literal["refuse", "hold", "interpolate"] = "refuse"
     longest_gap: Annotated[float, Quantity(units.DURATION, "1 min", "366 d")] | None = None
-    negative: Annotated[Literal["refuse", "zero", "gap"], OneOf("refuse", "zero", "gap")] = "refuse"
-    stuck: Annotated[Literal["refuse", "gap", "keep"], OneOf("refuse", "gap", "keep")] = "refuse"
+    negative: Literal["refuse", "zero", "gap"] = "refuse"
+    stuck: Literal["refuse", "gap", "keep"] = "refuse"
     stuck_after: Annotated[float, Quantity(units.DURATION, "1 min", "366 d")] | None = None
 
 
 class YearlyFactor(Table):
     """A factor that swings about 1 over the year, highest on one date."""
 
-    swing: Annotated[float, SHARE]
-    highest_on: Annotated[int, DayOfYear()]
+    swing: PartOfAll
+    highest_on: YearDay
 
 
 class TemperatureVariation(Table):
     """How far the temperature of a day lies from that of the season (standard deviation), and for how long."""
 
     spread: Annotated[float, Quantity(units.TEMPERATURE_SWING, "0 degC", "10 degC")] | None = None
-    memory: Annotated[float, MEMORY] | None = None
+    memory: Memory | None = None
 
 
 class TemperatureSeason(Table):
@@ -82,7 +75,7 @@ class TemperatureSeason(Table):
 
     mean: Annotated[float, TEMPERATURE]
     swing: Annotated[float, Quantity(units.TEMPERATURE_SWING, "0 degC", "25 degC")]
-    highest_on: Annotated[int, DayOfYear()]
+    highest_on: YearDay
     variation: TemperatureVariation | None = None
 
 
@@ -92,40 +85,41 @@ class TemperatureFile(FileTable):
     unit: Annotated[str, OneOf(*units.TEMPERATURE.units)]
 
 
-class SolidsProfile(Table):
-    """Suspended solids by the hour of the day, times a factor for each weekday (Monday first)."""
+class Profile(Table, Generic[Value]):
+    """Values by the hour of the day, times a factor for each weekday (Monday first)."""
 
-    hourly: Annotated[list[Annotated[float, SOLIDS]], HOURS]
+    hourly: Annotated[list[Value], HOURS]
     weekday: Weekdays | None = None
 
 
-class SolidsSeason(Table):
+class SolidsProfile(Profile[Solids]):
+    """Suspended solids by the hour of the day, times a factor for each weekday (Monday first)."""
+
+
+class TurbidityProfile(Profile[Turbidity]):
+    """Turbidity by the hour of the day, times a factor for each weekday (Monday first)."""
+
+
+class YearlySwing(Table, Generic[Value]):
+    """A value that swings over the year, highest on one date."""
+
+    mean: Value
+    swing: Value
+    highest_on: YearDay
+
+
+class SolidsSeason(YearlySwing[Solids]):
     """Suspended solids that swing over the year, highest on one date."""
 
-    mean: Annotated[float, SOLIDS]
-    swing: Annotated[float, SOLIDS]
-    highest_on: Annotated[int, DayOfYear()]
+
+class TurbiditySeason(YearlySwing[Turbidity]):
+    """Turbidity that swings over the year, highest on one date."""
 
 
 class SolidsFile(FileTable):
     """Suspended solids from a column of a CSV file."""
 
     unit: Annotated[str, OneOf(*units.CONCENTRATION.units)]
-
-
-class TurbidityProfile(Table):
-    """Turbidity by the hour of the day, times a factor for each weekday (Monday first)."""
-
-    hourly: Annotated[list[Annotated[float, TURBIDITY]], HOURS]
-    weekday: Weekdays | None = None
-
-
-class TurbiditySeason(Table):
-    """Turbidity that swings over the year, highest on one date."""
-
-    mean: Annotated[float, TURBIDITY]
-    swing: Annotated[float, TURBIDITY]
-    highest_on: Annotated[int, DayOfYear()]
 
 
 class TurbidityFile(FileTable):
@@ -143,27 +137,24 @@ class StormsTable(Table):
     season: YearlyFactor | None = None
 
 
-class Weather(Table):
+class Weather(Table, Generic[Value]):
     """Random weather: water that strays from its median by a factor, fast and slowly, with a season and storms."""
 
-    spread: Annotated[float, SPREAD] | None = None
-    memory: Annotated[float, MEMORY] | None = None
-    slow_spread: Annotated[float, SPREAD] | None = None
-    slow_memory: Annotated[float, MEMORY] | None = None
+    spread: Spread | None = None
+    memory: Memory | None = None
+    slow_spread: Spread | None = None
+    slow_memory: Memory | None = None
     season: YearlyFactor | None = None
     storms: StormsTable | None = None
+    median: Value
 
 
-class SolidsWeather(Weather):
+class SolidsWeather(Weather[Solids]):
     """Suspended solids in random weather, with their median between storms."""
 
-    median: Annotated[float, SOLIDS]
 
-
-class TurbidityWeather(Weather):
+class TurbidityWeather(Weather[Turbidity]):
     """Turbidity in random weather, with its median between storms."""
-
-    median: Annotated[float, TURBIDITY]
 
 
 def _names_a_file(raw: object) -> bool:
@@ -182,6 +173,24 @@ def _series_shape(raw: object) -> str:
 
 def _temperature_shape(raw: object) -> str:
     return "<file>" if _names_a_file(raw) else value_or_table(raw)
+
+
+SolidsSeries = Annotated[
+    Annotated[Solids, Tag("<value>")]
+    | Annotated[SolidsProfile, Tag("<profile>")]
+    | Annotated[SolidsSeason, Tag("<season>")]
+    | Annotated[SolidsWeather, Tag("<weather>")]
+    | Annotated[SolidsFile, Tag("<file>")],
+    Discriminator(_series_shape),
+]
+TurbiditySeries = Annotated[
+    Annotated[Turbidity, Tag("<value>")]
+    | Annotated[TurbidityProfile, Tag("<profile>")]
+    | Annotated[TurbiditySeason, Tag("<season>")]
+    | Annotated[TurbidityWeather, Tag("<weather>")]
+    | Annotated[TurbidityFile, Tag("<file>")],
+    Discriminator(_series_shape),
+]
 
 
 class CoagulantTable(Table):
@@ -207,30 +216,10 @@ class FeedTable(Table):
         | Annotated[TemperatureFile, Tag("<file>")],
         Discriminator(_temperature_shape),
     ]
-    suspended_solids: (
-        Annotated[
-            Annotated[float, SOLIDS, Tag("<value>")]
-            | Annotated[SolidsProfile, Tag("<profile>")]
-            | Annotated[SolidsSeason, Tag("<season>")]
-            | Annotated[SolidsWeather, Tag("<weather>")]
-            | Annotated[SolidsFile, Tag("<file>")],
-            Discriminator(_series_shape),
-        ]
-        | None
-    ) = None
-    turbidity: (
-        Annotated[
-            Annotated[float, TURBIDITY, Tag("<value>")]
-            | Annotated[TurbidityProfile, Tag("<profile>")]
-            | Annotated[TurbiditySeason, Tag("<season>")]
-            | Annotated[TurbidityWeather, Tag("<weather>")]
-            | Annotated[TurbidityFile, Tag("<file>")],
-            Discriminator(_series_shape),
-        ]
-        | None
-    ) = None
+    suspended_solids: SolidsSeries | None = None
+    turbidity: TurbiditySeries | None = None
     water: Annotated[str, OneOf(*WATERS)] | None = None
-    oxidant: Annotated[Literal["chlorine", "permanganate", "none"], OXIDANT] | None = None
+    oxidant: Oxidant | None = None
     coagulant: CoagulantTable | None = None
     solids_per_turbidity: (
         Annotated[float, Quantity(units.SOLIDS_PER_TURBIDITY, "0.05 mg/L per NTU", "20 mg/L per NTU")] | None
@@ -241,7 +230,7 @@ class DemandVariation(Table):
     """By which factor the demand of a day lies about the usual, and for how long."""
 
     spread: Annotated[float, Number(1.0, 3.0, like=1.15)] | None = None
-    memory: Annotated[float, MEMORY] | None = None
+    memory: Memory | None = None
 
 
 class FlowFile(FileTable):
@@ -260,7 +249,7 @@ class DemandTable(Table):
         ]
         | None
     ) = None
-    hourly: Annotated[list[Annotated[float, FLOW]], HOURS] | None = None
+    hourly: Annotated[list[Flow], HOURS] | None = None
     weekday: Weekdays | None = None
     season: YearlyFactor | None = None
     variation: DemandVariation | None = None

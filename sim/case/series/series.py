@@ -2,11 +2,12 @@
 
 import math
 import operator
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
+from typing import assert_never
 
 from hydraulics.coagulant import typical_solids
-from sim.case.assumptions import Page
+from sim.case.assumptions import Book, Page
 from sim.case.schema import CaseFile
 from sim.case.series.records import (
     Changeable,
@@ -15,7 +16,6 @@ from sim.case.series.records import (
     Feed,
     Measured,
     Profile,
-    Run,
     Seasonal,
     Series,
     Steady,
@@ -26,14 +26,14 @@ from sim.case.series.schema import (
     DemandTable,
     FeedTable,
     FileTable,
-    RunTable,
-    SolidsProfile,
-    SolidsSeason,
-    SolidsWeather,
+    SolidsSeries,
     TemperatureSeason,
-    TurbidityProfile,
-    TurbiditySeason,
-    TurbidityWeather,
+    TurbiditySeries,
+    Weather,
+    YearlySwing,
+)
+from sim.case.series.schema import (
+    Profile as ProfileTable,
 )
 from sim.case.series.variation import changeable_of, demand_wander, season_of, unsettled
 from sim.case.series.waters import WATERS
@@ -44,29 +44,24 @@ YEAR = YEAR_DAYS * DAY
 EVERY_DAY_ALIKE = (1.0,) * 7
 
 
-def run_of(table: RunTable, zone: str | None) -> Run:
-    return Run(start=table.start, length=table.length, allowed_breach=table.allowed_breach, zone=zone)
+def feed_of(file: CaseFile, measured: Mapping[str, Measured], book: Book) -> Feed:
+    """Temperature and suspended solids; turbidity is turned into solids by the ratio of the two.
 
-
-def feed_of(table: FeedTable, ratio: float | None, files: Mapping[str, Measured], page: Page) -> Feed:
-    """Temperature and suspended solids; turbidity is turned into solids by their `ratio` [g/m3 per NTU].
-
-    `files` has the series that stand in files by their dotted keys; `page` is that of the feed.
+    `measured` has the series that stand in files by their dotted keys.
     """
+    table = file.feed
+    page = Page(table, "feed", book)
+    ratio = _turbidity_ratio(file, page)
     key, factor = "suspended_solids", 1.0
-    if table.suspended_solids is None:
+    given: SolidsSeries | TurbiditySeries | None = table.suspended_solids
+    if given is None:
         assert ratio is not None, "the checks see to it"
-        key, factor = "turbidity", ratio
-    given = getattr(table, key)
-    if isinstance(given, SolidsWeather | TurbidityWeather):
-        solids: Series = changeable_of(given, factor, table.water, page.inner(given, key))
-    else:
-        assert given is not None, "the checks see to it"
-        solids = _series(given, factor, files.get(f"feed.{key}"))
-    temperature = _temperature(table.temperature, files.get("feed.temperature"), page)
+        key, factor, given = "turbidity", ratio, table.turbidity
+    assert given is not None, "the checks see to it"
+    told = measured.get(f"feed.{key}")
     return Feed(
-        temperature=temperature,
-        solids=solids,
+        solids=told.times(factor) if told else _solids(given, factor, key, file, page),
+        temperature=measured.get("feed.temperature") or _temperature(table.temperature, page),
         turbidity_ratio=ratio,
         oxidant=table.oxidant,
         coagulant=_coagulant(table.coagulant, ratio, page),
@@ -86,10 +81,8 @@ def _coagulant(table: CoagulantTable | None, ratio: float | None, page: Page) ->
 
 
 def _temperature(
-    table: float | TemperatureSeason | FileTable, told: Measured | None, page: Page
-) -> Steady | Seasonal | Measured | UnsettledSeason:
-    if told is not None:
-        return told
+    table: float | TemperatureSeason | FileTable, page: Page
+) -> Steady | Seasonal | UnsettledSeason:
     assert not isinstance(table, FileTable), "a file is read or refused"
     if isinstance(table, float):
         return Steady(value=table)
@@ -99,7 +92,7 @@ def _temperature(
     return unsettled(usual, table.variation, page.inner(table, "temperature").inner(table.variation, "variation"))
 
 
-def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
+def _turbidity_ratio(file: CaseFile, page: Page) -> float | None:
     """Solids per turbidity [g/m3 per NTU]: given, or usual for the kind of water; None where neither is told.
 
     `page` is that of the feed: a usual ratio goes on record where feed, dose or limits are given by turbidity.
@@ -114,35 +107,40 @@ def turbidity_ratio(file: CaseFile, page: Page) -> float | None:
     return page.take("solids_per_turbidity", WATERS[feed.water].solids_per_turbidity, used=used)
 
 
-def _series(
-    table: float | SolidsProfile | TurbidityProfile | SolidsSeason | TurbiditySeason | FileTable,
-    factor: float,
-    told: Measured | None,
+def turbidity_can_be_read(feed: FeedTable) -> bool:
+    """Whether solids per turbidity are given, or usual for the kind of water named."""
+    return feed.solids_per_turbidity is not None or feed.water is not None
+
+
+def _solids(
+    table: SolidsSeries | TurbiditySeries, factor: float, key: str, file: CaseFile, page: Page
 ) -> Series:
-    """The series of a table times a factor; what a file told takes the place of its table."""
-    if told is not None:
-        return Measured(end=told.end, value=tuple(factor * value for value in told.value))
-    assert not isinstance(table, FileTable), "a file is read or refused"
-    if isinstance(table, float):
-        return Steady(value=factor * table)
-    if isinstance(table, SolidsProfile | TurbidityProfile):
-        return Profile(hourly=tuple(factor * value for value in table.hourly), weekday=_weekday(table.weekday))
-    return Seasonal(mean=factor * table.mean, swing=factor * table.swing, peak_day=table.highest_on)
+    """The series under a key of the feed times a factor; `page` is that of the feed."""
+    match table:
+        case float():
+            return Steady(value=factor * table)
+        case ProfileTable():
+            return Profile(hourly=tuple(factor * value for value in table.hourly), weekday=_weekday(table.weekday))
+        case YearlySwing():
+            return Seasonal(mean=factor * table.mean, swing=factor * table.swing, peak_day=table.highest_on)
+        case Weather():
+            return changeable_of(table, factor, file.feed.water, page.inner(table, key))
+        case FileTable():
+            raise AssertionError("a file is read or refused")
+    assert_never(table)
 
 
 def demand_of(table: DemandTable, files: Mapping[str, Measured], page: Page) -> Demand:
     """The demand with its yearly and its daily factor; `files` as for the feed, `page` is that of the demand."""
     return Demand(
-        flow=_flow(table, files.get("demand.flow")),
+        flow=files.get("demand.flow") or _flow(table),
         season=season_of(table.season),
         wander=demand_wander(table.variation, page),
         closed=tuple(sorted(set(table.closed or ()))),
     )
 
 
-def _flow(table: DemandTable, told: Measured | None) -> Steady | Profile | Measured:
-    if told is not None:
-        return told
+def _flow(table: DemandTable) -> Steady | Profile:
     assert not isinstance(table.flow, FileTable), "a file is read or refused"
     if table.hourly is not None:
         return Profile(hourly=tuple(table.hourly), weekday=_weekday(table.weekday))
@@ -172,6 +170,7 @@ def mean_of(series: Series | UnsettledSeason) -> float:
             if whole == 0.0:
                 return series.value[0]
             return math.fsum(map(operator.mul, spans, series.value)) / whole
+    assert_never(series)
 
 
 def _mean_weather(series: Changeable) -> float:
@@ -191,26 +190,25 @@ def _mean_weather(series: Changeable) -> float:
 
 def smallest_demand(demand: Demand) -> float:
     """The lowest flow that is asked for on days of usual demand [m3/s]."""
-    match demand.flow:
-        case Steady(value=least):
-            pass
-        case Profile(hourly=hourly, weekday=weekday):
-            least = min(hourly) * min(weekday)
-        case Measured(value=values):
-            least = min(values)
-    return least if demand.season is None else least * (1.0 - demand.season.swing)
+    return _extreme(demand, min, -1.0)
 
 
 def largest_demand(demand: Demand) -> float:
     """The highest flow that the train is asked for on days of usual demand [m3/s]."""
+    return _extreme(demand, max, 1.0)
+
+
+def _extreme(demand: Demand, of: Callable[[Sequence[float]], float], swing: float) -> float:
     match demand.flow:
-        case Steady(value=peak):
+        case Steady(value=flow):
             pass
         case Profile(hourly=hourly, weekday=weekday):
-            peak = max(hourly) * max(weekday)
+            flow = of(hourly) * of(weekday)
         case Measured(value=values):
-            peak = max(values)
-    return peak if demand.season is None else peak * (1.0 + demand.season.swing)
+            flow = of(values)
+        case _:
+            assert_never(demand.flow)
+    return flow if demand.season is None else flow * (1.0 + swing * demand.season.swing)
 
 
 def largest_day(demand: Demand) -> float:
@@ -222,6 +220,8 @@ def largest_day(demand: Demand) -> float:
             most = math.fsum(hourly) * HOUR * max(weekday)
         case Measured(end=end, value=value):
             most = _most_in_a_day(end, value)
+        case _:
+            assert_never(demand.flow)
     return most if demand.season is None else most * (1.0 + demand.season.swing)
 
 

@@ -1,4 +1,4 @@
-"""The rows of a CSV file: one column of times, one of numbers."""
+"""The rows of a CSV file, its times and its numbers, and what is wrong in it: each kind of fault once."""
 
 import csv
 import io
@@ -7,9 +7,49 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sim.case.series.complaints import Complaints
 from sim.case.spelling import shown
 from sim.case.time_rules import EARLIEST, LATEST
+from sim.errors import CaseError, Problem
+
+MOST_LINES = 3
+"""Lines named in a message; the rest is counted."""
+
+
+class Complaints:
+    """Collects the faults of one file for one key of the case; `file` is the file's name as shown."""
+
+    def __init__(self, file: str, key: str) -> None:
+        self.file, self.key = file, key
+        self.problems: list[Problem] = []
+
+    def stop(self) -> None:
+        """Raise CaseError with all that was told so far, if anything was."""
+        if self.problems:
+            raise CaseError(tuple(self.problems))
+
+    def add(self, lines: Sequence[int], given: str, allowed: str, try_: str) -> None:
+        """One kind of fault, of which `given` tells the first; it starts in these lines."""
+        count = "" if len(lines) == 1 else f"; {len(lines):,} such places, {lines_named(lines)}"
+        self.problems.append(Problem(self.file, lines[0], self.key, given + count, allowed, try_))
+
+    def add_cells(self, cells: Sequence[tuple[int, str]], allowed: str, try_: str) -> None:
+        """One kind of fault in these cells, each with its line; no cells, no fault."""
+        if cells:
+            self.add([line for line, _ in cells], shown(cells[0][1]), allowed, try_)
+
+
+def lines_named(lines: Sequence[int]) -> str:
+    """The first few lines by number, the rest counted.
+
+    >>> lines_named([2]), lines_named([2, 3]), lines_named(range(2, 1802))
+    ('line 2', 'lines 2 and 3', 'lines 2, 3, 4 and 1,797 more')
+    """
+    if len(lines) == 1:
+        return f"line {lines[0]}"
+    named, more = [f"{line}" for line in lines[:MOST_LINES]], len(lines) - MOST_LINES
+    last = f"{more:,} more" if more > 0 else named.pop()
+    return f"lines {', '.join(named)} and {last}"
+
 
 _STAMP = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2})?")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
@@ -57,7 +97,7 @@ def read_sheet(text: str, complaints: Complaints) -> Sheet:
         complaints.add([reader.line_num], f"a line that is no CSV: {error}", "CSV", "quotes in pairs, or none")
     if not rows or not first.strip():
         complaints.add([1], "no header", "the names of the columns in the first line", "a first line with them")
-        return Sheet((), ())
+        complaints.stop()
     header = tuple(name.strip() for name in rows[0][1])
     if len(header) == 1:
         complaints.add(
@@ -66,7 +106,7 @@ def read_sheet(text: str, complaints: Complaints) -> Sheet:
             "a column of times and one of numbers",
             "commas or semicolons between the columns",
         )
-        return Sheet((), ())
+        complaints.stop()
     wrong = [(line, len(row)) for line, row in rows if len(row) != len(header)]
     if wrong:
         complaints.add(
@@ -83,7 +123,10 @@ def _count(count: int) -> str:
 
 
 def read_rows(sheet: Sheet, time: int, column: int, complaints: Complaints) -> list[Row]:
-    """Times and numbers of two columns by their places; rows in which either cannot be read are told."""
+    """Times and numbers of two columns by their places.
+
+    Rows in which either cannot be read are told, and where nothing else is wrong too few rows.
+    """
     rows: list[Row] = []
     no_stamps: Cells = []
     no_numbers: Cells = []
@@ -98,6 +141,10 @@ def read_rows(sheet: Sheet, time: int, column: int, complaints: Complaints) -> l
             rows.append(Row(line, stamp, number))
     _tell_stamps(no_stamps, complaints)
     _tell_numbers(no_numbers, complaints)
+    if not complaints.problems and len(rows) < 2:
+        given = "one row" if rows else "no row"
+        complaints.add([1], f"{given} below the names of the columns", "two rows or more", "a longer file")
+    complaints.stop()
     return rows
 
 

@@ -10,10 +10,9 @@ from sim.case.assumptions import Page
 from sim.case.series.records import Changeable, Season, Seasonal, Storms, UnsettledSeason, Wander
 from sim.case.series.schema import (
     DemandVariation,
-    SolidsWeather,
     StormsTable,
     TemperatureVariation,
-    TurbidityWeather,
+    Weather,
     YearlyFactor,
 )
 from sim.case.series.waters import WATERS
@@ -41,7 +40,7 @@ DEMAND_MEMORY = _usual(3 * DAY, 1 * DAY, 7 * DAY, "s", "demand of a day about th
 
 
 def changeable_of(
-    table: SolidsWeather | TurbidityWeather, factor: float, water: str | None, page: Page
+    table: Weather[float], factor: float, water: str | None, page: Page
 ) -> Changeable:
     """Solids in random weather; `factor` turns the table's median into g/m3, `water` names its kind."""
     fast = Wander(spread=math.log(page.take("spread", SPREAD)), memory=page.take("memory", FAST_MEMORY))

@@ -9,9 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone, tzinfo
 from functools import cache
-from typing import Any
+from typing import Annotated, Any
 
-from sim.case.spelling import nearest, quoted
+from sim.case.spelling import nearest_or
 from sim.case.units import HOUR, MINUTE
 from sim.case.values import Rule
 
@@ -79,14 +79,13 @@ def known_places() -> frozenset[str]:
     )
 
 
-@dataclass(frozen=True)
 class ZoneName(Rule):
     """The name of a time zone, read as a `Zone`."""
 
     allowed = 'an offset from universal time such as "UTC-5", or a zone by its place such as "Europe/Rome"'
     example = '"UTC-5"'
 
-    def read(self, raw: object) -> Zone:
+    def parse(self, raw: object) -> Zone:
         if not isinstance(raw, str):
             raise self.refuse(raw, f"a text in quotes, as in {self.example}")
         found = _OFFSET.fullmatch(raw)
@@ -94,9 +93,7 @@ class ZoneName(Rule):
             return Zone(raw, self._offset(raw, found))
         if raw in known_places():
             return Zone(raw, None)
-        near = nearest(raw, known_places())
-        plain = "the offset, or the place whose clock it is"
-        raise self.refuse(raw, f"{quoted(near)}, the nearest by name" if near else plain)
+        raise self.refuse(raw, nearest_or(raw, known_places(), "the offset, or the place whose clock it is"))
 
     def _offset(self, raw: str, found: re.Match[str]) -> timedelta:
         sign, hours, minutes = found.groups()
@@ -107,3 +104,6 @@ class ZoneName(Rule):
 
     def json_schema(self) -> dict[str, Any]:
         return {"type": "string", "minLength": 1, "description": self.allowed}
+
+
+ZoneOf = Annotated[Zone, ZoneName()]

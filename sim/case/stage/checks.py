@@ -4,30 +4,59 @@ A check yields one finding for every contradiction of its kind; `place` is the p
 """
 
 import math
-from collections.abc import Iterator
+from typing import assert_never
 
+from hydraulics.constants import GRAMS_PER_KILOGRAM
 from hydraulics.errors import DomainError
 from hydraulics.media import CATALOGUE, grain_size_passing
-from sim.case.defaults import (
+from sim.case.line_numbers import Path
+from sim.case.mistakes import Finding, Findings
+from sim.case.schema import CaseFile
+from sim.case.series.series import turbidity_can_be_read
+from sim.case.spelling import shown
+from sim.case.stage.defaults import (
+    constant_of,
     growth_constant_of,
     is_coagulated,
     particle_size_of,
-    porosity_floor_of,
     porosity_of,
     room_for_deposit,
-    turbidity_can_be_read,
+    typical,
 )
-from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
-from sim.case.schema import CaseFile, CollectorTable, LayerTable, StageTable, StepTable
+from sim.case.stage.schema import CollectorTable, LayerTable, StageTable, StepTable
 from sim.case.units import TURBIDITY
-
-Findings = Iterator[Finding]
 
 SLACK = 1e-9
 """m: depths given in other units add up with rounding."""
 
-GRAMS_PER_KILOGRAM = 1000.0
+
+def stage_names_differ(case: CaseFile) -> Findings:
+    names = [stage.name for stage in case.stage]
+    for position, name in enumerate(names):
+        if name in names[:position]:
+            yield Finding(
+                ("stage", position, "name"),
+                f"{shown(name)} a second time",
+                "a name of its own for every stage",
+                shown(f"{name} {position + 1}"),
+            )
+
+
+def unfilterable_never_grows(case: CaseFile) -> Findings:
+    """What passed one bed unfiltered cannot come to more behind it."""
+    before, dosed = 1.0, case.feed.coagulant is not None
+    for position, stage in enumerate(case.stage):
+        usual = typical("unfilterable", coagulated=is_coagulated(stage, dosed=dosed)).value
+        share = min(usual, before) if stage.unfilterable is None else stage.unfilterable
+        if position and share > before:
+            told = "given" if case.stage[position - 1].unfilterable is not None else "assumed"
+            yield Finding(
+                ("stage", position, "unfilterable"),
+                f"{share:g}",
+                f"up to {before:g}, the share {told} for the stage before",
+                "a smaller share here, or a larger one there",
+            )
+        before = share
 
 
 def limit_can_be_read(stage: StageTable, place: Path, case: CaseFile) -> Findings:
@@ -42,7 +71,7 @@ def limit_can_be_read(stage: StageTable, place: Path, case: CaseFile) -> Finding
         )
 
 
-def bed_fits_the_vessel(stage: StageTable, place: Path) -> Findings:
+def bed_fits_the_vessel(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     depth = math.fsum(layer.depth for layer in stage.layer)
     if depth > stage.vessel.height + SLACK:
         yield Finding(
@@ -53,7 +82,7 @@ def bed_fits_the_vessel(stage: StageTable, place: Path) -> Findings:
         )
 
 
-def coefficients_belong_to_the_law(stage: StageTable, place: Path) -> Findings:
+def coefficients_belong_to_the_law(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     if stage.head_loss.law == "carman-kozeny" and stage.head_loss.inertial is not None:
         yield Finding(
             (*place, "head_loss", "inertial"),
@@ -63,7 +92,7 @@ def coefficients_belong_to_the_law(stage: StageTable, place: Path) -> Findings:
         )
 
 
-def wash_has_a_backwash(stage: StageTable, place: Path) -> Findings:
+def wash_has_a_backwash(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     if all(step.do != "backwash" or step.minutes == 0.0 for step in stage.step):
         yield Finding(
             (*place, "step"),
@@ -73,7 +102,7 @@ def wash_has_a_backwash(stage: StageTable, place: Path) -> Findings:
         )
 
 
-def known_run_alone(stage: StageTable, place: Path) -> Findings:
+def known_run_alone(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     """A known run tells the deposit constant, so no layer may give it too."""
     if stage.known_run is None:
         return
@@ -88,11 +117,38 @@ def known_run_alone(stage: StageTable, place: Path) -> Findings:
             )
 
 
+def longest_run_hour_has_its_run(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
+    if stage.longest_run_at is not None and stage.longest_run is None:
+        yield Finding(
+            (*place, "longest_run_at"),
+            "an hour without a longest run",
+            "longest_run_at beside longest_run",
+            'longest_run = "10 d" beside it, or leaving it out',
+        )
+
+
+def restrictor_narrows(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
+    """A hole is smaller than the pipe that it narrows."""
+    restrictor = stage.restrictor
+    if restrictor is not None and restrictor.hole >= restrictor.pipe:
+        yield Finding(
+            (*place, "restrictor", "hole"),
+            f"{restrictor.hole:g} m, in a pipe of {restrictor.pipe:g} m",
+            "a hole smaller than the pipe",
+            "the diameter of the hole; without a restrictor leave the table out",
+        )
+
+
 def step_has_its_flow(step: StepTable, place: Path) -> Findings:
-    if step.do == "settle" and step.flow is not None:
-        yield Finding((*place, "flow"), "a flow for settle", "no flow: nothing moves then", "leaving it out")
-    if step.do != "settle" and step.flow is None:
-        yield Finding((*place, "flow"), "nothing", f"a flow for {step.do}", 'flow = "9 m3/h"')
+    match step.do:
+        case "settle":
+            if step.flow is not None:
+                yield Finding((*place, "flow"), "a flow for settle", "no flow: nothing moves then", "leaving it out")
+        case "backwash" | "rinse":
+            if step.flow is None:
+                yield Finding((*place, "flow"), "nothing", f"a flow for {step.do}", 'flow = "9 m3/h"')
+        case _:
+            assert_never(step.do)
 
 
 def step_has_its_water(step: StepTable, place: Path) -> Findings:
@@ -119,13 +175,13 @@ def step_has_its_water(step: StepTable, place: Path) -> Findings:
         )
 
 
-def grains_are_told_once(layer: LayerTable, place: Path) -> Findings:
+def grains_are_told_once(layer: LayerTable, _stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     for key in ("size", "uniformity"):
         if layer.sieve is not None and getattr(layer, key) is not None:
             yield Finding((*place, key), f"{key} beside sieve", "one of the two", "leaving one out")
 
 
-def capture_is_told_once(layer: LayerTable, place: Path) -> Findings:
+def capture_is_told_once(layer: LayerTable, _stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     if layer.filter_coefficient is not None and layer.typical_coefficient is not None:
         yield Finding(
             (*place, "typical_coefficient"),
@@ -135,7 +191,7 @@ def capture_is_told_once(layer: LayerTable, place: Path) -> Findings:
         )
 
 
-def sieve_is_a_curve(layer: LayerTable, place: Path) -> Findings:
+def sieve_is_a_curve(layer: LayerTable, _stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     """A sieve analysis rises and shows where 10 and 60 percent pass."""
     if layer.sieve is None:
         return
@@ -156,7 +212,7 @@ def pores_stay_open(layer: LayerTable, stage: StageTable, place: Path, case: Cas
 
     A known run has yet to say how dense the deposit is: whether it fits is judged there.
     """
-    porosity, floor = porosity_of(layer), porosity_floor_of(stage)
+    porosity, floor = porosity_of(layer), constant_of(stage, "porosity_floor")
     if porosity <= floor:
         allowed = f"above the porosity_floor of {floor:g} at which a cell counts as blocked"
         yield Finding((*place, "porosity"), f"{porosity:g}", allowed, "a smaller porosity_floor for the stage")
@@ -206,3 +262,24 @@ def particles_are_smaller_than_grains(
             f"less than the grains' {size:g} m: what is larger is strained, not collected",
             "the size of the particles that the feed carries",
         )
+
+
+OF_CASE = (stage_names_differ, unfilterable_never_grows)
+OF_STAGE = (
+    limit_can_be_read,
+    bed_fits_the_vessel,
+    coefficients_belong_to_the_law,
+    wash_has_a_backwash,
+    known_run_alone,
+    longest_run_hour_has_its_run,
+    restrictor_narrows,
+)
+OF_STEP = (step_has_its_flow, step_has_its_water)
+OF_LAYER = (
+    grains_are_told_once,
+    capture_is_told_once,
+    sieve_is_a_curve,
+    pores_stay_open,
+    particles_have_a_size,
+    particles_are_smaller_than_grains,
+)

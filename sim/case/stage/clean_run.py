@@ -6,7 +6,7 @@ serve to read a constant from a known run, and to see how long a new filter will
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 from hydraulics import headloss, water
@@ -17,6 +17,7 @@ from hydraulics.capture import (
     outlet_share,
     ultimate_deposit_at_rate,
 )
+from sim.case.record import record
 from sim.case.series.records import Feed
 from sim.case.series.series import mean_of
 from sim.case.stage.records import Layer, Stage
@@ -49,7 +50,7 @@ class Inflow(NamedTuple):
     fine: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CleanRun:
     """A stage, clean and ripe at first, at a steady flow [m3/s] of water at a temperature [degC].
 

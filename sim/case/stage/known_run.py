@@ -14,14 +14,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sim.case.defaults import growth_constant_of, porosity_floor_of, porosity_of
 from sim.case.mistakes import Finding
+from sim.case.record import record
 from sim.case.records import Solved
-from sim.case.schema import KnownRunTable, LayerTable, StageTable
 from sim.case.series.records import Feed
 from sim.case.spelling import printable
 from sim.case.stage.clean_run import CleanRun, inflow_of
+from sim.case.stage.defaults import constant_of, growth_constant_of, porosity_of
 from sim.case.stage.records import Stage
+from sim.case.stage.schema import KnownRunTable, LayerTable, StageTable
 from sim.case.stage.stages import stages_of
 from sim.case.stage.surroundings import Surroundings
 from sim.case.units import DEPOSIT, HEAD_LOSS_GAIN, NUMBER_PATTERN, PRESSURE, Kind
@@ -32,7 +33,7 @@ TOLERANCE = 1e-12
 JUST_ABOVE = 1.0 + 1e-9
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Wanted:
     """A constant that a known run can tell: its key in a layer, the values a file may give, its unit in messages."""
 
@@ -86,7 +87,7 @@ def with_known_runs(
     return KnownRuns(stages, tuple(solved), findings)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class _Run:
     """A stage with a known run, and what stands before it."""
 
@@ -127,7 +128,7 @@ def _density_that_fits(layer: LayerTable, stage: StageTable) -> float:
     """Deposit density at which the ultimate deposit given narrows the pores to the floor [g/m3]."""
     if layer.ultimate_deposit is None:
         return 0.0
-    return layer.ultimate_deposit / (porosity_of(layer) - porosity_floor_of(stage))
+    return layer.ultimate_deposit / (porosity_of(layer) - constant_of(stage, "porosity_floor"))
 
 
 def _with(table: StageTable, wanted: Wanted, value: float) -> StageTable:

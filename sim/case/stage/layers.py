@@ -6,21 +6,19 @@ from dataclasses import dataclass
 from hydraulics import capture, water
 from hydraulics.media import CATALOGUE, DEFAULTS, Constant, grain_size_passing, sublayer_sizes
 from sim.case.assumptions import Page, lowered, noted, scaled
-from sim.case.defaults import (
-    SHARE_OF_ROOM,
-    gain_size_exponent_of,
-    is_linear,
-    reference_rate_of,
-    reference_temperature_of,
-    room_for_deposit,
-    size_exponent_of,
-    typical_particle_size,
-    viscosity_exponent_of,
-)
-from sim.case.schema import CollectorTable, LayerTable, StageTable
 from sim.case.series.waters import typical_deposit_density
+from sim.case.stage.defaults import (
+    SHARE_OF_ROOM,
+    constant_of,
+    is_linear,
+    room_for_deposit,
+    typical,
+    typical_particle_size,
+)
 from sim.case.stage.records import Layer
+from sim.case.stage.schema import CollectorTable, LayerTable, StageTable
 from sim.case.stage.surroundings import Surroundings
+from sim.case.table import record_of
 
 SUBLAYERS = 8
 """Slices of a layer whose grains differ in size."""
@@ -36,9 +34,9 @@ def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: P
     captures = max(coefficients) > 0.0
     linear = is_linear(stage)
     two_pools = washes_in_two_pools(stage)
-    return Layer(
-        medium=table.medium,
-        depth=table.depth,
+    return record_of(
+        Layer,
+        table,
         size=size,
         uniformity=uniformity,
         sphericity=sphericity,
@@ -54,7 +52,7 @@ def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: P
         head_loss_gain=page.take("head_loss_gain", _gain(table, stage, sizes), used=captures and linear),
         firm_share=page.take("firm_share", typical.firm_share, used=captures and two_pools),
         sublayer_sizes=sizes,
-        viscosity_exponent=0.0 if is_collected(table) else viscosity_exponent_of(stage),
+        viscosity_exponent=0.0 if is_collected(table) else constant_of(stage, "viscosity_exponent"),
     )
 
 
@@ -118,7 +116,7 @@ def _coefficients(table: LayerTable, stage: StageTable, page: Page, bed: _Bed) -
         return _collected(given, stage, page.inner(given, "filter_coefficient"), bed)
     typical = CATALOGUE[table.medium]
     coagulated, untreated = typical.filter_coefficient, typical.filter_coefficient_untreated
-    exponent = size_exponent_of(stage)
+    exponent = constant_of(stage, "size_exponent")
     if given is not None:
         mean, grains = page.take("filter_coefficient", coagulated), bed.sizes
     else:
@@ -131,16 +129,15 @@ def _coefficients(table: LayerTable, stage: StageTable, page: Page, bed: _Bed) -
 
 def _at_reference(typical: float, stage: StageTable) -> float:
     """A typical filter coefficient [1/m] brought from its own temperature to the stage's reference."""
-    here, own = (
-        water.viscosity(at) for at in (reference_temperature_of(stage), DEFAULTS["reference_temperature"].value)
-    )
-    return capture.coefficient_in_water(typical, here, own, exponent=viscosity_exponent_of(stage))
+    here = water.viscosity(constant_of(stage, "reference_temperature"))
+    own = water.viscosity(DEFAULTS["reference_temperature"].value)
+    return capture.coefficient_in_water(typical, here, own, exponent=constant_of(stage, "viscosity_exponent"))
 
 
 def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) -> tuple[float, ...]:
     """Filter coefficients [1/m] from what a single grain of each sublayer collects."""
-    attachment = page.take("attachment", DEFAULTS["attachment" if stage.coagulated else "attachment_untreated"])
-    hamaker = page.take("hamaker", DEFAULTS["hamaker"])
+    attachment = page.take("attachment", typical("attachment", coagulated=bool(stage.coagulated)))
+    hamaker = page.take("hamaker")
     temperature = bed.around.temperature
     particle_size = _particle_size(table, stage, bed.around.water, page)
     coefficients = []
@@ -148,7 +145,7 @@ def _collected(table: CollectorTable, stage: StageTable, page: Page, bed: _Bed) 
         efficiency = capture.collector_efficiency(
             particle_size,
             size,
-            reference_rate_of(stage),
+            constant_of(stage, "reference_rate"),
             porosity=bed.porosity,
             temperature=temperature,
             mu=water.viscosity(temperature),
@@ -180,10 +177,10 @@ def _ultimate(table: LayerTable, stage: StageTable, kind: str | None) -> Constan
 def _gain(table: LayerTable, stage: StageTable, sizes: tuple[float, ...]) -> Constant:
     """Typical gain of head loss, brought from its own rate and temperature to the stage's reference, and from the
     catalogue's grains to these as the mean of the layer."""
-    size = gain_by_size(table.medium, sizes, gain_size_exponent_of(stage))
+    size = gain_by_size(table.medium, sizes, constant_of(stage, "gain_size_exponent"))
     typical = DEFAULTS["head_loss_gain"]
     if sizes != _usual_sizes(table.medium):
         typical = noted(scaled(typical, size), f"{size:.3g} times that of usual grains")
-    rate = reference_rate_of(stage) / DEFAULTS["reference_rate"].value
+    rate = constant_of(stage, "reference_rate") / DEFAULTS["reference_rate"].value
     own = water.viscosity(DEFAULTS["reference_temperature"].value)
-    return scaled(typical, rate * water.viscosity(reference_temperature_of(stage)) / own)
+    return scaled(typical, rate * water.viscosity(constant_of(stage, "reference_temperature")) / own)

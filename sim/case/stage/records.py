@@ -1,9 +1,9 @@
 """The frozen records of one filter: its vessel, layers, laws and steps, as in `sim.case.records`."""
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
+from sim.case.record import record
 from sim.case.series.records import Oxidant
 from sim.case.train.records import ONE_VESSEL, HoldUnit, StartSpike, Switch, ValveSpike, Vessels
 from sim.case.wash.records import Restrictor
@@ -12,7 +12,16 @@ ONLY_SOLIDS = frozenset({"carbon", "oxidising media", "resin"})
 """Media that a run follows as filters of solids, whatever else they are for."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+Law = Literal["ergun", "carman-kozeny"]
+Growth = Literal["pore-narrowing", "linear"]
+Tap = Literal["vessel", "bed"]
+Do = Literal["backwash", "settle", "rinse"]
+WashWater = Literal["raw", "filtered", "clean"]
+WhileWashing = Literal["closed", "passes raw"]
+WashPath = Literal["header", "through earlier stages"]
+
+
+@record
 class Vessel:
     """An upright round vessel: inner diameter [m] and height [m], rated pressure [Pa above ambient]."""
 
@@ -26,7 +35,7 @@ class Vessel:
         return math.pi * self.diameter**2 / 4.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class HeadLoss:
     """How the differential pressure comes about and where it is read.
 
@@ -35,16 +44,16 @@ class HeadLoss:
     `valve_in_wash`; at the tap "vessel" the gauge sees it beside the bed, at "bed" it does not.
     """
 
-    law: Literal["ergun", "carman-kozeny"]
+    law: Law = "ergun"
     viscous: float
     inertial: float
-    growth: Literal["pore-narrowing", "linear"]
+    growth: Growth = "linear"
     valve_constant: float
-    tap: Literal["vessel", "bed"]
+    tap: Tap
     valve_in_wash: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Layer:
     """One medium, fines on top.
 
@@ -72,7 +81,7 @@ class Layer:
     viscosity_exponent: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Ripening:
     """The filter coefficient starts lower by `share` after a wash; it recovers over `volume` [m3 per m2]."""
 
@@ -80,14 +89,14 @@ class Ripening:
     volume: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Sloughing:
     """The ultimate deposit falls with the rate to the power -exponent."""
 
     exponent: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Mat:
     """The coarse `share` of the solids stays as a mat on the top layer, with a specific resistance [m/kg]."""
 
@@ -95,7 +104,7 @@ class Mat:
     resistance: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Step:
     """One step of a wash: how long [s], at what flow [m3/s] (0 for settle), with which water.
 
@@ -105,16 +114,16 @@ class Step:
     rate holds what the air does already.
     """
 
-    do: Literal["backwash", "settle", "rinse"]
+    do: Do
     seconds: float
-    flow: float
-    water: Literal["raw", "filtered", "clean"]
+    flow: float = 0.0
+    water: WashWater = "raw"
     water_solids: float | None
     cleaning_rate: float | None
     air: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Stage:
     """One filter of the train.
 
@@ -144,7 +153,7 @@ class Stage:
     reference_rate: float
     reference_viscosity: float
     tanks: int
-    underdrain_volume: float
+    underdrain_volume: float = 0.0
     cells_per_layer: int
     porosity_floor: float
     loose_rate: float
@@ -155,8 +164,8 @@ class Stage:
     oxidant: Oxidant | None = None
     restrictor: Restrictor | None = None
     vessels: Vessels = ONE_VESSEL
-    while_washing: Literal["closed", "passes raw"] = "closed"
-    wash_path: Literal["header", "through earlier stages"] = "header"
+    while_washing: WhileWashing = "closed"
+    wash_path: WashPath = "header"
     hold_unit: HoldUnit | None = None
     switch: Switch | None = None
     start_spike: StartSpike | None = None

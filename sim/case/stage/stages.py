@@ -7,12 +7,14 @@ from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
 from sim.case.assumptions import Book, Page, lowered
-from sim.case.defaults import is_linear, typical, viscosity_exponent_of
-from sim.case.schema import CollectorTable, LayerTable, StageTable, StepTable, VesselTable
+from sim.case.stage.defaults import constant_of, is_linear, typical
 from sim.case.stage.layers import is_collected, is_lowered, is_usual, layer_of, washes_in_two_pools
 from sim.case.stage.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
+from sim.case.stage.schema import CollectorTable, LayerTable, StageTable
 from sim.case.stage.surroundings import Surroundings
-from sim.case.train.train import hold_of, solids_of, start_spike_of, switch_of, valve_spike_of, vessels_of
+from sim.case.table import record_of
+from sim.case.train.records import ONE_VESSEL, StartSpike, Switch, ValveSpike, Vessels
+from sim.case.train.train import hold_of, solids_of
 from sim.case.units import MINUTE
 from sim.case.wash.plumbing import restrictor_of
 
@@ -55,18 +57,18 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
     layers = _layers(table, around, page)
     captures = any(max(layer.filter_coefficients) > 0.0 for layer in layers)
     two_pools = captures and washes_in_two_pools(table)
-    exponent = page.take("velocity_exponent", DEFAULTS["velocity_exponent"], used=captures)
+    exponent = page.take("velocity_exponent", used=captures)
     temperature = page.take(
         "reference_temperature",
         DEFAULTS["reference_temperature"],
         used=captures and (_has_own_gain(table) or _has_own_coefficient(table)),
     )
     _exponents(table, layers, exponent, page)
-    vessels = vessels_of(table.vessels)
-    return Stage(
-        name=table.name,
+    return record_of(
+        Stage,
+        table,
         limit=solids_of(table.limit, around.turbidity_ratio),
-        vessel=_vessel(table.vessel),
+        vessel=record_of(Vessel, table.vessel),
         layers=layers,
         head_loss=_head_loss(table, captures, page),
         ripening=_ripening(table, captures, page),
@@ -75,31 +77,24 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         unfilterable=page.take("unfilterable", unfilterable, used=captures),
         velocity_exponent=exponent,
         reference_rate=page.take(
-            "reference_rate", DEFAULTS["reference_rate"], used=captures and _rate_matters(table, exponent)
+            "reference_rate", used=captures and _rate_matters(table, exponent)
         ),
         reference_viscosity=water.viscosity(temperature),
-        tanks=round(page.take("tanks", DEFAULTS["tanks"])),
-        underdrain_volume=table.underdrain_volume or 0.0,
+        tanks=round(page.take("tanks")),
         cells_per_layer=_cells(table.cells, layers),
         porosity_floor=page.take(
-            "porosity_floor", DEFAULTS["porosity_floor"], used=captures and _floor_matters(table, around.water)
+            "porosity_floor", used=captures and _floor_matters(table, around.water)
         ),
-        loose_rate=page.take("loose_rate", DEFAULTS["loose_rate"], used=two_pools),
-        firm_rate=page.take("firm_rate", DEFAULTS["firm_rate"], used=two_pools),
-        steps=tuple(_step(step) for step in table.step if step.minutes > 0.0),
-        air_factor=page.take("air_factor", DEFAULTS["air_factor"], used=captures and _air_matters(table)),
-        coagulated=bool(table.coagulated),
-        oxidant=table.oxidant,
+        loose_rate=page.take("loose_rate", used=two_pools),
+        firm_rate=page.take("firm_rate", used=two_pools),
+        steps=tuple(record_of(Step, step, seconds=step.minutes * MINUTE) for step in table.step if step.minutes),
+        air_factor=page.take("air_factor", used=captures and _air_matters(table)),
         restrictor=restrictor_of(table.restrictor, page, driven=around.driven),
-        vessels=vessels,
-        while_washing=table.while_washing,
-        wash_path=table.wash_path,
+        vessels=record_of(Vessels, table.vessels) or ONE_VESSEL,
         hold_unit=hold_of(table),
-        switch=switch_of(table.switch),
-        start_spike=start_spike_of(table.start_spike),
-        valve_spike=valve_spike_of(table.valve_spike),
-        longest_run=table.longest_run,
-        longest_run_at=table.longest_run_at,
+        switch=record_of(Switch, table.switch),
+        start_spike=record_of(StartSpike, table.start_spike),
+        valve_spike=record_of(ValveSpike, table.valve_spike),
     )
 
 
@@ -120,9 +115,9 @@ def _exponents(table: StageTable, layers: tuple[Layer, ...], velocity: float, pa
     if scaled and (table.viscosity_exponent is not None or velocity > 0.0):
         page.note("viscosity_exponent", _like_velocity(velocity))
     if any(_size_matters(given, layer) for given, layer in scaled):
-        page.note("size_exponent", DEFAULTS["size_exponent"])
+        page.note("size_exponent")
     if is_linear(table) and any(given.head_loss_gain is None and not is_usual(layer) for given, layer in following):
-        page.note("gain_size_exponent", DEFAULTS["gain_size_exponent"])
+        page.note("gain_size_exponent")
 
 
 def _like_velocity(velocity: float) -> Constant:
@@ -154,7 +149,7 @@ def _captures_by_coagulant(layer: LayerTable) -> bool:
 def _has_own_coefficient(table: StageTable) -> bool:
     """Whether a filter coefficient is given that follows the water from the temperature at which it holds."""
     given = [each.filter_coefficient for each in table.layer if not is_collected(each)]
-    return viscosity_exponent_of(table) > 0.0 and any(given)
+    return constant_of(table, "viscosity_exponent") > 0.0 and any(given)
 
 
 def _has_own_gain(table: StageTable) -> bool:
@@ -188,10 +183,6 @@ def _air_matters(table: StageTable) -> bool:
     return any(step.air and step.cleaning_rate is None and step.minutes > 0.0 for step in table.step)
 
 
-def _vessel(table: VesselTable) -> Vessel:
-    return Vessel(diameter=table.diameter, height=table.height, pressure_rating=table.pressure_rating)
-
-
 def _head_loss(table: StageTable, captures: bool, page: Page) -> HeadLoss:
     """The laws, with their published coefficients unless others are given."""
     given = table.head_loss
@@ -202,20 +193,18 @@ def _head_loss(table: StageTable, captures: bool, page: Page) -> HeadLoss:
     laminar = given.law == "carman-kozeny"
     viscous = CARMAN_KOZENY_VISCOUS if laminar else ERGUN_VISCOUS
     inertial = 0.0 if laminar else ERGUN_INERTIAL
-    return HeadLoss(
-        law=given.law or "ergun",
+    return record_of(
+        HeadLoss,
+        given,
         viscous=viscous if given.viscous is None else given.viscous,
         inertial=inertial if given.inertial is None else given.inertial,
-        growth="linear" if is_linear(table) else "pore-narrowing",
         valve_constant=_valve_constant(table, inner) if given.valve is None else given.valve,
-        valve_in_wash=bool(given.valve_in_wash),
-        tap=given.tap,
     )
 
 
 def _valve_constant(table: StageTable, page: Page) -> float:
     """Constant of the square law [Pa/(m3/s)^2] from the typical loss at VALVE_RATE through the bed."""
-    flow = VALVE_RATE * _vessel(table.vessel).area
+    flow = VALVE_RATE * record_of(Vessel, table.vessel).area
     loss = DEFAULTS["valve_loss"]
     if table.head_loss.tap == "vessel":
         page.note("valve", loss)
@@ -243,22 +232,10 @@ def _mat(table: StageTable, page: Page) -> Mat | None:
     if table.mat is None:
         return None
     inner = page.inner(table.mat, "mat")
-    return Mat(share=table.mat.share, resistance=inner.take("resistance", DEFAULTS["mat_resistance"]))
+    return record_of(Mat, table.mat, resistance=inner.take("resistance", DEFAULTS["mat_resistance"]))
 
 
 def _cells(asked: int, layers: tuple[Layer, ...]) -> int:
     """Cells per layer: what is asked for, raised until every sublayer has the same whole number."""
     sublayers = max(len(layer.sublayer_sizes) for layer in layers)
     return math.ceil(asked / sublayers) * sublayers
-
-
-def _step(table: StepTable) -> Step:
-    return Step(
-        do=table.do,
-        seconds=table.minutes * MINUTE,
-        flow=table.flow or 0.0,
-        water=table.water or "raw",
-        water_solids=table.water_solids,
-        cleaning_rate=table.cleaning_rate,
-        air=bool(table.air),
-    )

@@ -1,9 +1,12 @@
 """What a stage takes from the rest of the case."""
 
-from dataclasses import dataclass
+from sim.case.record import record
+from sim.case.schema import CaseFile
+from sim.case.series.records import Feed
+from sim.case.series.series import mean_of
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Surroundings:
     """Mean temperature of the feed [degC], solids per turbidity [g/m3 per NTU] and the kind of water, these two None
     where the case does without; `driven`: the case has a supply for its washes; `dosed`: coagulant goes to the
@@ -14,3 +17,13 @@ class Surroundings:
     water: str | None
     driven: bool
     dosed: bool = False
+
+
+def surroundings_of(file: CaseFile, feed: Feed) -> Surroundings:
+    return Surroundings(
+        temperature=mean_of(feed.temperature),
+        turbidity_ratio=feed.turbidity_ratio,
+        water=file.feed.water,
+        driven=file.supply is not None,
+        dosed=feed.coagulant is not None,
+    )

@@ -3,18 +3,16 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from sim.case.defaults import turbidity_can_be_read
 from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
-from sim.case.schema import CaseFile, StageTable
-from sim.case.series.schema import FileTable
+from sim.case.mistakes import Finding, Findings
+from sim.case.schema import CaseFile
+from sim.case.series.series import turbidity_can_be_read
 from sim.case.spelling import shown
+from sim.case.stage.schema import StageTable
 from sim.case.train.schema import CartridgeTable, TankTable
 from sim.case.train.train import first_level_of, level_of, wash_length
 from sim.case.trigger.schema import AnyOfTable, PressureTable
 from sim.case.units import MINUTE, TURBIDITY
-
-Findings = Iterator[Finding]
 
 UNIT_KEYS = {"feed_flow": '"4 m3/h"', "recovery": "0.75"}
 """Keys of a unit beside its tank, and how each is written."""
@@ -176,17 +174,7 @@ def pump_has_a_curve(case: CaseFile) -> Findings:
         )
 
 
-def closed_days_without_a_file(case: CaseFile) -> Findings:
-    if case.demand.closed and isinstance(case.demand.flow, FileTable):
-        yield Finding(
-            ("demand", "closed"),
-            "closed beside a flow from a file",
-            "no closed days: a measured flow has its own",
-            "leaving it out",
-        )
-
-
-def hold_lies_in_the_wash(stage: StageTable, place: Path) -> Findings:
+def hold_lies_in_the_wash(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     """A hold starts before it ends, and neither lies behind the last step of the wash."""
     hold = stage.hold_unit
     if hold is None:
@@ -223,11 +211,11 @@ def unit_is_there(stage: StageTable, place: Path, case: CaseFile) -> Findings:
             )
 
 
-def wash_path_can_be(stage: StageTable, place: Path, position: int) -> Findings:
+def wash_path_can_be(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     """Water from the stages before is what they make of the raw water."""
     if stage.wash_path == "header":
         return
-    if position == 0:
+    if place == ("stage", 0):
         yield Finding(
             (*place, "wash_path"),
             '"through earlier stages" for the first stage',
@@ -244,7 +232,7 @@ def wash_path_can_be(stage: StageTable, place: Path, position: int) -> Findings:
             )
 
 
-def sisters_are_there(stage: StageTable, place: Path) -> Findings:
+def sisters_are_there(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
     """Keys of several vessels mean something only where there are several, in service at once."""
     vessels = stage.vessels
     if vessels is None:
@@ -291,3 +279,15 @@ def _triggers_of(case: CaseFile, stage: str) -> Iterator[object]:
     for triggers in case.policy.values():
         trigger = triggers.get(stage)
         yield from trigger.any_of if isinstance(trigger, AnyOfTable) else (trigger,)
+
+
+OF_CASE = (
+    membrane_belongs_to_a_membrane,
+    unit_is_whole,
+    tank_levels_rise,
+    unit_runs_for_a_while,
+    cartridge_is_told_once,
+    feed_limit_can_be_read,
+    pump_has_a_curve,
+)
+OF_STAGE = (hold_lies_in_the_wash, unit_is_there, wash_path_can_be, sisters_are_there, switch_can_reset)

@@ -5,11 +5,17 @@ Units as in `records`: m3, m3/s, Pa, s; solids g, concentration g/m3; times of d
 moments in seconds from the start of the run.
 """
 
-from dataclasses import dataclass
 from typing import Literal
 
+from sim.case.record import record
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+Membrane = Literal["polyamide"]
+Arrangement = Literal["parallel", "duty standby"]
+Together = Literal["wait", "share"]
+AfterAbort = Literal["return", "wash again"]
+
+
+@record
 class Tank:
     """A product tank: its volume, the levels at which the unit that fills it starts and stops, the first level [m3].
 
@@ -23,7 +29,7 @@ class Tank:
     level: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Unit:
     """A unit that runs or stands: while it runs it draws `feed_flow` [m3/s] from the train.
 
@@ -36,7 +42,7 @@ class Unit:
     tank: Tank
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Cartridge:
     """A cartridge filter before the unit: it catches a `share` of the solids and is full at `capacity` [g]."""
 
@@ -44,7 +50,7 @@ class Cartridge:
     share: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Downstream:
     """The unit that the filtered water feeds.
 
@@ -53,13 +59,13 @@ class Downstream:
     limits of the stages.
     """
 
-    membrane: Literal["polyamide"] | None
+    membrane: Membrane | None
     unit: Unit | None
     feed_limit: float | None
     cartridge: Cartridge | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Vessels:
     """How many equal vessels a stage has: all in service at once, or one in service and the others clean beside it.
 
@@ -68,8 +74,8 @@ class Vessels:
     """
 
     count: int
-    arrangement: Literal["parallel", "duty standby"]
-    inhibit_while_sister_washes: bool
+    arrangement: Arrangement = "parallel"
+    inhibit_while_sister_washes: bool = True
 
     @property
     def sharing(self) -> int:
@@ -77,10 +83,10 @@ class Vessels:
         return self.count if self.arrangement == "parallel" else 1
 
 
-ONE_VESSEL = Vessels(count=1, arrangement="parallel", inhibit_while_sister_washes=True)
+ONE_VESSEL = Vessels(count=1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class HoldUnit:
     """The part of a wash during which the unit downstream is held [s from the start of the wash]."""
 
@@ -88,20 +94,20 @@ class HoldUnit:
     end: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Switch:
     """A pressure switch that reads averages over `sample` [s], with independent normal errors.
 
     `error` is their standard deviation [Pa]. Once at or above the set value it is on until a reading lies more than
-    `reset_difference` [Pa] below it.
+    `reset_difference` [Pa] below it. The sample of 5 s is a setting, no constant of the model.
     """
 
-    sample: float
-    error: float
-    reset_difference: float
+    sample: float = 5.0
+    error: float = 0.0
+    reset_difference: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class StartSpike:
     """What every start of the unit downstream adds to the signal: `height` [Pa] for `length` [s]."""
 
@@ -109,7 +115,7 @@ class StartSpike:
     length: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class ValveSpike:
     """What valves moving elsewhere add to the signal: `height` [Pa] for `length` [s], at random, so many `a_day`."""
 
@@ -118,7 +124,7 @@ class ValveSpike:
     a_day: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Pump:
     """The pump that drives the water through the train in service: points of its curve, flow [m3/s], pressure [Pa].
 
@@ -130,10 +136,10 @@ class Pump:
     flows: tuple[float, ...]
     pressures: tuple[float, ...]
     delivery: float
-    other_loss: float
+    other_loss: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class HoursOfDay:
     """From `start` up to, not including, `end` [s after midnight], over midnight where the end is the smaller one."""
 
@@ -147,16 +153,16 @@ class HoursOfDay:
         return second >= self.start or second < self.end
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Lines:
     """How many vessels at once the wash supply, the raw line and the drain can take."""
 
-    supply: int
-    raw: int
-    drain: int
+    supply: int = 1
+    raw: int = 1
+    drain: int = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class RepeatWash:
     """A wash is repeated at once, up to `most` times, while it did not clean well enough.
 
@@ -165,10 +171,10 @@ class RepeatWash:
     """
 
     clean_within: float
-    most: int
+    most: int = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Abort:
     """The first wash of a stage that starts at or after `at` [s] is broken off `after` [s] from its start."""
 
@@ -177,7 +183,7 @@ class Abort:
     after: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class ByHand:
     """Someone starts a wash of a stage at `at` [s]; it waits for its turn and for nothing else."""
 
@@ -185,7 +191,7 @@ class ByHand:
     at: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Washing:
     """The rules of the site for the start of washes, whatever the policy.
 
@@ -199,11 +205,11 @@ class Washing:
     locked_hours: tuple[HoursOfDay, ...] = ()
     least_interval: float = 0.0
     most_a_day: int | None = None
-    together: Literal["wait", "share"] = "wait"
-    lines: Lines = Lines(supply=1, raw=1, drain=1)
+    together: Together = "wait"
+    lines: Lines = Lines()
     repeat_wash: RepeatWash | None = None
     aborts: tuple[Abort, ...] = ()
-    after_abort: Literal["return", "wash again"] = "return"
+    after_abort: AfterAbort = "return"
     by_hand: tuple[ByHand, ...] = ()
 
     def hour_is_open(self, second: float) -> bool:

@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TypeVar
 
-from sim.case.schema import CaseFile, StageTable
+from sim.case.schema import CaseFile
+from sim.case.stage.schema import StageTable
+from sim.case.table import record_of
 from sim.case.train.records import (
     NO_RULES,
-    ONE_VESSEL,
     Abort,
     ByHand,
     Cartridge,
@@ -16,33 +17,15 @@ from sim.case.train.records import (
     Lines,
     Pump,
     RepeatWash,
-    StartSpike,
-    Switch,
     Tank,
     Unit,
-    ValveSpike,
-    Vessels,
     Washing,
 )
-from sim.case.train.schema import (
-    AbortTable,
-    ByHandTable,
-    CartridgeTable,
-    DownstreamTable,
-    PumpTable,
-    StartSpikeTable,
-    SwitchTable,
-    TankTable,
-    ValveSpikeTable,
-    VesselsTable,
-)
+from sim.case.train.schema import AbortTable, ByHandTable, CartridgeTable, DownstreamTable, PumpTable, TankTable
 from sim.case.units import MINUTE, TURBIDITY
 from sim.case.values import Amount, Share
 
 Planned = TypeVar("Planned", AbortTable, ByHandTable)
-
-USUAL_SAMPLE = 5.0
-"""s: over which a pressure switch averages where the case does not say; a setting, not a constant of the model."""
 
 
 def solids_of(limit: Amount | None, turbidity_ratio: float | None) -> float | None:
@@ -66,27 +49,21 @@ def first_level_of(tank: TankTable) -> float:
 def downstream_of(table: DownstreamTable | None, turbidity_ratio: float | None) -> Downstream | None:
     if table is None:
         return None
-    return Downstream(
-        membrane=table.membrane,
-        unit=_unit(table),
+    return record_of(
+        Downstream,
+        table,
+        unit=None if table.tank is None else record_of(Unit, table, tank=_tank(table.tank)),
         feed_limit=solids_of(table.feed_limit, turbidity_ratio),
         cartridge=None if table.cartridge is None else _cartridge(table.cartridge),
     )
 
 
-def _unit(table: DownstreamTable) -> Unit | None:
-    if table.feed_flow is None or table.recovery is None or table.tank is None:
-        return None
-    tank = table.tank
-    return Unit(
-        feed_flow=table.feed_flow,
-        recovery=table.recovery,
-        tank=Tank(
-            volume=tank.volume,
-            start_below=level_of(tank.start_below, tank.volume),
-            stop_above=level_of(tank.stop_above, tank.volume),
-            level=first_level_of(tank),
-        ),
+def _tank(table: TankTable) -> Tank:
+    return Tank(
+        volume=table.volume,
+        start_below=level_of(table.start_below, table.volume),
+        stop_above=level_of(table.stop_above, table.volume),
+        level=first_level_of(table),
     )
 
 
@@ -98,22 +75,7 @@ def _cartridge(table: CartridgeTable) -> Cartridge:
 def pump_of(table: PumpTable | None) -> Pump | None:
     if table is None:
         return None
-    return Pump(
-        flows=tuple(table.flow),
-        pressures=tuple(table.pressure),
-        delivery=table.delivery,
-        other_loss=table.other_loss or 0.0,
-    )
-
-
-def vessels_of(table: VesselsTable | None) -> Vessels:
-    if table is None:
-        return ONE_VESSEL
-    return Vessels(
-        count=table.count,
-        arrangement=table.arrangement or "parallel",
-        inhibit_while_sister_washes=table.inhibit_while_sister_washes is not False,
-    )
+    return record_of(Pump, table, flows=tuple(table.flow), pressures=tuple(table.pressure))
 
 
 def wash_length(stage: StageTable) -> float:
@@ -129,43 +91,18 @@ def hold_of(stage: StageTable) -> HoldUnit | None:
     return HoldUnit(start=table.from_minute * MINUTE, end=end)
 
 
-def switch_of(table: SwitchTable | None) -> Switch | None:
-    if table is None:
-        return None
-    return Switch(
-        sample=USUAL_SAMPLE if table.sample is None else table.sample,
-        error=table.error or 0.0,
-        reset_difference=table.reset_difference or 0.0,
-    )
-
-
-def start_spike_of(table: StartSpikeTable | None) -> StartSpike | None:
-    return None if table is None else StartSpike(height=table.height, length=table.length)
-
-
-def valve_spike_of(table: ValveSpikeTable | None) -> ValveSpike | None:
-    return None if table is None else ValveSpike(height=table.height, length=table.length, a_day=table.a_day)
-
-
 def washing_of(file: CaseFile) -> Washing:
     """The rules of the site; what happens at a moment comes in the order of time."""
     table = file.washing
     if table is None:
         return NO_RULES
-    repeat, lines = table.repeat_wash, table.lines
-    return Washing(
-        allowed_hours=tuple(table.allowed_hours or ()),
-        locked_hours=tuple(table.locked_hours or ()),
-        least_interval=table.least_interval or 0.0,
-        most_a_day=table.most_a_day,
-        together=table.together,
-        lines=NO_RULES.lines if lines is None else Lines(supply=lines.supply, raw=lines.raw, drain=lines.drain),
-        repeat_wash=None if repeat is None else RepeatWash(clean_within=repeat.clean_within, most=repeat.most),
-        aborts=tuple(
-            Abort(stage=each.stage, at=seconds_of(each.at, file), after=each.after) for each in _in_time(table.abort)
-        ),
-        after_abort=table.after_abort or "return",
-        by_hand=tuple(ByHand(stage=each.stage, at=seconds_of(each.at, file)) for each in _in_time(table.by_hand)),
+    return record_of(
+        Washing,
+        table,
+        lines=record_of(Lines, table.lines) or NO_RULES.lines,
+        repeat_wash=record_of(RepeatWash, table.repeat_wash),
+        aborts=tuple(record_of(Abort, each, at=seconds_of(each.at, file)) for each in _in_time(table.abort)),
+        by_hand=tuple(record_of(ByHand, each, at=seconds_of(each.at, file)) for each in _in_time(table.by_hand)),
     )
 
 

@@ -1,22 +1,47 @@
 """What [washing] and the triggers of the policies say together; see `checks`."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
 
 from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
-from sim.case.schema import CaseFile, StageTable
-from sim.case.spelling import nearest, plain_duration, quoted, shown
+from sim.case.mistakes import Finding, Findings
+from sim.case.schema import CaseFile
+from sim.case.spelling import nearest_or, plain_duration, quoted, shown
 from sim.case.table import Table
-from sim.case.train.records import HoursOfDay
+from sim.case.train.records import Washing
 from sim.case.train.schema import AbortTable, ByHandTable
 from sim.case.train.train import seconds_of, wash_length
 from sim.case.trigger.schema import AnyOfTable, TriggerTable, VolumeLearnedTable, VolumeReserveTable
 from sim.case.units import DAY, HOUR, MINUTE
 
-Findings = Iterator[Finding]
-
 DAYS_OF_THE_WEEK = 7
+
+
+def today_names_a_policy(case: CaseFile) -> Findings:
+    """The policy in use now is one of the case."""
+    if case.today is not None and case.today not in case.policy:
+        yield Finding(
+            ("today",),
+            f"the policy {shown(case.today)}",
+            f"the policies of this case: {quoted(case.policy)}",
+            nearest_or(case.today, case.policy, "the name of a policy, or leaving it out"),
+        )
+
+
+def policy_covers_the_train(case: CaseFile, policy: str, triggers: Mapping[str, Table]) -> Findings:
+    """A policy says for every stage what starts its wash, and speaks of no other."""
+    names = [stage.name for stage in case.stage]
+    for stage in triggers:
+        if stage not in names:
+            yield _unknown_stage(stage, names, ("policy", policy, stage))
+    for stage in names:
+        if stage not in triggers:
+            yield Finding(
+                ("policy", policy),
+                f"nothing for the stage {shown(stage)}",
+                "what starts a wash, for every stage",
+                f"[policy.{shown(policy)}.{shown(stage)}] and the keys of a trigger below it",
+            )
 
 
 def some_hour_is_left(case: CaseFile) -> Findings:
@@ -32,16 +57,11 @@ def some_hour_is_left(case: CaseFile) -> Findings:
 
 def _may_start(case: CaseFile, at: float) -> bool:
     """Whether the hours of [washing] let a wash start at a time of day [s]."""
-    if case.washing is None:
+    rules = case.washing
+    if rules is None:
         return True
-    allowed, locked = case.washing.allowed_hours, case.washing.locked_hours
-    return (not allowed or _within(at, allowed)) and not _within(at, locked or ())
-
-
-def _within(at: float, hours: Sequence[HoursOfDay]) -> bool:
-    """Whether a time of day lies in one of some spans."""
-    spans = ((each.start, (each.end - each.start) % DAY or DAY) for each in hours)
-    return any((at - start) % DAY < length for start, length in spans)
+    allowed, locked = tuple(rules.allowed_hours or ()), tuple(rules.locked_hours or ())
+    return Washing(allowed_hours=allowed, locked_hours=locked).hour_is_open(at)
 
 
 def hour_is_allowed(case: CaseFile, table: Table, place: Path, key: str = "at") -> Findings:
@@ -82,6 +102,7 @@ def moments_can_be(case: CaseFile) -> Findings:
     """Washes broken off and washes by hand: of a stage of the train, during the run, each told once."""
     if case.washing is None:
         return
+    names = [stage.name for stage in case.stage]
     planned: dict[str, Sequence[AbortTable | ByHandTable]] = {
         "abort": case.washing.abort or (),
         "by_hand": case.washing.by_hand or (),
@@ -89,23 +110,17 @@ def moments_can_be(case: CaseFile) -> Findings:
     for key, each in planned.items():
         for number, wash in enumerate(each):
             place = ("washing", key, number)
-            yield from _stage_is_known(case, wash, place)
+            if wash.stage not in names:
+                yield _unknown_stage(wash.stage, names, (*place, "stage"))
             yield from _lies_in_the_run(case, wash, place)
             if any((wash.stage, wash.at) == (other.stage, other.at) for other in each[:number]):
                 given = f"{wash.at.isoformat()} for the stage {shown(wash.stage)} a second time"
                 yield Finding((*place, "at"), given, "each moment of a stage once", "leaving one out")
 
 
-def _stage_is_known(case: CaseFile, wash: AbortTable | ByHandTable, place: Path) -> Findings:
-    names = [stage.name for stage in case.stage]
-    if wash.stage not in names:
-        near = nearest(wash.stage, names)
-        yield Finding(
-            (*place, "stage"),
-            f"the stage {shown(wash.stage)}",
-            f"the stages of this case: {quoted(names)}",
-            f"{quoted(near)}, the nearest by name" if near else "the name of a stage",
-        )
+def _unknown_stage(name: str, names: list[str], place: Path) -> Finding:
+    allowed = f"the stages of this case: {quoted(names)}"
+    return Finding(place, f"the stage {shown(name)}", allowed, nearest_or(name, names, "the name of a stage"))
 
 
 def _lies_in_the_run(case: CaseFile, wash: AbortTable | ByHandTable, place: Path) -> Findings:
@@ -176,16 +191,6 @@ def triggers_differ(trigger: AnyOfTable, place: Path) -> Findings:
             )
 
 
-def longest_run_hour_has_its_run(stage: StageTable, place: Path) -> Findings:
-    if stage.longest_run_at is not None and stage.longest_run is None:
-        yield Finding(
-            (*place, "longest_run_at"),
-            "an hour without a longest run",
-            "longest_run_at beside longest_run",
-            'longest_run = "10 d" beside it, or leaving it out',
-        )
-
-
 def longest_run_is_shorter(case: CaseFile, stage: str, trigger: TriggerTable, place: Path) -> Findings:
     """The longest run belongs to the stage; a policy may only have a shorter one."""
     own = trigger.longest_run
@@ -199,3 +204,13 @@ def longest_run_is_shorter(case: CaseFile, stage: str, trigger: TriggerTable, pl
         "a shorter one than longest_run of its [[stage]], which holds for every policy",
         "leaving it out" if of_stage is not None else f'longest_run = "{plain_duration(own)}" in [[stage]]',
     )
+
+
+OF_CASE = (
+    some_hour_is_left,
+    lines_are_shared,
+    something_is_aborted,
+    moments_can_be,
+    abort_comes_before_the_end,
+    today_names_a_policy,
+)

@@ -1,6 +1,9 @@
 """What starts a wash: from tables to records."""
 
+from typing import assert_never
+
 from sim.case.schema import CaseFile
+from sim.case.table import record_of
 from sim.case.trigger.records import (
     AnyOf,
     Calendar,
@@ -16,12 +19,12 @@ from sim.case.trigger.schema import (
     AnyOfTable,
     CalendarTable,
     PressureTable,
+    SingleTriggerTable,
+    TriggerTable,
     VolumeLearnedTable,
     VolumeReserveTable,
     VolumeTable,
 )
-
-SingleTable = CalendarTable | VolumeTable | VolumeReserveTable | VolumeLearnedTable | PressureTable
 
 
 def policies_of(file: CaseFile) -> tuple[Policy, ...]:
@@ -32,31 +35,22 @@ def policies_of(file: CaseFile) -> tuple[Policy, ...]:
     )
 
 
-def _trigger(table: SingleTable | AnyOfTable) -> Trigger:
+def _trigger(table: TriggerTable) -> Trigger:
     if isinstance(table, AnyOfTable):
         return AnyOf(triggers=tuple(_single(each) for each in table.any_of), longest_run=table.longest_run)
     return _single(table)
 
 
-def _single(table: SingleTable) -> SingleTrigger:
+def _single(table: SingleTriggerTable) -> SingleTrigger:
     match table:
         case CalendarTable():
-            return Calendar(every=table.every, at=table.at, longest_run=table.longest_run)
+            return record_of(Calendar, table)
         case VolumeTable():
-            return Volume(volume=table.volume, at=table.at, longest_run=table.longest_run)
+            return record_of(Volume, table)
         case VolumeReserveTable():
-            return VolumeReserve(
-                volume=table.volume, reserve=table.reserve, at=table.at, longest_run=table.longest_run
-            )
+            return record_of(VolumeReserve, table)
         case VolumeLearnedTable():
-            return VolumeLearned(
-                volume=table.volume,
-                reserve=table.reserve,
-                quantile=table.quantile,
-                days=table.days,
-                by=table.by,
-                at=table.at,
-                longest_run=table.longest_run,
-            )
+            return record_of(VolumeLearned, table)
         case PressureTable():
-            return Pressure(above=table.above, hold=table.hold, longest_run=table.longest_run)
+            return record_of(Pressure, table)
+    assert_never(table)

@@ -1,10 +1,13 @@
 """The frozen records of what starts a wash: SI, times of day in seconds after midnight, as in `records`."""
 
-from dataclasses import dataclass
 from typing import Literal, NamedTuple, assert_never
 
+from sim.case.record import record
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+Days = Literal["weekday", "trailing"]
+
+
+@record
 class Calendar:
     """Wash every so many seconds, at a time of day [s].
 
@@ -16,7 +19,7 @@ class Calendar:
     longest_run: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Volume:
     """Wash when `volume` [m3] is treated since the last wash; with `at` [s], at the next such time of day."""
 
@@ -25,7 +28,7 @@ class Volume:
     longest_run: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class VolumeReserve:
     """Book the next `at` [s] once only `reserve` [m3] of `volume` [m3] is left; wash at once if none is."""
 
@@ -35,7 +38,7 @@ class VolumeReserve:
     longest_run: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Pressure:
     """Wash when the signal has been at or `above` the set value [Pa] without a break for `hold` [s]."""
 
@@ -44,7 +47,7 @@ class Pressure:
     longest_run: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class VolumeLearned:
     """As VolumeReserve, with a reserve that the meter's own record tells, judged at every `at` [s].
 
@@ -56,7 +59,7 @@ class VolumeLearned:
     reserve: float
     quantile: float
     days: int
-    by: Literal["weekday", "trailing"]
+    by: Days
     at: float
     longest_run: float | None = None
 
@@ -64,7 +67,7 @@ class VolumeLearned:
 SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class AnyOf:
     """Wash on whichever of several triggers, each of another kind, comes first; `longest_run` holds for all."""
 
@@ -113,7 +116,7 @@ def hours(trigger: Trigger) -> tuple[float, ...]:
     return tuple(dict.fromkeys(each for each in at if each is not None))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Policy:
     """What starts a wash: one trigger for every stage, in the order of the train."""
 

@@ -5,62 +5,63 @@ from typing import Annotated, Literal
 from pydantic import Discriminator, Tag
 
 from sim.case import units
-from sim.case.series.schema import INTERVAL
+from sim.case.limits import Interval
 from sim.case.table import Table
-from sim.case.time_rules import TimeOfDay
+from sim.case.time_rules import HourOfDay
+from sim.case.trigger.records import Days
 from sim.case.values import Items, Number, OneOf, Quantity, Whole
 
-TREATED = Quantity(units.VOLUME, "1 L", "100000000 m3")
+Treated = Annotated[float, Quantity(units.VOLUME, "1 L", "100000000 m3")]
 
 
 class CalendarTable(Table):
     """Wash every so long, at a time of day."""
 
-    start_on: Annotated[Literal["calendar"], OneOf("calendar")]
-    every: Annotated[float, INTERVAL]
-    at: Annotated[float, TimeOfDay()]
-    longest_run: Annotated[float, INTERVAL] | None = None
+    start_on: Literal["calendar"]
+    every: Interval
+    at: HourOfDay
+    longest_run: Interval | None = None
 
 
 class VolumeTable(Table):
     """Wash once a volume is treated, at once or at a time of day."""
 
-    start_on: Annotated[Literal["volume"], OneOf("volume")]
-    volume: Annotated[float, TREATED]
-    at: Annotated[float, TimeOfDay()] | None = None
-    longest_run: Annotated[float, INTERVAL] | None = None
+    start_on: Literal["volume"]
+    volume: Treated
+    at: HourOfDay | None = None
+    longest_run: Interval | None = None
 
 
 class VolumeReserveTable(Table):
     """Wash at the next time of day once only a reserve of the volume is left."""
 
-    start_on: Annotated[Literal["volume with reserve"], OneOf("volume with reserve")]
-    volume: Annotated[float, TREATED]
-    reserve: Annotated[float, TREATED]
-    at: Annotated[float, TimeOfDay()]
-    longest_run: Annotated[float, INTERVAL] | None = None
+    start_on: Literal["volume with reserve"]
+    volume: Treated
+    reserve: Treated
+    at: HourOfDay
+    longest_run: Interval | None = None
 
 
 class VolumeLearnedTable(Table):
     """As the volume with reserve, the reserve learned from what the days before used."""
 
-    start_on: Annotated[Literal["volume with learned reserve"], OneOf("volume with learned reserve")]
-    volume: Annotated[float, TREATED]
-    reserve: Annotated[float, TREATED]
+    start_on: Literal["volume with learned reserve"]
+    volume: Treated
+    reserve: Treated
     quantile: Annotated[float, Number(0.01, 1.0, like=0.9)] = 0.9
     days: Annotated[int, Whole(1, 366)] = 14
-    by: Annotated[Literal["weekday", "trailing"], OneOf("weekday", "trailing")] = "trailing"
-    at: Annotated[float, TimeOfDay()]
-    longest_run: Annotated[float, INTERVAL] | None = None
+    by: Days = "trailing"
+    at: HourOfDay
+    longest_run: Interval | None = None
 
 
 class PressureTable(Table):
     """Wash once the signal has stayed at or above a set value for so long."""
 
-    start_on: Annotated[Literal["pressure drop"], OneOf("pressure drop")]
+    start_on: Literal["pressure drop"]
     above: Annotated[float, Quantity(units.PRESSURE, "10 Pa", "10 bar")]
     hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h")]
-    longest_run: Annotated[float, INTERVAL] | None = None
+    longest_run: Interval | None = None
 
 
 START_ON = OneOf("calendar", "volume", "volume with reserve", "volume with learned reserve", "pressure drop")
@@ -75,29 +76,21 @@ def _one_or_any(raw: object) -> str | None:
     return "<any of>" if isinstance(raw, dict) and "any_of" in raw else _what_starts(raw)
 
 
-SingleTriggerTable = Annotated[
+_Single = (
     Annotated[CalendarTable, Tag("<calendar>")]
     | Annotated[VolumeTable, Tag("<volume>")]
     | Annotated[VolumeReserveTable, Tag("<volume with reserve>")]
     | Annotated[VolumeLearnedTable, Tag("<volume with learned reserve>")]
-    | Annotated[PressureTable, Tag("<pressure drop>")],
-    Discriminator(_what_starts),
-]
+    | Annotated[PressureTable, Tag("<pressure drop>")]
+)
+SingleTriggerTable = Annotated[_Single, Discriminator(_what_starts)]
 
 
 class AnyOfTable(Table):
     """Wash on whichever of several triggers comes first."""
 
     any_of: Annotated[list[SingleTriggerTable], Items(2, len(START_ON.words))]
-    longest_run: Annotated[float, INTERVAL] | None = None
+    longest_run: Interval | None = None
 
 
-TriggerTable = Annotated[
-    Annotated[CalendarTable, Tag("<calendar>")]
-    | Annotated[VolumeTable, Tag("<volume>")]
-    | Annotated[VolumeReserveTable, Tag("<volume with reserve>")]
-    | Annotated[VolumeLearnedTable, Tag("<volume with learned reserve>")]
-    | Annotated[PressureTable, Tag("<pressure drop>")]
-    | Annotated[AnyOfTable, Tag("<any of>")],
-    Discriminator(_one_or_any),
-]
+TriggerTable = Annotated[_Single | Annotated[AnyOfTable, Tag("<any of>")], Discriminator(_one_or_any)]

@@ -4,15 +4,11 @@ A check yields one finding for every contradiction of its kind; `checks` says wh
 values.
 """
 
-from collections.abc import Iterator
 from itertools import pairwise
 
-from sim.case.line_numbers import Path
-from sim.case.mistakes import Finding
-from sim.case.schema import CaseFile, StageTable
+from sim.case.mistakes import Finding, Findings
+from sim.case.schema import CaseFile
 from sim.case.units import HOUR
-
-Findings = Iterator[Finding]
 
 
 def supply_is_told_once(case: CaseFile) -> Findings:
@@ -87,13 +83,4 @@ def sump_has_a_limit(case: CaseFile) -> Findings:
         )
 
 
-def restrictor_narrows(stage: StageTable, place: Path) -> Findings:
-    """A hole is smaller than the pipe that it narrows."""
-    restrictor = stage.restrictor
-    if restrictor is not None and restrictor.hole >= restrictor.pipe:
-        yield Finding(
-            (*place, "restrictor", "hole"),
-            f"{restrictor.hole:g} m, in a pipe of {restrictor.pipe:g} m",
-            "a hole smaller than the pipe",
-            "the diameter of the hole; without a restrictor leave the table out",
-        )
+OF_CASE = (supply_is_told_once, supply_is_a_curve, sump_has_a_limit)

@@ -1,9 +1,9 @@
 """The frozen records of what a wash draws from and drains into: SI, as `records`."""
 
-from dataclasses import dataclass
+from sim.case.record import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Pipe:
     """A round pipe running full: inner diameter, length, wall roughness [m], sum of the loss coefficients of its
     fittings [-], rise of its end over its start [m], negative for a fall."""
@@ -12,10 +12,10 @@ class Pipe:
     length: float
     roughness: float
     fittings: float
-    rise: float
+    rise: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Supply:
     """What drives a backwash.
 
@@ -28,10 +28,10 @@ class Supply:
     pressures: tuple[float, ...]
     pipe: Pipe | None
     shared_with_service: bool
-    others: float
+    others: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Sump:
     """What a pit or tank behind the drain may be given: a flow [m3/s], a volume a day [m3]; None is no limit."""
 
@@ -39,7 +39,7 @@ class Sump:
     daily_limit: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Drain:
     """Where a wash goes.
 
@@ -55,7 +55,7 @@ class Drain:
     capacity: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Restrictor:
     """A round hole in a stage's drain: hole and the pipe before it [m], discharge coefficient [-]."""
 

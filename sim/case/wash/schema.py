@@ -5,15 +5,13 @@ from typing import Annotated
 from pydantic import Discriminator, Tag
 
 from sim.case import units
-from sim.case.series.schema import FLOW
+from sim.case.limits import PRESSURE, SOME_FLOW, Flow, Pressure
 from sim.case.table import Table
-from sim.case.values import Flag, FlagOrQuantity, Items, Number, Quantity
+from sim.case.values import FlagOrQuantity, Items, Number, Quantity, YesNo
 
 LONGEST_CURVE = 20
 
-PRESSURE = Quantity(units.PRESSURE, "0 kPa", "100 bar")
 PIPE_SIZE = Quantity(units.LENGTH, "2 mm", "5 m")
-DRAWN = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
 
 
 class PipeTable(Table):
@@ -35,20 +33,20 @@ class SupplyTable(Table):
 
     pressure: Annotated[
         Annotated[float, PRESSURE, Tag("<value>")]
-        | Annotated[list[Annotated[float, PRESSURE]], Items(2, LONGEST_CURVE), Tag("<list>")],
+        | Annotated[list[Pressure], Items(2, LONGEST_CURVE), Tag("<list>")],
         Discriminator(_one_or_list),
     ]
-    flow: Annotated[list[Annotated[float, FLOW]], Items(2, LONGEST_CURVE)] | None = None
-    limit: Annotated[float, DRAWN] | None = None
+    flow: Annotated[list[Flow], Items(2, LONGEST_CURVE)] | None = None
+    limit: Annotated[float, SOME_FLOW] | None = None
     pipe: PipeTable | None = None
-    shared_with_service: Annotated[bool, Flag()] = False
-    others: Annotated[float, FLOW] | None = None
+    shared_with_service: YesNo = False
+    others: Flow | None = None
 
 
 class SumpTable(Table):
     """What a pit or tank behind the drain may be given, by the hour and by the day."""
 
-    flow_limit: Annotated[float, DRAWN] | None = None
+    flow_limit: Annotated[float, SOME_FLOW] | None = None
     daily_limit: Annotated[float, Quantity(units.VOLUME, "1 L", "1000000 m3")] | None = None
 
 
@@ -58,7 +56,7 @@ class DrainTable(Table):
     pipe: PipeTable | None = None
     air_gap: Annotated[bool | float, FlagOrQuantity(Quantity(units.LENGTH, "1 mm", "10 m"))] | None = None
     sump: SumpTable | None = None
-    capacity: Annotated[float, DRAWN] | None = None
+    capacity: Annotated[float, SOME_FLOW] | None = None
 
 
 class RestrictorTable(Table):
