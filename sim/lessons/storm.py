@@ -71,7 +71,8 @@ def facts(studied: Studied, display: Display) -> dict[str, str]:
 def picture(studied: Studied, display: Display) -> StormWall:
     """Feed, solids sent on and pressure drop, each way to start a wash beside the others."""
     over = hours(studied, display)
-    least, most = list(over)[0], list(over)[-1]
+    names = list(over)
+    least, most = names[0], names[-1]
     courses: list[StormCourse] = []
     for row, (table, washes) in zip(studied.rows, studied.drawn, strict=True):
         shown = table.assign(pressure=table["pressure"] * display.factor("pressure"))
