@@ -8,6 +8,8 @@ from typing import Any, TypeVar
 
 import click
 
+from plots import load_drawing
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 case_argument = click.argument("case_path", metavar="CASE", type=click.Path(path_type=Path))
@@ -105,6 +107,7 @@ class Output:
 
         texts: dict[Path, str | bytes] = {}
         if self.out is not None:
+            load_drawing()
             texts |= {self.out / name: text for name, text in tables().items()}
         if self.to_file is not None:
             texts[self.to_file] = as_json(data)
