@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from plots.inputs import Bed
+from plots.parts import note
 from plots.style import GREY, INK, columns, day, look, new_figure
 from plots.words import Words, typeset
 
@@ -76,10 +77,10 @@ def draw_curves(axes: Axes, bed: Bed, words: Words) -> None:
     if capacity_shows(bed):
         mark_capacity(axes, bed, words)
     for place, policy in enumerate(bed.ends):
-        seen, table = look(bed.places[policy]), bed.slices[bed.slices["policy"] == policy]
+        table = bed.slices[bed.slices["policy"] == policy]
         depth = (table["top"] + table["bottom"]) / 2.0
-        axes.plot(table["deposit"], depth, color=seen.colour, linestyle=seen.dash, marker=seen.marker, markersize=4.0,
-                  markevery=(place, max(len(table) // MARKS, 1)), label=policy)  # fmt: skip
+        axes.plot(table["deposit"], depth, markersize=4.0, markevery=(place, max(len(table) // MARKS, 1)),
+                  label=policy, **look(bed.places[policy]).line)  # fmt: skip
     axes.axhline(0.0, color=GREY, linewidth=0.6)
     most = float(bed.slices["deposit"].max())
     axes.set_xlim(0.0, None if most else bed.holds)
@@ -99,5 +100,5 @@ def mark_capacity(axes: Axes, bed: Bed, words: Words) -> None:
     known = bed.layers[bed.layers["most"].notna()]
     axes.plot(np.repeat(known["most"], 2), known[["top", "bottom"]].to_numpy().ravel(), color=INK, linestyle=":",
               linewidth=1.4)  # fmt: skip
-    axes.annotate(words.text("bed.ends_capture"), xy=(float(known["most"].iloc[0]), 0.0), xytext=(0.0, 3.0),
-                  textcoords="offset points", ha="right", va="bottom", fontsize=8.0)  # fmt: skip
+    note(axes, words.text("bed.ends_capture"), (float(known["most"].iloc[0]), 0.0), (0.0, 3.0), across="right",
+         up="bottom", fontsize=8.0)  # fmt: skip

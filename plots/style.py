@@ -44,6 +44,11 @@ class Look:
     marker: str
     hatch: str
 
+    @property
+    def line(self) -> dict[str, Any]:
+        """As a line with its marks."""
+        return {"color": self.colour, "linestyle": self.dash, "marker": self.marker}
+
 
 _COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
 _DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (2, 1.6)), (0, (7, 2, 1.5, 2)), (0, (1, 1)), (0, (10, 3)))
@@ -131,6 +136,13 @@ def as_png(figure: Figure, below: float = 0.0) -> bytes:
     page = _page(figure, below)
     figure.savefig(out, format="png", dpi=PNG_DOTS_PER_INCH, bbox_inches=page, metadata={"Software": None})
     return out.getvalue()
+
+
+def captioned_files(name: str, figure: Figure, caption: str) -> dict[str, str | bytes]:
+    """The figure with its caption as SVG and PNG by file name."""
+    figure.draw_without_rendering()  # lays it out, which a caption keeps
+    below = put_caption(figure, caption)
+    return {f"{name}.svg": as_svg(figure, below), f"{name}.png": as_png(figure, below)}
 
 
 def _page(figure: Figure, below: float) -> Bbox | None:

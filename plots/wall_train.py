@@ -10,9 +10,10 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
+from plots.parts import from_zero, name_rows, note
 from plots.style import INK, PALE, look
-from plots.wall import HEADROOM, PANEL_TITLE, TEXT, draw_bars
 from plots.wall_inputs import HoldWall, StaggerRound, StaggerWall
+from plots.wall_parts import BAR_HIGH, LINE, PANEL_TITLE, TEXT, draw_bars, line_at
 from plots.week import FACES, Round, bars_of, draw_bar, rounds_of
 from plots.words import Words
 
@@ -77,9 +78,7 @@ def _draw_lanes(axes: Axes, each: StaggerRound, seen: Round, shift: timedelta, s
         for span in getattr(each, name):
             if seen.start <= span.start < seen.end:
                 draw_bar(axes, len(names) - 1, span.start + shift, span.end + shift, name)
-    axes.set_yticks(range(len(names)), names)
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    axes.tick_params(axis="y", length=0)
+    name_rows(axes, names)
     axes.grid(axis="x")
 
 
@@ -98,22 +97,20 @@ def draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:
     for name, face in WAYS.items():
         values = wall.table[name].tolist()
         some = [place for place in places if values[place]]
-        upper.bar(some, [values[place] for place in some], bottom=[below[place] for place in some], width=0.66,
-                  linewidth=1.6, label=spoken.text("wall." + name), **face)  # fmt: skip
+        upper.bar(some, [values[place] for place in some], bottom=[below[place] for place in some], width=BAR_HIGH,
+                  linewidth=LINE, label=spoken.text("wall." + name), **face)  # fmt: skip
         below = [before + value for before, value in zip(below, values, strict=True)]
     for place, count in enumerate(below):
-        upper.annotate(f"{count:.0f}", xy=(place, count), xytext=(0, 3), textcoords="offset points", ha="center",
-                       va="bottom", fontweight="bold")  # fmt: skip
+        note(upper, f"{count:.0f}", (place, count), (0, 3), across="center", up="bottom", fontweight="bold")
     upper.set_ylim(0.0, 1.2 * max(below))
     upper.set_title(spoken.text("wall.washes"))
     upper.yaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
     upper.legend(loc="upper right", handlelength=1.6, fontsize=TEXT)
-    seen = look(0)
-    lower.plot(places, wall.table["pressure"], color=seen.colour, linestyle="none", marker="o", markersize=10.0)
-    lower.axhline(wall.set_point, color=INK, linestyle=(0, (5, 2)), linewidth=1.6)
-    lower.annotate(spoken.text("course.set_point"), xy=(0.0, wall.set_point), xycoords=("axes fraction", "data"),
-                   xytext=(4.0, 3.0), textcoords="offset points", ha="left", va="bottom")  # fmt: skip
-    lower.set_ylim(0.0, HEADROOM * max(float(wall.table["pressure"].max()), wall.set_point))
+    lower.plot(places, wall.table["pressure"], color=look(0).colour, linestyle="none", marker="o", markersize=10.0)
+    line_at(lower, wall.set_point)
+    note(lower, spoken.text("course.set_point"), (0.0, wall.set_point), (4.0, 3.0), up="bottom",
+         xycoords=("axes fraction", "data"))  # fmt: skip
+    from_zero(lower, max(float(wall.table["pressure"].max()), wall.set_point))
     lower.set_title(wall.pressure.label)
     lower.set_xticks(places, wall.table["hold"])
     lower.set_xlabel(spoken.text("wall.held_for"))
@@ -129,5 +126,5 @@ def _mark_window(upper: Axes, lower: Axes, wall: HoldWall, spoken: Words) -> Non
         return
     for axes in (upper, lower):
         axes.axvspan(works[0] - 0.5, works[-1] + 0.5, facecolor=PALE, alpha=0.45, linewidth=0.0, zorder=0.0)
-    lower.annotate(spoken.text("wall.between"), xy=((works[0] + works[-1]) / 2.0, 0.0), xytext=(0.0, 6.0),
-                   textcoords="offset points", ha="center", va="bottom", fontweight="bold")  # fmt: skip
+    note(lower, spoken.text("wall.between"), ((works[0] + works[-1]) / 2.0, 0.0), (0.0, 6.0), across="center",
+         up="bottom", fontweight="bold")  # fmt: skip

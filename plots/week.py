@@ -10,10 +10,11 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import MaxNLocator, StrMethodFormatter
+from matplotlib.ticker import MaxNLocator
 
-from plots.course import ABOVE, HEADROOM, mark_washes, point_at
+from plots.course import ABOVE, mark_washes, point_at
 from plots.inputs import Measure, VesselSignal, WashBars, WeekPicture
+from plots.parts import from_zero, line_across, name_rows, plain_numbers
 from plots.style import GREY, INK, PALE, date_axis, keep_layout, look, new_figure
 from plots.words import Words, typeset
 
@@ -143,7 +144,7 @@ def _draw_tank(axes: Axes, week: WeekPicture, level: Measure, words: Words) -> N
     axes.plot(week.table["time"], week.table["level"], color=look(week.place).colour, linewidth=1.1)
     marks = week.marks or ()
     for mark, name in zip(marks, ("week.starts", "week.stops"), strict=False):
-        _line_across(axes, mark, words.text(name))
+        line_across(axes, mark, words.text(name), 0.9)
     _scale(axes, pd.concat([week.table["level"], pd.Series(marks, dtype=float)]), level)
 
 
@@ -151,7 +152,7 @@ def _draw_signal(axes: Axes, signal: VesselSignal, colour: str, words: Words) ->
     axes.plot(signal.table["time"], signal.table["pressure"], color=colour, linewidth=1.1)
     high = signal.table["pressure"]
     if signal.set_point is not None:
-        _line_across(axes, signal.set_point, words.text("course.set_point"))
+        line_across(axes, signal.set_point, words.text("course.set_point"), 0.9)
         high = pd.concat([high, pd.Series([signal.set_point])])
     _scale(axes, high, signal.pressure)
     for name in ("early", "missed"):
@@ -160,19 +161,13 @@ def _draw_signal(axes: Axes, signal: VesselSignal, colour: str, words: Words) ->
                   **MARKS[name])  # fmt: skip
 
 
-def _line_across(axes: Axes, level: float, name: str) -> None:
-    axes.axhline(level, color=INK, linestyle=(0, (5, 2)), linewidth=0.9)
-    axes.annotate(name, xy=(1.005, level), xycoords=("axes fraction", "data"), va="center", ha="left", fontsize=8.0,
-                  annotation_clip=False)  # fmt: skip
-
-
 def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
     top = float(values.max()) if values.notna().any() else 0.0
-    axes.set_ylim(0.0, HEADROOM * top if top > 0.0 else 1.0)
+    from_zero(axes, top)
     axes.set_ylabel(typeset(measure.unit), fontsize=8.0)
     axes.set_title(measure.words, fontsize=8.0, fontweight="normal", pad=3.0)
     axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
-    axes.yaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    plain_numbers(axes.yaxis)
     axes.grid(axis="y")
 
 
@@ -186,9 +181,7 @@ def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, nam
         for span in getattr(week, name):
             if span.start < each.end and span.end > each.start:
                 draw_bar(axes, len(names) - 1, span.start, span.end, name)
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    axes.set_yticks(range(len(names)), names if named else [""] * len(names))
-    axes.tick_params(axis="y", length=0)
+    name_rows(axes, names if named else [""] * len(names))
     axes.set_title(_day(each.start, words), fontsize=8.5)
     axes.grid(axis="x")
     _clock_axis(axes, each)
