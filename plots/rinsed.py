@@ -9,6 +9,7 @@ from matplotlib.patches import Rectangle
 
 from plots.inputs import Rinsed, Section
 from plots.parts import from_zero, line_across, no_scales, note
+from plots.section import DARKEST, draw_deposit, draw_walls
 from plots.style import GREY, INK, NARROW, PALE, look, new_figure
 from plots.words import Words
 
@@ -17,7 +18,6 @@ CLEAR, DIRTY = 0.2, 60.0  # NTU or mg/L between which water looks clear and look
 SPECKS = 90  # in a jar of the dirtiest water
 SPREAD_X, SPREAD_Y = 0.7548776662, 0.5698402910  # shares of a box that spread specks evenly, the same ones each time
 HEADROOM = 1.15
-DARKEST = 0.8  # grey of the most deposit, 1 being black
 
 
 def rinsed_figure(rinsed: Rinsed, words: Words, *, narrow: bool = False) -> Figure:
@@ -114,19 +114,13 @@ def draw_vessels(axes: Axes, sections: tuple[Section, ...]) -> None:
 
 def draw_vessel(axes: Axes, section: Section, left: float, most: float) -> None:
     """Walls, water with its specks, layers with their deposit, and in words what water and bed hold."""
-    slices = section.slices
-    edges = np.append(slices["top"].to_numpy(dtype=float), float(slices["bottom"].iloc[-1]))
-    shades = DARKEST * slices["deposit"].to_numpy(dtype=float)[:, None] / most
-    axes.pcolormesh([left, left + 1.0], edges, shades, cmap="Greys", vmin=0.0, vmax=1.0, edgecolors="face",
-                    linewidth=0.2)  # fmt: skip
-    floor = float(edges[-1])
+    draw_deposit(axes, section.slices, left, {"vmin": 0.0, "vmax": most / DARKEST})
+    floor = float(section.slices["bottom"].iloc[-1])
     draw_water(axes, left, -section.above, 1.0, section.above, section.water)
     for top, bottom, medium in section.layers[["top", "bottom", "medium"]].itertuples(index=False):
         axes.plot([left, left + 1.0], [top, top], color=INK, linewidth=0.9)
         axes.annotate(str(medium), xy=(left + 1.05, (top + bottom) / 2.0), va="center", ha="left", fontsize=8.0)
-    walls = [left, left, left + 1.0, left + 1.0]
-    axes.plot(walls, [-section.above, floor, floor, -section.above], color=INK, linewidth=2.2,
-              solid_joinstyle="miter")  # fmt: skip
+    draw_walls(axes, left, section.above, floor)
     box = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": PALE, "linewidth": 0.6}
     axes.annotate(section.water_text, xy=(left + 0.5, -section.above / 2.0), ha="center", va="center", fontsize=7.5,
                   bbox=box)  # fmt: skip

@@ -201,6 +201,11 @@ def date_axis(axes: Axes, start: datetime, end: datetime, words: Words) -> None:
     axes.set_xticks(date2num(ticks), [text(time, place) for place, time in enumerate(ticks)])
 
 
+def ticks_between(first: datetime, end: datetime, step: timedelta) -> list[datetime]:
+    """Every moment so far apart, from the first on."""
+    return [first + place * step for place in range(int((end - first) / step) + 1)]
+
+
 def date_ticks(start: datetime, end: datetime) -> list[datetime]:
     """At most TICKS + 1 moments between two: every so many hours or days from a midnight, or firsts of months."""
     midnight = start.replace(hour=0, minute=0, second=0, microsecond=0)
@@ -208,7 +213,7 @@ def date_ticks(start: datetime, end: datetime) -> list[datetime]:
         step = timedelta(hours=hours)
         if (end - start) / step <= TICKS:
             first = midnight + -(-(start - midnight) // step) * step
-            return [first + place * step for place in range(int((end - first) / step) + 1)]
+            return ticks_between(first, end, step)
     first_month = start.year * 12 + start.month  # counted from 0 in January, so this is the month after the start's
     last_month = end.year * 12 + end.month - 1
     step_months = next((each for each in TICK_MONTHS if (last_month - first_month) / each < TICKS), TICK_MONTHS[-1])

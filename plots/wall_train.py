@@ -5,16 +5,15 @@ from textwrap import wrap
 from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from plots.parts import from_zero, name_rows, note
-from plots.style import INK, PALE, look
+from plots.style import INK, PALE, look, ticks_between
 from plots.wall_inputs import HoldWall, StaggerRound, StaggerWall
 from plots.wall_parts import BAR_HIGH, LINE, PANEL_TITLE, TEXT, draw_bars, line_at
-from plots.week import FACES, Round, bars_of, draw_bar, rounds_of
+from plots.week import FACES, Round, clock_ticks, draw_lanes, rounds_of
 from plots.words import Words
 
 BESIDE = timedelta(minutes=8)
@@ -39,9 +38,12 @@ def draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
     end = max(_clock(each.start, day) + (each.end - each.start) for each in drawn) + BESIDE
     for place, (each, seen) in enumerate(zip(wall.rounds, drawn, strict=True)):
         axes = figure.add_subplot(grid[place * rows : (place + 1) * rows, 0])
-        _draw_lanes(axes, each, seen, _clock(seen.start, day) - seen.start, spoken)
+        names = [*each.washes.vessels, spoken.text("wall.unit")]
+        shift = _clock(seen.start, day) - seen.start
+        draw_lanes(axes, names, each.washes, {"held": each.held, "raw": each.raw}, seen, shift)
+        name_rows(axes, names)
         axes.set_title(each.name, fontsize=PANEL_TITLE)
-        _hours(axes, start, end)
+        clock_ticks(axes, ticks_between(start.replace(minute=0, second=0, microsecond=0), end, TICK), start, end)
     for place, bars in enumerate(wall.bars):
         axes = figure.add_subplot(grid[place * BAR_ROWS : (place + 1) * BAR_ROWS, 1])
         draw_bars(axes, bars)
@@ -67,26 +69,6 @@ def _telling_round(each: StaggerRound) -> Round:
 def _clock(time: datetime, day: datetime) -> datetime:
     """The same time of day on another date."""
     return datetime.combine(day.date(), time.time())
-
-
-def _draw_lanes(axes: Axes, each: StaggerRound, seen: Round, shift: timedelta, spoken: Words) -> None:
-    names = [*each.washes.vessels, spoken.text("wall.unit")]
-    for vessel, step, start, end in bars_of(each.washes):
-        if seen.start <= start < seen.end:
-            draw_bar(axes, names.index(vessel), start + shift, end + shift, step)
-    for name in ("held", "raw"):
-        for span in getattr(each, name):
-            if seen.start <= span.start < seen.end:
-                draw_bar(axes, len(names) - 1, span.start + shift, span.end + shift, name)
-    name_rows(axes, names)
-    axes.grid(axis="x")
-
-
-def _hours(axes: Axes, start: datetime, end: datetime) -> None:
-    first = start.replace(minute=0, second=0, microsecond=0)
-    ticks = [first + place * TICK for place in range(int((end - first) / TICK) + 1)]
-    axes.set_xticks(date2num(ticks), [f"{tick:%H:%M}" for tick in ticks])
-    axes.set_xlim(float(date2num(start)), float(date2num(end)))
 
 
 def draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:

@@ -1,6 +1,6 @@
 """One week: flow, tank and signals over all of it, and below each round of washes enlarged, step by step."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
@@ -13,9 +13,9 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from plots.course import ABOVE, mark_washes, point_at
-from plots.inputs import Measure, VesselSignal, WashBars, WeekPicture
+from plots.inputs import Measure, Span, VesselSignal, WashBars, WeekPicture
 from plots.parts import from_zero, line_across, name_rows, plain_numbers
-from plots.style import GREY, INK, PALE, date_axis, keep_layout, look, new_figure
+from plots.style import GREY, INK, PALE, date_axis, keep_layout, look, new_figure, ticks_between
 from plots.words import Words, typeset
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
@@ -174,17 +174,30 @@ def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
 def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, named: bool) -> None:
     """A lane for each vessel, and one for what the unit or the service gets meanwhile."""
     names = _lanes(week, words)
-    for vessel, step, start, end in bars_of(week.washes):
-        if start < each.end and end > each.start:
-            draw_bar(axes, names.index(vessel), start, end, step)
-    for name in ("held", "raw", "starved"):
-        for span in getattr(week, name):
-            if span.start < each.end and span.end > each.start:
-                draw_bar(axes, len(names) - 1, span.start, span.end, name)
+    happened = {name: getattr(week, name) for name in ("held", "raw", "starved")}
+    draw_lanes(axes, names, week.washes, happened, each)
     name_rows(axes, names if named else [""] * len(names))
     axes.set_title(_day(each.start, words), fontsize=8.5)
-    axes.grid(axis="x")
     _clock_axis(axes, each)
+
+
+def draw_lanes(
+    axes: Axes, names: Sequence[str], washes: WashBars, happened: Mapping[str, Sequence[Span]], shown: Round,
+    shift: timedelta = timedelta(),
+) -> None:  # fmt: skip
+    """The steps of a round in the lanes of their vessels, and in the last lane what happens meanwhile."""
+    spans = [(names.index(vessel), start, end, step) for vessel, step, start, end in bars_of(washes)]
+    spans += [(len(names) - 1, *span, name) for name, found in happened.items() for span in found]
+    for lane, start, end, name in spans:
+        if start < shown.end and end > shown.start:
+            draw_bar(axes, lane, start + shift, end + shift, name)
+    axes.grid(axis="x")
+
+
+def clock_ticks(axes: Axes, ticks: Sequence[datetime], start: datetime, end: datetime) -> None:
+    """Times of day from `start` to `end`."""
+    axes.set_xticks(date2num(ticks), [f"{tick:%H:%M}" for tick in ticks])
+    axes.set_xlim(float(date2num(start)), float(date2num(end)))
 
 
 def _lanes(week: WeekPicture, words: Words) -> list[str]:
@@ -207,9 +220,7 @@ def _clock_axis(axes: Axes, each: Round) -> None:
     steps = [timedelta(minutes=each) for each in CLOCK_STEPS]
     step = next(each for each in steps if (end - start) / each <= CLOCK_TICKS)
     first = midnight + -(-(start - midnight) // step) * step
-    ticks = [first + place * step for place in range(int((end - first) / step) + 1)]
-    axes.set_xlim(float(date2num(start)), float(date2num(end)))
-    axes.set_xticks(date2num(ticks), [f"{tick:%H:%M}" for tick in ticks])
+    clock_ticks(axes, ticks_between(first, end, step), start, end)
 
 
 def _day(time: datetime, words: Words) -> str:
