@@ -5,10 +5,10 @@ from textwrap import wrap
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import StrMethodFormatter
 
 from plots.inputs import Compared
-from plots.style import NARROW, look, new_figure
+from plots.parts import draw_bar, note, plain_numbers
+from plots.style import NARROW, new_figure
 from plots.words import Words
 
 ROW, LEAST_ROW, LINE, SPACE, AROUND, HIGHEST = 0.36, 0.17, 0.14, 0.1, 0.85, 9.0  # inches
@@ -40,14 +40,11 @@ def draw_bars(axes: Axes, compared: Compared, words: Words) -> None:
     """A bar from zero for every policy that has the figure."""
     longest = max((value for value in compared.values if not math.isnan(value)), default=0.0)
     for place, (value, text) in enumerate(zip(compared.values, compared.texts, strict=True)):
-        seen = look(place)
         known = not math.isnan(value)
         if known and value:  # nothing has no bar, not even an edge
-            axes.barh(place, value, height=0.62, facecolor="white", edgecolor=seen.colour, hatch=seen.hatch,
-                      linewidth=1.1)  # fmt: skip
+            draw_bar(axes, place, value, height=0.62, edge=1.1)
         shown = text if known else words.text("compared.absent")
-        axes.annotate(shown, xy=(value if known else 0.0, place), xytext=(3, 0), textcoords="offset points",
-                      va="center", ha="left", fontsize=8.5)  # fmt: skip
+        note(axes, shown, (value if known else 0.0, place), (3, 0), fontsize=8.5)
     axes.set_xlim(0.0, ROOM * (longest or 1.0))
     axes.set_title("\n".join(wrap(compared.measure.label, TITLE_CHARACTERS)), fontsize=8.5)
     axes.tick_params(axis="y", length=0)
@@ -57,4 +54,4 @@ def draw_bars(axes: Axes, compared: Compared, words: Words) -> None:
         return
     axes.grid(axis="x")
     axes.locator_params(axis="x", nbins=4)
-    axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    plain_numbers(axes.xaxis)

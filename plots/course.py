@@ -10,13 +10,13 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 
 from plots.inputs import Course, Measure
+from plots.parts import DOTTED, from_zero, line_across, note
 from plots.style import FAINT, GREY, INK, NARROW, date_axis, day, look, new_figure
 from plots.words import Words
 
 HEIGHT = 3.5  # inches
 NARROW_HIGH, NARROW_TITLE = 4.4, 36  # the same on a small screen, and the characters of a line of its title
 ABOVE = 7.0  # points over the axes: room for the triangles
-HEADROOM = 1.12  # of the highest value or line
 SEEN_WIDE, SEEN_HIGH = 0.004, 0.03  # of all the time, of the limit: less of a hatched patch is not seen
 
 
@@ -80,11 +80,9 @@ def draw_level(
     axes.set_ylabel(measure.label)
     top = float(table[column].max()) if table[column].notna().any() else 0.0
     if level is not None:
-        axes.axhline(level, color=INK, linestyle=(0, (5, 2)), linewidth=1.0)
-        axes.annotate(name, xy=(1.005, level), xycoords=("axes fraction", "data"), va="center", ha="left",
-                      fontsize=8.0, annotation_clip=False)  # fmt: skip
+        line_across(axes, level, name)
         top = max(top, level)
-    axes.set_ylim(0.0, HEADROOM * top if top > 0.0 else 1.0)
+    from_zero(axes, top)
     axes.grid(axis="y")
 
 
@@ -99,12 +97,11 @@ def hatch_above(axes: Axes, table: pd.DataFrame, limit: float) -> None:
 def mark_washes(axes: Axes, washes: Sequence[datetime]) -> None:
     """A thin line down where each wash starts."""
     for wash in washes:
-        axes.axvline(float(date2num(wash)), color=GREY, linestyle=(0, (1, 2)), linewidth=0.8)
+        axes.axvline(float(date2num(wash)), color=GREY, linestyle=DOTTED, linewidth=0.8)
 
 
 def point_at(axes: Axes, washes: Sequence[datetime], name: str) -> None:
     """A small triangle over each wash, and at the right what it means."""
     axes.plot(date2num(list(washes)), [1.0] * len(washes), linestyle="none", marker="v", markersize=4.5, color=INK,
               transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
-    axes.annotate(name, xy=(1.0, 1.0), xytext=(0.0, ABOVE), xycoords="axes fraction", textcoords="offset points",
-                  ha="right", va="bottom", fontsize=8.0)  # fmt: skip
+    note(axes, name, (1.0, 1.0), (0.0, ABOVE), across="right", up="bottom", xycoords="axes fraction", fontsize=8.0)

@@ -9,13 +9,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import StrMethodFormatter
 
+from plots.bundle import bundled
 from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
 from plots.gallery import Drawing, drawing_of
 from plots.inputs import Sheet
-from plots.report import report_html
-from plots.sheets import workbook
+from plots.parts import SHORT_DASHES, name_rows, note, plain_numbers
 from plots.style import GREY, INK, NARROW, WIDTH, columns, house_style, look, new_figure
 from plots.words import Words, typeset, words
 
@@ -37,11 +36,7 @@ def decision_files(decision: Decision, report: DecisionReport, sheets: Sequence[
     spoken = words()
     with house_style():
         drawings = tuple(_drawings(decision, spoken))
-    made: dict[str, str | bytes] = {"report.html": report_html(report, drawings, spoken)}
-    made["tables.xlsx"] = workbook(sheets)
-    for each in drawings:
-        made |= {f"{each.name}.svg": each.svg, f"{each.name}.png": each.png}
-    return made
+    return bundled(drawings, report, sheets, spoken)
 
 
 def _drawings(decision: Decision, words: Words) -> Iterator[Drawing]:
@@ -69,14 +64,14 @@ def tradeoff_figure(tradeoff: Tradeoff, words: Words) -> Figure:
     for place, line in enumerate(tradeoff.lines):
         _draw_line(axes, line, place, right)
     if tradeoff.limit is not None:
-        axes.axhline(tradeoff.limit, color=INK, linewidth=0.9, linestyle=(0, (4, 2)))
+        axes.axhline(tradeoff.limit, color=INK, linewidth=0.9, linestyle=SHORT_DASHES)
     axes.set_xlim(0.0, right)
     axes.set_ylim(-0.03 * top, top)
     axes.set_xlabel(tradeoff.x.label)
     axes.set_title(tradeoff.y.label)
     axes.grid()
-    for axis in (axes.xaxis, axes.yaxis):
-        axis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    plain_numbers(axes.xaxis)
+    plain_numbers(axes.yaxis)
     handles = _tradeoff_legend(tradeoff, words)
     figure.legend(
         handles=handles, loc="outside upper left", ncols=columns([str(each.get_label()) for each in handles])
@@ -127,10 +122,8 @@ def _reach(tradeoff: Tradeoff) -> tuple[float, float]:
 
 def _tradeoff_legend(tradeoff: Tradeoff, words: Words) -> list[Line2D]:
     found = [
-        Line2D([], [], color=look(place).colour, marker=look(place).marker, linestyle=look(place).dash, markersize=4,
-               label=line.policy) if not line.steps else
-        Line2D([], [], color=look(place).colour, marker=look(place).marker, linestyle="none", markersize=4,
-               label=line.policy)
+        Line2D([], [], color=look(place).colour, marker=look(place).marker, markersize=4, label=line.policy,
+               linestyle="none" if line.steps else look(place).dash)
         for place, line in enumerate(tradeoff.lines)
     ]  # fmt: skip
     found.append(Line2D([], [], color=GREY, marker="o", markersize=8, markerfacecolor="white", linestyle="none",
@@ -139,7 +132,7 @@ def _tradeoff_legend(tradeoff: Tradeoff, words: Words) -> list[Line2D]:
                         label=words.text("decision.best")))  # fmt: skip
     if tradeoff.limit is not None:
         found.append(
-            Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=0.9, label=words.text("decision.limit"))
+            Line2D([], [], color=INK, linestyle=SHORT_DASHES, linewidth=0.9, label=words.text("decision.limit"))
         )
     return found
 
@@ -173,7 +166,7 @@ def bars_figure(stacked: StackedBars, *, narrow: bool = False) -> Figure:
     _name_bars(axes, stacked, reach, narrow=narrow)
     axes.set_xlim(0.0, (NARROW_ROOM if narrow else ROOM) * float(reach.max()) or 1.0)
     axes.set_title(stacked.measure.label)
-    axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    plain_numbers(axes.xaxis)
     if len(stacked.parts) > 1:
         figure.legend(loc="outside upper left", ncols=2 if narrow else columns(stacked.parts))
     return figure
@@ -194,15 +187,13 @@ def _name_bars(axes: Axes, stacked: StackedBars, reach: Values, *, narrow: bool)
     """Names beside the bars and texts at their ends; both above them where there is no room."""
     if not narrow:
         for row, text in enumerate(_texts(stacked)):
-            axes.annotate(typeset(text), xy=(float(reach[row]), row), xytext=(5, 0), textcoords="offset points",
-                          va="center", ha="left", fontsize=8.5)  # fmt: skip
+            note(axes, typeset(text), (float(reach[row]), row), (5, 0), fontsize=8.5)
         _rows(axes, stacked.bars)
         return
     _rows(axes, ["" for _ in stacked.bars])
     axes.set_ylim(len(stacked.bars) - 0.6, -0.8)
     for row, (name, text) in enumerate(zip(stacked.bars, _texts(stacked), strict=True)):
-        axes.annotate(typeset(f"{name}: {text}"), xy=(0.0, row), xytext=(2, 13), textcoords="offset points",
-                      va="bottom", ha="left", fontsize=8.0)  # fmt: skip
+        note(axes, typeset(f"{name}: {text}"), (0.0, row), (2, 13), up="bottom", fontsize=8.0)
 
 
 def _texts(stacked: StackedBars) -> list[str]:
@@ -218,9 +209,7 @@ def _from_to(ends: tuple[float, float]) -> str:
 
 
 def _rows(axes: Axes, names: Sequence[str]) -> None:
-    axes.set_yticks(range(len(names)), ["\n".join(wrap(name, NAME_CHARACTERS)) for name in names])
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    axes.tick_params(axis="y", length=0)
+    name_rows(axes, ["\n".join(wrap(name, NAME_CHARACTERS)) for name in names])
     axes.grid(axis="x")
 
 
@@ -241,17 +230,16 @@ def tornado_figure(tornado: Tornado, words: Words) -> Figure:
             axes.barh(row, value - tornado.base, BAR, left=tornado.base, color=seen.colour, hatch=hatch,
                       edgecolor="white", linewidth=0.6)  # fmt: skip
             beyond = value >= tornado.base
-            axes.annotate(typeset(text), xy=(value, row), xytext=(3 if beyond else -3, 0), textcoords="offset points",
-                          va="center", ha="left" if beyond else "right", fontsize=7.5,
-                          bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8})  # fmt: skip
+            note(axes, typeset(text), (value, row), (3 if beyond else -3, 0), across="left" if beyond else "right",
+                 fontsize=7.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8})  # fmt: skip
     axes.axvline(tornado.base, color=INK, linewidth=0.9)
-    axes.axvline(0.0, color=INK, linewidth=0.9, linestyle=(0, (4, 2)))
+    axes.axvline(0.0, color=INK, linewidth=0.9, linestyle=SHORT_DASHES)
     _rows(axes, [each[0] for each in tornado.rows])
     ends = [value for each in tornado.rows for value in each[1:3]] + [0.0, tornado.base]
     room = ROOM_FOR_TEXT * ((max(ends) - min(ends)) or 1.0)
     axes.set_xlim(min(ends) - room, max(ends) + room)
     axes.set_title(tornado.measure.label)
-    axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    plain_numbers(axes.xaxis)
     figure.legend(handles=_tornado_legend(words), loc="outside upper left", ncols=3)
     return figure
 
@@ -260,7 +248,7 @@ def _tornado_legend(words: Words) -> list[Patch | Line2D]:
     return [
         Patch(facecolor=look(1).colour, hatch="////", edgecolor="white", label=words.text("decision.low")),
         Patch(facecolor=look(0).colour, edgecolor="white", label=words.text("decision.high")),
-        Line2D([], [], color=INK, linestyle=(0, (4, 2)), linewidth=0.9, label=words.text("decision.zero")),
+        Line2D([], [], color=INK, linestyle=SHORT_DASHES, linewidth=0.9, label=words.text("decision.zero")),
     ]
 
 

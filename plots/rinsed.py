@@ -8,6 +8,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from plots.inputs import Rinsed, Section
+from plots.parts import from_zero, line_across, no_scales, note
+from plots.section import DARKEST, draw_deposit, draw_walls
 from plots.style import GREY, INK, NARROW, PALE, look, new_figure
 from plots.words import Words
 
@@ -16,7 +18,6 @@ CLEAR, DIRTY = 0.2, 60.0  # NTU or mg/L between which water looks clear and look
 SPECKS = 90  # in a jar of the dirtiest water
 SPREAD_X, SPREAD_Y = 0.7548776662, 0.5698402910  # shares of a box that spread specks evenly, the same ones each time
 HEADROOM = 1.15
-DARKEST = 0.8  # grey of the most deposit, 1 being black
 
 
 def rinsed_figure(rinsed: Rinsed, words: Words, *, narrow: bool = False) -> Figure:
@@ -44,6 +45,14 @@ def muddiness(solids: float) -> float:
     return min(math.log(solids / CLEAR) / math.log(DIRTY / CLEAR), 1.0)
 
 
+def draw_water(axes: Axes, left: float, bottom: float, width: float, height: float, solids: float) -> None:
+    """A box of water, the darker the more solids, with its specks."""
+    shade = 0.97 - 0.42 * muddiness(solids)
+    colour = (shade, 0.985 * shade, 0.94 * shade)
+    axes.add_patch(Rectangle((left, bottom), width, height, facecolor=colour, linewidth=0.0))
+    draw_specks(axes, left, bottom, width, height, solids)
+
+
 def draw_specks(axes: Axes, left: float, bottom: float, width: float, height: float, solids: float) -> None:
     """Specks in a box of water, the more the more solids; none where there is no water."""
     count = 0 if math.isnan(solids) else round(SPECKS * muddiness(solids) ** 1.5)
@@ -59,10 +68,7 @@ def draw_jars(axes: Axes, rinsed: Rinsed, words: Words) -> None:
         rinsed.jars[["minutes", "solids", "text"]].itertuples(index=False)
     ):
         if not math.isnan(solids):
-            shade = 0.97 - 0.42 * muddiness(solids)
-            water = (shade, 0.985 * shade, 0.94 * shade)
-            axes.add_patch(Rectangle((place - 0.3, 0.0), 0.6, 0.82, facecolor=water, linewidth=0.0))
-            draw_specks(axes, place - 0.3, 0.0, 0.6, 0.82, solids)
+            draw_water(axes, place - 0.3, 0.0, 0.6, 0.82, solids)
         outline = [(-0.36, 1.0), (-0.3, 0.94), (-0.3, 0.0), (0.3, 0.0), (0.3, 0.94), (0.36, 1.0)]
         axes.plot([place + x for x, _ in outline], [y for _, y in outline], color=INK, linewidth=1.3)
         shown = words.text("rinsed.no_flow") if math.isnan(solids) else str(text)
@@ -70,9 +76,7 @@ def draw_jars(axes: Axes, rinsed: Rinsed, words: Words) -> None:
         axes.annotate(f"{minutes:g}", xy=(place, -0.08), ha="center", va="top", annotation_clip=False)
     axes.set_xlim(-0.6, len(rinsed.jars) - 0.4)
     axes.set_ylim(-0.02, 1.25)
-    axes.set_xticks([])
-    axes.set_yticks([])
-    axes.spines[["left", "bottom"]].set_visible(False)
+    no_scales(axes)
     axes.set_title(rinsed.solids.label)
     axes.set_xlabel(words.text("rinsed.jars"), labelpad=17.0)
 
@@ -85,11 +89,9 @@ def draw_curve(axes: Axes, rinsed: Rinsed, words: Words) -> None:
               markersize=4.0)  # fmt: skip
     top = float(rinsed.outlet["solids"].max())
     if rinsed.limit is not None:
-        axes.axhline(rinsed.limit, color=INK, linestyle=(0, (5, 2)), linewidth=1.0)
-        axes.annotate(words.text("rinsed.limit"), xy=(1.005, rinsed.limit), xycoords=("axes fraction", "data"),
-                      ha="left", va="center", fontsize=8.0, annotation_clip=False)  # fmt: skip
+        line_across(axes, rinsed.limit, words.text("rinsed.limit"))
         top = max(top, rinsed.limit)
-    axes.set_ylim(0.0, HEADROOM * top if top > 0.0 else 1.0)
+    from_zero(axes, top, HEADROOM)
     axes.set_xlim(left=0.0)
     axes.grid(axis="y")
     axes.set_ylabel(rinsed.solids.label)
@@ -103,35 +105,24 @@ def draw_vessels(axes: Axes, sections: tuple[Section, ...]) -> None:
     above = max(section.above for section in sections)
     for place, section in enumerate(sections):
         draw_vessel(axes, section, 2.0 * place, most)
-        axes.annotate(section.name, xy=(2.0 * place + 0.5, -above), xytext=(0.0, 4.0), textcoords="offset points",
-                      ha="center", va="bottom", fontweight="bold")  # fmt: skip
+        note(axes, section.name, (2.0 * place + 0.5, -above), (0.0, 4.0), across="center", up="bottom",
+             fontweight="bold")  # fmt: skip
     axes.set_xlim(-0.15, 2.0 * len(sections) - 0.2)
     axes.set_ylim(floor + 0.12 * (floor + above), -above - 0.12 * (floor + above))
-    axes.set_xticks([])
-    axes.set_yticks([])
-    axes.spines[["left", "bottom"]].set_visible(False)
+    no_scales(axes)
 
 
 def draw_vessel(axes: Axes, section: Section, left: float, most: float) -> None:
     """Walls, water with its specks, layers with their deposit, and in words what water and bed hold."""
-    slices = section.slices
-    edges = np.append(slices["top"].to_numpy(dtype=float), float(slices["bottom"].iloc[-1]))
-    shades = DARKEST * slices["deposit"].to_numpy(dtype=float)[:, None] / most
-    axes.pcolormesh([left, left + 1.0], edges, shades, cmap="Greys", vmin=0.0, vmax=1.0, edgecolors="face",
-                    linewidth=0.2)  # fmt: skip
-    floor = float(edges[-1])
-    water = 0.97 - 0.42 * muddiness(section.water)
-    colour = (water, 0.985 * water, 0.94 * water)
-    axes.add_patch(Rectangle((left, -section.above), 1.0, section.above, facecolor=colour, linewidth=0.0))
-    draw_specks(axes, left, -section.above, 1.0, section.above, section.water)
+    draw_deposit(axes, section.slices, left, {"vmin": 0.0, "vmax": most / DARKEST})
+    floor = float(section.slices["bottom"].iloc[-1])
+    draw_water(axes, left, -section.above, 1.0, section.above, section.water)
     for top, bottom, medium in section.layers[["top", "bottom", "medium"]].itertuples(index=False):
         axes.plot([left, left + 1.0], [top, top], color=INK, linewidth=0.9)
         axes.annotate(str(medium), xy=(left + 1.05, (top + bottom) / 2.0), va="center", ha="left", fontsize=8.0)
-    walls = [left, left, left + 1.0, left + 1.0]
-    axes.plot(walls, [-section.above, floor, floor, -section.above], color=INK, linewidth=2.2,
-              solid_joinstyle="miter")  # fmt: skip
+    draw_walls(axes, left, section.above, floor)
     box = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": PALE, "linewidth": 0.6}
     axes.annotate(section.water_text, xy=(left + 0.5, -section.above / 2.0), ha="center", va="center", fontsize=7.5,
                   bbox=box)  # fmt: skip
-    axes.annotate(section.bed_text, xy=(left + 0.5, floor), xytext=(0.0, -4.0), textcoords="offset points",
-                  ha="center", va="top", fontsize=8.0, color=GREY, annotation_clip=False)  # fmt: skip
+    note(axes, section.bed_text, (left + 0.5, floor), (0.0, -4.0), across="center", up="top", fontsize=8.0,
+         color=GREY, annotation_clip=False)  # fmt: skip

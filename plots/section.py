@@ -3,10 +3,12 @@
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from plots.inputs import Bed
+from plots.parts import note
 from plots.style import GREY, INK, columns, day, look, new_figure
 from plots.words import Words, typeset
 
@@ -42,16 +44,13 @@ def draw_section(axes: Axes, bed: Bed, words: Words) -> None:
     """Walls, floor and layers, true in depth; grey by how much of what the bed can hold is there."""
     floor = float(bed.layers["bottom"].iloc[-1])
     above = ABOVE * floor
-    shown = bed.slices[bed.slices["policy"] == bed.shown]
-    edges = np.append(shown["top"].to_numpy(dtype=float), float(shown["bottom"].iloc[-1]))
-    greys: dict[str, Any] = {"cmap": "Greys", "vmin": 0.0, "vmax": bed.holds / DARKEST, "edgecolors": "face",
-                             "linewidth": 0.2}  # fmt: skip
-    axes.pcolormesh([0.0, 1.0], edges, shown["deposit"].to_numpy(dtype=float)[:, None], **greys)
+    greys: dict[str, Any] = {"vmin": 0.0, "vmax": bed.holds / DARKEST}
+    draw_deposit(axes, bed.slices[bed.slices["policy"] == bed.shown], 0.0, greys)
     _scale_of_greys(axes, greys, bed, words)
     for top, bottom, medium in bed.layers[["top", "bottom", "medium"]].itertuples(index=False):
         axes.plot([0.0, 1.0], [top, top], color=INK, linewidth=0.9)
         axes.annotate(str(medium), xy=(1.06, (top + bottom) / 2.0), va="center", ha="left", annotation_clip=False)
-    axes.plot([0.0, 0.0, 1.0, 1.0], [-above, floor, floor, -above], color=INK, linewidth=2.2, solid_joinstyle="miter")
+    draw_walls(axes, 0.0, above, floor)
     axes.annotate(words.text("bed.water"), xy=(0.5, -above / 2.0), va="center", ha="center", color=GREY)
     axes.set_xlim(-0.03, WIDE)
     axes.set_ylim(1.02 * floor, -above)
@@ -61,11 +60,25 @@ def draw_section(axes: Axes, bed: Bed, words: Words) -> None:
     axes.set_ylabel(bed.depth.label)
 
 
+def draw_deposit(axes: Axes, slices: pd.DataFrame, left: float, greys: dict[str, Any]) -> None:
+    """The deposit of every slice in grey, in a vessel of width one that begins at `left`."""
+    edges = np.append(slices["top"].to_numpy(dtype=float), float(slices["bottom"].iloc[-1]))
+    axes.pcolormesh([left, left + 1.0], edges, slices["deposit"].to_numpy(dtype=float)[:, None], edgecolors="face",
+                    linewidth=0.2, cmap="Greys", **greys)  # fmt: skip
+
+
+def draw_walls(axes: Axes, left: float, above: float, floor: float) -> None:
+    """Walls and floor of such a vessel."""
+    axes.plot([left, left, left + 1.0, left + 1.0], [-above, floor, floor, -above], color=INK, linewidth=2.2,
+              solid_joinstyle="miter")  # fmt: skip
+
+
 def _scale_of_greys(axes: Axes, greys: dict[str, Any], bed: Bed, words: Words) -> None:
     """Which grey is how much, from nothing to all that the bed can hold, under the section."""
     across = axes.inset_axes((0.0, -0.075, 0.625, 0.03))
     across.pcolormesh(np.linspace(0.0, bed.holds, SHADES + 1), [0.0, 1.0],
-                      (np.arange(SHADES)[None, :] + 0.5) * bed.holds / SHADES, **greys)  # fmt: skip
+                      (np.arange(SHADES)[None, :] + 0.5) * bed.holds / SHADES, edgecolors="face", linewidth=0.2,
+                      cmap="Greys", **greys)  # fmt: skip
     across.set_yticks([])
     across.set_xticks([0.0, bed.holds], ["0", f"{bed.holds:.2g}"])
     across.set_xlabel(words.text("bed.scale", unit=typeset(bed.deposit.unit)), fontsize=8.0)
@@ -76,10 +89,10 @@ def draw_curves(axes: Axes, bed: Bed, words: Words) -> None:
     if capacity_shows(bed):
         mark_capacity(axes, bed, words)
     for place, policy in enumerate(bed.ends):
-        seen, table = look(bed.places[policy]), bed.slices[bed.slices["policy"] == policy]
+        table = bed.slices[bed.slices["policy"] == policy]
         depth = (table["top"] + table["bottom"]) / 2.0
-        axes.plot(table["deposit"], depth, color=seen.colour, linestyle=seen.dash, marker=seen.marker, markersize=4.0,
-                  markevery=(place, max(len(table) // MARKS, 1)), label=policy)  # fmt: skip
+        axes.plot(table["deposit"], depth, markersize=4.0, markevery=(place, max(len(table) // MARKS, 1)),
+                  label=policy, **look(bed.places[policy]).line)  # fmt: skip
     axes.axhline(0.0, color=GREY, linewidth=0.6)
     most = float(bed.slices["deposit"].max())
     axes.set_xlim(0.0, None if most else bed.holds)
@@ -99,5 +112,5 @@ def mark_capacity(axes: Axes, bed: Bed, words: Words) -> None:
     known = bed.layers[bed.layers["most"].notna()]
     axes.plot(np.repeat(known["most"], 2), known[["top", "bottom"]].to_numpy().ravel(), color=INK, linestyle=":",
               linewidth=1.4)  # fmt: skip
-    axes.annotate(words.text("bed.ends_capture"), xy=(float(known["most"].iloc[0]), 0.0), xytext=(0.0, 3.0),
-                  textcoords="offset points", ha="right", va="bottom", fontsize=8.0)  # fmt: skip
+    note(axes, words.text("bed.ends_capture"), (float(known["most"].iloc[0]), 0.0), (0.0, 3.0), across="right",
+         up="bottom", fontsize=8.0)  # fmt: skip

@@ -8,10 +8,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import StrMethodFormatter
 
 from plots.compared import AROUND, HIGHEST, NAME_CHARACTERS, TITLE_CHARACTERS
 from plots.inputs import Spread
+from plots.parts import note, plain_numbers
 from plots.style import GREY, INK, look, new_figure
 from plots.words import Words
 
@@ -61,8 +61,7 @@ def draw_mean(axes: Axes, spread: Spread, row: int) -> None:
     if not math.isnan(low):
         axes.plot([low, high], [row + MEAN] * 2, color=INK, linewidth=1.2, marker="|", markersize=5)
     axes.plot([mean], [row + MEAN], color=look(row).colour, marker=look(row).marker, markersize=4)
-    axes.annotate(spread.texts[row], xy=(mean if math.isnan(high) else high, row + MEAN), xytext=(4, 0),
-                  textcoords="offset points", va="center", ha="left", fontsize=8)  # fmt: skip
+    note(axes, spread.texts[row], (mean if math.isnan(high) else high, row + MEAN), (4, 0), fontsize=8)
 
 
 def _finish(axes: Axes, spread: Spread, words: Words) -> None:
@@ -77,7 +76,7 @@ def _finish(axes: Axes, spread: Spread, words: Words) -> None:
     axes.tick_params(axis="y", length=0)
     axes.grid(axis="x")
     axes.locator_params(axis="x", nbins=4)
-    axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    plain_numbers(axes.xaxis)
 
 
 def _legend(words: Words) -> list[Line2D | Patch]:

@@ -44,6 +44,11 @@ class Look:
     marker: str
     hatch: str
 
+    @property
+    def line(self) -> dict[str, Any]:
+        """As a line with its marks."""
+        return {"color": self.colour, "linestyle": self.dash, "marker": self.marker}
+
 
 _COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
 _DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (2, 1.6)), (0, (7, 2, 1.5, 2)), (0, (1, 1)), (0, (10, 3)))
@@ -133,6 +138,13 @@ def as_png(figure: Figure, below: float = 0.0) -> bytes:
     return out.getvalue()
 
 
+def captioned_files(name: str, figure: Figure, caption: str) -> dict[str, str | bytes]:
+    """The figure with its caption as SVG and PNG by file name."""
+    figure.draw_without_rendering()  # lays it out, which a caption keeps
+    below = put_caption(figure, caption)
+    return {f"{name}.svg": as_svg(figure, below), f"{name}.png": as_png(figure, below)}
+
+
 def _page(figure: Figure, below: float) -> Bbox | None:
     width, height = figure.get_size_inches()
     return Bbox.from_extents(0.0, -below, width, height) if below else None
@@ -189,6 +201,11 @@ def date_axis(axes: Axes, start: datetime, end: datetime, words: Words) -> None:
     axes.set_xticks(date2num(ticks), [text(time, place) for place, time in enumerate(ticks)])
 
 
+def ticks_between(first: datetime, end: datetime, step: timedelta) -> list[datetime]:
+    """Every moment so far apart, from the first on."""
+    return [first + place * step for place in range(int((end - first) / step) + 1)]
+
+
 def date_ticks(start: datetime, end: datetime) -> list[datetime]:
     """At most TICKS + 1 moments between two: every so many hours or days from a midnight, or firsts of months."""
     midnight = start.replace(hour=0, minute=0, second=0, microsecond=0)
@@ -196,7 +213,7 @@ def date_ticks(start: datetime, end: datetime) -> list[datetime]:
         step = timedelta(hours=hours)
         if (end - start) / step <= TICKS:
             first = midnight + -(-(start - midnight) // step) * step
-            return [first + place * step for place in range(int((end - first) / step) + 1)]
+            return ticks_between(first, end, step)
     first_month = start.year * 12 + start.month  # counted from 0 in January, so this is the month after the start's
     last_month = end.year * 12 + end.month - 1
     step_months = next((each for each in TICK_MONTHS if (last_month - first_month) / each < TICKS), TICK_MONTHS[-1])

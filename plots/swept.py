@@ -8,10 +8,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
-from matplotlib.ticker import StrMethodFormatter
 
 from plots.inputs import Axis, Swept
-from plots.style import GREY, INK, as_png, as_svg, house_style, look, new_figure, put_caption
+from plots.parts import plain_numbers
+from plots.style import GREY, INK, captioned_files, house_style, look, new_figure
 from plots.words import Words, words
 
 HEIGHT = 3.6  # inches: of the curves
@@ -41,10 +41,7 @@ def files_of(pictures: Sequence[Swept]) -> dict[str, str | bytes]:
             keys = ["swept.caption_map" if len(each.axes) > 1 else "swept.caption_curves"]
             if each.table["value"].isna().any():
                 keys.append("swept.caption_absent")
-            caption = " ".join(spoken.text(key) for key in keys)
-            figure.draw_without_rendering()  # lays it out, which a caption keeps
-            below = put_caption(figure, caption)
-            made |= {f"{each.name}.svg": as_svg(figure, below), f"{each.name}.png": as_png(figure, below)}
+            made |= captioned_files(each.name, figure, " ".join(spoken.text(key) for key in keys))
     return made
 
 
@@ -63,11 +60,9 @@ def curves_figure(swept: Swept, words: Words) -> Figure:
     places = np.array(axis.numbers if axis.numbers is not None else range(len(axis.texts)), dtype=float)
     order, ends = np.argsort(places), []
     for place, policy in zip(swept.places, swept.policies, strict=True):
-        seen = look(place)
         values = swept.table.loc[swept.table["policy"] == policy, "value"].to_numpy(dtype=float)
         ends.append(float(values[order][-1]))
-        axes.plot(places[order], values[order], color=seen.colour, linestyle=seen.dash, marker=seen.marker,
-                  markersize=4.5, label=policy, clip_on=False)  # fmt: skip
+        axes.plot(places[order], values[order], markersize=4.5, label=policy, clip_on=False, **look(place).line)
     axes.set_xlim(places.min() - BEFORE_FIRST * (np.ptp(places) or 1.0), places.max())
     _limits(axes, swept)
     _ticks(axes, axis, places)
@@ -85,7 +80,7 @@ def _limits(axes: Axes, swept: Swept) -> None:
     axes.set_ylim(least, ROOM_ABOVE * most if most > 0.0 else 1.0)
     if values.notna().any() and not values.any():  # a scale would show amounts that nobody has
         axes.set_yticks([0.0])
-    axes.yaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    plain_numbers(axes.yaxis)
 
 
 def _ticks(axes: Axes, axis: Axis, places: Any) -> None:

@@ -5,15 +5,15 @@ from textwrap import wrap
 from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
-from plots.style import INK, PALE, look
-from plots.wall import HEADROOM, PANEL_TITLE, TEXT, draw_bars
+from plots.parts import from_zero, name_rows, note
+from plots.style import INK, PALE, look, ticks_between
 from plots.wall_inputs import HoldWall, StaggerRound, StaggerWall
-from plots.week import FACES, Round, bars_of, draw_bar, rounds_of
+from plots.wall_parts import BAR_HIGH, LINE, PANEL_TITLE, TEXT, draw_bars, line_at
+from plots.week import FACES, Round, clock_ticks, draw_lanes, rounds_of
 from plots.words import Words
 
 BESIDE = timedelta(minutes=8)
@@ -38,9 +38,12 @@ def draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
     end = max(_clock(each.start, day) + (each.end - each.start) for each in drawn) + BESIDE
     for place, (each, seen) in enumerate(zip(wall.rounds, drawn, strict=True)):
         axes = figure.add_subplot(grid[place * rows : (place + 1) * rows, 0])
-        _draw_lanes(axes, each, seen, _clock(seen.start, day) - seen.start, spoken)
+        names = [*each.washes.vessels, spoken.text("wall.unit")]
+        shift = _clock(seen.start, day) - seen.start
+        draw_lanes(axes, names, each.washes, {"held": each.held, "raw": each.raw}, seen, shift)
+        name_rows(axes, names)
         axes.set_title(each.name, fontsize=PANEL_TITLE)
-        _hours(axes, start, end)
+        clock_ticks(axes, ticks_between(start.replace(minute=0, second=0, microsecond=0), end, TICK), start, end)
     for place, bars in enumerate(wall.bars):
         axes = figure.add_subplot(grid[place * BAR_ROWS : (place + 1) * BAR_ROWS, 1])
         draw_bars(axes, bars)
@@ -68,28 +71,6 @@ def _clock(time: datetime, day: datetime) -> datetime:
     return datetime.combine(day.date(), time.time())
 
 
-def _draw_lanes(axes: Axes, each: StaggerRound, seen: Round, shift: timedelta, spoken: Words) -> None:
-    names = [*each.washes.vessels, spoken.text("wall.unit")]
-    for vessel, step, start, end in bars_of(each.washes):
-        if seen.start <= start < seen.end:
-            draw_bar(axes, names.index(vessel), start + shift, end + shift, step)
-    for name in ("held", "raw"):
-        for span in getattr(each, name):
-            if seen.start <= span.start < seen.end:
-                draw_bar(axes, len(names) - 1, span.start + shift, span.end + shift, name)
-    axes.set_yticks(range(len(names)), names)
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    axes.tick_params(axis="y", length=0)
-    axes.grid(axis="x")
-
-
-def _hours(axes: Axes, start: datetime, end: datetime) -> None:
-    first = start.replace(minute=0, second=0, microsecond=0)
-    ticks = [first + place * TICK for place in range(int((end - first) / TICK) + 1)]
-    axes.set_xticks(date2num(ticks), [f"{tick:%H:%M}" for tick in ticks])
-    axes.set_xlim(float(date2num(start)), float(date2num(end)))
-
-
 def draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:
     """Washes by what started them above, the pressure drop at which they came below, the holds between on grey."""
     upper, lower = figure.subplots(2, 1, sharex=True)
@@ -98,22 +79,20 @@ def draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:
     for name, face in WAYS.items():
         values = wall.table[name].tolist()
         some = [place for place in places if values[place]]
-        upper.bar(some, [values[place] for place in some], bottom=[below[place] for place in some], width=0.66,
-                  linewidth=1.6, label=spoken.text("wall." + name), **face)  # fmt: skip
+        upper.bar(some, [values[place] for place in some], bottom=[below[place] for place in some], width=BAR_HIGH,
+                  linewidth=LINE, label=spoken.text("wall." + name), **face)  # fmt: skip
         below = [before + value for before, value in zip(below, values, strict=True)]
     for place, count in enumerate(below):
-        upper.annotate(f"{count:.0f}", xy=(place, count), xytext=(0, 3), textcoords="offset points", ha="center",
-                       va="bottom", fontweight="bold")  # fmt: skip
+        note(upper, f"{count:.0f}", (place, count), (0, 3), across="center", up="bottom", fontweight="bold")
     upper.set_ylim(0.0, 1.2 * max(below))
     upper.set_title(spoken.text("wall.washes"))
     upper.yaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
     upper.legend(loc="upper right", handlelength=1.6, fontsize=TEXT)
-    seen = look(0)
-    lower.plot(places, wall.table["pressure"], color=seen.colour, linestyle="none", marker="o", markersize=10.0)
-    lower.axhline(wall.set_point, color=INK, linestyle=(0, (5, 2)), linewidth=1.6)
-    lower.annotate(spoken.text("course.set_point"), xy=(0.0, wall.set_point), xycoords=("axes fraction", "data"),
-                   xytext=(4.0, 3.0), textcoords="offset points", ha="left", va="bottom")  # fmt: skip
-    lower.set_ylim(0.0, HEADROOM * max(float(wall.table["pressure"].max()), wall.set_point))
+    lower.plot(places, wall.table["pressure"], color=look(0).colour, linestyle="none", marker="o", markersize=10.0)
+    line_at(lower, wall.set_point)
+    note(lower, spoken.text("course.set_point"), (0.0, wall.set_point), (4.0, 3.0), up="bottom",
+         xycoords=("axes fraction", "data"))  # fmt: skip
+    from_zero(lower, max(float(wall.table["pressure"].max()), wall.set_point))
     lower.set_title(wall.pressure.label)
     lower.set_xticks(places, wall.table["hold"])
     lower.set_xlabel(spoken.text("wall.held_for"))
@@ -129,5 +108,5 @@ def _mark_window(upper: Axes, lower: Axes, wall: HoldWall, spoken: Words) -> Non
         return
     for axes in (upper, lower):
         axes.axvspan(works[0] - 0.5, works[-1] + 0.5, facecolor=PALE, alpha=0.45, linewidth=0.0, zorder=0.0)
-    lower.annotate(spoken.text("wall.between"), xy=((works[0] + works[-1]) / 2.0, 0.0), xytext=(0.0, 6.0),
-                   textcoords="offset points", ha="center", va="bottom", fontweight="bold")  # fmt: skip
+    note(lower, spoken.text("wall.between"), ((works[0] + works[-1]) / 2.0, 0.0), (0.0, 6.0), across="center",
+         up="bottom", fontweight="bold")  # fmt: skip

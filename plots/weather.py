@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from plots.inputs import WeatherPicture
-from plots.style import GREY, as_png, as_svg, date_axis, house_style, look, new_figure, put_caption
+from plots.style import GREY, captioned_files, date_axis, house_style, look, new_figure
 from plots.words import Words, words
 
 HEIGHT = 6.2  # inches
@@ -23,9 +23,7 @@ def weather_files(picture: WeatherPicture) -> dict[str, str | bytes]:
     spoken = words()
     with house_style():
         figure = weather_figure(picture, spoken)
-        figure.draw_without_rendering()  # so that the caption finds everything in its place
-        below = put_caption(figure, spoken.text("weather.caption", count=picture.realisations))
-        return {"weather.svg": as_svg(figure, below), "weather.png": as_png(figure, below)}
+        return captioned_files("weather", figure, spoken.text("weather.caption", count=picture.realisations))
 
 
 def weather_figure(picture: WeatherPicture, words: Words) -> Figure:

@@ -1,6 +1,6 @@
 """One week: flow, tank and signals over all of it, and below each round of washes enlarged, step by step."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
@@ -10,11 +10,12 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import MaxNLocator, StrMethodFormatter
+from matplotlib.ticker import MaxNLocator
 
-from plots.course import ABOVE, HEADROOM, mark_washes, point_at
-from plots.inputs import Measure, VesselSignal, WashBars, WeekPicture
-from plots.style import GREY, INK, PALE, date_axis, keep_layout, look, new_figure
+from plots.course import ABOVE, mark_washes, point_at
+from plots.inputs import Measure, Span, VesselSignal, WashBars, WeekPicture
+from plots.parts import from_zero, line_across, name_rows, plain_numbers
+from plots.style import GREY, INK, PALE, date_axis, keep_layout, look, new_figure, ticks_between
 from plots.words import Words, typeset
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
@@ -143,7 +144,7 @@ def _draw_tank(axes: Axes, week: WeekPicture, level: Measure, words: Words) -> N
     axes.plot(week.table["time"], week.table["level"], color=look(week.place).colour, linewidth=1.1)
     marks = week.marks or ()
     for mark, name in zip(marks, ("week.starts", "week.stops"), strict=False):
-        _line_across(axes, mark, words.text(name))
+        line_across(axes, mark, words.text(name), 0.9)
     _scale(axes, pd.concat([week.table["level"], pd.Series(marks, dtype=float)]), level)
 
 
@@ -151,7 +152,7 @@ def _draw_signal(axes: Axes, signal: VesselSignal, colour: str, words: Words) ->
     axes.plot(signal.table["time"], signal.table["pressure"], color=colour, linewidth=1.1)
     high = signal.table["pressure"]
     if signal.set_point is not None:
-        _line_across(axes, signal.set_point, words.text("course.set_point"))
+        line_across(axes, signal.set_point, words.text("course.set_point"), 0.9)
         high = pd.concat([high, pd.Series([signal.set_point])])
     _scale(axes, high, signal.pressure)
     for name in ("early", "missed"):
@@ -160,38 +161,43 @@ def _draw_signal(axes: Axes, signal: VesselSignal, colour: str, words: Words) ->
                   **MARKS[name])  # fmt: skip
 
 
-def _line_across(axes: Axes, level: float, name: str) -> None:
-    axes.axhline(level, color=INK, linestyle=(0, (5, 2)), linewidth=0.9)
-    axes.annotate(name, xy=(1.005, level), xycoords=("axes fraction", "data"), va="center", ha="left", fontsize=8.0,
-                  annotation_clip=False)  # fmt: skip
-
-
 def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
     top = float(values.max()) if values.notna().any() else 0.0
-    axes.set_ylim(0.0, HEADROOM * top if top > 0.0 else 1.0)
+    from_zero(axes, top)
     axes.set_ylabel(typeset(measure.unit), fontsize=8.0)
     axes.set_title(measure.words, fontsize=8.0, fontweight="normal", pad=3.0)
     axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
-    axes.yaxis.set_major_formatter(StrMethodFormatter("{x:,.10g}"))
+    plain_numbers(axes.yaxis)
     axes.grid(axis="y")
 
 
 def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, named: bool) -> None:
     """A lane for each vessel, and one for what the unit or the service gets meanwhile."""
     names = _lanes(week, words)
-    for vessel, step, start, end in bars_of(week.washes):
-        if start < each.end and end > each.start:
-            draw_bar(axes, names.index(vessel), start, end, step)
-    for name in ("held", "raw", "starved"):
-        for span in getattr(week, name):
-            if span.start < each.end and span.end > each.start:
-                draw_bar(axes, len(names) - 1, span.start, span.end, name)
-    axes.set_ylim(len(names) - 0.5, -0.5)
-    axes.set_yticks(range(len(names)), names if named else [""] * len(names))
-    axes.tick_params(axis="y", length=0)
+    happened = {name: getattr(week, name) for name in ("held", "raw", "starved")}
+    draw_lanes(axes, names, week.washes, happened, each)
+    name_rows(axes, names if named else [""] * len(names))
     axes.set_title(_day(each.start, words), fontsize=8.5)
-    axes.grid(axis="x")
     _clock_axis(axes, each)
+
+
+def draw_lanes(
+    axes: Axes, names: Sequence[str], washes: WashBars, happened: Mapping[str, Sequence[Span]], shown: Round,
+    shift: timedelta = timedelta(),
+) -> None:  # fmt: skip
+    """The steps of a round in the lanes of their vessels, and in the last lane what happens meanwhile."""
+    spans = [(names.index(vessel), start, end, step) for vessel, step, start, end in bars_of(washes)]
+    spans += [(len(names) - 1, *span, name) for name, found in happened.items() for span in found]
+    for lane, start, end, name in spans:
+        if start < shown.end and end > shown.start:
+            draw_bar(axes, lane, start + shift, end + shift, name)
+    axes.grid(axis="x")
+
+
+def clock_ticks(axes: Axes, ticks: Sequence[datetime], start: datetime, end: datetime) -> None:
+    """Times of day from `start` to `end`."""
+    axes.set_xticks(date2num(ticks), [f"{tick:%H:%M}" for tick in ticks])
+    axes.set_xlim(float(date2num(start)), float(date2num(end)))
 
 
 def _lanes(week: WeekPicture, words: Words) -> list[str]:
@@ -214,9 +220,7 @@ def _clock_axis(axes: Axes, each: Round) -> None:
     steps = [timedelta(minutes=each) for each in CLOCK_STEPS]
     step = next(each for each in steps if (end - start) / each <= CLOCK_TICKS)
     first = midnight + -(-(start - midnight) // step) * step
-    ticks = [first + place * step for place in range(int((end - first) / step) + 1)]
-    axes.set_xlim(float(date2num(start)), float(date2num(end)))
-    axes.set_xticks(date2num(ticks), [f"{tick:%H:%M}" for tick in ticks])
+    clock_ticks(axes, ticks_between(first, end, step), start, end)
 
 
 def _day(time: datetime, words: Words) -> str:

@@ -1,21 +1,98 @@
 """`filterrun compare CASE`: every policy on the same weather, side by side, once or many times."""
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from time import perf_counter
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from sim.case.quantities import System
-from sim.cli.many_options import Many, many_options
 from sim.cli.options import (
+    MOST_REPLICATES,
     Output,
+    adding,
     all_option,
     case_argument,
     output_options,
     quiet_option,
     seed_option,
+    study_option,
     units_option,
+    workers_option,
 )
+
+if TYPE_CHECKING:  # loaded when the command runs
+    from sim.case.records import Case
+
+FIRST_LOOK, AT_MOST = 20, 1000  # replicates, where --precision is given and nothing else is said
+
+
+many_options = adding((
+    click.option(
+        "--replicates", type=click.IntRange(1, MOST_REPLICATES), metavar="N",
+        help="Run everything N times under other weather, and tell means with intervals.",
+    ),
+    click.option(
+        "--precision", multiple=True, metavar="KPI=REL",
+        help="Go on until half of the 95 % interval is at most this share of the mean, as in drain_m3=0.02; or "
+        "risk=0.05, as it stands. May be given several times.",
+    ),
+    click.option(
+        "--at-most", type=click.IntRange(2, MOST_REPLICATES), metavar="N",
+        help=f"The most replicates that --precision may take; {AT_MOST} if not given.",
+    ),
+    click.option("--uncertain", is_flag=True, help="Draw every assumed constant anew for each replicate."),
+    workers_option("one for each core, of a single run once that is worth it"),
+    click.option("--cluster", metavar="ADDRESS", help="Have a running dask scheduler do the runs."),
+    study_option,
+))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Many:
+    """What was asked for."""
+
+    replicates: int | None
+    precision: tuple[str, ...]
+    at_most: int | None
+    uncertain: bool
+    workers: int | None
+    cluster: str | None
+    study: Path | None
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether there are to be many runs, or runs that are kept."""
+        return (self.replicates or 1) > 1 or bool(self.precision) or self.uncertain or self.study is not None
+
+    @property
+    def first(self) -> int:
+        """How many replicates to have at least."""
+        return self.replicates or (FIRST_LOOK if self.precision else 1)
+
+    @property
+    def most(self) -> int:
+        """How many to have at most."""
+        return self.at_most or AT_MOST
+
+    def refuse_contradictions(self, output: Output, *, ranges: bool | None) -> None:
+        """RequestError for options that do not go together."""
+        from sim.study.errors import RequestError
+
+        if self.workers is not None and self.cluster is not None:
+            raise RequestError("--workers and --cluster: who does the runs? Give one of them")
+        if self.cluster is not None and self.replicates is None and not self.is_asked:
+            raise RequestError("--cluster is for many runs: give --replicates, --precision or --study")
+        if self.workers is not None and ranges is False and not self.is_asked:
+            raise RequestError("--workers: with --no-ranges there are too few runs to share out; give --replicates")
+        if self.at_most is not None and not self.precision:
+            raise RequestError("--at-most says when --precision gives up: give both, or --replicates alone")
+        if self.at_most is not None and self.at_most < self.first:
+            raise RequestError(f"--at-most {self.at_most} is less than the {self.first} replicates to begin with")
+        if ranges and self.is_asked:
+            raise RequestError("--ranges is for a single run of each policy; for many runs there is --uncertain")
+        output.refuse_as_study(self.study)
 
 
 @click.command("compare")
@@ -57,13 +134,96 @@ def command(
     case = load_case(case_path)
     output.refuse_if_unwritable(length=case.run.length)
     if asked.is_asked:
-        from sim.cli.compare_many import compare_many
-
-        compare_many(case, case_path, output, units, seed, asked, stages=stages, everything=everything)
+        _compare_many(case, case_path, output, units, seed, asked, stages=stages, everything=everything)
     else:
-        from sim.cli.compare_once import compare_once
-
-        compare_once(
+        _compare_once(
             case, case_path, output, units, seed, ranges=ranges is not False, workers=asked.workers, stages=stages,
             everything=everything,
         )  # fmt: skip
+
+
+def _compare_once(
+    case: "Case", case_path: Path, output: Output, units: System, seed: int, *, ranges: bool, workers: int | None,
+    stages: bool, everything: bool,
+) -> None:  # fmt: skip
+    """Run, write what is asked for, show; `workers` share out the ends of ranges."""
+    from sim.cli.progress import counted, watched
+    from sim.cli.screen import screen
+    from sim.cli.show_comparison import show
+    from sim.processes import interrupted_with
+    from sim.study.compare import compare
+    from sim.study.many.workers import local
+    from sim.study.ranking import STOPPED, range_test
+    from sim.tell.comparison.range_json import range_json
+
+    begun: list[float] = []
+    with watched(output.quiet) as progress:
+
+        def told(name: str, place: int, count: int) -> None:
+            begun.append(perf_counter())
+            progress(name, place, count)
+
+        comparison = compare(case, seed=seed, progress=told)
+    last = perf_counter() - begun[-1]  # of a run, s: the first one has the program to load
+    test = None
+    if ranges and case.assumptions:
+        ahead = 2 * len(case.assumptions) * len(case.policies) * last
+        crews, counts = local(workers, ahead), counted(output.quiet, "at the ends of ranges")
+        with interrupted_with(lambda: STOPPED), crews as crew, counts as count:
+            test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
+
+    def tables() -> dict[str, str | bytes]:
+        from sim.study.frames import as_csv, kpi_table, run_table
+        from sim.tell.comparison.files_of_one import report_files
+        from sim.tell.comparison.range_words import ranges_told
+        from sim.tell.comparison.spread_words import NO_RANGES
+
+        ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
+        return report_files(comparison, units, ranges=ranges_seen) | {
+            "kpis.csv": as_csv(kpi_table(comparison.results)),
+            "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
+        }
+
+    output.write(comparison.to_json() | {"order": range_json(test) if test else None}, tables)
+    if output.on_screen:
+        show(screen(), comparison, units, test=test, stages=stages, everything=everything)
+
+
+def _compare_many(
+    case: "Case", case_path: Path, output: Output, units: System, seed: int, asked: Many, *, stages: bool,
+    everything: bool,
+) -> None:  # fmt: skip
+    """Run or take from the study file, write what is asked for, show."""
+    from sim.cli.progress import counted, watched
+    from sim.cli.screen import screen
+    from sim.cli.show_repeated import show
+    from sim.study.compare import compare
+    from sim.study.doubts import doubt_json
+    from sim.study.many.doubts_of_many import doubts_of
+    from sim.study.many.draws import Draws
+    from sim.study.many.precision import precision_of
+    from sim.study.many.repeat import repeat
+    from sim.study.many.study_file import study_file
+    from sim.study.many.workers import cluster, local, usable_cores
+    from sim.tell.kpis import KPIS
+
+    precision = [precision_of(text, KPIS) for text in asked.precision]
+    workers = cluster(asked.cluster) if asked.cluster else local(asked.workers or usable_cores())
+    with study_file(asked.study) as kept, workers as crew:
+        with watched(output.quiet) as told:  # leaves the compiled code where workers of this machine find it
+            example = compare(case, seed=seed, progress=told)
+        with counted(output.quiet) as progress:
+            repeated = repeat(
+                case, crew, seed=seed, replicates=asked.first, at_most=asked.most, precision=precision, kept=kept,
+                draws=Draws(case_path, case, seed) if asked.uncertain else None, progress=progress,
+            )  # fmt: skip
+
+    def tables() -> dict[str, str | bytes]:
+        from sim.tell.comparison.files_of_many import repeated_files
+
+        return repeated_files(repeated, example, units)
+
+    found = [doubt_json(each) for each in doubts_of(repeated)]
+    output.write(repeated.to_json() | {"doubts": found}, tables)
+    if output.on_screen:
+        show(screen(), repeated, units, stages=stages, everything=everything)

@@ -1,17 +1,14 @@
 """Options of the studies that decide: what is to be least, and the limits that a setting is to keep."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, cast
 
 import click
 
 from sim.case.quantities import System
+from sim.cli.options import MOST_REPLICATES, adding, study_option, workers_option
 
-F = TypeVar("F", bound=Callable[..., Any])
-
-MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
 REPLICATES = 40  # where the weather is random and nothing is said
 LONGEST_YEAR = 8784.0  # h
 MOST_PRESSURE = 1e7  # Pa
@@ -27,14 +24,7 @@ class Finite(click.FloatRange):
         return float(super().convert(value, param, ctx))
 
 
-def decide_options(function: F) -> F:
-    """Add the options of both commands."""
-    for option in reversed(_OPTIONS):
-        function = option(function)
-    return function
-
-
-_OPTIONS = (
+decide_options = adding((
     click.option("--least", type=click.Choice(["cost", "water"]),
                  help="What is to be least; cost if the case gives prices, else water to drain."),
     click.option("--today", metavar="NAME", help="The policy of today; the first calendar of the case if not given."),
@@ -52,12 +42,10 @@ _OPTIONS = (
                  help=f"Runs of each setting that is told, each in other weather; {REPLICATES} if not given, "
                  "1 where nothing is random."),
     click.option("--coarse", is_flag=True, help="Try fewer settings, on fewer runs: sooner there, less exact."),
-    click.option("--workers", type=click.IntRange(1, MOST_WORKERS), metavar="K",
-                 help="Processes at work; if not given, one for each core once that is worth it."),
-    click.option("--study", type=click.Path(path_type=Path), metavar="FILE",
-                 help="Keep every run in FILE, and take from it what is there already."),
+    workers_option("one for each core once that is worth it"),
+    study_option,
     click.option("--ranges/--no-ranges", default=True, help="Try every assumed constant at both ends of its range."),
-)  # fmt: skip
+))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,12 +4,16 @@ import io
 import os
 import sys
 from importlib import import_module
+from typing import TYPE_CHECKING
 
 import click
 
 from sim.cli.options import say_plainly
 from sim.processes import INTERRUPTED, NOTHING_WRITTEN
 from sim.study.version import PROGRAM, VERSION
+
+if TYPE_CHECKING:  # loaded when there is one
+    from sim.errors import CaseError, Problem
 
 COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "upgrade", "weather", "page")
 FAILED, WRONG_INPUT = 1, 2
@@ -53,14 +57,25 @@ def _told(error: Exception) -> int:
     from sim.study.errors import RequestError
 
     if isinstance(error, CaseError):
-        from sim.cli.problems import told
-
-        say_plainly(told(error))
+        say_plainly(_case_told(error))
         return WRONG_INPUT
     if isinstance(error, FilterrunError):
         say_plainly(f"{PROGRAM}: {error}")
         return WRONG_INPUT if isinstance(error, RequestError) else FAILED
     raise error
+
+
+def _case_told(error: "CaseError") -> str:
+    """Every problem of a case file: where, what was given, what is allowed, what to try."""
+    first = f" The first {len(error.problems)}:" if error.more else ""
+    head = f"{error.count} in the case; nothing was run or written.{first}"
+    return "\n".join([head, *(_problem_told(problem) for problem in error.problems)])
+
+
+def _problem_told(problem: "Problem") -> str:
+    where = problem.file if problem.line is None else f"{problem.file}, line {problem.line}"
+    head = f"{where}: {problem.key}" if problem.key else where
+    return f"{head}\n  given:   {problem.given}\n  allowed: {problem.allowed}\n  try:     {problem.try_}"
 
 
 @click.command(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -2,24 +2,14 @@
 
 import os
 import shlex
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
-from sim.cli.options import quiet_option
+from sim.cli.options import adding, quiet_option
 from sim.write.questions import BY_KEY, QUESTIONS, Question
-
-F = TypeVar("F", bound=Callable[..., Any])
-
-
-def answer_options(function: F) -> F:
-    """Add an option for every question."""
-    for question in reversed(QUESTIONS):
-        option = click.option(f"--{question.key}", metavar=question.hint, help=_help(question))
-        function = option(function)
-    return function
 
 
 def _help(question: Question) -> str:
@@ -30,7 +20,7 @@ def _help(question: Question) -> str:
 
 @click.command("new")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
-@answer_options
+@adding([click.option(f"--{each.key}", metavar=each.hint, help=_help(each)) for each in QUESTIONS])
 @click.option(
     "--from",
     "case",

@@ -4,11 +4,16 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
-F = TypeVar("F", bound=Callable[..., Any])
+from plots import load_drawing
+
+Function = Callable[..., Any]
+Option = Callable[[Function], Function]
+
+MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
 
 case_argument = click.argument("case_path", metavar="CASE", type=click.Path(path_type=Path))
 units_option = click.option(
@@ -26,7 +31,34 @@ seed_option = click.option(
     help="Seed of everything random.",
 )
 all_option = click.option("--all", "everything", is_flag=True, help="Show everything, not the first screen alone.")
+study_option = click.option(
+    "--study",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Keep every run in FILE, and take from it what is there already.",
+)
 quiet_option = click.option("--quiet", is_flag=True, help="Show nothing but errors; write what is asked for.")
+
+
+def adding(options: Sequence[Option]) -> Option:
+    """A decorator that adds these options in this order."""
+
+    def add(function: Function) -> Function:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return add
+
+
+def workers_option(otherwise: str) -> Option:
+    """Add --workers; `otherwise` says how many work without it."""
+    return click.option(
+        "--workers",
+        type=click.IntRange(1, MOST_WORKERS),
+        metavar="K",
+        help=f"Processes at work; if not given, {otherwise}.",
+    )
 
 
 class _Folder(click.Path):
@@ -39,21 +71,22 @@ class _Folder(click.Path):
         return super().convert(value, param, ctx)
 
 
-def output_options(function: F) -> F:
-    """Add --out and --json."""
-    out = click.option(
-        "--out",
-        metavar="DIR",
-        type=_Folder(path_type=Path),
-        help="Write tables, and what the command draws and reports, into this folder.",
-    )
-    to_json = click.option(
-        "--json",
-        "json_file",
-        metavar="FILE",
-        help="Write the result as JSON, to standard output if FILE is -.",
-    )
-    return out(to_json(function))
+output_options = adding(
+    [
+        click.option(
+            "--out",
+            metavar="DIR",
+            type=_Folder(path_type=Path),
+            help="Write tables, and what the command draws and reports, into this folder.",
+        ),
+        click.option(
+            "--json",
+            "json_file",
+            metavar="FILE",
+            help="Write the result as JSON, to standard output if FILE is -.",
+        ),
+    ]
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +138,7 @@ class Output:
 
         texts: dict[Path, str | bytes] = {}
         if self.out is not None:
+            load_drawing()
             texts |= {self.out / name: text for name, text in tables().items()}
         if self.to_file is not None:
             texts[self.to_file] = as_json(data)

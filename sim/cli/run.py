@@ -18,6 +18,7 @@ from sim.cli.options import (
 
 if TYPE_CHECKING:  # loaded when the command runs
     from sim.case.records import Case
+    from sim.study.explain import Explained
 
 
 @click.command("run")
@@ -87,8 +88,6 @@ def command(
 def _explain(case: "Case", policy: str, at: str, seed: int, units: System, output: Output) -> None:
     """Say what goes on at one moment, and nothing else."""
     from sim.cli.progress import watched
-    from sim.cli.screen import screen
-    from sim.cli.show_explained import show
     from sim.study.asked_moment import asked_moment
     from sim.study.errors import RequestError
     from sim.study.explain import explain
@@ -102,4 +101,23 @@ def _explain(case: "Case", policy: str, at: str, seed: int, units: System, outpu
         told = explain(case, policy, time, seed=seed)
     output.write(told.to_json(), dict)
     if output.on_screen:
-        show(screen(), told, units)
+        _show_explained(told, units)
+
+
+def _show_explained(told: "Explained", system: System) -> None:
+    """What every vessel, the unit and the tank are doing, and why."""
+    from sim.cli.screen import say, screen
+    from sim.tell.run.moment_words import paragraphs, title
+    from sim.tell.sentences import AT_THE_PLANT, CAUTION
+
+    console = screen()
+    say(console, told.case.title)
+    say(console, title(told), strong=True)
+    say(console)
+    for each in paragraphs(told, system):
+        say(console, each.name, strong=True)
+        for sentence in each.sentences:
+            say(console, sentence, indent=2)
+        say(console)
+    say(console, AT_THE_PLANT)
+    say(console, CAUTION)

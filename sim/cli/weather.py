@@ -1,11 +1,14 @@
 """`filterrun weather FILE`: random weather fitted to a record, as lines for a case and a table against the record."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from sim.cli.options import Output, quiet_option, seed_option
-from sim.cli.options import output_options as out_and_json
+from sim.cli.options import Output, output_options, quiet_option, seed_option
+
+if TYPE_CHECKING:  # loaded when the command runs
+    from sim.study.weather import WeatherFit
 
 
 @click.command("weather")
@@ -35,7 +38,7 @@ from sim.cli.options import output_options as out_and_json
     show_default=True,
     help="What to do with values that stand still for a day.",
 )
-@out_and_json
+@output_options
 @seed_option
 @quiet_option
 def command(
@@ -46,8 +49,6 @@ def command(
     The unit decides the family: solids or turbidity, temperature, or demand. Shown are lines to paste into a case and
     a table of the record against 40 realisations with the same gaps. --out writes weather.toml and the figure.
     """
-    from sim.cli.screen import screen
-    from sim.cli.show_weather import show
     from sim.study.weather import fit_weather, table_of
     from sim.tell.weather.weather_words import paste
 
@@ -63,4 +64,17 @@ def command(
 
     output.write(fit.to_json() | {"lines": paste(fit)}, files)
     if output.on_screen:
-        show(screen(), fit)
+        _show(fit)
+
+
+def _show(fit: "WeatherFit") -> None:
+    """The lines for a case, then the table against the record and what is to be known of it."""
+    from sim.cli.screen import list_out, say, screen
+    from sim.tell.review.told_words import remedy_words
+    from sim.tell.weather.weather_words import likeness_listing, paste, remarks
+
+    console = screen()
+    click.echo(paste(fit))  # to be copied, so never wrapped
+    list_out(console, likeness_listing(fit))
+    for line in (*remedy_words(fit.history.remedies), *remarks(fit)):
+        say(console, line)

@@ -1,4 +1,4 @@
 """Ready demonstrations: a small invented plant each, a question, runs of seconds, and what they show.
 
-`names` lists them; each is a module with a `LESSON`, and its case files lie beside it.
+`names` lists them; each is a file with a `LESSON`, a record that `lesson` runs and tells, and a case file beside it.
 """

@@ -1,21 +1,106 @@
-"""What a lesson is: a situation, a question, runs, and the answer that their figures give."""
+"""What a lesson is, and the one program that runs it, fills its sentences and makes the input of its picture."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final, Protocol
+from typing import Any, Final, Literal
 
-from plots.wall_inputs import Wall
-from sim.case.quantities import System
+from plots.inputs import Measure
+from plots.wall_inputs import Bars, Wall
+from sim.case.load import load_case
+from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.units import DAY
+from sim.plant.records import RunResult
+from sim.plant.simulate import simulate
 from sim.study.compare import Progress, heading
-from sim.tell.listing import Listing
+from sim.study.vary import Setting
+from sim.tell.listing import Column, Listing
+from sim.tell.present import UNITS, column
 
 FOLDER: Final = Path(__file__).parent
 """Where the case files of the lessons lie."""
 
 SEED: Final = 1
+
+Row = Mapping[str, Any]
+"""The figures of one run by key, SI with the unit in each key."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """One run: what it is called, what of the case differs, and its policy where the case has several."""
+
+    name: str
+    settings: Mapping[str, Setting] = field(default_factory=dict)
+    policy: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ran:
+    """A way, the case as it was run, and what came of it."""
+
+    way: Way
+    case: Case
+    result: RunResult
+
+    def number(self, key: str) -> float:
+        """A figure of the site; 0 where it does not apply."""
+        return float(self.result.site[key] or 0.0)
+
+    def count(self, key: str) -> int:
+        """A number of times."""
+        return int(self.number(key))
+
+
+@dataclass(frozen=True, slots=True)
+class Display:
+    """Figures in the units of one system."""
+
+    system: System
+
+    def factor(self, quantity: Quantity) -> float:
+        """By what an SI figure is multiplied to be drawn."""
+        return UNITS[self.system][quantity].per_result_unit
+
+    def texts(self, values: Sequence[float | None], quantity: Quantity) -> tuple[str, ...]:
+        """Figures with the same decimals."""
+        return column(values, quantity, self.system)
+
+    def unit(self, quantity: Quantity) -> str:
+        """The symbol."""
+        return UNITS[self.system][quantity].symbol
+
+    def measure(self, words: str, quantity: Quantity) -> Measure:
+        """What an axis shows."""
+        return Measure(words, self.unit(quantity))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """A column of the table: its head, in which {unit} is that of `quantity`, and the figure that it shows.
+
+    `scale` makes the figure one of the quantity's SI unit. Without a quantity `text` writes the figure.
+    """
+
+    head: str
+    holds: Literal["numbers", "words"] = "numbers"
+    key: str
+    quantity: Quantity | None = None
+    scale: float = 1.0
+    text: Callable[[Any, Display], str] = lambda value, display: str(value)
+
+    def texts(self, rows: Sequence[Row], display: Display) -> tuple[str, ...]:
+        """The cells."""
+        values = [row[self.key] for row in rows]
+        if self.quantity is None:
+            return tuple(self.text(value, display) for value in values)
+        return display.texts([value * self.scale for value in values], self.quantity)
+
+    def column(self, display: Display) -> Column:
+        """The head, with its unit."""
+        unit = "" if self.quantity is None else display.unit(self.quantity)
+        return Column(self.head.format(unit=unit), self.holds)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,34 +112,31 @@ class Told:
     wall: Wall
 
 
-class Studied(Protocol):
-    """What the runs of a lesson gave."""
-
-    @property
-    def case(self) -> Case:
-        """The case as its file has it."""
-
-    def rows(self) -> list[dict[str, Any]]:
-        """The figures, SI, a row for each setting or way to start a wash."""
-
-    def told(self, system: System) -> Told:
-        """The answer, built from the figures and from nothing else."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lesson:
-    """A lesson: `situation` in two lines and what to `watch` for come before the runs of `study`.
+    """A lesson: `situation` in two lines and the `question` come before the runs of every way.
 
     `files` are the names of the case file, first, and of the data that it reads; `again` is the command, with {case}
-    for the file, that runs it the same way.
+    for the file, that runs it the same way. Of each run `figures` gives the row and `drawn` what beside it a sentence
+    or the picture needs; `common` are figures of the case that stand in every row of the table. `given` is what the
+    situation is filled with, `facts` what the sentences are, beside the cells of each column; a sentence that comes
+    out empty is left out.
     """
 
     name: str
     files: tuple[str, ...]
-    situation: Callable[[System], tuple[str, str]]
-    watch: str
+    situation: tuple[str, str]
+    given: Callable[[Case, Display], Mapping[str, str]] = lambda case, display: {}
+    question: str
     again: str
-    study: Callable[[Path, Progress | None], Studied]
+    ways: tuple[Way, ...]
+    figures: Callable[[Ran], Row]
+    drawn: Callable[[Ran], Any]
+    common: Callable[[Case], Row] = lambda case: {}
+    columns: tuple[Shown, ...]
+    facts: "Callable[[Studied, Display], Mapping[str, Any]]"
+    sentences: tuple[str, ...]
+    picture: "Callable[[Studied, Display], Wall]"
 
     @property
     def path(self) -> Path:
@@ -65,11 +147,64 @@ class Lesson:
         """The case file, and the data that it reads, by name."""
         return {name: (FOLDER / name).read_text(encoding="utf-8") for name in self.files}
 
+    def situated(self, system: System) -> list[str]:
+        """What is run, in two lines."""
+        given = self.given(load_case(self.path), Display(system))
+        return [line.format(**given) for line in self.situation]
 
-def lesson_json(lesson: Lesson, studied: Studied) -> dict[str, Any]:
-    """A lesson's figures as plain data, SI with the unit in each key."""
-    case = studied.case
-    return {**heading(case, case.run.length / DAY, SEED), "lesson": lesson.name, "rows": studied.rows()}
+    def study(self, progress: Progress | None = None) -> "Studied":
+        """Run every way."""
+        rows, drawn = [], []
+        for place, way in enumerate(self.ways):
+            if progress is not None:
+                progress(way.name, place, len(self.ways))
+            case = load_case(self.path, way.settings)
+            result = simulate(case, way.policy or case.policies[0].name, seed=SEED)
+            ran = Ran(way=way, case=case, result=result)
+            rows.append(self.figures(ran))
+            drawn.append(self.drawn(ran))
+        return Studied(lesson=self, case=load_case(self.path), rows=tuple(rows), drawn=tuple(drawn))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Studied:
+    """What the runs of a lesson gave: a row and what is drawn for each way; `case` is as its file has it."""
+
+    lesson: Lesson
+    case: Case
+    rows: tuple[Row, ...]
+    drawn: tuple[Any, ...]
+
+    def told(self, system: System) -> Told:
+        """The answer, built from the figures and from nothing else."""
+        lesson, display = self.lesson, Display(system)
+        rows = [{**row, **lesson.common(self.case)} for row in self.rows]
+        texts = [each.texts(rows, display) for each in lesson.columns]
+        known = {each.key: cells for each, cells in zip(lesson.columns, texts, strict=True)}
+        facts = {**known, "unit": UNITS[system], **lesson.facts(self, display)}
+        sentences = [each.format(**facts) for each in lesson.sentences]
+        heads = tuple(each.column(display) for each in lesson.columns)
+        return Told(
+            table=Listing(columns=heads, rows=tuple(zip(*texts, strict=True))),
+            sentences=tuple(each for each in sentences if each),
+            wall=lesson.picture(self, display),
+        )
+
+    def bars(self, words: str, key: str, display: Display) -> Bars:
+        """One column of the table as bars, a bar for each way."""
+        shown = next(each for each in self.lesson.columns if each.key == key)
+        assert shown.quantity is not None
+        return Bars(
+            measure=display.measure(words, shown.quantity),
+            names=tuple(each.name for each in self.lesson.ways),
+            values=tuple(row[key] * shown.scale * display.factor(shown.quantity) for row in self.rows),
+            texts=shown.texts(self.rows, display),
+        )
+
+    def to_json(self) -> dict[str, Any]:
+        """The figures as plain data, SI with the unit in each key."""
+        days = self.case.run.length / DAY
+        return {**heading(self.case, days, SEED), "lesson": self.lesson.name, "rows": list(self.rows)}
 
 
 def of_each(total: float | int | None, count: float | int | None) -> float:

@@ -1,195 +1,46 @@
 """Lesson: one bed washed at two flows, in cold and in warm water: what they lift, what they leave, the runs since."""
 
-from dataclasses import asdict, dataclass
-from pathlib import Path
-from typing import Any, Final
+from itertools import product
+from typing import Final
 
 import pandas as pd
 
-from plots.inputs import Measure
 from plots.wall_inputs import Residual, WarmWall
-from sim.case import units
-from sim.case.load import load_case
-from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
-from sim.case.units import DAY, GRAMS_PER_KILOGRAM, RATE, TEMPERATURE, parse_quantity
-from sim.lessons.lesson import SEED, Lesson, Told
-from sim.study.compare import Progress
-from sim.study.sweep import Point, sweep
-from sim.tell.listing import Column, Listing
-from sim.tell.present import UNITS, column, degrees, measured
+from sim.case.units import DAY, FLOW, RATE, TEMPERATURE, parse_quantity
+from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way
+from sim.tell.present import degrees, measured
 from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
 FLOWS: Final = ("37 m3/h", "20 m3/h")
-WATER: Final = "feed.temperature"
-FLOW: Final = "stage.bed.step.backwash.flow"
-WEEK: Final = 7.0 * DAY
+WATER_KEY: Final = "feed.temperature"
+FLOW_KEY: Final = "stage.bed.step.backwash.flow"
+DAYS_A_WEEK: Final = 7.0
+GRAMS_A_KILOGRAM: Final = 1e3
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Washed:
+def figures(ran: Ran) -> Row:
     """One temperature [degC] and one rate of the backwash [m/h].
 
     What the backwash does to the bed: the share of its depth that it lifts, and its height [m] against the vessel's.
     What the runs gave: their mean [h], washes, the solids that the last wash left in the bed [kg/m3].
     """
-
-    temperature_degc: float
-    backwash_m_h: float
-    lifted_share: float
-    expanded_height_m: float
-    vessel_height_m: float
-    mean_run_h: float
-    washes: int
-    residual_kg_m3: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WarmStudied:
-    """Each temperature with each rate; `residuals`: when each wash ended [d], and what it left [kg/m3]."""
-
-    case: Case
-    washed: tuple[Washed, ...]
-    residuals: tuple[tuple[tuple[float, float], ...], ...]
-
-    def rows(self) -> list[dict[str, Any]]:
-        """A row for each temperature and rate."""
-        return [asdict(each) for each in self.washed]
-
-    def told(self, system: System) -> Told:
-        """The answer."""
-        return Told(
-            table=_listing(self.washed, system), sentences=_sentences(self.washed, system), wall=self._wall(system)
-        )
-
-    def _wall(self, system: System) -> WarmWall:
-        deposit, depth = UNITS[system]["deposit"], UNITS[system]["length"]
-        heights = column([each.expanded_height_m for each in self.washed], "length", system)
-        means = column([each.mean_run_h for each in self.washed], "hours", system)
-        panels: dict[str, list[Residual]] = {}
-        for each, mean, height, residual in zip(self.washed, means, heights, self.residuals, strict=True):
-            table = pd.DataFrame(residual, columns=["week", "residual"])
-            table["week"] *= DAY / WEEK
-            table["residual"] *= deposit.per_result_unit
-            name = f"{_rate(each, system)}: mean run {mean} h"
-            panels.setdefault(f"water of {_warmth(each, system)}", []).append(
-                Residual(
-                    name=name, table=table, height=each.expanded_height_m * depth.per_result_unit,
-                    height_text=f"{_rate(each, system)}: {height} {depth.symbol}",
-                )
-            )  # fmt: skip
-        cold, warm = self.washed[:2], self.washed[2:]
-        return WarmWall(
-            title=f"A backwash of {_rate(cold[1], system)} instead of {_rate(cold[0], system)} {_change(*cold)} at "
-            f"{_warmth(cold[0], system)}, and {_change(*warm, again=True)} at {_warmth(warm[0], system)}",
-            panels={name: tuple(each) for name, each in panels.items()},
-            residual=Measure("left in the bed by each wash", deposit.symbol),
-            height=Measure("height in the wash", depth.symbol),
-            top=self.washed[0].vessel_height_m * depth.per_result_unit,
-        )
-
-
-def _rate(washed: Washed, system: System) -> str:
-    return " ".join(measured(washed.backwash_m_h * RATE.units["m/h"].factor, "rate", system))
-
-
-def _warmth(washed: Washed, system: System) -> str:
-    return degrees(washed.temperature_degc, system)
-
-
-def _lifted_percent(washed: Washed) -> str:
-    """Whole percent: the model counts the bed in a few sublayers."""
-    return f"{100.0 * washed.lifted_share:.0f}"
-
-
-def _change(before: Washed, after: Washed, *, again: bool = False) -> str:
-    """What became of the mean run, in whole percent.
-
-    "again" leaves out what a sentence has named before.
-    """
-    percent = round(100.0 * (after.mean_run_h / before.mean_run_h - 1.0))
-    whose = "it" if again else "the mean run"
-    if percent == 0:
-        return f"leaves {whose} as it is"
-    return f"{'shortens' if percent < 0 else 'lengthens'} {whose} by {abs(percent)} %"
-
-
-def _listing(washed: tuple[Washed, ...], system: System) -> Listing:
-    depth, deposit = UNITS[system]["length"].symbol, UNITS[system]["deposit"].symbol
-    columns = (
-        (Column("water", "words"), [_warmth(each, system) for each in washed]),
-        (Column("backwash", "words"), [_rate(each, system) for each in washed]),
-        (Column("bed lifted, %", "numbers"), [_lifted_percent(each) for each in washed]),
-        (
-            Column(f"height in the wash, {depth}", "numbers"),
-            column([each.expanded_height_m for each in washed], "length", system),
-        ),
-        (Column("mean run, h", "numbers"), column([each.mean_run_h for each in washed], "hours", system)),
-        (Column("washes", "numbers"), [str(each.washes) for each in washed]),
-        (
-            Column(f"left by the last wash, {deposit}", "numbers"),
-            column([each.residual_kg_m3 for each in washed], "deposit", system),
-        ),
-    )
-    return Listing(
-        columns=tuple(head for head, _ in columns), rows=tuple(zip(*(texts for _, texts in columns), strict=True))
-    )
-
-
-def _sentences(washed: tuple[Washed, ...], system: System) -> tuple[str, ...]:
-    cold, warm = washed[:2], washed[2:]
-    height = column([washed[0].vessel_height_m], "length", system)[0]
-    unit = UNITS[system]["length"].symbol
-    too_high = [each for each in washed if each.expanded_height_m > each.vessel_height_m]
-    shares = [_lifted_percent(each) for each in washed]
-    over = (
-        f"The vessel is {height} {unit} high: the bed reaches over it with "
-        f"{' and with '.join(f'{_rate(each, system)} at {_warmth(each, system)}' for each in too_high)}, and grains "
-        "would go to the drain, which the runs do not count."
-        if too_high
-        else f"The vessel is {height} {unit} high, and the bed stays in it each time."
-    )
-    return (
-        f"{_rate(cold[1], system)} instead of {_rate(cold[0], system)} {_change(*cold)} at "
-        f"{_warmth(cold[0], system)}, where it lifts {shares[1]} % of the bed, and {_change(*warm, again=True)} at "
-        f"{_warmth(warm[0], system)}, where it lifts {shares[3]} %.",
-        over,
-        "Which flow is too much and which too little depends on the grains, the vessel and the season: these are "
-        "those of one invented bed.",
-    )
-
-
-def study(path: Path, progress: Progress | None = None) -> WarmStudied:
-    """Run the case at each temperature with each rate."""
-    swept = sweep(path, {WATER: TEMPERATURES, FLOW: FLOWS}, seed=SEED, progress=progress)
-    stages = [load_case(path, point.settings).stages[0] for point in swept.points]
-    residuals = tuple(_residuals(point, stage) for point, stage in zip(swept.points, stages, strict=True))
-    washed = [
-        _washed(point, stage, left[-1][1])
-        for point, stage, left in zip(swept.points, stages, residuals, strict=True)
-    ]
-    return WarmStudied(case=swept.case, washed=tuple(washed), residuals=residuals)
-
-
-def _washed(point: Point, stage: Stage, residual: float) -> Washed:
-    temperature = parse_quantity(str(point.settings[WATER]), TEMPERATURE)
-    (result,) = point.results
-    flow = parse_quantity(str(point.settings[FLOW]), units.FLOW)
+    (stage,) = ran.case.stages
+    temperature = parse_quantity(str(ran.way.settings[WATER_KEY]), TEMPERATURE)
+    flow = parse_quantity(str(ran.way.settings[FLOW_KEY]), FLOW)
     lifted, height = _lifted(stage, flow, temperature)
-    mean, washes = result.site["mean_run_h"], result.site["washes"]
-    assert mean is not None
-    return Washed(
-        temperature_degc=temperature,
-        backwash_m_h=flow / stage.vessel.area / RATE.units["m/h"].factor,
-        lifted_share=lifted,
-        expanded_height_m=height,
-        vessel_height_m=stage.vessel.height,
-        mean_run_h=mean,
-        washes=int(washes or 0),
-        residual_kg_m3=residual,
-    )
+    return {
+        "temperature_degc": temperature,
+        "backwash_m_h": flow / stage.vessel.area / RATE.units["m/h"].factor,
+        "lifted_share": lifted,
+        "expanded_height_m": height,
+        "vessel_height_m": stage.vessel.height,
+        "mean_run_h": ran.result.site["mean_run_h"],
+        "washes": ran.count("washes"),
+        "residual_kg_m3": residuals(ran)[-1][1],
+    }
 
 
 def _lifted(stage: Stage, flow: float, temperature: float) -> tuple[float, float]:
@@ -199,31 +50,123 @@ def _lifted(stage: Stage, flow: float, temperature: float) -> tuple[float, float
     return lifted / packed_depth(stage), expanded_height(layers)
 
 
-def _residuals(point: Point, stage: Stage) -> tuple[tuple[float, float], ...]:
+def residuals(ran: Ran) -> tuple[tuple[float, float], ...]:
     """When each filter run after a wash began [d], and what that wash had left in the bed [kg/m3]."""
-    (result,) = point.results
-    per_depth = packed_depth(stage) * GRAMS_PER_KILOGRAM
-    return tuple((run.start_s / DAY, run.residual_g_m2 / per_depth) for run in result.runs[1:])
+    per_depth = packed_depth(ran.case.stages[0]) * GRAMS_A_KILOGRAM
+    return tuple((run.start_s / DAY, run.residual_g_m2 / per_depth) for run in ran.result.runs[1:])
 
 
-def situation(system: System) -> tuple[str, str]:
-    """What is run."""
-    cold, warm = (degrees(parse_quantity(each, TEMPERATURE), system) for each in TEMPERATURES)
-    area = load_case(LESSON.path).stages[0].vessel.area
-    strong, weak = (" ".join(measured(parse_quantity(each, units.FLOW) / area, "rate", system)) for each in FLOWS)
-    return (
-        "A deep bed of anthracite, fine grains on top, coarse ones below, is washed when its pressure drop says so.",
-        f"The water has {cold} or {warm}, the backwash {strong} or {weak}; 90 days each, all else the same.",
+def rate(metres_an_hour: float, display: Display) -> str:
+    """A rate of the backwash with its unit."""
+    return " ".join(measured(metres_an_hour * RATE.units["m/h"].factor, "rate", display.system))
+
+
+def warmth(temperature: float, display: Display) -> str:
+    """A temperature with its unit."""
+    return degrees(temperature, display.system)
+
+
+def change(before: Row, after: Row, whose: str) -> str:
+    """What became of the mean run, in whole percent."""
+    percent = round(100.0 * (after["mean_run_h"] / before["mean_run_h"] - 1.0))
+    if percent == 0:
+        return f"leaves {whose} as it is"
+    return f"{'shortens' if percent < 0 else 'lengthens'} {whose} by {abs(percent)} %"
+
+
+def facts(studied: Studied, display: Display) -> dict[str, str]:
+    """What the weak backwash changes in either water, and with which ones the bed reaches over its vessel."""
+    cold, cold_weak, warm, warm_weak = studied.rows
+    (height,) = display.texts([cold["vessel_height_m"]], "length")
+    too_high = [
+        f"{rate(row['backwash_m_h'], display)} at {warmth(row['temperature_degc'], display)}"
+        for row in studied.rows
+        if row["expanded_height_m"] > row["vessel_height_m"]
+    ]
+    return {
+        "cold_change": change(cold, cold_weak, "the mean run"),
+        "warm_change": change(warm, warm_weak, "it"),
+        "vessel": f"The vessel is {height} {display.unit('depth')} high",
+        "reach": f": the bed reaches over it with {' and with '.join(too_high)}, and grains would go to the drain, "
+        "which the runs do not count" if too_high else ", and the bed stays in it each time",
+    }  # fmt: skip
+
+
+def picture(studied: Studied, display: Display) -> WarmWall:
+    """What each wash left, cold water beside warm; below, how high each backwash lifts the bed."""
+    cold, cold_weak, warm, warm_weak = studied.rows
+    strong, weak = (rate(row["backwash_m_h"], display) for row in (cold, cold_weak))
+    heights = display.texts([row["expanded_height_m"] for row in studied.rows], "length")
+    means = display.texts([row["mean_run_h"] for row in studied.rows], "hours")
+    panels: dict[str, list[Residual]] = {}
+    for row, mean, height, left in zip(studied.rows, means, heights, studied.drawn, strict=True):
+        table = pd.DataFrame(left, columns=["week", "residual"])
+        table["week"] /= DAYS_A_WEEK
+        name = rate(row["backwash_m_h"], display)
+        panels.setdefault(f"water of {warmth(row['temperature_degc'], display)}", []).append(
+            Residual(
+                name=f"{name}: mean run {mean} h",
+                table=table.assign(residual=table["residual"] * display.factor("deposit")),
+                height=row["expanded_height_m"] * display.factor("length"),
+                height_text=f"{name}: {height} {display.unit('depth')}",
+            )
+        )
+    return WarmWall(
+        title=f"A backwash of {weak} instead of {strong} {change(cold, cold_weak, 'the mean run')} at "
+        f"{warmth(cold['temperature_degc'], display)}, and {change(warm, warm_weak, 'it')} at "
+        f"{warmth(warm['temperature_degc'], display)}",
+        panels={name: tuple(each) for name, each in panels.items()},
+        residual=display.measure("left in the bed by each wash", "deposit"),
+        height=display.measure("height in the wash", "length"),
+        top=cold["vessel_height_m"] * display.factor("length"),
     )
+
+
+def given(case: Case, display: Display) -> dict[str, str]:
+    """Temperatures and rates as the situation names them."""
+    area = case.stages[0].vessel.area
+    cold, warm = (warmth(parse_quantity(each, TEMPERATURE), display) for each in TEMPERATURES)
+    per_hour = RATE.units["m/h"].factor
+    strong, weak = (rate(parse_quantity(each, FLOW) / area / per_hour, display) for each in FLOWS)
+    return {"cold": cold, "warm": warm, "strong": strong, "weak": weak}
 
 
 LESSON: Final = Lesson(
     name="warm-water",
     files=("warm_water.toml",),
-    situation=situation,
-    watch="Cold water is thicker and lifts grains more easily. What can go wrong with the strong backwash in cold "
+    situation=(
+        "A deep bed of anthracite, fine grains on top, coarse ones below, is washed when its pressure drop says so.",
+        "The water has {cold} or {warm}, the backwash {strong} or {weak}; 90 days each, all else the same.",
+    ),
+    given=given,
+    question="Cold water is thicker and lifts grains more easily. What can go wrong with the strong backwash in cold "
     "water, what with the weak one in warm water, and where does it show: in the wash, or weeks later in the runs?",
-    again=f'sweep {{case}} --vary {WATER}="{",".join(TEMPERATURES)}" --vary {FLOW}="{",".join(FLOWS)}" '
+    again=f'sweep {{case}} --vary {WATER_KEY}="{",".join(TEMPERATURES)}" --vary {FLOW_KEY}="{",".join(FLOWS)}" '
     "--show mean_run_h",
-    study=study,
+    ways=tuple(
+        Way(name=f"{flow} at {water}", settings={WATER_KEY: water, FLOW_KEY: flow})
+        for water, flow in product(TEMPERATURES, FLOWS)
+    ),
+    figures=figures,
+    drawn=residuals,
+    columns=(
+        Shown(head="water", holds="words", key="temperature_degc", text=warmth),
+        Shown(head="backwash", holds="words", key="backwash_m_h", text=rate),
+        # Whole percent: the model counts the bed in a few sublayers.
+        Shown(head="bed lifted, %", key="lifted_share", text=lambda share, display: f"{100.0 * share:.0f}"),
+        Shown(head="height in the wash, {unit}", key="expanded_height_m", quantity="length"),
+        Shown(head="mean run, h", key="mean_run_h", quantity="hours"),
+        Shown(head="washes", key="washes"),
+        Shown(head="left by the last wash, {unit}", key="residual_kg_m3", quantity="deposit"),
+    ),
+    facts=facts,
+    sentences=(
+        "{backwash_m_h[1]} instead of {backwash_m_h[0]} {cold_change} at {temperature_degc[0]}, where it lifts "
+        "{lifted_share[1]} % of the bed, and {warm_change} at {temperature_degc[2]}, where it lifts "
+        "{lifted_share[3]} %.",
+        "{vessel}{reach}.",
+        "Which flow is too much and which too little depends on the grains, the vessel and the season: these are "
+        "those of one invented bed.",
+    ),
+    picture=picture,
 )

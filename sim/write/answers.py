@@ -186,7 +186,11 @@ def _word(words: Iterable[str]) -> Callable[[str], str]:
 
 def _train(text: str) -> tuple[str, ...]:
     one = _word(FILTERS)
-    names = tuple(one(name.strip(" ")) for name in text.split(","))
+    parts = [name.strip(" ") for name in text.split(",")]
+    if "" in parts:
+        named = ",".join(filter(None, parts)) or next(iter(FILTERS))
+        raise RefusedValue(shown(text), f"filters with a comma between two: {listed(FILTERS)}", named)
+    names = tuple(one(name) for name in parts)
     if len(names) > MOST_FILTERS:
         raise RefusedValue(f"{len(names)} filters", f"up to {MOST_FILTERS}", "the first ones; the file takes more")
     return names
@@ -194,9 +198,11 @@ def _train(text: str) -> tuple[str, ...]:
 
 def _whole(low: int, high: int) -> Callable[[str], int]:
     def reader(text: str) -> int:
-        if re.fullmatch("[0-9]{1,3}", text) and low <= int(text) <= high:
-            return int(text)
-        raise RefusedValue(shown(text), f"a whole number from {low} to {high}", f"a number such as {high}")
+        number = int(text) if re.fullmatch("[0-9]{1,3}", text) else None
+        if number is not None and low <= number <= high:
+            return number
+        offer = f"a number such as {high}" if number is None else str(low if number < low else high)
+        raise RefusedValue(shown(text), f"a whole number from {low} to {high}", offer)
 
     return reader
 

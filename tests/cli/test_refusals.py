@@ -201,3 +201,19 @@ def test_an_empty_name_is_no_folder(case: str, tmp_path: Path, monkeypatch: pyte
     assert (done.exit_code, done.stdout) == (2, "")
     assert "an empty name is no folder" in done.stderr
     assert sorted(tmp_path.iterdir()) == before
+
+
+@pytest.mark.parametrize("module", ["sim.cli.options", "sim.web"])
+def test_settings_of_drawings_in_the_folder_are_not_read(module: str, tmp_path: Path) -> None:
+    """A file of this name in the current folder is the first that matplotlib looks for."""
+    (tmp_path / "matplotlibrc").write_text("no.such.key: 1\naxes.formatter.use_mathtext: True\n", encoding="utf-8")
+    script = (
+        f"import plots, {module}\nplots.load_drawing()\n"
+        "import matplotlib\nprint(matplotlib.rcParams['axes.formatter.use_mathtext'])\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script], cwd=tmp_path, capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("False\n", "")
+    # The settings are read where nothing is done about it: this check can fail.
+    bare = "import matplotlib\nprint(matplotlib.rcParams['axes.formatter.use_mathtext'])\n"
+    read = subprocess.run([sys.executable, "-c", bare], cwd=tmp_path, capture_output=True, text=True, check=True)
+    assert read.stdout == "True\n"

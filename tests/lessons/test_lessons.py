@@ -1,41 +1,47 @@
 """Lessons: the figures show what each is for, the sentences say what the figures do and no more."""
 
 import tomllib
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from hydraulics.shear import PACKED_CLEANING, sublayer_cleaning
 from hydraulics.water import density, viscosity
 from sim.case.load import load_case
-from sim.case.records import Case
 from sim.lessons import hold, rinse, stagger, storm, warm_water
-from sim.lessons.hold import HoldStudied
-from sim.lessons.lesson import FOLDER, lesson_json
+from sim.lessons.lesson import FOLDER, Row, Studied
 from sim.lessons.names import TITLES, lesson
-from sim.lessons.rinse import RinseStudied
-from sim.lessons.stagger import StaggerStudied
-from sim.lessons.storm import StormStudied, Weathered
-from sim.lessons.warm_water import WarmStudied, Washed
 from sim.study.errors import RequestError
 
 ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="module")
-def rinsed() -> RinseStudied:
-    return rinse.study(rinse.LESSON.path)
+def rinsed() -> Studied:
+    return rinse.LESSON.study()
 
 
 @pytest.fixture(scope="module")
-def stormed() -> StormStudied:
-    return storm.study(storm.LESSON.path)
+def stormed() -> Studied:
+    return storm.LESSON.study()
 
 
 @pytest.fixture(scope="module")
-def warmed() -> WarmStudied:
-    return warm_water.study(warm_water.LESSON.path)
+def warmed() -> Studied:
+    return warm_water.LESSON.study()
+
+
+def figures(studied: Studied, key: str) -> list[Any]:
+    """One figure of every way."""
+    return [row[key] for row in studied.rows]
+
+
+def with_figures(studied: Studied, key: str, values: Sequence[Any]) -> Studied:
+    """The same with these values of one figure."""
+    return replace(studied, rows=tuple({**row, key: value} for row, value in zip(studied.rows, values, strict=True)))
 
 
 @pytest.mark.parametrize("name", TITLES)
@@ -67,42 +73,40 @@ def test_an_unknown_lesson_gets_the_nearest_and_all(name: str, offer: str) -> No
 # rinse
 
 
-def test_no_rinse_sends_on_at_least_twice_what_seven_minutes_do(rinsed: RinseStudied) -> None:
-    none, _, seven, eleven = (each.dirty_return_g_a_wash for each in rinsed.rinses)
+def test_no_rinse_sends_on_at_least_twice_what_seven_minutes_do(rinsed: Studied) -> None:
+    none, _, seven, eleven = figures(rinsed, "dirty_return_g_a_wash")
     assert none >= 2.0 * seven
     assert seven - eleven < (none - seven) / 5.0
 
 
-def test_a_longer_rinse_sends_on_less_for_a_shorter_time_and_drains_more(rinsed: RinseStudied) -> None:
-    assert [each.rinse_min for each in rinsed.rinses] == [0, 3, 7, 11]
+def test_a_longer_rinse_sends_on_less_for_a_shorter_time_and_drains_more(rinsed: Studied) -> None:
+    assert figures(rinsed, "rinse_min") == [0, 3, 7, 11]
     for key in ("dirty_return_g_a_wash", "dirty_return_min_a_wash", "dirty_return_peak_mg_l"):
-        values = [getattr(each, key) for each in rinsed.rinses]
+        values = figures(rinsed, key)
         assert values == sorted(values, reverse=True)
         assert len(set(values)) == len(values)
     # 9 min of backwash at 25 m3/h, and the rinse at 7 m3/h.
-    assert [each.drain_m3_a_wash for each in rinsed.rinses] == pytest.approx(
+    assert figures(rinsed, "drain_m3_a_wash") == pytest.approx(
         [25.0 * 9 / 60 + 7.0 * minutes / 60 for minutes in (0, 3, 7, 11)]
     )
 
 
-def test_the_drawn_return_adds_up_to_the_grams_of_the_table(rinsed: RinseStudied) -> None:
+def test_the_drawn_return_adds_up_to_the_grams_of_the_table(rinsed: Studied) -> None:
     """Trapezoids over the curve above its end, at 7 m3/h; the mean has the first washes too, which leave less."""
-    for each, curve in zip(rinsed.rinses[:2], rinsed.after_return[:2], strict=True):
+    for row, curve in zip(rinsed.rows[:2], rinsed.drawn[:2], strict=True):
         times = rinse.DRAWN_SECONDS
         area = sum(
             (after - before) * (left + right - 2 * curve[-1]) / 2
             for before, after, left, right in zip(times, times[1:], curve, curve[1:], strict=False)
         )
-        assert area * 7.0 / 3600 == pytest.approx(each.dirty_return_g_a_wash, rel=0.05)
+        assert area * 7.0 / 3600 == pytest.approx(row["dirty_return_g_a_wash"], rel=0.05)
 
 
-def test_what_the_rinse_says_is_in_its_figures(rinsed: RinseStudied) -> None:
-    figures = [(10.0, 40.0, 3.0), (4.0, 20.0, 3.2), (1.0, 5.0, 3.5), (0.5, 1.0, 3.8)]
-    made = tuple(
-        replace(each, dirty_return_g_a_wash=grams, dirty_return_peak_mg_l=peak, drain_m3_a_wash=water)
-        for each, (grams, peak, water) in zip(rinsed.rinses, figures, strict=True)
-    )
-    told = replace(rinsed, rinses=made).told("si")
+def test_what_the_rinse_says_is_in_its_figures(rinsed: Studied) -> None:
+    made = with_figures(rinsed, "dirty_return_g_a_wash", (10.0, 4.0, 1.0, 0.5))
+    made = with_figures(made, "dirty_return_peak_mg_l", (40.0, 20.0, 5.0, 1.0))
+    made = with_figures(made, "drain_m3_a_wash", (3.0, 3.2, 3.5, 3.8))
+    told = made.told("si")
     assert told.sentences[0] == (
         "A rinse of 7 minutes costs 0.500 m3 a wash and keeps 9.00 g out of the water sent on, whose highest solids "
         "go from 40 to 5 mg/L."
@@ -113,45 +117,46 @@ def test_what_the_rinse_says_is_in_its_figures(rinsed: RinseStudied) -> None:
     )
     assert [line[2] for line in told.table.rows] == ["10.0", "4.0", "1.0", "0.5"]
     # 0.5 m3 of 231 cubic inches of 25.4 mm
-    assert "costs 132 gal" in replace(rinsed, rinses=made).told("us").sentences[0]
+    assert "costs 132 gal" in made.told("us").sentences[0]
 
 
 # storm
 
 
-def test_only_the_pressure_drop_washes_more_often_in_the_storm(stormed: StormStudied) -> None:
-    found = {each.policy: each for each in stormed.weathered()}
-    assert list(found) == ["calendar", "volume", "volume with reserve", "pressure drop"]
-    quiet = [found[name] for name in list(found)[:3]]
-    assert all(found["pressure drop"].washes_in_the_storm > each.washes_in_the_storm for each in quiet)
-    assert all(float(each.breach_h or 0) > 5 * float(found["pressure drop"].breach_h or 0) for each in quiet)
+def test_only_the_pressure_drop_washes_more_often_in_the_storm(stormed: Studied) -> None:
+    assert figures(stormed, "policy") == ["calendar", "volume", "volume with reserve", "pressure drop"]
+    *quiet, by_pressure = stormed.rows
+    assert all(by_pressure["washes_in_the_storm"] > row["washes_in_the_storm"] for row in quiet)
+    assert all(row["breach_h"] > 5 * by_pressure["breach_h"] for row in quiet)
 
 
-def test_the_feed_has_one_pulse(stormed: StormStudied) -> None:
-    for table in stormed.courses:
+def test_the_feed_has_one_pulse(stormed: Studied) -> None:
+    for table, _ in stormed.drawn:
         storm_days = table.loc[table["feed"] > 10.0, "day"]
         assert storm.STORM[0] < storm_days.min() < storm_days.max() < storm.STORM[1]
         assert table["feed"].max() > 30.0
-    assert len({len(table) for table in stormed.courses}) >= 1
-    assert isinstance(stormed.case, Case)
 
 
-def test_what_the_storm_says_is_in_its_figures(stormed: StormStudied) -> None:
-    def made(policy: str, hours: float, washes: int) -> Weathered:
-        return replace(stormed.weathered()[0], policy=policy, breach_h=hours, washes_in_the_storm=washes)
+def test_what_the_storm_says_is_in_its_figures(stormed: Studied) -> None:
+    def sentences(*rows: tuple[str, float, int]) -> tuple[str, ...]:
+        keys = ("policy", "breach_h", "washes_in_the_storm")
+        made = tuple({**stormed.rows[0], **dict(zip(keys, row, strict=True))} for row in rows)
+        return replace(stormed, rows=made, drawn=stormed.drawn[: len(rows)]).told("si").sentences
 
-    sentences = storm._sentences((made("a", 2.0, 1), made("b", 0.0, 3), made("c", 12.5, 0)))
-    assert sentences[0] == "In the whole run over the limit: a for 2.0 h and c for 12.5 h; b never."
-    assert sentences[1] == "Washes that started while the pulse passed: 1 with a, 3 with b and 0 with c."
-    assert storm._sentences((made("a", 0.0, 1),))[0] == "In the whole run a never."
+    said = sentences(("a", 2.0, 1), ("b", 0.0, 3), ("c", 12.5, 0))
+    assert said[0] == "In the whole run over the limit: a for 2.0 h and c for 12.5 h; b never."
+    assert said[1] == "Washes that started while the pulse passed: 1 with a, 3 with b and 0 with c."
+    assert sentences(("a", 0.0, 1))[0] == "In the whole run a never."
 
 
 # warm-water
 
 
-def test_the_strong_wash_overfills_the_vessel_in_the_cold_only(warmed: WarmStudied) -> None:
-    found = [(each.temperature_degc, each.backwash_m_h, each.expanded_height_m > each.vessel_height_m)
-             for each in warmed.washed]  # fmt: skip
+def test_the_strong_wash_overfills_the_vessel_in_the_cold_only(warmed: Studied) -> None:
+    found = [
+        (row["temperature_degc"], row["backwash_m_h"], row["expanded_height_m"] > row["vessel_height_m"])
+        for row in warmed.rows
+    ]
     assert found == [
         (5.0, pytest.approx(37.0, rel=1e-3), True),
         (5.0, pytest.approx(20.0, rel=1e-3), False),
@@ -178,26 +183,22 @@ def test_the_weak_wash_leaves_coarse_grains_where_they_are(temperature: float, u
     assert still == [False] * (8 - unmoved) + [True] * unmoved
 
 
-def test_the_runs_are_ended_by_the_pressure_drop_and_each_wash_leaves_something(warmed: WarmStudied) -> None:
-    for each, left in zip(warmed.washed, warmed.residuals, strict=True):
-        assert len(left) == each.washes > 20
-        assert left[-1][1] == each.residual_kg_m3
+def test_the_runs_are_ended_by_the_pressure_drop_and_each_wash_leaves_something(warmed: Studied) -> None:
+    for row, left in zip(warmed.rows, warmed.drawn, strict=True):
+        assert len(left) == row["washes"] > 20
+        assert left[-1][1] == row["residual_kg_m3"]
         assert 0.0 < left[0][1] < left[-1][1]
         assert [time for time, _ in left] == sorted(time for time, _ in left)
 
 
-def test_a_weak_wash_costs_some_of_the_run_in_cold_water_and_much_of_it_in_warm(warmed: WarmStudied) -> None:
-    cold, cold_weak, warm, warm_weak = (each.mean_run_h for each in warmed.washed)
+def test_a_weak_wash_costs_some_of_the_run_in_cold_water_and_much_of_it_in_warm(warmed: Studied) -> None:
+    cold, cold_weak, warm, warm_weak = figures(warmed, "mean_run_h")
     assert 1.0 - cold_weak / cold >= 0.05
     assert 1.0 - warm_weak / warm >= 0.15
 
 
-def made_washed(warmed: WarmStudied, means: tuple[float, ...]) -> tuple[Washed, ...]:
-    return tuple(replace(each, mean_run_h=mean) for each, mean in zip(warmed.washed, means, strict=True))
-
-
-def test_what_warm_water_says_is_in_its_figures(warmed: WarmStudied) -> None:
-    told = replace(warmed, washed=made_washed(warmed, (50.0, 45.0, 100.0, 62.0))).told("si")
+def test_what_warm_water_says_is_in_its_figures(warmed: Studied) -> None:
+    told = with_figures(warmed, "mean_run_h", (50.0, 45.0, 100.0, 62.0)).told("si")
     assert told.sentences[0] == (
         "20 m/h instead of 37 m/h shortens the mean run by 10 % at 5 degC, where it lifts 62 % of the bed, and "
         "shortens it by 38 % at 28 degC, where it lifts 25 %."
@@ -209,48 +210,48 @@ def test_what_warm_water_says_is_in_its_figures(warmed: WarmStudied) -> None:
         "A backwash of 20 m/h instead of 37 m/h shortens the mean run by 10 % at 5 degC, and shortens it by 38 % at "
         "28 degC"
     )
-    other = replace(warmed, washed=made_washed(warmed, (50.0, 50.1, 100.0, 104.0))).told("us")
+    other = with_figures(warmed, "mean_run_h", (50.0, 50.1, 100.0, 104.0)).told("us")
     assert "leaves the mean run as it is at 41 degF" in other.sentences[0]
     assert "lengthens it by 4 % at 82 degF" in other.sentences[0]
-    low = tuple(replace(each, vessel_height_m=2.0) for each in warmed.washed)
-    assert replace(warmed, washed=low).told("si").sentences[1] == (
-        "The vessel is 2 m high, and the bed stays in it each time."
-    )
+    high = with_figures(warmed, "vessel_height_m", [2.0] * 4).told("si")
+    assert high.sentences[1] == "The vessel is 2 m high, and the bed stays in it each time."
 
 
 # stagger
 
 
 @pytest.fixture(scope="module")
-def staggered() -> StaggerStudied:
-    return stagger.study(stagger.LESSON.path)
+def staggered() -> Studied:
+    return stagger.LESSON.study()
 
 
-def test_the_queue_waits_hours_apart_do_not_and_side_by_side_gets_less_water(staggered: StaggerStudied) -> None:
-    queued, apart, shared = staggered.ways
+def test_the_queue_waits_hours_apart_do_not_and_side_by_side_gets_less_water(staggered: Studied) -> None:
     # 13 nights in 28 days; the second waits 23 minutes for the first, the third 46 for both.
-    assert [each.washes for each in staggered.ways] == [39, 39, 39]
-    assert (queued.waits, apart.waits, shared.waits) == (26, 0, 0)
-    assert queued.waited_h == pytest.approx(13 * (23 + 46) / 60)
-    assert queued.least_flow_m3_h == apart.least_flow_m3_h == pytest.approx(staggered.asked_m3_h)
-    assert shared.least_flow_m3_h < 0.6 * staggered.asked_m3_h
-    assert shared.left_kg > 2.0 * queued.left_kg
+    assert figures(staggered, "washes") == [39, 39, 39]
+    assert figures(staggered, "waits") == [26, 0, 0]
+    assert figures(staggered, "waited_h")[0] == pytest.approx(13 * (23 + 46) / 60)
+    queued, apart, shared = figures(staggered, "least_flow_m3_h")
+    asked = stagger.asked_m3_h(staggered)
+    assert queued == apart == pytest.approx(asked)
+    assert shared < 0.6 * asked
+    assert staggered.rows[2]["left_kg"] > 2.0 * staggered.rows[0]["left_kg"]
 
 
-def test_hours_apart_the_unit_gets_the_least_that_is_over_its_limit(staggered: StaggerStudied) -> None:
-    queued, apart, shared = staggered.ways
-    assert apart.over_min <= queued.over_min < shared.over_min / 2.0
-    assert apart.fed_kg <= 1.01 * queued.fed_kg < shared.fed_kg
+def test_hours_apart_the_unit_gets_the_least_that_is_over_its_limit(staggered: Studied) -> None:
+    queued, apart, shared = figures(staggered, "over_min")
+    assert apart <= queued < shared / 2.0
+    queued, apart, shared = figures(staggered, "fed_kg")
+    assert apart <= 1.01 * queued < shared
 
 
-def test_what_stagger_says_is_in_its_figures(staggered: StaggerStudied) -> None:
-    queued, apart, shared = staggered.ways
-    ways = (
-        replace(queued, waits=26, waited_h=13.0, over_min=17.0, left_kg=0.4),
-        replace(apart, over_min=1.0, left_kg=0.4),
-        replace(shared, over_min=170.0, least_flow_m3_h=12.5, left_kg=2.4),
-    )
-    told = replace(staggered, ways=ways).told("si")
+def test_what_stagger_says_is_in_its_figures(staggered: Studied) -> None:
+    _, apart, shared = staggered.rows
+    made = with_figures(staggered, "waits", (26, apart["waits"], shared["waits"]))
+    made = with_figures(made, "waited_h", (13.0, apart["waited_h"], shared["waited_h"]))
+    made = with_figures(made, "over_min", (17.0, 1.0, 170.0))
+    made = with_figures(made, "left_kg", (0.4, 0.4, 2.4))
+    made = with_figures(made, "least_flow_m3_h", (25.0, 25.0, 12.5))
+    told = made.told("si")
     assert told.sentences[0] == (
         "At the same hour the filters wait for each other 26 times, 13 h in all; 55 minutes apart 0 times."
     )
@@ -258,60 +259,72 @@ def test_what_stagger_says_is_in_its_figures(staggered: StaggerStudied) -> None:
     assert "for 17, 1 and 170 min" in told.sentences[2]
     assert [line[-1] for line in told.table.rows] == ["17", "1", "170"]
     # 12.5 m3/h are 55.0 gpm of 231 cubic inches.
-    assert "gets 55 of 110 gpm" in replace(staggered, ways=ways).told("us").sentences[1]
+    assert "gets 55 of 110 gpm" in made.told("us").sentences[1]
 
 
 # hold
 
 
 @pytest.fixture(scope="module")
-def held() -> HoldStudied:
-    return hold.study(hold.LESSON.path)
+def held() -> Studied:
+    return hold.LESSON.study()
 
 
-def test_a_hold_longer_than_the_unit_runs_never_triggers_and_is_reported_as_missed(held: HoldStudied) -> None:
+def set_point(studied: Studied) -> float:
+    value: float = hold.set_point(studied.case)["set_point_kpa"]
+    return value
+
+
+def works(row: Row) -> bool:
+    found: bool = row["works"]
+    return found
+
+
+def test_a_hold_longer_than_the_unit_runs_never_triggers_and_is_reported_as_missed(held: Studied) -> None:
     """0.8 m3 at 6 less 3 m3/h: the unit runs 16 minutes at a time."""
-    assert held.on_min == pytest.approx(16.0, abs=0.1)
-    longer = [each for each in held.holds if each.hold in ("18 min", "35 min")]
+    assert held.drawn[-1] == pytest.approx(16.0, abs=0.1)
+    longer = [row for row in held.rows if row["hold"] in ("18 min", "35 min")]
     assert len(longer) == 2
-    for each in longer:
-        assert (each.by_switch, each.early) == (0, 0)
-        assert each.missed > 100
-        assert each.at_the_wash_kpa > held.set_point_kpa
-        assert each.breach_h > 0.0
+    for row in longer:
+        assert (row["by_switch"], row["early"]) == (0, 0)
+        assert row["missed"] > 100
+        assert row["at_the_wash_kpa"] > set_point(held)
+        assert row["breach_h"] > 0.0
 
 
-def test_no_hold_triggers_on_spikes_and_is_reported_as_early(held: HoldStudied) -> None:
+def test_no_hold_triggers_on_spikes_and_is_reported_as_early(held: Studied) -> None:
     """A spike of 9 kPa lasts 15 s: it is enough for no hold, and for one of 10 s."""
-    none, short = held.holds[:2]
-    assert (none.hold, short.hold) == ("0 s", "10 s")
-    for each in (none, short):
-        assert each.early == each.by_switch > 20
-        assert each.missed == 0
-        assert held.set_point_kpa - 9.5 < each.at_the_wash_kpa < held.set_point_kpa - 8.0
+    none, short = held.rows[:2]
+    assert (none["hold"], short["hold"]) == ("0 s", "10 s")
+    for row in (none, short):
+        assert row["early"] == row["by_switch"] > 20
+        assert row["missed"] == 0
+        assert set_point(held) - 9.5 < row["at_the_wash_kpa"] < set_point(held) - 8.0
 
 
-def test_the_sweep_finds_the_window_between(held: HoldStudied) -> None:
-    assert [each.hold for each in held.window] == ["45 s", "3 min", "7 min", "14 min"]
-    for each in held.window:
-        assert each.at_the_wash_kpa == pytest.approx(held.set_point_kpa, abs=0.3)
-        assert 0 < each.by_switch < held.holds[0].by_switch / 2
-        assert each.breach_h == 0.0
+def test_the_sweep_finds_the_window_between(held: Studied) -> None:
+    assert hold.window(held) == ["45 s", "3 min", "7 min", "14 min"]
+    for row in filter(works, held.rows):
+        assert row["at_the_wash_kpa"] == pytest.approx(set_point(held), abs=0.3)
+        assert 0 < row["by_switch"] < held.rows[0]["by_switch"] / 2
+        assert row["breach_h"] == 0.0
 
 
-def test_what_hold_says_is_in_its_figures(held: HoldStudied) -> None:
+def test_what_hold_says_is_in_its_figures(held: Studied) -> None:
     told = held.told("si")
-    none, longest = held.holds[0], held.holds[-1]
-    assert f"{none.early} of {none.by_switch} with 0 s" in told.sentences[0]
-    assert f"the set point {longest.missed} times with 18 min" in told.sentences[1]
+    none, longest = held.rows[0], held.rows[-1]
+    assert f"{none['early']} of {none['by_switch']} with 0 s" in told.sentences[0]
+    assert f"the set point {longest['missed']} times with 18 min" in told.sentences[1]
     assert told.sentences[2].startswith("Between them: 45 s, 3 min, 7 min and 14 min.")
     assert told.wall.title.startswith("A hold from 45 s to 14 min lets spikes pass and is over before the unit stops")
-    nothing = replace(held, holds=tuple(each for each in held.holds if not each.works)).told("us")
+    nothing = replace(held, rows=tuple(row for row in held.rows if not works(row))).told("us")
     assert nothing.sentences[2].startswith("Between them: none.")
     assert nothing.wall.title.startswith("No hold tried here")
+    best = replace(held, rows=tuple(filter(works, held.rows))).told("si")
+    assert [each.partition(":")[0] for each in best.sentences] == ["Between them"]
 
 
-def test_json_is_plain_and_names_the_lesson(rinsed: RinseStudied) -> None:
-    data = lesson_json(rinse.LESSON, rinsed)
+def test_json_is_plain_and_names_the_lesson(rinsed: Studied) -> None:
+    data = rinsed.to_json()
     assert (data["lesson"], data["days"], data["assumed"]) == ("rinse", 15.0, [])
     assert [row["rinse_min"] for row in data["rows"]] == [0, 3, 7, 11]

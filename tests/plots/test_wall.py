@@ -7,7 +7,7 @@ import pytest
 from matplotlib.text import Text
 
 from plots.inputs import Measure
-from plots.wall import FOOT, LONGER, TITLE_CHARACTERS, shown, wall_figure, wall_files, wall_style
+from plots.wall import wall_figure, wall_files, wall_style
 from plots.wall_inputs import (
     Bars,
     HoldWall,
@@ -20,6 +20,7 @@ from plots.wall_inputs import (
     Wall,
     WarmWall,
 )
+from plots.wall_parts import FOOT, LONGER, TITLE_CHARACTERS, shown
 from plots.words import words
 from tests.plots.made import POLICIES, made_week
 from tests.plots.test_figures import texts

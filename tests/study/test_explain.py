@@ -71,8 +71,16 @@ def test_the_first_day_is_a_date_whatever_the_hour_of_the_start() -> None:
              "2026-12-31T00:00", "day 2 25:00", "2027-01-06T03:05+01:00", "12d05:00"]
 )  # fmt: skip
 def test_what_is_no_moment_of_the_run_is_refused_with_what_is_allowed(text: str) -> None:
-    with pytest.raises(RequestError, match="allowed: "):
+    with pytest.raises(RequestError, match=r"allowed: .*; try: [0-9T:-]+$"):
         asked_moment(text, queued())
+
+
+@pytest.mark.parametrize("text", ["soon", "2026-12-31T00:00", "day 99 05:00"])
+def test_what_is_to_be_tried_is_taken(text: str) -> None:
+    with pytest.raises(RequestError) as caught:
+        asked_moment(text, queued())
+    offered = str(caught.value).rpartition("try: ")[2]
+    assert 0.0 <= asked_moment(offered, queued()) <= queued().run.length
 
 
 def test_who_waits_for_whom_and_how_long() -> None:

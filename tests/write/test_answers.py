@@ -78,6 +78,11 @@ def test_answers_in_plain_writing(key: str, text: str, value: object) -> None:
         ("temperature", "6..21", "as in 6..21 degC or 43..70 degF"),
         ("temperature", "6..70 degC", "the temperature of the water, not of the air"),
         ("hours", "14 h", "a number such as 24"),
+        ("hours", "0", "1"),
+        ("hours", "25", "24"),
+        ("train", "media,", "media"),
+        ("train", "media,,carbon", "media,carbon"),
+        ("train", ",", "media"),
     ],
 )
 def test_the_reason_says_what_to_try(key: str, text: str, reason: str) -> None:

@@ -43,7 +43,7 @@ def require_week(case: Case, number: int) -> None:
     """RequestError for a week that the run does not have."""
     count = math.ceil(case.run.length / WEEK)
     if not 1 <= number <= count:
-        raise RequestError(f"--week {number}: given week {number}; allowed: 1 to {count}, the weeks of the run")
+        raise RequestError(f"--week: given {number}; allowed: 1 to {count}, the weeks of the run; try: {count}")
 
 
 def wash_steps(case: Case, result: RunResult) -> tuple[StepSpan, ...]:
