@@ -86,7 +86,7 @@ def facts(studied: Studied, display: Display) -> dict[str, str]:
     return {
         "cold_change": change(cold, cold_weak, "the mean run"),
         "warm_change": change(warm, warm_weak, "it"),
-        "vessel": f"The vessel is {height} {display.unit('depth')} high",
+        "vessel": f"The vessel is {height} {display.unit('length')} high",
         "reach": f": the bed reaches over it with {' and with '.join(too_high)}, and grains would go to the drain, "
         "which the runs do not count" if too_high else ", and the bed stays in it each time",
     }  # fmt: skip
@@ -108,7 +108,7 @@ def picture(studied: Studied, display: Display) -> WarmWall:
                 name=f"{name}: mean run {mean} h",
                 table=table.assign(residual=table["residual"] * display.factor("deposit")),
                 height=row["expanded_height_m"] * display.factor("length"),
-                height_text=f"{name}: {height} {display.unit('depth')}",
+                height_text=f"{name}: {height} {display.unit('length')}",
             )
         )
     return WarmWall(
