@@ -7,7 +7,7 @@ from sim.cli.many_options import Many
 from sim.cli.options import Output
 from sim.cli.progress import counted, watched
 from sim.cli.screen import screen
-from sim.cli.show_repeated import show
+from sim.cli.show_comparison import show_many
 from sim.study.compare import compare
 from sim.study.doubts import doubt_json
 from sim.study.kpis import System
@@ -43,4 +43,4 @@ def compare_many(
     found = [doubt_json(each) for each in doubts_of(repeated)]
     output.write(repeated.to_json() | {"doubts": found}, tables)
     if output.on_screen:
-        show(screen(), repeated, units, stages=stages, everything=everything)
+        show_many(screen(), repeated, units, stages=stages, everything=everything)

@@ -13,8 +13,6 @@ from sim.study.compare import compare
 from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.study.ranking import STOPPED, range_test
-from sim.tell.comparison.range_words import ranges_told
-from sim.tell.comparison.spread_words import NO_RANGES
 
 
 def compare_once(
@@ -41,8 +39,7 @@ def compare_once(
         from sim.study.run_frames import as_csv, kpi_table, run_table
         from sim.tell.comparison.files_of_one import report_files
 
-        ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
-        return report_files(comparison, units, ranges=ranges_seen) | {
+        return report_files(comparison, units, test=test) | {
             "kpis.csv": as_csv(kpi_table(comparison.results)),
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
         }

@@ -11,7 +11,6 @@ from plots.one import Shown, show_bars, show_compared, show_course, show_rinsed
 from sim.case.records import Case
 from sim.study.check import Finding, checked
 from sim.study.compare import compare
-from sim.study.doubts import doubts
 from sim.study.kpis import System
 from sim.study.many.workers import local
 from sim.study.moments import moment
@@ -19,13 +18,12 @@ from sim.study.ranking import range_test
 from sim.study.returned import Returned, after_wash
 from sim.study.weeks import weeks, worst_week
 from sim.study.whole_files import as_json
-from sim.tell.comparison.answer import answer
-from sim.tell.comparison.doubt_words import other_words
 from sim.tell.comparison.files_of_one import report_files
-from sim.tell.comparison.range_words import ranges_told
-from sim.tell.comparison.spread_words import NO_RANGES
-from sim.tell.comparison.views import assumed_text_table, compared, comparison_notes, comparison_tables
+from sim.tell.comparison.first_screen import screen_of_one
+from sim.tell.comparison.tables import groups_of_one, text_tables
+from sim.tell.comparison.views import assumed_text_table, compared, table_notes
 from sim.tell.decision import advice_words, payback_words
+from sim.tell.decision.decision_screens import payback_screen
 from sim.tell.decision.decision_tables import a_year, bars_tables, what_if_table, worth_table
 from sim.tell.decision.files_of_decision import stacked_bars
 from sim.tell.listing import sources
@@ -34,7 +32,7 @@ from sim.tell.review.finding_words import finding_sources, finding_words, groupe
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.rinse_view import jar_texts, rinsed
 from sim.tell.run.samples import courses, window_around
-from sim.tell.sentences import assumed_count, described, simulated
+from sim.tell.sentences import assumed_count, described
 from sim.web.carried import Carried, carried, moved_settings
 from sim.web.cases_read import case_of, parsed
 from sim.web.errors import Refused
@@ -168,15 +166,15 @@ def start_answer(held: Held, asked: Asked, system: System, narrow: bool, tell: T
     """Every way to start a wash at these settings, side by side."""
     case = case_of(held, start_settings(held, asked, system))
     comparison = compare(case, progress=lambda name, place, count: tell(f"run {place + 1} of {count}: {name}"))
-    results = comparison.results
+    results, groups = comparison.results, groups_of_one(comparison, system)
+    ways, screen = [each.policy for each in results], screen_of_one(comparison, system)
     return StartAnswer(
-        simulated=simulated(case, comparison.days),
-        sentence=answer(case, results, system),
-        figure=show_compared([each.policy for each in results], compared(case, results, system), narrow=narrow),
-        tables=comparison_tables(comparison, system),
+        simulated=screen.title,
+        sentence=" ".join(screen.answer),
+        figure=show_compared(ways, compared(case, results, system), narrow=narrow),
+        tables=text_tables(groups, ways),
         notes=(
-            *comparison_notes(comparison), *other_words(doubts(case, results), system),
-            *remedy_words(case.remedies), *solved_words(case, system),
+            *table_notes(groups, ways), *screen.change, *remedy_words(case.remedies), *solved_words(case, system),
         ),
         assumed=assumed_count(case.assumptions),
     )
@@ -250,13 +248,14 @@ def worth_answer(kept: bytes, held: Held, asked: Asked, system: System, narrow: 
     settings = settings_of(sliders, dict(asked), data)
     study, found = worth(kept, held, asked, settings, tell)
     tell("drawing")
-    bars, year = bars_tables(found, system)
+    (bars, year), said = bars_tables(found, system), payback_screen(found, system, None, whole=True)
     what_if = (what_if_table(found, each, system) for each in found.decided)
+    verdicts = [payback_words.verdict_words(found, each, system) for each in found.decided]
     return WorthAnswer(
-        headline=payback_words.headline(found, system),
-        statements=payback_words.statements(found, system),
+        headline=" ".join(verdicts) or said.answer[0],
+        statements=said.answer,
         figure=show_bars(stacked_bars(found, system), narrow=narrow),
-        reasons=payback_words.sentences(found, system),
+        reasons=said.change,
         tables=(year, *([worth_table(found, system)] if found.decided else [])),
         settings=(bars, *what_if),
         simulated=worth_rests_on(study, found),
@@ -330,7 +329,7 @@ def files(held: Held, asked: Asked, system: System, tell: Tell) -> dict[str, byt
                 load=lambda _, changed: _again(held, settings, changed),
             )  # fmt: skip
     tell("drawing the report")
-    made = report_files(comparison, system, ranges=ranges_told(test, case, system) if test else NO_RANGES)
+    made = report_files(comparison, system, test=test)
     made["result.json"] = as_json(comparison.to_json() | {"order": test.to_json() if test else None})
     wanted = ("report.html", "tables.xlsx", "result.json")
     return {name: _bytes(made[name]) for name in wanted}

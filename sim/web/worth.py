@@ -21,7 +21,7 @@ from sim.study.decide.payback import Payback, payback
 from sim.study.decide.trials import Bench, priced
 from sim.study.decide.whatif import device_of
 from sim.study.many.workers import Crew, Here
-from sim.tell.decision.files_of_decision import simulated
+from sim.tell.decision.decision_report import simulated
 from sim.web.cases_read import YEAR, case_of, parsed
 from sim.web.errors import Refused
 from sim.web.shelf import Held

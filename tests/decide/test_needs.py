@@ -15,7 +15,7 @@ from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.results import payback_json
 from sim.tell.decision.given import given_table
 from sim.tell.decision.needs_words import days_words, dead_words, needs_words, thresholds
-from sim.tell.decision.payback_words import statements
+from sim.tell.decision.payback_words import turning_words, verdict_words
 from tests.case.samples import SMALL, load_text
 from tests.decide.test_payback import CASES, shipped
 
@@ -44,17 +44,17 @@ def test_the_prices_that_decide_are_those_at_which_nothing_is_gained() -> None:
 
 
 @pytest.mark.parametrize(("case", "verdict"), [("laundry", "Worth it: "), ("rope_walk", "Not worth it: ")])
-def test_not_worth_it_is_told_in_the_same_place_and_detail(case: str, verdict: str) -> None:
-    """Behind either verdict: what would have to cost how much, how sure the money is, what a dead device does."""
+def test_not_worth_it_is_told_in_the_same_detail(case: str, verdict: str) -> None:
+    """With either verdict: what would have to cost how much, and what a dead device does."""
     found = shipped(case)
-    told = statements(found, "si")
     for each in found.decided:
-        place = next(i for i, one in enumerate(told) if one.startswith(verdict) and f" a {each.device} that" in one)
-        needs, sure, dead = told[place + 2 : place + 5]
+        assert verdict_words(found, each, "si").startswith(f"{verdict}beyond the best calendar a {each.device} ")
+        even, dead, _, swing, needs = turning_words(found, each, "si")
+        assert "It pays within " in even
+        assert "what matters most is the price of " in swing
         assert needs == needs_words(found, each, "si")
         assert f"a {each.device} is worth it if it costs less than " in needs
         assert " or if water plus sewer cost more than " in needs
-        assert sure.startswith("How sure of the money: ")
         assert dead == dead_words(found, each, "si")
         most, _ = thresholds(found, each)
         assert each.worth.price is not None

@@ -20,9 +20,9 @@ from sim.tell.review.constant_names import constant_name
 FIGURES = {"breach_h": "time over the limit", "drain_m3": "water to drain"}
 
 
-def ranges_told(test: RangeTest, case: Case, system: System) -> RangesTold:
-    """How a comparison stands up to the ranges of what is assumed."""
-    if not test.assumed:
+def ranges_told(test: RangeTest | None, case: Case, system: System) -> RangesTold:
+    """How a comparison stands up to the ranges of what is assumed; nothing where they were not tried."""
+    if test is None or not test.assumed:
         return RangesTold()
     names = {key: Named(words=FIGURES.get(key, KPIS[key].words.strip()), quantity=KPIS[key].quantity,
                         unit=UNITS[system][KPIS[key].quantity].symbol) for key in SPREAD}  # fmt: skip

@@ -15,6 +15,7 @@ from sim.study.many.intervals import Interval
 from sim.tell.comparison.doubt_words import BOUNDS
 from sim.tell.comparison.many_rows import share
 from sim.tell.present import ABSENT, PA_PER_KPA, UNITS, written
+from sim.tell.sentences import joined
 
 QUANTITIES: dict[str, Quantity] = {
     "water": "volume",
@@ -230,16 +231,25 @@ def broken_words(limit: Limit, tried: Tried, today: Tried, system: System) -> st
     return f"{reached}, {number(allowed, quantity, system)} allowed"
 
 
-def worse_words(tried: Tried, today: Tried, system: System, device: str = "") -> str:
-    """What gets worse against today: the highest pressure drop, what is not delivered, hours over the limit."""
+def worse_words(settings: Sequence[Tried], today: Tried, system: System) -> str:
+    """What gets worse against today; of a single setting by how much."""
     told = []
+    for key, words in worse_keys(settings, today, system).items():
+        now, then = (amount(_highest(each, key), QUANTITIES[key], system) for each in (today, settings[0]))
+        told.append(f"{words} from {now} to {then}" if len(settings) == 1 else words)
+    if not told:
+        return f"None of these gets worse: {joined(list(WORSE.values()))}."
+    return f"What gets worse: {'; '.join(told)}."
+
+
+def worse_keys(settings: Sequence[Tried], today: Tried, system: System) -> dict[str, str]:
+    """The figures in which some setting is worse than today, as far as is shown, and their words."""
+    found = {}
     for key, words in WORSE.items():
-        now, then = (_highest(each, key) for each in (today, tried))
-        texts = [amount(value, QUANTITIES[key], system) for value in (now, then)]
-        if then > now and texts[0] != texts[1]:
-            told.append(f"{words} from {texts[0]} to {texts[1]}")
-    having = f" with the {device}" if device else ""
-    return f"What gets worse{having}: {'; '.join(told)}." if told else ""
+        now, most = _highest(today, key), max(_highest(each, key) for each in settings)
+        if most > now and number(most, QUANTITIES[key], system) != number(now, QUANTITIES[key], system):
+            found[key] = words
+    return found
 
 
 def _highest(tried: Tried, key: str) -> float:

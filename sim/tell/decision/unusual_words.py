@@ -1,6 +1,7 @@
 """Advised settings beyond what is usual: water through a bed between two washes, its pressure drop, days."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.stage.records import Stage
@@ -11,6 +12,7 @@ from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.trials import Tried, rated
 from sim.study.kpis import System
 from sim.tell.present import PA_PER_KPA, measured
+from sim.tell.sentences import joined
 
 
 def unusual_words(advice: Advice, system: System) -> tuple[str, ...]:
@@ -34,6 +36,18 @@ def _loading_words(advice: Advice, system: System) -> Iterator[str]:
             f"{band.source}): {'; '.join(told)}. It rests on assumed constants: approach it in steps, and watch for "
             "mudballs, growth and a packed bed."
         )
+
+
+def unusual_in_short(advice: Advice) -> Iterator[str]:
+    """That the setting chosen is beyond what is usual, without the figures; nothing where it is not."""
+    chosen = advice.chosen
+    alone = replace(advice, policies=() if chosen is None else (chosen,))
+    kinds = {
+        "more water through a bed between two washes": _loading_words(alone, "si"),
+        "a higher pressure drop": _pressure_words(alone, "si"), "washes further apart": _rare_words(alone),
+    }  # fmt: skip
+    if told := [kind for kind, words in kinds.items() if any(words)]:
+        yield f"Beyond what is usual: {joined(told)}."
 
 
 def loadings(advice: Advice, advised: Advised) -> list[tuple[str, float]]:
