@@ -13,7 +13,7 @@ from sim.case.series.records import Season, Steady, Wander
 from sim.study.decide.money import net_present_value
 from sim.study.decide.payback import Decided, Payback
 from sim.study.decide.results import payback_json
-from sim.tell.decision.given import given_table
+from sim.tell.decision.given import prices_table
 from sim.tell.decision.needs_words import days_words, dead_words, needs_words, thresholds
 from sim.tell.decision.payback_words import turning_words, verdict_words
 from tests.case.samples import SMALL, load_text
@@ -105,27 +105,24 @@ def test_what_days_make_a_meter_worth_something() -> None:
 
 
 def test_what_was_given_stands_in_one_table(tmp_path: Path) -> None:
-    """Prices, plant and water of the laundry as its file has them."""
-    rows = {(row[1]): row[2] for row in given_table(load_case(CASES / "laundry.toml"), "si").rows}
+    """The prices of the laundry as its file has them."""
+    rows = {row[0]: row[1] for row in prices_table(load_case(CASES / "laundry.toml"), "si").rows}
     assert rows["water"] == "3 (2 to 4.5) a m3"
     assert rows["meter"] == "1,900 (1,200 to 2,800), upkeep 60 a year, lasts 8 years"
     assert rows["pump"] == "backwash at 200 kPa, rinse at 200 kPa; efficiency 55 %"
     assert rows["interest"] == "5 % a year over 10 years"
     assert rows["blank, so not counted"] == "salt, labour for a wash, a cartridge"
-    assert rows["sand"] == "a vessel of 0.85 m across: sand 0.8 m; limit 1 mg/L"
-    assert rows["its wash"] == "backwash 10 min at 24 m3/h, rinse 12 min at 6 m3/h"
-    assert rows["feed"] == "6 mg/L"
-    us = {(row[1]): row[2] for row in given_table(load_case(CASES / "laundry.toml"), "us").rows}
+    us = {row[0]: row[1] for row in prices_table(load_case(CASES / "laundry.toml"), "us").rows}
     assert us["water"] == "11.36 (7.571 to 17.03) a 1000 gal"  # 3.785411784 m3 each
-    none = given_table(load_text(tmp_path, SMALL), "si").rows[0]
-    assert none == ("prices", "all of them", "blank")
+    none = prices_table(load_text(tmp_path, SMALL), "si").rows[0]
+    assert none == ("all prices", "blank")
     energy = '\n[prices]\nenergy = "0.2 per kWh"\nwash_pressure = "2 bar"\n'
-    pumped = {row[1]: row[2] for row in given_table(load_text(tmp_path, SMALL + energy), "si").rows}
+    pumped = {row[0]: row[1] for row in prices_table(load_text(tmp_path, SMALL + energy), "si").rows}
     assert pumped["pump"].endswith("efficiency 60 %, assumed; usual 40 to 75 %")
 
 
 def test_a_price_range_of_one_value_is_one_value() -> None:
     found = shipped("laundry")
     prices = replace(found.prices, water=Price(value=2.0, low=2.0, high=2.0))
-    rows = {row[1]: row[2] for row in given_table(replace(found.case, prices=prices), "si").rows}
+    rows = {row[0]: row[1] for row in prices_table(replace(found.case, prices=prices), "si").rows}
     assert rows["water"] == "2 a m3"

@@ -16,7 +16,7 @@ from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.repeat import Repeated
 from sim.study.ranking import EQUAL_SHARE, RangeTest, less_clearly
 from sim.tell.comparison.doubt_words import chemistry_words, first_words, same_words, telling_words
-from sim.tell.comparison.leading import SPOKEN
+from sim.tell.comparison.leading import named
 from sim.tell.comparison.many_words import of_the_runs, runs_words
 from sim.tell.comparison.many_words import simulated as runs_simulated
 from sim.tell.comparison.range_words import ranges_told
@@ -28,8 +28,6 @@ from sim.tell.listing import Column, Listing
 from sim.tell.present import UNITS, row, written
 from sim.tell.sentences import days_words, joined, simulated
 
-SHORT = {"bypass_min": "raw water sent on", "cost": "cost of a year"}
-"""Figures whose names are too long for this screen."""
 NAMED = ("breakthrough_risk", "breach_h", "unmet_m3", "peak_dp_kpa", "offline_h")
 """What may get worse in every case."""
 BEHIND = ("bypass_min", "downstream_solids_kg", "downstream_over_min", "downstream_starved_h")
@@ -117,11 +115,6 @@ def laid_out(first: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) ->
     labels = [Column(label, "numbers") for label, *_ in rows]
     lines = [(head, *(texts[place] for _, *texts in rows)) for place, head in enumerate(heads)]
     return Listing(columns=(Column(first, "long words"), *labels), rows=tuple(lines))
-
-
-def named(key: str) -> str:
-    """What a figure is called on this screen."""
-    return SHORT.get(key) or SPOKEN.get(key) or KPIS[key].words.strip()
 
 
 @dataclass(frozen=True)

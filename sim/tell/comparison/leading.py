@@ -17,6 +17,15 @@ SPOKEN = {
 }
 
 
+SHORT = {"bypass_min": "raw water sent on", "cost": "cost of a year"}
+"""Figures whose names are too long for a first screen."""
+
+
+def named(key: str) -> str:
+    """What a figure is called on a first screen."""
+    return SHORT.get(key) or SPOKEN.get(key) or KPIS[key].words.strip()
+
+
 def leading(*, limited: bool) -> tuple[str, ...]:
     """Time over the limit, or solids sent on where there is none; water to drain; downtime."""
     return (LIMIT if limited else "solids_to_service_kg", "drain_m3", "offline_h")

@@ -14,11 +14,11 @@ from sim.tell.comparison.views import assumed_text_table, spread_table
 from sim.tell.decision import advice_words, payback_words
 from sim.tell.decision.decision_screens import advice_screen, payback_screen
 from sim.tell.decision.decision_tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
-from sim.tell.decision.given import given_table
+from sim.tell.decision.given import prices_table
 from sim.tell.decision.sure_words import advice_ranges, payback_ranges
 from sim.tell.decision.unusual_words import unusual_words
 from sim.tell.listing import sources
-from sim.tell.sentences import assumed_count, clock
+from sim.tell.sentences import assumed_count, clock, described
 
 
 def advice_report(
@@ -59,7 +59,8 @@ def _report(
     case = advice.case
     return DecisionReport(
         title=title, simulated=simulated(advice), facts=facts(advice), answer=answer_of(screen), sentences=sentences,
-        tables=(*tables, given_table(case, system)), notes=(a_year(advice), *advice_words.remarks(advice, system)),
+        tables=(*tables, prices_table(case, system)),
+        notes=(a_year(advice), *described(case), *advice_words.remarks(advice, system)),
         cautions=cautions, order=ranges.order, spread=spread_table(ranges), assumed=assumed_count(case.assumptions),
         assumptions=assumed_text_table(case, system), sources=sources(case.assumptions),
     )  # fmt: skip

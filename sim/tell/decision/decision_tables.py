@@ -14,7 +14,16 @@ from sim.study.decide.trials import Tried
 from sim.study.kpis import System
 from sim.tell.decision.advice_words import best_words, currency, present_words
 from sim.tell.decision.payback_words import PRICE_WORDS, again_words, paid_words
-from sim.tell.decision.told import HEADS, QUANTITIES, broken_words, figure, number, setting_words, spread
+from sim.tell.decision.told import (
+    HEADS,
+    QUANTITIES,
+    broken_words,
+    figure,
+    number,
+    setting_words,
+    spread,
+    unit_of,
+)
 from sim.tell.present import ABSENT, UNITS
 from sim.tell.workbook import head
 
@@ -36,11 +45,8 @@ Line = tuple[tuple[str, ...], Tried | None]
 
 def heads(keys: Sequence[str], system: System, money: str) -> list[str]:
     """The heads of figures with their units."""
-    found = []
-    for key in keys:
-        unit = money if QUANTITIES[key] == "money" else UNITS[system][QUANTITIES[key]].symbol
-        found.append(f"{HEADS[key]}, {unit}" if unit else HEADS[key])
-    return found
+    units = [unit_of(key, system, money) for key in keys]
+    return [f"{HEADS[key]}, {unit}" if unit else HEADS[key] for key, unit in zip(keys, units, strict=True)]
 
 
 def known(rows: Sequence[Tried]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from sim.study.many.intervals import Interval
 from sim.tell.decision.advice_words import HARDLY, best_words, cautions, nearest_words
 from sim.tell.decision.needs_words import HEAVIER, dead_words, needs_words
 from sim.tell.decision.sure_words import gain_words
-from sim.tell.decision.told import QUANTITIES, amount, number, volume_price, worse_words
+from sim.tell.decision.told import QUANTITIES, amount, volume_price, worse_words
 
 PRICE_WORDS = {
     "water": "water",
@@ -194,18 +194,12 @@ def _amounts(each: Decided, system: System) -> str:
 
 
 def _more_or_less(less: Interval, system: System, what: str) -> str:
-    side = _side(less.mean)
-    mean = amount(abs(less.mean), "volume", system)
+    def side(value: float) -> str:
+        return f"{amount(abs(value), 'volume', system)} {'less' if value >= 0.0 else 'more'}"
+
     if less.low is None or less.high is None or less.half == 0.0:
-        return f"{mean} {side} {what}"
-    low, high = (number(abs(each), "volume", system) for each in (less.low, less.high))
-    if _side(less.low) == _side(less.high):
-        return f"{mean} {side} {what} (95 %: {low} to {high} {side})"
-    return f"{mean} {side} {what}, perhaps {low} more to {high} less (95 %)"
-
-
-def _side(less: float) -> str:
-    return "less" if less >= 0.0 else "more"
+        return f"{side(less.mean)} {what}"
+    return f"{side(less.mean)} {what} (95 %: {side(less.low)} to {side(less.high)})"
 
 
 def break_even(found: Payback, each: Decided, system: System) -> str:

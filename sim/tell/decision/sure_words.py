@@ -23,11 +23,12 @@ from sim.tell.comparison.spread_words import (
     RangesTold,
     brief_words,
     change_words,
+    refused_words,
     spread_caption,
     spread_listing,
 )
-from sim.tell.decision.told import HEADS, QUANTITIES, amount, number
-from sim.tell.present import ABSENT, UNITS, written
+from sim.tell.decision.told import HEADS, QUANTITIES, amount, number, unit_of
+from sim.tell.present import ABSENT, written
 from sim.tell.review.constant_names import constant_name, meaning
 from sim.tell.sentences import joined
 
@@ -166,7 +167,7 @@ def _ranges(
     system: System,
 ) -> RangesTold:  # fmt: skip
     return RangesTold(
-        order=(*told, *refused_words(advice, ends)),
+        order=(*told, *refused_words(ends.refused, advice.case)),
         caption=spread_caption(over),
         spread=spread_listing(over, names, "setting, of a year", system, within_words(advice)),
         change=change_words(over, moves, names, advice.case, system),
@@ -176,16 +177,5 @@ def _ranges(
 
 def _names(system: System, money: str) -> Names:
     """What each figure that spreads is called."""
-    return {
-        key: Named(
-            words="time over the limit" if key == HOURS else HEADS[key], quantity=QUANTITIES[key],
-            unit=money if QUANTITIES[key] == "money" else UNITS[system][QUANTITIES[key]].symbol,
-        )
-        for key in (WORTH, *SPREAD)
-    }  # fmt: skip
-
-
-def refused_words(advice: Advice, ends: Ends) -> tuple[str, ...]:
-    """The ends of ranges that could not be run."""
-    keys = "; ".join(f"{constant_name(key, advice.case.stages)} {end}" for key, end, _ in ends.refused)
-    return (f"Not tried, since the case cannot run there: {keys}.",) if keys else ()
+    return {key: Named(words=HEADS[key], quantity=QUANTITIES[key], unit=unit_of(key, system, money))
+            for key in (WORTH, *SPREAD)}  # fmt: skip
