@@ -192,7 +192,7 @@ def test_what_a_device_is_worth(name: str) -> None:
         shown = lines(screen)
         assert max(map(len, shown)) <= width
         free = ("What costs nothing comes first: ", "The best calendar that keeps", "No calendar that was tried ")
-        assert shown[2].startswith(free)
+        assert any(line.startswith(free) for line in shown)
         if width == 100:
             require_first_screen(shown)
 

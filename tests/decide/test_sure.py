@@ -65,7 +65,7 @@ def test_hours_over_the_limit_are_told_as_they_are(found: Payback, ends: Ends) -
     assert rows["hours over the limit a year"].count(" instead of ") == 1
     screen = payback_screen(found, "si", ends)
     shown = {row[0]: row[1:] for row in screen.table.rows}
-    assert set(shown["over the limit, h"]) == {"0"}
+    assert set(shown["time over the limit, h"]) == {"0"}
     case = found.case
     assert any(f"{len(case.assumptions)} of {case.constants} constants are assumed" in each for each in screen.answer)
     assert meter.bar.tried.mean("over_limit_h") <= ALLOWED

@@ -90,7 +90,8 @@ def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) 
     assert turning
     assert all(key.endswith("deposit_density") and kpi == "drain_m3" for key, _, kpi in turning)
     told = ranges_told(test, case, "si")
-    assert any("deposit_density" in each and " end “" in each for each in told.change)
+    then = " end the water to drain is then less with “"
+    assert any("deposit_density" in each and then in each for each in told.change)
     for key, end, _ in turning:  # and the runs themselves show it
         assumption = next(each for each in load_case(path).assumptions if each.key == key)
         value = assumption.low if end == "low" else assumption.high

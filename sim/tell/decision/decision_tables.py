@@ -49,13 +49,8 @@ def heads(keys: Sequence[str], system: System, money: str) -> list[str]:
     return [f"{HEADS[key]}, {unit}" if unit else HEADS[key] for key, unit in zip(keys, units, strict=True)]
 
 
-def known(rows: Sequence[Tried]) -> tuple[str, ...]:
-    """The figures that apply to any of these."""
-    return tuple(key for key in SHOWN if any(each.interval(key) is not None for each in rows))
-
-
 def _figures(caption: str, first: Sequence[str], lines: Sequence[Line], system: System, money: str) -> TextTable:
-    keys = known([tried for _, tried in lines if tried is not None])
+    keys = [key for key in SHOWN if any(tried and tried.interval(key) is not None for _, tried in lines)]
     columns = [Column(each, "words") for each in first]
     columns += [Column(each, "numbers") for each in heads(keys, system, money)]
     rows = [

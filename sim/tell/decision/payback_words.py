@@ -75,14 +75,6 @@ def again_words(each: Decided) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def counted_words(each: Decided) -> str:
-    """That a device is bought again, and when; empty where it is not."""
-    if not each.again:
-        return ""
-    which = f"a second {each.device} in year" if len(each.again) == 1 else f"a new {each.device} in years"
-    return f", {which} {again_words(each)} counted"
-
-
 def money(value: float | None, found: Payback) -> str:
     """An amount of money."""
     return amount(value, "money", "si", found.prices.currency)
@@ -166,15 +158,16 @@ def _back(found: Payback, each: Decided) -> str:
 
 
 def _value(found: Payback, each: Decided) -> str:
-    """What a device is worth, that it is bought again, and how sure its saving is."""
-    prices = found.prices
+    """What a device is worth or loses, that it is bought again, and how sure its saving is."""
+    prices, value = found.prices, each.value
     over = f"over {prices.years} years, at {100.0 * prices.discount_rate:g} % interest,"
-    return f"{over} it {worth_words(each.value, found)}{counted_words(each)}{_sure(found, each)}"
-
-
-def worth_words(value: float | None, found: Payback) -> str:
-    """What a device is worth, or loses."""
-    return f"loses {money(-value, found)}" if value is not None and value < 0.0 else f"is worth {money(value, found)}"
+    loses = value is not None and value < 0.0
+    worth = f"loses {money(-(value or 0.0), found)}" if loses else f"is worth {money(value, found)}"
+    again = ""
+    if each.again:
+        which = f"a second {each.device} in year" if len(each.again) == 1 else f"a new {each.device} in years"
+        again = f", {which} {again_words(each)} counted"
+    return f"{over} it {worth}{again}{_sure(found, each)}"
 
 
 def _sure(found: Payback, each: Decided) -> str:
