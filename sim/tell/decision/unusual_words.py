@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.stage.records import Stage
 from sim.case.units import DAY
-from sim.review.bands import LOADED_PRESSURE, RUN_LOADING, SOLIDS_MEDIA, Band
+from sim.review.bands import LOADED_PRESSURE, RUN_LOADING, SOLIDS_MEDIA
 from sim.review.findings import Band, Measure
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import Advice, Advised
