@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from plots.inputs import Measure, TextTable
+from plots.inputs import Answer, Measure, TextTable
 
 Point = tuple[float, float]
 
@@ -68,19 +68,18 @@ class Decision:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecisionReport:
     """The text of a report on a decision. `order` says whether the answer rests on what is assumed, `spread` how
-    far the figures spread then, `change` what moves them."""
+    far the figures spread then."""
 
     title: str
     simulated: str
     facts: tuple[tuple[str, str], ...]
-    answer: str
+    answer: Answer
     sentences: tuple[str, ...]
     tables: tuple[TextTable, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
     order: tuple[str, ...]
     spread: TextTable | None
-    change: tuple[str, ...]
     assumed: str
     assumptions: TextTable | None
     sources: tuple[str, ...]

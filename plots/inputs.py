@@ -292,19 +292,28 @@ class TextTable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """The beginning of a report: the answer in sentences, its few figures, their notes, what would change it."""
+
+    sentences: tuple[str, ...]
+    table: TextTable
+    notes: tuple[str, ...]
+    change: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """The text of a report, top to bottom. Every text is plain: what looks like markup is shown as it stands.
 
     `facts` are what the study was run with, name and value. `known` says what known runs told, `order` whether the
-    order of the policies rests on what is assumed, `spread` how far figures spread then, `change` what moves them.
-    An empty text or list leaves its place out; one run alone has no verdicts.
+    order of the policies rests on what is assumed, `spread` how far figures spread then. An empty text or list leaves
+    its place out.
     """
 
     title: str
     simulated: str
     facts: tuple[tuple[str, str], ...]
-    answer: str
-    verdicts: tuple[str, ...]
+    answer: Answer
     settings: tuple[TextTable, ...]
     comparison: tuple[TextTable, ...]
     comparison_notes: tuple[str, ...]
@@ -316,7 +325,6 @@ class Report:
     known: tuple[str, ...]
     order: tuple[str, ...]
     spread: TextTable | None
-    change: tuple[str, ...]
     assumptions: TextTable | None
     sources: tuple[str, ...]
 

@@ -175,11 +175,8 @@ def _compare_once(
     def tables() -> dict[str, str | bytes]:
         from sim.study.frames import as_csv, kpi_table, run_table
         from sim.tell.comparison.files_of_one import report_files
-        from sim.tell.comparison.range_words import ranges_told
-        from sim.tell.comparison.spread_words import NO_RANGES
 
-        ranges_seen = ranges_told(test, case, units) if test else NO_RANGES
-        return report_files(comparison, units, ranges=ranges_seen) | {
+        return report_files(comparison, units, test=test) | {
             "kpis.csv": as_csv(kpi_table(comparison.results)),
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
         }
@@ -196,7 +193,7 @@ def _compare_many(
     """Run or take from the study file, write what is asked for, show."""
     from sim.cli.progress import counted, watched
     from sim.cli.screen import screen
-    from sim.cli.show_repeated import show
+    from sim.cli.show_comparison import show_many
     from sim.study.compare import compare
     from sim.study.doubts import doubt_json
     from sim.study.many.doubts_of_many import doubts_of
@@ -226,4 +223,4 @@ def _compare_many(
     found = [doubt_json(each) for each in doubts_of(repeated)]
     output.write(repeated.to_json() | {"doubts": found}, tables)
     if output.on_screen:
-        show(screen(), repeated, units, stages=stages, everything=everything)
+        show_many(screen(), repeated, units, stages=stages, everything=everything)

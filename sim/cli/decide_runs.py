@@ -43,8 +43,9 @@ def _stopped(asked: Asked) -> str:
 
 
 def advise_runs(
-    case_path: Path, output: Output, units: System, seed: int, asked: Asked, wishes: Wishes, *, seasons: bool
-) -> None:
+    case_path: Path, output: Output, units: System, seed: int, asked: Asked, wishes: Wishes, *, seasons: bool,
+    everything: bool,
+) -> None:  # fmt: skip
     """The best settings."""
     case = load_case(case_path)
     output.refuse_if_unwritable()
@@ -65,10 +66,12 @@ def advise_runs(
 
     output.write(advice_json(advice, by_season, ends), tables)
     if output.on_screen:
-        show_advice(screen(), advice, by_season, units, ends)
+        show_advice(screen(), advice, by_season, units, ends, everything=everything)
 
 
-def payback_runs(case_path: Path, output: Output, units: System, seed: int, asked: Asked, wishes: Wishes) -> None:
+def payback_runs(
+    case_path: Path, output: Output, units: System, seed: int, asked: Asked, wishes: Wishes, *, everything: bool
+) -> None:
     """What a device is worth."""
     case = load_case(case_path)
     output.refuse_if_unwritable()
@@ -87,4 +90,4 @@ def payback_runs(case_path: Path, output: Output, units: System, seed: int, aske
 
     output.write(payback_json(found, ends), tables)
     if output.on_screen:
-        show_payback(screen(), found, units, ends)
+        show_payback(screen(), found, units, ends, everything=everything)

@@ -7,7 +7,15 @@ import click
 
 from sim.case.quantities import System
 from sim.cli.decide_options import Asked, decide_options
-from sim.cli.options import Output, case_argument, output_options, quiet_option, seed_option, units_option
+from sim.cli.options import (
+    Output,
+    all_option,
+    case_argument,
+    output_options,
+    quiet_option,
+    seed_option,
+    units_option,
+)
 
 
 @click.command("payback")
@@ -16,6 +24,7 @@ from sim.cli.options import Output, case_argument, output_options, quiet_option,
 @output_options
 @units_option
 @seed_option
+@all_option
 @quiet_option
 def command(
     case_path: Path,
@@ -23,6 +32,7 @@ def command(
     json_file: str | None,
     units: System,
     seed: int,
+    everything: bool,
     quiet: bool,
     **options: Any,
 ) -> None:
@@ -36,4 +46,4 @@ def command(
     wishes = asked.wishes(units)
     from sim.cli.decide_runs import payback_runs
 
-    payback_runs(case_path, output, units, seed, asked, wishes)
+    payback_runs(case_path, output, units, seed, asked, wishes, everything=everything)

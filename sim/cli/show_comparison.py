@@ -1,30 +1,29 @@
-"""The comparison on the screen: a table read at a glance, a sentence per policy, what is assumed."""
+"""A comparison on the screen, of one run or of many: the first screen, then every figure, and what is assumed."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from rich.console import Console
 
 from sim.case.quantities import System
 from sim.cli import show_first
-from sim.cli.screen import GAP, Cell, bold, say, table
+from sim.cli.screen import GAP, Cell, bold, list_out, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.cli.show_ranges import say_ranges
-from sim.study.choice import Choice, once
 from sim.study.compare import Comparison
-from sim.study.doubts import doubts, without_verdict
+from sim.study.many.repeat import Repeated
 from sim.study.ranking import RangeTest
-from sim.tell.comparison.doubt_words import other_words
-from sim.tell.comparison.first_screen import first_screen
+from sim.tell.comparison import many_words
+from sim.tell.comparison.first_screen import screen_of_many, screen_of_one
+from sim.tell.comparison.many_rows import headline, spread_listing
 from sim.tell.comparison.range_words import ranges_told
-from sim.tell.comparison.remarks import earlier_stage
-from sim.tell.comparison.spread_words import NO_RANGES, RangesTold
-from sim.tell.comparison.verdict import verdicts
+from sim.tell.comparison.tables import Groups, groups_of_many, groups_of_one
 from sim.tell.listing import Column
-from sim.tell.present import Row, applying, in_currency, rows, unranked
-from sim.tell.sentences import MARK_LEGEND, simulated
+from sim.tell.present import Row
+from sim.tell.sentences import MARK_LEGEND
 
 HEAD = "what starts a wash:"
+HINT = "More: --all, --stages."
 MARK = "*"
 
 
@@ -33,41 +32,47 @@ def show(
     everything: bool = False,
 ) -> None:  # fmt: skip
     """Print the first screen or, if asked for, all there is; `test` knows the ranges of what is assumed."""
-    case, results = comparison.case, comparison.results
-    found, ranges = doubts(case, results), ranges_told(test, case, system) if test else NO_RANGES
-    show_first.show(
-        console, simulated(case, comparison.days),
-        first_screen(
-            Choice(once(case, comparison.seed, results)), found, system, stages=stages, test=test, ranges=ranges,
-            earlier=earlier_stage(case, results, system),
-        ),
-        more=partial(_show_all, console, comparison, system, ranges) if everything else None,
-    )  # fmt: skip
+    told = screen_of_one(comparison, system, test=test, stages=stages, whole=everything)
+    more = partial(_show_all, console, comparison, system, test) if everything else None
+    show_first.show(console, told, hint=HINT, more=more)
 
 
-def _show_all(console: Console, comparison: Comparison, system: System, ranges: RangesTold) -> None:
-    """Every figure, a sentence per policy, what is assumed and what its ranges do."""
-    case, results = comparison.case, comparison.results
-    names = [result.policy for result in results]
+def show_many(
+    console: Console, repeated: Repeated, system: System, *, stages: bool = False, everything: bool = False
+) -> None:
+    """Print the first screen of many runs or, if asked for, means, spread and what is assumed too."""
+    more = partial(_show_all_of_many, console, repeated, system) if everything else None
+    show_first.show(console, screen_of_many(repeated, system, stages=stages), hint=HINT, more=more)
+
+
+def _show_all(console: Console, comparison: Comparison, system: System, test: RangeTest | None) -> None:
+    names = [result.policy for result in comparison.results]
+    _show_groups(console, names, groups_of_one(comparison, system), MARK_LEGEND)
+    say_assumed(console, comparison.case, system)
+    say_ranges(console, ranges_told(test, comparison.case, system))
+
+
+def _show_all_of_many(console: Console, repeated: Repeated, system: System) -> None:
+    _show_groups(console, repeated.figures.policies, groups_of_many(repeated, system), many_words.MARK_LEGEND)
+    say(console, "How far the runs lie apart", strong=True)
     say(console)
-    show_rows(console, names, in_currency(rows(results, system), case))
-    if len(case.stages) > 1:
-        for stage in case.stages:
-            say(console, f"Stage {stage.name}", strong=True)
-            say(console)
-            groups = applying(rows(results, system, stage.name))
-            show_rows(console, names, unranked(groups) if stage.name in without_verdict(case) else groups)
-    if len(names) > 1:
-        say(console, MARK_LEGEND)
+    list_out(console, spread_listing(repeated, headline(repeated), system))
+    say_assumed(console, repeated.case, system)
+
+
+def _show_groups(console: Console, names: Sequence[str], groups: Mapping[str, Groups], marks: str) -> None:
+    """Every figure of the site and of each of several stages."""
+    for caption, own in groups.items():
         say(console)
-    for sentence in (*verdicts(case, results, system), *other_words(doubts(case, results), system)):
-        say(console, sentence)
-    say(console)
-    say_assumed(console, case, system)
-    say_ranges(console, ranges)
+        say(console, caption, strong=True)
+        say(console)
+        _show_rows(console, names, own)
+    if len(names) > 1:
+        say(console, marks)
+        say(console)
 
 
-def show_rows(console: Console, names: Sequence[str], groups: Sequence[Sequence[Row]]) -> None:
+def _show_rows(console: Console, names: Sequence[str], groups: Groups) -> None:
     """The rows of every policy, in as many tables one below the other as the screen's width asks for."""
     labels = max(len(HEAD), *(len(row.label) for group in groups for row in group))
     together = max((console.width - labels) // (_width(names, groups) + GAP), 1)
@@ -80,14 +85,14 @@ def show_rows(console: Console, names: Sequence[str], groups: Sequence[Sequence[
         say(console)
 
 
-def _width(names: Sequence[str], groups: Sequence[Sequence[Row]]) -> int:
+def _width(names: Sequence[str], groups: Groups) -> int:
     """Of one policy's figures and its marks."""
     words = [word for name in names for word in name.split()]
     texts = [text for group in groups for row in group for text in row.texts]
     return max(len(text) for text in [*words, *texts]) + GAP + len(MARK)
 
 
-def _lines(groups: Sequence[Sequence[Row]], places: range) -> list[list[Cell]]:
+def _lines(groups: Groups, places: range) -> list[list[Cell]]:
     lines: list[list[Cell]] = []
     for group in groups:
         if lines and group:

@@ -1,71 +1,67 @@
-"""A decision on the screen: the answer first, then tables, then what a reader is to know."""
+"""A decision on the screen: the first screen or, if asked for, all that a report of it says."""
 
-from collections.abc import Sequence
+from functools import partial
 
 from rich.console import Console
 
+from plots.decision_inputs import DecisionReport
 from plots.inputs import TextTable
 from sim.case.quantities import System
+from sim.case.records import Case
+from sim.cli import show_first
 from sim.cli.screen import say, table
 from sim.cli.show_assumed import say_assumed
-from sim.cli.show_ranges import say_ranges
 from sim.study.decide.advice import Advice
 from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Payback
 from sim.study.decide.seasons import Seasons
-from sim.tell.decision import advice_words, payback_words
-from sim.tell.decision.decision_tables import a_year, advice_tables, bars_tables, what_if_table, worth_table
-from sim.tell.decision.sure_words import advice_ranges, payback_ranges
+from sim.tell.comparison.first_screen import FirstScreen
+from sim.tell.decision.decision_report import advice_report, payback_report
+from sim.tell.decision.decision_screens import advice_screen, payback_screen
 from sim.tell.listing import Column
-from sim.tell.sentences import AT_THE_PLANT, CAUTION
+from sim.tell.sentences import AT_THE_PLANT
+
+HINT = "More: --all."
 
 
-def show_advice(console: Console, advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None) -> None:
+def show_advice(
+    console: Console, advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None, *,
+    everything: bool = False,
+) -> None:  # fmt: skip
     """Print the best settings."""
-    say(console, advice.case.title, strong=True)
-    _list(console, advice_words.statements(advice, system, ends))
-    for data in advice_tables(advice, system):
-        _show(console, data)
-    say_ranges(console, advice_ranges(advice, ends, system))
-    _list(console, [a_year(advice), *advice_words.sentences(advice, system)])
-    _list(console, advice_words.season_words(advice, seasons, system))
-    _end(console, advice, system, [*advice_words.remarks(advice, system), *advice_words.cautions(advice)])
+    report = advice_report(advice, seasons, system, ends) if everything else None
+    _show(console, advice_screen(advice, system, ends, whole=everything), report, advice.case, system)
 
 
-def show_payback(console: Console, found: Payback, system: System, ends: Ends | None) -> None:
+def show_payback(
+    console: Console, found: Payback, system: System, ends: Ends | None, *, everything: bool = False
+) -> None:
     """Print what devices are worth."""
-    say(console, found.case.title, strong=True)
-    _list(console, advice_words.foremost(found.advice))
-    _list(console, payback_words.statements(found, system, ends))
-    for data in bars_tables(found, system):
-        _show(console, data)
-    if found.decided:
-        _show(console, worth_table(found, system))
-    for each in found.decided:
-        _show(console, what_if_table(found, each, system))
-    say_ranges(console, payback_ranges(found, ends, system))
-    _list(console, [a_year(found.advice), *payback_words.sentences(found, system)])
-    remarks = [*advice_words.remarks(found.advice, system), *payback_words.remarks(found)]
-    _end(console, found.advice, system, remarks)
+    report = payback_report(found, system, ends) if everything else None
+    _show(console, payback_screen(found, system, ends, whole=everything), report, found.case, system)
 
 
-def _show(console: Console, data: TextTable) -> None:
+def _show(console: Console, screen: FirstScreen, report: DecisionReport | None, case: Case, system: System) -> None:
+    more = None if report is None else partial(_show_all, console, report, case, system)
+    show_first.show(console, screen, hint=HINT, more=more)
+
+
+def _show_all(console: Console, report: DecisionReport, case: Case, system: System) -> None:
+    """What stands in the report behind its answer."""
+    for sentence in report.sentences:
+        say(console, sentence)
+    for data in (*report.tables, *([report.spread] if report.spread else [])):
+        _show_table(console, data)
+    for sentence in (*report.order, *report.notes, *report.cautions):
+        say(console, sentence)
+    say(console)
+    say_assumed(console, case, system)
+    say(console, AT_THE_PLANT)
+
+
+def _show_table(console: Console, data: TextTable) -> None:
+    say(console)
     say(console, data.caption, strong=True)
     columns = [Column(each.head, "numbers" if each.holds == "numbers" else "long words") for each in data.columns]
     table(console, columns, data.rows)
     say(console)
-
-
-def _list(console: Console, sentences: Sequence[str]) -> None:
-    known = [each for each in sentences if each]
-    for each in known:
-        say(console, each)
-    if known:
-        say(console)
-
-
-def _end(console: Console, advice: Advice, system: System, remarks: Sequence[str]) -> None:
-    _list(console, remarks)
-    say_assumed(console, advice.case, system)
-    say(console, AT_THE_PLANT)
-    say(console, CAUTION)

@@ -5,18 +5,20 @@ from collections.abc import Callable
 from rich.console import Console
 
 from sim.cli.screen import fitting, say, table
-from sim.tell.comparison.first_screen import MORE, FirstScreen
+from sim.tell.comparison.first_screen import FirstScreen
 from sim.tell.sentences import CAUTION
 
+BULLETS = 3
 
-def show(console: Console, title: str, told: FirstScreen, *, more: Callable[[], None] | None = None) -> None:
+
+def show(console: Console, told: FirstScreen, *, hint: str, more: Callable[[], None] | None = None) -> None:
     """The answer, its table, the limits that ways break, and what would change the answer, as far as there is room.
 
-    `more` shows all the rest, before the caution.
+    `more` shows all the rest, before the caution; without it `hint` says how to have it.
     """
 
     def draw(count: int) -> None:
-        say(console, title, strong=True)
+        say(console, told.title, strong=True)
         say(console)
         for sentence in told.answer:
             say(console, sentence, strong=sentence == told.answer[0])
@@ -29,10 +31,10 @@ def show(console: Console, title: str, told: FirstScreen, *, more: Callable[[], 
         for sentence in told.change[:count]:
             say(console, f"- {sentence}")
         *foot, last = told.foot or ("",)
-        for sentence in (*foot, f"{last} {MORE}".strip() if more is None else last):
+        for sentence in (*foot, f"{last} {hint}".strip() if more is None else last):
             say(console, sentence)
         if more is not None:
             more()
         say(console, CAUTION)
 
-    draw(fitting(console, draw, len(told.change)) if more is None else len(told.change))
+    draw(fitting(console, draw, min(len(told.change), BULLETS)) if more is None else len(told.change))

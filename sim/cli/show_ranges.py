@@ -7,15 +7,10 @@ from sim.tell.comparison.spread_words import RangesTold
 
 
 def say_ranges(console: Console, ranges: RangesTold) -> None:
-    """Whether the answer holds, how far the figures spread, what would change it."""
+    """Whether the answer holds, and how far the figures spread."""
     for sentence in ranges.order:
         say(console, sentence)
     if ranges.spread is not None:
         say(console)
         say(console, ranges.caption, strong=True)
         list_out(console, ranges.spread, between=2)
-    if ranges.change:
-        say(console, "What would change the answer", strong=True)
-        for sentence in ranges.change:
-            say(console, f"- {sentence}")
-        say(console)

@@ -8,20 +8,18 @@ from sim.case.quantities import System
 from sim.cli.screen import fitting, say, table
 from sim.cli.show_assumed import say_assumed
 from sim.study.sweep import Sweep
-from sim.tell.comparison.swept import MORE, answer_words, figure_listing, idle_words
-from sim.tell.kpis import CARD, Kpi
+from sim.tell.comparison.swept import MORE, answer_words, every_figure, figure_listing, first_figures, idle_words
 from sim.tell.sentences import CAUTION, assumed_count
 
-ACROSS = len(CARD)
+ACROSS = 3  # figures in one table of all there are
 
 
 def show(
-    console: Console, sweep: Sweep, kpis: Sequence[Kpi], first: Sequence[Kpi], system: System, *,
-    everything: bool = False,
-) -> None:  # fmt: skip
-    """Print the answer and the `first` figures or, if asked for, all of `kpis`, a few in a table."""
-    shown = kpis if everything else first
-    together = ACROSS if everything else len(first)
+    console: Console, sweep: Sweep, asked: Sequence[str], system: System, *, everything: bool = False
+) -> None:
+    """Print the answer and the first figures or, if wanted, all of them, a few in a table; else those `asked` for."""
+    shown = every_figure(sweep, asked) if everything else first_figures(sweep, asked)
+    together = ACROSS if everything else len(shown)
     tables = [figure_listing(sweep, shown[place : place + together], system)
               for place in range(0, len(shown), together)]  # fmt: skip
     rows = len(tables[0].rows)

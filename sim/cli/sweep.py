@@ -55,7 +55,7 @@ def command(
     from sim.cli.show_sweep import show
     from sim.study.sweep import sweep
     from sim.study.vary import read_all
-    from sim.tell.comparison.swept import chosen_figures, first_figures, require_figures, sweep_table, swept_pictures
+    from sim.tell.comparison.swept import chosen_figures, require_figures, sweep_table, swept_pictures
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
     values = read_all(vary)
@@ -73,4 +73,4 @@ def command(
 
     output.write(swept.to_json(), tables)
     if output.on_screen:
-        show(screen(), swept, kpis, first_figures(shown), units, everything=everything)
+        show(screen(), swept, shown, units, everything=everything)

@@ -27,8 +27,10 @@ from sim.study.decide.whatif import device_of
 from sim.study.many.workers import Crew, Here
 from sim.study.settable import FACTOR, RANGES
 from sim.tell.decision import advice_words, payback_words
+from sim.tell.decision.decision_report import rests_on
+from sim.tell.decision.decision_screens import payback_screen
 from sim.tell.decision.decision_tables import a_year, bars_tables, what_if_table, worth_table
-from sim.tell.decision.files_of_decision import rests_on, stacked_bars
+from sim.tell.decision.files_of_decision import stacked_bars
 from sim.tell.sentences import assumed_count
 from sim.web.asking import answer, narrow, question
 from sim.web.by_question import part, question_page, setup_for, tried
@@ -267,12 +269,13 @@ def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer
     study, system = asked_study(stand), stand.system
     found = worth_by(kept, study.bench(tell), study.wishes)
     tell("drawing")
-    bars, year = bars_tables(found, system)
+    (bars, year), said = bars_tables(found, system), payback_screen(found, system, None, whole=True)
+    verdicts = [payback_words.verdict_words(found, each, system) for each in found.decided]
     return MeterAnswer(
-        headline=payback_words.headline(found, system),
-        statements=payback_words.statements(found, system),
+        headline=" ".join(verdicts) or said.answer[0],
+        statements=said.answer,
         figure=show_bars(stacked_bars(found, system), narrow=narrow),
-        reasons=payback_words.sentences(found, system),
+        reasons=said.change,
         tables=(year, *([worth_table(found, system)] if found.decided else [])),
         settings=(bars, *(what_if_table(found, each, system) for each in found.decided)),
         simulated=rests_on(found, study.whole_days),

@@ -14,8 +14,6 @@ from sim.study.ranking import range_test
 from sim.study.whole_files import as_json
 from sim.tell.comparison.files_of_one import report_files
 from sim.tell.comparison.range_json import range_json
-from sim.tell.comparison.range_words import ranges_told
-from sim.tell.comparison.spread_words import NO_RANGES
 from sim.web.asking import answer, question
 from sim.web.carried import moved_settings
 from sim.web.cases_read import case_of
@@ -52,7 +50,7 @@ def made(stand: Stand, tell: Tell) -> dict[str, bytes]:
                 progress=lambda done, goal: tell(f"assumed constants, {done} of {goal} runs"),
             )  # fmt: skip
     tell("drawing the report")
-    found = report_files(comparison, system, ranges=ranges_told(test, case, system) if test else NO_RANGES)
+    found = report_files(comparison, system, test=test)
     found["result.json"] = as_json(comparison.to_json() | {"order": range_json(test) if test else None})
     return {name: each if isinstance(each := found[name], bytes) else each.encode("utf-8") for name in KINDS}
 

@@ -11,16 +11,15 @@ from plots.one import Shown, show_compared, show_course
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.study.compare import compare
-from sim.study.doubts import doubts
 from sim.study.moments import moment
 from sim.study.settable import trigger_settings
 from sim.study.weeks import weeks, worst_week
-from sim.tell.comparison.answer import answer as compared_in_words
-from sim.tell.comparison.doubt_words import other_words
-from sim.tell.comparison.views import compared, comparison_notes, comparison_tables
+from sim.tell.comparison.first_screen import screen_of_one
+from sim.tell.comparison.tables import groups_of_one, text_tables
+from sim.tell.comparison.views import compared, table_notes
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.samples import courses, window_around
-from sim.tell.sentences import assumed_count, simulated
+from sim.tell.sentences import assumed_count
 from sim.web.asking import Question, answer, narrow, question
 from sim.web.by_question import part, question_page, setup_for, tried
 from sim.web.cases_read import case_of, parsed
@@ -76,15 +75,15 @@ def answered(stand: Stand, narrow: bool, tell: Tell) -> StartAnswer:
     """Every way to start a wash at these settings, side by side."""
     case, system = _case(stand), stand.system
     comparison = compare(case, progress=lambda name, place, count: tell(f"run {place + 1} of {count}: {name}"))
-    results = comparison.results
+    results, groups = comparison.results, groups_of_one(comparison, system)
+    ways, screen = [each.policy for each in results], screen_of_one(comparison, system)
     return StartAnswer(
-        simulated=simulated(case, comparison.days),
-        sentence=compared_in_words(case, results, system),
-        figure=show_compared([each.policy for each in results], compared(case, results, system), narrow=narrow),
-        tables=comparison_tables(comparison, system),
+        simulated=screen.title,
+        sentence=" ".join(screen.answer),
+        figure=show_compared(ways, compared(case, results, system), narrow=narrow),
+        tables=text_tables(groups, ways),
         notes=(
-            *comparison_notes(comparison), *other_words(doubts(case, results), system),
-            *remedy_words(case.remedies), *solved_words(case, system),
+            *table_notes(groups, ways), *screen.change, *remedy_words(case.remedies), *solved_words(case, system),
         ),
         assumed=assumed_count(case.assumptions),
     )

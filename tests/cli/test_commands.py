@@ -24,7 +24,7 @@ def figures(text: str, label: str) -> list[float]:
     return [float(number.replace(",", "")) for number in re.findall(r"(?<= )[0-9][0-9,.]*", line)]
 
 
-def test_compare_prints_table_verdicts_assumptions_and_caution(case: str) -> None:
+def test_compare_prints_table_assumptions_and_caution(case: str) -> None:
     done = call("compare", case, "--all")
     assert done.exit_code == 0, done.stderr
     lines = done.stdout.splitlines()
@@ -39,7 +39,6 @@ def test_compare_prints_table_verdicts_assumptions_and_caution(case: str) -> Non
         "best in its",
     ):
         assert words in text
-    assert [line.partition(":")[0] for line in lines if "washes;" in line] == ["two nights", "by volume"]
     assert re.search(r"^\d+ constants? (is|are) assumed, not given by the case\.$", text, re.MULTILINE)
     assert lines[-1] == "A planning aid: local codes and a licensed practitioner decide."
     assert done.stderr == ""
@@ -171,6 +170,7 @@ def test_help_and_version() -> None:
 def test_the_cases_that_come_along_compare_their_ways_to_start_a_wash(path: Path) -> None:
     done = call("compare", path, "--units", "us", "--no-ranges", "--all")
     assert done.exit_code == 0, done.stderr
-    verdicts = [line.partition(": ")[0] for line in done.stdout.splitlines() if "washes;" in line]
-    assert verdicts == [policy.name for policy in load_case(path).policies]
-    assert len(verdicts) >= 2
+    names = [policy.name for policy in load_case(path).policies]
+    (head,) = (line for line in done.stdout.splitlines() if line.startswith("in ") and "(today)" in line)
+    assert len(names) >= 2
+    assert all(name in head for name in names)

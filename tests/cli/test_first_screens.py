@@ -10,21 +10,26 @@ from rich.console import Console
 
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.cli import show_check, show_comparison, show_repeated, show_run, show_sweep
+from sim.cli import show_check, show_comparison, show_decision, show_run, show_sweep
 from sim.cli.screen import FIRST_SCREEN
 from sim.study.check import check
 from sim.study.choice import Choice, once
 from sim.study.compare import compare
+from sim.study.decide.advice import Wishes, advise
+from sim.study.decide.ends import TODAY, ends_of
+from sim.study.decide.payback import payback
+from sim.study.decide.trials import Bench
 from sim.study.many.repeat import repeat
 from sim.study.many.workers import local
 from sim.study.ranking import range_test
 from sim.study.single import SingleRun
 from sim.study.sweep import sweep
-from sim.tell.comparison.swept import chosen_figures, first_figures
+from sim.tell.comparison.swept import figure_listing, first_figures
 from sim.tell.sentences import CAUTION
 from tests.cli.small import call, small_case
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
+WITH_RANGES = ("laundry", "dye_works")
 every_case = pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 
 
@@ -57,7 +62,7 @@ def test_a_comparison_and_a_run_and_many_runs(path: Path) -> None:
     for width in (100, 80):
         once, many = console(width), console(width)
         show_comparison.show(once, comparison, "si")
-        show_repeated.show(many, repeated, "si")
+        show_comparison.show_many(many, repeated, "si")
         runs = [console(width) for _ in comparison.results]
         for run, result in zip(runs, comparison.results, strict=True):
             show_run.show(run, SingleRun(case=case, result=result), "si")
@@ -117,14 +122,15 @@ def test_sweeps(path: Path) -> None:
             screen = console(width)
             many = replace(swept, policies=swept.policies * policies, points=tuple(
                 replace(point, results=point.results * policies) for point in swept.points))  # fmt: skip
-            show_sweep.show(screen, many, chosen_figures(many, ()), first_figures(()), "si")
+            show_sweep.show(screen, many, (), "si")
             shown = lines(screen)
             assert max(map(len, shown)) <= width
             if width == 100:
                 require_first_screen(shown)
             rows = len(table_of(shown))
             left = next((int(line.split(": ")[1][:-1]) for line in shown if line.startswith("Runs not shown")), 0)
-            assert rows + left == 10 * policies
+            assert rows + left == len(figure_listing(many, first_figures(many, ()), "si").rows)
+            assert rows + left in (policies, 10 * policies)
 
 
 def test_json_is_the_same_whatever_is_shown(tmp_path: Path) -> None:
@@ -143,6 +149,52 @@ def test_json_is_the_same_whatever_is_shown(tmp_path: Path) -> None:
             written.add(path.read_bytes())
             path.unlink()
         assert len(written) == 1, words
+
+
+@pytest.mark.parametrize("path", [
+    pytest.param(path, id=path.stem, marks=[pytest.mark.long] if path.stem == "boiler_house" else [])
+    for path in CASES
+])
+def test_a_decision(path: Path) -> None:
+    """As short as a study can be: two of the ways, settings tried coarsely, one run of each."""
+    case = load_case(path)
+    with local(1) as crew:
+        bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
+        advice = advise(bench, Wishes(coarse=True), case.policies[:1])
+        once = {each.policy: each.present.candidate for each in advice.policies}
+        ends = ends_of(bench, once | {TODAY: advice.today.candidate}) if path.stem in WITH_RANGES else None
+    for width in (100, 80):
+        first, whole = console(width), console(width)
+        show_decision.show_advice(first, advice, None, "si", ends)
+        show_decision.show_advice(whole, advice, None, "si", ends, everything=True)
+        shown = lines(first)
+        assert max(map(len, shown)) <= width
+        labels = ["water to drain", "downtime", "breakthrough risk"]
+        assert [line for label in labels for line in table_of(shown) if line.startswith(label)]
+        assert any("(today)" in line for line in shown)
+        assert len(lines(whole)) > 2 * len(shown)
+        if width == 100:
+            require_first_screen(shown)
+
+
+@pytest.mark.parametrize("name", ["laundry", "rope_walk", "reference"])
+def test_what_a_device_is_worth(name: str) -> None:
+    path = next(each for each in CASES if each.stem == name)
+    case = load_case(path)
+    with local(1) as crew:
+        bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
+        found = payback(bench, Wishes(coarse=True))
+        ends = ends_of(bench, {each.words: each.tried.candidate for each in found.bars[1:]}
+                       | {TODAY: found.advice.today.candidate})  # fmt: skip
+    for width in (100, 80):
+        screen = console(width)
+        show_decision.show_payback(screen, found, "si", ends)
+        shown = lines(screen)
+        assert max(map(len, shown)) <= width
+        free = ("What costs nothing comes first: ", "The best calendar that keeps", "No calendar that was tried ")
+        assert any(line.startswith(free) for line in shown)
+        if width == 100:
+            require_first_screen(shown)
 
 
 @every_case

@@ -15,7 +15,7 @@ from sim.plant.records import Event, LogEntry, Why
 from sim.study.compare import Comparison
 from sim.study.single import SingleRun
 from sim.tell.present import rows
-from tests.study.made import POLICIES, made_case, made_results
+from tests.study.made import made_case, made_results
 
 AWKWARD = "[red]alarm[/red] :boom: \x1b[31m\nsecond line"
 
@@ -59,7 +59,8 @@ def test_four_policies_stand_side_by_side_at_80_columns() -> None:
 def test_in_a_pipe_each_sentence_is_one_line_without_colour() -> None:
     text = comparison_text(UNLIMITED)
     assert "\x1b" not in text
-    assert [line.partition(":")[0] for line in text.splitlines() if "washes;" in line] == list(POLICIES)
+    (answer,) = (line for line in text.splitlines() if line.startswith("Nearest to the limits is "))
+    assert answer.endswith(".")
 
 
 def test_the_mark_shows_without_colour_and_is_bold_with_it() -> None:
@@ -85,7 +86,7 @@ def test_text_of_the_case_is_shown_as_it_stands() -> None:
     show_run.show(screen, SingleRun(case=case, result=results[2]), "si", everything=True)
     text = printed(screen)
     assert "[red]alarm[/red] :boom: \\x1b[31m second line (60 days simulated)" in text
-    for name in ("[bold]a[/bold]: 14 washes", "b:boom:: 24 washes", "c\\x1b[31m: 19 washes"):
+    for name in ("[bold]a[/bold]", "b:boom:", "c\\x1b[31m"):
         assert name in text
     assert "\x1b[31m" not in text
 

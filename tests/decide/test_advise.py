@@ -15,7 +15,7 @@ from sim.study.decide.limits import Limit, exceeded, excess
 from sim.study.decide.trials import Bench
 from sim.study.errors import RequestError
 from sim.study.many.workers import local
-from sim.tell.decision.advice_words import remarks, sentences, statements
+from sim.tell.decision.advice_words import answer, remarks, sentences
 from sim.tell.decision.decision_json import advice_json
 from tests.decide.steady import AREA, BACKWASH, FLOW, GAIN, RINSE, SOLIDS, changeable, steady
 
@@ -71,7 +71,7 @@ def test_limits_that_nothing_meets_are_named(tmp_path: Path) -> None:
         for one in each.tried:
             assert "pressure_kpa" in {limit.key for limit in exceeded(found.limits, one, found.scouted)}
             assert excess(found.limits, one, found.scouted) >= excess(found.limits, each.nearest, found.scouted) > 0.0
-    told = statements(found, "si")[0]
+    told = answer(found, "si")[0]
     assert told.startswith("No setting that was tried keeps the limits.")
     assert "pressure drop of at most 2" in told
     for words, each in zip(("calendar", "volume", "set point"), sentences(found, "si"), strict=True):

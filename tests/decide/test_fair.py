@@ -18,9 +18,9 @@ from sim.study.decide.payback import Payback, payback
 from sim.study.decide.trials import Bench, Tried
 from sim.study.many.study_file import study_file
 from sim.study.many.workers import local
-from sim.tell.decision.advice_words import remarks, sentences, statements
+from sim.tell.decision.advice_words import answer, remarks, sentences
 from sim.tell.decision.decision_json import advice_json, payback_json
-from sim.tell.decision.payback_words import statements as payback_statements
+from sim.tell.decision.payback_words import lost_words
 from tests.decide.plants import Drawn
 from tests.decide.steady import AREA, BACKWASH, GAIN, RINSE, SOLIDS, steady
 from tests.decide.test_advise import YEAR_H, advised, clean_pressure
@@ -79,7 +79,7 @@ def test_where_no_set_point_works_the_nearest_miss_is_told() -> None:
     assert told.endswith("before the longest run does (no wash started by the device).")
     found = payback_of(Drawn(solids=1.0, gain=1.0, size=1.0, night=0.0, longest=5))
     assert found.lost == ("switch",)
-    assert any("“switch”: no set point works here" in each for each in payback_statements(found, "si"))
+    assert any("“switch”: no set point works here" in each for each in lost_words(found, "si"))
 
 
 NIGHTLY = Drawn(night=0.0, at="02:00:00", limit=5.0, solids=4.0, every=1)
@@ -123,7 +123,7 @@ def test_no_pressure_beyond_supply_and_rating(rating: str, most: float, key: str
         assert key in {limit.key for limit in each.binding}, each.policy
         assert all(broken(advice, one) for one in cheaper)
     assert f"a pressure drop of at most {most:g} kPa" in " ".join(sentences(advice, "si"))
-    assert "What gets worse: the highest pressure drop from " in statements(advice, "si")[0]
+    assert "What gets worse: the highest pressure drop from " in " ".join(answer(advice, "si"))
 
 
 @pytest.mark.parametrize(("plant", "pay"), [

@@ -11,11 +11,11 @@ from sim.case.load import load_case
 from sim.case.price.records import Price
 from sim.case.series.records import Season, Steady, Wander
 from sim.study.decide.money import net_present_value
-from sim.study.decide.payback import Decided, Payback, thresholds
+from sim.study.decide.payback import Decided, Payback
 from sim.tell.decision.decision_json import payback_json
-from sim.tell.decision.given import given_table
-from sim.tell.decision.needs_words import days_words, dead_words, needs_words
-from sim.tell.decision.payback_words import statements
+from sim.tell.decision.given import prices_table
+from sim.tell.decision.needs_words import days_words, dead_words, needs_words, thresholds
+from sim.tell.decision.payback_words import turning_words, verdict_words
 from tests.case.samples import SMALL, load_text
 from tests.decide.test_payback import CASES, shipped
 
@@ -44,17 +44,17 @@ def test_the_prices_that_decide_are_those_at_which_nothing_is_gained() -> None:
 
 
 @pytest.mark.parametrize(("case", "verdict"), [("laundry", "Worth it: "), ("rope_walk", "Not worth it: ")])
-def test_not_worth_it_is_told_in_the_same_place_and_detail(case: str, verdict: str) -> None:
-    """Behind either verdict: what would have to cost how much, how sure the money is, what a dead device does."""
+def test_not_worth_it_is_told_in_the_same_detail(case: str, verdict: str) -> None:
+    """With either verdict: what would have to cost how much, and what a dead device does."""
     found = shipped(case)
-    told = statements(found, "si")
     for each in found.decided:
-        place = next(i for i, one in enumerate(told) if one.startswith(verdict) and f" a {each.device} that" in one)
-        needs, sure, dead = told[place + 2 : place + 5]
+        assert verdict_words(found, each, "si").startswith(f"{verdict}beyond the best calendar a {each.device} ")
+        even, dead, _, swing, needs = turning_words(found, each, "si")
+        assert "It pays within " in even
+        assert "what matters most is the price of " in swing
         assert needs == needs_words(found, each, "si")
         assert f"a {each.device} is worth it if it costs less than " in needs
         assert " or if water plus sewer cost more than " in needs
-        assert sure.startswith("How sure of the money: ")
         assert dead == dead_words(found, each, "si")
         most, _ = thresholds(found, each)
         assert each.worth.price is not None
@@ -105,27 +105,24 @@ def test_what_days_make_a_meter_worth_something() -> None:
 
 
 def test_what_was_given_stands_in_one_table(tmp_path: Path) -> None:
-    """Prices, plant and water of the laundry as its file has them."""
-    rows = {(row[1]): row[2] for row in given_table(load_case(CASES / "laundry.toml"), "si").rows}
+    """The prices of the laundry as its file has them."""
+    rows = {row[0]: row[1] for row in prices_table(load_case(CASES / "laundry.toml"), "si").rows}
     assert rows["water"] == "3 (2 to 4.5) a m3"
     assert rows["meter"] == "1,900 (1,200 to 2,800), upkeep 60 a year, lasts 8 years"
     assert rows["pump"] == "backwash at 200 kPa, rinse at 200 kPa; efficiency 55 %"
     assert rows["interest"] == "5 % a year over 10 years"
     assert rows["blank, so not counted"] == "salt, labour for a wash, a cartridge"
-    assert rows["sand"] == "a vessel of 0.85 m across: sand 0.8 m; limit 1 mg/L"
-    assert rows["its wash"] == "backwash 10 min at 24 m3/h, rinse 12 min at 6 m3/h"
-    assert rows["feed"] == "6 mg/L"
-    us = {(row[1]): row[2] for row in given_table(load_case(CASES / "laundry.toml"), "us").rows}
+    us = {row[0]: row[1] for row in prices_table(load_case(CASES / "laundry.toml"), "us").rows}
     assert us["water"] == "11.36 (7.571 to 17.03) a 1000 gal"  # 3.785411784 m3 each
-    none = given_table(load_text(tmp_path, SMALL), "si").rows[0]
-    assert none == ("prices", "all of them", "blank")
+    none = prices_table(load_text(tmp_path, SMALL), "si").rows[0]
+    assert none == ("all prices", "blank")
     energy = '\n[prices]\nenergy = "0.2 per kWh"\nwash_pressure = "2 bar"\n'
-    pumped = {row[1]: row[2] for row in given_table(load_text(tmp_path, SMALL + energy), "si").rows}
+    pumped = {row[0]: row[1] for row in prices_table(load_text(tmp_path, SMALL + energy), "si").rows}
     assert pumped["pump"].endswith("efficiency 60 %, assumed; usual 40 to 75 %")
 
 
 def test_a_price_range_of_one_value_is_one_value() -> None:
     found = shipped("laundry")
     prices = replace(found.prices, water=Price(value=2.0, low=2.0, high=2.0))
-    rows = {row[1]: row[2] for row in given_table(replace(found.case, prices=prices), "si").rows}
+    rows = {row[0]: row[1] for row in prices_table(replace(found.case, prices=prices), "si").rows}
     assert rows["water"] == "2 a m3"

@@ -27,9 +27,10 @@ from sim.study.errors import RequestError
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import remarks
 from sim.tell.decision.decision_json import payback_json
+from sim.tell.decision.decision_screens import payback_screen
 from sim.tell.decision.decision_tables import worth_table
 from sim.tell.decision.files_of_decision import cost_range, stacked_bars, tradeoff
-from sim.tell.decision.payback_words import break_even, headline, paid_words, sentences, statements
+from sim.tell.decision.payback_words import answer, break_even, paid_words, turning_words
 from sim.tell.decision.unusual_words import loadings, unusual_words
 from tests.decide.steady import changeable, steady
 
@@ -67,12 +68,13 @@ def test_a_case_in_which_the_meter_pays() -> None:
     assert decided.verdict == "pays"
     assert decided.value is not None
     assert decided.value > 0.0
-    told = headline(shipped("laundry"), "si")
-    assert told.startswith("Worth it: a meter (a gain of ")
+    told = answer(shipped("laundry"), "si")
+    assert told[1].startswith("Worth it: beyond the best calendar a meter saves ")
     today, meter = (bar.tried.mean("pressure_kpa") for bar in shipped("laundry").bars[::2])
     assert meter > today
-    worse = f"the highest pressure drop from {today:.1f} kPa to {meter:.1f} kPa"
-    assert f"What gets worse with the meter: {worse}" in told
+    assert told[-1].startswith("What gets worse: the highest pressure drop")
+    (row,) = (each for each in payback_screen(shipped("laundry"), "si", None).table.rows if "pressure" in each[0])
+    assert (row[1], row[3]) == (f"{today:.1f}", f"{meter:.1f}")
 
 
 def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
@@ -83,7 +85,7 @@ def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
     assert meter.worth.price is not None
     assert meter.worth.price / today < 0.5
     assert [each.verdict for each in found.decided] == ["does not pay", "does not pay"]
-    assert headline(found, "us").startswith("Not worth it: a meter (a loss of ")
+    assert answer(found, "us")[1].startswith("Not worth it: beyond the best calendar a meter ")
 
 
 def test_the_price_named_as_break_even_pays_just_then() -> None:
@@ -122,7 +124,7 @@ def test_with_prices_blank_it_tells_volumes_hours_and_what_would_have_to_cost_ho
     meter = next(each for each in found.decided if each.device == "meter")
     assert meter.verdict == "open"
     assert meter.value is None
-    told = " ".join(statements(found, "si"))
+    told = " ".join(payback_screen(found, "si", None).answer)
     assert "No price was given to decide it" in told
     assert "m3" in told
     assert "95 %" not in told  # one run has no interval
@@ -155,7 +157,7 @@ def test_chance_makes_an_interval(tmp_path: Path) -> None:
     (device,) = data["devices"]
     assert device["saving_interval"] == [decided.saving.low, decided.saving.high]
     assert isinstance(device, Mapping)
-    assert sentences(found, "us")
+    assert all(turning_words(found, each, "us")[0] for each in found.decided)
 
 
 def test_there_must_be_a_calendar_and_a_device(tmp_path: Path) -> None:
@@ -242,7 +244,7 @@ def test_a_device_that_is_bought_again_is_told_and_counted() -> None:
     assert decided.value is not None
     once = net_present_value(decided.worth, rate=found.prices.discount_rate, years=10, life=None)
     assert once == pytest.approx(decided.value + decided.worth.price / 1.05**8)
-    assert "a second meter in year 8 counted" in " ".join(statements(found, "si"))
+    assert "a second meter in year 8 counted" in " ".join(turning_words(found, decided, "si"))
     assert ("bought again in year", "8") in worth_table(found, "si").rows
     (device,) = payback_json(found, None)["devices"]
     assert (device["life_years"], device["bought_again_in_years"], device["payback_within_life"]) == (
@@ -254,13 +256,14 @@ def test_a_device_that_is_bought_again_is_told_and_counted() -> None:
 
 def test_a_price_that_comes_back_after_the_life_of_a_device_does_not_come_back() -> None:
     found = shipped("rope_walk")
+    told = " ".join(answer(found, "us"))
     for each in found.decided:
         assert each.worth.payback is not None
         assert each.life is not None
         assert each.worth.payback > each.life
         assert paid_words(each, found.prices) == f"not within its life of {each.life:g} years"
-        assert f"within its life of {each.life:g} years" in " ".join(statements(found, "us"))
-    assert f"after {found.decided[0].worth.payback:.0f} years" not in " ".join(statements(found, "us"))
+        assert f"within its life of {each.life:g} years" in told
+    assert f"after {found.decided[0].worth.payback:.0f} years" not in told
     longer = replace(found.decided[0], life=40.0, again=())
     assert paid_words(longer, found.prices) == "not within the 10 years that are counted"
 
@@ -268,10 +271,8 @@ def test_a_price_that_comes_back_after_the_life_of_a_device_does_not_come_back()
 def test_what_the_calendar_alone_saves_stands_first() -> None:
     found = shipped("rope_walk")
     today, best = (bar.tried.mean("cost") for bar in found.bars[:2])
-    first, *more = statements(found, "si")
-    assert f"“calendar” every 5 d, instead of “calendar” every 1 d as it is today, saves {today - best:,.0f}" in first
-    before, after = (bar.tried.mean("pressure_kpa") for bar in found.bars[:2])
-    assert f"What gets worse: the highest pressure drop from {before:.1f} kPa to {after:.1f} kPa." in first
+    first, *more = answer(found, "si")
+    assert f"“calendar” every 5 d, instead of today's “calendar”, saves {today - best:,.0f}" in first
     assert not any("instead of" in each for each in more)
 
 
@@ -283,7 +284,7 @@ def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
     assert gallons == pytest.approx(settable(gallons))
     per_ft2 = gallons / (math.pi / 4.0 * 3.0**2)
     times = per_ft2 * 0.003785411784 / 0.3048**2 / 400.0
-    (told,) = [each for each in statements(found, "us") if "than is usual" in each]
+    (told,) = [each for each in unusual_words(found.advice, "us") if "than is usual" in each]
     assert times > 2.0
     assert f"“meter”, bed: {float(f'{per_ft2:.3g}'):,.0f} gal/ft2, {times:.2g} times" in told
     assert "mudballs" in told

@@ -16,14 +16,15 @@ from sim.study.decide.trials import Bench, Tried
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import cautions, remarks
 from sim.tell.decision.decision_json import payback_json
+from sim.tell.decision.decision_screens import payback_screen
 from sim.tell.decision.decision_tables import a_year, limits_words, what_if_table, worth_table
-from sim.tell.decision.payback_words import paid_words, sentences, statements
+from sim.tell.decision.payback_words import paid_words, turning_words, verdict_words
 from sim.tell.decision.sure_words import (
+    assumed_sure,
     least_sure,
-    money_sure,
     payback_ranges,
+    range_rows,
     span_words,
-    water_sure,
 )
 from sim.tell.decision.told import what_if_words
 from tests.decide.steady import steady
@@ -51,7 +52,8 @@ def ends(bench: Bench, found: Payback) -> Ends:
 
 def test_one_run_claims_no_interval(found: Payback, ends: Ends) -> None:
     assert found.advice.replicates == 1
-    told = (*statements(found, "si", ends), *sentences(found, "si"), *cautions(found.advice), a_year(found.advice))
+    screen = payback_screen(found, "si", ends, whole=True)
+    told = (*screen.answer, *screen.change, *cautions(found.advice), a_year(found.advice))
     assert not any("95 %" in each or "±" in each for each in (*told, *remarks(found.advice, "si")))
     many = replace(found.advice, replicates=40)
     assert "95 %" in a_year(many)
@@ -62,10 +64,11 @@ def test_hours_over_the_limit_are_told_as_they_are(found: Payback, ends: Ends) -
     meter = found.decided[0]
     rows = {row[0]: row[1] for row in worth_table(found, "si").rows}
     assert rows["hours over the limit a year"].count(" instead of ") == 1
-    (told,) = (each for each in statements(found, "si", ends) if each.startswith("How sure of the water: "))
-    assert "no time over the limit of 5 mg/L" in told
+    screen = payback_screen(found, "si", ends)
+    shown = {row[0]: row[1:] for row in screen.table.rows}
+    assert set(shown["time over the limit, h"]) == {"0"}
     case = found.case
-    assert f"{len(case.assumptions)} of {case.constants} figures of the plant (its constants) are assumed" in told
+    assert any(f"{len(case.assumptions)} of {case.constants} constants are assumed" in each for each in screen.answer)
     assert meter.bar.tried.mean("over_limit_h") <= ALLOWED
 
 
@@ -98,21 +101,19 @@ def lasting(tried: Tried, hours: float) -> Tried:
 def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> None:
     """12 h where 20 h are allowed, up to 31 h at an end: whoever may come past what is allowed is to go in steps."""
     tried = found.calendar.tried
-    settings = {"calendar": ("with it", lasting(tried, 12.0))}
     first, second, *_ = ends.trials
     typical, most, least = ({"calendar": lasting(tried, hours), TODAY: lasting(tried, 0.1 * hours)}
                             for hours in (12.0, 31.0, 5.0))  # fmt: skip
     known = replace(ends, typical=typical, trials=(replace(first, tried=most), replace(second, tried=least)))
-    told = water_sure(found.advice, settings, known, "si")
-    assert "5 mg/L of solids in a year for 12 h with it, 0 h as washes are started today; 20 h are allowed" in told
-    runs = "of 3 runs within the limits"
-    today = f"0.500 to 3.10 h as washes are started today, 3 {runs}"
-    assert f"is over the limit for 5 to 31 h with it, 2 {runs}; {today}. Go there in steps" in told
+    assert range_rows(found.advice, [TODAY, "calendar"], known) == [
+        ("  over what is assumed", "0.50 to 3.10", "5 to 31"), ("runs within the limits", "3 of 3", "2 of 3"),
+    ]  # fmt: skip
+    assert assumed_sure(found.advice, known, "").endswith("not always kept: go there in steps, and watch the water.")
     calmer = replace(known, trials=known.trials[1:])
-    calm = water_sure(found.advice, settings, calmer, "si")
-    assert "it stays within that: 5 to 12 h with it, 2 of 2 runs within the limits" in calm
+    assert range_rows(found.advice, ["calendar"], calmer)[1] == ("runs within the limits", "2 of 2")
+    assert assumed_sure(found.advice, calmer, "").endswith("the limits are kept.")
     free = replace(found.advice, limits=())
-    assert "stays within" not in water_sure(free, settings, calmer, "si"), "nothing was asked of the hours"
+    assert "limits" not in assumed_sure(free, calmer, ""), "nothing was asked of the hours"
 
 
 def test_worths_are_told_from_the_worst_to_the_best(found: Payback) -> None:
@@ -147,23 +148,22 @@ def test_a_device_that_never_acts_is_worth_nothing_whatever_is_spared(found: Pay
     assert not acts(replace(each.dead, figures=nearly), each.dead)
     assert each.verdict != "idle"
     idle = replace(found, decided=(replace(each, verdict="idle"),))
-    (told,) = (one for one in statements(idle, "si") if each.device in one)
+    told = verdict_words(idle, idle.decided[0], "si")
     assert told.startswith("Not worth it: ")
     assert "starts hardly a wash" in told
     assert paid_words(idle.decided[0], found.prices) == "never: it starts hardly a wash"
-    assert not any("pays within" in one for one in sentences(idle, "si"))
+    assert turning_words(idle, idle.decided[0], "si") == ()
 
 
 def test_today_is_told_once_where_no_calendar_keeps_the_limits(found: Payback, ends: Ends) -> None:
     lost = replace(found.advice.policies[0], best=None)
     none = replace(found, advice=replace(found.advice, policies=(lost, *found.advice.policies[1:])))
-    told = statements(none, "si", ends)
-    assert told[0].startswith("No calendar that was tried keeps the limits")
-    (water,) = (each for each in told if each.startswith("How sure of the water: "))
-    assert "calendar" not in water
-    assert water.count("as washes are started today") == 2  # as it ran, and over the ranges
-    alone = replace(none, decided=())
-    assert not any(each.startswith("How sure") for each in statements(alone, "si", ends))
+    screen = payback_screen(none, "si", ends)
+    assert screen.answer[0].startswith("No calendar that was tried keeps the limits")
+    heads = [column.head for column in screen.table.columns[1:]]
+    assert heads == ["today's calendar", *(each.bar.name for each in none.decided)]
+    alone = replace(none, decided=(), bars=none.bars[:2])
+    assert not any(each.startswith("How sure") for each in payback_screen(alone, "si", ends).answer)
 
 
 def test_a_way_that_stands_alone_has_none_to_be_held_against(found: Payback, ends: Ends) -> None:
@@ -193,9 +193,8 @@ def test_the_ranges_are_never_told_as_the_same_alone(found: Payback, ends: Ends)
         water = [tried[name].mean("water") for tried in every]
         span = data[name]["figures"]["water"]
         assert (span["low"], span["high"]) == (min(water), max(water))
-    for each in found.decided:
-        sure = money_sure(found, each, ends, "si")
-        assert f" to drain and {rows[each.bar.name][-1]} runs within the limits" in sure
-        assert "same" not in sure
+    screen = {row[0]: row[1:] for row in payback_screen(found, "si", ends).table.rows}
+    heads = [TODAY, *(bar.words for bar in found.bars[1:])]
+    assert list(screen["runs within the limits"]) == [rows[name][-1] for name in heads]
     assert 1 <= len(told.change) <= 4
     assert told.change[-1].startswith(("What would settle it (common practice): ", "No constant "))

@@ -41,7 +41,8 @@ def noisy(case: Case, policy: str, seed: int, replicate: int) -> Outcome:
     figures = {
         **dict.fromkeys(KPIS),
         "washes": 365.0 / days, "offline_h": 365.0 / days / 4.0, "treated_m3": 4e4, "unmet_m3": 0.0,
-        "drain_m3": 4.0 * 365.0 / days, "drain_fraction": 0.01, "breach_h": hours, "breach_unavoidable_h": 0.0,
+        "drain_m3": 4.0 * 365.0 / days, "backwash_m3": 3.0 * 365.0 / days, "rinse_m3": 365.0 / days,
+        "drain_fraction": 0.01, "breach_h": hours, "breach_unavoidable_h": 0.0,
         "breakthrough_risk": 0.1, "wash_short_fraction": 1.0, "longest_run_share": 0.0, "pressure_share": 0.0,
         "solids_to_service_kg": hours / 50.0, "dirty_return_min": 5.0, "dirty_return_kg": 0.01,
         "dirty_return_peak_mg_l": 1.0,

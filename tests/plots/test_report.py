@@ -124,7 +124,7 @@ def test_the_answer_and_its_figure_come_first_then_all_that_is_promised(page: El
     ]
     first = page.find(".//main/section")
     assert first is not None
-    assert [each.tag for each in first][:3] == ["h2", "p", "figure"]
+    assert [each.tag for each in first][:8] == ["h2", "p", "p", "div", "p", "h3", "ul", "figure"]
 
 
 def test_the_caution_stands_on_top_at_the_end_and_at_the_foot_of_every_page(page: Element) -> None:
@@ -145,11 +145,11 @@ def test_opening_draining_sharing_and_dosing_are_cautioned_of(page: Element) -> 
 
 def test_places_without_a_text_are_left_out(drawings: tuple[Drawing, ...]) -> None:
     bare = replace(
-        made_report(), verdicts=(), comparison_notes=(), drawn_note="", events_note="", known=(), order=(),
-        spread=None, change=(), assumptions=None, sources=(),
+        made_report(), answer=replace(made_report().answer, notes=(), change=()), comparison_notes=(), drawn_note="",
+        events_note="", known=(), order=(), spread=None, assumptions=None, sources=(),
     )  # fmt: skip
     page = parsed(report_html(bare, drawings, words()))
-    assert len(list(page.iter("table"))) == 3
+    assert len(list(page.iter("table"))) == 4
     assert list(page.iter("ol")) == []
     assert "" not in said(each for tag in ("p", "ul", "li", "h3") for each in page.iter(tag))
 

@@ -9,7 +9,6 @@ from sim.case.units import HOUR
 from sim.plant.records import RunResult
 from sim.study.choice import Choice, once
 from sim.tell.comparison.first_screen import first_screen
-from sim.tell.comparison.spread_words import NO_RANGES
 from tests.study.made import made_case, made_results
 
 WAYS = ("calendar", "volume", "volume with reserve", "pressure drop")
@@ -26,7 +25,7 @@ def chosen(today: str | None = "calendar", **figures: tuple[float, ...]) -> Choi
 
 
 def told(choice: Choice) -> str:
-    return " ".join(first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).answer)
+    return " ".join(first_screen(choice, (), "si").answer)
 
 
 KEPT = {"breach_h": (0.0, 0.0, 0.0, 0.0), "unmet_m3": (5.0, 5.0, 5.0, 5.0)}
@@ -95,14 +94,14 @@ def test_ways_that_do_not_differ_are_said_first() -> None:
 
 def test_without_a_present_way_the_first_calendar_is_named_as_taken_for_it() -> None:
     choice = chosen(None, **KEPT, drain_m3=(100.0, 70.0, 80.0, 90.0))
-    foot = first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).foot
+    foot = first_screen(choice, (), "si").foot
     assert foot[0] == "The case does not name today's way (key today); “calendar” is taken for it."
     assert "today's" not in told(choice)
 
 
 def rows_of(choice: Choice) -> dict[str, tuple[str, ...]]:
     """The rows of the table, ways in the order of the case."""
-    found = first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).table
+    found = first_screen(choice, (), "si").table
     places = [choice.order.index(way) for way in choice.ways]
     return {label: tuple(texts[place] for place in places) for label, *texts in found.rows}
 
@@ -113,7 +112,7 @@ def test_a_mark_stands_at_every_figure_that_breaks_a_limit_and_nowhere_else() ->
     assert rows["demand not met, m3"] == ("5", "! 6", "4", "5")
     assert rows["pressure beyond the supply"] == ("no", "no", "no", "! yes")
     assert "time over the limit, h" not in rows
-    legend = first_screen(choice, (), "si", stages=False, ranges=NO_RANGES).legend
+    legend = first_screen(choice, (), "si").legend
     assert legend.count(";") == 1
     assert "no more demand unmet than today" in legend
 

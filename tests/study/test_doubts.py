@@ -38,10 +38,9 @@ from sim.study.doubts import (
 from sim.study.many.doubts_of_many import doubts_of
 from sim.study.many.repeat import repeat
 from sim.study.many.workers import Crew, Here, local
-from sim.tell.comparison.answer import answer
 from sim.tell.comparison.doubt_words import first_words, other_words, same_words
-from sim.tell.comparison.many_words import foremost
-from sim.tell.decision.advice_words import remarks, statements
+from sim.tell.comparison.first_screen import screen_of_one
+from sim.tell.decision.advice_words import foremost, remarks
 from sim.tell.decision.decision_json import advice_json
 from tests.decide.steady import steady as steady_case
 from tests.plant.builders import BACKWASH, DAY, FILTER, HOUR, M3_H, Calendar, feed, make_case, policy, train
@@ -208,9 +207,9 @@ def test_ways_that_come_to_the_same_are_not_ranked() -> None:
     assert found(aged, SameResult) == [SameResult(policies=("a", "b"), why="longest run")]
     line = "a and b come to the same, since the longest run alone starts every one of them; they are not ranked."
     assert same_words(doubts(aged.case, aged.results)) == (line,)
-    text = answer(aged.case, aged.results, "si")
+    text = screen_of_one(aged, "si").answer
     assert line in text
-    assert "least" not in text
+    assert not any("Take" in each or "saves" in each for each in text)
     idle = compared(NEVER, replace(NEVER, volume=2e6))
     assert [each.why for each in found(idle, SameResult)] == ["no wash"]
     # 5.5 m3/h for 16 h and 1.8 for 8 are 102.4 m3 a day: of 200 less than 100 are left by the second night.
@@ -240,7 +239,7 @@ def test_a_limit_that_no_washing_keeps_comes_first() -> None:
     assert doubt.over_h == doubt.unavoidable_h == pytest.approx(hours, rel=1e-9)
     assert doubt.policy == fewest.policy
     line = "Stage filter cannot keep its limit: 239 of 239 hours over it in 10 days are unavoidable "
-    assert answer(case.case, case.results, "si").startswith(f"{line}(“{doubt.policy}” has the fewest)")
+    assert screen_of_one(case, "si").answer[0].startswith(f"{line}(“{doubt.policy}” has the fewest)")
     assert [each.site["breakthrough_risk"] for each in case.results] == [0.0, 0.0]
 
 
@@ -268,7 +267,7 @@ def test_many_runs_have_the_doubts_of_one() -> None:
         assert [(each.policy, each.stage) for each in every if isinstance(each, IdleSwitch | ShortWash)] == [
             (each.policy, each.stage) for each in single if isinstance(each, IdleSwitch | ShortWash)
         ]
-    assert foremost(many) == ()
+    assert first_words(doubts_of(many)) == ()
 
 
 def test_a_decision_on_a_bed_that_cannot_keep_its_limit_says_so_first(tmp_path: Path) -> None:
@@ -279,7 +278,7 @@ def test_a_decision_on_a_bed_that_cannot_keep_its_limit_says_so_first(tmp_path: 
     case = load_case(path)
     with local(1) as crew:
         advice = advise(Bench(path=path, case=case, crew=crew, seed=1, replicates=1), Wishes(coarse=True))
-    first = statements(advice, "si")[0]
+    first = foremost(advice)[0]
     assert first.startswith("Stage sand cannot keep its limit: ")
     assert "hours a year over it are unavoidable" in first
     assert "limit cannot be kept" in [each["doubt"] for each in advice_json(advice, None, None)["doubts"]]

@@ -90,9 +90,8 @@ def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) 
     assert turning
     assert all(key.endswith("deposit_density") and kpi == "drain_m3" for key, _, kpi in turning)
     told = ranges_told(test, case, "si")
-    assert "the order turns in " in told.order[0]
-    assert any("deposit_density" in each and " end “" in each for each in told.change)
-    assert test.steady_pairs == ()
+    then = " end the water to drain is then less with “"
+    assert any("deposit_density" in each and then in each for each in told.change)
     for key, end, _ in turning:  # and the runs themselves show it
         assumption = next(each for each in load_case(path).assumptions if each.key == key)
         value = assumption.low if end == "low" else assumption.high
@@ -109,11 +108,8 @@ def test_an_order_that_nothing_assumed_can_change_holds(tmp_path: Path) -> None:
     path = case_file(tmp_path, OFTEN_AND_SELDOM)
     test, case = ranges_of(path), load_case(path)
     assert (test.turns, test.refused) == ((), ())
-    assert test.steady_pairs == (("often", "seldom"),)
     assert (test.assumed, test.runs) == (3, 2 * (2 * 3 + 2))
-    (told,) = ranges_told(test, case, "si").order
-    assert told.startswith(f"3 of {test.constants} constants assumed: the order by")
-    assert "holds at low, typical and high" in told
+    assert ranges_told(test, case, "si").order == ()
 
 
 def test_nothing_assumed_needs_no_test(tmp_path: Path) -> None:

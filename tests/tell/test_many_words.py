@@ -1,6 +1,5 @@
 """Sentences on many runs: a difference is told where its interval supports it and nowhere else."""
 
-import re
 from dataclasses import replace
 
 import pytest
@@ -10,8 +9,9 @@ from sim.study.many.leading import leaders
 from sim.study.many.outcome import Outcome
 from sim.study.many.repeat import Repeated, repeat
 from sim.study.many.workers import Crew, Here
+from sim.tell.comparison.first_screen import screen_of_many
 from sim.tell.comparison.many_rows import row, rows
-from sim.tell.comparison.many_words import answer, remarks, runs_words, verdicts
+from sim.tell.comparison.many_words import of_the_runs, runs_words
 from sim.tell.kpis import KPIS, RISK
 from sim.weather.streams import stream
 from tests.many.made import case_of, noisy, with_every
@@ -29,44 +29,42 @@ def own_weather(case: Case, policy: str, seed: int, replicate: int) -> Outcome:
 
 
 def test_the_same_policy_twice_is_the_same_in_every_run() -> None:
-    sentences = answer(found(case_of()), "si")
-    assert "Time over the limit: the same in every run." in sentences
-    assert "Risk of a year with more than allowed: the same in every run." in sentences
-    assert not any("Least" in sentence for sentence in sentences)
+    told = found(case_of())
+    line = "one and two come to the same, since each of them is met at the same hours; they are not ranked."
+    assert line in screen_of_many(told, "si").answer
+    assert leaders(told, KPIS["breach_h"]) == ("one", "two")
+    assert row(told, RISK, "si").best == frozenset()
 
 
 def test_a_difference_that_the_runs_show_is_told_with_its_interval() -> None:
-    told = found(with_every(case_of(), 6.0, "two"))
-    over, drain, *_ = answer(told, "si")
-    assert over.startswith("Least time over the limit: one, ")
-    interval = re.search(r"less than the next, two \(95 %: ([\d.]+) to ([\d.]+)\)\.$", over)
-    assert interval is not None
-    low, high = map(float, interval.groups())
+    told = replace(found(with_every(replace(case_of(), today="one"), 6.0, "two")), uncertain=True)
+    sentences = screen_of_many(told, "si").answer
+    drain = told.pair("one", "two", "drain_m3")
+    assert drain is not None
+    assert drain.difference.mean == pytest.approx(4.0 * (365 / 4 - 365 / 6))  # 122 m3, the same in every run
+    assert any(f"on average it saves {drain.difference.mean:.0f} m3" in each for each in sentences)
+    over = told.pair("two", "one", "breach_h")
+    assert over is not None
+    assert over.difference.low is not None
+    assert over.difference.high is not None
+    low, high = over.difference.low, over.difference.high
     assert (low + high) / 2.0 == pytest.approx(2.0, abs=0.12)  # 2 h, of sd 0.4 in 50 runs: t(0.975, 49) = 2.01
     assert (high - low) / 2.0 == pytest.approx(2.01 * 0.4 / 50**0.5, rel=0.2)
-    assert drain == "Least water to drain: two, 122 m3 less than the next, one (in every run)."  # 4 (365/4 - 365/6)
     assert row(told, KPIS["drain_m3"], "si").best == {1}
     assert row(told, KPIS["breach_h"], "si").best == {0}
 
 
-def test_no_difference_is_an_answer() -> None:
+def test_no_difference_is_marked_at_nobody() -> None:
     told = repeat(case_of(), Crew(Here, 1), replicates=50, run=own_weather)
-    assert answer(told, "si")[0] == "Time over the limit: no difference that 50 years can show."
     assert row(told, KPIS["breach_h"], "si").best == frozenset()
-    assert (
-        "no difference that 50 runs can show"
-        in answer(repeat(case_of(days=60.0), Crew(Here, 1), replicates=50, run=own_weather), "si")[0]
-    )
+    assert leaders(told, KPIS["breach_h"]) == ("one", "two")
 
 
-def test_two_that_share_the_lead_are_named_together() -> None:
+def test_two_that_share_the_lead_are_marked_together() -> None:
     case = with_every(case_of(("one", "two", "far")), 30.0, "far")
     told = repeat(case, Crew(Here, 1), replicates=50, run=noisy)
-    assert leaders(told, "breach_h", "less") == ("one", "two")
-    assert answer(told, "si")[:2] == (
-        "one and two come to the same, since each of them is met at the same hours; they are not ranked.",
-        "Least time over the limit: one and two; 50 years show no difference between them, but more with others.",
-    )
+    assert leaders(told, KPIS["breach_h"]) == ("one", "two")
+    assert row(told, KPIS["breach_h"], "si").best == {0, 1}
 
 
 def test_means_carry_half_of_their_interval_and_the_risk_the_whole() -> None:
@@ -88,12 +86,15 @@ def test_means_carry_half_of_their_interval_and_the_risk_the_whole() -> None:
     ]
 
 
-def test_a_verdict_counts_the_years() -> None:
-    told = found(case_of())
-    over = told.over("one")
-    assert over is not None
-    (first, _) = verdicts(told, "si")
-    assert f"{int(over.sum())} of 50 years with more than 24 h over the limit that could have been avoided" in first
+def test_the_table_counts_the_years() -> None:
+    told = found(with_every(case_of(), 6.0, "two"))
+    screen = screen_of_many(told, "si")
+    over = {way: told.over(way) for way in told.figures.policies}
+    (counts,) = (row[1:] for row in screen.table.rows if row[0] == "years over for more than 24 h")
+    for head, count in zip(screen.table.columns[1:], counts, strict=True):
+        years = over[head.head.removesuffix(" (today)")]
+        assert years is not None
+        assert count == f"{int(years.sum())} of 50"
 
 
 @pytest.mark.parametrize(
@@ -105,7 +106,7 @@ def test_a_verdict_counts_the_years() -> None:
     ],
 )
 def test_remarks(case: Case, uncertain: bool, said: str) -> None:
-    told = remarks(replace(found(case, 5), uncertain=uncertain), "si")
+    told = of_the_runs(replace(found(case, 5), uncertain=uncertain))
     assert said in " ".join(told).lower()
 
 

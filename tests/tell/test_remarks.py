@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 from sim.case.records import Case
-from sim.tell.comparison.answer import answer
+from sim.study.compare import Comparison
+from sim.tell.comparison.first_screen import screen_of_one
+from sim.tell.comparison.leading import after_judged
 from sim.tell.comparison.remarks import earlier_stage
-from sim.tell.comparison.verdict import verdicts
 from tests.study.made import FIGURES, LAYER, made_case, made_results
 
 STAGES = ("media", "carbon")
@@ -27,10 +28,9 @@ def test_the_stage_before_the_last_that_is_longest_over_its_limit_is_named() -> 
     )
     told = earlier_stage(case, mixed, "si")
     assert "stage media is over its own limit for 193 h with “calendar”; 93 % of its filter runs broke" in told
-    assert answer(case, mixed, "si").endswith(told)
-    assert "Time over the limit after carbon: 0 h with every one." in answer(case, mixed, "si")
-    assert "0 h over the limit after carbon" in verdicts(case, mixed, "si")[0]
+    assert screen_of_one(Comparison(case=case, seed=1, results=mixed), "si").change[0] == told
+    assert after_judged(case) == " after carbon"
     assert earlier_stage(case, last, "si") == ""
     assert earlier_stage(made_case(), made_results(), "si") == ""
-    assert " after " not in verdicts(made_case(), made_results(), "si")[0]
+    assert after_judged(made_case()) == ""
     assert earlier_stage(of_media(case, "media", "resin"), mixed, "si") == "", "its chemistry is not followed"

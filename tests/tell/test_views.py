@@ -20,7 +20,6 @@ from sim.study.compare import Comparison, compare
 from sim.study.vessels import vessels, vessels_of
 from sim.study.weeks import WEEK, Week, weeks, worst_week
 from sim.tell.comparison.files_of_one import report_files
-from sim.tell.comparison.spread_words import RangesTold
 from sim.tell.comparison.views import DRAWN_AT_MOST, drawn, drawn_through_time, pictures, report
 from sim.tell.run.samples import Window, bed, courses, fullest_run, over_hours, run_bars, window_around
 from sim.tell.workbook import sheets
@@ -201,8 +200,8 @@ def test_the_worst_week_is_named_with_its_reason(comparison: Comparison) -> None
 
 def test_every_assumed_constant_is_told_with_its_range_and_source(comparison: Comparison) -> None:
     week, _ = worst(comparison)
-    told = report(comparison, week, over_limit=True, system="us", ranges=RangesTold(order=("It holds.",)))
-    assert told.order == ("It holds.",)
+    told = report(comparison, week, over_limit=True, system="us")
+    assert told.order == ()
     assert told.assumptions is not None
     assert len(told.assumptions.rows) == len(comparison.case.assumptions)
     heads = [column.head for column in told.assumptions.columns]
@@ -243,9 +242,9 @@ def test_one_run_makes_a_report_of_its_own(comparison: Comparison) -> None:
     alone = replace(comparison, results=comparison.results[1:2])
     week, over_limit = worst(alone)
     told = report(alone, week, over_limit=over_limit, system="si")
-    assert told.verdicts == ()
     assert told.comparison[0].strong == frozenset()
-    assert told.answer.startswith(f"{alone.days:g} days with volume: ")
+    assert told.answer.sentences[0].startswith("“volume” washes ")
+    assert f" times in {alone.days:g} days: " in told.answer.sentences[0]
     assert "any way to start a wash" not in told.week
 
 

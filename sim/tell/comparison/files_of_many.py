@@ -4,17 +4,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from plots.bundle import files_of
-from plots.inputs import Column, Measure, Pictures, Report, Sheet, Spread, TextTable
+from plots.inputs import Measure, Pictures, Report, Sheet, Spread
 from sim.case.quantities import System
 from sim.study.compare import Comparison
 from sim.study.frames import as_csv, every_run, means_table, paired_table, run_table
-from sim.study.many.arrays import SITE
 from sim.study.many.repeat import Repeated
-from sim.tell.comparison.answer import spoken
 from sim.tell.comparison.files_of_one import material
-from sim.tell.comparison.many_rows import row, rows
-from sim.tell.comparison.many_words import MARK_LEGEND, answer, foremost, headline, remarks, simulated, verdicts
-from sim.tell.comparison.views import POLICIES_ACROSS, SITE_SUMS
+from sim.tell.comparison.first_screen import answer_of, screen_of_many
+from sim.tell.comparison.leading import spoken
+from sim.tell.comparison.many_rows import headline, row
+from sim.tell.comparison.many_words import MARK_LEGEND, simulated
+from sim.tell.comparison.tables import groups_of_many, text_tables
+from sim.tell.comparison.views import table_notes
 from sim.tell.present import UNITS, Row
 from sim.tell.sentences import clock
 
@@ -44,8 +45,7 @@ def example_words(repeated: Repeated) -> str:
 
 def spreads(repeated: Repeated, system: System) -> tuple[Spread, ...]:
     """The figures that stand first, every run of them."""
-    kpis = headline(repeated)[:3]
-    return tuple(_spread(repeated, row(repeated, kpi, system), system) for kpi in kpis)
+    return tuple(_spread(repeated, row(repeated, kpi, system), system) for kpi in headline(repeated)[:3])
 
 
 def _spread(repeated: Repeated, fact: Row, system: System) -> Spread:
@@ -68,50 +68,14 @@ def _spread(repeated: Repeated, fact: Row, system: System) -> Spread:
 
 def _report(repeated: Repeated, made: Report, drawn: Pictures, system: System) -> Report:
     """The report of the example with what all runs say in place of what it says."""
-    told = " ".join([*foremost(repeated), f"{simulated(repeated)}.", *answer(repeated, system)])
-    notes = [MARK_LEGEND] if len(repeated.figures.policies) > 1 else []
-    notes += [SITE_SUMS] if len(repeated.case.stages) > 1 else []
-    sentences = verdicts(repeated, system)
+    ways, groups = repeated.figures.policies, groups_of_many(repeated, system)
     return replace(
         made,
+        answer=answer_of(screen_of_many(repeated, system)),
         simulated=f"{simulated(repeated)}, from {clock(repeated.case.run.start)}",
         facts=(*made.facts, ("replicates", str(repeated.figures.replicates))),
-        answer=told[0].upper() + told[1:],
-        verdicts=sentences,
-        comparison=_tables(repeated, system),
-        comparison_notes=(*notes, *remarks(repeated, system)),
+        comparison=text_tables(groups, ways, means=True),
+        comparison_notes=table_notes(groups, ways, MARK_LEGEND),
         drawn_note=f"{drawn.example} {made.drawn_note}".strip(),
         week=f"{drawn.example} {made.week}",
-    )
-
-
-def _tables(repeated: Repeated, system: System) -> tuple[TextTable, ...]:
-    """Means with their intervals, for the site and for each of several stages; many policies in several tables."""
-    stages = [stage.name for stage in repeated.case.stages]
-    places = [("Site" if len(stages) > 1 else "All figures", SITE)]
-    places += [(f"Stage {name}", name) for name in stages] if len(stages) > 1 else []
-    count = len(repeated.figures.policies)
-    parts = [range(first, min(first + POLICIES_ACROSS, count)) for first in range(0, count, POLICIES_ACROSS)]
-    return tuple(
-        _table(f"{caption}, means", rows(repeated, system, place), repeated.figures.policies, part)
-        for caption, place in places
-        for part in parts
-    )
-
-
-def _table(caption: str, groups: Sequence[Sequence[Row]], names: Sequence[str], part: range) -> TextTable:
-    lines = [line for group in groups for line in group]
-    return TextTable(
-        caption=caption,
-        columns=(Column("what starts a wash", "words"), *(Column(names[place], "numbers") for place in part)),
-        rows=tuple((line.label.strip(), *(line.texts[place] for place in part)) for line in lines),
-        strong=frozenset(
-            (number, column)
-            for number, line in enumerate(lines)
-            for column, place in enumerate(part, 1)
-            if place in line.best
-        ),
-        starts=frozenset(sum(len(group) for group in groups[:place]) for place in range(1, len(groups))),
-        indented=frozenset(number for number, line in enumerate(lines) if line.label.startswith(" ")),
-        even=True,
     )

@@ -7,8 +7,8 @@ from plots.bundle import files_of
 from plots.inputs import Pictures, Report, Sheet
 from sim.case.quantities import System
 from sim.study.compare import Comparison
+from sim.study.ranking import RangeTest
 from sim.study.weeks import Week, weeks, worst_week
-from sim.tell.comparison.spread_words import NO_RANGES, RangesTold
 from sim.tell.comparison.views import pictures, report
 from sim.tell.workbook import sheets
 
@@ -22,7 +22,7 @@ class Material(NamedTuple):
 
 
 def material(
-    comparison: Comparison, system: System, *, ranges: RangesTold = NO_RANGES, week: int | None = None
+    comparison: Comparison, system: System, *, test: RangeTest | None = None, week: int | None = None
 ) -> Material:
     """Pictures, text and tables of a comparison; nothing that is drawn or written changes a result.
 
@@ -36,19 +36,19 @@ def material(
     )
     told, over_limit = _told(known, week)
     drawn = pictures(comparison, told, system, over_limit=over_limit)
-    text = report(comparison, told, over_limit=over_limit, system=system, ranges=ranges)
+    text = report(comparison, told, over_limit=over_limit, system=system, test=test)
     return Material(drawn, text, sheets(comparison, drawn, known, system))
 
 
 def report_files(
-    comparison: Comparison, system: System, *, ranges: RangesTold = NO_RANGES, week: int | None = None
+    comparison: Comparison, system: System, *, test: RangeTest | None = None, week: int | None = None
 ) -> dict[str, str | bytes]:
     """Texts and bytes by file name, in the display units of `system`.
 
-    A comparison of one result is a report on one run. `ranges` tells of the ranges of what is assumed;
+    A comparison of one result is a report on one run. `test` knows the ranges of what is assumed;
     `week` as `material`.
     """
-    return files_of(*material(comparison, system, ranges=ranges, week=week))
+    return files_of(*material(comparison, system, test=test, week=week))
 
 
 def _told(known: Sequence[Week], number: int | None) -> tuple[Week, bool | None]:

@@ -1,42 +1,48 @@
-"""The first screen of a comparison: the answer against today's way, what gets worse, how sure it is."""
+"""The answer of a comparison against today's way, what gets worse, how sure it is: first screen and report alike."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from plots.inputs import Answer
 from sim.case.quantities import System
 from sim.case.spelling import plain_duration
-from sim.case.units import HOUR
-from sim.study.choice import NO_TIME, Choice
-from sim.study.decide.limits import Limit
-from sim.study.doubts import CannotKeep, Doubt, SameResult
+from sim.case.units import DAY, HOUR
+from sim.study.choice import NO_TIME, Choice, once
+from sim.study.compare import Comparison
+from sim.study.decide.limits import MOST_OFF_LINE, Limit
+from sim.study.doubts import CannotKeep, Doubt, SameResult, doubts
 from sim.study.many.arrays import SITE
+from sim.study.many.doubts_of_many import doubts_of
+from sim.study.many.repeat import Repeated
 from sim.study.ranking import EQUAL_SHARE, RangeTest, less_clearly
-from sim.tell.comparison.answer import SPOKEN
 from sim.tell.comparison.doubt_words import chemistry_words, first_words, same_words, telling_words
-from sim.tell.comparison.many_words import runs_words
-from sim.tell.comparison.spread_words import RangesTold, kept_words
+from sim.tell.comparison.leading import named
+from sim.tell.comparison.many_words import of_the_runs, runs_words
+from sim.tell.comparison.many_words import simulated as runs_simulated
+from sim.tell.comparison.range_words import ranges_told
+from sim.tell.comparison.remarks import earlier_stage
+from sim.tell.comparison.spread_words import kept_words
+from sim.tell.comparison.tables import text_table
 from sim.tell.decision.told import limit_words
 from sim.tell.kpis import CARD, KPIS
 from sim.tell.listing import Column, Listing
 from sim.tell.present import UNITS, row, written
-from sim.tell.sentences import days_words, joined
+from sim.tell.sentences import days_words, joined, simulated
 
-SHORT = {"bypass_min": "raw water sent on", "cost": "cost of a year"}
-"""Figures whose names are too long for this screen."""
-WORSE = ("breakthrough_risk", "breach_h", "unmet_m3", "peak_dp_kpa", "offline_h", "bypass_min", "cost")
-BETTER = ("breakthrough_risk", "breach_h", "unmet_m3", "bypass_min", "cost")
-NAMED = WORSE[:5]
-"""Those that every case has."""
-MORE = "More: --all, --stages."
+NAMED = ("breakthrough_risk", "breach_h", "unmet_m3", "peak_dp_kpa", "offline_h")
+"""What may get worse in every case."""
+BEHIND = ("bypass_min", "downstream_solids_kg", "downstream_over_min", "downstream_starved_h")
+"""What may get worse for a unit behind the train."""
+WORSE = (*NAMED, *BEHIND, "cost")
+BETTER = ("breakthrough_risk", "breach_h", "unmet_m3", *BEHIND, "cost")
 MARK = "!"
 RISK_LEGEND = "Breakthrough risk: share of the filter runs that broke through."
 ACROSS = 5  # ways that stand side by side; more of them one below the other
-BULLETS = 3
 HELD = {"over_limit_h": "breach_h", "unmet_m3": "unmet_m3", "raw_min": "bypass_min"}
 """The figures that limits are held against."""
 STATES = {
     "supply_kpa": "pressure beyond the supply", "rating_kpa": "pressure beyond a rating",
-    "below_clean_kpa": "set point below clean bed", "idle": "longest run alone washes",
+    "below_clean_kpa": "set point below clean bed", "idle": "own trigger starts no wash",
     "off_line": "washes without end",
 }  # fmt: skip
 """The limits that no figure of the site shows."""
@@ -44,8 +50,9 @@ STATES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstScreen:
-    """What stands on the first screen, in this order."""
+    """What stands on a first screen, in this order; of `change` as much as there is room for."""
 
+    title: str
     answer: tuple[str, ...]
     table: Listing
     legend: str
@@ -53,29 +60,62 @@ class FirstScreen:
     foot: tuple[str, ...]
 
 
+def answer_of(screen: FirstScreen) -> Answer:
+    """The same as a report has it."""
+    return Answer(
+        sentences=screen.answer, table=text_table("Side by side", screen.table), notes=(screen.legend, *screen.foot),
+        change=screen.change,
+    )  # fmt: skip
+
+
+def screen_of_one(
+    comparison: Comparison, system: System, *, test: RangeTest | None = None, stages: bool = False,
+    whole: bool = False,
+) -> FirstScreen:  # fmt: skip
+    """Of one run of every way; `test` knows the ranges of what is assumed, `whole` has all that they say."""
+    case, results, ranges = comparison.case, comparison.results, ranges_told(test, comparison.case, system)
+    return first_screen(
+        Choice(once(case, comparison.seed, results)), doubts(case, results), system, stages=stages,
+        title=simulated(case, comparison.days), earlier=earlier_stage(case, results, system), test=test,
+        moves=ranges.change if whole else ranges.brief,
+    )  # fmt: skip
+
+
+def screen_of_many(repeated: Repeated, system: System, *, stages: bool = False) -> FirstScreen:
+    """Of many runs of every way."""
+    return first_screen(
+        Choice(repeated), doubts_of(repeated), system, stages=stages, remarks=of_the_runs(repeated),
+        title=f"{repeated.case.title} ({runs_simulated(repeated)})",
+    )  # fmt: skip
+
+
 def first_screen(
-    choice: Choice, found: Sequence[Doubt], system: System, *, stages: bool, earlier: str = "",
-    remarks: Sequence[str] = (), test: RangeTest | None = None, ranges: RangesTold,
+    choice: Choice, found: Sequence[Doubt], system: System, *, stages: bool = False, title: str = "",
+    earlier: str = "", remarks: Sequence[str] = (), test: RangeTest | None = None, moves: Sequence[str] = (),
 ) -> FirstScreen:  # fmt: skip
     """All of it: `found` are the doubts of these runs, `earlier` tells of a stage before the one judged.
 
-    `remarks` are of many runs.
+    `remarks` are of many runs, `moves` tell of the constants that move the answer most.
     """
-    words = _Words(choice, system)
-    brief, doubted = ranges.brief, telling_words(found, system)
-    change = [*([earlier] if earlier else []), *brief[:1], *doubted[:1], *brief[1:], *doubted[1:]]
+    words, doubted = _Words(choice, system), telling_words(found, system)
     return FirstScreen(
+        title=title,
         answer=(*words.answer(found), *words.sure(test), *remarks),
         table=words.table(stages),
         legend=words.legend(),
-        change=tuple(change[:BULLETS]),
+        change=(*([earlier] if earlier else []), *moves[:1], *doubted[:1], *moves[1:], *doubted[1:]),
         foot=(*chemistry_words(found), *words.foot()),
     )
 
 
-def named(key: str) -> str:
-    """What a figure is called on this screen."""
-    return SHORT.get(key) or SPOKEN.get(key) or KPIS[key].words
+def laid_out(first: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Listing:
+    """Figures of ways that stand side by side or, where these are many, one below the other."""
+    if len(heads) <= ACROSS:
+        columns = (Column(first, "words"), *(Column(head, "numbers") for head in heads))
+        return Listing(columns=columns, rows=tuple(tuple(row) for row in rows))
+    labels = [Column(label, "numbers") for label, *_ in rows]
+    lines = [(head, *(texts[place] for _, *texts in rows)) for place, head in enumerate(heads)]
+    return Listing(columns=(Column(first, "long words"), *labels), rows=tuple(lines))
 
 
 @dataclass(frozen=True)
@@ -215,25 +255,32 @@ class _Words:
             drawn = ", with the assumed constants drawn anew for each" if repeated.uncertain else ""
             told = self._saves(pair.difference.low, pair.difference.high)
             yield f"How sure: on average {told} (95 % interval of {runs_words(repeated)}{drawn}); {count}."
+            if repeated.case.judged.limit is not None and repeated.over(way) is None:
+                kept = [int((repeated.values(each, "breach_h") == 0.0).sum()) for each in (way, today)]
+                yield self._keeps(kept[0], kept[1], repeated.figures.replicates)
 
     def _over_ranges(self, test: RangeTest, count: str) -> str:
-        """How far the saving spreads, and in how many of the runs the answer holds."""
-        way, today = self.choice.way, self.choice.today
-        shown = [test.over.typical, *(each.shown for each in test.over.trials)]
-        less = [each[today]["drain_m3"] - each[way]["drain_m3"] for each in shown]
-        saves = self._saves(min(less), max(less))
-        if self.choice.kind != "take":
-            return f"How sure: {count}; over the usual ranges {saves}."
-        kept = [test.over.kept, *(each.kept for each in test.over.trials)]
-        holds = sum(
-            less_clearly(each[way]["drain_m3"], each[today]["drain_m3"], "drain_m3")
-            and (way in keeping or today not in keeping)
-            for each, keeping in zip(shown, kept, strict=True)
-        )
-        return (
-            f"How sure: {count}; over the usual ranges {saves}. In {holds} of {test.over.runs} runs it saves water "
-            "and keeps the limit wherever today's way does."
-        )
+        """How far the saving spreads, and in how many of the runs the answer holds and the limit is kept."""
+        over, way, today = test.over, self.choice.way, self.choice.today
+        runs = [(over.typical, over.kept), *((each.shown, each.kept) for each in over.trials)]
+        most = over.typical[way]["offline_h"] + MOST_OFF_LINE * self.choice.repeated.days * DAY / HOUR
+        less = [shown[today]["drain_m3"] - shown[way]["drain_m3"] for shown, _ in runs
+                if shown[way]["offline_h"] <= most]  # fmt: skip
+        endless = len(runs) - len(less)
+        left_out = f" (without {endless} of {len(runs)} runs in which it washes without end)" if endless else ""
+        told = f"How sure: {count}; over the usual ranges {self._saves(min(less), max(less))}{left_out}."
+        if self.choice.kind == "take":
+            holds = sum(
+                less_clearly(shown[way]["drain_m3"], shown[today]["drain_m3"], "drain_m3")
+                and (way in keeping or today not in keeping)
+                for shown, keeping in runs
+            )
+            told += f" In {holds} of {len(runs)} runs it saves water and keeps the limit wherever today's way does."
+        return f"{told} {self._keeps(over.keeping(way), over.keeping(today), over.runs)}" if over.limited else told
+
+    def _keeps(self, way: int, today: int, runs: int) -> str:
+        """In how many of the runs the limit on which the answer rests is kept."""
+        return f"The limit is kept in {way} of {runs} runs with “{self.choice.way}”, in {today} with {self.today}."
 
     def _saves(self, low: float, high: float) -> str:
         low_text, high_text = self.volume(abs(low)), self.volume(abs(high))
@@ -262,13 +309,7 @@ class _Words:
             for stage in case.stages:
                 rows += [(f"{stage.name}: {label}", *texts) for label, *texts in self._rows(ways, stage.name)]
         first = f"in {self.span}" if choice.repeated.figures.replicates == 1 else f"mean of {self.span}"
-        if len(ways) <= ACROSS:
-            return Listing(
-                columns=(Column(first, "words"), *(Column(head, "numbers") for head in heads)), rows=tuple(rows)
-            )
-        labels = [Column(label, "numbers") for label, *_ in rows]
-        lines = [(head, *(texts[place] for _, *texts in rows)) for place, head in enumerate(heads)]
-        return Listing(columns=(Column(first, "long words"), *labels), rows=tuple(lines))
+        return laid_out(first, heads, rows)
 
     def _rows(self, ways: Sequence[str], place: str) -> list[tuple[str, ...]]:
         return [(self.label(key), *self.texts(key, ways, place)) for key in CARD]
@@ -296,8 +337,14 @@ class _Words:
     def legend(self) -> str:
         """What the table's words and marks mean."""
         broken = [each for way in self.choice.ways for each in self._broken(way)]
-        named = dict.fromkeys(self._limit(each) for each in sorted(broken, key=lambda each: each != NO_TIME))
+        named = dict.fromkeys(self._legend(each) for each in sorted(broken, key=lambda each: each != NO_TIME))
         return f"{RISK_LEGEND} {MARK} breaks a limit: {'; '.join(named)}." if named else RISK_LEGEND
+
+    def _legend(self, limit: Limit) -> str:
+        """A limit; of a demand also why it is unmet."""
+        downstream = self.choice.repeated.case.downstream
+        no_tank = limit.key == "unmet_m3" and (downstream is None or downstream.unit is None)
+        return f"{self._limit(limit)}{' (no tank is given to bridge a wash)' if no_tank else ''}"
 
     def foot(self) -> Iterator[str]:
         """What is the same for every way, and what stands in for today's."""

@@ -9,6 +9,7 @@ from sim.study.many.arrays import SITE
 from sim.study.many.intervals import Interval
 from sim.study.many.leading import leaders
 from sim.study.many.repeat import Repeated
+from sim.tell.comparison.leading import LIMIT, leading
 from sim.tell.kpis import GROUPS, KPIS, RISK, Kpi
 from sim.tell.listing import Column, Listing
 from sim.tell.present import (
@@ -16,7 +17,7 @@ from sim.tell.present import (
     UNITS,
     Row,
     applying,
-    converted,
+    column,
     in_currency,
     is_shown,
     written,
@@ -25,7 +26,7 @@ from sim.tell.present import (
 QUANTILES = (0.0, 0.25, 0.5, 0.75, 1.0)
 QUANTILE_HEADS = ("least", "a quarter below", "half below", "three quarters below", "most")
 
-HIGHEST = "peak_dp_kpa"
+HIGHEST, UNMET = "peak_dp_kpa", "unmet_m3"
 
 
 def rows(repeated: Repeated, system: System, place: str = SITE) -> tuple[tuple[Row, ...], ...]:
@@ -90,9 +91,13 @@ def marked(repeated: Repeated, kpi: Kpi) -> frozenset[int]:
     return frozenset() if len(first) == len(known) else frozenset(names.index(name) for name in first)
 
 
-def display(values: Sequence[float | None], kpi: Kpi, system: System) -> tuple[str, ...]:
-    """Numbers of one figure as texts with the same decimals."""
-    return written([converted(value, UNITS[system][kpi.quantity]) for value in values])
+def headline(repeated: Repeated) -> tuple[Kpi, ...]:
+    """The figures that stand first, demand not met where there is any."""
+    policies = repeated.figures.policies
+    limited = any(repeated.mean(policy, LIMIT) is not None for policy in policies)
+    unmet = [repeated.mean(policy, UNMET) for policy in policies]
+    keys = (*leading(limited=limited), *([UNMET] if any(each and each.mean for each in unmet) else []))
+    return tuple(KPIS[key] for key in keys)
 
 
 def spread_listing(repeated: Repeated, kpis: Sequence[Kpi], system: System) -> Listing:
@@ -106,5 +111,5 @@ def spread_listing(repeated: Repeated, kpis: Sequence[Kpi], system: System) -> L
             known = values[~np.isnan(values)]
             ends = np.quantile(known, QUANTILES).tolist() if known.size else [None] * len(QUANTILES)
             label = f"{kpi.words.strip()}, {unit}" if unit else kpi.words.strip()
-            lines.append((label, name, *display(ends, kpi, system)))
+            lines.append((label, name, *column(ends, kpi.quantity, system)))
     return Listing(columns=(*heads, *(Column(head, "numbers") for head in QUANTILE_HEADS)), rows=tuple(lines))

@@ -52,6 +52,12 @@ class RangesTold:
 NO_RANGES = RangesTold()
 
 
+def refused_words(refused: Sequence[tuple[str, str, str]], case: Case) -> tuple[str, ...]:
+    """The ends of ranges that could not be run."""
+    keys = "; ".join(f"{constant_name(key, case.stages)} {end}" for key, end, _ in refused)
+    return (f"Not tried, since the case cannot run there: {keys}.",) if keys else ()
+
+
 def kept_words(case: Case, system: System) -> str:
     """What it means that a run keeps the limit."""
     solids = solids_unit(case.feed.turbidity_ratio, system)

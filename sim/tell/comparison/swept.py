@@ -14,15 +14,19 @@ from sim.study.ranking import keeping
 from sim.study.single import place_of
 from sim.study.sweep import Point, Sweep, settings_words
 from sim.study.vary import MINUTES, Setting, key_words, on_a_scale, plain, told
-from sim.tell.comparison.answer import LIMIT, SIDE_BY_SIDE, WITHOUT_LIMIT, spoken
+from sim.tell.comparison.leading import LIMIT, leading, spoken
 from sim.tell.comparison.spread_words import kept_words
 from sim.tell.kpis import CARD, KPIS, LEDGER, Kpi
 from sim.tell.listing import Column, Listing
-from sim.tell.present import UNITS, Row, converted, row
+from sim.tell.present import UNITS, Row, converted, is_shown, row
+from sim.tell.sentences import joined
 
 MORE = "More: --all shows every figure, and what is assumed."
 SHOWABLE: dict[str, Kpi] = {kpi.key: kpi for kpi in LEDGER} | KPIS
 MEAN_RUN, DIRTY = "mean_run_h", "dirty_return_kg"
+TELLING = (*CARD, LIMIT, "unmet_m3", DIRTY, "solids_to_service_kg", "peak_dp_kpa", "washes")
+"""What a first screen has of the figures that differ, and what a setting is best by."""
+ACROSS = 4  # figures of a first screen
 
 
 def chosen_figures(sweep: Sweep, asked: Sequence[str]) -> tuple[Kpi, ...]:
@@ -30,7 +34,7 @@ def chosen_figures(sweep: Sweep, asked: Sequence[str]) -> tuple[Kpi, ...]:
     keys = tuple(dict.fromkeys(asked))
     if not keys:
         limited = any(each.site[LIMIT] is not None for each in _results(sweep))
-        keys = (*(SIDE_BY_SIDE if limited else WITHOUT_LIMIT), MEAN_RUN)
+        keys = (*leading(limited=limited), MEAN_RUN)
         if any(key.endswith(f".{MINUTES}") for key in sweep.keys):  # what a rinse is for
             keys = (*keys, DIRTY)
     return tuple(SHOWABLE[key] for key in keys)
@@ -71,46 +75,91 @@ def _with_unit(words: str, unit: str) -> str:
     return f"{words}, {unit}" if unit else words
 
 
-def first_figures(asked: Sequence[str]) -> tuple[Kpi, ...]:
-    """The figures of the first screen: those asked for, else water to drain, downtime and breakthrough risk."""
-    return tuple(SHOWABLE[key] for key in dict.fromkeys(asked or CARD))
+def first_figures(sweep: Sweep, asked: Sequence[str]) -> tuple[Kpi, ...]:
+    """The figures of the first screen: those asked for, else the most telling that differ, else the card's."""
+    keys = asked or [key for key in TELLING if _differs(sweep, key)][:ACROSS] or CARD
+    return tuple(SHOWABLE[key] for key in dict.fromkeys(keys))
+
+
+def every_figure(sweep: Sweep, asked: Sequence[str]) -> tuple[Kpi, ...]:
+    """All figures that apply, or those asked for."""
+    figures = [each.site for each in _results(sweep)]
+    return tuple(SHOWABLE[key] for key in dict.fromkeys(asked or KPIS) if asked or is_shown(KPIS[key], figures))
+
+
+def _differs(sweep: Sweep, key: str) -> bool:
+    """Whether a figure is not the same at all settings of some way."""
+    return any(_differs_of(_at_all(sweep, way), key) for way in sweep.policies)
+
+
+def _changed(sweep: Sweep, way: str) -> bool:
+    """Whether any figure of a way is another at some point."""
+    first, *others = [each.site for each in _at_all(sweep, way)]
+    return any(each != first for each in others)
+
+
+def _differs_of(results: Sequence[RunResult], key: str) -> bool:
+    return len({_figure(each, key) for each in results}) > 1
+
+
+def _at_all(sweep: Sweep, way: str) -> list[RunResult]:
+    """One way at every point."""
+    return [point.results[sweep.policies.index(way)] for point in sweep.points]
+
+
+def _figure(result: RunResult, key: str) -> float:
+    return float(result.site[key] or 0.0)
 
 
 def figure_listing(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> Listing:
-    """These figures of every run, a way to start a wash after the other, so that each shows what its settings do."""
+    """These figures of every run, a way to start a wash after the other; one row of a way that no setting changes."""
     columns, facts = value_columns(sweep), [figure_row(sweep, kpi, system) for kpi in kpis]
     count = len(sweep.policies)
-    rows = [
-        (name if not point else "", *(texts[point] for _, texts in columns),
-         *(fact.texts[point * count + place] for fact in facts))
-        for place, name in enumerate(sweep.policies)
-        for point in range(len(sweep.points))
-    ]  # fmt: skip
+    rows = []
+    for place, name in enumerate(sweep.policies):
+        points = len(sweep.points) if _changed(sweep, name) or len(sweep.points) == 1 else 0
+        for point in range(points or 1):
+            settings = [texts[point] if points else "any" for _, texts in columns]
+            figures = [fact.texts[point * count + place] for fact in facts]
+            rows.append((name if not point else "", *settings, *figures))
     heads = [Column("what starts a wash", "long words"), *(Column(name, "words") for name, _ in columns)]
     heads += [Column(figure_words(sweep, fact), "numbers") for fact in facts]
     return Listing(columns=tuple(heads), rows=tuple(rows))
 
 
 def answer_words(sweep: Sweep, system: System) -> tuple[str, ...]:
-    """From where to where water to drain goes, and who has the least of those that keep the limit."""
-    runs = [(point, each) for point in sweep.points for each in point.results]
-    texts = figure_row(sweep, KPIS[CARD[0]], system).texts
-    unit, judged = UNITS[system]["volume"].symbol, sweep.case.judged
-    at = [f"{texts[place]} {unit} with “{each.policy}” at {settings_words(_short(sweep, point))}"
-          for place, (point, each) in enumerate(runs)]  # fmt: skip
-    drained = [float(each.site[CARD[0]] or 0.0) for _, each in runs]
-    if min(drained) == max(drained):
-        return (f"Water to drain is the same in every run: {texts[0]} {unit}.",)
-    least, most = (drained.index(choose(drained)) for choose in (min, max))
-    told = [f"Water to drain goes from {at[least]} to {at[most]}."]
-    if judged.limit is None:
-        return tuple(told)
-    kept = [place for place, (_, each) in enumerate(runs) if keeping(sweep.case, {each.policy: each.site})]
-    if not kept:
-        return (*told, f"No run keeps the limit, {kept_words(sweep.case, system)}.")
-    best = min(kept, key=drained.__getitem__)
-    held = f"{len(kept)} of {len(runs)} runs keep the limit, {kept_words(sweep.case, system)}"
-    return (*told, f"{held}; the least to drain of these is {at[best]}.")
+    """At which of its settings each way is best, and which figures of the card no setting changes."""
+    told = [_best_words(sweep, way, system) for way in sweep.policies if _changed(sweep, way)]
+    unchanged = [f"“{way}”" for way in sweep.policies if not _changed(sweep, way)]
+    if told and unchanged:
+        told.append(f"No setting changes anything of {joined(unchanged)}.")
+    same = [spoken(KPIS[key], sweep.case) for key in CARD if not _differs(sweep, key)]
+    if same and len(sweep.points) > 1:
+        told.append(f"No setting changes the {joined(same)} of a way.")
+    if sweep.case.judged.limit is not None:
+        told.append(f"The limit: {kept_words(sweep.case, system)}.")
+    return tuple(told)
+
+
+def _best_words(sweep: Sweep, way: str, system: System) -> str:
+    """The best setting of a way: of those that keep the limit the least to drain, else the least over the limit."""
+    results = _at_all(sweep, way)
+    kept = [place for place, each in enumerate(results) if keeping(sweep.case, {way: each.site})]
+    keys = [key for key in (TELLING if kept else (LIMIT, *TELLING)) if KPIS[key].better and _differs_of(results, key)]
+    if not keys:
+        return f"“{way}”: no figure that judges differs between its settings."
+
+    def rank(place: int) -> list[float]:
+        return [_figure(results[place], key) for key in keys]
+
+    best = min(kept or range(len(results)), key=rank)
+    fact = row(KPIS[keys[0]], [each.site for each in results], system)
+    figures = [_figure(each, keys[0]) for each in results]
+    span = " to ".join(fact.texts[figures.index(choose(figures))] for choose in (min, max))
+    among = f" of the {len(kept)} of {len(results)} that keep the limit" if 0 < len(kept) < len(results) else ""
+    none = "" if kept else " keeps the limit at no setting and"
+    at, figure = settings_words(_short(sweep, sweep.points[best])), f"{fact.texts[best]} {fact.unit}".rstrip()
+    return f"“{way}”{none} is best at {at}{among}: least {spoken(fact.kpi, sweep.case)}, {figure} ({span} over all)."
 
 
 def _short(sweep: Sweep, point: Point) -> dict[str, Setting]:

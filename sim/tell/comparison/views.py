@@ -1,28 +1,31 @@
 """Turns the results of a study into what figures and report are made from."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
-from plots.inputs import Column, Compared, Measure, Pictures, Report, TextTable
+from plots.inputs import Answer, Compared, Measure, Pictures, Report, TextTable
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.study.compare import Comparison
-from sim.study.doubts import doubts, without_verdict
 from sim.study.moments import moment
+from sim.study.ranking import RangeTest
 from sim.study.single import SingleRun
 from sim.study.version import PROGRAM, VERSION
 from sim.study.vessels import vessels
 from sim.study.weeks import Week
-from sim.tell.comparison.answer import answer, side_by_side, spoken
-from sim.tell.comparison.doubt_words import other_words
-from sim.tell.comparison.spread_words import NO_RANGES, RangesTold
-from sim.tell.comparison.verdict import verdicts
-from sim.tell.listing import Listing, assumed_listing, sources
-from sim.tell.present import UNITS, Row, applying, converted, in_currency, rows, unranked
+from sim.tell.comparison.first_screen import answer_of, screen_of_one
+from sim.tell.comparison.leading import side_by_side, spoken
+from sim.tell.comparison.range_words import ranges_told
+from sim.tell.comparison.spread_words import RangesTold
+from sim.tell.comparison.tables import SITE_SUMS, Groups, groups_of_one, stages_fit, text_table, text_tables
+from sim.tell.listing import assumed_listing, sources
+from sim.tell.present import UNITS, Row, converted
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.log_words import log_listing
+from sim.tell.run.run_words import answer as run_answer
+from sim.tell.run.run_words import causes
 from sim.tell.run.samples import bed, courses, run_bars, window_around
 from sim.tell.run.week_view import week_picture
 from sim.tell.sentences import MARK_LEGEND, assumed_count, clock, day_clock, days_words
@@ -30,14 +33,7 @@ from sim.tell.trigger.settings_sheet import settings_listing, steps_listing
 
 DRAWN_AT_MOST = 6  # policies drawn in one figure
 COURSES_AT_MOST = 16  # figures through time, over all stages
-POLICIES_ACROSS = 5  # columns of one table of the report
 EVENTS_AT_MOST = 60  # rows of the worst week
-STAGE_COLUMNS_AT_MOST = 60  # of all stages' tables together
-SITE_SUMS = (
-    "Site: washes, downtime and water to drain are sums over the stages; treated water and solids sent to "
-    "service are the last stage's, time over the limit and breakthrough risk those of the last stage whose water is "
-    "judged; the pressure drop is the highest of any stage; the mean run is told by stage, since filters differ."
-)
 
 
 def drawn_through_time(case: Case, results: Sequence[RunResult], system: System) -> tuple[RunResult, ...]:
@@ -102,44 +98,51 @@ def _compared(case: Case, fact: Row, results: Sequence[RunResult], system: Syste
 
 
 def report(
-    comparison: Comparison, week: Week, *, over_limit: bool | None, system: System, ranges: RangesTold = NO_RANGES
+    comparison: Comparison, week: Week, *, over_limit: bool | None, system: System, test: RangeTest | None = None
 ) -> Report:
     """The text of the report.
 
     `week` is told in detail: the worst one, `over_limit` saying by what, or where that is None one that was asked
-    for; `ranges` tells of the ranges of what is assumed.
+    for; `test` knows the ranges of what is assumed.
     """
-    case, results = comparison.case, comparison.results
-    several = len(results) > 1
+    case, ways = comparison.case, [each.policy for each in comparison.results]
     events, events_note = _events(comparison, week, system)
+    groups, ranges = groups_of_one(comparison, system), ranges_told(test, case, system)
     return Report(
         title=case.title,
         simulated=f"{days_words(comparison.days)} from {clock(case.run.start)}, simulated",
         facts=facts(comparison),
-        answer=answer(case, results, system),
-        verdicts=verdicts(case, results, system) if several else (),
-        settings=_settings(case, results, system),
-        comparison=comparison_tables(comparison, system),
-        comparison_notes=(*comparison_notes(comparison), *other_words(doubts(case, results), system)),
-        drawn_note=_drawn_note(case, results, system),
-        week=_week_words(case, comparison.days, week, over_limit=over_limit, several=several),
+        answer=_answer(comparison, system, test),
+        settings=_settings(case, comparison.results, system),
+        comparison=text_tables(groups, ways),
+        comparison_notes=table_notes(groups, ways),
+        drawn_note=_drawn_note(case, comparison.results, system),
+        week=_week_words(case, comparison.days, week, over_limit=over_limit, several=len(ways) > 1),
         events=events,
         events_note=events_note,
         assumed=assumed_count(case.assumptions),
         known=(*remedy_words(case.remedies), *solved_words(case, system)),
         order=ranges.order,
         spread=spread_table(ranges),
-        change=ranges.change,
         assumptions=assumed_text_table(case, system),
         sources=sources(case.assumptions),
     )
 
 
+def _answer(comparison: Comparison, system: System, test: RangeTest | None) -> Answer:
+    """What the first screen of these runs says, or that of a single one."""
+    if len(comparison.results) > 1:
+        return answer_of(screen_of_one(comparison, system, test=test, whole=True))
+    alone = SingleRun(case=comparison.case, result=comparison.results[0])
+    table = text_table("What started the washes", causes(alone))
+    return Answer(sentences=tuple(run_answer(alone, system)), table=table, notes=(), change=())
+
+
 def _settings(case: Case, results: Sequence[RunResult], system: System) -> tuple[TextTable, ...]:
     """What is to be set at the filters, and the wash step by step."""
     return (
-        _text_table("What starts a wash", settings_listing(case, [each.policy for each in results], system)),
-        _text_table("The wash, step by step", steps_listing(case, results, system)),
+        text_table("What starts a wash", settings_listing(case, [each.policy for each in results], system)),
+        text_table("The wash, step by step", steps_listing(case, results, system)),
     )
 
 
@@ -157,59 +160,12 @@ def facts(comparison: Comparison) -> tuple[tuple[str, str], ...]:
     )
 
 
-def comparison_tables(comparison: Comparison, system: System) -> tuple[TextTable, ...]:
-    """The comparison for the site and, where there are several, for each stage; many policies in several tables."""
-    results, stages = comparison.results, comparison.case.stages
-    places: list[tuple[str, str | None]] = [("Site" if len(stages) > 1 else "All figures", None)]
-    if _stages_shown(comparison):
-        places += [(f"Stage {stage.name}", stage.name) for stage in stages]
-    firsts = range(0, len(results), POLICIES_ACROSS)
-    parts = [range(first, min(first + POLICIES_ACROSS, len(results))) for first in firsts]
-    names = [each.policy for each in results]
-    return tuple(
-        _comparison_table(caption, groups, names, part)
-        for caption, stage in places
-        for groups in (in_currency(applying(_rows(comparison, system, stage)), comparison.case),)
-        for part in parts
-    )
-
-
-def _rows(comparison: Comparison, system: System, stage: str | None) -> tuple[tuple[Row, ...], ...]:
-    groups = rows(comparison.results, system, stage)
-    return unranked(groups) if stage in without_verdict(comparison.case) else groups
-
-
-def _comparison_table(caption: str, groups: Sequence[Sequence[Row]], names: Sequence[str], part: range) -> TextTable:
-    lines = [line for group in groups for line in group]
-    firsts = [sum(len(group) for group in groups[:place]) for place in range(1, len(groups))]
-    return TextTable(
-        caption=caption,
-        columns=(Column("what starts a wash", "words"), *(Column(names[place], "numbers") for place in part)),
-        rows=tuple((line.label.strip(), *(line.texts[place] for place in part)) for line in lines),
-        strong=frozenset(
-            (number, column)
-            for number, line in enumerate(lines)
-            for column, place in enumerate(part, 1)
-            if place in line.best
-        ),
-        starts=frozenset(firsts),
-        indented=frozenset(number for number, line in enumerate(lines) if line.label.startswith(" ")),
-        even=True,
-    )
-
-
-def _stages_shown(comparison: Comparison) -> bool:
-    """Whether each stage has a table of its own: there are several, but not too many for a report."""
-    stages = len(comparison.case.stages)
-    return stages > 1 and stages * len(comparison.results) <= STAGE_COLUMNS_AT_MOST
-
-
-def comparison_notes(comparison: Comparison) -> tuple[str, ...]:
+def table_notes(groups: Mapping[str, Groups], ways: Sequence[str], marks: str = MARK_LEGEND) -> tuple[str, ...]:
     """How the tables are to be read."""
-    notes = [MARK_LEGEND] if len(comparison.results) > 1 else []
-    if len(comparison.case.stages) > 1:
+    notes = [marks] if len(ways) > 1 else []
+    if len(groups) > 1:
         notes.append(SITE_SUMS)
-        if not _stages_shown(comparison):
+        if not stages_fit(groups, ways):
             notes.append("The figures of each stage are in tables.xlsx.")
     return tuple(notes)
 
@@ -259,17 +215,12 @@ def _events(comparison: Comparison, week: Week, system: System) -> tuple[TextTab
     note = "" if log else "Nothing happened in this week."
     if len(log) > EVENTS_AT_MOST:
         note = f"The first {EVENTS_AT_MOST} of {len(log)} events; tables.xlsx has all of them."
-    return _text_table(f"Events of week {week.number} with “{week.policy}”", log_listing(single, system)), note
-
-
-def _text_table(caption: str, listing: Listing) -> TextTable:
-    columns = tuple(Column(each.head, "numbers" if each.holds == "numbers" else "words") for each in listing.columns)
-    return TextTable(caption=caption, columns=columns, rows=listing.rows)
+    return text_table(f"Events of week {week.number} with “{week.policy}”", log_listing(single, system)), note
 
 
 def spread_table(ranges: RangesTold) -> TextTable | None:
     """How far the figures spread over the ranges of what is assumed."""
-    return None if ranges.spread is None else _text_table(ranges.caption, ranges.spread)
+    return None if ranges.spread is None else text_table(ranges.caption, ranges.spread)
 
 
 def assumed_text_table(case: Case, system: System) -> TextTable | None:
@@ -277,4 +228,4 @@ def assumed_text_table(case: Case, system: System) -> TextTable | None:
     if not case.assumptions:
         return None
     caption = "Constants that the case leaves out, and the range that is usual"
-    return _text_table(caption, assumed_listing(case, system))
+    return text_table(caption, assumed_listing(case, system))

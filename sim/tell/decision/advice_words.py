@@ -7,9 +7,9 @@ from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import usual_longest_runs, with_usual_longest_runs
+from sim.case.units import DAY, HOUR
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.doubts_of_settings import doubts_of
-from sim.study.decide.ends import Ends
 from sim.study.decide.knobs import policy_for_all
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.seasons import WORTH, Seasons
@@ -17,7 +17,6 @@ from sim.study.decide.whatif import device_of
 from sim.study.many.intervals import Interval
 from sim.study.settable import Part
 from sim.tell.comparison.doubt_words import first_words, other_words
-from sim.tell.decision.sure_words import least_sure, water_sure
 from sim.tell.decision.told import (
     PART_WORDS,
     QUANTITIES,
@@ -32,10 +31,9 @@ from sim.tell.decision.told import (
     worse_words,
     year_words,
 )
-from sim.tell.decision.unusual_words import unusual_words
 from sim.tell.present import UNITS
+from sim.tell.sentences import days_words
 
-HOUR = 3600.0
 HARDLY = 0.005  # of the least: as little as several settings save is told as nothing
 WHAT = {"cost": "cost", "water": "water to drain"}
 CAUTIONS = (
@@ -44,6 +42,7 @@ CAUTIONS = (
     "Whoever answers for the plant decides, and local codes come first.",
     "No time over the limit does not mean that nothing harmful is in the water.",
 )
+NO_INSTRUCTION = "Best of the ranges tried, not an instruction: change one thing at a time, and watch."
 NOTHING_WORKS: dict[Part, str] = {
     "every": "no calendar works here", "volume": "no volume works here", "above": "no set point works here",
 }  # fmt: skip
@@ -60,50 +59,50 @@ def currency(advice: Advice) -> str:
     return advice.case.prices.currency if advice.case.prices is not None else ""
 
 
+def runs_words(advice: Advice) -> str:
+    """How many runs there are of each setting that is told."""
+    runs = "one run" if advice.replicates == 1 else f"{advice.replicates} runs"
+    return f"{runs} of {days_words(advice.case.run.length / DAY)} for each setting"
+
+
 def foremost(advice: Advice) -> tuple[str, ...]:
     """What has to stand before any answer."""
     return first_words(doubts_of(advice))
 
 
-def statements(advice: Advice, system: System, ends: Ends | None = None) -> tuple[str, ...]:
-    """What is least with which setting, how sure that is and how sure the water is."""
-    chosen = advice.chosen
-    told = [*foremost(advice), _answer(advice, system)]
-    if chosen is not None and chosen.best is not None:
-        settings = {chosen.policy: ("with this setting", chosen.best)}
-        told += [least_sure(advice, ends), water_sure(advice, settings, ends, system)]
-    return tuple(each for each in (*told, *unusual_words(advice, system)) if each)
-
-
-def _answer(advice: Advice, system: System) -> str:
-    """What is least with which setting, against today and the best calendar, and what gets worse."""
+def answer(advice: Advice, system: System) -> tuple[str, ...]:
+    """What is least with which setting, against today and the best calendar, what gets worse, what the runs show."""
     chosen = advice.chosen
     if chosen is None or chosen.best is None:
-        return " ".join(["No setting that was tried keeps the limits.", *_why_none(advice, system)])
-    what, quantity = WHAT[advice.least], QUANTITIES[advice.least]
-    setting = setting_words(chosen.knobs, chosen.best.candidate.values, system)
-    least = amount(chosen.best.mean(advice.least), quantity, system, currency(advice))
-    policy = next(each for each in advice.case.policies if each.name == chosen.policy)
-    device = device_of(policy) if advice.least == "cost" else None
-    told = [
-        f"Of the ranges tried in this study, the least {what} is with “{chosen.policy}”, {setting}: {least} a year"
-        f"{f', the {device} itself not counted' if device else ''}, {_against(advice, chosen, system)}.",
-        worse_words(chosen.best, advice.today, system),
-        sureness(advice, chosen.best.less_than(advice.today, advice.least), system),
-    ]
-    return " ".join(each for each in told if each)
+        return (" ".join(["No setting that was tried keeps the limits.", *_why_none(advice, system)]),)
+    what, quantity, money = advice.least, QUANTITIES[advice.least], currency(advice)
+    least, now = chosen.best.mean(what), advice.today.mean(what)
+    less = amount(abs(now - least), quantity, system, money)
+    device = device_of(next(each for each in advice.case.policies if each.name == chosen.policy))
+    own = f", the {device} itself not counted" if device and what == "cost" else ""
+    if abs(now - least) <= HARDLY * now:
+        return (
+            f"Stay with today's “{advice.in_use}” as it is: of the ranges tried in this study no setting that keeps "
+            f"the limits has clearly less {WHAT[what]} ({amount(now, quantity, system, money)} a year).",
+        )
+    saves = f"saves {less} a year" if now >= least else f"takes {less} a year more"
+    told = (
+        f"Of the ranges tried in this study, the least {WHAT[what]} is with “{chosen.policy}”, "
+        f"{best_words(chosen, system)}: it {saves} against today's “{advice.in_use}” "
+        f"({number(least, quantity, system)}, not {number(now, quantity, system)}){own}"
+        f"{_calendar(advice, chosen, system)}."
+    )
+    worse = worse_words([chosen.best], advice.today, system)
+    return (told, worse, sureness(advice, chosen.best.less_than(advice.today, what), system))
 
 
-def _against(advice: Advice, chosen: Advised, system: System) -> str:
-    """What today's way takes and what the best calendar does, each by name."""
-    quantity, what = QUANTITIES[advice.least], advice.least
-    now = amount(advice.today.mean(what), quantity, system, currency(advice))
-    told = f"against {now} with “{advice.in_use}” as it is today"
+def _calendar(advice: Advice, chosen: Advised, system: System) -> str:
+    """What the best calendar takes, by name, where it is not what is chosen."""
     calendar = advice.best_of(advice.calendars)
     if calendar is None or calendar.best is None or calendar is chosen:
-        return told
-    best = amount(calendar.best.mean(what), quantity, system, currency(advice))
-    return f"{told} and {best} with the best calendar, “{calendar.policy}” {best_words(calendar, system)}"
+        return ""
+    best = amount(calendar.best.mean(advice.least), QUANTITIES[advice.least], system, currency(advice))
+    return f"; the best calendar, “{calendar.policy}” {best_words(calendar, system)}, has {best}"
 
 
 def sureness(advice: Advice, less: Interval | None, system: System) -> str:
@@ -149,6 +148,12 @@ def nearest_words(advice: Advice, advised: Advised, system: System) -> str:
 def _allowed_h(advice: Advice) -> float | None:
     allowed = advice.case.run.allowed_breach
     return None if allowed is None else allowed / HOUR
+
+
+def binding_words(advice: Advice, system: System) -> tuple[str, ...]:
+    """What stops a cheaper setting of what is chosen."""
+    chosen = advice.chosen
+    return () if chosen is None else (f"“{chosen.policy}”: {_binding(advice, chosen, system)}.",)
 
 
 def sentences(advice: Advice, system: System) -> tuple[str, ...]:
@@ -202,7 +207,7 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
             f"Stage {stage}: its rinse takes less than one volume of the vessel's water; everything tried has "
             f"{minutes:g} min in its place."
         )
-    found += _use_words(advice)
+    found += use_words(advice)
     found += [f"Stage {each} has no rinse, and none was put in." for each in advice.without_rinse]
     usual = [f"{stage} {plain_duration(length)}" for stage, length in usual_longest_runs(advice.case)]
     if usual:
@@ -216,7 +221,7 @@ def remarks(advice: Advice, system: System) -> tuple[str, ...]:
 NOT_STATED = "What the water is for is not stated"
 
 
-def _use_words(advice: Advice) -> list[str]:
+def use_words(advice: Advice) -> list[str]:
     """Who decides on hours over the limit where people may drink or eat what the water is for."""
     case = advice.case
     if not case.may_be_drunk:

@@ -22,6 +22,7 @@ from sim.tell.decision.told import (
     number,
     setting_words,
     spread,
+    unit_of,
     what_if_words,
 )
 from sim.tell.present import ABSENT, UNITS
@@ -45,20 +46,12 @@ Line = tuple[tuple[str, ...], Tried | None]
 
 def heads(keys: Sequence[str], system: System, money: str) -> list[str]:
     """The heads of figures with their units."""
-    found = []
-    for key in keys:
-        unit = money if QUANTITIES[key] == "money" else UNITS[system][QUANTITIES[key]].symbol
-        found.append(f"{HEADS[key]}, {unit}" if unit else HEADS[key])
-    return found
-
-
-def known(rows: Sequence[Tried]) -> tuple[str, ...]:
-    """The figures that apply to any of these."""
-    return tuple(key for key in SHOWN if any(each.interval(key) is not None for each in rows))
+    units = [unit_of(key, system, money) for key in keys]
+    return [f"{HEADS[key]}, {unit}" if unit else HEADS[key] for key, unit in zip(keys, units, strict=True)]
 
 
 def _figures(caption: str, first: Sequence[str], lines: Sequence[Line], system: System, money: str) -> TextTable:
-    keys = known([tried for _, tried in lines if tried is not None])
+    keys = [key for key in SHOWN if any(tried and tried.interval(key) is not None for _, tried in lines)]
     columns = [Column(each, "words") for each in first]
     columns += [Column(each, "numbers") for each in heads(keys, system, money)]
     rows = [

@@ -4,10 +4,9 @@
 import pandas as pd
 
 from plots.decision import decision_files
-from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
-from plots.inputs import Measure, Sheet, TextTable
+from plots.decision_inputs import Decision, StackedBars, Tornado, Tradeoff, TradeoffLine
+from plots.inputs import Measure, Sheet
 from sim.case.quantities import System
-from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends
@@ -16,26 +15,15 @@ from sim.study.decide.money import range_of_year
 from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
 from sim.study.decide.seasons import Seasons
 from sim.study.decide.trials import Tried
-from sim.study.version import PROGRAM, VERSION
-from sim.tell.comparison.spread_words import RangesTold
-from sim.tell.comparison.views import assumed_text_table, spread_table
-from sim.tell.decision import advice_words, payback_words
+from sim.tell.decision.decision_report import advice_report, facts, payback_report
 from sim.tell.decision.decision_tables import (
-    a_year,
     advice_sheets,
-    advice_tables,
-    bars_tables,
     payback_sheets,
-    what_if_table,
-    worth_table,
 )
-from sim.tell.decision.given import given_table
 from sim.tell.decision.payback_words import PRICE_WORDS
-from sim.tell.decision.sure_words import advice_ranges, payback_ranges
 from sim.tell.decision.told import QUANTITIES, amount, number, volume_price
-from sim.tell.listing import sources
 from sim.tell.present import UNITS
-from sim.tell.sentences import CAUTION, assumed_count, clock, days_words
+from sim.tell.sentences import CAUTION
 from sim.tell.workbook import assumed_rows
 
 DEVICE = "the device, its share of a year"
@@ -46,40 +34,14 @@ def advice_files(
     advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None = None
 ) -> dict[str, str | bytes]:
     """The files of a study of settings."""
-    told = advice_words
-    answer, *more = told.statements(advice, system, ends)
-    report = _report(
-        advice, advice_ranges(advice, ends, system), f"{advice.case.title}: the best settings",
-        answer=answer,
-        sentences=(*more, *told.sentences(advice, system), *told.season_words(advice, seasons, system)),
-        tables=(*advice_tables(advice, system), given_table(advice.case, system)),
-        notes=(a_year(advice), *told.remarks(advice, system)),
-        cautions=told.cautions(advice), system=system,
-    )  # fmt: skip
     sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
+    report = advice_report(advice, seasons, system, ends)
     return decision_files(Decision(tradeoff=tradeoff(advice, system)), report, sheets)
 
 
 def payback_files(found: Payback, system: System, ends: Ends | None = None) -> dict[str, str | bytes]:
     """The files of a study of worth."""
-    advice, told = found.advice, payback_words
-    devices = " and ".join(f"a {each.device}" for each in found.decided) or "a device"
-    tables = [*bars_tables(found, system)]
-    if found.decided:
-        tables.append(worth_table(found, system))
-    tables += [what_if_table(found, each, system) for each in found.decided]
-    tables.append(given_table(found.case, system))
-    report = _report(
-        advice, payback_ranges(found, ends, system),
-        f"{found.case.title}: what {devices} {'are' if len(found.decided) > 1 else 'is'} worth",
-        answer=told.headline(found, system),
-        sentences=(
-            *told.statements(found, system, ends), *told.sentences(found, system),
-            *advice_words.sentences(advice, system),
-        ),
-        tables=tuple(tables), notes=(a_year(advice), *advice_words.remarks(advice, system)),
-        cautions=told.remarks(found), system=system,
-    )  # fmt: skip
+    advice = found.advice
     sheets = (*payback_sheets(found, system), *advice_sheets(advice, system), *_last_sheets(advice, system))
     drawn = Decision(
         tradeoff=tradeoff(advice, system),
@@ -88,52 +50,7 @@ def payback_files(found: Payback, system: System, ends: Ends | None = None) -> d
             tornado(found, each, system) for each in found.decided if each.swings and each.value is not None
         ),
     )
-    return decision_files(drawn, report, sheets)
-
-
-def _report(
-    advice: Advice, ranges: RangesTold, title: str, *, answer: str, sentences: tuple[str, ...],
-    tables: tuple[TextTable, ...], notes: tuple[str, ...], cautions: tuple[str, ...], system: System,
-) -> DecisionReport:  # fmt: skip
-    case = advice.case
-    return DecisionReport(
-        title=title, simulated=simulated(advice), facts=facts(advice), answer=answer, sentences=sentences,
-        tables=tables, notes=notes, cautions=cautions, order=ranges.order,
-        spread=spread_table(ranges), change=ranges.change, assumed=assumed_count(case.assumptions),
-        assumptions=assumed_text_table(case, system), sources=sources(case.assumptions),
-    )  # fmt: skip
-
-
-def simulated(advice: Advice) -> str:
-    """What was run."""
-    case = advice.case
-    runs = "one run" if advice.replicates == 1 else f"{advice.replicates} runs"
-    return (
-        f"{runs} of {days_words(case.run.length / DAY)} for each setting that is told, from {clock(case.run.start)}"
-    )
-
-
-def rests_on(found: Payback, whole_days: float) -> str:
-    """How many runs of what length an answer rests on, of a case of so many days, and how many settings tried."""
-    tried = sum(len(each.tried) for each in found.advice.policies)
-    told = f"It rests on {simulated(found.advice)}; {tried} settings were tried"
-    days = found.case.run.length / DAY
-    if days < whole_days:
-        told += f"; the page runs the first {days:.0f} days of the {whole_days:.0f} that the case has"
-    return f"{told}."
-
-
-def facts(advice: Advice) -> tuple[tuple[str, str], ...]:
-    """What the study was run with."""
-    return (
-        ("program", f"{PROGRAM} {VERSION}"),
-        ("case", advice.case.title),
-        ("case hash", advice.case.source_hash),
-        ("seed", str(advice.seed)),
-        ("replicates", str(advice.replicates)),
-        ("settings tried", str(sum(len(each.tried) for each in advice.policies))),
-        ("runs of these", f"{advice.runs:,}"),
-    )
+    return decision_files(drawn, payback_report(found, system, ends), sheets)
 
 
 def _last_sheets(advice: Advice, system: System) -> tuple[Sheet, ...]:

@@ -4,16 +4,12 @@ import math
 
 from sim.case.price.records import Prices
 from sim.case.quantities import System
-from sim.study.decide.advice import Advised
-from sim.study.decide.ends import Ends
 from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.trials import Tried
 from sim.study.many.intervals import Interval
-from sim.tell.decision.advice_words import HARDLY, best_words, cautions, foremost, nearest_words, present_words
+from sim.tell.decision.advice_words import HARDLY, best_words, cautions, nearest_words
 from sim.tell.decision.needs_words import HEAVIER, dead_words, needs_words
-from sim.tell.decision.sure_words import gain_words, money_sure, water_sure
-from sim.tell.decision.told import QUANTITIES, amount, number, volume_price, worse_words
-from sim.tell.decision.unusual_words import unusual_words
+from sim.tell.decision.sure_words import gain_words
+from sim.tell.decision.told import QUANTITIES, amount, volume_price, worse_words
 
 PRICE_WORDS = {
     "water": "water",
@@ -79,42 +75,19 @@ def again_words(each: Decided) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def counted_words(each: Decided) -> str:
-    """That a device is bought again, and when; empty where it is not."""
-    if not each.again:
-        return ""
-    which = f"a second {each.device} in year" if len(each.again) == 1 else f"a new {each.device} in years"
-    return f", {which} {again_words(each)} counted"
-
-
 def money(value: float | None, found: Payback) -> str:
     """An amount of money."""
     return amount(value, "money", "si", found.prices.currency)
 
 
-def statements(found: Payback, system: System, ends: Ends | None = None) -> tuple[str, ...]:
-    """What costs nothing, whether each device is worth it, how sure that is of the money and of the water."""
+def answer(found: Payback, system: System) -> tuple[str, ...]:
+    """What costs nothing, whether each device is worth it, and what gets worse."""
     told = [_free(found, system) if found.has_calendar else NO_CALENDAR]
-    for each in found.decided:
-        if each.verdict == "idle":
-            told.append(IDLE.format(device=each.device, heavier=HEAVIER[each.device]))
-        else:
-            needs = "" if each.verdict == "open" else needs_words(found, each, system)
-            told += [_verdict(found, each, system), _both(found, each, system), needs]
-            told += [money_sure(found, each, ends, system), dead_words(found, each, system)]
-    settings = _settings(found)
-    told += [water_sure(found.advice, settings, ends, system) if settings else ""]
-    told += unusual_words(found.advice, system)
-    told += [_lost(found, each, system) for each in found.advice.policies if each.policy in found.lost]
-    return tuple(each for each in told if each)
-
-
-def _settings(found: Payback) -> dict[str, tuple[str, Tried]]:
-    """The calendar, where it is not today's, and every device that acts, as `water_sure` takes them."""
-    calendar = {found.calendar.name: ("with the best calendar", found.calendar.tried)} if found.has_calendar else {}
-    acting = {each.bar.name: (f"with the {each.device}", each.bar.tried) for each in found.decided
-              if each.verdict != "idle"}  # fmt: skip
-    return calendar | acting
+    told += [verdict_words(found, each, system) for each in found.decided]
+    if not found.decided:
+        told.append("No device was found that keeps the limits.")
+    today, *settings = [each.tried for each in found.bars]
+    return (*told, worse_words(settings, today, system))
 
 
 def _free(found: Payback, system: System) -> str:
@@ -129,87 +102,48 @@ def _free(found: Payback, system: System) -> str:
     quantity = QUANTITIES[advice.least]
     text = amount(abs(less), quantity, system, found.prices.currency)
     of_what = "" if advice.least == "cost" else " of water to drain"
-    instead = f"“{first.policy}” {best_words(first, system)}, instead of {_today_words(found, system)}"
+    instead = f"“{first.policy}” {best_words(first, system)}, instead of today's “{found.bars[0].policy}”"
     if less > 0.0:
         told = f"What costs nothing comes first: the best calendar, {instead}, saves {text}{of_what} a year."
     else:
         told = f"The best calendar that keeps the limits, {instead}, takes {text}{of_what} a year more."
-    return f"{told} {worse_words(best, today, system)}".strip()
+    return told
 
 
-def _today_words(found: Payback, system: System) -> str:
-    """The policy in use by name, as it is."""
-    today = next(each for each in found.advice.policies if each.policy == found.bars[0].policy)
-    return f"“{today.policy}” {present_words(today, system)} as it is today"
+def lost_words(found: Payback, system: System) -> tuple[str, ...]:
+    """Why ways that need a device were left out."""
+    told = []
+    for each in found.advice.policies:
+        if each.policy in found.lost:
+            unsure = f"{found.advice.replicates} runs are not sure of any setting that it keeps the limits"
+            why = unsure if each.outcome == "not sure" else nearest_words(found.advice, each, system)
+            told.append(f"“{each.policy}”: {why}.")
+    return tuple(told)
 
 
-def headline(found: Payback, system: System) -> str:
-    """The verdicts alone, after what has to stand before any, and what gets worse against today."""
-    return " ".join([*foremost(found.advice), _verdicts(found, system)])
-
-
-def _verdicts(found: Payback, system: System) -> str:
-    if not found.decided:
-        return "No device was found that keeps the limits."
-    words = {"pays": "Worth it", "does not pay": "Not worth it", "not sure": "The runs cannot tell",
-             "open": "No price decides it", "idle": "Not worth it"}  # fmt: skip
-    known: dict[str, list[str]] = {}
-    for each in found.decided:
-        is_told = each.value is not None and each.verdict not in ("open", "idle")
-        worth = f" ({gain_words(each.value or 0.0, found)} over {found.prices.years} years)" if is_told else ""
-        known.setdefault(words[each.verdict], []).append(f"a {each.device}{worth}")
-    verdicts = [f"{verdict}: {' and '.join(devices)}." for verdict, devices in known.items()]
-    today = found.bars[0].tried
-    worse = [worse_words(each.bar.tried, today, system, each.device) for each in found.decided]
-    return " ".join(each for each in (*verdicts, *worse) if each)
-
-
-def _lost(found: Payback, each: Advised, system: System) -> str:
-    if each.outcome == "not sure":
-        runs = found.advice.replicates
-        return f"“{each.policy}”: {runs} runs are not sure of any setting that it keeps the limits."
-    return f"“{each.policy}”: {nearest_words(found.advice, each, system)}."
-
-
-def _verdict(found: Payback, each: Decided, system: System) -> str:
+def verdict_words(found: Payback, each: Decided, system: System) -> str:
+    """Whether a device is worth it beyond the best calendar."""
+    if each.verdict == "idle":
+        return IDLE.format(device=each.device, heavier=HEAVIER[each.device])
     calendar = "the best calendar" if found.has_calendar else "today's calendar, which breaks a limit,"
-    over = f"beyond {calendar} a {each.device} that starts the washes"
+    over = f"beyond {calendar} a {each.device}"
     match each.verdict:
         case "pays":
-            told = f"Worth it: {over} {_saves(found, each)}, {_back(found, each)}"
+            return f"Worth it: {over} {_saves(found, each)}, {_back(found, each)}."
         case "does not pay":
-            told = f"Not worth it: {over} {_saves(found, each)}, {_back(found, each)}"
+            return f"Not worth it: {over} {_saves(found, each)}, {_back(found, each)}."
         case "not sure":
-            told = f"The runs cannot tell whether it is worth it: {over} {_saves(found, each)}"
+            return f"The runs cannot tell whether it is worth it: {over} {_saves(found, each)}."
         case _:
             return (
                 f"No price was given to decide it: {over} {_amounts(each, system)}. {break_even(found, each, system)}"
             )
-    prices = found.prices
-    at = f"over {prices.years} years, at {100.0 * prices.discount_rate:g} % interest,"
-    return f"{told}{_sure(found, each)}; {at} it {_value(found, each)}."
-
-
-def _both(found: Payback, each: Decided, system: System) -> str:
-    """What the setting takes less than today's way and than the best calendar, each by name, and what gets worse."""
-    advice, calendar = found.advice, found.best_calendar
-    quantity, of_what = QUANTITIES[advice.least], "" if advice.least == "cost" else " of water to drain"
-    lines = [(f"“{found.bars[0].policy}” as it is today", found.bars[0].tried)]
-    if calendar is not None and found.calendar.tried.candidate.policy != found.bars[0].tried.candidate.policy:
-        lines.append((f"“{calendar.policy}” {best_words(calendar, system)}", found.calendar.tried))
-    told = []
-    for name, tried in lines:
-        less = tried.mean(advice.least) - each.bar.tried.mean(advice.least)
-        text = amount(abs(less), quantity, system, found.prices.currency)
-        told.append(f"{text}{of_what} a year {'less' if less >= 0.0 else 'more'} than {name}")
-    first = f"“{each.bar.policy}” takes {' and '.join(told)}, price and upkeep of the {each.device} not counted."
-    return f"{first} {worse_words(each.bar.tried, found.bars[0].tried, system)}".strip()
 
 
 def _saves(found: Payback, each: Decided) -> str:
     yearly = each.worth.yearly
     told = f"saves {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
-    return f"{told} with its upkeep paid" if each.worth.upkeep else told
+    return f"{told} after its upkeep" if each.worth.upkeep else told
 
 
 def _back(found: Payback, each: Decided) -> str:
@@ -224,13 +158,16 @@ def _back(found: Payback, each: Decided) -> str:
 
 
 def _value(found: Payback, each: Decided) -> str:
-    """What a device is worth, and that it is bought again."""
-    return f"{worth_words(each.value, found)}{counted_words(each)}"
-
-
-def worth_words(value: float | None, found: Payback) -> str:
-    """What a device is worth, or loses."""
-    return f"loses {money(-value, found)}" if value is not None and value < 0.0 else f"is worth {money(value, found)}"
+    """What a device is worth or loses, that it is bought again, and how sure its saving is."""
+    prices, value = found.prices, each.value
+    over = f"over {prices.years} years, at {100.0 * prices.discount_rate:g} % interest,"
+    loses = value is not None and value < 0.0
+    worth = f"loses {money(-(value or 0.0), found)}" if loses else f"is worth {money(value, found)}"
+    again = ""
+    if each.again:
+        which = f"a second {each.device} in year" if len(each.again) == 1 else f"a new {each.device} in years"
+        again = f", {which} {again_words(each)} counted"
+    return f"{over} it {worth}{again}{_sure(found, each)}"
 
 
 def _sure(found: Payback, each: Decided) -> str:
@@ -245,23 +182,17 @@ def _sure(found: Payback, each: Decided) -> str:
 def _amounts(each: Decided, system: System) -> str:
     water = _more_or_less(each.water, system, "of water to drain")
     washes = each.washes.mean
-    count = f"{abs(washes):.3g} washes {'less' if washes >= 0 else 'more'}"
-    return f"takes {water} a year, with {count}"
+    count = f", with {abs(washes):.3g} washes {'less' if washes > 0 else 'more'}" if washes else ""
+    return f"takes {water} a year{count}"
 
 
 def _more_or_less(less: Interval, system: System, what: str) -> str:
-    side = _side(less.mean)
-    mean = amount(abs(less.mean), "volume", system)
+    def side(value: float) -> str:
+        return f"{amount(abs(value), 'volume', system)} {'less' if value >= 0.0 else 'more'}"
+
     if less.low is None or less.high is None or less.half == 0.0:
-        return f"{mean} {side} {what}"
-    low, high = (number(abs(each), "volume", system) for each in (less.low, less.high))
-    if _side(less.low) == _side(less.high):
-        return f"{mean} {side} {what} (95 %: {low} to {high} {side})"
-    return f"{mean} {side} {what}, perhaps {low} more to {high} less (95 %)"
-
-
-def _side(less: float) -> str:
-    return "less" if less >= 0.0 else "more"
+        return f"{side(less.mean)} {what}"
+    return f"{side(less.mean)} {what} (95 %: {side(less.low)} to {side(less.high)})"
 
 
 def break_even(found: Payback, each: Decided, system: System) -> str:
@@ -288,18 +219,17 @@ def break_even(found: Payback, each: Decided, system: System) -> str:
     return f"It pays within {within} if water plus sewer cost more than {price} a {unit}."
 
 
-def sentences(found: Payback, system: System) -> tuple[str, ...]:
-    """What would change the answer: the break-even, and the price that matters most."""
-    told = []
-    for each in found.decided:
-        if each.verdict == "idle":
-            continue  # there is nothing that a price could change
-        name = each.device[0].upper() + each.device[1:]
-        if each.verdict != "open":
-            told.append(f"{name}: {break_even(found, each, system)}")
-        if each.swings and each.value is not None:
-            told.append(f"{name}: {swing_words(found, each)}")
-    return tuple(told)
+def turning_words(found: Payback, each: Decided, system: System) -> tuple[str, ...]:
+    """What would change the answer on a device: prices, days, and its own failure."""
+    if each.verdict == "idle":
+        return ()  # there is nothing that a price could change
+    name = each.device[0].upper() + each.device[1:]
+    swings = f"{name}: {swing_words(found, each)}" if each.swings and each.value is not None else ""
+    if each.verdict == "open":
+        return (dead_words(found, each, system), swings)
+    even = f"{name}: {break_even(found, each, system)}"
+    value = f"{name}: {_value(found, each)}."
+    return (even, dead_words(found, each, system), value, swings, needs_words(found, each, system))
 
 
 def swing_words(found: Payback, each: Decided) -> str:

@@ -1,7 +1,6 @@
 """How sure a decision is, of the money and of the water, and what of the assumed would change it."""
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from sim.case.quantities import System
 from sim.study.decide.advice import Advice
@@ -17,53 +16,23 @@ from sim.study.decide.margins import (
     worth_margin,
 )
 from sim.study.decide.payback import Decided, Payback
-from sim.study.decide.trials import Tried
-from sim.study.over_ranges import OverRanges
-from sim.tell.comparison.spread_words import Named, Names, RangesTold, change_words, spread_caption, spread_listing
-from sim.tell.decision.told import HEADS, QUANTITIES, amount, number
-from sim.tell.present import UNITS, solids_unit, written
+from sim.study.over_ranges import Move, OverRanges
+from sim.tell.comparison.spread_words import (
+    Named,
+    Names,
+    RangesTold,
+    brief_words,
+    change_words,
+    refused_words,
+    spread_caption,
+    spread_listing,
+)
+from sim.tell.decision.told import HEADS, QUANTITIES, amount, number, unit_of
+from sim.tell.present import ABSENT, written
 from sim.tell.review.constant_names import constant_name, meaning
+from sim.tell.sentences import joined
 
-AS_TODAY = "as washes are started today"
 TOLD_AT_MOST = 3
-
-
-def money_sure(found: Payback, each: Decided, ends: Ends | None, system: System) -> str:
-    """How sure the worth of a device is, over the prices and over what is assumed; empty where it has none."""
-    if each.value is None:
-        return ""
-    told = [_over_prices(found, each), _over_constants(found, each, ends, system)]
-    return f"How sure of the money: {'; '.join(one for one in told if one)}."
-
-
-def _over_prices(found: Payback, each: Decided) -> str:
-    if each.price_range is None:
-        return "the prices are taken as exact, since no range of them was given"
-    low, high = each.price_range
-    if (low > 0.0) == (high > 0.0):
-        return f"the answer holds at every price of the ranges given ({span_words(low, high, found)})"
-    return f"it could come out the other way within the ranges of the prices ({span_words(low, high, found)})"
-
-
-def _over_constants(found: Payback, each: Decided, ends: Ends | None, system: System) -> str:
-    if ends is None or (known := worth_margin(found, each, ends)) is None:
-        return ""
-    span = span_words(known.low, known.high, found)
-    beside = _beside(found, each, ends, system)
-    if known.turns:
-        return f"it could come out the other way if the plant is not as assumed ({span}), {beside}"
-    return f"it holds over the usual ranges of what is assumed of the plant ({span}), {beside}"
-
-
-def _beside(found: Payback, each: Decided, ends: Ends, system: System) -> str:
-    """What the water of a device does over the same ranges."""
-    over, name = payback_over(found, ends), each.bar.name
-    water = over.span(name, "water")
-    assert water is not None
-    low, high = (amount(end, "volume", system) for end in (water.low, water.high))
-    drain = low if low == high else f"{number(water.low, 'volume', system)} to {high}"
-    kept = f" and {over.keeping(name)} of {over.runs} runs {_within(found.advice)}" if over.limited else ""
-    return f"with {drain} to drain{kept}"
 
 
 def span_words(low: float, high: float, found: Payback) -> str:
@@ -81,73 +50,62 @@ def gain_words(value: float, found: Payback) -> str:
     return span_words(value, value, found)
 
 
-def water_sure(
-    advice: Advice, settings: Mapping[str, tuple[str, Tried]], ends: Ends | None, system: System
-) -> str:
-    """How sure the filtered water is with some settings, by the names that `ends` has: in words, and as they ran."""
-    case, count = advice.case, len(advice.case.assumptions)
-    assumed = f"{count} of {case.constants} figures of the plant (its constants) are assumed, not measured"
-    if case.judged.limit is None:
-        return f"How sure: {assumed}." if count else ""
-    told = f"How sure of the water: {_hours_told(advice, settings, system)}."
-    if not count:
-        return f"{told} Nothing of the plant is assumed."
-    if ends is None:
-        return f"{told} But {assumed}, and their ranges were not tried."
-    named = {name: words for name, (words, _) in settings.items()} | {TODAY: AS_TODAY}
-    spans = {words: ends.span(name, HOURS) for name, words in named.items()}
-    over = advice_over(advice, ends)
-    kept = {
-        words: f", {over.keeping(name)} of {over.runs} runs {_within(advice)}"
-        for name, words in named.items() if advice.limits and not (name == TODAY and _is_against_today(advice))
-    }  # fmt: skip
-    texts = "; ".join(f"{_hours_between(*span)} {words}{kept.get(words, '')}" for words, span in spans.items())
-    if max(spans[words][1] for words, _ in settings.values()) <= _allowed(advice) < math.inf:
-        return f"{told} {assumed[0].upper()}{assumed[1:]}; within their usual ranges it stays within that: {texts}."
-    return (
-        f"{told} But {assumed}: within their usual ranges a year of the same settings is over the limit for "
-        f"{texts}. Go there in steps, and watch the water."
-    )
+def assumed_sure(advice: Advice, ends: Ends | None, holds: str) -> str:
+    """How much of the plant is assumed, whether the answer `holds` then, and whether the limits are always kept."""
+    count, of = len(advice.case.assumptions), advice.case.constants
+    tried = ", and their ranges were not tried" if ends is None and count else ""
+    told = f"How sure: {count} of {of} constants {'is' if count == 1 else 'are'} assumed{tried}{holds}."
+    if ends is None or not (over := advice_over(advice, ends)).limited:
+        return told
+    always = all(over.keeping(name) == over.runs for name in over.typical if name != TODAY)
+    kept = "are kept" if always else "are not always kept: go there in steps, and watch the water"
+    return f"{told} Over their usual ranges the limits {kept}."
 
 
-def _hours_told(advice: Advice, settings: Mapping[str, tuple[str, Tried]], system: System) -> str:
-    """Hours over the limit with each setting and today, and how many are allowed."""
-    case = advice.case
-    solids = solids_unit(case.feed.turbidity_ratio, system)
-    (limit,) = written([(case.judged.limit or 0.0) * solids.per_result_unit])
-    runs = f"in {advice.replicates} runs in other weather than they were chosen in, " if advice.replicates > 1 else ""
-    every = {words: tried.mean(HOURS) for words, tried in settings.values()}
-    every[AS_TODAY] = advice.today.mean(HOURS)
-    if not any(every.values()):
-        *most, last = every
-        return f"{runs}no time over the limit of {limit} {solids.symbol} of solids {', '.join(most)} or {last}"
-    texts = ", ".join(f"{number(value, 'hours', 'si')} h {words}" for words, value in every.items())
-    allowed = _allowed(advice)
-    told = "" if math.isinf(allowed) else f"; {number(allowed, 'hours', 'si')} h are allowed"
-    return f"{runs}over the limit of {limit} {solids.symbol} of solids in a year for {texts}{told}"
+def range_rows(advice: Advice, names: Sequence[str], ends: Ends) -> list[tuple[str, ...]]:
+    """Time over the limit over the ranges of what is assumed, and how often the limits are kept: a row each."""
+    over, rows = advice_over(advice, ends), []
+    if advice.case.judged.limit is not None:
+        spans = [written(ends.span(name, HOURS)) for name in names]
+        rows.append(("  over what is assumed", *(" to ".join(dict.fromkeys(span)) for span in spans)))
+    if over.limited:
+        against = any(limit.most is None for limit in advice.limits)
+        kept = [ABSENT if against and name == TODAY else f"{over.keeping(name)} of {over.runs}" for name in names]
+        rows.append((within_words(advice), *kept))
+    return rows
 
 
-def _is_against_today(advice: Advice) -> bool:
-    """Whether a limit asks for no more than today, which every run of the ranges has anew."""
-    return any(limit.most is None for limit in advice.limits)
+def within_words(advice: Advice) -> str:
+    """The runs that keep the limits: "no more than today" is today anew in every run of the ranges."""
+    against = any(limit.most is None for limit in advice.limits)
+    return "runs no worse than today's" if against else "runs within the limits"
 
 
-def _within(advice: Advice) -> str:
-    """What it means here that a run keeps the limits."""
-    return "no worse than today's" if _is_against_today(advice) else "within the limits"
+def money_holds(found: Payback, ends: Ends | None) -> str:
+    """Whether the answers on the money turn within the ranges of the prices and of what is assumed."""
+    valued = [each for each in found.decided if each.value is not None and each.verdict != "idle"]
+    if not valued:
+        return ""
+    ranges = {each.device: each.price_range for each in valued if each.price_range}
+    margins = {} if ends is None else {each.device: worth_margin(found, each, ends) for each in valued}
+    turns = {
+        "the prices given": [device for device, (low, high) in ranges.items() if (low > 0.0) != (high > 0.0)],
+        "what is assumed": [device for device, known in margins.items() if known and known.turns],
+    }
+    told = [f"on the {joined(devices)} with {what}" for what, devices in turns.items() if devices]
+    exact = "" if ranges else "; no range of a price is given"
+    if told:
+        return f"; the answer turns {' and '.join(told)}{exact}"
+    return f"; within the ranges given and tried no answer on a device turns{exact}"
 
 
-def _hours_between(low: float, high: float) -> str:
-    texts = [number(value, "hours", "si") for value in (low, high)]
-    if texts[0] == texts[1]:
-        return f"{texts[0]} h"
-    return f"{texts[0]} to {texts[1]} h" if low > 0.0 else f"up to {texts[1]} h"
-
-
-def _allowed(advice: Advice) -> float:
-    """The hours a year over the limit that are allowed; inf where no limit is set on them."""
-    limit = next((each for each in advice.limits if each.key == HOURS), None)
-    return math.inf if limit is None else limit.allowed(advice.today)
+def worth_span(found: Payback, each: Decided, ends: Ends | None) -> str:
+    """From where to where the worth of a device goes over the prices and over what is assumed."""
+    known = None if ends is None else worth_margin(found, each, ends)
+    values = [*(each.price_range or ()), *([known.low, known.high] if known else [])]
+    if not values:
+        return ABSENT
+    return " to ".join(dict.fromkeys(number(end, "money", "si") for end in (min(values), max(values))))
 
 
 def least_sure(advice: Advice, ends: Ends | None) -> str:
@@ -156,11 +114,8 @@ def least_sure(advice: Advice, ends: Ends | None) -> str:
     if known is None:
         return ""
     what = "cost" if advice.least == "cost" else "water to drain"
-    over = "over the usual ranges of what is assumed of the plant, with the same settings,"
-    if known.turns:
-        trials = f"in {len(known.turns)} of {len(known.trials)} trials"
-        return f"How sure of the least: {over} another way has clearly less {what} {trials}."
-    return f"How sure of the least: {over} no other way has clearly less {what}."
+    who = f"in {len(known.turns)} of {len(known.trials)} trials another" if known.turns else "no other"
+    return f"; over their usual ranges, with the same settings, {who} way has clearly less {what}"
 
 
 def turn_words(advice: Advice, known: Margin | None, what: str) -> tuple[str, ...]:
@@ -192,8 +147,7 @@ def payback_ranges(found: Payback, ends: Ends | None, system: System) -> RangesT
             told += turn_words(found.advice, worth_margin(found, each, ends), f"A {each.device} is {turned}")
     names = _names(system, found.prices.currency)
     over, moves = payback_over(found, ends), payback_moves(found, ends)
-    change = change_words(over, moves, names, found.case, system)
-    return _ranges(found.advice, ends, told, over, names, change, system)
+    return _ranges(found.advice, ends, told, over, names, moves, system)
 
 
 def advice_ranges(advice: Advice, ends: Ends | None, system: System) -> RangesTold:
@@ -205,33 +159,23 @@ def advice_ranges(advice: Advice, ends: Ends | None, system: System) -> RangesTo
     prices = advice.case.prices
     names = _names(system, "" if prices is None else prices.currency)
     over, moves = advice_over(advice, ends), advice_moves(advice, ends)
-    return _ranges(advice, ends, told, over, names, change_words(over, moves, names, advice.case, system), system)
+    return _ranges(advice, ends, told, over, names, moves, system)
 
 
 def _ranges(
-    advice: Advice, ends: Ends, told: Sequence[str], over: OverRanges, names: Names, change: tuple[str, ...],
+    advice: Advice, ends: Ends, told: Sequence[str], over: OverRanges, names: Names, moves: Sequence[Move],
     system: System,
 ) -> RangesTold:  # fmt: skip
     return RangesTold(
-        order=(*told, *refused_words(advice, ends)),
+        order=(*told, *refused_words(ends.refused, advice.case)),
         caption=spread_caption(over),
-        spread=spread_listing(over, names, "setting, of a year", system, f"runs {_within(advice)}"),
-        change=change,
+        spread=spread_listing(over, names, "setting, of a year", system, within_words(advice)),
+        change=change_words(over, moves, names, advice.case, system),
+        brief=brief_words(moves, names, advice.case, system),
     )
 
 
 def _names(system: System, money: str) -> Names:
     """What each figure that spreads is called."""
-    return {
-        key: Named(
-            words="time over the limit" if key == HOURS else HEADS[key], quantity=QUANTITIES[key],
-            unit=money if QUANTITIES[key] == "money" else UNITS[system][QUANTITIES[key]].symbol,
-        )
-        for key in (WORTH, *SPREAD)
-    }  # fmt: skip
-
-
-def refused_words(advice: Advice, ends: Ends) -> tuple[str, ...]:
-    """The ends of ranges that could not be run."""
-    keys = "; ".join(f"{constant_name(key, advice.case.stages)} {end}" for key, end, _ in ends.refused)
-    return (f"Not tried, since the case cannot run there: {keys}.",) if keys else ()
+    return {key: Named(words=HEADS[key], quantity=QUANTITIES[key], unit=unit_of(key, system, money))
+            for key in (WORTH, *SPREAD)}  # fmt: skip

@@ -17,42 +17,29 @@ from sim.study.decide.trials import Tried
 from sim.study.many.intervals import Interval
 from sim.study.settable import End
 from sim.tell.comparison.doubt_words import BOUNDS
+from sim.tell.comparison.leading import named
 from sim.tell.comparison.many_rows import share
+from sim.tell.kpis import KPIS, RISK, Kpi
 from sim.tell.present import ABSENT, UNITS, written
+from sim.tell.sentences import joined
 
-QUANTITIES: dict[str, Quantity] = {
-    "water": "volume",
-    "cost": "money",
-    "over_limit_h": "hours",
-    "pressure_kpa": "pressure",
-    "stopped_h": "hours",
-    "unmet_m3": "volume",
-    "washes": "count",
-    "risk": "share",
-    "breakthrough_risk": "share",
-    "offline_h": "hours",
-    "worth": "money",
-}
-"""What each figure of a candidate is, so that it can be shown."""
-HEADS = {
-    "water": "water to drain",
-    "cost": "cost",
-    "over_limit_h": "over the limit",
-    "breakthrough_risk": "filter runs broken through",
-    "risk": "years with more than allowed",
-    "stopped_h": "unit held",
-    "pressure_kpa": "highest pressure drop",
-    "unmet_m3": "demand not met",
-    "washes": "washes",
-    "offline_h": "downtime",
-    "worth": "worth of the device",
-}
+FIGURES: dict[str, Kpi] = {
+    "water": KPIS["drain_m3"], "cost": KPIS["cost"], "over_limit_h": KPIS["breach_h"], "risk": RISK,
+    "breakthrough_risk": KPIS["breakthrough_risk"], "stopped_h": KPIS["downstream_stopped_h"],
+    "pressure_kpa": KPIS["peak_dp_kpa"], "unmet_m3": KPIS["unmet_m3"], "washes": KPIS["washes"],
+    "offline_h": KPIS["offline_h"],
+}  # fmt: skip
+"""The figures of a candidate as a comparison has them."""
+QUANTITIES: dict[str, Quantity] = {key: kpi.quantity for key, kpi in FIGURES.items()} | {"worth": "money"}
+HEADS = {key: named(kpi.key) for key, kpi in FIGURES.items() if kpi is not RISK} | {
+    "risk": RISK.words.strip(), "worth": "worth of the device",
+}  # fmt: skip
 
 WORSE = {
     "pressure_kpa": "the highest pressure drop",
     "unmet_m3": "the demand not met in a year",
     "over_limit_h": "the time over the limit in a year",
-    "breakthrough_risk": "the filter runs broken through",
+    "breakthrough_risk": "the breakthrough risk",
 }
 """What a cheaper setting may do that its cost does not show."""
 
@@ -78,6 +65,11 @@ def amount(value: float | None, quantity: Quantity, system: System, currency: st
     symbol = currency if quantity == "money" else UNITS[system][quantity].symbol
     text = number(value, quantity, system)
     return text if text == ABSENT or not symbol else f"{text} {symbol}"
+
+
+def unit_of(key: str, system: System, money: str) -> str:
+    """The symbol of a figure's unit."""
+    return money if QUANTITIES[key] == "money" else UNITS[system][QUANTITIES[key]].symbol
 
 
 def volume_price(system: System) -> tuple[str, float]:
@@ -207,27 +199,14 @@ def limit_words(limit: Limit, allowed_h: float | None, system: System) -> str:
             return f"at most {100.0 * most:g} % of the time off line, no washing without end"
 
 
-def level_words(limit: Limit, value: float, system: System) -> str:
-    """What was reached where a limit is not kept."""
-    match limit.key:
-        case "risk":
-            return f"{100.0 * value:.3g} %"
-        case "pressure_kpa" | "supply_kpa" | "rating_kpa":
-            return amount(value, "pressure", system)
-        case "below_clean_kpa":
-            return f"{amount(value, 'pressure', system)} below the clean bed"
-        case "idle":
-            return "no wash started by the device"
-        case "off_line":
-            return f"{100.0 * value:.3g} % of the time off line"
-        case "unmet_m3":
-            return f"{amount(value, 'volume', system)} a year not delivered"
-        case "waits":
-            return f"{value:.3g} a year"
-        case "raw_min":
-            return f"{value:.3g} min a year"
-        case _:
-            return f"{number(value, 'hours', system)} h a year"
+REACHED: dict[str, tuple[Quantity, str]] = {
+    "risk": ("share", " of the years"), "pressure_kpa": ("pressure", ""), "supply_kpa": ("pressure", ""),
+    "rating_kpa": ("pressure", ""), "below_clean_kpa": ("pressure", " below the clean bed"),
+    "off_line": ("share", " of the time off line"), "unmet_m3": ("volume", " a year not delivered"),
+    "waits": ("count", " a year"), "raw_min": ("minutes", " a year"), "over_limit_h": ("hours", " a year"),
+    "stopped_h": ("hours", " a year"),
+}  # fmt: skip
+"""What a limit is of, and what stands behind a figure that breaks it."""
 
 
 def broken_words(limit: Limit, tried: Tried, today: Tried, system: System) -> str:
@@ -235,32 +214,35 @@ def broken_words(limit: Limit, tried: Tried, today: Tried, system: System) -> st
 
     Hours over the limit of solids of 28.2 where 20 are allowed read "28.2 h a year, 20 allowed".
     """
-    reached = level_words(limit, level(limit, tried), system)
-    allowed = limit.allowed(today)
-    if limit.key == "risk":
-        return f"{reached} of the years, {100.0 * allowed:g} % allowed"
-    if limit.key in ("below_clean_kpa", "idle"):
+    if limit.key == "idle":
+        return "no wash started by the device"
+    quantity, behind = REACHED[limit.key]
+    reached = f"{amount(level(limit, tried), quantity, system)}{behind}"
+    if limit.key == "below_clean_kpa":
         return reached
-    if limit.key == "off_line":
-        return f"{reached}, {100.0 * allowed:g} % allowed"
-    quantity: Quantity = "count"
-    if limit.key in ("pressure_kpa", "supply_kpa", "rating_kpa"):
-        quantity = "pressure"
-    elif limit.key == "unmet_m3":
-        quantity = "volume"
-    return f"{reached}, {number(allowed, quantity, system)} allowed"
+    allowed = amount(limit.allowed(today), quantity, system)
+    return f"{reached}, {allowed if quantity == 'share' else allowed.partition(' ')[0]} allowed"
 
 
-def worse_words(tried: Tried, today: Tried, system: System, device: str = "") -> str:
-    """What gets worse against today: the highest pressure drop, what is not delivered, hours over the limit."""
+def worse_words(settings: Sequence[Tried], today: Tried, system: System) -> str:
+    """What gets worse against today; of a single setting by how much."""
     told = []
+    for key, words in worse_keys(settings, today, system).items():
+        now, then = (amount(_highest(each, key), QUANTITIES[key], system) for each in (today, settings[0]))
+        told.append(f"{words} from {now} to {then}" if len(settings) == 1 else words)
+    if not told:
+        return f"None of these gets worse: {joined(list(WORSE.values()))}."
+    return f"What gets worse: {'; '.join(told)}."
+
+
+def worse_keys(settings: Sequence[Tried], today: Tried, system: System) -> dict[str, str]:
+    """The figures in which some setting is worse than today, as far as is shown, and their words."""
+    found = {}
     for key, words in WORSE.items():
-        now, then = (_highest(each, key) for each in (today, tried))
-        texts = [amount(value, QUANTITIES[key], system) for value in (now, then)]
-        if then > now and texts[0] != texts[1]:
-            told.append(f"{words} from {texts[0]} to {texts[1]}")
-    having = f" with the {device}" if device else ""
-    return f"What gets worse{having}: {'; '.join(told)}." if told else ""
+        now, most = _highest(today, key), max(_highest(each, key) for each in settings)
+        if most > now and number(most, QUANTITIES[key], system) != number(now, QUANTITIES[key], system):
+            found[key] = words
+    return found
 
 
 def _highest(tried: Tried, key: str) -> float:

@@ -9,7 +9,7 @@ from sim.review.findings import Finding, Level
 from sim.review.site import site_of
 from sim.tell.listing import Column, Listing
 from sim.tell.present import degrees, measured
-from sim.tell.sentences import CAUTION, PLANT_CAUTIONS, SITE
+from sim.tell.sentences import CAUTION, PLANT_CAUTIONS, SITE, joined
 
 LEVELS: dict[Level, str] = {
     "stop": "to be put right before anything is washed or bought",
@@ -94,7 +94,9 @@ def alike_words(alike: Sequence[Finding]) -> str:
 def more_words(found: Sequence[Finding]) -> Iterator[str]:
     """How many findings there are beside those shown."""
     if found:
-        yield f"Findings not shown here: {tally(found).rpartition(', ')[0]}."
+        counts = {"to stop for": "stop", "to look at": "look"}
+        told = {words: sum(each.level == level for each in found) for words, level in counts.items()}
+        yield f"Findings not shown here: {joined([f'{count} {words}' for words, count in told.items() if count])}."
 
 
 def finding_words(finding: Finding, known: tuple[str, ...], system: System) -> Iterator[str]:

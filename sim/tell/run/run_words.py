@@ -7,12 +7,12 @@ from sim.case.quantities import System
 from sim.study.doubts import doubts
 from sim.study.single import SingleRun
 from sim.tell.comparison.doubt_words import chemistry_words, first_words, telling_words
+from sim.tell.comparison.leading import after_judged
 from sim.tell.comparison.remarks import earlier_stage
-from sim.tell.comparison.verdict import after_judged
 from sim.tell.kpis import KPIS
 from sim.tell.listing import Column, Listing
 from sim.tell.present import ABSENT, row
-from sim.tell.sentences import cause_words, days_words
+from sim.tell.sentences import cause_words, days_words, joined
 
 MORE = "More: --all shows every event and filter run, and where the water went; --week N the events of a week."
 
@@ -28,10 +28,10 @@ def answer(single: SingleRun, system: System) -> Iterator[str]:
     found = doubts(case, [result])
     yield from first_words(found)
     washes, times = of("washes"), "time" if of("washes") == "1" else "times"
-    yield (
-        f"“{result.policy}” washes {washes} {times} in {days_words(result.days)}: {of('drain_m3')} of water to "
-        f"drain, {of('offline_h')} of downtime, and {of('breakthrough_risk')} of filter runs broken through."
-    )
+    took = [f"{of('drain_m3')} of water to drain", f"{of('offline_h')} of downtime"]
+    if result.site["breakthrough_risk"] is not None:
+        took.append(f"{of('breakthrough_risk')} of filter runs broken through")
+    yield f"“{result.policy}” washes {washes} {times} in {days_words(result.days)}: {joined(took)}."
     where = after_judged(case)
     if result.site["breach_h"]:
         unavoidable = of("breach_unavoidable_h")
