@@ -31,7 +31,8 @@ SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followe
 
 def opening(answers: Answers, filters: Sequence[Filter], first: Sequence[str]) -> list[Section]:
     """Everything before the filters; `first`: what has to be known before all else."""
-    return [_head(answers, first), _run(), *_feed(answers), _demand(answers), _drain(answers, filters)]
+    start = filters[0].washes_at
+    return [_head(answers, first), _run(start), *_feed(answers), _demand(answers), _drain(answers, filters)]
 
 
 def _head(answers: Answers, first: Sequence[str]) -> Section:
@@ -48,9 +49,10 @@ def _head(answers: Answers, first: Sequence[str]) -> Section:
     return section
 
 
-def _run() -> Section:
+def _run(first_wash: float) -> Section:
+    """It starts at the hour of the first wash, so that a calendar's first run is as long as those that follow."""
     section = Section("[run]", "run")
-    section.say("start = 2027-03-01T00:00:00", "a Monday")
+    section.say(f"start = 2027-03-01T{clock(first_wash)}", "a Monday, at the hour of the first wash")
     section.say('length = "365 d"', "a year, cold and warm water")
     section.suggest(
         'allowed_breach = "24 h"',

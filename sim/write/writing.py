@@ -47,7 +47,8 @@ def new_case(answers: Answers, path: Path) -> NewCase:
     _leave_out(sections, case.assumptions, answers)
     _add_blocks(sections, answers, case, filters, ruled)
     text = text_of([*sections, *policy_sections(filters, ruled, answers.units)])
-    return NewCase(text=text, case=read_case(text, path, {}), first=first, remarks=_remarks(answers, filters, ruled))
+    remarks = (*_raised(case, filters, limits), *_remarks(answers, filters, ruled))
+    return NewCase(text=text, case=read_case(text, path, {}), first=first, remarks=remarks)
 
 
 def _case(answers: Answers, filters: Sequence[Filter], limits: Sequence[Limit], path: Path) -> Case:
@@ -83,6 +84,15 @@ def _add_blocks(
     for path, blocks in below.items():
         place = next(place for place, section in enumerate(sections) if section.path == path and section.header)
         sections[place + 1 : place + 1] = blocks
+
+
+def _raised(case: Case, filters: Sequence[Filter], limits: Sequence[Limit]) -> list[str]:
+    drunk = "; water that may be drunk has the limit of local codes, whatever this bed can keep" * case.may_be_drunk
+    return [
+        f"{planned.name}: its limit is {limit.text}, since its clean bed cannot keep {limit.instead_of}{drunk}"
+        for planned, limit in zip(filters, limits, strict=True)
+        if limit.instead_of
+    ]
 
 
 def _remarks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Ruled]) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ DIGITS = 4
 
 SYMBOLS: Mapping[System, Mapping[str, tuple[str, Kind]]] = {
     "si": {
+        "duration": ("d", units.DURATION),
         "length": ("m", units.LENGTH),
         "flow": ("m3/h", units.FLOW),
         "rate": ("m/h", units.RATE),
@@ -24,6 +25,7 @@ SYMBOLS: Mapping[System, Mapping[str, tuple[str, Kind]]] = {
         "deposit": ("kg/m3", units.DEPOSIT),
     },
     "us": {
+        "duration": ("d", units.DURATION),
         "length": ("in", units.LENGTH),
         "flow": ("gpm", units.FLOW),
         "rate": ("gpm/ft2", units.RATE),

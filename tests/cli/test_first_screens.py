@@ -22,7 +22,7 @@ from sim.study.single import SingleRun
 from sim.study.sweep import sweep
 from sim.tell.comparison.swept import chosen_figures, first_figures
 from sim.tell.sentences import CAUTION
-from tests.cli.small import call, small_case
+from tests.cli.small import call, small_case, small_text
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 every_case = pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
@@ -182,3 +182,27 @@ def test_all_and_stages_have_more(tmp_path: Path) -> None:
 
 def case_of(path: str) -> Case:
     return load_case(Path(path))
+
+
+@pytest.mark.parametrize(
+    ("today", "left_out", "marked"),
+    [
+        ("", "", "two nights (today)"),
+        ('today = "by volume"\n', "", "by volume (today)"),
+        ("", "two nights", None),
+        ('today = "by volume"\n', "two nights", "by volume (today)"),
+        ("", "by volume", None),
+    ],
+)
+def test_only_what_can_be_todays_way_is_called_so(
+    today: str, left_out: str, marked: str | None, tmp_path: Path
+) -> None:
+    """Named so, or a calendar beside other ways: no volume and no only way is guessed to be today's."""
+    more = '[policy."by more".sand]\nstart_on = "volume"\nvolume = "400 m3"\n' if left_out != "by volume" else ""
+    text = today + small_text() + more
+    if left_out:
+        text = re.sub(rf'^\[policy."{left_out}"(.|\n)*?(?=^\[)', "", text, flags=re.MULTILINE)
+    (tmp_path / "case.toml").write_text(text, encoding="utf-8")
+    shown = call("compare", tmp_path / "case.toml", "--no-ranges").stdout
+    assert re.findall(r"(\S+ \S+ \(today\))", shown) == ([marked] if marked else [])
+    assert ("does not name today's way" in shown) == (not today and left_out != "by volume")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from sim.case.spelling import plain_duration
 from sim.case.units import HOUR
 from sim.study.choice import NO_TIME, Choice
+from sim.study.decide.advice import is_calendar, policy_of_today
 from sim.study.decide.limits import Limit
 from sim.study.doubts import CannotKeep, Doubt, SameResult
 from sim.study.kpis import CARD, KPIS, System
@@ -248,7 +249,7 @@ class _Words:
         """The card's three figures of every way, those of each stage below them where asked for."""
         choice, case = self.choice, self.choice.repeated.case
         ways = choice.order
-        heads = [f"{way} (today)" if way == choice.today else way for way in ways]
+        heads = [f"{way} (today)" if way == choice.today and self._is_todays else way for way in ways]
         rows = self._rows(ways, SITE)
         over = [choice.repeated.over(way) for way in ways]
         if case.run.allowed_breach is not None and all(each is not None for each in over):
@@ -268,6 +269,12 @@ class _Words:
         labels = [Column(label, "numbers") for label, *_ in rows]
         lines = [(head, *(texts[place] for _, *texts in rows)) for place, head in enumerate(heads)]
         return Listing(columns=(Column(first, "long words"), *labels), rows=tuple(lines))
+
+    @property
+    def _is_todays(self) -> bool:
+        """Whether what is taken for today's way can be: named so, or a calendar beside other ways."""
+        case = self.choice.repeated.case
+        return bool(case.today) or (len(self.choice.ways) > 1 and is_calendar(policy_of_today(case, None)))
 
     def _rows(self, ways: Sequence[str], place: str) -> list[tuple[str, ...]]:
         return [(self.label(key), *self.texts(key, ways, place)) for key in CARD]
