@@ -68,11 +68,12 @@ class Amount:
 
 @dataclass(frozen=True)
 class Quantity(Rule):
-    """A text with a number and a unit of one kind, from `low` to `high` (themselves quantities)."""
+    """A text with a number and a unit of one kind, from `low` to `high` (themselves quantities), such as `like`."""
 
     kind: Kind
     low: str
     high: str
+    like: str = ""
     least: float = field(init=False)
     most: float = field(init=False)
 
@@ -86,7 +87,7 @@ class Quantity(Rule):
 
     @property
     def example(self) -> str:
-        return f'"{self.kind.example}"'
+        return f'"{self.like or self.kind.example}"'
 
     def read(self, raw: object) -> float:
         if not isinstance(raw, str):
@@ -94,7 +95,7 @@ class Quantity(Rule):
         try:
             value = parse_quantity(raw, self.kind)
         except RefusedValue as refused:
-            raise self.refuse(raw, refused.try_) from None
+            raise self.refuse(raw, refused.try_.replace(f'"{self.kind.example}"', self.example)) from None
         if not self.least <= value <= self.most:
             raise self.refuse(raw, "a value within the range; is the unit the one that was meant?")
         return value

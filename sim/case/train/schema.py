@@ -30,7 +30,7 @@ LEVEL = ShareOr(Quantity(units.VOLUME, "0 m3", "1000000 m3"))
 MINUTES = Number(0.0, 1440.0, like=10.0)
 PRESSURE = Quantity(units.PRESSURE, "0 kPa", "10 bar")
 SOME_PRESSURE = Quantity(units.PRESSURE, "1 Pa", "10 bar")
-SHORT = Quantity(units.DURATION, "0.1 s", "10 min")
+SHORT = Quantity(units.DURATION, "0.1 s", "10 min", like="4 s")
 CAUGHT = Number(0.01, 1.0, like=0.9)
 STAGE_NAME = Text(60, like="filter")
 
@@ -137,7 +137,7 @@ class AbortTable(Table):
 
     stage: Annotated[str, STAGE_NAME]
     at: Annotated[datetime, LocalMoment()]
-    after: Annotated[float, Quantity(units.DURATION, "1 s", "24 h")]
+    after: Annotated[float, Quantity(units.DURATION, "1 s", "24 h", like="6 min")]
 
 
 class ByHandTable(Table):

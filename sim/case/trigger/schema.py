@@ -59,7 +59,7 @@ class PressureTable(Table):
 
     start_on: Annotated[Literal["pressure drop"], OneOf("pressure drop")]
     above: Annotated[float, Quantity(units.PRESSURE, "10 Pa", "10 bar")]
-    hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h")]
+    hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h", like="3 min")]
     longest_run: Annotated[float, INTERVAL] | None = None
 
 
