@@ -11,7 +11,9 @@ from sim.cli.options import say_plainly
 from sim.processes import INTERRUPTED, NOTHING_WRITTEN
 from sim.study.version import PROGRAM, VERSION
 
-COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "upgrade", "weather", "page")
+COMMANDS = (
+    "new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "keys", "upgrade", "weather", "page",
+)  # fmt: skip
 FAILED, WRONG_INPUT = 1, 2
 
 
