@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
+from sim.case.assumed_by_key import ASSUMED
 from sim.case.load import load_case
 from sim.case.records import Assumption
 from sim.case.schema import json_schema
 from sim.errors import RefusedValue
-from sim.tell.keys.assumed_by_key import ASSUMED
 from sim.tell.keys.case_keys import case_keys, found_keys, listed_keys
 from sim.tell.keys.keys_told import REGENERATE, heading, page
 from tests.cli.small import call

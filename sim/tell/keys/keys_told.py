@@ -2,10 +2,9 @@
 
 from collections.abc import Iterable, Iterator
 
-from hydraulics.media import Constant
+from sim.case.assumed_by_key import ASSUMED, Assumed
 from sim.case.records import CHOICES
 from sim.case.values import Either, LossAtFlow, Quantity, Rule
-from sim.tell.keys.assumed_by_key import ASSUMED
 from sim.tell.keys.case_keys import Key, case_keys, listed_keys
 
 REGENERATE = "filterrun keys --page > cases/KEYS.md"
@@ -47,7 +46,7 @@ def key_lines(key: Key) -> Iterator[str]:
     if left_out(key) and "" not in assumed:
         yield f"  {left_out(key)}"
     for label, constant in assumed.items():
-        yield f"  assumed{f', {label}' if label else ''}: {_range(key, constant)}, {constant.source}"
+        yield f"  assumed{f', {label}' if label else ''}: {_range(key, assumed, label)}, {constant.source}"
 
 
 def left_out(key: Key) -> str:
@@ -58,7 +57,7 @@ def left_out(key: Key) -> str:
         return f"{key.default} if left out"
     assumed = ASSUMED.get(key.listed_path, {})
     if "" in assumed:
-        return f"assumed: {_range(key, assumed[''])}"
+        return f"assumed: {_range(key, assumed, '')}"
     return f"assumed, by {_decides(assumed)}" if assumed else ""
 
 
@@ -79,7 +78,7 @@ def page() -> str:
         if len(assumed) > 1:
             lines += ["", f"## Typical `{key.path}`", "", f"| {_decides(assumed)} | low / typical / high | source |"]
             lines += ["|---|---|---|"]
-            lines += [f"| {label} | {_range(key, each)} | {each.source} |" for label, each in assumed.items()]
+            lines += [f"| {by} | {_range(key, assumed, by)} | {each.source} |" for by, each in assumed.items()]
     return "\n".join(lines) + "\n"
 
 
@@ -110,8 +109,9 @@ def _decides(assumed: Iterable[str]) -> str:
     return " and ".join(what for word, what in kinds if word in labels)
 
 
-def _range(key: Key, constant: Constant) -> str:
-    """Low, typical and high in the unit of the key's own example."""
+def _range(key: Key, assumed: Assumed, label: str) -> str:
+    """Low, typical and high of a constant in the unit of the key's own example."""
+    constant = assumed[label]
     if key.name in CHOICES:
         return CHOICES[key.name][round(constant.value)]
     numbers = (constant.low, constant.value, constant.high)
