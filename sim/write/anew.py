@@ -20,7 +20,7 @@ from sim.write.document import COMMENT_AT
 from sim.write.questions import System
 from sim.write.rule import endings_of, settings_of
 from sim.write.ways import FIRST, LATE_FOR_IT, NO_CHOICE, OVER, Ruled, first_words, run_words, set_by_rule
-from sim.write.written import SYMBOLS, in_unit
+from sim.write.written import in_unit
 
 SET_BY_RULE = re.compile(r"\d% of|ends? before it acts|about a day's use")
 """What tells a comment that this program wrote from a person's own."""
@@ -106,7 +106,7 @@ def _moved(tables: Any, path: Path, target: Path) -> Iterator[str]:
 def _changes(trigger: Any, ruled: Ruled, system: System) -> Iterator[str]:
     """Put in place what the rule says of one trigger; each key with its old and its new text."""
     for each in set_by_rule(str(trigger["start_on"]), ruled, system):
-        key, old, kind = each.key, str(trigger[each.key]), SYMBOLS[system][each.quantity][1]
+        key, old, kind = each.key, str(trigger[each.key]), each.kind
         symbol = re.sub(f"^ *{NUMBER_PATTERN} *", "", old.rstrip(" "))
         new = f"{in_unit(each.value, symbol, kind, 3)} {symbol}"
         if ruled.ending.breaks and new != old and each.value > parse_quantity(old, kind):

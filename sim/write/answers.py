@@ -15,7 +15,7 @@ from sim.case.values import Either, Quantity
 from sim.errors import RefusedValue
 from sim.write.filters import FILTERS
 from sim.write.questions import BY_KEY, UNKNOWN, USUAL, System
-from sim.write.written import quantity
+from sim.write.written import plain
 
 DIAMETER = Quantity(units.LENGTH, "5 cm", "20 m")
 FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
@@ -149,7 +149,7 @@ def clash(values: Mapping[str, Any]) -> Clash | None:
         return None
 
     def shown_rate(each: float) -> str:
-        return quantity(each, "rate", values.get("units", "si"), 3).strip('"')
+        return plain(each, units.RATE, values.get("units", "si"), 3)
 
     refused = RefusedValue(
         f"{flow.text} through a filter of {diameter.text}: {shown_rate(rate)}",

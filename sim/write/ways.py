@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from sim.case.records import Case
-from sim.case.units import DAY
-from sim.write.document import Section
+from sim.case.units import DAY, DURATION, FLOW, PRESSURE, TEMPERATURE, VOLUME, Kind
+from sim.write.document import Section, section
 from sim.write.filters import HOLD_MINUTES, LEAST_SET, RISE
 from sim.write.plan import Filter
 from sim.write.questions import System
 from sim.write.rule import MARGIN, Ending, Settings
-from sim.write.written import clock, number, plain_span, quantity, span
+from sim.write.written import clock, number, plain, plain_span, quantity, span
 
 SHORT_RUN = 8.0  # h of use
 LATE = 1.0
@@ -53,8 +53,8 @@ class Ruled:
 
 def rule_words(system: System) -> list[str]:
     """The rule in plain words, for the head of a file."""
-    rise = quantity(RISE.typical, "pressure", system, 2).strip('"')
-    shown = span(RISE, "pressure", system).removeprefix("assumed: ")
+    rise = plain(RISE.typical, PRESSURE, system, 2)
+    shown = span(RISE, PRESSURE, system).removeprefix("assumed: ")
     return [
         "# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the",
         "# flow of use, a bed washed many times takes some volume of the mean feed before the first of these:",
@@ -101,10 +101,10 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
 def run_words(ruled: Ruled, system: System) -> str:
     """How long the filter runs and why no longer."""
     ending = ruled.ending
-    volume = quantity(ending.volume, "volume", system, 2).strip('"')
+    volume = plain(ending.volume, VOLUME, system, 2)
     words = f"{ruled.name}: takes {volume}, {_hours(ending)} of use, {number(ending.days, 2)} d, {ENDS[ending.by]}"
     if ending.by == "the limit":
-        rise = quantity(ending.rise, "pressure", system, 2).strip('"')
+        rise = plain(ending.rise, PRESSURE, system, 2)
         words += f", {ruled.limit}; its pressure drop has risen by {rise} then"
     if ending.hours < SHORT_RUN:
         words += f"; that is short: {BARELY if ending.by == 'the limit' else SMALL}"
@@ -117,7 +117,7 @@ def _low_set_point(ruled: Ruled, system: System) -> str:
     above = ruled.settings.above - ruled.settings.clean
     if above >= LEAST_SET:
         return ""
-    gap, usual = (quantity(each, "pressure", system, 2).strip('"') for each in (above, LEAST_SET))
+    gap, usual = (plain(each, PRESSURE, system, 2) for each in (above, LEAST_SET))
     usually = f"usual switches begin at {usual} (common practice, from memory): look up yours"
     return f"{gap} over the washed bed's; {usually}"
 
@@ -146,23 +146,22 @@ def policy_sections(filters: Sequence[Filter], ruled: Sequence[Ruled], system: S
 
 def _way(way: str, planned: Filter, ruled: Ruled, system: System) -> Section:
     name = f'"{planned.name}"' if " " in planned.name else planned.name
-    section = Section(f'[policy."{way}".{name}]', f"policy.{way}.{planned.name}")
-    section.say(f'start_on = "{way}"')
+    made = section(f'[policy."{way}".{name}]', f"policy.{way}.{planned.name}", f'start_on = "{way}"')
     for each in set_by_rule(way, ruled, system):
-        section.say(f"{each.key} = {quantity(each.value, each.quantity, system, 3)}", each.comment)
+        made.say(f"{each.key} = {quantity(each.value, each.kind, system, 3)}", each.comment)
     if way == "pressure drop":
-        section.say(f'hold = "{number(HOLD_MINUTES.typical)} min"', plain_span(HOLD_MINUTES, "min"))
+        made.say(f'hold = "{number(HOLD_MINUTES.typical)} min"', plain_span(HOLD_MINUTES, "min"))
     elif way != "volume":
-        section.say(f"at = {clock(planned.washes_at)}", "one filter after the other" if way == "calendar" else "")
-    return section
+        made.say(f"at = {clock(planned.washes_at)}", "one filter after the other" if way == "calendar" else "")
+    return made
 
 
 class Setting(NamedTuple):
-    """One key of a trigger as the rule sets it: its value [SI], which quantity that is, and the comment behind it."""
+    """One key of a trigger as the rule sets it: its value [SI], of which kind that is, and the comment behind it."""
 
     key: str
     value: float
-    quantity: str
+    kind: Kind
     comment: str
 
 
@@ -171,15 +170,15 @@ def set_by_rule(start_on: str, ruled: Ruled, system: System) -> list[Setting]:
     settings = ruled.settings
     match start_on:
         case "calendar":
-            return [Setting("every", settings.every * DAY, "duration", _every_comment(ruled))]
+            return [Setting("every", settings.every * DAY, DURATION, _every_comment(ruled))]
         case "volume":
-            return [Setting("volume", settings.volume, "volume", _volume_comment(ruled, system))]
+            return [Setting("volume", settings.volume, VOLUME, _volume_comment(ruled, system))]
         case "pressure drop":
-            return [Setting("above", settings.above, "pressure", _above_comment(ruled, system))]
+            return [Setting("above", settings.above, PRESSURE, _above_comment(ruled, system))]
         case _:
             return [
-                Setting("volume", settings.total, "volume", _total_comment(ruled, system)),
-                Setting("reserve", settings.reserve, "volume", RESERVED),
+                Setting("volume", settings.total, VOLUME, _total_comment(ruled, system)),
+                Setting("reserve", settings.reserve, VOLUME, RESERVED),
             ]
 
 
@@ -204,16 +203,16 @@ def _total_comment(ruled: Ruled, system: System) -> str:
 
 
 def _takes(ruled: Ruled, system: System) -> str:
-    return quantity(ruled.ending.volume, "volume", system, 3).strip('"')
+    return plain(ruled.ending.volume, VOLUME, system, 3)
 
 
 def _above_comment(ruled: Ruled, system: System) -> str:
     """At what share of the bed's volume the gauge reads so much, and in which water."""
     ending, settings = ruled.ending, ruled.settings
-    flow = quantity(ending.use.flow, "flow", system, 3).strip('"')
-    mean = quantity(ending.use.temperature, "temperature", system, 2).strip('"')
-    clean = quantity(settings.clean, "pressure", system, 3).strip('"')
-    least = quantity(settings.above - settings.clean, "pressure", system, 2).strip('"')
+    flow = plain(ending.use.flow, FLOW, system, 3)
+    mean = plain(ending.use.temperature, TEMPERATURE, system, 2)
+    clean = plain(settings.clean, PRESSURE, system, 3)
+    least = plain(settings.above - settings.clean, PRESSURE, system, 2)
     share = settings.above_share
     if share > (LATE if ending.by == "the longest run" else NEVER):
         return f"{least} above {clean}, when washed in the coldest water: its runs end before it acts"

@@ -7,6 +7,7 @@ from pathlib import Path
 from hydraulics.media import VALVE_RATE
 from sim.case.load import read_case
 from sim.case.records import Assumption, Case
+from sim.case.units import RATE
 from sim.write.answers import COMMON, Answers
 from sim.write.assumed import assumed_line
 from sim.write.bed_limits import Limit, limits_of
@@ -16,7 +17,7 @@ from sim.write.plan import Filter, plan_of
 from sim.write.rule import endings_of, settings_of
 from sim.write.sections import SOLIDS_ONLY, filter_sections, opening
 from sim.write.ways import Ruled, first_words, policy_sections, run_words
-from sim.write.written import quantity
+from sim.write.written import plain
 
 UNIT = "the water feeds a membrane: take the ## away from [downstream] so that its unit is followed too"
 
@@ -72,7 +73,7 @@ def _leave_out(sections: Sequence[Section], assumptions: Sequence[Assumption], a
     by_path = {section.path: section for section in sections}
     for assumption in assumptions:
         path = assumption.key.rpartition(".")[0]
-        by_path[path].leave_out(*assumed_line(assumption, VALVE_RATE * answers.area, answers.units))
+        by_path[path].say(*assumed_line(assumption, VALVE_RATE * answers.area, answers.units))
 
 
 def _add_blocks(
@@ -97,7 +98,7 @@ def _raised(case: Case, filters: Sequence[Filter], limits: Sequence[Limit]) -> l
 
 def _remarks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Ruled]) -> tuple[str, ...]:
     rate = answers.flow.value / answers.area
-    shown = quantity(rate, "rate", answers.units, 3).strip('"')
+    shown = plain(rate, RATE, answers.units, 3)
     low, high = COMMON
     remarks = [f"filtration rate at the flow of use: {shown}" + ("" if low <= rate <= high else "; uncommon")]
     remarks += [run_words(each, answers.units) for each in ruled]
