@@ -11,7 +11,7 @@ from sim.case import units
 from sim.case.series.schema import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed, nearest, quoted, shown
-from sim.case.values import Either, Quantity
+from sim.case.values import Amount, Either, OneOf, Quantity
 from sim.errors import RefusedValue
 from sim.write.filters import FILTERS
 from sim.write.questions import BY_KEY, UNKNOWN, USUAL, System
@@ -71,12 +71,16 @@ class Warmth:
     @property
     def coldest(self) -> float:
         """In degC."""
-        return units.parse_quantity(f"{self.low:.10g} {self.unit}", units.TEMPERATURE)
+        return self._degc(self.low)
 
     @property
     def warmest(self) -> float:
         """In degC."""
-        return units.parse_quantity(f"{self.high:.10g} {self.unit}", units.TEMPERATURE)
+        return self._degc(self.high)
+
+    def _degc(self, reading: float) -> float:
+        unit = units.TEMPERATURE.units[self.unit]
+        return (reading - unit.zero) * unit.factor
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,16 +175,8 @@ def unanswered(values: Mapping[str, Any]) -> list[str]:
 
 
 def _word(words: Iterable[str]) -> Callable[[str], str]:
-    known = tuple(words)
-
-    def reader(text: str) -> str:
-        word = " ".join(text.split()).casefold()
-        if word in known:
-            return word
-        near = nearest(word, known)
-        raise RefusedValue(shown(text), listed(known), quoted(near) if near else "one of these words")
-
-    return reader
+    rule = OneOf(*words)
+    return lambda text: rule.read(" ".join(text.split()).casefold())
 
 
 def _train(text: str) -> tuple[str, ...]:
@@ -200,27 +196,20 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
     return reader
 
 
-def _quantity(rule: Quantity) -> Callable[[str], Given]:
+def _quantity(rule: Quantity | Either) -> Callable[[str], Given]:
     def reader(text: str) -> Given:
-        value = rule.read(text)
-        return Given(_plain(text), value, rule.kind)
+        read = rule.read(text)
+        if isinstance(read, Amount):
+            return Given(_plain(text), read.value, read.kind)
+        assert isinstance(rule, Quantity)
+        return Given(_plain(text), read, rule.kind)
 
     return reader
 
 
 def _usual_or(rule: Quantity) -> Callable[[str], Given | None]:
-    def reader(text: str) -> Given | None:
-        return None if text.casefold() == USUAL else _quantity(rule)(text)
-
-    return reader
-
-
-def _solids(rule: Either) -> Callable[[str], Given]:
-    def reader(text: str) -> Given:
-        amount = rule.read(text)
-        return Given(_plain(text), amount.value, amount.kind)
-
-    return reader
+    given = _quantity(rule)
+    return lambda text: None if text.casefold() == USUAL else given(text)
 
 
 def _plain(quantity: str) -> str:
@@ -278,12 +267,8 @@ def _use(text: str) -> str | None:
     return None if word == UNKNOWN else word
 
 
-def _system(text: str) -> str:
-    return _word(("si", "us"))(text)
-
-
 _READERS: Mapping[str, Callable[[str], Any]] = {
-    "units": _system,
+    "units": _word(("si", "us")),
     "water": _word(WATERS),
     "train": _train,
     "use": _use,
@@ -291,8 +276,8 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "flow": _quantity(FLOW),
     "hours": _whole(1, 24),
     "days": _whole(1, 7),
-    "turbidity": _solids(SOLIDS),
-    "limit": _solids(LIMIT),
+    "turbidity": _quantity(SOLIDS),
+    "limit": _quantity(LIMIT),
     "temperature": _temperature,
     "coagulant": _coagulant,
     "depth": _usual_or(DEPTH),

@@ -42,7 +42,7 @@ def _head(answers: Answers, first: Sequence[str]) -> Section:
     if answers.use is None:
         words = f"what the water is for: {listed(USES)}; until it is stated it counts as drinking water"
         use = f'## use = "process"  # {words}'
-    said = "\n".join([*(f"{FIRST}{line}" for line in first), HEAD, "#", *rule_words(answers.units)])
+    said = "\n".join([*(f"{FIRST}{line}" for line in first), HEAD, "#", rule_words(answers.units)])
     made = section("", "", f"""
 ## today = "calendar"  # the way that the plant washes by: every other is held against it
 title = "{water}: {", ".join(answers.train)}"

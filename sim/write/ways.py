@@ -51,20 +51,19 @@ class Ruled:
     limit: str
 
 
-def rule_words(system: System) -> list[str]:
+def rule_words(system: System) -> str:
     """The rule in plain words, for the head of a file."""
     rise = plain(RISE.typical, PRESSURE, system, 2)
     shown = span(RISE, PRESSURE, system).removeprefix("assumed: ")
-    return [
-        "# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the",
-        "# flow of use, a bed washed many times takes some volume of the mean feed before the first of these:",
-        "#   its filtered water comes to its limit, in the coldest water;",
-        f"#   its pressure drop has risen by {rise} above the new bed's, in water of the mean temperature",
-        f"#   ({shown});",
-        "#   its longest run is over.",
-        f"# Every way washes after {MARGIN:.0%} of that volume, or sooner where it has to: a calendar and a reserve",
-        "# wash on whole days. The comment beside each setting gives the share that it comes to.",
-    ]
+    return f"""\
+# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the
+# flow of use, a bed washed many times takes some volume of the mean feed before the first of these:
+#   its filtered water comes to its limit, in the coldest water;
+#   its pressure drop has risen by {rise} above the new bed's, in water of the mean temperature
+#   ({shown});
+#   its longest run is over.
+# Every way washes after {MARGIN:.0%} of that volume, or sooner where it has to: a calendar and a reserve
+# wash on whole days. The comment beside each setting gives the share that it comes to."""
 
 
 def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str, ...]:
