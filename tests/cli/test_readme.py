@@ -72,6 +72,14 @@ def test_every_command_is_told_with_its_options(command: str) -> None:
         assert options <= set(re.findall(r"--[a-z]+", README + CASES))
 
 
+def test_the_picture_is_of_the_case_that_is_shown() -> None:
+    """Every figure of two rows of the first screen stands at a bar."""
+    picture = (ROOT / "cases" / "reference.svg").read_text(encoding="utf-8")
+    for row in ("water to drain, m3", "downtime, h"):
+        (figures,) = re.findall(rf"^{row} (.*)$", README, re.MULTILINE)
+        assert {f">{each}</text>" for each in figures.split()} <= set(re.findall(r">[^<]*</text>", picture))
+
+
 def test_the_first_screen_is_the_one_shown() -> None:
     shown = README.partition("answers so:\n\n```\n")[2].partition("```\n")[0]
     assert shown == call("compare", ROOT / "cases" / "reference.toml").stdout
