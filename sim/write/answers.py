@@ -153,7 +153,7 @@ def clash(values: Mapping[str, Any]) -> Clash | None:
         return None
 
     def shown_rate(each: float) -> str:
-        return plain(each, units.RATE, values.get("units", "si"), 3)
+        return plain(each, "rate", values.get("units", "si"), 3)
 
     refused = RefusedValue(
         f"{flow.text} through a filter of {diameter.text}: {shown_rate(rate)}",

@@ -6,24 +6,26 @@ from sim.case import units
 from sim.case.records import CHOICES, Assumption
 from sim.case.units import Kind
 from sim.write.questions import System
-from sim.write.written import SYMBOLS, in_unit, number, plain
+from sim.write.written import SYMBOLS, in_unit, number, quantity
 
 DIGITS = 3
 
-_KINDS: Mapping[str, Kind] = {
-    "solids_per_turbidity": units.SOLIDS_PER_TURBIDITY,
-    "size": units.LENGTH,
-    "loose_rate": units.PER_TIME,
-    "firm_rate": units.PER_TIME,
-    "typical_coefficient": units.PER_LENGTH,
-    "ultimate_deposit": units.DEPOSIT,
-    "deposit_density": units.DEPOSIT,
-    "reference_rate": units.RATE,
-    "volume": units.LOADING,
-    "valve": units.PRESSURE,
-    "reference_temperature": units.TEMPERATURE,
-    "grain_density": units.DENSITY,
-    "head_loss_gain": units.HEAD_LOSS_GAIN,
+_OWN: Mapping[str, tuple[str, Kind]] = {
+    "solids_per_turbidity": ("mg/L per NTU", units.SOLIDS_PER_TURBIDITY),
+    "size": ("mm", units.LENGTH),  # as the trade has it everywhere
+    "loose_rate": ("1/min", units.PER_TIME),
+    "firm_rate": ("1/min", units.PER_TIME),
+}
+_BY_SYSTEM: Mapping[str, str] = {
+    "typical_coefficient": "per length",
+    "ultimate_deposit": "deposit",
+    "deposit_density": "deposit",
+    "reference_rate": "rate",
+    "volume": "loading",
+    "valve": "pressure",
+    "reference_temperature": "temperature",
+    "grain_density": "density",
+    "head_loss_gain": "gain",
 }
 
 
@@ -38,11 +40,12 @@ def assumed_line(assumption: Assumption, flow: float, system: System) -> tuple[s
     if name in CHOICES and value not in ("false", "true"):
         value = f'"{value}"'
     elif name == "valve":
-        value = f'"{value} {unit} at {plain(flow, units.FLOW, system)}"'
+        at = quantity(flow, "flow", system).strip('"')
+        value = f'"{value} {unit} at {at}"'
     elif unit:
         value = f'"{value} {unit}"'
     spread = " / ".join(numbers) + (f" {unit}" if unit else "")
-    return f"# {name} = {value}", f"assumed: {spread}, {assumption.source}"
+    return f"{name} = {value}", f"assumed: {spread}, {assumption.source}"
 
 
 def _numbers(name: str, assumption: Assumption, system: System) -> tuple[list[str], str]:
@@ -52,6 +55,5 @@ def _numbers(name: str, assumption: Assumption, system: System) -> tuple[list[st
         return [CHOICES[name][round(value)] for value in values], ""
     if assumption.unit == "-":
         return [number(value, DIGITS) for value in values], ""
-    kind = _KINDS[name]
-    symbol = "mm" if name == "size" else SYMBOLS[kind][system]  # grains are in mm everywhere in the trade
+    symbol, kind = _OWN.get(name) or SYMBOLS[system][_BY_SYSTEM[name]]
     return [in_unit(value, symbol, kind, DIGITS) for value in values], symbol

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from sim.case.records import Case
 from sim.case.stage.clean_run import CleanRun
 from sim.case.stage.longest_run import usual_longest_run
-from sim.case.units import DAY, FLOW, HOUR, MINUTE, PRESSURE, VOLUME
+from sim.case.units import DAY, HOUR, MINUTE
 from sim.write.answers import Answers
 from sim.write.document import Section, block
 from sim.write.plan import Filter
@@ -41,8 +41,8 @@ def filter_blocks(answers: Answers, case: Case, k: int, ruled: Ruled) -> list[Se
 
 
 def _supply(system: System, most: float) -> Section:
-    flows = ", ".join(quantity(share * most, FLOW, system, 3) for share in (0.0, 1.0, 1.6))
-    pressures = ", ".join(quantity(each, PRESSURE, system, 2) for each in (330e3, 260e3, 90e3))
+    flows = ", ".join(quantity(share * most, "flow", system, 3) for share in (0.0, 1.0, 1.6))
+    pressures = ", ".join(quantity(each, "pressure", system, 2) for each in (330e3, 260e3, 90e3))
     return block(f"""
 [supply]  # what drives a backwash: its pump's curve; without it any flow is reached
 flow = [{flows}]
@@ -52,13 +52,13 @@ pressure = [{pressures}]""")
 def _pump(answers: Answers, ruled: Sequence[Ruled]) -> Section:
     system, delivery, spare = answers.units, 150e3, 100e3
     head = delivery + spare + 1.5 * math.fsum(each.settings.above for each in ruled)
-    flows = ", ".join(quantity(share * answers.flow.value, FLOW, system, 3) for share in (0.0, 1.0, 1.7))
-    pressures = ", ".join(quantity(share * head, PRESSURE, system, 2) for share in (1.25, 1.0, 0.5))
+    flows = ", ".join(quantity(share * answers.flow.value, "flow", system, 3) for share in (0.0, 1.0, 1.7))
+    pressures = ", ".join(quantity(share * head, "pressure", system, 2) for share in (1.25, 1.0, 0.5))
     return block(f"""
 [pump]  # its curve: the flow falls as the beds load; without it any flow is driven
 flow = [{flows}]
 pressure = [{pressures}]
-delivery = {quantity(delivery, PRESSURE, system, 2)}  # kept behind the last filter""")
+delivery = {quantity(delivery, "pressure", system, 2)}  # kept behind the last filter""")
 
 
 def _washing(filters: Sequence[Filter]) -> Section:
@@ -93,7 +93,7 @@ def _known_run(answers: Answers, case: Case, k: int, ruled: Ruled) -> list[Secti
     gain = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature).rise(load)
     if gain < LEAST_SEEN:
         return []
-    shown = quantity(gain, PRESSURE, answers.units, 2)
+    shown = quantity(gain, "pressure", answers.units, 2)
     known = f'{{ flow = "{answers.flow.text}", gain = {shown}, after = "{number(hours)} h" }}'
     words = (
         "one run that the plant remembers: what the pressure drop gained in so much time of flow (here what is"
@@ -103,7 +103,7 @@ def _known_run(answers: Answers, case: Case, k: int, ruled: Ruled) -> list[Secti
 
 
 def _switch(system: System) -> Section:
-    error, reset = (quantity(each, PRESSURE, system, 2) for each in (300.0, 2e3))
+    error, reset = (quantity(each, "pressure", system, 2) for each in (300.0, 2e3))
     keys = f'{{ sample = "4 s", error = {error}, reset_difference = {reset} }}'
     return block(f"switch = {keys}  # how its pressure switch reads; without it exactly")
 
@@ -112,8 +112,8 @@ def _downstream(answers: Answers) -> Section:
     """A unit behind the train that gives what is asked for; its own figures are its maker's."""
     flow, used = answers.flow.value, SPARE * answers.hours / 24.0
     recovery = max(RECOVERY, math.ceil(100.0 * used / MOST_DRAWN) / 100.0)
-    feed = quantity(flow * max(1.0, used / recovery), FLOW, answers.units, 3)
-    volume = quantity(flow * max(answers.hours, 6) * HOUR, VOLUME, answers.units, 2)
+    feed = quantity(flow * max(1.0, used / recovery), "flow", answers.units, 3)
+    volume = quantity(flow * max(answers.hours, 6) * HOUR, "volume", answers.units, 2)
     membrane = '\nmembrane = "polyamide"  # what an oxidant can harm; left out if it is none'
     return block(f"""
 hold_unit = {{ from_minute = 0 }}  # holds the unit while this filter washes; others may too

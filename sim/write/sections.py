@@ -8,7 +8,7 @@ from sim.case.series.schema import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed
 from sim.case.stage.longest_run import Usual
-from sim.case.units import FLOW, HOUR, LENGTH, TURBIDITY
+from sim.case.units import HOUR, TURBIDITY
 from sim.write.answers import Answers, Dosing
 from sim.write.bed_limits import Limit
 from sim.write.document import Section, block, section
@@ -126,7 +126,7 @@ hourly = [{", ".join(texts[:12])},  # in use from {start} to {start + answers.ho
 
 def _drain(answers: Answers, filters: Sequence[Filter]) -> Section:
     """A question that nobody but who stands before the drain can answer."""
-    most = quantity(1.3 * max(each.backwash for each in filters), FLOW, answers.units, 2)
+    most = quantity(1.3 * max(each.backwash for each in filters), "flow", answers.units, 2)
     look = "Look, then take away the ## in front, or say false: until then `filterrun check` says stop"
     return section("[drain]", "drain", f"""
 ## air_gap = true  # does the drain end in an air gap? {look}
@@ -153,24 +153,24 @@ longest_run_at = {clock(planned.washes_at)}  # its hour, whatever starts the oth
 
 
 def _vessel(answers: Answers, planned: Filter) -> Section:
-    mark = span(HEIGHT, LENGTH, answers.units, math.fsum(depth for _, depth in planned.layers))
+    mark = span(HEIGHT, "length", answers.units, math.fsum(depth for _, depth in planned.layers))
     if planned.heightened:
         mark += "; higher here, so that the wash keeps the bed in the vessel in the coldest water"
     return section("[stage.vessel]", f"stage.{planned.name}.vessel", f"""
 diameter = "{answers.diameter.text}"  # as given
-height = {quantity(planned.height, LENGTH, answers.units)}  # {mark}""")
+height = {quantity(planned.height, "length", answers.units)}  # {mark}""")
 
 
 def _layer(answers: Answers, planned: Filter, place: int) -> Section:
     medium, depth = planned.layers[place]
     several = len(planned.layers) > 1
     top = "  # the top layer" if place == 0 and several else ""
-    mark = span(planned.kind.layers[place][1], LENGTH, answers.units)
+    mark = span(planned.kind.layers[place][1], "length", answers.units)
     if answers.depth is not None:
         mark = f"its share of {answers.depth.text}, as given" if several else "as given"
     return section("[[stage.layer]]", f"stage.{planned.name}.layer.{place}", f"""
 medium = "{medium}"{top}
-depth = {quantity(depth, LENGTH, answers.units)}  # {mark}""")
+depth = {quantity(depth, "length", answers.units)}  # {mark}""")
 
 
 def _wash(answers: Answers, planned: Filter) -> list[Section]:
@@ -179,7 +179,7 @@ def _wash(answers: Answers, planned: Filter) -> list[Section]:
         "backwash": f"""
 do = "backwash"
 minutes = {number(kind.backwash_minutes.typical)}  # {plain_span(kind.backwash_minutes, "min")}
-flow = {quantity(planned.backwash, FLOW, answers.units)}  # {_backwash_mark(answers, planned)}""",
+flow = {quantity(planned.backwash, "flow", answers.units)}  # {_backwash_mark(answers, planned)}""",
         "settle": f"""
 do = "settle"
 minutes = {number(SETTLE_MINUTES.typical)}  # {plain_span(SETTLE_MINUTES, "min")}""",
@@ -194,7 +194,7 @@ flow = "{answers.flow.text}"  # the flow of use""",
 def _backwash_mark(answers: Answers, planned: Filter) -> str:
     """Where the flow of the backwash comes from."""
     rate, area = planned.kind.backwash_rate, answers.area
-    usual = span(rate, FLOW, answers.units, area)
+    usual = span(rate, "flow", answers.units, area)
     if answers.backwash is None:
         typical = math.isclose(planned.backwash, rate.typical * area)
         return usual if typical else f"{usual}; here what expands the bed as is usual in cold and in warm water"

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from sim.case.records import Case
-from sim.case.units import DAY, DURATION, FLOW, PRESSURE, TEMPERATURE, VOLUME, Kind
+from sim.case.units import DAY, DURATION, PRESSURE, VOLUME, Kind
 from sim.write.document import Section, section
 from sim.write.filters import HOLD_MINUTES, LEAST_SET, RISE
 from sim.write.plan import Filter
@@ -53,8 +53,8 @@ class Ruled:
 
 def rule_words(system: System) -> str:
     """The rule in plain words, for the head of a file."""
-    rise = plain(RISE.typical, PRESSURE, system, 2)
-    shown = span(RISE, PRESSURE, system).removeprefix("assumed: ")
+    rise = plain(RISE.typical, "pressure", system, 2)
+    shown = span(RISE, "pressure", system).removeprefix("assumed: ")
     return f"""\
 # What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the
 # flow of use, a bed washed many times takes some volume of the mean feed before the first of these:
@@ -100,10 +100,10 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
 def run_words(ruled: Ruled, system: System) -> str:
     """How long the filter runs and why no longer."""
     ending = ruled.ending
-    volume = plain(ending.volume, VOLUME, system, 2)
+    volume = plain(ending.volume, "volume", system, 2)
     words = f"{ruled.name}: takes {volume}, {_hours(ending)} of use, {number(ending.days, 2)} d, {ENDS[ending.by]}"
     if ending.by == "the limit":
-        rise = plain(ending.rise, PRESSURE, system, 2)
+        rise = plain(ending.rise, "pressure", system, 2)
         words += f", {ruled.limit}; its pressure drop has risen by {rise} then"
     if ending.hours < SHORT_RUN:
         words += f"; that is short: {BARELY if ending.by == 'the limit' else SMALL}"
@@ -116,7 +116,7 @@ def _low_set_point(ruled: Ruled, system: System) -> str:
     above = ruled.settings.above - ruled.settings.clean
     if above >= LEAST_SET:
         return ""
-    gap, usual = (plain(each, PRESSURE, system, 2) for each in (above, LEAST_SET))
+    gap, usual = (plain(each, "pressure", system, 2) for each in (above, LEAST_SET))
     usually = f"usual switches begin at {usual} (common practice, from memory): look up yours"
     return f"{gap} over the washed bed's; {usually}"
 
@@ -147,7 +147,7 @@ def _way(way: str, planned: Filter, ruled: Ruled, system: System) -> Section:
     name = f'"{planned.name}"' if " " in planned.name else planned.name
     made = section(f'[policy."{way}".{name}]', f"policy.{way}.{planned.name}", f'start_on = "{way}"')
     for each in set_by_rule(way, ruled, system):
-        made.say(f"{each.key} = {quantity(each.value, each.kind, system, 3)}", each.comment)
+        made.say(f"{each.key} = {each.text}", each.comment)
     if way == "pressure drop":
         made.say(f'hold = "{number(HOLD_MINUTES.typical)} min"', plain_span(HOLD_MINUTES, "min"))
     elif way != "volume":
@@ -156,29 +156,34 @@ def _way(way: str, planned: Filter, ruled: Ruled, system: System) -> Section:
 
 
 class Setting(NamedTuple):
-    """One key of a trigger as the rule sets it: its value [SI], of which kind that is, and the comment behind it."""
+    """One key of a trigger as the rule sets it: its value [SI] of a kind, as a new file has it, and the comment."""
 
     key: str
     value: float
     kind: Kind
+    text: str
     comment: str
 
 
 def set_by_rule(start_on: str, ruled: Ruled, system: System) -> list[Setting]:
     """What the rule says of one way to start a wash; that which says when the wash comes stands first."""
     settings = ruled.settings
+
+    def volume(key: str, value: float, comment: str) -> Setting:
+        return Setting(key, value, VOLUME, quantity(value, "volume", system, 3), comment)
+
     match start_on:
         case "calendar":
-            return [Setting("every", settings.every * DAY, DURATION, _every_comment(ruled))]
+            every = settings.every
+            return [Setting("every", every * DAY, DURATION, f'"{every} d"', _every_comment(ruled))]
         case "volume":
-            return [Setting("volume", settings.volume, VOLUME, _volume_comment(ruled, system))]
+            return [volume("volume", settings.volume, _volume_comment(ruled, system))]
         case "pressure drop":
-            return [Setting("above", settings.above, PRESSURE, _above_comment(ruled, system))]
+            text = quantity(settings.above, "pressure", system, 3)
+            return [Setting("above", settings.above, PRESSURE, text, _above_comment(ruled, system))]
         case _:
-            return [
-                Setting("volume", settings.total, VOLUME, _total_comment(ruled, system)),
-                Setting("reserve", settings.reserve, VOLUME, RESERVED),
-            ]
+            comment = _total_comment(ruled, system)
+            return [volume("volume", settings.total, comment), volume("reserve", settings.reserve, RESERVED)]
 
 
 def _every_comment(ruled: Ruled) -> str:
@@ -202,16 +207,16 @@ def _total_comment(ruled: Ruled, system: System) -> str:
 
 
 def _takes(ruled: Ruled, system: System) -> str:
-    return plain(ruled.ending.volume, VOLUME, system, 3)
+    return plain(ruled.ending.volume, "volume", system, 3)
 
 
 def _above_comment(ruled: Ruled, system: System) -> str:
     """At what share of the bed's volume the gauge reads so much, and in which water."""
     ending, settings = ruled.ending, ruled.settings
-    flow = plain(ending.use.flow, FLOW, system, 3)
-    mean = plain(ending.use.temperature, TEMPERATURE, system, 2)
-    clean = plain(settings.clean, PRESSURE, system, 3)
-    least = plain(settings.above - settings.clean, PRESSURE, system, 2)
+    flow = plain(ending.use.flow, "flow", system, 3)
+    mean = plain(ending.use.temperature, "temperature", system, 2)
+    clean = plain(settings.clean, "pressure", system, 3)
+    least = plain(settings.above - settings.clean, "pressure", system, 2)
     share = settings.above_share
     if share > (LATE if ending.by == "the longest run" else NEVER):
         return f"{least} above {clean}, when washed in the coldest water: its runs end before it acts"

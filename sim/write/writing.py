@@ -7,7 +7,6 @@ from pathlib import Path
 from hydraulics.media import VALVE_RATE
 from sim.case.load import read_case
 from sim.case.records import Assumption, Case
-from sim.case.units import RATE
 from sim.write.answers import COMMON, Answers
 from sim.write.assumed import assumed_line
 from sim.write.bed_limits import Limit, limits_of
@@ -73,7 +72,8 @@ def _leave_out(sections: Sequence[Section], assumptions: Sequence[Assumption], a
     by_path = {section.path: section for section in sections}
     for assumption in assumptions:
         path = assumption.key.rpartition(".")[0]
-        by_path[path].say(*assumed_line(assumption, VALVE_RATE * answers.area, answers.units))
+        line, comment = assumed_line(assumption, VALVE_RATE * answers.area, answers.units)
+        by_path[path].say(f"# {line}", comment)
 
 
 def _add_blocks(
@@ -98,7 +98,7 @@ def _raised(case: Case, filters: Sequence[Filter], limits: Sequence[Limit]) -> l
 
 def _remarks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Ruled]) -> tuple[str, ...]:
     rate = answers.flow.value / answers.area
-    shown = plain(rate, RATE, answers.units, 3)
+    shown = plain(rate, "rate", answers.units, 3)
     low, high = COMMON
     remarks = [f"filtration rate at the flow of use: {shown}" + ("" if low <= rate <= high else "; uncommon")]
     remarks += [run_words(each, answers.units) for each in ruled]

@@ -9,26 +9,35 @@ from sim.write.questions import System
 
 DIGITS = 4
 
-SYMBOLS: Mapping[Kind, Mapping[System, str]] = {
-    kind: {"si": si, "us": us}
-    for kind, si, us in (
-        (units.DURATION, "d", "d"),
-        (units.LENGTH, "m", "in"),
-        (units.FLOW, "m3/h", "gpm"),
-        (units.RATE, "m/h", "gpm/ft2"),
-        (units.VOLUME, "m3", "gal"),
-        (units.PRESSURE, "kPa", "psi"),
-        (units.TEMPERATURE, "degC", "degF"),
-        (units.DENSITY, "kg/m3", "lb/ft3"),
-        (units.HEAD_LOSS_GAIN, "Pa/m per g/m3", "psi/ft per lb/ft3"),
-        (units.PER_LENGTH, "1/m", "1/ft"),
-        (units.LOADING, "m", "gal/ft2"),
-        (units.DEPOSIT, "kg/m3", "lb/ft3"),
-        (units.PER_TIME, "1/min", "1/min"),
-        (units.SOLIDS_PER_TURBIDITY, "mg/L per NTU", "mg/L per NTU"),
-    )
+SYMBOLS: Mapping[System, Mapping[str, tuple[str, Kind]]] = {
+    "si": {
+        "length": ("m", units.LENGTH),
+        "flow": ("m3/h", units.FLOW),
+        "rate": ("m/h", units.RATE),
+        "volume": ("m3", units.VOLUME),
+        "pressure": ("kPa", units.PRESSURE),
+        "temperature": ("degC", units.TEMPERATURE),
+        "density": ("kg/m3", units.DENSITY),
+        "gain": ("Pa/m per g/m3", units.HEAD_LOSS_GAIN),
+        "per length": ("1/m", units.PER_LENGTH),
+        "loading": ("m", units.LOADING),
+        "deposit": ("kg/m3", units.DEPOSIT),
+    },
+    "us": {
+        "length": ("in", units.LENGTH),
+        "flow": ("gpm", units.FLOW),
+        "rate": ("gpm/ft2", units.RATE),
+        "volume": ("gal", units.VOLUME),
+        "pressure": ("psi", units.PRESSURE),
+        "temperature": ("degF", units.TEMPERATURE),
+        "density": ("lb/ft3", units.DENSITY),
+        "gain": ("psi/ft per lb/ft3", units.HEAD_LOSS_GAIN),
+        "per length": ("1/ft", units.PER_LENGTH),
+        "loading": ("gal/ft2", units.LOADING),
+        "deposit": ("lb/ft3", units.DEPOSIT),
+    },
 }
-"""The unit of each kind of quantity in a new case."""
+"""Unit and kind of each quantity of a new case."""
 
 
 def number(value: float, digits: int = DIGITS) -> str:
@@ -46,28 +55,19 @@ def in_unit(value: float, symbol: str, kind: Kind, digits: int = DIGITS) -> str:
     return number(value / unit.factor + unit.zero, digits)
 
 
-def plain(value: float, kind: Kind, system: System, digits: int = DIGITS) -> str:
-    """A value [SI] in the unit that a system has for its kind.
+def quantity(value: float, name: str, system: System, digits: int = DIGITS) -> str:
+    """A value [SI] with the unit that a system has for such a quantity, in quotes.
 
-    >>> plain(50e3, units.PRESSURE, "si")
-    '50 kPa'
+    >>> quantity(0.762, "length", "us"), quantity(50e3, "pressure", "si")
+    ('"30 in"', '"50 kPa"')
     """
-    symbol = SYMBOLS[kind][system]
-    return f"{in_unit(value, symbol, kind, digits)} {symbol}"
+    symbol, kind = SYMBOLS[system][name]
+    return f'"{in_unit(value, symbol, kind, digits)} {symbol}"'
 
 
-def quantity(value: float, kind: Kind, system: System, digits: int = DIGITS) -> str:
-    """The same in quotes, as a file has it.
-
-    >>> quantity(0.762, units.LENGTH, "us")
-    '"30 in"'
-    """
-    return f'"{plain(value, kind, system, digits)}"'
-
-
-def span(usual: Usual, kind: Kind, system: System, factor: float = 1.0) -> str:
+def span(usual: Usual, name: str, system: System, factor: float = 1.0) -> str:
     """Low / typical / high of a usual figure times a factor, with unit and source, as a comment says it."""
-    symbol = SYMBOLS[kind][system]
+    symbol, kind = SYMBOLS[system][name]
     low, typical, high = (in_unit(factor * each, symbol, kind, 3) for each in (usual.low, usual.typical, usual.high))
     return f"assumed: {low} / {typical} / {high} {symbol}, {usual.source}"
 
@@ -95,3 +95,12 @@ def clock(seconds: float) -> str:
     """
     hours, rest = divmod(int(seconds), int(units.HOUR))
     return f"{hours:02d}:{rest // int(units.MINUTE):02d}:00"
+
+
+def plain(value: float, name: str, system: System, digits: int = DIGITS) -> str:
+    """As `quantity`, for a sentence: without quotes.
+
+    >>> plain(50e3, "pressure", "si")
+    '50 kPa'
+    """
+    return quantity(value, name, system, digits).strip('"')
