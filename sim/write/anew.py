@@ -11,15 +11,13 @@ from typing import Any
 import tomlkit
 
 from sim.case.load import read_case
-from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.units import NUMBER_PATTERN, parse_quantity
 from sim.review.site import site_of
 from sim.study.errors import RequestError
 from sim.write.document import COMMENT_AT
 from sim.write.questions import System
-from sim.write.rule import endings_of, settings_of
-from sim.write.ways import FIRST, LATE_FOR_IT, NO_CHOICE, OVER, Ruled, first_words, run_words, set_by_rule
+from sim.write.ways import FIRST, LATE_FOR_IT, NO_CHOICE, OVER, Ruled, first_words, ruled_of, run_words, set_by_rule
 from sim.write.written import in_unit
 
 SET_BY_RULE = re.compile(r"\d% of|ends? before it acts|about a day's use")
@@ -54,8 +52,10 @@ def set_anew(text: str, path: Path, target: Path) -> Anew:
     """
     case = with_usual_longest_runs(read_case(text, path, {}))
     system: System = "us" if IN_US.search(text) else "si"
+    if site_of(case).mean <= 0.0:
+        raise RequestError("nothing written: the case asks for no water, so no filter has a run to be set from")
     document = tomlkit.parse(text)
-    ruled = _ruled(case, document)
+    ruled = ruled_of(case, [str(table.get("limit", "")) for table in document["stage"]])
     first = first_words(case, ruled, system)
     moved = tuple(_moved(document, path, target))
     changes = tuple(
@@ -81,15 +81,6 @@ def as_stored(text: str, like: Path) -> bytes:
     if content.partition(b"\n")[0].endswith(b"\r"):
         text = text.replace("\n", "\r\n")
     return text.encode("utf-8-sig" if content.startswith(BOM_UTF8) else "utf-8")
-
-
-def _ruled(case: Case, document: Mapping[str, Any]) -> list[Ruled]:
-    if site_of(case).mean <= 0.0:
-        raise RequestError("nothing written: the case asks for no water, so no filter has a run to be set from")
-    return [
-        Ruled(name=stage.name, ending=each, settings=settings_of(each), limit=str(table.get("limit", "")))
-        for stage, each, table in zip(case.stages, endings_of(case), document["stage"], strict=True)
-    ]
 
 
 def _moved(tables: Any, path: Path, target: Path) -> Iterator[str]:

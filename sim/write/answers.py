@@ -4,7 +4,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
@@ -46,8 +46,7 @@ DOSE = Either(
 YES_NO = {"yes": True, "y": True, "no": False, "n": False}
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(NamedTuple):
     """A quantity as it was written, and its value [SI] with its kind."""
 
     text: str
@@ -60,8 +59,7 @@ class Given:
         return re.sub(f"^{units.NUMBER_PATTERN} *", "", self.text)
 
 
-@dataclass(frozen=True, slots=True)
-class Warmth:
+class Warmth(NamedTuple):
     """Coldest and warmest of the year in one unit of temperature."""
 
     low: float
@@ -83,8 +81,7 @@ class Warmth:
         return (reading - unit.zero) * unit.factor
 
 
-@dataclass(frozen=True, slots=True)
-class Dosing:
+class Dosing(NamedTuple):
     """Whether a coagulant is dosed; which and how much of it as written, "" where nobody knows."""
 
     used: bool
@@ -118,8 +115,7 @@ class Answers:
         return math.pi * self.diameter.value**2 / 4.0
 
 
-@dataclass(frozen=True, slots=True)
-class Clash:
+class Clash(NamedTuple):
     """Answers that are in order one by one and not together, and why not."""
 
     keys: tuple[str, ...]

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from sim.case.records import Case
 from sim.case.series.series import mean_of
+from sim.case.stage.longest_run import Usual
 from sim.case.units import TURBIDITY
 from sim.write.answers import MOST_LIMIT, Answers
 from sim.write.rule import ROOM, ROOM_BEHIND, Arriving, Ending, arriving_at, ending_of, passing_of
-from sim.write.written import number
+from sim.write.written import number, plain_span
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +63,7 @@ KEPT = "what its clean bed lets through in the coldest water"
 
 def _assumed(value: float, unit: str, source: str) -> str:
     """Half the limit, the limit, twice the limit: nobody has said what the site needs."""
-    low, typical, high = (number(factor * value, 3) for factor in (0.5, 1.0, 2.0))
-    return f"assumed: {low} / {typical} / {high} {unit}, {source}"
+    return plain_span(Usual(0.5 * value, value, 2.0 * value, source), unit)
 
 
 def _up(value: float) -> float:

@@ -1,6 +1,6 @@
 """What starts a wash in a new case: four ways set by one rule, and what that says of each filter."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -10,7 +10,7 @@ from sim.write.document import Section, section
 from sim.write.filters import HOLD_MINUTES, LEAST_SET, RISE
 from sim.write.plan import Filter
 from sim.write.questions import System
-from sim.write.rule import MARGIN, Ending, Settings
+from sim.write.rule import MARGIN, Ending, Settings, endings_of, settings_of
 from sim.write.written import clock, number, plain, plain_span, quantity, span
 
 SHORT_RUN = 8.0  # h of use
@@ -49,6 +49,14 @@ class Ruled:
     ending: Ending
     settings: Settings
     limit: str
+
+
+def ruled_of(case: Case, limits: Iterable[str]) -> list[Ruled]:
+    """What the rule says of every filter of a case; `limits` as they are written."""
+    return [
+        Ruled(name=stage.name, ending=each, settings=settings_of(each), limit=limit)
+        for stage, each, limit in zip(case.stages, endings_of(case), limits, strict=True)
+    ]
 
 
 def rule_words(system: System) -> str:

@@ -13,9 +13,8 @@ from sim.write.bed_limits import Limit, limits_of
 from sim.write.blocks import filter_blocks, site_blocks
 from sim.write.document import Section, text_of
 from sim.write.plan import Filter, plan_of
-from sim.write.rule import endings_of, settings_of
 from sim.write.sections import SOLIDS_ONLY, filter_sections, opening
-from sim.write.ways import Ruled, first_words, policy_sections, run_words
+from sim.write.ways import Ruled, first_words, policy_sections, ruled_of, run_words
 from sim.write.written import plain
 
 UNIT = "the water feeds a membrane: take the ## away from [downstream] so that its unit is followed too"
@@ -38,10 +37,7 @@ def new_case(answers: Answers, path: Path) -> NewCase:
     bare = _case(answers, filters, [Limit(answers.limit.text, answers.limit.value, "")] * len(filters), path)
     limits = limits_of(answers, bare)
     case = _case(answers, filters, limits, path)
-    ruled = [
-        Ruled(name=planned.name, ending=ending, settings=settings_of(ending), limit=limit.text)
-        for planned, ending, limit in zip(filters, endings_of(case), limits, strict=True)
-    ]
+    ruled = ruled_of(case, [limit.text for limit in limits])
     first = first_words(case, ruled, answers.units)
     sections = _sections(answers, filters, limits, first)
     _leave_out(sections, case.assumptions, answers)
