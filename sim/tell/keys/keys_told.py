@@ -52,7 +52,7 @@ def key_lines(key: Key) -> Iterator[str]:
 def left_out(key: Key) -> str:
     """What it comes to where a case leaves it out; "" where the words of the key say it."""
     if key.is_needed:
-        return "needed"
+        return f"needed for {', '.join(key.within)}" if key.within else "needed"
     if key.default:
         return f"{key.default} if left out"
     assumed = ASSUMED.get(key.listed_path, {})
@@ -91,7 +91,8 @@ def _by_table() -> Iterator[tuple[str, list[Key]]]:
 
 
 def _many(key: Key) -> str:
-    if key.items is None or (key.above == "" and not key.rules and key.path == "policy"):
+    """How many of what follows, where the key takes a list."""
+    if key.items is None:
         return ""
     low, high = key.items.low, key.items.high
     return f"a list of {low if low == high else f'{low} to {high}'}: "
@@ -125,12 +126,12 @@ def _range(key: Key, assumed: Assumed, label: str) -> str:
 
 def _brief(key: Key) -> str:
     """What a key may be, in a cell of a table."""
-    values = [f"{_many(key)}{_brief_rule(rule)}" for rule in key.rules]
+    values = [_brief_rule(rule) for rule in key.rules]
     elsewhere = [each.listed_at for each in key.shapes if each.listed_at != key.path]
     if len(elsewhere) < len(key.shapes):
         values.append("a table, below")
     values += [f"a table as `{heading(place)}`" for place in dict.fromkeys(elsewhere)]
-    return "; or ".join(values)
+    return _many(key) + "; or ".join(values)
 
 
 def _brief_rule(rule: Rule) -> str:
