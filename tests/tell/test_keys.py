@@ -16,6 +16,7 @@ from sim.errors import RefusedValue
 from sim.tell.keys.case_keys import case_keys, found_keys, listed_keys
 from sim.tell.keys.keys_told import REGENERATE, heading, page
 from tests.cli.small import call
+from tests.test_architecture import loaded_by
 from tests.write.ten import TRAINS, made
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -142,3 +143,7 @@ def test_the_command_lists_and_tells() -> None:
     assert '"refuse" if left out' in call("keys", "demand.flow.gaps").stdout
     assert call("keys", "stage", "--page").exit_code == 2
     assert "list of 24" in call("keys", "demand.hourly").stdout
+
+
+def test_the_command_loads_nothing_that_runs() -> None:
+    assert loaded_by("keys", "stage.layer.size") == []
