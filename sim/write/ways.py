@@ -189,9 +189,11 @@ def set_by_rule(start_on: str, ruled: Ruled, system: System) -> list[Setting]:
         case "pressure drop":
             text = quantity(settings.above, "pressure", system, 3)
             return [Setting("above", settings.above, PRESSURE, text, _above_comment(ruled, system))]
-        case _:
+        case "volume with reserve" | "volume with learned reserve":
             comment = _total_comment(ruled, system)
             return [volume("volume", settings.total, comment), volume("reserve", settings.reserve, RESERVED)]
+        case other:
+            raise NotImplementedError(f"no rule sets the trigger {other}")
 
 
 def _every_comment(ruled: Ruled) -> str:
