@@ -236,7 +236,7 @@ def test_every_trigger_is_reviewed_and_doubted() -> None:
 
 
 def test_every_trigger_is_set_anew() -> None:
-    changes = set_anew(TEXT, Path("every.toml"), "si").changes
+    changes = set_anew(TEXT, Path("every.toml"), Path("every.toml")).changes
     for name in POLICIES:
         assert any(each.startswith(f"{name}, bed: ") for each in changes), name
 

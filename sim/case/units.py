@@ -212,12 +212,19 @@ def _refused(text: str, kinds: tuple[Kind, ...], try_: str) -> RefusedValue:
     return RefusedValue(shown(text), " or ".join(kind.allowed for kind in kinds), try_)
 
 
+SAME_IN_WATER: Final = {"ppm": "mg/L", "ppb": "ug/L"}
+"""Other words for a unit, where the water weighs a kilogram a litre."""
+
+
 def _about_unit(symbol: str, kinds: tuple[Kind, ...]) -> str:
     """What to try when the unit is missing, of another kind or unknown."""
     if not symbol:
         return f'the unit after the number, as in "{kinds[0].example}"'
     if symbol.startswith(","):
         return "a point for decimals and no mark between thousands"
+    same = SAME_IN_WATER.get(symbol)
+    if any(same in kind.units for kind in kinds):
+        return f'"{same}" in place of "{symbol}", which is the same in water'
     others = [kind.name for kind in KINDS if symbol in kind.units]
     if others:
         return f'another unit: "{symbol}" measures a {listed(others)}'

@@ -75,11 +75,12 @@ class Amount:
 
 @dataclass(frozen=True)
 class Quantity(Rule):
-    """A text with a number and a unit of one kind, from `low` to `high` (themselves quantities)."""
+    """A text with a number and a unit of one kind, from `low` to `high` (themselves quantities), such as `like`."""
 
     kind: Kind
     low: str
     high: str
+    like: str = ""
     least: float = field(init=False)
     most: float = field(init=False)
 
@@ -93,12 +94,15 @@ class Quantity(Rule):
 
     @property
     def example(self) -> str:
-        return f'"{self.kind.example}"'
+        return f'"{self.like or self.kind.example}"'
 
     def parse(self, raw: object) -> float:
         if not isinstance(raw, str):
             raise self.refuse(raw, f"a text in quotes, number and unit, as in {self.example}")
-        value = parse_quantity(raw, self.kind)
+        try:
+            value = parse_quantity(raw, self.kind)
+        except RefusedValue as refused:
+            raise self.refuse(raw, refused.try_.replace(f'"{self.kind.example}"', self.example)) from None
         if not self.least <= value <= self.most:
             raise self.refuse(raw, "a value within the range; is the unit the one that was meant?")
         return value

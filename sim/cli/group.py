@@ -15,7 +15,9 @@ from sim.study.version import PROGRAM, VERSION
 if TYPE_CHECKING:  # loaded when there is one
     from sim.errors import CaseError, Problem
 
-COMMANDS = ("new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "upgrade", "weather", "page")
+COMMANDS = (
+    "new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "keys", "upgrade", "weather", "page",
+)  # fmt: skip
 FAILED, WRONG_INPUT = 1, 2
 
 

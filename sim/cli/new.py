@@ -68,15 +68,14 @@ def _anew(file: Path, case: Path, given: Mapping[str, str], quiet: bool) -> None
     from sim.case.source import read_text
     from sim.study.errors import RequestError
     from sim.study.whole_files import write_all
-    from sim.write.anew import set_anew
+    from sim.write.anew import as_stored, set_anew
 
-    values = _read_options({key: text for key, text in given.items() if key == "units"}, complete=False)
-    others = [f"--{key}" for key in given if key != "units"]
-    if others:
-        raise RequestError(f"nothing written: --from takes all from the case; leave out {', '.join(others)}")
-    made = set_anew(read_text(case), case, values.get("units"))
+    if given:
+        others = ", ".join(f"--{key}" for key in given)
+        raise RequestError(f"nothing written: --from takes all from the case; leave out {others}")
+    made = set_anew(read_text(case), case, file)
     read_case(made.text, file, {})
-    write_all({file: made.text})
+    write_all({file: as_stored(made.text, case)})
     if not quiet:
         _say_made(file, (*made.first, *made.remarks), *made.changes)
 

@@ -1,6 +1,8 @@
 """A case with what starts its washes set anew by the rule, in place: comments and all else stay as they are."""
 
+import os
 import re
+from codecs import BOM_UTF8
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,32 +10,28 @@ from typing import Any
 
 import tomlkit
 
-from sim.case import units
 from sim.case.load import read_case
 from sim.case.quantities import System
-from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
+from sim.case.units import NUMBER_PATTERN, parse_quantity
 from sim.review.site import site_of
 from sim.study.errors import RequestError
 from sim.write.document import COMMENT_AT
-from sim.write.rule import endings_of, settings_of
-from sim.write.ways import (
-    FIRST,
-    Ruled,
-    above_comment,
-    every_comment,
-    first_words,
-    reserve_comment,
-    run_words,
-    total_comment,
-    volume_comment,
-)
+from sim.write.ways import FIRST, LATE_FOR_IT, NO_CHOICE, OVER, Ruled, first_words, ruled_of, run_words, set_by_rule
 from sim.write.written import in_unit
 
 SET_BY_RULE = re.compile(r"\d% of|ends? before it acts|about a day's use")
 """What tells a comment that this program wrote from a person's own."""
 
-IN_US = re.compile(r'^(volume|above) = ".*(gal|psi)"', re.MULTILINE)
+SAID_FIRST = re.compile(f"{FIRST}.*({OVER}|{NO_CHOICE}|{LATE_FOR_IT})")
+"""The same of a line at the top of the file."""
+
+IN_US = re.compile(r'\b(volume|above) = "[^"]*(gal|psi)"')
+KEPT = "kept, since its clean bed is over the limit already: a longer run would make that no better"
+RANDOM = (
+    "the weather is random, and the rule takes its mean: in a storm a bed fills sooner than the rule says;"
+    " compare with --replicates shows how often that breaks the limit"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,17 +44,20 @@ class Anew:
     remarks: tuple[str, ...]
 
 
-def set_anew(text: str, path: Path, system: System | None) -> Anew:
-    """The text of a case with its triggers set by the rule; `path` is what messages call it.
+def set_anew(text: str, path: Path, target: Path) -> Anew:
+    """The text of the case at `path` with its triggers set by the rule, to stand at `target`; in its own units.
 
-    The words take the units that are asked for, else those of the file. Raises CaseError, and RequestError for a case
-    that asks for no water.
+    Files of series that the case names by a relative path are named as found from the target. Raises CaseError, and
+    RequestError for a case that asks for no water.
     """
     case = with_usual_longest_runs(read_case(text, path, {}))
-    system = system or ("us" if IN_US.search(text) else "si")
+    system: System = "us" if IN_US.search(text) else "si"
+    if site_of(case).mean <= 0.0:
+        raise RequestError("nothing written: the case asks for no water, so no filter has a run to be set from")
     document = tomlkit.parse(text)
-    ruled = _ruled(case, document)
+    ruled = ruled_of(case, [str(table.get("limit", "")) for table in document["stage"]])
     first = first_words(case, ruled, system)
+    moved = tuple(_moved(document, path, target))
     changes = tuple(
         f"{policy}, {each.name}: {change}"
         for policy, stages in document["policy"].items()
@@ -65,47 +66,46 @@ def set_anew(text: str, path: Path, system: System | None) -> Anew:
         for trigger in stages[each.name].get("any_of", [stages[each.name]])
         for change in _changes(trigger, each, system)
     )
+    remarks = tuple(run_words(each, system) for each in ruled)
     return Anew(
         text=_with_first(_as_it_was(text, tomlkit.dumps(document)), first),
-        changes=changes,
+        changes=(*moved, *changes),
         first=first,
-        remarks=tuple(run_words(each, system) for each in ruled),
+        remarks=(*remarks, RANDOM) if case.feed.is_random else remarks,
     )
 
 
-def _ruled(case: Case, document: Mapping[str, Any]) -> list[Ruled]:
-    if site_of(case).mean <= 0.0:
-        raise RequestError("nothing written: the case asks for no water, so no filter has a run to be set from")
-    return [
-        Ruled(name=stage.name, ending=each, settings=settings_of(each), limit=str(table.get("limit", "")))
-        for stage, each, table in zip(case.stages, endings_of(case), document["stage"], strict=True)
-    ]
+def as_stored(text: str, like: Path) -> bytes:
+    """A text with the byte order mark and the line ends of another file."""
+    content = like.read_bytes()
+    if content.partition(b"\n")[0].endswith(b"\r"):
+        text = text.replace("\n", "\r\n")
+    return text.encode("utf-8-sig" if content.startswith(BOM_UTF8) else "utf-8")
+
+
+def _moved(tables: Any, path: Path, target: Path) -> Iterator[str]:
+    """Name every file of a series as it is found from the target; each with its old and its new name."""
+    old, new = (os.path.realpath(each.parent) for each in (path, target))
+    for key, value in tables.items():
+        if isinstance(value, Mapping):
+            yield from _moved(value, path, target)
+        elif key == "file" and old != new and not os.path.isabs(value):
+            tables[key] = Path(os.path.relpath(os.path.join(old, value), new)).as_posix()
+            yield f"file {value}, now {tables[key]}"
 
 
 def _changes(trigger: Any, ruled: Ruled, system: System) -> Iterator[str]:
     """Put in place what the rule says of one trigger; each key with its old and its new text."""
-    settings = ruled.settings
-    match str(trigger["start_on"]):
-        case "calendar":
-            wanted = [("every", settings.every * units.DAY, units.DURATION, every_comment(ruled))]
-        case "volume":
-            wanted = [("volume", settings.volume, units.VOLUME, volume_comment(ruled, system))]
-        case "pressure drop":
-            wanted = [("above", settings.above, units.PRESSURE, above_comment(ruled, system))]
-        case "volume with reserve" | "volume with learned reserve":
-            wanted = [
-                ("volume", settings.total, units.VOLUME, total_comment(ruled, system)),
-                ("reserve", settings.reserve, units.VOLUME, reserve_comment()),
-            ]
-        case other:
-            raise NotImplementedError(f"no rule sets the trigger {other}")
-    for key, value, kind, comment in wanted:
-        old = str(trigger[key])
-        symbol = re.sub(f"^ *{units.NUMBER_PATTERN} *", "", old.rstrip(" "))
-        new = f"{in_unit(value, symbol, kind, 3)} {symbol}"
+    for each in set_by_rule(str(trigger["start_on"]), ruled, system):
+        key, old, kind = each.key, str(trigger[each.key]), each.kind
+        symbol = re.sub(f"^ *{NUMBER_PATTERN} *", "", old.rstrip(" "))
+        new = f"{in_unit(each.value, symbol, kind, 3)} {symbol}"
+        if ruled.ending.breaks and new != old and each.value > parse_quantity(old, kind):
+            yield f"{key} {old}, {KEPT}"
+            return
         item = tomlkit.item(new)
         if SET_BY_RULE.search(trigger[key].trivia.comment):
-            item.comment(comment)
+            item.comment(each.comment)
             item.trivia.comment_ws = " " * max(COMMENT_AT + 2 - len(f'{key} = "{new}"'), 2)
         trigger[key] = item
         yield f"{key} {old}, now {new}" if new != old else f"{key} {old}, as before"
@@ -119,5 +119,5 @@ def _as_it_was(old: str, new: str) -> str:
 
 def _with_first(text: str, first: tuple[str, ...]) -> str:
     """The text with what has to be known first at its top, in place of what was there."""
-    lines = [line for line in text.split("\n") if not line.startswith(FIRST)]
+    lines = [line for line in text.split("\n") if not SAID_FIRST.match(line)]
     return "\n".join([*(f"{FIRST}{line}" for line in first), *lines])

@@ -4,7 +4,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
@@ -12,11 +12,11 @@ from sim.case.quantities import System
 from sim.case.records import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed, nearest, quoted, shown
-from sim.case.values import Either, Quantity
+from sim.case.values import Amount, Either, OneOf, Quantity
 from sim.errors import RefusedValue
 from sim.write.filters import FILTERS
 from sim.write.questions import BY_KEY, UNKNOWN, USUAL
-from sim.write.written import quantity
+from sim.write.written import plain
 
 DIAMETER = Quantity(units.LENGTH, "5 cm", "20 m")
 FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
@@ -47,8 +47,7 @@ DOSE = Either(
 YES_NO = {"yes": True, "y": True, "no": False, "n": False}
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(NamedTuple):
     """A quantity as it was written, and its value [SI] with its kind."""
 
     text: str
@@ -61,8 +60,7 @@ class Given:
         return re.sub(f"^{units.NUMBER_PATTERN} *", "", self.text)
 
 
-@dataclass(frozen=True, slots=True)
-class Warmth:
+class Warmth(NamedTuple):
     """Coldest and warmest of the year in one unit of temperature."""
 
     low: float
@@ -72,16 +70,19 @@ class Warmth:
     @property
     def coldest(self) -> float:
         """In degC."""
-        return units.parse_quantity(f"{self.low:.10g} {self.unit}", units.TEMPERATURE)
+        return self._degc(self.low)
 
     @property
     def warmest(self) -> float:
         """In degC."""
-        return units.parse_quantity(f"{self.high:.10g} {self.unit}", units.TEMPERATURE)
+        return self._degc(self.high)
+
+    def _degc(self, reading: float) -> float:
+        unit = units.TEMPERATURE.units[self.unit]
+        return (reading - unit.zero) * unit.factor
 
 
-@dataclass(frozen=True, slots=True)
-class Dosing:
+class Dosing(NamedTuple):
     """Whether a coagulant is dosed; which and how much of it as written, "" where nobody knows."""
 
     used: bool
@@ -115,8 +116,7 @@ class Answers:
         return math.pi * self.diameter.value**2 / 4.0
 
 
-@dataclass(frozen=True, slots=True)
-class Clash:
+class Clash(NamedTuple):
     """Answers that are in order one by one and not together, and why not."""
 
     keys: tuple[str, ...]
@@ -150,7 +150,7 @@ def clash(values: Mapping[str, Any]) -> Clash | None:
         return None
 
     def shown_rate(each: float) -> str:
-        return quantity(each, "rate", values.get("units", "si"), 3).strip('"')
+        return plain(each, "rate", values.get("units", "si"), 3)
 
     refused = RefusedValue(
         f"{flow.text} through a filter of {diameter.text}: {shown_rate(rate)}",
@@ -172,16 +172,8 @@ def unanswered(values: Mapping[str, Any]) -> list[str]:
 
 
 def _word(words: Iterable[str]) -> Callable[[str], str]:
-    known = tuple(words)
-
-    def reader(text: str) -> str:
-        word = " ".join(text.split()).casefold()
-        if word in known:
-            return word
-        near = nearest(word, known)
-        raise RefusedValue(shown(text), listed(known), quoted(near) if near else "one of these words")
-
-    return reader
+    rule = OneOf(*words)
+    return lambda text: rule.read(" ".join(text.split()).casefold())
 
 
 def _train(text: str) -> tuple[str, ...]:
@@ -207,27 +199,20 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
     return reader
 
 
-def _quantity(rule: Quantity) -> Callable[[str], Given]:
+def _quantity(rule: Quantity | Either) -> Callable[[str], Given]:
     def reader(text: str) -> Given:
-        value = rule.read(text)
-        return Given(_plain(text), value, rule.kind)
+        read = rule.read(text)
+        if isinstance(read, Amount):
+            return Given(_plain(text), read.value, read.kind)
+        assert isinstance(rule, Quantity)
+        return Given(_plain(text), read, rule.kind)
 
     return reader
 
 
 def _usual_or(rule: Quantity) -> Callable[[str], Given | None]:
-    def reader(text: str) -> Given | None:
-        return None if text.casefold() == USUAL else _quantity(rule)(text)
-
-    return reader
-
-
-def _solids(rule: Either) -> Callable[[str], Given]:
-    def reader(text: str) -> Given:
-        amount = rule.read(text)
-        return Given(_plain(text), amount.value, amount.kind)
-
-    return reader
+    given = _quantity(rule)
+    return lambda text: None if text.casefold() == USUAL else given(text)
 
 
 def _plain(quantity: str) -> str:
@@ -285,12 +270,8 @@ def _use(text: str) -> str | None:
     return None if word == UNKNOWN else word
 
 
-def _system(text: str) -> str:
-    return _word(("si", "us"))(text)
-
-
 _READERS: Mapping[str, Callable[[str], Any]] = {
-    "units": _system,
+    "units": _word(("si", "us")),
     "water": _word(WATERS),
     "train": _train,
     "use": _use,
@@ -298,8 +279,8 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "flow": _quantity(FLOW),
     "hours": _whole(1, 24),
     "days": _whole(1, 7),
-    "turbidity": _solids(SOLIDS),
-    "limit": _solids(LIMIT),
+    "turbidity": _quantity(SOLIDS),
+    "limit": _quantity(LIMIT),
     "temperature": _temperature,
     "coagulant": _coagulant,
     "depth": _usual_or(DEPTH),

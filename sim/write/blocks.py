@@ -9,11 +9,11 @@ from sim.case.stage.clean_run import CleanRun
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.write.answers import Answers
-from sim.write.document import Section
+from sim.write.document import Section, block
 from sim.write.plan import Filter
 from sim.write.rule import MARGIN
 from sim.write.ways import Ruled
-from sim.write.written import number, quantity
+from sim.write.written import clock, number, quantity
 
 RECOVERY, SPARE, MOST_DRAWN = 0.75, 1.06, 1.1
 """Share of the unit's feed that becomes product; what the unit can make over what is asked for; what it may draw over
@@ -25,9 +25,9 @@ LEAST_SEEN = 500.0  # Pa; a gauge shows no less
 def site_blocks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Ruled]) -> list[Section]:
     """Blocks of the site; those of the demand stand first, below its table."""
     return [
-        _block("closed = [2027-12-24, 2027-12-27]", "holidays: days on which nothing is asked for"),
-        _block('variation = { spread = 1.05, memory = "2 d" }', "unlike days: two in three within this factor"),
-        _supply(answers, filters),
+        block("closed = [2027-12-24, 2027-12-27]  # holidays: days on which nothing is asked for"),
+        block('variation = { spread = 1.05, memory = "2 d" }  # unlike days: two in three within this factor'),
+        _supply(answers.units, max(each.backwash for each in filters)),
         _pump(answers, ruled),
         _washing(filters),
         _prices(answers.units),
@@ -40,64 +40,48 @@ def filter_blocks(answers: Answers, case: Case, k: int, ruled: Ruled) -> list[Se
     return [*blocks, _downstream(answers)] if k == len(case.stages) - 1 else blocks
 
 
-def _block(*line: str) -> Section:
-    section = Section("", "", [""])
-    section.suggest(*line)
-    return section
-
-
-def _pressure(value: float, system: System) -> str:
-    return quantity(value, "pressure", system, 2)
-
-
-def _flow(value: float, system: System, digits: int = 3) -> str:
-    return quantity(value, "flow", system, digits)
-
-
-def _supply(answers: Answers, filters: Sequence[Filter]) -> Section:
-    system, most = answers.units, max(each.backwash for each in filters)
-    section = _block("[supply]", "what drives a backwash: its pump's curve; without it any flow is reached")
-    section.suggest(f"flow = [{', '.join(_flow(share * most, system) for share in (0.0, 1.0, 1.6))}]")
-    section.suggest(f"pressure = [{', '.join(_pressure(each, system) for each in (330e3, 260e3, 90e3))}]")
-    return section
+def _supply(system: System, most: float) -> Section:
+    flows = ", ".join(quantity(share * most, "flow", system, 3) for share in (0.0, 1.0, 1.6))
+    pressures = ", ".join(quantity(each, "pressure", system, 2) for each in (330e3, 260e3, 90e3))
+    return block(f"""
+[supply]  # what drives a backwash: its pump's curve; without it any flow is reached
+flow = [{flows}]
+pressure = [{pressures}]""")
 
 
 def _pump(answers: Answers, ruled: Sequence[Ruled]) -> Section:
-    system, flow = answers.units, answers.flow.value
-    delivery, spare = 150e3, 100e3
+    system, delivery, spare = answers.units, 150e3, 100e3
     head = delivery + spare + 1.5 * math.fsum(each.settings.above for each in ruled)
-    section = _block("[pump]", "its curve: the flow falls as the beds load; without it any flow is driven")
-    section.suggest(f"flow = [{', '.join(_flow(share * flow, system) for share in (0.0, 1.0, 1.7))}]")
-    section.suggest(f"pressure = [{', '.join(_pressure(share * head, system) for share in (1.25, 1.0, 0.5))}]")
-    section.suggest(f"delivery = {_pressure(delivery, system)}", "kept behind the last filter")
-    return section
+    flows = ", ".join(quantity(share * answers.flow.value, "flow", system, 3) for share in (0.0, 1.0, 1.7))
+    pressures = ", ".join(quantity(share * head, "pressure", system, 2) for share in (1.25, 1.0, 0.5))
+    return block(f"""
+[pump]  # its curve: the flow falls as the beds load; without it any flow is driven
+flow = [{flows}]
+pressure = [{pressures}]
+delivery = {quantity(delivery, "pressure", system, 2)}  # kept behind the last filter""")
 
 
 def _washing(filters: Sequence[Filter]) -> Section:
-    first, last = filters[0].washes_at, filters[-1].washes_at
-    hours = f"{_hour(first - 30 * MINUTE)}-{_hour(last + 90 * MINUTE)}"
-    section = _block("[washing]", "rules of the site for the start of any wash")
-    section.suggest(f'allowed_hours = ["{hours}"]', "washes start at no other hour")
-    section.suggest('least_interval = "25 min"', "between the starts of any two")
-    section.suggest('together = "wait"', 'one filter at a time; or "share"')
-    return section
-
-
-def _hour(seconds: float) -> str:
-    minutes = int(seconds % DAY // MINUTE)
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+    first, last = filters[0].washes_at - 30 * MINUTE, filters[-1].washes_at + 90 * MINUTE
+    hours = "-".join(clock(each % DAY).removesuffix(":00") for each in (first, last))
+    return block(f"""
+[washing]  # rules of the site for the start of any wash
+allowed_hours = ["{hours}"]  # washes start at no other hour
+least_interval = "25 min"  # between the starts of any two
+together = "wait"  # one filter at a time; or "share"
+""")
 
 
 def _prices(system: System) -> Section:
     unit, factor = ("per m3", 1.0) if system == "si" else ("per 1000 gal", 3.8)
-    section = _block("[prices]", "of no place: put in your own; `filterrun payback` takes them")
-    section.suggest('currency = "quills"')
-    section.suggest(f'water = "{number(2.2 * factor, 2)} {unit}"')
-    section.suggest(f'sewer = "{number(1.9 * factor, 2)} {unit}"')
-    section.suggest('labour = "4 per wash"')
-    section.suggest('meter = { price = "1300 each", life = "9 years" }')
-    section.suggest('switch = { price = "350 each" }')
-    return section
+    return block(f"""
+[prices]  # of no place: put in your own; `filterrun payback` takes them
+currency = "quills"
+water = "{number(2.2 * factor, 2)} {unit}"
+sewer = "{number(1.9 * factor, 2)} {unit}"
+labour = "4 per wash"
+meter = {{ price = "1300 each", life = "9 years" }}
+switch = {{ price = "350 each" }}""")
 
 
 def _known_run(answers: Answers, case: Case, k: int, ruled: Ruled) -> list[Section]:
@@ -109,38 +93,32 @@ def _known_run(answers: Answers, case: Case, k: int, ruled: Ruled) -> list[Secti
     gain = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature).rise(load)
     if gain < LEAST_SEEN:
         return []
-    shown = _pressure(gain, answers.units)
+    shown = quantity(gain, "pressure", answers.units, 2)
     known = f'{{ flow = "{answers.flow.text}", gain = {shown}, after = "{number(hours)} h" }}'
-    return [
-        _block(
-            f"known_run = {known}",
-            "one run that the plant remembers: what the pressure drop gained in so much time of flow (here what is"
-            " assumed); fixes head_loss_gain; `filterrun new NEW --from FILE` then sets the ways anew",
-        )
-    ]
+    words = (
+        "one run that the plant remembers: what the pressure drop gained in so much time of flow (here what is"
+        " assumed); fixes head_loss_gain; `filterrun new NEW --from FILE` then sets the ways anew"
+    )
+    return [block(f"known_run = {known}  # {words}")]
 
 
 def _switch(system: System) -> Section:
-    error, reset = _pressure(300.0, system), _pressure(2e3, system)
-    return _block(
-        f'switch = {{ sample = "4 s", error = {error}, reset_difference = {reset} }}',
-        "how its pressure switch reads; without it exactly",
-    )
+    error, reset = (quantity(each, "pressure", system, 2) for each in (300.0, 2e3))
+    keys = f'{{ sample = "4 s", error = {error}, reset_difference = {reset} }}'
+    return block(f"switch = {keys}  # how its pressure switch reads; without it exactly")
 
 
 def _downstream(answers: Answers) -> Section:
     """A unit behind the train that gives what is asked for; its own figures are its maker's."""
-    system, a_day = answers.units, answers.flow.value * answers.hours * HOUR
-    used = SPARE * answers.hours / 24.0
+    flow, used = answers.flow.value, SPARE * answers.hours / 24.0
     recovery = max(RECOVERY, math.ceil(100.0 * used / MOST_DRAWN) / 100.0)
-    feed = answers.flow.value * max(1.0, used / recovery)
-    tank = max(a_day, 6.0 * HOUR * answers.flow.value)
-    section = _block("hold_unit = { from_minute = 0 }", "holds the unit while this filter washes; others may too")
-    section.suggest("[downstream]", "the unit that this filter feeds: [demand] is then what leaves its tank")
-    if answers.use == "membrane":
-        section.suggest('membrane = "polyamide"', "what an oxidant can harm; left out if it is none")
-    section.suggest(f"feed_flow = {_flow(feed, system)}", "while it runs")
-    section.suggest(f"recovery = {recovery:g}", "share that becomes product; with a smaller one it draws more")
-    volume = quantity(tank, "volume", system, 2)
-    section.suggest(f"tank = {{ volume = {volume}, start_below = 0.7, stop_above = 0.95 }}", "starts and stops it")
-    return section
+    feed = quantity(flow * max(1.0, used / recovery), "flow", answers.units, 3)
+    volume = quantity(flow * max(answers.hours, 6) * HOUR, "volume", answers.units, 2)
+    membrane = '\nmembrane = "polyamide"  # what an oxidant can harm; left out if it is none'
+    return block(f"""
+hold_unit = {{ from_minute = 0 }}  # holds the unit while this filter washes; others may too
+[downstream]  # the unit that this filter feeds: [demand] is then what leaves its tank\
+{membrane if answers.use == "membrane" else ""}
+feed_flow = {feed}  # while it runs
+recovery = {recovery:g}  # share that becomes product; with a smaller one it draws more
+tank = {{ volume = {volume}, start_below = 0.7, stop_above = 0.95 }}  # starts and stops it""")

@@ -16,16 +16,25 @@ class Section:
     lines: list[str] = field(default_factory=list)
 
     def say(self, text: str, comment: str = "") -> None:
-        """A line in effect."""
-        self.lines.append(_line(text, comment))
+        """A line in effect; after "# " one that is commented out, whose key keeps the value that the program assumes;
+        after "## " one of what could stand here, neither in effect nor assumed."""
+        self.lines.append(f"{text.ljust(COMMENT_AT)}  # {comment}" if comment else text)
 
-    def leave_out(self, text: str, comment: str) -> None:
-        """A line that is commented out: its key keeps the value that the program assumes."""
-        self.lines.append(_line(f"# {text}", comment))
 
-    def suggest(self, text: str, comment: str = "") -> None:
-        """A line of what could stand here, neither in effect nor assumed."""
-        self.lines.append(_line(f"## {text}", comment))
+def section(header: str, path: str, text: str) -> Section:
+    """A section from its lines as a file has them, each with its comment behind two spaces and a #."""
+    made = Section(header, path)
+    for line in text.strip("\n").split("\n"):
+        said, _, comment = line.partition("  # ")
+        made.say(said, comment)
+    return made
+
+
+def block(text: str) -> Section:
+    """What may be added, from lines as they would stand in the file: not read until the marks are taken away."""
+    made = section("", "", "\n".join(f"## {line}" for line in text.strip("\n").split("\n")))
+    made.lines.insert(0, "")
+    return made
 
 
 def text_of(sections: Iterable[Section]) -> str:
@@ -39,7 +48,3 @@ def _heading(section: Section) -> tuple[str, ...]:
         return ()
     inside_a_stage = section.header.lstrip("[").startswith("stage.")
     return (section.header,) if inside_a_stage else ("", section.header)
-
-
-def _line(text: str, comment: str) -> str:
-    return f"{text.ljust(COMMENT_AT)}  # {comment}" if comment else text

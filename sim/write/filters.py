@@ -96,4 +96,8 @@ RINSE_VOLUMES = Usual(1.0, 1.8, 2.5, PRACTICE)
 RISE = Usual(28e3, 45e3, 69e3, PRESSURES)
 """Of the pressure drop from a clean bed to one that is to be washed [Pa]; typical in the middle."""
 
+LEAST_SET = 20e3
+"""Pa over the washed bed's pressure drop: what a switch at a filter can usually be set to; common practice, from
+memory. The rule may set it lower, and then the file says so."""
+
 HOLD_MINUTES = Usual(1.0, 4.0, 10.0, PRACTICE)

@@ -13,21 +13,27 @@ UNKNOWN = "unknown"
 """The answer of who does not know what the water is for."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Question:
     """One thing asked.
 
     `key` names the answer and, after two dashes, its option; `hint` stands for the value in the help of the option;
-    `words` is the question, with an example for each system of units; `explained` is what `?` shows; `otherwise` says
-    what stands in for no answer, "" where nothing can.
+    `words` is the question, `si` an example and `us` one in US units where it differs; `explained` is what `?` shows;
+    `otherwise` says what stands in for no answer, "" where nothing can.
     """
 
     key: str
     hint: str
     words: str
-    examples: Mapping[System, str]
     explained: str
-    otherwise: str
+    si: str
+    us: str = ""
+    otherwise: str = ""
+
+    @property
+    def examples(self) -> Mapping[System, str]:
+        """An answer in each system of units."""
+        return {"si": self.si, "us": self.us or self.si}
 
     @property
     def needed(self) -> bool:
@@ -35,22 +41,8 @@ class Question:
         return not self.otherwise
 
 
-def _question(
-    key: str, hint: str, words: str, explained: str, *, si: str, us: str = "", otherwise: str = ""
-) -> Question:
-    examples: dict[System, str] = {"si": si, "us": us or si}
-    return Question(
-        key=key,
-        hint=hint,
-        words=words,
-        examples=MappingProxyType(examples),
-        explained=explained,
-        otherwise=otherwise,
-    )
-
-
 QUESTIONS = (
-    _question(
+    Question(
         "units",
         "si|us",
         "Units of what is written, si or us",
@@ -58,7 +50,7 @@ QUESTIONS = (
         si="si",
         otherwise="si",
     ),
-    _question(
+    Question(
         "water",
         "KIND",
         "Kind of water: town, town with old mains, clear well, iron well, lake, river or pretreated reuse",
@@ -66,7 +58,7 @@ QUESTIONS = (
         " the bed, and how often storms stir them up. Take the kind that comes nearest; every figure can be changed.",
         si="lake",
     ),
-    _question(
+    Question(
         "train",
         "LIST",
         "Filters in the order of the water, with commas: media, oxidising, carbon, softener",
@@ -75,7 +67,7 @@ QUESTIONS = (
         " now: what they do to iron, chlorine and hardness is not followed.",
         si="media,carbon",
     ),
-    _question(
+    Question(
         "use",
         "WORD",
         "What the filtered water is for: membrane, process, food, drinking or unknown",
@@ -83,7 +75,7 @@ QUESTIONS = (
         si="process",
         otherwise="unknown, treated as drinking water",
     ),
-    _question(
+    Question(
         "diameter",
         "Q",
         "Inner diameter of the filters",
@@ -91,7 +83,7 @@ QUESTIONS = (
         si="0.9 m",
         us="36 in",
     ),
-    _question(
+    Question(
         "flow",
         "Q",
         "Flow while water is used",
@@ -99,14 +91,14 @@ QUESTIONS = (
         si="6 m3/h",
         us="30 gpm",
     ),
-    _question(
+    Question(
         "hours",
         "N",
         "Hours of use a day",
         "A whole number from 1 to 24. They are taken together, from the morning on; the file has the flow of each.",
         si="14",
     ),
-    _question(
+    Question(
         "days",
         "N",
         "Days of use a week",
@@ -114,14 +106,14 @@ QUESTIONS = (
         si="6",
         otherwise="7",
     ),
-    _question(
+    Question(
         "turbidity",
         "Q",
         "Turbidity of the water that comes",
         "The usual value, without storms. If the suspended solids are known, give those, as in 7 mg/L.",
         si="5 NTU",
     ),
-    _question(
+    Question(
         "limit",
         "Q",
         "Most turbidity that the filtered water may have",
@@ -130,7 +122,7 @@ QUESTIONS = (
         si="0.6 NTU",
         otherwise="a fifth of the turbidity that comes, at most 1 NTU, or more where a clean bed lets more through",
     ),
-    _question(
+    Question(
         "temperature",
         "LOW..HIGH",
         "Temperature of the water, coldest..warmest of the year",
@@ -138,7 +130,7 @@ QUESTIONS = (
         si="6..21 degC",
         us="43..70 degF",
     ),
-    _question(
+    Question(
         "coagulant",
         "ANSWER",
         "Is a coagulant dosed before the filters: no, yes, or product and dose",
@@ -148,7 +140,7 @@ QUESTIONS = (
         " recommended.",
         si="yes",
     ),
-    _question(
+    Question(
         "depth",
         "Q",
         "Depth of media in each filter",
@@ -157,7 +149,7 @@ QUESTIONS = (
         us="32 in",
         otherwise="what is usual for each filter",
     ),
-    _question(
+    Question(
         "backwash",
         "Q",
         "Flow of the backwash",

@@ -13,7 +13,6 @@ from typing import Literal, NamedTuple
 from hydraulics.headloss import square_law_loss
 from sim.case.records import Case
 from sim.case.stage.clean_run import CleanRun, Inflow, cells_at, inflow_of
-from sim.case.stage.longest_run import usual_longest_run
 from sim.case.stage.records import Stage
 from sim.case.units import DAY, HOUR, LITRE
 from sim.review.site import site_of
@@ -185,7 +184,8 @@ def ending_of(case: Case, k: int, arriving: Arriving, limit: float | None) -> En
     stage, use = case.stages[k], use_of(case, k)
     new = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature)
     judged = _judged(new, use, arriving, limit)
-    longest = longest_run(stage) / DAY * use.mean_a_day
+    assert stage.longest_run is not None, "every case that comes here has one"
+    longest = stage.longest_run / DAY * use.mean_a_day
     longest_load = longest * arriving.mean / stage.vessel.area
     run, least = new, 0.0
     for _ in range(ROUNDS):
@@ -217,11 +217,6 @@ def _unripe(stage: Stage) -> Stage:
         for layer in stage.layers
     )
     return replace(stage, layers=tuple(layers))
-
-
-def longest_run(stage: Stage) -> float:
-    """The longest run of a stage, the usual one where it has none [s]."""
-    return usual_longest_run(stage).typical * DAY if stage.longest_run is None else stage.longest_run
 
 
 class Judged(NamedTuple):

@@ -2,15 +2,16 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from sim.case.records import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed
 from sim.case.stage.longest_run import Usual
 from sim.case.units import HOUR, TURBIDITY
-from sim.write.answers import Answers
+from sim.write.answers import Answers, Dosing
 from sim.write.bed_limits import Limit
-from sim.write.document import Section
+from sim.write.document import Section, block, section
 from sim.write.filters import HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES
 from sim.write.plan import Filter, first_hour
 from sim.write.ways import FIRST, rule_words
@@ -31,58 +32,55 @@ SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followe
 
 def opening(answers: Answers, filters: Sequence[Filter], first: Sequence[str]) -> list[Section]:
     """Everything before the filters; `first`: what has to be known before all else."""
-    return [_head(answers, first), _run(), *_feed(answers), _demand(answers), _drain(answers, filters)]
+    start = filters[0].washes_at
+    return [_head(answers, first), _run(start), *_feed(answers), _demand(answers), _drain(answers, filters)]
 
 
 def _head(answers: Answers, first: Sequence[str]) -> Section:
-    said = [f"{FIRST}{line}" for line in first]
-    section = Section("", "", [*said, *HEAD.split("\n"), "#", *rule_words(answers.units)])
-    section.suggest('today = "calendar"', "the way that the plant washes by: every other is held against it")
     water = answers.water[0].upper() + answers.water[1:]
-    section.say(f'title = "{water}: {", ".join(answers.train)}"')
+    use = f'use = "{answers.use}"  # as given'
     if answers.use is None:
         words = f"what the water is for: {listed(USES)}; until it is stated it counts as drinking water"
-        section.suggest('use = "process"', words)
-    else:
-        section.say(f'use = "{answers.use}"', "as given")
-    return section
+        use = f'## use = "process"  # {words}'
+    said = "\n".join([*(f"{FIRST}{line}" for line in first), HEAD, "#", rule_words(answers.units)])
+    made = section("", "", f"""
+## today = "calendar"  # the way that the plant washes by: every other is held against it
+title = "{water}: {", ".join(answers.train)}"
+{use}""")
+    return replace(made, lines=[*said.split("\n"), *made.lines])
 
 
-def _run() -> Section:
-    section = Section("[run]", "run")
-    section.say("start = 2027-03-01T00:00:00", "a Monday")
-    section.say('length = "365 d"', "a year, cold and warm water")
-    section.suggest(
-        'allowed_breach = "24 h"',
-        "more hours over the limit make a bad year; with random weather, --replicates shows how often",
-    )
-    return section
+def _run(first_wash: float) -> Section:
+    """It starts at the hour of the first wash, so that a calendar's first run is as long as those that follow."""
+    words = "more hours over the limit make a bad year; with random weather, --replicates shows how often"
+    return section("[run]", "run", f"""
+start = 2027-03-01T{clock(first_wash)}  # a Monday, at the hour of the first wash
+length = "365 d"  # a year, cold and warm water
+## allowed_breach = "24 h"  # {words}""")
 
 
 def _feed(answers: Answers) -> list[Section]:
-    section, water = Section("[feed]", "feed"), WATERS[answers.water]
-    section.say(f'water = "{water.kind}"', f"{water.carries}; it decides what is assumed of the solids")
-    section.say(f"temperature = {_temperature(answers)}", "the coldest and the warmest of the year as given")
-    section.say(f'{_solids_key(answers)} = "{answers.turbidity.text}"', "as given")
-    section.lines.append(_storms(answers))
-    return [section, *_coagulant(answers)]
+    water, solids = WATERS[answers.water], _solids_key(answers)
+    made = section("[feed]", "feed", f"""
+water = "{water.kind}"  # {water.carries}; it decides what is assumed of the solids
+temperature = {_temperature(answers)}  # the coldest and the warmest of the year as given
+{solids} = "{answers.turbidity.text}"  # as given""")
+    made.lines.append(_storms(answers, solids))
+    return [made, *_coagulant(answers.coagulant)]
 
 
-def _coagulant(answers: Answers) -> list[Section]:
+def _coagulant(given: Dosing) -> list[Section]:
     """What is dosed, as far as it is known; no dose is ever proposed."""
-    given = answers.coagulant
     if not given.used:
         return []
     if given.product:
-        section = Section("[feed.coagulant]", "feed.coagulant")
-        section.say(f'product = "{given.product}"', "as given")
-        section.say(f'dose = "{given.dose}"', "as given")
-        return [section]
-    section = Section("", "feed.coagulant", [""])
-    section.suggest("[feed.coagulant]", "what is dosed adds its own solids: put in the plant's product and dose")
-    section.suggest('product = "alum"', "or ferric chloride, ferric sulfate; aluminium or iron for the metal of any")
-    section.suggest('dose = "9 mg/L"', "shows the form, advises nothing; in mg/L per NTU it follows the turbidity")
-    return [section]
+        dosed = f'product = "{given.product}"  # as given\ndose = "{given.dose}"  # as given'
+        return [section("[feed.coagulant]", "feed.coagulant", dosed)]
+    asked = block("""
+[feed.coagulant]  # what is dosed adds its own solids: put in the plant's product and dose
+product = "alum"  # or ferric chloride, ferric sulfate; aluminium or iron for the metal of any
+dose = "9 mg/L"  # shows the form, advises nothing; in mg/L per NTU it follows the turbidity""")
+    return [replace(asked, path="feed.coagulant")]
 
 
 def _temperature(answers: Answers) -> str:
@@ -93,9 +91,9 @@ def _temperature(answers: Answers) -> str:
     return f'{{ mean = "{mean} {unit}", swing = "{swing} {unit}", highest_on = 2027-07-25 }}'
 
 
-def _storms(answers: Answers) -> str:
+def _storms(answers: Answers, key: str) -> str:
     """The line that makes the water as given random, with the storms of its kind, and what it is."""
-    water, key = WATERS[answers.water], _solids_key(answers)
+    water = WATERS[answers.water]
     a_year, times, hours = (
         number(value) for value in
         (water.storms_a_year.value, water.storm_strength.value, water.storm_length.value / HOUR)
@@ -112,102 +110,97 @@ def _solids_key(answers: Answers) -> str:
 
 
 def _demand(answers: Answers) -> Section:
-    section, flow = Section("[demand]", "demand"), answers.flow
+    flow, start = answers.flow, first_hour(answers.hours)
     if answers.hours == 24 and answers.days == 7:
-        section.say(f'flow = "{flow.text}"', "as given, around the clock")
-        return section
-    start = first_hour(answers.hours)
+        return section("[demand]", "demand", f'flow = "{flow.text}"  # as given, around the clock')
     used = [start <= hour < start + answers.hours for hour in range(24)]
     texts = [f'"{flow.text}"' if on else f'"0 {flow.unit}"' for on in used]
-    section.say(f"hourly = [{', '.join(texts[:12])},", f"in use from {start} to {start + answers.hours} h")
-    section.say(f"          {', '.join(texts[12:])}]")
+    weekday = ""
     if answers.days < 7:
         factors = ["1.0"] * answers.days + ["0.0"] * (7 - answers.days)
-        section.say(f"weekday = [{', '.join(factors)}]", "Monday first")
-    return section
+        weekday = f"\nweekday = [{', '.join(factors)}]  # Monday first"
+    return section("[demand]", "demand", f"""
+hourly = [{", ".join(texts[:12])},  # in use from {start} to {start + answers.hours} h
+          {", ".join(texts[12:])}]{weekday}""")
 
 
 def _drain(answers: Answers, filters: Sequence[Filter]) -> Section:
     """A question that nobody but who stands before the drain can answer."""
-    section = Section("[drain]", "drain")
-    section.suggest(
-        "air_gap = true",
-        "does the drain end in an air gap? Look, then take away the ## in front, or say false: until then"
-        " `filterrun check` says stop",
-    )
     most = quantity(1.3 * max(each.backwash for each in filters), "flow", answers.units, 2)
-    section.suggest(f"capacity = {most}", "what the drain takes, if known: a wash brings far more than service")
-    return section
+    look = "Look, then take away the ## in front, or say false: until then `filterrun check` says stop"
+    return section("[drain]", "drain", f"""
+## air_gap = true  # does the drain end in an air gap? {look}
+## capacity = {most}  # what the drain takes, if known: a wash brings far more than service""")
 
 
 def filter_sections(answers: Answers, planned: Filter, limit: Limit) -> list[Section]:
     """One filter: the stage, its laws, its layers, its wash."""
     path = f"stage.{planned.name}"
-    law, ripening = Section("[stage.head_loss]", f"{path}.head_loss"), Section("[stage.ripening]", f"{path}.ripening")
-    layers = [_layer(answers, planned, number) for number in range(len(planned.layers))]
-    vessel = _vessel(answers, planned)
-    return [_stage(answers, planned, limit), vessel, law, ripening, *layers, *_wash(answers, planned)]
+    laws = [Section(f"[stage.{name}]", f"{path}.{name}") for name in ("head_loss", "ripening")]
+    layers = [_layer(answers, planned, place) for place in range(len(planned.layers))]
+    return [_stage(answers, planned, limit), _vessel(answers, planned), *laws, *layers, *_wash(answers, planned)]
 
 
 def _stage(answers: Answers, planned: Filter, limit: Limit) -> Section:
-    kind = planned.kind
-    section = Section("[[stage]]", f"stage.{planned.name}")
-    said = SOLIDS_ONLY.format(beside=kind.beside) if kind.beside else ""
-    section.say(f'name = "{planned.name}"', said)
-    section.say(f'limit = "{limit.text}"', limit.comment)
-    if not answers.coagulant.product:
-        section.say(f"coagulated = {str(answers.coagulant.used).lower()}", "as given")
-    section.say(f'longest_run = "{number(kind.longest_run.typical)} d"', plain_span(kind.longest_run, "d"))
-    section.say(f"longest_run_at = {clock(planned.washes_at)}", "its hour, whatever starts the other washes")
-    return section
+    kind, given = planned.kind, answers.coagulant
+    said = f"  # {SOLIDS_ONLY.format(beside=kind.beside)}" if kind.beside else ""
+    coagulated = "" if given.product else f"\ncoagulated = {str(given.used).lower()}  # as given"
+    return section("[[stage]]", f"stage.{planned.name}", f"""
+name = "{planned.name}"{said}
+limit = "{limit.text}"  # {limit.comment}{coagulated}
+longest_run = "{number(kind.longest_run.typical)} d"  # {plain_span(kind.longest_run, "d")}
+longest_run_at = {clock(planned.washes_at)}  # its hour, whatever starts the other washes""")
 
 
 def _vessel(answers: Answers, planned: Filter) -> Section:
-    section = Section("[stage.vessel]", f"stage.{planned.name}.vessel")
-    section.say(f'diameter = "{answers.diameter.text}"', "as given")
-    bed = sum(depth for _, depth in planned.layers)
-    system = answers.units
-    mark = span(HEIGHT, "length", system, bed)
+    mark = span(HEIGHT, "length", answers.units, math.fsum(depth for _, depth in planned.layers))
     if planned.heightened:
         mark += "; higher here, so that the wash keeps the bed in the vessel in the coldest water"
-    section.say(f"height = {quantity(planned.height, 'length', system)}", mark)
-    return section
+    return section("[stage.vessel]", f"stage.{planned.name}.vessel", f"""
+diameter = "{answers.diameter.text}"  # as given
+height = {quantity(planned.height, "length", answers.units)}  # {mark}""")
 
 
 def _layer(answers: Answers, planned: Filter, place: int) -> Section:
     medium, depth = planned.layers[place]
-    section = Section("[[stage.layer]]", f"stage.{planned.name}.layer.{place}")
-    section.say(f'medium = "{medium}"', "the top layer" if place == 0 and len(planned.layers) > 1 else "")
-    usual = planned.kind.layers[place][1]
-    mark = span(usual, "length", answers.units)
+    several = len(planned.layers) > 1
+    top = "  # the top layer" if place == 0 and several else ""
+    mark = span(planned.kind.layers[place][1], "length", answers.units)
     if answers.depth is not None:
-        mark = f"its share of {answers.depth.text}, as given" if len(planned.layers) > 1 else "as given"
-    section.say(f"depth = {quantity(depth, 'length', answers.units)}", mark)
-    return section
+        mark = f"its share of {answers.depth.text}, as given" if several else "as given"
+    return section("[[stage.layer]]", f"stage.{planned.name}.layer.{place}", f"""
+medium = "{medium}"{top}
+depth = {quantity(depth, "length", answers.units)}  # {mark}""")
 
 
 def _wash(answers: Answers, planned: Filter) -> list[Section]:
-    kind, system, path = planned.kind, answers.units, f"stage.{planned.name}.step"
-    area = answers.area
-    backwash = Section("[[stage.step]]", f"{path}.backwash")
-    backwash.say('do = "backwash"')
-    backwash.say(f"minutes = {number(kind.backwash_minutes.typical)}", plain_span(kind.backwash_minutes, "min"))
-    usual = span(kind.backwash_rate, "flow", system, area)
-    mark = "as given"
+    kind, path = planned.kind, f"stage.{planned.name}.step"
+    steps = {
+        "backwash": f"""
+do = "backwash"
+minutes = {number(kind.backwash_minutes.typical)}  # {plain_span(kind.backwash_minutes, "min")}
+flow = {quantity(planned.backwash, "flow", answers.units)}  # {_backwash_mark(answers, planned)}""",
+        "settle": f"""
+do = "settle"
+minutes = {number(SETTLE_MINUTES.typical)}  # {plain_span(SETTLE_MINUTES, "min")}""",
+        "rinse": f"""
+do = "rinse"  # to drain, with the filter's own feed
+minutes = {number(planned.rinse_minutes)}  # {plain_span(_rinse(planned), "min")}
+flow = "{answers.flow.text}"  # the flow of use""",
+    }  # fmt: skip
+    return [section("[[stage.step]]", f"{path}.{name}", text) for name, text in steps.items()]
+
+
+def _backwash_mark(answers: Answers, planned: Filter) -> str:
+    """Where the flow of the backwash comes from."""
+    rate, area = planned.kind.backwash_rate, answers.area
+    usual = span(rate, "flow", answers.units, area)
     if answers.backwash is None:
-        typical = math.isclose(planned.backwash, kind.backwash_rate.typical * area)
-        mark = usual if typical else f"{usual}; here what expands the bed as is usual in cold and in warm water"
+        typical = math.isclose(planned.backwash, rate.typical * area)
+        return usual if typical else f"{usual}; here what expands the bed as is usual in cold and in warm water"
     if planned.backwash_capped:
-        mark = f"{usual}; {answers.backwash.text if answers.backwash else ''} would be too much for these media"
-    backwash.say(f"flow = {quantity(planned.backwash, 'flow', system)}", mark)
-    settle = Section("[[stage.step]]", f"{path}.settle")
-    settle.say('do = "settle"')
-    settle.say(f"minutes = {number(SETTLE_MINUTES.typical)}", plain_span(SETTLE_MINUTES, "min"))
-    rinse = Section("[[stage.step]]", f"{path}.rinse")
-    rinse.say('do = "rinse"', "to drain, with the filter's own feed")
-    rinse.say(f"minutes = {number(planned.rinse_minutes)}", plain_span(_rinse(planned), "min"))
-    rinse.say(f'flow = "{answers.flow.text}"', "the flow of use")
-    return [backwash, settle, rinse]
+        return f"{usual}; {answers.backwash.text} would be too much for these media"
+    return "as given"
 
 
 def _rinse(planned: Filter) -> Usual:

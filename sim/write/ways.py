@@ -1,16 +1,17 @@
 """What starts a wash in a new case: four ways set by one rule, and what that says of each filter."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.units import DAY
-from sim.write.document import Section
-from sim.write.filters import HOLD_MINUTES, RISE
+from sim.case.units import DAY, DURATION, PRESSURE, VOLUME, Kind
+from sim.write.document import Section, section
+from sim.write.filters import HOLD_MINUTES, LEAST_SET, RISE
 from sim.write.plan import Filter
-from sim.write.rule import MARGIN, Ending, Settings
-from sim.write.written import clock, number, plain_span, quantity, span
+from sim.write.rule import MARGIN, Ending, Settings, endings_of, settings_of
+from sim.write.written import clock, number, plain, plain_span, quantity, span
 
 SHORT_RUN = 8.0  # h of use
 LATE = 1.0
@@ -32,6 +33,13 @@ NEVER = 10.0
 FIRST = "# First: "
 """Begins what a reader has to know before all else."""
 
+OVER = "even when clean: its clean bed"
+NO_CHOICE = "nothing to choose between the ways"
+LATE_FOR_IT = "too late for it"
+"""One of these is in each of `first_words`: they tell such a line from one that a person began alike."""
+
+RESERVED = "about a day's use, less where the run is short"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ruled:
@@ -43,20 +51,27 @@ class Ruled:
     limit: str
 
 
-def rule_words(system: System) -> list[str]:
-    """The rule in plain words, for the head of a file."""
-    rise = quantity(RISE.typical, "pressure", system, 2).strip('"')
-    shown = span(RISE, "pressure", system).removeprefix("assumed: ")
+def ruled_of(case: Case, limits: Iterable[str]) -> list[Ruled]:
+    """What the rule says of every filter of a case; `limits` as they are written."""
     return [
-        "# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the",
-        "# flow of use, a bed washed many times takes some volume of the mean feed before the first of these:",
-        "#   its filtered water comes to its limit, in the coldest water;",
-        f"#   its pressure drop has risen by {rise} above the new bed's, in water of the mean temperature",
-        f"#   ({shown});",
-        "#   its longest run is over.",
-        f"# Every way washes after {MARGIN:.0%} of that volume, or sooner where it has to: a calendar and a reserve",
-        "# wash on whole days. The comment beside each setting gives the share that it comes to.",
+        Ruled(name=stage.name, ending=each, settings=settings_of(each), limit=limit)
+        for stage, each, limit in zip(case.stages, endings_of(case), limits, strict=True)
     ]
+
+
+def rule_words(system: System) -> str:
+    """The rule in plain words, for the head of a file."""
+    rise = plain(RISE.typical, "pressure", system, 2)
+    shown = span(RISE, "pressure", system).removeprefix("assumed: ")
+    return f"""\
+# What starts a wash is set by one rule, so that a first comparison compares ways and not guesses. At the
+# flow of use, a bed washed many times takes some volume of the mean feed before the first of these:
+#   its filtered water comes to its limit, in the coldest water;
+#   its pressure drop has risen by {rise} above the new bed's, in water of the mean temperature
+#   ({shown});
+#   its longest run is over.
+# Every way washes after {MARGIN:.0%} of that volume, or sooner where it has to: a calendar and a reserve
+# wash on whole days. The comment beside each setting gives the share that it comes to."""
 
 
 def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str, ...]:
@@ -67,25 +82,25 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
         if ending.breaks:
             through = _solids(case, ending.passing, each.limit)
             words.append(
-                f"{name}: over the limit in every hour of use even when clean: its clean bed lets {through} through,"
+                f"{name}: over the limit in every hour of use {OVER} lets {through} through,"
                 f" where {each.limit} is the limit"
             )
         if ending.by == "the longest run":
             days = number((case.stages[k].longest_run or 0.0) / DAY, 3)
             later = "its pressure drop comes later" if ending.breaks else "limit and pressure drop come later"
             words.append(
-                f"{name}: always washed by its longest run, {days} d, or a little before ({later}): nothing to choose"
-                " between the ways for it"
+                f"{name}: always washed by its longest run, {days} d, or a little before ({later}): {NO_CHOICE}"
+                " for it"
             )
         elif each.settings.every_share >= LATE:
             words.append(
                 f"{name}: runs of {_hours(ending)} of use are shorter than the least that a calendar of whole days"
-                " takes, so the calendar comes too late for it"
+                f" takes, so the calendar comes {LATE_FOR_IT}, and the volume ways wash it within the hours of use"
             )
         if ending.by != "the longest run" and each.settings.above_share > NEARLY:
             words.append(
-                f"{name}: its pressure drop rises too little to show when to wash it, so the pressure drop comes too"
-                " late for it"
+                f"{name}: its pressure drop rises too little to show when to wash it, so the pressure drop comes"
+                f" {LATE_FOR_IT}"
             )
     return tuple(words)
 
@@ -93,14 +108,25 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
 def run_words(ruled: Ruled, system: System) -> str:
     """How long the filter runs and why no longer."""
     ending = ruled.ending
-    volume = quantity(ending.volume, "volume", system, 2).strip('"')
+    volume = plain(ending.volume, "volume", system, 2)
     words = f"{ruled.name}: takes {volume}, {_hours(ending)} of use, {number(ending.days, 2)} d, {ENDS[ending.by]}"
     if ending.by == "the limit":
-        rise = quantity(ending.rise, "pressure", system, 2).strip('"')
+        rise = plain(ending.rise, "pressure", system, 2)
         words += f", {ruled.limit}; its pressure drop has risen by {rise} then"
     if ending.hours < SHORT_RUN:
         words += f"; that is short: {BARELY if ending.by == 'the limit' else SMALL}"
-    return words
+    low = "" if ruled.settings.above_share > NEARLY else _low_set_point(ruled, system)
+    return f"{words}; its pressure drop is to start a wash at {low}" if low else words
+
+
+def _low_set_point(ruled: Ruled, system: System) -> str:
+    """A set point nearer to the washed bed than usual switches go, in words; "" for one that they reach."""
+    above = ruled.settings.above - ruled.settings.clean
+    if above >= LEAST_SET:
+        return ""
+    gap, usual = (plain(each, "pressure", system, 2) for each in (above, LEAST_SET))
+    usually = f"usual switches begin at {usual} (common practice, from memory): look up yours"
+    return f"{gap} over the washed bed's; {usually}"
 
 
 def _hours(ending: Ending) -> str:
@@ -115,63 +141,62 @@ def _solids(case: Case, value: float, limit: str) -> str:
     return f"{number(value, 2)} mg/L"
 
 
+WAYS = ("calendar", "volume", "volume with reserve", "pressure drop")
+"""The ways of a new case, in its order."""
+
+
 def policy_sections(filters: Sequence[Filter], ruled: Sequence[Ruled], system: System) -> list[Section]:
     """Calendar, volume, volume with reserve and pressure drop, each for every filter."""
     both = list(zip(filters, ruled, strict=True))
-    return [
-        *(_calendar(planned, each) for planned, each in both),
-        *(_volume(planned, each, system) for planned, each in both),
-        *(_reserve(planned, each, system) for planned, each in both),
-        *(_pressure(planned, each, system) for planned, each in both),
-    ]
+    return [_way(way, planned, each, system) for way in WAYS for planned, each in both]
 
 
-def _section(policy: str, planned: Filter) -> Section:
+def _way(way: str, planned: Filter, ruled: Ruled, system: System) -> Section:
     name = f'"{planned.name}"' if " " in planned.name else planned.name
-    section = Section(f'[policy."{policy}".{name}]', f"policy.{policy}.{planned.name}")
-    section.say(f'start_on = "{policy}"')
-    return section
+    made = section(f'[policy."{way}".{name}]', f"policy.{way}.{planned.name}", f'start_on = "{way}"')
+    for each in set_by_rule(way, ruled, system):
+        made.say(f"{each.key} = {each.text}", each.comment)
+    if way == "pressure drop":
+        made.say(f'hold = "{number(HOLD_MINUTES.typical)} min"', plain_span(HOLD_MINUTES, "min"))
+    elif way != "volume":
+        made.say(f"at = {clock(planned.washes_at)}", "one filter after the other" if way == "calendar" else "")
+    return made
 
 
-def _calendar(planned: Filter, ruled: Ruled) -> Section:
-    section = _section("calendar", planned)
-    section.say(f'every = "{ruled.settings.every} d"', every_comment(ruled))
-    section.say(f"at = {clock(planned.washes_at)}", "one filter after the other")
-    return section
+class Setting(NamedTuple):
+    """One key of a trigger as the rule sets it: its value [SI] of a kind, as a new file has it, and the comment."""
+
+    key: str
+    value: float
+    kind: Kind
+    text: str
+    comment: str
 
 
-def _volume(planned: Filter, ruled: Ruled, system: System) -> Section:
-    section = _section("volume", planned)
-    section.say(f"volume = {volume_text(ruled.settings.volume, system)}", volume_comment(ruled, system))
-    return section
+def set_by_rule(start_on: str, ruled: Ruled, system: System) -> list[Setting]:
+    """What the rule says of one way to start a wash; that which says when the wash comes stands first."""
+    settings = ruled.settings
+
+    def volume(key: str, value: float, comment: str) -> Setting:
+        return Setting(key, value, VOLUME, quantity(value, "volume", system, 3), comment)
+
+    match start_on:
+        case "calendar":
+            every = settings.every
+            return [Setting("every", every * DAY, DURATION, f'"{every} d"', _every_comment(ruled))]
+        case "volume":
+            return [volume("volume", settings.volume, _volume_comment(ruled, system))]
+        case "pressure drop":
+            text = quantity(settings.above, "pressure", system, 3)
+            return [Setting("above", settings.above, PRESSURE, text, _above_comment(ruled, system))]
+        case "volume with reserve" | "volume with learned reserve":
+            comment = _total_comment(ruled, system)
+            return [volume("volume", settings.total, comment), volume("reserve", settings.reserve, RESERVED)]
+        case other:
+            raise NotImplementedError(f"no rule sets the trigger {other}")
 
 
-def _reserve(planned: Filter, ruled: Ruled, system: System) -> Section:
-    section = _section("volume with reserve", planned)
-    section.say(f"volume = {volume_text(ruled.settings.total, system)}", total_comment(ruled, system))
-    section.say(f"reserve = {volume_text(ruled.settings.reserve, system)}", reserve_comment())
-    section.say(f"at = {clock(planned.washes_at)}")
-    return section
-
-
-def _pressure(planned: Filter, ruled: Ruled, system: System) -> Section:
-    section = _section("pressure drop", planned)
-    section.say(f"above = {pressure_text(ruled.settings.above, system)}", above_comment(ruled, system))
-    section.say(f'hold = "{number(HOLD_MINUTES.typical)} min"', plain_span(HOLD_MINUTES, "min"))
-    return section
-
-
-def volume_text(volume: float, system: System) -> str:
-    """A volume as a file has it."""
-    return quantity(volume, "volume", system, 3)
-
-
-def pressure_text(pressure: float, system: System) -> str:
-    """A pressure as a file has it."""
-    return quantity(pressure, "pressure", system, 3)
-
-
-def every_comment(ruled: Ruled) -> str:
+def _every_comment(ruled: Ruled) -> str:
     """What share of the bed's run the interval is."""
     settings = ruled.settings
     late = ": too late, yet a calendar has no less" if settings.every_share >= LATE else ""
@@ -179,37 +204,33 @@ def every_comment(ruled: Ruled) -> str:
     return f"{share} that it takes {ENDS[ruled.ending.by]}{late}"
 
 
-def volume_comment(ruled: Ruled, system: System) -> str:
+def _volume_comment(ruled: Ruled, system: System) -> str:
     """What share of the bed's volume the trigger is."""
     share = f"{ruled.settings.volume_share:.0%} of the {_takes(ruled, system)}"
     return f"{share} that it takes {ENDS[ruled.ending.by]}"
 
 
-def total_comment(ruled: Ruled, system: System) -> str:
+def _total_comment(ruled: Ruled, system: System) -> str:
     """At what share of the bed's volume the trigger washes."""
     share = f"{ruled.settings.reserve_share:.0%} of the {_takes(ruled, system)}"
     return f"washes at about {share} where days are alike: at its hour once only the reserve is left"
 
 
-def reserve_comment() -> str:
-    """How much the reserve is."""
-    return "about a day's use, less where the run is short"
-
-
 def _takes(ruled: Ruled, system: System) -> str:
-    return quantity(ruled.ending.volume, "volume", system, 3).strip('"')
+    return plain(ruled.ending.volume, "volume", system, 3)
 
 
-def above_comment(ruled: Ruled, system: System) -> str:
+def _above_comment(ruled: Ruled, system: System) -> str:
     """At what share of the bed's volume the gauge reads so much, and in which water."""
     ending, settings = ruled.ending, ruled.settings
-    flow = quantity(ending.use.flow, "flow", system, 3).strip('"')
-    mean = quantity(ending.use.temperature, "temperature", system, 2).strip('"')
-    clean = pressure_text(settings.clean, system).strip('"')
-    least = quantity(settings.above - settings.clean, "pressure", system, 2).strip('"')
+    flow = plain(ending.use.flow, "flow", system, 3)
+    mean = plain(ending.use.temperature, "temperature", system, 2)
+    clean = plain(settings.clean, "pressure", system, 3)
+    least = plain(settings.above - settings.clean, "pressure", system, 2)
     share = settings.above_share
     if share > (LATE if ending.by == "the longest run" else NEVER):
         return f"{least} above {clean}, when washed in the coldest water: its runs end before it acts"
     at = f"at {flow} of water at {mean}; {clean} when washed, in the coldest water"
     late = f"; it comes late, since a busy hour could cause a rise of less than {least}" if share > LATE else ""
-    return f"the reading after {share:.0%} of the {_takes(ruled, system)}, {at}{late}"
+    low = _low_set_point(ruled, system)
+    return f"the reading after {share:.0%} of the {_takes(ruled, system)}, {at}{late}{low and '; ' + low}"

@@ -13,10 +13,9 @@ from sim.write.bed_limits import Limit, limits_of
 from sim.write.blocks import filter_blocks, site_blocks
 from sim.write.document import Section, text_of
 from sim.write.plan import Filter, plan_of
-from sim.write.rule import endings_of, settings_of
 from sim.write.sections import SOLIDS_ONLY, filter_sections, opening
-from sim.write.ways import Ruled, first_words, policy_sections, run_words
-from sim.write.written import quantity
+from sim.write.ways import Ruled, first_words, policy_sections, ruled_of, run_words
+from sim.write.written import plain
 
 UNIT = "the water feeds a membrane: take the ## away from [downstream] so that its unit is followed too"
 
@@ -38,16 +37,14 @@ def new_case(answers: Answers, path: Path) -> NewCase:
     bare = _case(answers, filters, [Limit(answers.limit.text, answers.limit.value, "")] * len(filters), path)
     limits = limits_of(answers, bare)
     case = _case(answers, filters, limits, path)
-    ruled = [
-        Ruled(name=planned.name, ending=ending, settings=settings_of(ending), limit=limit.text)
-        for planned, ending, limit in zip(filters, endings_of(case), limits, strict=True)
-    ]
+    ruled = ruled_of(case, [limit.text for limit in limits])
     first = first_words(case, ruled, answers.units)
     sections = _sections(answers, filters, limits, first)
     _leave_out(sections, case.assumptions, answers)
     _add_blocks(sections, answers, case, filters, ruled)
     text = text_of([*sections, *policy_sections(filters, ruled, answers.units)])
-    return NewCase(text=text, case=read_case(text, path, {}), first=first, remarks=_remarks(answers, filters, ruled))
+    remarks = (*_raised(case, filters, limits), *_remarks(answers, filters, ruled))
+    return NewCase(text=text, case=read_case(text, path, {}), first=first, remarks=remarks)
 
 
 def _case(answers: Answers, filters: Sequence[Filter], limits: Sequence[Limit], path: Path) -> Case:
@@ -71,7 +68,8 @@ def _leave_out(sections: Sequence[Section], assumptions: Sequence[Assumption], a
     by_path = {section.path: section for section in sections}
     for assumption in assumptions:
         path = assumption.key.rpartition(".")[0]
-        by_path[path].leave_out(*assumed_line(assumption, VALVE_RATE * answers.area, answers.units))
+        line, comment = assumed_line(assumption, VALVE_RATE * answers.area, answers.units)
+        by_path[path].say(f"# {line}", comment)
 
 
 def _add_blocks(
@@ -85,9 +83,18 @@ def _add_blocks(
         sections[place + 1 : place + 1] = blocks
 
 
+def _raised(case: Case, filters: Sequence[Filter], limits: Sequence[Limit]) -> list[str]:
+    drunk = "; water that may be drunk has the limit of local codes, whatever this bed can keep" * case.may_be_drunk
+    return [
+        f"{planned.name}: its limit is {limit.text}, since its clean bed cannot keep {limit.instead_of}{drunk}"
+        for planned, limit in zip(filters, limits, strict=True)
+        if limit.instead_of
+    ]
+
+
 def _remarks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Ruled]) -> tuple[str, ...]:
     rate = answers.flow.value / answers.area
-    shown = quantity(rate, "rate", answers.units, 3).strip('"')
+    shown = plain(rate, "rate", answers.units, 3)
     low, high = COMMON
     remarks = [f"filtration rate at the flow of use: {shown}" + ("" if low <= rate <= high else "; uncommon")]
     remarks += [run_words(each, answers.units) for each in ruled]

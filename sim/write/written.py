@@ -64,3 +64,12 @@ def clock(seconds: float) -> str:
     """
     hours, rest = divmod(int(seconds), int(units.HOUR))
     return f"{hours:02d}:{rest // int(units.MINUTE):02d}:00"
+
+
+def plain(value: float, name: Quantity, system: System, digits: int = DIGITS) -> str:
+    """As `quantity`, for a sentence: without quotes.
+
+    >>> plain(50e3, "pressure", "si")
+    '50 kPa'
+    """
+    return quantity(value, name, system, digits).strip('"')

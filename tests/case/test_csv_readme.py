@@ -1,4 +1,4 @@
-"""What the README says about series from files is so."""
+"""What cases/README.md says about series from files is so."""
 
 import re
 from pathlib import Path
@@ -10,7 +10,7 @@ from tests.case.csv_samples import hours
 from tests.case.samples import changed
 
 SECTION = (
-    (Path(__file__).parents[2] / "README.md")
+    (Path(__file__).parents[2] / "cases" / "README.md")
     .read_text(encoding="utf-8")
     .partition("## Series from a file")[2]
     .partition("\n## ")[0]

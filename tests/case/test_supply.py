@@ -123,7 +123,7 @@ def test_assumed_constants_of_pipes_can_be_set_by_their_keys(tmp_path: Path) -> 
 
 
 def test_the_tables_of_the_readme_are_in_order(tmp_path: Path) -> None:
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    readme = (Path(__file__).parents[2] / "cases" / "README.md").read_text(encoding="utf-8")
     (tables,) = re.findall(r"^```\n(\[supply\].*?)^```$", readme, re.MULTILINE | re.DOTALL)
     (restrictor,) = re.findall(r"`(restrictor = .*?)`", readme)
     case = load_text(tmp_path, added((NAME, restrictor)) + tables)

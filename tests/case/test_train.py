@@ -231,7 +231,7 @@ def test_a_shorter_wash_shortens_a_hold_to_its_end(tmp_path: Path) -> None:
 
 
 def test_what_the_readme_shows_of_a_train_loads(tmp_path: Path) -> None:
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    readme = (Path(__file__).parents[2] / "cases" / "README.md").read_text(encoding="utf-8")
     section = readme.partition("## A train, the unit behind it")[2].partition("\n## ")[0]
     _, block, in_stage = section.split("```\n")
     keys = ["vessels", "while_washing", "hold_unit", "switch", "start_spike", "valve_spike"]

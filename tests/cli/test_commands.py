@@ -160,6 +160,7 @@ def test_help_and_version() -> None:
         "payback",
         "lesson",
         "check",
+        "keys",
         "upgrade",
         "weather",
         "page",

@@ -15,7 +15,7 @@ from sim.cli.screen import FIRST_SCREEN
 from sim.study.check import check
 from sim.study.choice import Choice, once
 from sim.study.compare import compare
-from sim.study.decide.advice import Wishes, advise
+from sim.study.decide.advice import Wishes, advising
 from sim.study.decide.ends import TODAY, ends_of
 from sim.study.decide.payback import payback
 from sim.study.decide.trials import Bench
@@ -26,7 +26,7 @@ from sim.study.single import SingleRun
 from sim.study.sweep import sweep
 from sim.tell.comparison.swept import figure_listing, first_figures
 from sim.tell.sentences import CAUTION
-from tests.cli.small import call, small_case
+from tests.cli.small import call, small_case, small_text
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 WITH_RANGES = ("laundry", "dye_works")
@@ -160,7 +160,7 @@ def test_a_decision(path: Path) -> None:
     case = load_case(path)
     with local(1) as crew:
         bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
-        advice = advise(bench, Wishes(coarse=True), case.policies[:1])
+        advice = advising(bench, Wishes(coarse=True), case.policies[:1]).advice()
         once = {each.policy: each.present.candidate for each in advice.policies}
         ends = ends_of(bench, once | {TODAY: advice.today.candidate}) if path.stem in WITH_RANGES else None
     for width in (100, 80):
@@ -184,7 +184,7 @@ def test_what_a_device_is_worth(name: str) -> None:
     with local(1) as crew:
         bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
         found = payback(bench, Wishes(coarse=True))
-        ends = ends_of(bench, {each.words: each.tried.candidate for each in found.bars[1:]}
+        ends = ends_of(bench, {each.name: each.tried.candidate for each in found.bars[1:]}
                        | {TODAY: found.advice.today.candidate})  # fmt: skip
     for width in (100, 80):
         screen = console(width)
@@ -234,3 +234,27 @@ def test_all_and_stages_have_more(tmp_path: Path) -> None:
 
 def case_of(path: str) -> Case:
     return load_case(Path(path))
+
+
+@pytest.mark.parametrize(
+    ("today", "left_out", "marked"),
+    [
+        ("", "", "two nights (today)"),
+        ('today = "by volume"\n', "", "by volume (today)"),
+        ("", "two nights", None),
+        ('today = "by volume"\n', "two nights", "by volume (today)"),
+        ("", "by volume", None),
+    ],
+)
+def test_only_what_can_be_todays_way_is_called_so(
+    today: str, left_out: str, marked: str | None, tmp_path: Path
+) -> None:
+    """Named so, or a calendar beside other ways: no volume and no only way is guessed to be today's."""
+    more = '[policy."by more".sand]\nstart_on = "volume"\nvolume = "400 m3"\n' if left_out != "by volume" else ""
+    text = today + small_text() + more
+    if left_out:
+        text = re.sub(rf'^\[policy."{left_out}"(.|\n)*?(?=^\[)', "", text, flags=re.MULTILINE)
+    (tmp_path / "case.toml").write_text(text, encoding="utf-8")
+    shown = call("compare", tmp_path / "case.toml", "--no-ranges").stdout
+    assert re.findall(r"(\S+ \S+ \(today\))", shown) == ([marked] if marked else [])
+    assert ("does not name today's way" in shown) == (not today and left_out != "by volume")

@@ -12,6 +12,7 @@ from sim.write.anew import set_anew
 from tests.cli.small import call
 from tests.write.ten import made
 
+NEW = Path("new.toml")
 STEADY = {"hours": "24", "days": "7", "temperature": "12 degC", "turbidity": "4 NTU", "limit": "3 NTU"}
 KNOWN = 'known_run = { flow = "25 gpm", gain = "5 psi", after = "2 d" }'
 """Much more than is assumed: the bed clogs sooner, so that its pressure drop ends the run."""
@@ -24,7 +25,7 @@ def known(text: str) -> str:
 @pytest.mark.parametrize("changes", [{}, {"train": "media,media,carbon", "units": "us"}, {"limit": "0.1 NTU"}])
 def test_a_new_case_is_set_already(changes: dict[str, str]) -> None:
     text = made(**changes).text
-    found = set_anew(text, Path("new.toml"), None)
+    found = set_anew(text, NEW, NEW)
     assert found.text == text
     assert all(change.endswith(", as before") for change in found.changes)
     assert found.first == made(**changes).first
@@ -32,7 +33,7 @@ def test_a_new_case_is_set_already(changes: dict[str, str]) -> None:
 
 def test_a_known_run_moves_what_rests_on_it_and_nothing_else() -> None:
     text = known(made(**STEADY).text)
-    found = set_anew(text, Path("new.toml"), None)
+    found = set_anew(text, NEW, NEW)
     before, after = text.split("\n"), found.text.split("\n")
     moved = [old for old, new in zip(before, after, strict=True) if old != new]
     assert {line.split(" = ")[0] for line in moved} <= {"every", "volume", "reserve", "above"}
@@ -53,7 +54,7 @@ def test_a_known_run_moves_what_rests_on_it_and_nothing_else() -> None:
 def test_a_person_keeps_comments_of_their_own_and_the_units_of_the_file() -> None:
     text = known(made(**STEADY).text)
     text = re.sub(r'^every = "\d+ d".*$', 'every = "48 h"  # agreed with the night shift', text, flags=re.MULTILINE)
-    found = set_anew(text, Path("new.toml"), None).text
+    found = set_anew(text, NEW, NEW).text
     (line,) = [line for line in found.split("\n") if line.startswith("every")]
     assert re.match(r'every = "[0-9]+ h"  # agreed with the night shift$', line)
 
@@ -64,7 +65,7 @@ def test_triggers_side_by_side_and_learned_reserves_are_set_too() -> None:
         ' { start_on = "pressure drop", above = "9 bar", hold = "3 min" } ]\n[policy."learned".media]\n'
         'start_on = "volume with learned reserve"\nvolume = "9 m3"\nreserve = "1 m3"\nat = 20:00:00\n'
     )
-    new = read_case(set_anew(made(**STEADY).text + any_of, Path("new.toml"), None).text, Path("new.toml"), {})
+    new = read_case(set_anew(made(**STEADY).text + any_of, NEW, NEW).text, Path("new.toml"), {})
     calendar, _, reserve, pressure = (policy.triggers[0][1] for policy in new.policies[:4])
     both, learned = (policy.triggers[0][1] for policy in new.policies[4:])
     assert isinstance(both, AnyOf)
@@ -81,11 +82,77 @@ def test_what_has_to_be_known_first_is_what_holds_now() -> None:
     """A longest run of 2 d, shorter than what the limit lets run, is what ends the runs then."""
     text = made(**STEADY).text.replace('longest_run = "10 d"', 'longest_run = "1 d"')
     assert not text.startswith("# First: ")
-    found = set_anew(text, Path("new.toml"), None)
+    found = set_anew(text, NEW, NEW)
     assert found.text.startswith("# First: media: always washed by its longest run, 1 d")
     assert found.text.count("# First: ") == 1
-    again = set_anew(found.text.replace('longest_run = "1 d"', 'longest_run = "10 d"'), Path("new.toml"), None)
+    again = set_anew(found.text.replace('longest_run = "1 d"', 'longest_run = "10 d"'), NEW, NEW)
     assert "# First: " not in again.text
+
+
+@pytest.mark.parametrize("train", ["media", "softener"])
+@pytest.mark.parametrize("turbidity", ["0.02 NTU", "190 NTU"])
+def test_a_first_line_of_a_person_stays(train: str, turbidity: str) -> None:
+    """Those of the rule go, which say that there is nothing to choose or that a way comes too late."""
+    own = "# First: ask the night shift before anything is washed\n"
+    new = made(train=train, coagulant="no", **{**STEADY, "turbidity": turbidity, "limit": None})
+    assert new.first
+    text = set_anew(own + new.text, NEW, NEW).text
+    head = text.split("\n")[: len(new.first) + 1]
+    assert head == [*(f"# First: {line}" for line in new.first), own.strip()]
+    assert text.count("# First: ") == len(head)
+
+
+@pytest.mark.parametrize("start", ["", "\ufeff"])
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_byte_order_mark_and_line_ends_stay(start: str, end: str, tmp_path: Path) -> None:
+    case, file = tmp_path / "plant.toml", tmp_path / "anew.toml"
+    case.write_bytes((start + known(made(**STEADY).text).replace("\n", end)).encode("utf-8"))
+    assert call("new", file, "--from", case, "--quiet").exit_code == 0
+    text = file.read_bytes().decode("utf-8")
+    assert text.startswith("\ufeff") == bool(start)
+    assert text.count("\r") == (text.count("\n") if end == "\r\n" else 0)
+
+
+@pytest.mark.parametrize("folder", ["", "elsewhere", "above/below"])
+def test_a_series_in_a_file_is_found_from_another_folder(folder: str, tmp_path: Path) -> None:
+    hours = "\n".join(f"2027-03-{1 + k // 24:02d} {k % 24:02d}:00,{4 + k % 3}" for k in range(24 * 12))
+    (tmp_path / "sets").mkdir()
+    (tmp_path / "sets" / "water.csv").write_text(f"time,seen\n{hours}\n", encoding="utf-8")
+    series = 'turbidity = { file = "sets/water.csv", column = "seen", unit = "NTU", zone = "UTC" }  # from the desk'
+    text = made(**STEADY).text.replace('length = "365 d"', 'length = "9 d"')
+    text = re.sub(r"^turbidity = .*$", series, text, flags=re.MULTILINE)
+    (tmp_path / "plant.toml").write_text(text, encoding="utf-8")
+    (tmp_path / folder).mkdir(parents=True, exist_ok=True)
+    file = tmp_path / folder / "anew.toml"
+    done = call("new", file, "--from", tmp_path / "plant.toml")
+    assert done.exit_code == 0, done.stderr
+    assert load_case(file).feed.solids == load_case(tmp_path / "plant.toml").feed.solids
+    there = "../" * folder.count("/") + "../sets/water.csv" if folder else "sets/water.csv"
+    assert f'file = "{there}"' in file.read_text(encoding="utf-8")
+    assert "# from the desk" in file.read_text(encoding="utf-8")
+    assert (f"file sets/water.csv, now {there}" in " ".join(done.stdout.split())) == bool(folder)
+
+
+def test_random_weather_is_said_to_be_taken_as_its_mean() -> None:
+    text = made(**STEADY).text
+    stormy = re.sub(r"^turbidity = .*\n# or  (turbidity.*?)  # in place.*$", r"\1", text, flags=re.MULTILINE)
+    assert stormy != text
+    assert "in a storm a bed fills sooner than the rule says" in set_anew(stormy, NEW, NEW).remarks[-1]
+    assert not any("storm" in remark for remark in set_anew(text, NEW, NEW).remarks)
+
+
+def test_no_run_grows_where_the_clean_bed_is_over_its_limit() -> None:
+    """The rule then leaves the limit out, and would let the bed run on to its pressure drop or longest run."""
+    text = made(coagulant="no", **{**STEADY, "limit": "0.3 NTU"}).text
+    shorter = re.sub(r'^every = "\d+ d"', 'every = "1 d"', text, flags=re.MULTILINE)
+    volume = r'(\[policy."volume".media\]\n.*\n)volume = ".*?"'
+    shorter = re.sub(volume, r'\1volume = "2 m3"', shorter)
+    found = set_anew(shorter, NEW, NEW)
+    assert found.text == shorter
+    kept = [change for change in found.changes if "kept, since its clean bed is over the limit already" in change]
+    assert [change.split(",")[0] for change in kept] == ["calendar", "volume"]
+    longer = re.sub(r'^every = "\d+ d"', 'every = "99 d"', text, flags=re.MULTILINE)
+    assert set_anew(longer, NEW, NEW).text == text
 
 
 def test_the_command_writes_a_new_file_and_says_old_and_new(tmp_path: Path) -> None:
@@ -100,14 +167,14 @@ def test_the_command_writes_a_new_file_and_says_old_and_new(tmp_path: Path) -> N
     assert call("new", file, "--from", case, "--force", "--quiet").stdout == ""
     refused = call("new", tmp_path / "other.toml", "--from", case, "--water", "river", "--units", "us")
     assert refused.exit_code == 2
-    assert "leave out --water" in refused.stderr
+    assert "leave out --water, --units" in refused.stderr
     assert not (tmp_path / "other.toml").exists()
 
 
 @pytest.mark.parametrize("name", ["reference", "parts_hall", "boiler_house", "laundry", "rope_walk", "greenhouse"])
 def test_shipped_cases_can_be_set_anew(name: str) -> None:
     path = Path(__file__).parents[2] / "cases" / f"{name}.toml"
-    found = set_anew(path.read_text(encoding="utf-8"), path, None)
+    found = set_anew(path.read_text(encoding="utf-8"), path, path)
     assert read_case(found.text, path, {}).stages == load_case(path).stages
     assert found.changes
 

@@ -172,3 +172,15 @@ def test_answers_that_will_do_make_a_case(**drawn: object) -> None:
     new = new_case(answers_of(values), Path("drawn.toml"))
     assert len(new.case.policies) == 4
     assert all(len(line) <= 400 for line in new.text.split("\n"))
+
+
+@pytest.mark.parametrize(("key", "text", "advice"), [
+    ("turbidity", "4 ppm", '"mg/L" in place of "ppm", which is the same in water'),
+    ("limit", "300 ppb", '"ug/L" in place of "ppb", which is the same in water'),
+    ("depth", "3 ppm", 'one number and one unit, as in "0.75 m"'),
+])  # fmt: skip
+def test_parts_in_a_million_of_water_are_named_as_a_concentration(key: str, text: str, advice: str) -> None:
+    """A litre of water weighs a kilogram: by definition of the litre until 1964, to 0.5 % from 0 to 30 degC."""
+    with pytest.raises(RefusedValue) as refused:
+        read(key, text)
+    assert refused.value.try_ == advice

@@ -61,7 +61,8 @@ def compared(new: NewCase, case: Case) -> dict[str, RunResult]:
     assert [policy.name for policy in case.policies] == WAYS
     results = {result.policy: result for result in compare(shorter(case)).results}
     assert list(results) == WAYS
-    at_first = {sample.stage: sample.outlet_mg_l for sample in trace(shorter(case), WAYS[0], times=[9.0 * HOUR])}
+    nine = [(33.0 * HOUR - case.run.start.hour * HOUR) % DAY]
+    at_first = {sample.stage: sample.outlet_mg_l for sample in trace(shorter(case), WAYS[0], times=nine)}
     for stage in case.stages:
         said = [words for words in new.first if words.startswith(f"{stage.name}: always washed by its longest run")]
         causes = {run.cause for each in results.values() for run in each.runs if run.stage == stage.name} - {None}

@@ -1,5 +1,6 @@
 """Exact: the run that all four ways are set from is the run that the plant has, and each washes where it says."""
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 
@@ -188,6 +189,28 @@ def test_a_limit_that_nobody_gave_is_kept_by_its_clean_bed(water: str, train: st
         assert 1.3 * sample.outlet_mg_l <= limit, sample.stage
 
 
+@pytest.mark.parametrize("dose", ["60", "200", "600", "1000"])
+@pytest.mark.parametrize("turbidity", ["0.5 NTU", "5 NTU"])
+def test_no_limit_is_raised_above_the_water_that_comes(dose: str, turbidity: str) -> None:
+    new = made(coagulant=f"alum {dose} mg/L", turbidity=turbidity, limit=None, train="media,carbon")
+    comes = 1.5 * float(turbidity.split()[0])  # mg/L per NTU of a river
+    for stage, run in zip(new.case.stages, endings_of(new.case), strict=True):
+        assert stage.limit is not None
+        assert stage.limit <= comes
+        if run.passing >= comes:
+            assert any(line.startswith(f"{stage.name}: over the limit in every hour of use") for line in new.first)
+
+
+@pytest.mark.parametrize(("use", "drunk"), [("drinking", True), ("process", False)])
+def test_a_limit_that_was_raised_is_said(use: str, drunk: bool) -> None:
+    new = made(coagulant="no", limit=None, turbidity="4 NTU", use=use)
+    (said,) = [remark for remark in new.remarks if "since its clean bed cannot keep 0.8 NTU" in remark]
+    (limit,) = re.findall(r'^limit = "(.*?)"', new.text, re.MULTILINE)
+    assert said.startswith(f"media: its limit is {limit}, since")
+    assert ("the limit of local codes" in said) == drunk
+    assert not any("its limit is" in remark for remark in made(limit=None).remarks)
+
+
 def test_a_given_limit_holds_where_the_water_is_judged_and_earlier_ones_are_what_can_be_kept() -> None:
     case = made(train="media,media", coagulant="no", limit="0.9 NTU").case
     first, last = (stage.limit for stage in case.stages)
@@ -214,6 +237,36 @@ def test_short_runs_are_said_with_why() -> None:
     small = made(turbidity="190 NTU", limit="170 NTU", **STEADY)
     assert "that is short: the filter is small for such water" in "\n".join(small.remarks)
     assert "that is short" not in "\n".join(made(**STEADY).remarks)
+
+
+def test_the_first_run_of_a_calendar_is_as_long_as_the_next() -> None:
+    """Under a limit of one day's use: from midnight on, the first run would have lasted into the second evening."""
+    used = {"depth": None, "backwash": None, "limit": None, "flow": "6.5 m3/h", "diameter": "0.9 m"}
+    case = made(turbidity="9 NTU", hours="14", days="7", temperature="6..21 degC", **used).case
+    assert triggers(made(turbidity="9 NTU", hours="14", days="7", temperature="6..21 degC", **used))[0].every == DAY
+    result = simulate(replace(case, run=replace(case.run, length=20 * DAY)), "calendar")
+    first, *others = (run for run in result.runs if run.cause is Cause.CALENDAR)
+    assert first.volume_m3 == pytest.approx(others[0].volume_m3, rel=0.03)
+    assert result.site["breach_h"] == 0.0
+
+
+def test_runs_shorter_than_a_day_are_said_of_the_volume_ways_too() -> None:
+    short = made(turbidity="60 NTU", limit=None, **STEADY)
+    assert short.first[0].endswith("and the volume ways wash it within the hours of use")
+
+
+@pytest.mark.parametrize(("units", "least"), [("si", "20 kPa"), ("us", "2.9 psi")])
+def test_a_set_point_lower_than_usual_switches_go_is_said(units: str, least: str) -> None:
+    """20 kPa above the washed bed: common practice, from memory; 20 / 6.895 = 2.9 psi."""
+    low = made(units=units, limit="0.7 NTU", **STEADY)
+    pressure = triggers(low)[3].above - settings_of(ending(low.case)).clean
+    assert pressure < 20e3
+    words = f"usual switches begin at {least} (common practice, from memory): look up yours"
+    assert words in low.text
+    assert any(remark.endswith(words) for remark in low.remarks)
+    high = made(turbidity="30 NTU", limit="25 NTU", water="lake", units=units, **STEADY)
+    assert triggers(high)[3].above - settings_of(ending(high.case)).clean > 20e3
+    assert "usual switches" not in "\n".join((high.text, *high.remarks))
 
 
 def test_a_filter_that_its_longest_run_washes_is_said_first() -> None:

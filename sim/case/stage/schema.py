@@ -58,14 +58,14 @@ class HeadLossTable(Table):
 class SieveTable(Table):
     """A sieve analysis, fine to coarse: openings and the percent of the grains that passes each."""
 
-    opening: Annotated[list[Annotated[float, Quantity(units.LENGTH, "1 um", "10 cm")]], Items(2, 50)]
+    opening: Annotated[list[Annotated[float, Quantity(units.LENGTH, "1 um", "10 cm", like="0.8 mm")]], Items(2, 50)]
     passing: Annotated[list[Annotated[float, Number(0.0, 100.0, like=10.0)]], Items(2, 50)]
 
 
 class CollectorTable(Table):
     """A filter coefficient worked out from what a single grain collects of one kind of particle."""
 
-    particle_size: Annotated[float, Quantity(units.LENGTH, "0.01 um", "200 um")] | None = None
+    particle_size: Annotated[float, Quantity(units.LENGTH, "0.01 um", "200 um", like="5 um")] | None = None
     particle_density: Annotated[float, Quantity(units.DENSITY, "1000 kg/m3", "8000 kg/m3")]
     attachment: PartOfAll | None = None
     hamaker: Annotated[float, Quantity(units.ENERGY, "1e-22 J", "1e-18 J")] | None = None
@@ -76,7 +76,7 @@ class LayerTable(Table):
 
     medium: Annotated[str, OneOf(*CATALOGUE)]
     depth: Annotated[float, Quantity(units.LENGTH, "1 cm", "10 m")]
-    size: Annotated[float, Quantity(units.LENGTH, "0.05 mm", "50 mm")] | None = None
+    size: Annotated[float, Quantity(units.LENGTH, "0.05 mm", "50 mm", like="0.8 mm")] | None = None
     uniformity: Annotated[float, Number(1.0, 5.0, like=1.5)] | None = None
     sieve: SieveTable | None = None
     sphericity: Annotated[float, Number(0.3, 1.0, like=0.8)] | None = None

@@ -25,7 +25,7 @@ MOST_VESSELS, MOST_POINTS, MOST_HOURS, MOST_MOMENTS = 12, 50, 12, 200
 TANK_VOLUME = Quantity(units.VOLUME, "1 L", "1000000 m3")
 Level = Annotated[Share | float, ShareOr(Quantity(units.VOLUME, "0 m3", "1000000 m3"))]
 Minutes = Annotated[float, Number(0.0, 1440.0, like=10.0)]
-Short = Annotated[float, Quantity(units.DURATION, "0.1 s", "10 min")]
+Short = Annotated[float, Quantity(units.DURATION, "0.1 s", "10 min", like="4 s")]
 CAUGHT = Number(0.01, 1.0, like=0.9)
 VesselCount = Annotated[int, Whole(1, MOST_VESSELS)]
 STAGE_NAME = Text(60, like="filter")
@@ -127,7 +127,7 @@ class AbortTable(Table):
 
     stage: Annotated[str, STAGE_NAME]
     at: Moment
-    after: Annotated[float, Quantity(units.DURATION, "1 s", "24 h")]
+    after: Annotated[float, Quantity(units.DURATION, "1 s", "24 h", like="6 min")]
 
 
 class ByHandTable(Table):

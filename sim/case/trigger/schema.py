@@ -60,7 +60,7 @@ class PressureTable(Table):
 
     start_on: Literal["pressure drop"]
     above: Annotated[float, Quantity(units.PRESSURE, "10 Pa", "10 bar")]
-    hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h")]
+    hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h", like="3 min")]
     longest_run: Interval | None = None
 
 

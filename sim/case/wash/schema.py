@@ -19,7 +19,7 @@ class PipeTable(Table):
 
     diameter: Annotated[float, PIPE_SIZE]
     length: Annotated[float, Quantity(units.LENGTH, "0 m", "10000 m")]
-    roughness: Annotated[float, Quantity(units.LENGTH, "0 mm", "10 mm")] | None = None
+    roughness: Annotated[float, Quantity(units.LENGTH, "0 mm", "10 mm", like="0.1 mm")] | None = None
     fittings: Annotated[float, Number(0.0, 1000.0, like=4.0)] | None = None
     rise: Annotated[float, Quantity(units.LENGTH, "-100 m", "100 m")] | None = None
 

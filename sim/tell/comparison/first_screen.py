@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from plots.inputs import Answer
 from sim.case.quantities import System
 from sim.case.spelling import plain_duration
+from sim.case.trigger.records import by_calendar
 from sim.case.units import DAY, HOUR
 from sim.study.choice import NO_TIME, Choice, once
 from sim.study.compare import Comparison
+from sim.study.decide.advice import policy_of_today
 from sim.study.decide.limits import MOST_OFF_LINE, Limit
 from sim.study.doubts import CannotKeep, Doubt, SameResult, doubts
 from sim.study.many.arrays import SITE
@@ -296,7 +298,7 @@ class _Words:
         """The card's three figures of every way, those of each stage below them where asked for."""
         choice, case = self.choice, self.choice.repeated.case
         ways = choice.order
-        heads = [f"{way} (today)" if way == choice.today else way for way in ways]
+        heads = [f"{way} (today)" if way == choice.today and self._is_todays else way for way in ways]
         rows = self._rows(ways, SITE)
         over = [choice.repeated.over(way) for way in ways]
         if case.run.allowed_breach is not None and all(each is not None for each in over):
@@ -310,6 +312,12 @@ class _Words:
                 rows += [(f"{stage.name}: {label}", *texts) for label, *texts in self._rows(ways, stage.name)]
         first = f"in {self.span}" if choice.repeated.figures.replicates == 1 else f"mean of {self.span}"
         return laid_out(first, heads, rows)
+
+    @property
+    def _is_todays(self) -> bool:
+        """Whether what is taken for today's way can be: named so, or a calendar beside other ways."""
+        case = self.choice.repeated.case
+        return bool(case.today) or (len(self.choice.ways) > 1 and by_calendar(policy_of_today(case, None)))
 
     def _rows(self, ways: Sequence[str], place: str) -> list[tuple[str, ...]]:
         return [(self.label(key), *self.texts(key, ways, place)) for key in CARD]

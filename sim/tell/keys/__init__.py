@@ -1,0 +1,1 @@
+"""What a case may hold, told from its schema: `filterrun keys` and cases/KEYS.md."""
