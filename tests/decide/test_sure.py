@@ -194,7 +194,7 @@ def test_the_ranges_are_never_told_as_the_same_alone(found: Payback, ends: Ends)
         span = data[name]["figures"]["water"]
         assert (span["low"], span["high"]) == (min(water), max(water))
     screen = {row[0]: row[1:] for row in payback_screen(found, "si", ends).table.rows}
-    heads = [TODAY, *(bar.words for bar in found.bars[1:])]
+    heads = [TODAY, *(bar.name for bar in found.bars[1:])]
     assert list(screen["runs within the limits"]) == [rows[name][-1] for name in heads]
     assert 1 <= len(told.change) <= 4
     assert told.change[-1].startswith(("What would settle it (common practice): ", "No constant "))
