@@ -1,6 +1,5 @@
 """`filterrun compare CASE`: every policy on the same weather, side by side, once or many times."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
@@ -8,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.cli.options import (
     MOST_REPLICATES,
     Output,
@@ -49,7 +49,7 @@ many_options = adding((
 ))  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Many:
     """What was asked for."""
 

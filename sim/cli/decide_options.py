@@ -1,12 +1,12 @@
 """Options of the studies that decide: what is to be least, and the limits that a setting is to keep."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, cast
 
 import click
 
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.cli.options import MOST_REPLICATES, adding, study_option, workers_option
 
 REPLICATES = 40  # where the weather is random and nothing is said
@@ -48,7 +48,7 @@ decide_options = adding((
 ))  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Asked:
     """What was asked for."""
 

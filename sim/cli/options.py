@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import click
 
 from plots import load_drawing
+from sim.case.record import record
 
 Function = Callable[..., Any]
 Option = Callable[[Function], Function]
@@ -89,7 +89,7 @@ output_options = adding(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Output:
     """Where results go besides the screen. `json_file` is None, "-" for standard output, or a path."""
 

@@ -9,6 +9,7 @@ from plots.inputs import Measure
 from plots.wall_inputs import Bars, Wall
 from sim.case.load import load_case
 from sim.case.quantities import Quantity, System
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.units import DAY
 from sim.plant.records import RunResult
@@ -27,7 +28,7 @@ Row = Mapping[str, Any]
 """The figures of one run by key, SI with the unit in each key."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Way:
     """One run: what it is called, what of the case differs, and its policy where the case has several."""
 
@@ -36,7 +37,7 @@ class Way:
     policy: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Ran:
     """A way, the case as it was run, and what came of it."""
 
@@ -76,7 +77,7 @@ class Display:
         return Measure(words, self.unit(quantity))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Shown:
     """A column of the table: its head, in which {unit} is that of `quantity`, and the figure that it shows.
 
@@ -103,7 +104,7 @@ class Shown:
         return Column(self.head.format(unit=unit), self.holds)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Told:
     """The answer of a lesson in the units of one system: a table, two or three sentences, the figure."""
 
@@ -112,7 +113,7 @@ class Told:
     wall: Wall
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Lesson:
     """A lesson: `situation` in two lines and the `question` come before the runs of every way.
 
@@ -166,7 +167,7 @@ class Lesson:
         return Studied(lesson=self, case=load_case(self.path), rows=tuple(rows), drawn=tuple(drawn))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Studied:
     """What the runs of a lesson gave: a row and what is drawn for each way; `case` is as its file has it."""
 

@@ -1,8 +1,9 @@
 """What a run leaves behind: frozen records in SI, with the unit in every name."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
+
+from sim.case.record import record
 
 Figure = float | int | None
 
@@ -120,7 +121,7 @@ class FilterRun(NamedTuple):
     broke_through: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class RunResult:
     """Everything one run of one policy leaves: events, filter runs, KPIs of site and stages, counts of work.
 

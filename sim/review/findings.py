@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 from sim.case.quantities import QUANTITIES, Quantity
+from sim.case.record import record
 from sim.case.stage.records import Stage
 
 Level = Literal["stop", "look", "fine"]
@@ -13,7 +13,7 @@ Level = Literal["stop", "look", "fine"]
 PRACTICE: Final = "common practice"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Band:
     """What is usual, from `low` to `high` (None: no bound), and who says so."""
 
@@ -22,7 +22,7 @@ class Band:
     source: str = PRACTICE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Finding:
     """One thing that the review has looked at.
 

@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.records import Stage, Step
 from sim.case.trigger.records import Policy, Trigger, by_calendar, devices, hours
@@ -16,7 +16,7 @@ from sim.review.without_run import calendar_interval, most_a_day
 from sim.wash.flow import is_supplied, wash_flows
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Due:
     """Washes of the vessels of a stage that are due at a time of day, and how long they take together [s].
 

@@ -1,10 +1,10 @@
 """What the review asks of a case again and again: its coldest and warmest water, its demand, the wash of a stage."""
 
 import math
-from dataclasses import dataclass
 from typing import Final
 
 from hydraulics.water import COLDEST, HOTTEST
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.series.records import Measured, Seasonal, Steady, UnsettledSeason
 from sim.case.series.series import largest_day, largest_demand, mean_of
@@ -20,7 +20,7 @@ KEPT: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Site:
     """A case with the ends of what it will meet: water [degC] over the year, flow of service [m3/s] of the train.
 

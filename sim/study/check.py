@@ -1,10 +1,11 @@
 """A case file looked at without running anything."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from sim.case.load import load_case
+from sim.case.record import record
 from sim.case.records import Case
 from sim.review.findings import Finding
 from sim.review.review import review
@@ -13,7 +14,7 @@ from sim.study.version import PROGRAM, VERSION
 __all__ = ["Checked", "Finding", "check", "checked"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Checked:
     """A case that is in order, and what the review of its design found."""
 

@@ -1,9 +1,9 @@
 """The main job: every policy of a case on the same weather, side by side."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
@@ -14,7 +14,7 @@ from sim.study.version import PROGRAM, VERSION
 Progress = Callable[[str, int, int], None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Comparison:
     """The results of every policy of `case`, in the order of the file, all from one `seed`."""
 

@@ -7,9 +7,10 @@ the same as whom. `doubt_words` says them in sentences.
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any, Final, Literal, TypeVar
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.trigger.records import Policy, Trigger, devices
 from sim.case.units import PA_PER_KPA
@@ -25,7 +26,7 @@ Item = TypeVar("Item")
 Why = Literal["no wash", "longest run", "same times"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class CannotKeep:
     """Most hours over the limit of a stage are such that a bed just washed would be over it too, with the policy that
     has the fewest of them [h, in `days`]."""
@@ -37,7 +38,7 @@ class CannotKeep:
     days: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class ShortWash:
     """The least share of the flow of a step of a wash that was reached."""
 
@@ -46,7 +47,7 @@ class ShortWash:
     fraction: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class BeyondPressure:
     """A peak of the pressure drop beyond the least of what the vessel and the supply bear or give [kPa]."""
 
@@ -57,7 +58,7 @@ class BeyondPressure:
     bound: Bound
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class SetBelowClean:
     """A set point no higher than the clean bed in the coldest water at the largest service flow [kPa]."""
 
@@ -67,7 +68,7 @@ class SetBelowClean:
     clean_kpa: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class IdleSwitch:
     """A switch that started no wash of its stage; what did, and how often, where that is known."""
 
@@ -78,7 +79,7 @@ class IdleSwitch:
     causes: tuple[tuple[str, int], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class OnlyLongestRun:
     """Every wash of a stage was started by its longest run: nothing else of the trigger decides."""
 
@@ -86,7 +87,7 @@ class OnlyLongestRun:
     stage: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class RoundedInterval:
     """A calendar whose hour makes a longer interval of the one it is set to [s]."""
 
@@ -97,7 +98,7 @@ class RoundedInterval:
     interval_s: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class SameResult:
     """Policies whose washes start at the same times, and why: no wash, the longest run alone, or as it happens."""
 
@@ -105,7 +106,7 @@ class SameResult:
     why: Why
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class SolidsOnly:
     """A stage whose chemistry no run follows: it takes no part in a verdict."""
 

@@ -5,10 +5,11 @@ Read from the log and the filter runs of a run, and from looks at a plant carrie
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from datetime import timedelta
 from typing import Any, Literal, assert_never
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.trigger.records import (
@@ -43,7 +44,7 @@ Kind = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Wait:
     """One thing that would start a wash: an hour [s], a treated volume, a signal; None where it does not apply."""
 
@@ -59,7 +60,7 @@ class Wait:
     spike_kpa: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class VesselNow:
     """A vessel at the moment. `why`: what its last wash was set to wait for, with the figures of when it was due.
 
@@ -79,7 +80,7 @@ class VesselNow:
     next_cause: Cause | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Explained:
     """Everything at one moment of a run [s]; `washing`: the vessels that are being washed."""
 

@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from sim.case.record import record
 
 End = Literal["low", "high"]
 Shown = Mapping[str, Mapping[str, float]]
@@ -12,7 +13,7 @@ Shown = Mapping[str, Mapping[str, float]]
 LEAST_SHARE = 0.05  # a constant that moves what decides by a smaller share is not named
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class At:
     """What every way showed with these assumed constants at an end; `kept`: the ways whose water kept the limit."""
 
@@ -22,7 +23,7 @@ class At:
     kept: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Span:
     """A figure of one way: as assumed, and the least and the most over all runs."""
 
@@ -31,7 +32,7 @@ class Span:
     high: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Move:
     """What one constant does to the figure that it moves most: nan at an end that could not be run.
 
@@ -47,7 +48,7 @@ class Move:
     share: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class OverRanges:
     """What every way showed with all constants as assumed, and with them at the ends of their ranges.
 

@@ -1,10 +1,10 @@
 """One wash looked at closely: the vessel before it and after it, and the water that it sends on."""
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 from operator import itemgetter
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.units import GRAMS_PER_KILOGRAM, MINUTE
@@ -20,7 +20,7 @@ AFTER = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
 BETWEEN = tuple(0.25 * step for step in range(1, 121))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Vessel:
     """A vessel at one moment: the deposit in its bed by depth, all of it [kg], and solids in its water [g/m3]."""
 
@@ -29,7 +29,7 @@ class Vessel:
     water_mg_l: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Returned:
     """The first wash of a vessel of a stage after which water flows at once, and what came out after it.
 

@@ -1,10 +1,10 @@
 """One run of one policy: its events, its filter runs and its ledger."""
 
-from dataclasses import dataclass
 from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.trigger.records import Policy, Trigger
 from sim.plant.records import FilterRun, LogEntry, RunResult
@@ -15,7 +15,7 @@ from sim.study.errors import RequestError
 from sim.study.moments import moment
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class SingleRun:
     """The result of one policy of `case`."""
 

@@ -1,13 +1,13 @@
 """A case at several values of one or two of its settings: every policy at each, with nothing else changed."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import product
 from pathlib import Path
 from typing import Any
 
 from hydraulics.errors import FilterrunError
 from sim.case.load import load_case
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.units import DAY
 from sim.errors import CaseError, RefusedValue
@@ -25,7 +25,7 @@ MOST_TOLD = 8
 """Problems that a message names; the rest is counted."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Point:
     """The case at one value of each key that is varied, and what its policies gave there."""
 
@@ -33,7 +33,7 @@ class Point:
     results: tuple[RunResult, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Sweep:
     """The points of a sweep: the first key varies slowest. `case` is the case as its file has it."""
 

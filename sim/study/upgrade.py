@@ -1,10 +1,11 @@
 """A case with keys of before in today's, and which of its figures move by what these keys now mean."""
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from sim.case.load import read_case
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.series.records import Measured
 from sim.case.source import read_text
@@ -16,7 +17,7 @@ from sim.study.errors import RequestError
 from sim.study.whole_files import write_all
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Upgrade:
     """What was rewritten, and every policy that now obeys a longest run of stages that had none under it: its run
     without that one, and with it."""

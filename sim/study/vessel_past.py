@@ -1,9 +1,9 @@
 """What the log of a run tells of one vessel up to a moment: its last wash, when it was due, who was in the way."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, assert_never
 
+from sim.case.record import record
 from sim.plant.records import Cause, Event, FilterRun, LogEntry, RunResult
 from sim.study.vessels import OneVessel
 
@@ -33,7 +33,7 @@ def role(event: Event) -> Role:
 OVER = tuple(event for event in Event if role(event) == "over")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Busy:
     """Another vessel that was washing, from its start to its end [s]; `end_s` None: still at it."""
 
@@ -42,7 +42,7 @@ class Busy:
     end_s: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Due:
     """A wash that was due, started or not [s].
 
@@ -58,7 +58,7 @@ class Due:
     behind: tuple[Busy, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Past:
     """A vessel up to a moment [s].
 

@@ -1,13 +1,14 @@
 """Random weather fitted to a record: the parameters, and how like the record its realisations are."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from functools import partial
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
+from sim.case.record import record
 from sim.case.series.history import History, read_history
 from sim.case.series.records import Changeable, Demand, Feed, Run, Steady, UnsettledSeason
 from sim.case.series.schema import FileTable
@@ -33,7 +34,7 @@ NEAR_LEVEL, NEAR_DEGREES, NEAR_CORRELATION = 0.15, 1.0, 0.1
 BAND = (0.025, 0.975)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Likeness:
     """One measure of the record [unit of the file] and of realisations as long and with the same gaps.
 
@@ -50,7 +51,7 @@ class Likeness:
     near: bool | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class WeatherFit:
     """A record, the random series fitted to it, and realisations beside it, hourly, all in SI.
 

@@ -1,14 +1,14 @@
 """The figures that a comparison shows: their key in the results, their words, what they are, which way is better."""
 
-from dataclasses import dataclass
 from typing import Literal
 
 from sim.case.quantities import Better, Quantity
+from sim.case.record import record
 
 Shown = Literal["always", "where known", "where met"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Kpi:
     """One row of the comparison. `better` is None where the figure describes and does not judge.
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.case.records import Assumption, Case
 from sim.tell.kpis import LEDGER
 from sim.tell.present import UNITS, column, constant, is_shown, row
@@ -24,7 +25,7 @@ class Column:
     holds: Literal["numbers", "words", "long words"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Listing:
     """A table of text."""
 

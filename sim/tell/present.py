@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, get_args
 
 from sim.case.quantities import MOST_DECIMALS, QUANTITIES, Quantity, System, constant_quantity
+from sim.case.record import record
 from sim.case.records import CHOICES, Assumption, Case, Solved
 from sim.tell.kpis import GROUPS, Kpi
 
@@ -34,7 +35,7 @@ UNITS: Mapping[System, Mapping[Quantity, DisplayUnit]] = {
 """What the figures of a run are shown in."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Row:
     """One figure for every policy: label, unit, texts, and the places of the best and the worst.
 

@@ -2,12 +2,13 @@
 
 import asyncio
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeVar, cast
 
 from starlette.requests import Request
 
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.web.desk import Desk, Going
 from sim.web.errors import Refused
 from sim.web.shelf import Asked, Held, Shelf, Stand
@@ -21,7 +22,7 @@ SLIDER = ("policy.", "stage.", "feed.", "storms", "prices.", "use", "swing", "da
 BLANK = ("prices.", "over_limit")  # without a value these are blank, and not as the case has them
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Question:
     """What an address asks: the case, the units, where sliders stand, and the page's own parameters."""
 

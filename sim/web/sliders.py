@@ -3,12 +3,12 @@
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any, Literal
 
 from sim.case import units
 from sim.case.quantities import QUANTITIES, Quantity, System
+from sim.case.record import record
 from sim.case.spelling import shown
 from sim.case.units import Unit, parse_quantity
 from sim.errors import RefusedValue
@@ -25,7 +25,7 @@ _NUMBER = re.compile(units.NUMBER_PATTERN)
 Form = Literal["quantity", "number", "scaled", "storms", "use", "swing", "days", "share", "whole", "limit"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Slider:
     """One setting: its dotted key, the words around it, its range, and its value in the case, in `unit`.
 

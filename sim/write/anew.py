@@ -4,7 +4,6 @@ import os
 import re
 from codecs import BOM_UTF8
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +11,7 @@ import tomlkit
 
 from sim.case.load import read_case
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.units import NUMBER_PATTERN, parse_quantity
 from sim.review.site import site_of
@@ -34,7 +34,7 @@ RANDOM = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Anew:
     """The new text; `changes`: every setting, old and new, in words; `first` and `remarks` as of a new case."""
 

@@ -3,12 +3,12 @@
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.case.records import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed, nearest, quoted, shown
@@ -90,7 +90,7 @@ class Dosing(NamedTuple):
     dose: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Answers:
     """All that a new case is made from; depth and backwash are None where what is usual shall do, use if unknown."""
 

@@ -4,9 +4,9 @@ Low, typical and high of every figure with its source. None is a rule: the file 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
+from sim.case.record import record
 from sim.case.stage.longest_run import PRACTICE, Usual, usual_of
 from sim.case.units import FOOT, GALLON, MINUTE
 
@@ -16,7 +16,7 @@ HANDBOOK = "pressure filters for oily waste: MIL-HDBK-1005/9A"
 PRESSURES = f"{HANDBOOK}, 2-4 psi clean and 8-12 psi loaded"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class FilterKind:
     """One kind of filter.
 

@@ -1,13 +1,13 @@
 """From answers to filters with vessels, layers and washes: what is given, and what is usual for the rest."""
 
 import math
-from dataclasses import dataclass
 
 from hydraulics import water
 from hydraulics.constants import ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.expansion import expand_layer, sublayers
 from hydraulics.media import CATALOGUE, sublayer_sizes
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.case.stage.layers import SUBLAYERS
 from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
 from sim.review.bands import bed_bands
@@ -32,7 +32,7 @@ CLEAR = 0.005
 """Share by which an expansion keeps clear of what is no longer usual: the flow in the file is rounded."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Filter:
     """One filter as it will stand in the file, SI: its name, with a number where its kind comes again; `washes_at`
     [s of the day].

@@ -7,10 +7,11 @@ Every way washes after MARGIN of that volume, as nearly as it can without going 
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal, NamedTuple
 
 from hydraulics.headloss import square_law_loss
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.clean_run import CleanRun, Inflow, cells_at, inflow_of
 from sim.case.stage.records import Stage
@@ -56,7 +57,7 @@ BEYOND = 0.02
 """Share by which a mean may go beyond what is meant."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Use:
     """How one vessel of a stage is used: flow [m3/s] while water is drawn, volume on a day of most use and on a mean
     day [m3], coldest and mean temperature of the water [degC]."""
@@ -68,7 +69,7 @@ class Use:
     temperature: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Ending:
     """What a bed takes, washed many times, at the flow of use, with the mean feed.
 
@@ -110,7 +111,7 @@ class Ending:
         return mean - clean, max(cold.passing(worst, load), washed.passing(worst, 0.0)) - clean
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Settings:
     """What starts a wash of one filter - days; m3; Pa - and the share of the bed's volume at which each washes in the
     mean. `clean`: what the gauge reads of the washed bed in the coldest water [Pa]."""

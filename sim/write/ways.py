@@ -1,10 +1,10 @@
 """What starts a wash in a new case: four ways set by one rule, and what that says of each filter."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.units import DAY, DURATION, PRESSURE, VOLUME, Kind
 from sim.write.document import Section, section
@@ -41,7 +41,7 @@ LATE_FOR_IT = "too late for it"
 RESERVED = "about a day's use, less where the run is short"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Ruled:
     """One filter under the rule: its name, how its runs end, what starts its washes, and its limit as written."""
 

@@ -1,11 +1,11 @@
 """From answers to the text of a case file, and to what a person should know of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from hydraulics.media import VALVE_RATE
 from sim.case.load import read_case
+from sim.case.record import record
 from sim.case.records import Assumption, Case
 from sim.write.answers import COMMON, Answers
 from sim.write.assumed import assumed_line
@@ -20,7 +20,7 @@ from sim.write.written import plain
 UNIT = "the water feeds a membrane: take the ## away from [downstream] so that its unit is followed too"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class NewCase:
     """The text of a case file, the case it holds, and remarks for whoever asked for it: `first` those to know before
     all else, as the file has them too."""

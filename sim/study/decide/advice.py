@@ -4,11 +4,12 @@ All ways are held to the same limits and the same longest run. How a setting is 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from sim.case.price.records import Price
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.trigger.records import Policy, by_calendar
 from sim.case.units import DAY
@@ -32,7 +33,7 @@ LEAST_COARSE_SEARCH = 2
 SCOUTS = 3  # replicates that every setting of a search is tried on, where it may take more
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Wishes:
     """What a person asks for. `limits` without any: no more hours over the limit than today, beside those that stand.
 
@@ -48,7 +49,7 @@ class Wishes:
     units: System = "si"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Advised:
     """One policy: what was tried, where it stands today and, where limits are kept, the setting advised.
 
@@ -71,7 +72,7 @@ class Advised:
     edges: tuple[Knob, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Advice:
     """What a study of the settings of `case` found. `floors` are minutes of rinses that were too short, by key;
     `runs` how many it took. `in_use` names the policy of today, `scouted` is today as the searching runs show it."""
@@ -120,7 +121,7 @@ Sought = Mapping[str, tuple[tuple[Knob, ...], tuple[Tried, ...]]]
 """By policy what was varied and what was tried: the knobs and the first searching runs of an earlier study."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Advising:
     """A study of settings: what was tried of each policy, from which advice is given at the prices of `bench`."""
 

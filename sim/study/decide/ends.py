@@ -1,10 +1,11 @@
 """Whether a decision rests on a constant that was only assumed: its settings run at both ends of every range."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from sim.case.price.records import Prices
+from sim.case.record import record
 from sim.errors import CaseError
 from sim.study.decide.limits import Limit, exceeded
 from sim.study.decide.trials import AMOUNT, Bench, Candidate, Tried, priced
@@ -21,7 +22,7 @@ By = Mapping[str, Tried]
 """What was shown by the name of each setting."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Trial:
     """Assumed constants at an end of their ranges, and what the settings then showed."""
 
@@ -30,7 +31,7 @@ class Trial:
     tried: By
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Ends:
     """The settings of a decision in one run each at typical values and at the ends.
 
@@ -49,7 +50,7 @@ class Ends:
         return min(values), max(values)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Margin:
     """By how much an answer holds, at typical values and in each trial: it turns where the sign does."""
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sim.case.price.records import Prices
+from sim.case.record import record
 from sim.study.decide.limits import Limit, exceeded, level, unsure
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Tried, priced
@@ -22,7 +23,7 @@ SOME, HALF = 0.3, 0.5  # shares of the runs of a setting that keep a limit: as m
 EDGE = 1e-6  # of what is least: settings that differ by less are equal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Found:
     """What became of a hunt: the setting that is confirmed, what stops a cheaper one, whether any kept the limits."""
 

@@ -6,10 +6,11 @@ and no wash or rinse shorter than at present. A rinse takes at least one volume 
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Literal
 
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.stage.records import Stage
@@ -39,7 +40,7 @@ NIGHT, APART = 1.0 * HOUR, 2.0 * HOUR  # where a search of hours starts: the fir
 NEXT = (0.004, 0.008, 0.013, 0.02, 0.03)  # shares of a value within which its round neighbours lie
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Knob:
     """One setting of a policy: of the trigger of a stage, or minutes of one of its steps.
 

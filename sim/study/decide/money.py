@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from sim.case.price.records import Device, Price, Prices
+from sim.case.record import record
 from sim.study.costs import PRICE_OF, parts_of
 
 PRICED_KEYS = tuple(key for keys in PRICE_OF.values() for key in keys)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Worth:
     """A device against none. price [money], saving and upkeep [money a year]; a price of None is blank."""
 

@@ -6,12 +6,13 @@ The price at which it pays is found with the settings that are best at that pric
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
 from sim.case.price.records import NO_PRICES, Device, Price, Prices
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.trigger.records import Policy, by_calendar
 from sim.study.decide.advice import (
@@ -47,7 +48,7 @@ EQUAL = 1e-6  # of a price
 Verdict = Literal["pays", "does not pay", "not sure", "open", "idle"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Bar:
     """One of the bars: which one it is, whose policy it has, and what its runs showed."""
 
@@ -56,7 +57,7 @@ class Bar:
     tried: Tried
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class WhatIf:
     """A device that fails or errs, and what its setting then shows."""
 
@@ -64,7 +65,7 @@ class WhatIf:
     tried: Tried
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Decided:
     """What a device is worth. `saving` [money a year] has the interval over the replicates.
 
@@ -101,7 +102,7 @@ class Decided:
         return self.what_ifs[-1].tried
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Payback:
     """What a study of worth found. `calendar` is the bar that devices are compared with; `lost` are policies of
     devices for which no setting keeps the limits."""

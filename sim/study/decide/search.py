@@ -8,6 +8,7 @@ import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
+from sim.case.record import record
 from sim.case.trigger.records import Policy
 from sim.case.units import MINUTE
 from sim.study.decide.knobs import Knob, short_rinses, with_values
@@ -30,7 +31,7 @@ Values = tuple[float, ...]
 Rank = tuple[float, float, float, float, Values]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Aim:
     """What is to be least, under which limits, measured against today's way to start a wash."""
 

@@ -7,13 +7,14 @@ four settings are so compared on the same runs.
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
 
 from sim.case.load import load_case
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.series.records import Changeable, Measured, Seasonal, UnsettledSeason
 from sim.case.units import DAY, HOUR
@@ -35,7 +36,7 @@ Choice = tuple[int, ...]
 """Which of the settings stands in each part of the year."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Year:
     """A year put together: the setting of each part, and its cost or its water."""
 
@@ -43,7 +44,7 @@ class Year:
     least: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Seasons:
     """The best year with one setting, with two and with four; None where no year keeps the limits.
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from sim.case.load import load_case
 from sim.case.price.records import NO_PRICES, Prices
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
 from sim.case.trigger.records import Policy, devices
@@ -50,7 +51,7 @@ SHARES = ("breakthrough_risk",)
 """Figures of a run that stand here as they are."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Candidate:
     """A policy at some settings. `values` are those of its knobs; `name` tells it from all others of a study."""
 
@@ -60,7 +61,7 @@ class Candidate:
     values: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Tried:
     """What the runs of a candidate showed.
 

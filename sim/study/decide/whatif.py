@@ -1,9 +1,10 @@
 """A meter or a switch that fails or errs: the same setting as its trigger then acts on it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal, assert_never
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.series.records import Measured, Profile, Steady
 from sim.case.trigger.records import (
@@ -29,7 +30,7 @@ USUAL_ERROR = 0.05  # share of the reading, where the case does not say: a range
 NEVER_VOLUME, NEVER_PRESSURE = 1e8, 1e9  # m3, Pa: what a device that is stuck never sees
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Fault:
     """How a device fails or errs, and the share of its reading or of the water that this is about."""
 

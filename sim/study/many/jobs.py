@@ -1,16 +1,16 @@
 """What a worker is sent and what it sends back."""
 
 import time
-from dataclasses import dataclass
 
 from hydraulics.errors import FilterrunError
+from sim.case.record import record
 from sim.case.records import Case
 from sim.study.errors import RunFailure
 from sim.study.many.outcome import Outcome, RunOne
 from sim.study.many.program import program
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Job:
     """Runs of one replicate, which share their case and so their weather: the policies that are still missing."""
 
@@ -19,7 +19,7 @@ class Job:
     policies: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Answer:
     """Outcomes of one batch of jobs, by which program they were computed, and how long that took [s]."""
 

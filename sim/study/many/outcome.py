@@ -1,9 +1,9 @@
 """One run of many, and what is kept of it: figures, never its log."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import pairwise
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.plant.records import Figure
 from sim.plant.simulate import Plant
@@ -11,7 +11,7 @@ from sim.plant.simulate import Plant
 YEAR = 365.0 * 86_400.0  # s
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Outcome:
     """The figures of site and stages of one run.
 

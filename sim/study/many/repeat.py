@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from sim.case.record import record
 from sim.case.records import Case
 from sim.case.units import DAY, HOUR
 from sim.plant.records import Figure
@@ -32,7 +33,7 @@ RISK_KPI, COST_KPI = "bad_year_share", "cost"
 Count = Callable[[int, int], None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Repeated:
     """What many runs of every policy of `case` showed. `uncertain`: whether assumed constants were drawn as well.
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from plots.inputs import Answer
 from sim.case.quantities import System
+from sim.case.record import record
 from sim.case.spelling import plain_duration
 from sim.case.trigger.records import by_calendar
 from sim.case.units import DAY, HOUR
@@ -50,7 +51,7 @@ STATES = {
 """The limits that no figure of the site shows."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class FirstScreen:
     """What stands on a first screen, in this order; of `change` as much as there is room for."""
 

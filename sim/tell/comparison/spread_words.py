@@ -1,9 +1,9 @@
 """How far figures spread over the ranges of what is assumed, and what would change the answer: words and a table."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from sim.case.quantities import Quantity, System
+from sim.case.record import record
 from sim.case.records import CHOICES, Case
 from sim.case.units import HOUR
 from sim.study.over_ranges import Move, OverRanges
@@ -13,7 +13,7 @@ from sim.tell.review.constant_names import constant_name, meaning
 from sim.tell.review.measurements import TOLD, settling
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Named:
     """What a figure is called where it is told, and what it is."""
 
@@ -34,7 +34,7 @@ class Named:
 Names = Mapping[str, Named]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class RangesTold:
     """What is told of the ranges: whether the answer holds, how far the figures spread, what would change it.
 

@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from typing import Any, get_args, get_type_hints
@@ -10,6 +10,7 @@ from typing import Any, get_args, get_type_hints
 from pydantic import Tag
 
 from sim.case.dotted import parts_of
+from sim.case.record import record
 from sim.case.schema import CaseFile
 from sim.case.spelling import nearest, quoted, shown
 from sim.case.table import Table
@@ -21,7 +22,7 @@ NAMED = {"policy": 2}
 """Tables below which names of the user's own stand, of a way and then of a stage, with how many of them."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Shape:
     """A table that may stand under a key: its class, the word by which its shape is known, "" for the only one, and
     the key below which its own keys are listed."""
@@ -31,7 +32,7 @@ class Shape:
     listed_at: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record
 class Key:
     """One key by its dotted path, names left out: what values and tables it takes, how many of them where it is a
     list, in which shapes of its table it stands (none where there is one shape), whether that needs it, the default
