@@ -237,7 +237,7 @@ def test_a_meter_is_answered_without_script_and_all_prices_can_be_left_blank(bro
         assert sentence(opened) != first
         opened.click("text=Leave all prices blank")
         comes_by_itself(opened, page, r"prices\.\w+=(&|$)")
-        assert sentence(opened).startswith("No price decides it: ")
+        assert sentence(opened).startswith("No price was given to decide it: ")
         assert opened.input_value(WATER) == ""
 
 
