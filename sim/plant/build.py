@@ -45,6 +45,7 @@ FIT_DEGREE = 18  # of the water's properties over their range
 RIPENING_PIECES = 64  # dirty water sent on to about 3 %, all else far closer
 RIPENED_AT = 10.0  # ripening volumes after which a bed counts as ripe
 RIPENING_FIRST = 0.01  # end of the first ripening piece, in ripening volumes
+ANY_NUMBER = np.iinfo(np.int64).max  # of pieces
 SHARE_LIMIT = 1e-3  # most by which the flow of a vessel may change within a piece
 
 Array: TypeAlias = np.ndarray[Any, np.dtype[Any]]
@@ -139,6 +140,7 @@ def _control(case: Case) -> Row:
     pump = case.pump
     return {
         "share_limit": SHARE_LIMIT,
+        "most_pieces": ANY_NUMBER,
         "shared": any(stage.vessels.sharing > 1 for stage in case.stages),
         "delivery": pump.delivery if pump else 0.0,
         "other_loss": pump.other_loss if pump else 0.0,

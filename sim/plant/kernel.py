@@ -324,6 +324,8 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
             trip(who, kind, line)
             return t, kind, who
     while t < until:
+        if c.pieces >= c.most_pieces:
+            return t, STOPPED, -1
         while line.forcing[c.row].end <= t and c.row < line.forcing.shape[0] - 1:
             c.row += 1
         f = line.forcing[c.row]

@@ -321,6 +321,7 @@ fed_total                float  solids of the raw water that the train drew [g]
 dosed_total              float  and those dosed to it [g]
 Counts
 pieces                   int
+most_pieces              int    of which no more are begun
 readings                 int
 settlings                int
 calls                    int

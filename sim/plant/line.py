@@ -15,7 +15,7 @@ import simpy
 from hydraulics.compiled import compile_entry, is_compiled, used_fields
 from sim.case.records import Case
 from sim.case.stage.records import Stage, Step
-from sim.plant.build import build_tables
+from sim.plant.build import ANY_NUMBER, build_tables
 from sim.plant.errors import StalledError
 from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow
 from sim.plant.kernel import advance
@@ -147,7 +147,15 @@ class Line:
         if until <= self.time and not self._tripped:
             return None
         self._tripped = False
+        before = self._tables.copy() if until > stop else None
         time, ended, who = self._call(advance, self.time, until, stop)
+        if before is not None and ended == STOPPED:
+            # The piece that stays undone has sloughed deposit and read beds: the same again, up to its beginning.
+            pieces = self.control.pieces
+            self._take(before)
+            self.control.most_pieces = pieces
+            self._call(advance, self.time, until, stop)
+            self.control.most_pieces = ANY_NUMBER
         self.time = time
         if ended in (REACHED, STOPPED):
             return None

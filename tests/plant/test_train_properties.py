@@ -2,13 +2,19 @@
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 
 from sim.case.records import Case
+from sim.case.series.records import Demand, Feed, Profile, Steady
+from sim.case.stage.records import Sloughing
+from sim.case.train.records import Vessels
+from sim.case.trigger.records import Volume
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate
+from tests.plant.builders import FILTER, M3_H, make_case, policy
 from tests.plant.random_cases import POLICY
 from tests.plant.random_trains import trains
 from tests.plant.test_properties import compiled_and_plain_agree
@@ -68,6 +74,22 @@ def holds_for(case: Case) -> None:
     figures_make_sense(case, result)
     one_washes_at_a_time(case, result)
     a_run_in_parts_is_a_run_in_one(case, result)
+
+
+def test_sloughing_in_a_piece_that_stays_undone_leaves_no_trace() -> None:
+    """Three loaded vessels share a flow that changes by the hour: what sloughs as a piece begins moves the shares."""
+    stage = replace(
+        FILTER, sloughing=Sloughing(exponent=0.3), velocity_exponent=1.0,
+        vessels=Vessels(count=3, arrangement="parallel", inhibit_while_sister_washes=False),
+    )  # fmt: skip
+    hourly = tuple((6.0 + 5.0 * (hour % 3)) * M3_H for hour in range(24))
+    feed = Feed(temperature=Steady(value=15.0), solids=Steady(value=60.0), turbidity_ratio=None)
+    case = make_case(
+        stages=(stage,), days=9.0, feed=feed,
+        demand=Demand(flow=Profile(hourly=hourly, weekday=(1.0,) * 7), season=None),
+        policies=(policy(POLICY, Volume(volume=180.0, at=0.0), stages=(stage,)),),
+    )  # fmt: skip
+    a_run_in_parts_is_a_run_in_one(case, simulate(case, POLICY, seed=7))
 
 
 def try_on(check: Callable[[Case], None], most_days: float, how_many: settings) -> None:
