@@ -5,6 +5,7 @@ import json
 import subprocess
 import sys
 import tomllib
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -81,6 +82,13 @@ def test_every_import_follows_an_arrow() -> None:
         if forbidden(name, target)
     ]
     assert wrong == []
+
+
+def test_no_imports_run_in_a_circle() -> None:
+    """Within rooms too; deferred imports count."""
+    TopologicalSorter({name: imported(name, path) - {name} for name, path in modules().items()}).prepare()
+    with pytest.raises(CycleError):
+        TopologicalSorter({"sim.a": {"sim.b"}, "sim.b": {"sim.a"}}).prepare()
 
 
 def test_the_check_sees_a_wrong_import(tmp_path: Path) -> None:
