@@ -61,12 +61,6 @@ class RangeTest:
         """The constants that move the answer, the one that moves it most first."""
         return self.over.moves(RANKED_BY, [turn.keys[0] for turn in self.turns if len(turn.keys) == 1])
 
-    @property
-    def steady_pairs(self) -> tuple[tuple[str, str], ...]:
-        """The pairs of policies that no trial made change places, by any figure."""
-        turned = {frozenset((turn.better, turn.worse)) for turn in self.turns}
-        return tuple(pair for pair in combinations(self.policies, 2) if frozenset(pair) not in turned)
-
 
 def range_test(
     path: Path,

@@ -76,7 +76,7 @@ def test_where_every_way_breaks_a_limit_none_is_recommended() -> None:
     choice = chosen(**KEPT | {"breach_h": (9.0, 0.0, 0.0, 0.0), "unmet_m3": (5.0, 6.0, 7.0, 8.0)})
     assert choice.kind == "none"
     assert choice.way == "volume"
-    assert told(choice).startswith("No way is recommended as set: each breaks a limit")
+    assert told(choice).startswith("No way here keeps every limit (!); “volume” comes nearest: ")
 
 
 def test_another_way_mends_what_todays_breaks() -> None:

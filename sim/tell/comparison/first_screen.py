@@ -208,8 +208,8 @@ class _Words:
             case ("stay", True):
                 yield f"No other way is better than {today}: none saves water to drain without breaking more."
             case _:
-                yield f"No way is recommended as set: each breaks a limit ({MARK}); filterrun advise seeks others."
-                yield f"Nearest to the limits is {way}: {drained}."
+                yield f"No way here keeps every limit ({MARK}); {way} comes nearest: {drained}."
+                yield "Other settings may keep them: filterrun advise seeks the best."
         if choice.kind == "stay" and choice.is_compared:
             yield f"{way} has the least: {drained}."
 
