@@ -40,6 +40,23 @@ def exchange(a: float, b: float) -> float:
     return least - math.log1p(math.exp(-abs(a - b)) - math.exp(-max(a, b)))
 
 
+def load_of_exchange(a: float, x: float) -> float:
+    """The dimensionless load b whose gain above a node is x: X(a, b) = x, `exchange` solved for b.
+
+    x - ln(1 - e^-(a - x)) + ln(1 - e^-a)
+
+    a: above 0 [-]; x: 0 to a [-]. Returns [-]; inf where the gain is all that is free, x >= a.
+    Source: as `exchange`.
+
+    Hand arithmetic: a load of b = ln 2 on a = ln 2 gains ln(4/3).
+    >>> round(math.exp(load_of_exchange(math.log(2.0), math.log(4.0 / 3.0))), 12)
+    2.0
+    """
+    if x >= a:
+        return math.inf
+    return x - math.log(-math.expm1(x - a)) + math.log(-math.expm1(-a))
+
+
 @law
 def deposit_gain(free_depth: float, coefficient: float, ultimate: float, *, load: float) -> float:
     """Deposit gained above a node while a load enters the layer.

@@ -9,16 +9,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from hydraulics.constants import ALUMINIUM, CHLORINE, HYDROGEN, IRON, OXYGEN, SULFUR
 from hydraulics.errors import DomainError
 from hydraulics.media import Constant
-
-HYDROGEN: Final = 1.008
-OXYGEN: Final = 15.999
-ALUMINIUM: Final = 26.982
-SULFUR: Final = 32.06
-CHLORINE: Final = 35.45
-IRON: Final = 55.845
-"""g/mol, standard atomic masses, abridged: IUPAC (2021)."""
 
 WATER: Final = 2.0 * HYDROGEN + OXYGEN
 HYDROXIDE: Final = OXYGEN + HYDROGEN
@@ -42,9 +35,7 @@ PRODUCTS: Final[Mapping[str, Product]] = MappingProxyType(
     {
         product.name: product
         for product in (
-            Product(
-                name="alum", molar_mass=2.0 * ALUMINIUM + 3.0 * SULFATE + 14.0 * WATER, metal=ALUMINIUM, atoms=2
-            ),
+            Product(name="alum", molar_mass=2.0 * ALUMINIUM + 3.0 * SULFATE + 14.0 * WATER, metal=ALUMINIUM, atoms=2),
             Product(name="ferric chloride", molar_mass=IRON + 3.0 * CHLORINE, metal=IRON, atoms=1),
             Product(name="ferric sulfate", molar_mass=2.0 * IRON + 3.0 * SULFATE, metal=IRON, atoms=2),
             Product(name="aluminium", molar_mass=ALUMINIUM, metal=ALUMINIUM, atoms=1),
@@ -62,7 +53,7 @@ def hydroxide_formed(molar_mass: float, metal: float, atoms: int) -> float:
 
     molar_mass: of the formula dosed, above 0 [g/mol]; metal: its atomic mass, above 0 [g/mol]; atoms: of metal in the
     formula, 1 or more [-]. Raises DomainError.
-    Source: stoichiometry with the atomic masses above.
+    Source: stoichiometry with the atomic masses of `constants`.
 
     Sincero & Sincero, example 12.7, has 0.66 for FeCl3 and 0.53 for Fe2(SO4)3.
     >>> [round(hydroxide_formed(*each), 2) for each in ((162.2, 55.85, 1), (399.9, 55.85, 2))]

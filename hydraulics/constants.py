@@ -25,3 +25,17 @@ ERGUN_INERTIAL: Final = 1.75
 
 CARMAN_KOZENY_VISCOUS: Final = 180.0
 """-, viscous coefficient: Carman (1937), Trans. Inst. Chem. Eng. 15, 150-166 (36 times his constant 5)."""
+
+HYDROGEN: Final = 1.008
+CARBON: Final = 12.011
+NITROGEN: Final = 14.007
+OXYGEN: Final = 15.999
+SODIUM: Final = 22.990
+ALUMINIUM: Final = 26.982
+SULFUR: Final = 32.06
+CHLORINE: Final = 35.45
+POTASSIUM: Final = 39.098
+CALCIUM: Final = 40.078
+MANGANESE: Final = 54.938
+IRON: Final = 55.845
+"""g/mol, standard atomic masses, abridged: IUPAC (2021)."""

@@ -86,19 +86,11 @@ class ExpandedLayer:
 class Intermixing:
     """What mixes where two layers meet.
 
-    above, below: height of the part of the upper and of the lower layer that mixes [m], 0 where they stay apart;
-    heaviest_above, lightest_below: the bulk densities that decide [kg/m3].
+    above, below: height of the part of the upper and of the lower layer that mixes [m], 0 where they stay apart.
     """
 
     above: float
     below: float
-    heaviest_above: float
-    lightest_below: float
-
-    @property
-    def mixes(self) -> bool:
-        """Whether anything mixes."""
-        return self.above > 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,12 +98,11 @@ class MediaLoss:
     """Whether a wash takes grains along.
 
     freeboard: free height above the expanded bed, negative where it does not fit [m]; terminal: settling velocity of
-    the finest grains [m/s]; carried: the upflow exceeds it; overflows: the bed reaches the vessel's outlet.
+    the finest grains, which an upflow beyond it carries away [m/s]; overflows: the bed reaches the vessel's outlet.
     """
 
     freeboard: float
     terminal: float
-    carried: bool
     overflows: bool
 
 
@@ -214,35 +205,31 @@ def intermixing(upper: ExpandedLayer, lower: ExpandedLayer) -> Intermixing:
     ...                            bulk_density=bulk, loss=0.0)
     ...     return ExpandedLayer(sublayers=(one,))
     >>> found = intermixing(lifted(1500.0, 0.3), lifted(1400.0, 0.2))
-    >>> found.mixes, found.above, found.below
-    (True, 0.3, 0.2)
+    >>> found.above, found.below
+    (0.3, 0.2)
     """
     return Intermixing(
         above=sum(a.height for a in upper.sublayers if any(_change_places(a, b) for b in lower.sublayers)),
         below=sum(b.height for b in lower.sublayers if any(_change_places(a, b) for a in upper.sublayers)),
-        heaviest_above=max(each.bulk_density for each in upper.sublayers),
-        lightest_below=min(each.bulk_density for each in lower.sublayers),
     )
 
 
-def media_loss(
-    v: float, height: float, *, mu: float, rho: float, finest: Sublayer, vessel_height: float
-) -> MediaLoss:
+def media_loss(height: float, *, mu: float, rho: float, finest: Sublayer, vessel_height: float) -> MediaLoss:
     """Whether an upflow takes grains out of the vessel.
 
-    v [m/s]; height: of the whole expanded bed [m]; mu [Pa s]; rho [kg/m3]; finest: the smallest grains of the top
-    layer; vessel_height: from where the bed rests to the outlet [m]. Returns freeboard and findings.
+    height: of the whole expanded bed [m]; mu [Pa s]; rho [kg/m3]; finest: the smallest grains of the top layer;
+    vessel_height: from where the bed rests to the outlet [m]. Returns freeboard and findings.
     Source: balance of forces on a single grain (`terminal_velocity`), and the height that is there.
 
     Hand arithmetic: 1.1 m in 1.5 m.
     >>> grain = Sublayer(depth=0.1, size=1e-3, sphericity=0.8, porosity=0.4, grain_density=2650.0)
-    >>> found = media_loss(0.01, 1.1, mu=1e-3, rho=1000.0, finest=grain, vessel_height=1.5)
-    >>> round(found.freeboard, 12), found.carried, found.overflows
-    (0.4, False, False)
+    >>> found = media_loss(1.1, mu=1e-3, rho=1000.0, finest=grain, vessel_height=1.5)
+    >>> round(found.freeboard, 12), found.overflows
+    (0.4, False)
     """
     terminal = terminal_velocity(mu, rho, **_grains(finest))
     freeboard = vessel_height - height
-    return MediaLoss(freeboard=freeboard, terminal=terminal, carried=v >= terminal, overflows=freeboard < 0.0)
+    return MediaLoss(freeboard=freeboard, terminal=terminal, overflows=freeboard < 0.0)
 
 
 def hindered_exponent(mu: float, rho: float, sublayer: Sublayer) -> float:

@@ -4,23 +4,21 @@ from collections.abc import Sequence
 
 from plots.decision_inputs import DecisionReport
 from plots.gallery import Drawing, draw_all
-from plots.inputs import Pictures, Report, Sheet
+from plots.inputs import Head, Pictures, Report, Sheet
 from plots.report import report_html
 from plots.sheets import workbook
-from plots.words import Words, words
 
 
-def files_of(pictures: Pictures, report: Report, sheets: Sequence[Sheet]) -> dict[str, str | bytes]:
+def files_of(pictures: Pictures, report: Report, sheets: Sequence[Sheet], head: Head) -> dict[str, str | bytes]:
     """Texts and bytes by file name; the same input gives the same bytes."""
-    spoken = words()
-    return bundled(draw_all(pictures, spoken), report, sheets, spoken)
+    return bundled(draw_all(pictures), report, sheets, head)
 
 
 def bundled(
-    drawings: Sequence[Drawing], report: Report | DecisionReport, sheets: Sequence[Sheet], words: Words
+    drawings: Sequence[Drawing], report: Report | DecisionReport, sheets: Sequence[Sheet], head: Head
 ) -> dict[str, str | bytes]:
     """Report, workbook and every drawing by file name."""
-    made: dict[str, str | bytes] = {"report.html": report_html(report, drawings, words)}
+    made: dict[str, str | bytes] = {"report.html": report_html(report, drawings, head)}
     made["tables.xlsx"] = workbook(sheets)
     for each in drawings:
         made |= {f"{each.name}.svg": each.svg, f"{each.name}.png": each.png}

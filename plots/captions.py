@@ -1,202 +1,253 @@
 """What stands under each figure, and what is said in its place to somebody who does not see it."""
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Iterable, Iterator, Sequence
 
 import pandas as pd
 
-from plots.course import extract, hatch_is_seen
-from plots.inputs import Bed, Compared, Course, Pictures, Rinsed, RunBars, Span, Spread, WeekPicture
+from plots.course import hatch_is_seen
+from plots.inputs import Bed, Compared, Course, Measure, Pictures, Rinsed, RunBars, Span, WeekPicture
 from plots.runs import brief, crowded
 from plots.section import capacity_shows
 from plots.style import day
-from plots.week import rounds_of, shown_rounds, shown_signals
-from plots.words import Words, typeset
+from plots.week import rounds_of, shown_dissolved, shown_rounds, shown_signals
+from plots.words import (
+    Amount,
+    Kind,
+    Name,
+    Number,
+    Sentence,
+    amount,
+    items,
+    localised,
+    paragraph,
+    say,
+    span,
+    term,
+    typeset,
+)
 
 HOURS_A_DAY = 24.0
 
 
-def number(value: float) -> str:
+def number(value: float) -> Number:
     """Three significant figures, without an exponent where none is needed."""
-    return f"{float(f'{value:.3g}'):,.10g}"
+    return localised(f"{float(f'{value:.3g}'):.10g}")
 
 
-def listed(texts: Iterable[str]) -> str:
-    """Texts one after the other."""
-    return "; ".join(texts)
+def _amount(value: float, measure: Measure) -> Amount:
+    return amount(number(value), typeset(measure.unit))
 
 
-def compared_alt(policies: Sequence[str], figures: Iterable[Compared], words: Words) -> str:
+def compared_alt(policies: Sequence[str], figures: Iterable[Compared]) -> Sentence:
     """Every number of the bars."""
+    return paragraph(say("compared.alt"), *(
+        say("compared.alt_figure", figure=each.measure.term,
+            numbers=items([f"“{policy}” {text}" for policy, text in zip(policies, each.texts, strict=True)]))
+        for each in figures
+    ))  # fmt: skip
 
-    def numbers(compared: Compared) -> str:
-        told = zip(policies, compared.texts, strict=True)
-        return f"{compared.measure.label}: " + ", ".join(f"{policy} {text}" for policy, text in told)
 
-    return words.text("compared.alt", numbers=listed(numbers(compared) for compared in figures))
-
-
-def spread_alt(pictures: Pictures, words: Words) -> str:
+def spread_alt(pictures: Pictures) -> Sentence:
     """Every mean with its interval, and the least and the most of the runs."""
 
-    def numbers(spread: Spread) -> str:
-        told = []
-        for policy, text, values in zip(pictures.policies, spread.texts, spread.values, strict=True):
-            known = [value for value in values if value == value]
-            ends = (number(min(known)), number(max(known))) if known else ("-", "-")
-            told.append(words.text("spread.alt_policy", policy=policy, mean=text, least=ends[0], most=ends[1]))
-        return f"{spread.measure.label}: " + ", ".join(told)
+    def said() -> Iterator[Sentence]:
+        for spread in pictures.spread:
+            for policy, text, values in zip(pictures.policies, spread.texts, spread.values, strict=True):
+                known = [value for value in values if value == value]
+                least, most = (number(min(known)), number(max(known))) if known else (Number("-"), Number("-"))
+                yield say("spread.alt_way", figure=spread.measure.term, way=Name(policy), mean=Number(text),
+                          least=least, most=most)  # fmt: skip
 
-    return words.text("spread.alt", numbers=listed(numbers(spread) for spread in pictures.spread))
+    return paragraph(say("spread.alt"), *said())
 
 
-def course_caption(course: Course, words: Words) -> str:
+def course_caption(course: Course) -> Sentence:
     """What to look for in the course of a stage."""
-    shown = words.text("course.whole") if course.whole else extract(course, words)
-    sentences = [words.text("course.caption", stage=course.stage, policy=course.policy, shown=shown)]
+    return paragraph(*_course_words(course))
+
+
+def _course_words(course: Course) -> Iterator[Sentence]:
+    stage, way, times = Name(course.stage), Name(course.policy), course.table["time"]
+    if course.whole:
+        yield say("course.caption", stage=stage, way=way)
+    else:
+        shown, whole = course.days
+        yield say("course.caption_extract", stage=stage, way=way, start=day(times.iloc[0]), end=day(times.iloc[-1]),
+                  shown=localised(f"{shown:.3g}"), whole=localised(f"{whole:.4g}"))  # fmt: skip
     if course.table["solids"].isna().any():
-        sentences[0] += words.text("course.caption_breaks")
-    sentences[0] += "."
-    if course.limit is not None:
-        sentences.append(_over_words(course, words))
-    return " ".join(sentences)
+        yield say("course.breaks")
+    yield from _over_words(course)
 
 
-def _over_words(course: Course, words: Words) -> str:
+def _over_words(course: Course) -> Iterator[Sentence]:
     """The hours over the limit in what is shown and in the whole run, and whether they can be seen."""
+    if course.limit is None:
+        return
     here, whole = course.over_h
     if not whole:
-        return words.text("course.caption_under")
-    if not here:
-        return words.text("course.caption_over_elsewhere", whole=number(whole))
-    seen = words.text("course.hatched" if hatch_is_seen(course) else "course.unseen")
-    also = "" if course.whole else words.text("course.caption_over_whole", whole=number(whole))
-    return words.text("course.caption_over", here=number(here), seen=seen, whole=also)
+        yield say("course.never_over")
+    elif not here:
+        yield say("course.over_elsewhere", whole=number(whole))
+    else:
+        seen = hatch_is_seen(course)
+        yield say("course.over_seen", here=number(here)) if seen else say("course.over_unseen", here=number(here))
+        if not course.whole:
+            yield say("course.over_whole", whole=number(whole))
 
 
-def course_alt(course: Course, words: Words) -> str:
+def course_alt(course: Course) -> Sentence:
     """The span, the number of washes, and the highest values against their lines."""
-    table = course.table
-    lines = [
-        _highest(table["pressure"], course.pressure.label, course.set_point, "course.set_point", words),
-        _highest(table["solids"], course.solids.label, course.limit, "course.limit", words),
-    ]
-    return words.text(
-        "course.alt", stage=course.stage, policy=course.policy, start=day(table["time"].iloc[0], words),
-        end=day(table["time"].iloc[-1], words), washes=len(course.washes), highest=listed(lines),
-        over="" if course.limit is None else _over_words(course, words),
-    ).rstrip()  # fmt: skip
+    times = course.table["time"]
+    start, end = day(times.iloc[0]), day(times.iloc[-1])
+    return paragraph(
+        say("course.alt", stage=Name(course.stage), way=Name(course.policy), start=start, end=end),
+        say("course.washes", washes=len(course.washes)),
+        say("course.highest", figure=course.pressure.term, top=_highest(course.table["pressure"])),
+        *([] if course.set_point is None else [say("course.set_point", value=number(course.set_point))]),
+        say("course.highest", figure=course.solids.term, top=_highest(course.table["solids"])),
+        *([] if course.limit is None else [say("course.limit", value=number(course.limit))]),
+        *_over_words(course),
+    )  # fmt: skip
 
 
-def _highest(values: pd.Series, label: str, line: float | None, name: str, words: Words) -> str:
-    top = number(float(values.max())) if values.notna().any() else words.text("compared.absent")
-    told = words.text("course.highest", label=label, top=top)
-    return told if line is None else f"{told}, {words.text(name)} {number(line)}"
+def _highest(values: pd.Series) -> Number:
+    return number(float(values.max())) if values.notna().any() else Number("-")
 
 
-def left_out(pictures: Pictures, words: Words) -> str:
+def left_out(pictures: Pictures) -> Iterator[Sentence]:
     """Who has no place in a figure of several policies, to be added to its caption."""
-    if not pictures.left_out:
-        return ""
-    return " " + words.text("report.left_out", names=", ".join(f"“{name}”" for name in pictures.left_out))
+    if pictures.left_out:
+        yield say("report.left_out", names=items([f"“{name}”" for name in pictures.left_out]))
 
 
-def runs_caption(bars: RunBars, words: Words) -> str:
+def runs_caption(bars: RunBars) -> Sentence:
     """How to read the bars of the filter runs."""
+    stage = Name(bars.stage)
     if crowded(bars):
-        return words.text("runs.caption_months", stage=bars.stage)
-    sentences = [words.text("runs.caption", stage=bars.stage)]
-    if bars.table["over"].notna().any():
-        over = bool((bars.table["over"] > 0.0).any())
-        sentences.append(_runs_over(bars, words) if over else words.text("runs.caption_none"))
-    return " ".join(sentences)
+        return say("runs.months", stage=stage)
+    return paragraph(say("runs.caption", stage=stage), *_runs_over(bars))
 
 
-def _runs_over(bars: RunBars, words: Words) -> str:
+def _runs_over(bars: RunBars) -> Iterator[Sentence]:
     """What is black, and what is too little of it to be seen."""
-    few = bars.table["over"][brief(bars)]
-    an_hour = HOURS_A_DAY if bars.length.unit == "d" else 1.0
-    told = "" if few.empty else words.text("runs.caption_brief", count=f"{len(few)} run" + "s" * (len(few) > 1),
-                                           hours=f"{number(float(few.max()) * an_hour)} h")  # fmt: skip
-    return words.text("runs.caption_over", brief=told)
+    over = bars.table["over"]
+    if over.notna().any() and not (over > 0.0).any():
+        yield say("runs.none_over")
+    elif over.notna().any():
+        yield say("runs.over")
+        few = over[brief(bars)]
+        if not few.empty:
+            an_hour = HOURS_A_DAY if bars.length.unit == "d" else 1.0
+            most = amount(number(float(few.max()) * an_hour), "h")
+            yield say("runs.brief", count=len(few), most=most)
 
 
-def runs_alt(bars: RunBars, words: Words) -> str:
+def runs_alt(bars: RunBars) -> Sentence:
     """For each policy how many runs, how long they are, and what ended them."""
-    told = []
-    for policy in bars.policies:
-        table = bars.table[bars.table["policy"] == policy]
-        causes = table["cause"].value_counts(sort=False)
-        told.append(
-            words.text(
-                "runs.alt_policy", policy=policy, count=len(table), shortest=number(float(table["length"].min())),
-                longest=number(float(table["length"].max())), unit=bars.length.unit,
-                causes=", ".join(f"{cause} {count}" for cause, count in causes.items()),
-            )
-        )  # fmt: skip
-    return words.text("runs.alt", stage=bars.stage, policies=listed(told))
+
+    def said() -> Iterator[Sentence]:
+        for policy in bars.policies:
+            table = bars.table[bars.table["policy"] == policy]
+            causes = [f"{cause} ({count})" for cause, count in table["cause"].value_counts(sort=False).items()]
+            shortest, longest = (number(float(each)) for each in (table["length"].min(), table["length"].max()))
+            lengths = span(shortest, longest, bars.length.unit)
+            yield say("runs.alt_way", way=Name(policy), count=len(table), lengths=lengths, causes=items(causes))
+
+    return paragraph(say("runs.alt", stage=Name(bars.stage)), *said())
 
 
-def bed_caption(bed: Bed, words: Words) -> str:
+def bed_caption(bed: Bed) -> Sentence:
     """What to see in the section and the curves."""
-    ended: dict[str, list[str]] = {}
-    for policy, end in bed.ends.items():
-        ended.setdefault(day(end, words), []).append(f"“{policy}”")
-    ends = listed(f"{time} with {', '.join(names)}" for time, names in ended.items())
-    told = words.text("bed.caption", stage=bed.stage, policy=bed.shown, ends=ends)
-    near = "bed.caption_near" if capacity_shows(bed) else "bed.caption_far"
-    return told + words.text(near, holds=number(bed.holds), unit=typeset(bed.deposit.unit))
+    ends = [f"{day(end)} (“{policy}”)" for policy, end in bed.ends.items()]
+    return paragraph(
+        say("bed.caption", stage=Name(bed.stage), way=Name(bed.shown)),
+        say("bed.end", ends=items(ends)),
+        say("bed.near") if capacity_shows(bed) else say("bed.far", holds=_amount(bed.holds, bed.deposit)),
+        *([] if bed.used is None else [say("bed.used")]),
+    )
 
 
-def bed_alt(bed: Bed, words: Words) -> str:
+def bed_alt(bed: Bed) -> Sentence:
     """For each policy when its run ended, and the deposit at the top and at the bottom of the bed."""
-    told = []
-    for policy, end in bed.ends.items():
-        deposit = bed.slices.loc[bed.slices["policy"] == policy, "deposit"]
-        told.append(
-            words.text(
-                "bed.alt_policy", policy=policy, end=day(end, words), top=number(float(deposit.iloc[0])),
-                bottom=number(float(deposit.iloc[-1])), unit=bed.deposit.unit,
-            )
-        )  # fmt: skip
-    layers = ", ".join(bed.layers["medium"])
-    return words.text("bed.alt", stage=bed.stage, policy=bed.shown, layers=layers, policies=listed(told))
+
+    def said() -> Iterator[Sentence]:
+        for policy, end in bed.ends.items():
+            deposit = bed.slices.loc[bed.slices["policy"] == policy, "deposit"]
+            yield say("bed.alt_way", way=Name(policy), end=day(end), top=_amount(float(deposit.iloc[0]), bed.deposit),
+                      bottom=_amount(float(deposit.iloc[-1]), bed.deposit))  # fmt: skip
+            if bed.used is not None:
+                used = bed.used[bed.used["policy"] == policy]
+                deep = used["bottom"] - used["top"]
+                yield say("bed.alt_used", used=amount(number(float((used["used"] * deep).sum() / deep.sum())), "%"))
+
+    layers = items(list(bed.layers["medium"]))
+    return paragraph(say("bed.alt", stage=Name(bed.stage), way=Name(bed.shown), layers=layers), *said())
 
 
-def rinsed_alt(rinsed: Rinsed, words: Words) -> str:
+def rinsed_alt(rinsed: Rinsed) -> Sentence:
     """Every jar, and what each vessel holds."""
-    jars = [
-        words.text("rinsed.jar", minutes=number(minutes), text=text)
-        for minutes, text in rinsed.jars[["minutes", "text"]].itertuples(index=False)
-    ]
-    vessels = [f"{each.name}: {each.water_text}, {each.bed_text}" for each in rinsed.sections]
-    return words.text("rinsed.alt", label=rinsed.solids.label, jars=", ".join(jars), vessels=listed(vessels))
+    return paragraph(
+        say("rinsed.alt", figure=rinsed.solids.term),
+        *(
+            say("rinsed.dry", minutes=number(minutes)) if math.isnan(solids)
+            else say("rinsed.jar", minutes=number(minutes), reading=Number(str(text)))
+            for minutes, solids, text in rinsed.jars[["minutes", "solids", "text"]].itertuples(index=False)
+        ),
+        *(
+            say("rinsed.vessel", when=each.when, water=each.water_holds, bed=each.bed_holds)
+            for each in rinsed.sections
+        ),
+    )  # fmt: skip
 
 
-def week_caption(week: WeekPicture, words: Words) -> str:
+def week_caption(week: WeekPicture) -> Sentence:
     """What to look for in a week, and what of it is not enlarged or not drawn."""
+    return paragraph(*_week_words(week))
+
+
+def _week_words(week: WeekPicture) -> Iterator[Sentence]:
     rounds, shown = rounds_of(week.washes), shown_rounds(week)
-    lane = "week.caption" if week.level is not None or week.raw else "week.caption_plain"
-    sentences = [words.text(lane if rounds else "week.caption_no_wash")]
+    if not rounds:
+        yield say("week.no_wash")
+    else:
+        yield say("week.caption") if week.level is not None or week.raw else say("week.plain")
     if len(shown) < len(rounds):
-        sentences.append(words.text("week.caption_some", shown=len(shown), all=len(rounds)))
+        yield say("week.some_rounds", shown=len(shown), all=len(rounds))
     if len(shown_signals(week)) < len(week.signals):
-        sentences.append(words.text("week.caption_signals", shown=len(shown_signals(week)), all=len(week.signals)))
+        yield say("week.some_signals", shown=len(shown_signals(week)), all=len(week.signals))
+    if shown_dissolved(week):
+        yield say("week.dissolved")
+    if len(shown_dissolved(week)) < len(week.dissolved):
+        yield say("week.some_dissolved", shown=len(shown_dissolved(week)), all=len(week.dissolved))
     if week.raw:
-        sentences.append(words.text("week.caption_raw"))
-    return " ".join(sentences)
+        yield say("week.raw")
 
 
-def week_alt(week: WeekPicture, words: Words) -> str:
+def week_why(why: str) -> Sentence:
+    """Why this week is shown and not another."""
+    return say("week.why", why=Kind(why))
+
+
+def week_alt(week: WeekPicture) -> Sentence:
     """How many washes, whose, and the minutes of what happened to the unit."""
     counts = week.washes.table.loc[week.washes.table["step"] == "backwash", "vessel"].value_counts(sort=False)
-    washed = ", ".join(f"{vessel} {count}" for vessel, count in counts.items()) or words.text("week.none")
+    washed = [f"{vessel} {count}" for vessel, count in counts.items()]
     happened = [
-        words.text("week.alt_minutes", what=words.text(f"week.{name}"), minutes=number(minutes_of(spans)))
+        say("week.minutes", what=term("lane", name), minutes=number(minutes_of(spans)))
         for name, spans in (("held", week.held), ("raw", week.raw), ("starved", week.starved))
         if spans
     ]
-    return words.text("week.alt", number=week.number, policy=week.policy, start=day(week.start, words),
-                      washed=washed, happened=listed(happened) or words.text("week.quiet"))  # fmt: skip
+    return paragraph(
+        say("week.alt", number=week.number, way=Name(week.policy), start=day(week.start)),
+        say("week.washed", washes=items(washed)) if washed else say("week.not_washed"),
+        *(happened or [say("week.quiet")]),
+        *(
+            say("week.highest_dissolved", what=each.measure.term, top=_highest(each.table["dissolved"]),
+                unit=Name(typeset(each.measure.unit)), regenerations=len(each.regenerated) + len(each.unrestored))
+            for each in shown_dissolved(week)
+        ),
+    )  # fmt: skip
 
 
 def minutes_of(spans: Sequence[Span]) -> float:

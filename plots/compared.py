@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from plots.inputs import Compared
 from plots.parts import draw_bar, note, plain_numbers
 from plots.style import NARROW, new_figure
-from plots.words import Words
+from plots.words import label
 
 ROW, LEAST_ROW, LINE, SPACE, AROUND, HIGHEST = 0.36, 0.17, 0.14, 0.1, 0.85, 9.0  # inches
 NAME_CHARACTERS = 20
@@ -19,7 +19,7 @@ ROOM = 1.35  # of the longest bar, for the number at its end
 
 
 def compared_figure(
-    policies: tuple[str, ...], figures: tuple[Compared, ...], words: Words, *, narrow: bool = False
+    policies: tuple[str, ...], figures: tuple[Compared, ...], *, narrow: bool = False
 ) -> Figure:
     """One panel a figure; the policies stand in the same rows in all of them. `narrow`: panels below each other."""
     tight = len(policies) >= TIGHT
@@ -30,27 +30,27 @@ def compared_figure(
     shape = (len(figures), 1) if narrow else (1, len(figures))
     panels = figure.subplots(*shape, sharey=True, squeeze=False).ravel()
     for axes, compared in zip(panels, figures, strict=True):
-        draw_bars(axes, compared, words)
+        draw_bars(axes, compared)
     panels[0].set_yticks(range(len(policies)), names)
     panels[0].set_ylim(len(policies) - 0.5, -0.5)
     return figure
 
 
-def draw_bars(axes: Axes, compared: Compared, words: Words) -> None:
+def draw_bars(axes: Axes, compared: Compared) -> None:
     """A bar from zero for every policy that has the figure."""
     longest = max((value for value in compared.values if not math.isnan(value)), default=0.0)
     for place, (value, text) in enumerate(zip(compared.values, compared.texts, strict=True)):
         known = not math.isnan(value)
         if known and value:  # nothing has no bar, not even an edge
             draw_bar(axes, place, value, height=0.62, edge=1.1)
-        shown = text if known else words.text("compared.absent")
+        shown = text if known else label("figure.absent")
         note(axes, shown, (value if known else 0.0, place), (3, 0), fontsize=8.5)
     axes.set_xlim(0.0, ROOM * (longest or 1.0))
     axes.set_title("\n".join(wrap(compared.measure.label, TITLE_CHARACTERS)), fontsize=8.5)
     axes.tick_params(axis="y", length=0)
     if not longest:  # a scale would show amounts that nobody has
         axes.set_xticks([])
-        axes.set_xlabel(words.text("compared.none"))
+        axes.set_xlabel(label("compared.none"))
         return
     axes.grid(axis="x")
     axes.locator_params(axis="x", nbins=4)

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from plots.inputs import Course, Measure
 from plots.parts import DOTTED, from_zero, line_across, note
 from plots.style import FAINT, GREY, INK, NARROW, date_axis, day, look, new_figure
-from plots.words import Words
+from plots.words import Label, label, localised
 
 HEIGHT = 3.5  # inches
 NARROW_HIGH, NARROW_TITLE = 4.4, 36  # the same on a small screen, and the characters of a line of its title
@@ -21,42 +21,41 @@ SEEN_WIDE, SEEN_HIGH = 0.004, 0.03  # of all the time, of the limit: less of a h
 
 
 def course_figure(
-    course: Course, week: tuple[datetime, datetime], words: Words, *, narrow: bool = False
+    course: Course, week: tuple[datetime, datetime], *, narrow: bool = False
 ) -> Figure:
     """Pressure drop and filtered solids of one stage under one policy; the week told in detail stands on grey."""
     figure = new_figure(NARROW_HIGH, NARROW) if narrow else new_figure(HEIGHT)
     upper, lower = figure.subplots(2, 1, sharex=True)
     draw_level(upper, course.table, "pressure", course.pressure, level=course.set_point,
-               name=words.text("course.set_point"), colour=look(course.place).colour)  # fmt: skip
+               name=label("figure.set_point"), colour=look(course.place).colour)  # fmt: skip
     draw_level(lower, course.table, "solids", course.solids, level=course.limit,
-               name=words.text("course.limit"), colour=look(course.place).colour)  # fmt: skip
+               name=label("figure.limit"), colour=look(course.place).colour)  # fmt: skip
     if course.limit is not None:
-        hatch_above(lower, course.table, course.limit)
+        hatch_above(lower, course.table, "solids", course.limit)
     for axes in (upper, lower):
         axes.axvspan(*map(date2num, week), facecolor=FAINT, linewidth=0.0, zorder=0.0)
         mark_washes(axes, course.washes)
     name = f"{course.stage}: {course.policy}"
     if not course.whole:  # on a line of its own: at the right end stands what a triangle means
-        part = extract(course, words)
+        part = extract(course)
         name += "\n" + (textwrap.fill(part, NARROW_TITLE) if narrow else part)
     if narrow:  # room above the axes for what stands beside the title on a wide page
         name += "\n"
     upper.set_title(name, pad=ABOVE)
     if course.washes:
-        point_at(upper, course.washes, words.text("course.wash"))
-    date_axis(lower, course.table["time"].iloc[0], course.table["time"].iloc[-1], words)
+        point_at(upper, course.washes, label("figure.wash_starts"))
+    date_axis(lower, course.table["time"].iloc[0], course.table["time"].iloc[-1])
     if narrow:
         lower.set_xticks(lower.get_xticks()[::2], lower.get_xticklabels()[::2])
     figure.align_ylabels([upper, lower])
     return figure
 
 
-def extract(course: Course, words: Words) -> str:
+def extract(course: Course) -> Label:
     """What part of the run is shown."""
-    shown, whole = course.days
-    return words.text("course.extract", start=day(course.table["time"].iloc[0], words),
-                      end=day(course.table["time"].iloc[-1], words), shown=f"{shown:.3g}",
-                      whole=f"{whole:.4g}")  # fmt: skip
+    times, (shown, whole) = course.table["time"], course.days
+    return label("course.extract", start=day(times.iloc[0]), end=day(times.iloc[-1]),
+                 shown=localised(f"{shown:.3g}"), whole=localised(f"{whole:.4g}"))  # fmt: skip
 
 
 def hatch_is_seen(course: Course) -> bool:
@@ -86,11 +85,11 @@ def draw_level(
     axes.grid(axis="y")
 
 
-def hatch_above(axes: Axes, table: pd.DataFrame, limit: float) -> None:
+def hatch_above(axes: Axes, table: pd.DataFrame, column: str, limit: float) -> None:
     """Fill what is over the limit, hatched, so that it is seen without colour."""
-    above = table["solids"] > limit
+    above = table[column] > limit
     beside = above.shift(1, fill_value=False) | above.shift(-1, fill_value=False)
-    axes.fill_between(table["time"], limit, table["solids"].clip(lower=limit), where=above | beside,
+    axes.fill_between(table["time"], limit, table[column].clip(lower=limit), where=above | beside,
                       facecolor="white", edgecolor=INK, hatch="//////", linewidth=0.0)  # fmt: skip
 
 

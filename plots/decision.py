@@ -1,6 +1,5 @@
 """The figures of a decision: what is traded for what, what a year takes, and which price matters."""
 
-import math
 from collections.abc import Iterator, Sequence
 from textwrap import wrap
 
@@ -13,10 +12,23 @@ from matplotlib.patches import Patch
 from plots.bundle import bundled
 from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
 from plots.gallery import Drawing, drawing_of
-from plots.inputs import Sheet
+from plots.inputs import Head, Sheet
 from plots.parts import SHORT_DASHES, name_rows, note, plain_numbers
 from plots.style import GREY, INK, NARROW, WIDTH, columns, house_style, look, new_figure
-from plots.words import Words, typeset, words
+from plots.words import (
+    Amount,
+    Label,
+    Name,
+    Number,
+    Sentence,
+    amount,
+    label,
+    localised,
+    number,
+    paragraph,
+    say,
+    typeset,
+)
 
 Values = np.ndarray[tuple[int], np.dtype[np.float64]]
 
@@ -31,23 +43,24 @@ LITTLE_LESS = 0.9  # of the least water or cost: where no time over the limit is
 HIGH = 2.0  # times what is allowed or reached: what goes further over the limit is not drawn
 
 
-def decision_files(decision: Decision, report: DecisionReport, sheets: Sequence[Sheet]) -> dict[str, str | bytes]:
+def decision_files(
+    decision: Decision, report: DecisionReport, sheets: Sequence[Sheet], head: Head
+) -> dict[str, str | bytes]:
     """Report, workbook and every figure as SVG and PNG by file name; the same input gives the same bytes."""
-    spoken = words()
     with house_style():
-        drawings = tuple(_drawings(decision, spoken))
-    return bundled(drawings, report, sheets, spoken)
+        drawings = tuple(_drawings(decision))
+    return bundled(drawings, report, sheets, head)
 
 
-def _drawings(decision: Decision, words: Words) -> Iterator[Drawing]:
+def _drawings(decision: Decision) -> Iterator[Drawing]:
     if decision.bars is not None:
-        yield _drawn("bars", bars_figure(decision.bars), words.text("decision.bars"), bars_alt(decision.bars, words))
+        yield _drawn("bars", bars_figure(decision.bars), say("decision.bars"), bars_alt(decision.bars))
     for tornado in decision.tornados:
-        caption = words.text("decision.tornado", device=tornado.device)
-        yield _drawn(f"prices_{tornado.device}", tornado_figure(tornado, words), caption, tornado_alt(tornado, words))
+        caption = say("decision.tornado", device=tornado.device)
+        yield _drawn(f"prices_{tornado.device}", tornado_figure(tornado), caption, tornado_alt(tornado))
     yield _drawn(
-        "tradeoff", tradeoff_figure(decision.tradeoff, words), words.text("decision.tradeoff"),
-        tradeoff_alt(decision.tradeoff, words),
+        "tradeoff", tradeoff_figure(decision.tradeoff), say("decision.tradeoff"),
+        tradeoff_alt(decision.tradeoff),
     )  # fmt: skip
 
 
@@ -56,7 +69,7 @@ def _drawn(name: str, figure: Figure, caption: str, alt: str) -> Drawing:
     return drawing_of(name, figure, caption, alt)
 
 
-def tradeoff_figure(tradeoff: Tradeoff, words: Words) -> Figure:
+def tradeoff_figure(tradeoff: Tradeoff) -> Figure:
     """A line of small points for each policy, its present and its best setting on it."""
     figure = new_figure(HEIGHT)
     axes = figure.subplots()
@@ -72,7 +85,7 @@ def tradeoff_figure(tradeoff: Tradeoff, words: Words) -> Figure:
     axes.grid()
     plain_numbers(axes.xaxis)
     plain_numbers(axes.yaxis)
-    handles = _tradeoff_legend(tradeoff, words)
+    handles = _tradeoff_legend(tradeoff)
     figure.legend(
         handles=handles, loc="outside upper left", ncols=columns([str(each.get_label()) for each in handles])
     )
@@ -120,33 +133,39 @@ def _reach(tradeoff: Tradeoff) -> tuple[float, float]:
     return 1.06 * min(max(right, wide), 1.5 * right), 1.06 * max(high, top) or 1.0
 
 
-def _tradeoff_legend(tradeoff: Tradeoff, words: Words) -> list[Line2D]:
+def _tradeoff_legend(tradeoff: Tradeoff) -> list[Line2D]:
     found = [
         Line2D([], [], color=look(place).colour, marker=look(place).marker, markersize=4, label=line.policy,
                linestyle="none" if line.steps else look(place).dash)
         for place, line in enumerate(tradeoff.lines)
     ]  # fmt: skip
     found.append(Line2D([], [], color=GREY, marker="o", markersize=8, markerfacecolor="white", linestyle="none",
-                        label=words.text("decision.present")))  # fmt: skip
+                        label=label("decision.present")))  # fmt: skip
     found.append(Line2D([], [], color=GREY, marker="o", markersize=8, markeredgecolor=INK, linestyle="none",
-                        label=words.text("decision.best")))  # fmt: skip
+                        label=label("decision.best")))  # fmt: skip
     if tradeoff.limit is not None:
         found.append(
-            Line2D([], [], color=INK, linestyle=SHORT_DASHES, linewidth=0.9, label=words.text("decision.limit"))
+            Line2D([], [], color=INK, linestyle=SHORT_DASHES, linewidth=0.9, label=label("decision.limit"))
         )
     return found
 
 
-def tradeoff_alt(tradeoff: Tradeoff, words: Words) -> str:
+def tradeoff_alt(tradeoff: Tradeoff) -> Sentence:
     """The figure in a sentence."""
-    told = [
-        words.text(
-            "decision.tradeoff_policy", policy=line.policy, unit=tradeoff.x.unit,
-            least=f"{min(each[0] for each in line.points):,.4g}", most=f"{max(each[0] for each in line.points):,.4g}",
-        )
-        for line in tradeoff.lines if line.points
-    ]  # fmt: skip
-    return words.text("decision.tradeoff_alt", y=tradeoff.y.label, policies="; ".join(told))
+
+    def said() -> Iterator[Sentence]:
+        for line in tradeoff.lines:
+            if line.points:
+                spent = [each[0] for each in line.points]
+                least, most = (_four_figures(each) for each in (min(spent), max(spent)))
+                yield say("decision.tradeoff_way", way=Name(line.policy), least=least,
+                          most=amount(most, typeset(tradeoff.x.unit)))  # fmt: skip
+
+    return paragraph(say("decision.tradeoff_alt", figure=tradeoff.y.term), *said())
+
+
+def _four_figures(value: float) -> Number:
+    return localised(f"{float(f'{value:.4g}'):.10g}")
 
 
 def bars_figure(stacked: StackedBars, *, narrow: bool = False) -> Figure:
@@ -202,10 +221,14 @@ def _texts(stacked: StackedBars) -> list[str]:
     return [text if ends is None else f"{text}\n{_from_to(ends)}" for text, ends in pairs]
 
 
-def _from_to(ends: tuple[float, float]) -> str:
+def _from_to(ends: tuple[float, float]) -> Label:
+    low, high = _ends_written(ends)
+    return label("decision.between", low=low, high=high)
+
+
+def _ends_written(ends: tuple[float, float]) -> tuple[Number, Number]:
     decimals = 0 if ends[1] >= 100.0 else 2
-    low, high = (f"{each:,.{decimals}f}" for each in ends)
-    return f"from {low} to {high}"
+    return number(ends[0], decimals), number(ends[1], decimals)
 
 
 def _rows(axes: Axes, names: Sequence[str]) -> None:
@@ -213,14 +236,21 @@ def _rows(axes: Axes, names: Sequence[str]) -> None:
     axes.grid(axis="x")
 
 
-def bars_alt(stacked: StackedBars, words: Words) -> str:
-    """The figure in a sentence."""
-    pairs = zip(stacked.bars, _texts(stacked), strict=True)
-    numbers = "; ".join(f"{bar}: {text}".replace("\n", ", ") for bar, text in pairs)
-    return words.text("decision.bars_alt", numbers=numbers)
+def bars_alt(stacked: StackedBars) -> Sentence:
+    """The figure in sentences."""
+
+    def said() -> Iterator[Sentence]:
+        for bar, text, ends in zip(stacked.bars, stacked.texts, stacked.ends, strict=True):
+            if ends is None:
+                yield say("decision.bar", bar=Name(bar), amount=Amount(text))
+            else:
+                low, high = _ends_written(ends)
+                yield say("decision.bar_between", bar=Name(bar), amount=Amount(text), low=low, high=high)
+
+    return paragraph(say("decision.bars_alt"), *said())
 
 
-def tornado_figure(tornado: Tornado, words: Words) -> Figure:
+def tornado_figure(tornado: Tornado) -> Figure:
     """For each price a bar from the figure at its low end to that at its high end."""
     figure = new_figure(ROW * len(tornado.rows) + AROUND + 0.3)
     axes = figure.subplots()
@@ -240,20 +270,22 @@ def tornado_figure(tornado: Tornado, words: Words) -> Figure:
     axes.set_xlim(min(ends) - room, max(ends) + room)
     axes.set_title(tornado.measure.label)
     plain_numbers(axes.xaxis)
-    figure.legend(handles=_tornado_legend(words), loc="outside upper left", ncols=3)
+    figure.legend(handles=_tornado_legend(), loc="outside upper left", ncols=3)
     return figure
 
 
-def _tornado_legend(words: Words) -> list[Patch | Line2D]:
+def _tornado_legend() -> list[Patch | Line2D]:
     return [
-        Patch(facecolor=look(1).colour, hatch="////", edgecolor="white", label=words.text("decision.low")),
-        Patch(facecolor=look(0).colour, edgecolor="white", label=words.text("decision.high")),
-        Line2D([], [], color=INK, linestyle=SHORT_DASHES, linewidth=0.9, label=words.text("decision.zero")),
+        Patch(facecolor=look(1).colour, hatch="////", edgecolor="white", label=label("decision.low")),
+        Patch(facecolor=look(0).colour, edgecolor="white", label=label("decision.high")),
+        Line2D([], [], color=INK, linestyle=SHORT_DASHES, linewidth=0.9, label=label("decision.zero")),
     ]
 
 
-def tornado_alt(tornado: Tornado, words: Words) -> str:
-    """The figure in a sentence."""
-    told = "; ".join(f"{name.replace(chr(10), ' ')}: {low} and {high}" for name, _, _, low, high in tornado.rows)
-    base = "nothing" if math.isclose(tornado.base, 0.0) else f"{tornado.base:,.0f}"
-    return words.text("decision.tornado_alt", base=base, numbers=told)
+def tornado_alt(tornado: Tornado) -> Sentence:
+    """The figure in sentences."""
+    prices = [
+        say("decision.tornado_price", price=Name(name.replace("\n", " ")), low=Amount(low), high=Amount(high))
+        for name, _, _, low, high in tornado.rows
+    ]
+    return paragraph(say("decision.tornado_alt", base=number(tornado.base)), *prices)

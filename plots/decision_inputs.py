@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from plots.inputs import Answer, Measure, TextTable
+from plots.words import Term
 
 Point = tuple[float, float]
 
@@ -50,7 +51,7 @@ class StackedBars:
 class Tornado:
     """A figure with one price after the other at the ends of its range: label, figure at low and at high, texts."""
 
-    device: str
+    device: Term
     measure: Measure
     base: float
     rows: tuple[tuple[str, float, float, str, str], ...]
@@ -74,6 +75,7 @@ class DecisionReport:
     simulated: str
     facts: tuple[tuple[str, str], ...]
     answer: Answer
+    given: TextTable
     sentences: tuple[str, ...]
     tables: tuple[TextTable, ...]
     notes: tuple[str, ...]
@@ -83,3 +85,8 @@ class DecisionReport:
     assumed: str
     assumptions: TextTable | None
     sources: tuple[str, ...]
+
+    @property
+    def is_compared(self) -> bool:
+        """Settings always stand beside others."""
+        return True

@@ -17,6 +17,7 @@ from plots.captions import (
     spread_alt,
     week_alt,
     week_caption,
+    week_why,
 )
 from plots.compared import compared_figure
 from plots.course import course_figure
@@ -26,7 +27,7 @@ from plots.section import bed_figure
 from plots.spread import spread_figure
 from plots.style import as_png, as_svg, house_style, put_caption
 from plots.week import week_figure
-from plots.words import Words
+from plots.words import paragraph, say
 
 Named = tuple[str, Figure, str, str]
 
@@ -44,58 +45,58 @@ class Drawing:
     png: bytes
 
 
-def draw_all(pictures: Pictures, words: Words) -> tuple[Drawing, ...]:
+def draw_all(pictures: Pictures) -> tuple[Drawing, ...]:
     """The figures of a study; the first is the one that answers."""
     with house_style():
-        return tuple(drawing_of(*each) for each in labelled(pictures, words))
+        return tuple(drawing_of(*each) for each in labelled(pictures))
 
 
-def labelled(pictures: Pictures, words: Words) -> Iterator[Named]:
+def labelled(pictures: Pictures) -> Iterator[Named]:
     """The figures; of many runs first their spread, then those of one of them, each with a caption that says so."""
     if not pictures.spread:
-        yield from _figures(pictures, words)
+        yield from _figures(pictures)
         return
-    figure = spread_figure(pictures.policies, pictures.spread, words)
-    yield "spread", figure, words.text("spread.caption"), spread_alt(pictures, words)
-    for name, drawn, caption, alt in _figures(pictures, words):
+    figure = spread_figure(pictures.policies, pictures.spread)
+    yield "spread", figure, say("spread.caption"), spread_alt(pictures)
+    for name, drawn, caption, alt in _figures(pictures):
         if name != "comparison":
             yield name, drawn, f"{pictures.example} {caption}", f"{pictures.example} {alt}"
 
 
-def _figures(pictures: Pictures, words: Words) -> Iterator[Named]:
+def _figures(pictures: Pictures) -> Iterator[Named]:
     """Name, figure, caption and alternative text of each; one policy alone begins with its course."""
     if len(pictures.policies) > 1:
-        figure = compared_figure(pictures.policies, pictures.compared, words)
-        alt = compared_alt(pictures.policies, pictures.compared, words)
-        yield "comparison", figure, words.text("compared.caption"), alt
-        yield from _runs(pictures, words)
-        yield from _courses(pictures, words)
-        yield from _week(pictures, words)
+        figure = compared_figure(pictures.policies, pictures.compared)
+        alt = compared_alt(pictures.policies, pictures.compared)
+        yield "comparison", figure, say("compared.caption"), alt
+        yield from _runs(pictures)
+        yield from _courses(pictures)
+        yield from _week(pictures)
     else:
-        yield from _courses(pictures, words)
-        yield from _week(pictures, words)
-        yield from _runs(pictures, words)
+        yield from _courses(pictures)
+        yield from _week(pictures)
+        yield from _runs(pictures)
     for place, bed in enumerate(pictures.beds, 1):
-        caption = bed_caption(bed, words) + left_out(pictures, words)
-        yield f"bed_{place}", bed_figure(bed, words), caption, bed_alt(bed, words)
+        caption = paragraph(bed_caption(bed), *left_out(pictures))
+        yield f"bed_{place}", bed_figure(bed), caption, bed_alt(bed)
 
 
-def _runs(pictures: Pictures, words: Words) -> Iterator[Named]:
+def _runs(pictures: Pictures) -> Iterator[Named]:
     for place, bars in enumerate(pictures.runs, 1):
-        caption = runs_caption(bars, words) + left_out(pictures, words)
-        yield f"filter_runs_{place}", runs_figure(bars, words), caption, runs_alt(bars, words)
+        caption = paragraph(runs_caption(bars), *left_out(pictures))
+        yield f"filter_runs_{place}", runs_figure(bars), caption, runs_alt(bars)
 
 
-def _courses(pictures: Pictures, words: Words) -> Iterator[Named]:
+def _courses(pictures: Pictures) -> Iterator[Named]:
     for place, course in enumerate(pictures.courses, 1):
-        figure = course_figure(course, pictures.week, words)
-        yield f"course_{place}", figure, course_caption(course, words), course_alt(course, words)
+        figure = course_figure(course, pictures.week)
+        yield f"course_{place}", figure, course_caption(course), course_alt(course)
 
 
-def _week(pictures: Pictures, words: Words) -> Iterator[Named]:
+def _week(pictures: Pictures) -> Iterator[Named]:
     week = pictures.in_week
-    caption = f"{words.text(f'week.why_{pictures.week_why}')} {week_caption(week, words)}"
-    yield "week", week_figure(week, words), caption, week_alt(week, words)
+    caption = paragraph(week_why(pictures.week_why), week_caption(week))
+    yield "week", week_figure(week), caption, week_alt(week)
 
 
 def drawing_of(name: str, figure: Figure, caption: str, alt: str) -> Drawing:

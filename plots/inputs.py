@@ -4,12 +4,12 @@ A missing number in a table is nan. Times are local dates and times without a zo
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Literal, NamedTuple
 
 import pandas as pd
 
-from plots.words import typeset
+from plots.words import Amount, Term, typeset
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,15 +28,21 @@ class Measure:
         """
         return f"{self.words}, {typeset(self.unit)}" if self.unit else self.words
 
+    @property
+    def term(self) -> Term:
+        """The same without its unit, as a sentence has it."""
+        return Term(self.words)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
     """One stage through time under one policy.
 
-    `table`: time, pressure, solids, one row a sample, nan where the stage is not in service. `washes` are the starts
-    of its washes. `set_point` and `limit` are in the units of the two measures, None where there is none. `days` are
-    those shown and those of the whole run; `over_h` the hours over the limit in either. `place` is that of the policy
-    in the case, which gives it its look everywhere.
+    `table`: time, pressure, solids, one row a sample, nan where the stage is not in service, and a column for each of
+    `dissolved`, named by its words: what its stage sends on. `washes` are the starts of its washes. `set_point` and
+    `limit` are in the units of the two measures, None where there is none. `days` are those shown and those of the
+    whole run; `over_h` the hours over the limit in either. `place` is that of the policy in the case, which gives it
+    its look everywhere.
     """
 
     policy: str
@@ -50,6 +56,7 @@ class Course:
     washes: tuple[datetime, ...]
     days: tuple[float, float]
     over_h: tuple[float, float]
+    dissolved: tuple[Measure, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -106,6 +113,7 @@ class Bed:
     is the most of any of them.
     `slices`: policy, top, bottom, deposit, one row a cell. Depths are below the bed's surface. `shown` is the policy
     whose deposit the section shows; `ends` says when each policy's run ended, `places` where each stands in the case.
+    `used`: policy, top, bottom, used (% of the capacity of what takes up something dissolved); None without any.
     """
 
     stage: str
@@ -117,6 +125,7 @@ class Bed:
     shown: str
     ends: dict[str, datetime]
     places: dict[str, int]
+    used: pd.DataFrame | None
 
 
 class Span(NamedTuple):
@@ -140,6 +149,21 @@ class VesselSignal:
     set_point: float | None
     early: tuple[datetime, ...]
     missed: tuple[datetime, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DissolvedSignal:
+    """What a stage sends on of one thing dissolved, against its limit (None where there is none).
+
+    `table`: time, dissolved, nan where the stage sends nothing on. `regenerated`: when a regeneration of the stage
+    began; `unrestored`: those that restored nothing.
+    """
+
+    measure: Measure
+    table: pd.DataFrame
+    limit: float | None
+    regenerated: tuple[datetime, ...]
+    unrestored: tuple[datetime, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +193,7 @@ class WeekPicture:
     level: Measure | None
     marks: tuple[float, float] | None
     signals: tuple[VesselSignal, ...]
+    dissolved: tuple[DissolvedSignal, ...]
     washes: WashBars
     held: tuple[Span, ...]
     raw: tuple[Span, ...]
@@ -180,16 +205,16 @@ class Section:
     """A vessel at one moment, all of it to scale in height.
 
     `slices`: top, bottom, deposit; `layers`: medium, top, bottom; depths below the bed's surface. `above` is the
-    height of the water over the bed, `water` the solids in that water.
+    height of the water over the bed, `water` the solids in that water; the amounts are what water and bed hold.
     """
 
-    name: str
+    when: Term
     slices: pd.DataFrame
     layers: pd.DataFrame
     above: float
     water: float
-    water_text: str
-    bed_text: str
+    water_holds: Amount
+    bed_holds: Amount
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -302,9 +327,23 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Head:
+    """What the head of a report names: the case's file, the program with its version, the day it was made, who
+    prepared it and for whom, either empty where that is not said. `whole`: with every figure, however many."""
+
+    case: str
+    program: str
+    made: date
+    prepared_by: str = ""
+    prepared_for: str = ""
+    whole: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """The text of a report, top to bottom. Every text is plain: what looks like markup is shown as it stands.
 
+    `given` is what the case says of plant, water and prices; `dissolved` where what is dissolved came from and went.
     `facts` are what the study was run with, name and value. `known` says what known runs told, `order` whether the
     order of the policies rests on what is assumed, `spread` how far figures spread then. An empty text or list leaves
     its place out.
@@ -314,9 +353,11 @@ class Report:
     simulated: str
     facts: tuple[tuple[str, str], ...]
     answer: Answer
+    given: TextTable
     settings: tuple[TextTable, ...]
     comparison: tuple[TextTable, ...]
     comparison_notes: tuple[str, ...]
+    dissolved: TextTable | None
     drawn_note: str
     week: str
     events: TextTable
@@ -327,6 +368,11 @@ class Report:
     spread: TextTable | None
     assumptions: TextTable | None
     sources: tuple[str, ...]
+
+    @property
+    def is_compared(self) -> bool:
+        """Whether several ways to start a wash stand side by side."""
+        return len(self.comparison[0].columns) > 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

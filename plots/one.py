@@ -14,7 +14,7 @@ from plots.decision_inputs import StackedBars
 from plots.inputs import Compared, Course, Rinsed
 from plots.rinsed import rinsed_figure
 from plots.style import as_svg, house_style
-from plots.words import words
+from plots.words import Name, say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,41 +28,37 @@ class Shown:
 
 def show_compared(policies: Sequence[str], figures: Sequence[Compared], *, narrow: bool) -> Shown:
     """The policies side by side."""
-    spoken = words()
     return Shown(
-        svg=_drawn(lambda: compared_figure(tuple(policies), tuple(figures), spoken, narrow=narrow)),
-        caption=spoken.text("compared.caption"),
-        alt=compared_alt(policies, figures, spoken),
+        svg=_drawn(lambda: compared_figure(tuple(policies), tuple(figures), narrow=narrow)),
+        caption=say("compared.caption"),
+        alt=compared_alt(policies, figures),
     )
 
 
 def show_course(course: Course, week: tuple[datetime, datetime], *, narrow: bool) -> Shown:
     """A stage through time."""
-    spoken = words()
     return Shown(
-        svg=_drawn(lambda: course_figure(course, week, spoken, narrow=narrow)),
-        caption=course_caption(course, spoken),
-        alt=course_alt(course, spoken),
+        svg=_drawn(lambda: course_figure(course, week, narrow=narrow)),
+        caption=course_caption(course),
+        alt=course_alt(course),
     )
 
 
 def show_rinsed(rinsed: Rinsed, *, narrow: bool) -> Shown:
     """Jars, curve and vessels of one wash."""
-    spoken = words()
     return Shown(
-        svg=_drawn(lambda: rinsed_figure(rinsed, spoken, narrow=narrow)),
-        caption=spoken.text("rinsed.caption", stage=rinsed.stage),
-        alt=rinsed_alt(rinsed, spoken),
+        svg=_drawn(lambda: rinsed_figure(rinsed, narrow=narrow)),
+        caption=say("rinsed.caption", stage=Name(rinsed.stage)),
+        alt=rinsed_alt(rinsed),
     )
 
 
 def show_bars(stacked: StackedBars, *, narrow: bool) -> Shown:
     """What a year takes, bar by bar."""
-    spoken = words()
     return Shown(
         svg=_drawn(lambda: bars_figure(stacked, narrow=narrow)),
-        caption=spoken.text("decision.bars"),
-        alt=bars_alt(stacked, spoken),
+        caption=say("decision.bars"),
+        alt=bars_alt(stacked),
     )
 
 

@@ -2,6 +2,7 @@
 
 import json
 from base64 import b64encode
+from collections import Counter
 from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
@@ -11,32 +12,60 @@ from markupsafe import Markup
 
 from plots.decision_inputs import DecisionReport
 from plots.gallery import Drawing
-from plots.inputs import Report
-from plots.words import Words, typeset
+from plots.inputs import Head, Report
+from plots.words import Items, dated, each_of, items, label, say, spoken, term, typeset
 
 LARGEST = 950_000  # bytes: a report stays under a megabyte
+MOST_FIGURES = 12
+FIRST_CHANGES = 3  # of what would change the answer: so many fit on the first page
 TEMPLATES: dict[type, str] = {Report: "report.html", DecisionReport: "decision.html"}
 
 
-def report_html(report: Report | DecisionReport, drawings: Sequence[Drawing], words: Words) -> str:
-    """The whole report; the first drawing stands with the answer, the others in the order given.
+def report_html(report: Report | DecisionReport, drawings: Sequence[Drawing], head: Head) -> str:
+    """The whole report; the first drawing answers, the others follow in the order given.
 
-    Where they are too many for one file, the last ones are left out and named, since they lie beside it.
+    A dozen are shown unless the head asks for all, and no more than one file has room for; those left out are named,
+    since they lie beside it.
     """
-    styles = Markup(report_styles(words))
-    for kept in range(len(drawings), 0, -1):
-        first, *others = drawings[:kept]
+    styles, kept = Markup(report_styles()), list(drawings)
+    while not head.whole and len(kept) > MOST_FIGURES:
+        _leave_one_out(kept)
+    while True:
+        beside = [each for each in drawings if each not in kept]
         html = _template(TEMPLATES[type(report)]).render(
-            report=report, first=first, others=others, beside=drawings[kept:], words=words, styles=styles
+            report=report, drawings=kept, beside=beside, head=head, styles=styles,
+            first_changes=FIRST_CHANGES,
         )
-        if len(html.encode("utf-8")) <= LARGEST:
-            break
-    return html
+        if len(html.encode("utf-8")) <= LARGEST or len(kept) == 1:
+            return html
+        _leave_one_out(kept)
 
 
-def report_styles(words: Words) -> str:
+def _leave_one_out(kept: list[Drawing]) -> None:
+    """Take out the last figure of the largest group; of equal groups, of the one that comes last."""
+    sizes = Counter(each.group for each in reversed(kept))
+    group = max(sizes, key=lambda each: sizes[each])
+    place = max(place for place, each in enumerate(kept) if each.group == group)
+    del kept[place]
+
+
+def named(drawings: Sequence[Drawing]) -> Items:
+    """The names of figures, in a sentence."""
+    return items([each.name for each in drawings])
+
+
+def report_styles() -> str:
     """The styles of the report; the caution at the foot of every printed page is part of them."""
-    return template_text("report.css").replace("CAUTION", json.dumps(words.text("report.caution")))
+    return template_text("report.css").replace("CAUTION", in_styles(say("report.caution")))
+
+
+def in_styles(text: str) -> str:
+    """A text as a style sheet has it: letters stay, since an escape of JSON means another letter there.
+
+    >>> in_styles("vanne fermée")
+    '"vanne fermée"'
+    """
+    return json.dumps(text, ensure_ascii=False)
 
 
 def as_data(svg: str) -> str:
@@ -54,6 +83,7 @@ def _template(name: str) -> Template:
         lstrip_blocks=True,
     )
     environment.filters |= {"as_data": as_data, "typeset": typeset}
+    environment.globals |= {each.__name__: each for each in (dated, each_of, label, named, say, spoken, term)}
     return environment.get_template(name)
 
 

@@ -11,7 +11,7 @@ from plots.inputs import Rinsed, Section
 from plots.parts import from_zero, line_across, no_scales, note
 from plots.section import DARKEST, draw_deposit, draw_walls
 from plots.style import GREY, INK, NARROW, PALE, look, new_figure
-from plots.words import Words
+from plots.words import label
 
 JARS_HIGH, CURVE_HIGH, VESSELS_HIGH, WIDE_HIGH = 1.35, 2.0, 2.7, 2.9  # inches
 CLEAR, DIRTY = 0.2, 60.0  # NTU or mg/L between which water looks clear and looks full of solids
@@ -20,7 +20,7 @@ SPREAD_X, SPREAD_Y = 0.7548776662, 0.5698402910  # shares of a box that spread s
 HEADROOM = 1.15
 
 
-def rinsed_figure(rinsed: Rinsed, words: Words, *, narrow: bool = False) -> Figure:
+def rinsed_figure(rinsed: Rinsed, *, narrow: bool = False) -> Figure:
     """Jars on top; below them curve and vessels, side by side or, where `narrow`, below each other."""
     if narrow:
         figure = new_figure(JARS_HIGH + CURVE_HIGH + VESSELS_HIGH, NARROW)
@@ -32,8 +32,8 @@ def rinsed_figure(rinsed: Rinsed, words: Words, *, narrow: bool = False) -> Figu
         axes = figure.subplot_mosaic(
             [["jars", "jars"], ["curve", "vessels"]], height_ratios=(JARS_HIGH, WIDE_HIGH), width_ratios=(5, 4)
         )
-    draw_jars(axes["jars"], rinsed, words)
-    draw_curve(axes["curve"], rinsed, words)
+    draw_jars(axes["jars"], rinsed)
+    draw_curve(axes["curve"], rinsed)
     draw_vessels(axes["vessels"], rinsed.sections)
     return figure
 
@@ -62,7 +62,7 @@ def draw_specks(axes: Axes, left: float, bottom: float, width: float, height: fl
     axes.plot(x, y, linestyle="none", marker="o", markersize=1.7, color=INK, markeredgewidth=0.0, alpha=0.75)
 
 
-def draw_jars(axes: Axes, rinsed: Rinsed, words: Words) -> None:
+def draw_jars(axes: Axes, rinsed: Rinsed) -> None:
     """A jar for each moment, its number on it and its minute below it."""
     for place, (minutes, solids, text) in enumerate(
         rinsed.jars[["minutes", "solids", "text"]].itertuples(index=False)
@@ -71,17 +71,17 @@ def draw_jars(axes: Axes, rinsed: Rinsed, words: Words) -> None:
             draw_water(axes, place - 0.3, 0.0, 0.6, 0.82, solids)
         outline = [(-0.36, 1.0), (-0.3, 0.94), (-0.3, 0.0), (0.3, 0.0), (0.3, 0.94), (0.36, 1.0)]
         axes.plot([place + x for x, _ in outline], [y for _, y in outline], color=INK, linewidth=1.3)
-        shown = words.text("rinsed.no_flow") if math.isnan(solids) else str(text)
+        shown = label("rinsed.no_flow") if math.isnan(solids) else str(text)
         axes.annotate(shown, xy=(place, 1.06), ha="center", va="bottom", fontsize=9.0, fontweight="bold")
         axes.annotate(f"{minutes:g}", xy=(place, -0.08), ha="center", va="top", annotation_clip=False)
     axes.set_xlim(-0.6, len(rinsed.jars) - 0.4)
     axes.set_ylim(-0.02, 1.25)
     no_scales(axes)
     axes.set_title(rinsed.solids.label)
-    axes.set_xlabel(words.text("rinsed.jars"), labelpad=17.0)
+    axes.set_xlabel(label("figure.minutes_after_return"), labelpad=17.0)
 
 
-def draw_curve(axes: Axes, rinsed: Rinsed, words: Words) -> None:
+def draw_curve(axes: Axes, rinsed: Rinsed) -> None:
     """The filtered water over the minutes after the return, the jars as marks, the limit as a line across."""
     seen = look(0)
     axes.plot(rinsed.outlet["minutes"], rinsed.outlet["solids"], color=seen.colour, linewidth=1.4)
@@ -89,13 +89,13 @@ def draw_curve(axes: Axes, rinsed: Rinsed, words: Words) -> None:
               markersize=4.0)  # fmt: skip
     top = float(rinsed.outlet["solids"].max())
     if rinsed.limit is not None:
-        line_across(axes, rinsed.limit, words.text("rinsed.limit"))
+        line_across(axes, rinsed.limit, label("figure.limit"))
         top = max(top, rinsed.limit)
     from_zero(axes, top, HEADROOM)
     axes.set_xlim(left=0.0)
     axes.grid(axis="y")
     axes.set_ylabel(rinsed.solids.label)
-    axes.set_xlabel(words.text("rinsed.minutes"))
+    axes.set_xlabel(label("figure.minutes_after_return"))
 
 
 def draw_vessels(axes: Axes, sections: tuple[Section, ...]) -> None:
@@ -105,7 +105,7 @@ def draw_vessels(axes: Axes, sections: tuple[Section, ...]) -> None:
     above = max(section.above for section in sections)
     for place, section in enumerate(sections):
         draw_vessel(axes, section, 2.0 * place, most)
-        note(axes, section.name, (2.0 * place + 0.5, -above), (0.0, 4.0), across="center", up="bottom",
+        note(axes, section.when, (2.0 * place + 0.5, -above), (0.0, 4.0), across="center", up="bottom",
              fontweight="bold")  # fmt: skip
     axes.set_xlim(-0.15, 2.0 * len(sections) - 0.2)
     axes.set_ylim(floor + 0.12 * (floor + above), -above - 0.12 * (floor + above))
@@ -122,7 +122,9 @@ def draw_vessel(axes: Axes, section: Section, left: float, most: float) -> None:
         axes.annotate(str(medium), xy=(left + 1.05, (top + bottom) / 2.0), va="center", ha="left", fontsize=8.0)
     draw_walls(axes, left, section.above, floor)
     box = {"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": PALE, "linewidth": 0.6}
-    axes.annotate(section.water_text, xy=(left + 0.5, -section.above / 2.0), ha="center", va="center", fontsize=7.5,
+    water = label("rinsed.water", solids=section.water_holds)
+    axes.annotate(water, xy=(left + 0.5, -section.above / 2.0), ha="center", va="center", fontsize=7.5,
                   bbox=box)  # fmt: skip
-    note(axes, section.bed_text, (left + 0.5, floor), (0.0, -4.0), across="center", up="top", fontsize=8.0,
+    bed = label("rinsed.bed", solids=section.bed_holds)
+    note(axes, bed, (left + 0.5, floor), (0.0, -4.0), across="center", up="top", fontsize=8.0,
          color=GREY, annotation_clip=False)  # fmt: skip

@@ -13,7 +13,7 @@ from matplotlib.ticker import MaxNLocator
 
 from plots.inputs import RunBars
 from plots.style import FAINT, GREY, INK, PALE, columns, date_axis, new_figure
-from plots.words import Words
+from plots.words import label
 
 PANEL, LEAST, AROUND = 0.85, 1.6, 0.9  # inches: one policy's panel, all panels at least, what stands around them
 SINGLE_BARS = 75  # more bars than this in one panel are too thin for a hatch
@@ -35,7 +35,7 @@ def crowded(bars: RunBars) -> bool:
     return bool((bars.table.groupby("policy").size() > SINGLE_BARS).any())
 
 
-def runs_figure(bars: RunBars, words: Words) -> Figure:
+def runs_figure(bars: RunBars) -> Figure:
     """A panel for each policy, all on the same time and the same scale."""
     figure = new_figure(AROUND + max(PANEL * len(bars.policies), LEAST))
     panels = figure.subplots(len(bars.policies), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
@@ -53,9 +53,9 @@ def runs_figure(bars: RunBars, words: Words) -> Figure:
         axes.grid(axis="y")
         axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
     panels[-1].set_ylim(0.0, HEADROOM * panels[-1].get_ylim()[1])
-    date_axis(panels[-1], start, end, words)
-    figure.supylabel(words.text("runs.washes_a_month") if months else bars.length.label, fontsize=8.5)
-    handles = _legend(bars, words, months=months)
+    date_axis(panels[-1], start, end)
+    figure.supylabel(label("runs.washes_a_month") if months else bars.length.label, fontsize=8.5)
+    handles = _legend(bars, months=months)
     across = min(columns([str(each.get_label()) for each in handles]), LEGEND_ACROSS)
     figure.legend(handles=handles, loc="outside upper left", ncols=across, handlelength=2.2)
     return figure
@@ -118,14 +118,14 @@ def draw_months(axes: Axes, table: pd.DataFrame, causes: tuple[str, ...]) -> Non
         below += counts[cause]
 
 
-def _legend(bars: RunBars, words: Words, *, months: bool) -> list[Patch | Line2D]:
+def _legend(bars: RunBars, *, months: bool) -> list[Patch | Line2D]:
     met = set(bars.table["cause"])
     met -= {bars.causes[-1]} if months else set()
     handles: list[Patch | Line2D] = [
         Patch(label=cause, **_face(bars.causes, cause)) for cause in bars.causes if cause in met
     ]
     if not months and (bars.table["over"] > 0.0).any():
-        handles.append(Patch(label=words.text("runs.over"), **OVER))
+        handles.append(Patch(label=label("runs.over"), **OVER))
     if not months and brief(bars).any():
-        handles.append(Line2D([], [], label=words.text("runs.brief"), **BRIEF_MARK))
+        handles.append(Line2D([], [], label=label("runs.brief"), **BRIEF_MARK))
     return handles

@@ -13,7 +13,7 @@ from plots.compared import AROUND, HIGHEST, NAME_CHARACTERS, TITLE_CHARACTERS
 from plots.inputs import Spread
 from plots.parts import note, plain_numbers
 from plots.style import GREY, INK, look, new_figure
-from plots.words import Words
+from plots.words import label
 
 ROW, LEGEND = 0.62, 0.3  # inches
 BAND, STROKE = (-0.40, 0.04), 0.05  # of a row: where strokes stand, and how long each is
@@ -22,7 +22,7 @@ VECTOR_AT_MOST = 400  # strokes of a policy that are drawn one by one in an SVG;
 GOLDEN = 0.618034  # successive multiples of it spread evenly over the band
 
 
-def spread_figure(policies: tuple[str, ...], figures: tuple[Spread, ...], words: Words) -> Figure:
+def spread_figure(policies: tuple[str, ...], figures: tuple[Spread, ...]) -> Figure:
     """One panel a figure; the policies stand in the same rows in all of them."""
     figure = new_figure(min(AROUND + LEGEND + ROW * len(policies), HIGHEST))
     panels = figure.subplots(1, len(figures), sharey=True, squeeze=False)[0]
@@ -30,10 +30,10 @@ def spread_figure(policies: tuple[str, ...], figures: tuple[Spread, ...], words:
         for place in range(len(policies)):
             draw_runs(axes, spread.values[place], place)
             draw_mean(axes, spread, place)
-        _finish(axes, spread, words)
+        _finish(axes, spread)
     panels[0].set_yticks(range(len(policies)), ["\n".join(wrap(name, NAME_CHARACTERS)) for name in policies])
     panels[0].set_ylim(len(policies) - 0.5, -0.5)
-    figure.legend(handles=_legend(words), loc="outside upper left", ncols=3)
+    figure.legend(handles=_legend(), loc="outside upper left", ncols=3)
     return figure
 
 
@@ -64,14 +64,14 @@ def draw_mean(axes: Axes, spread: Spread, row: int) -> None:
     note(axes, spread.texts[row], (mean if math.isnan(high) else high, row + MEAN), (4, 0), fontsize=8)
 
 
-def _finish(axes: Axes, spread: Spread, words: Words) -> None:
+def _finish(axes: Axes, spread: Spread) -> None:
     known = [value for values in (*spread.values, spread.high) for value in values if not math.isnan(value)]
     least, most = min(known, default=0.0), max(known, default=1.0)
     start = 0.0 if least < 0.5 * most else least
     room = (most - start) or abs(most) or 1.0
     axes.set_xlim(start - 0.04 * room, most + 0.45 * room)
     if start:
-        axes.set_xlabel(words.text("spread.not_from_zero"), fontsize=8.0)
+        axes.set_xlabel(label("spread.not_from_zero"), fontsize=8.0)
     axes.set_title("\n".join(wrap(spread.measure.label, TITLE_CHARACTERS)), fontsize=8.5)
     axes.tick_params(axis="y", length=0)
     axes.grid(axis="x")
@@ -79,9 +79,9 @@ def _finish(axes: Axes, spread: Spread, words: Words) -> None:
     plain_numbers(axes.xaxis)
 
 
-def _legend(words: Words) -> list[Line2D | Patch]:
+def _legend() -> list[Line2D | Patch]:
     return [
-        Line2D([], [], color=GREY, marker="|", linestyle="none", label=words.text("spread.run")),
-        Patch(facecolor="none", edgecolor=INK, linewidth=0.6, label=words.text("spread.box")),
-        Line2D([], [], color=INK, marker="o", markersize=4, label=words.text("spread.mean")),
+        Line2D([], [], color=GREY, marker="|", linestyle="none", label=label("spread.run")),
+        Patch(facecolor="none", edgecolor=INK, linewidth=0.6, label=label("spread.box")),
+        Line2D([], [], color=INK, marker="o", markersize=4, label=label("spread.mean")),
     ]

@@ -1,5 +1,6 @@
 """How figures look: house colours, each with its own dash, marker and hatch; saving that repeats to the byte.
 
+from plots.words import (Moment, dated, months)
 Nothing is told by colour alone, so every figure reads the same in grey.
 """
 
@@ -19,7 +20,7 @@ from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.transforms import Bbox
 
-from plots.words import Words
+from plots.words import Moment, dated, months
 
 WIDTH = 7.0  # inches: the text width of A4 and of letter
 NARROW = 3.7  # inches: a small screen
@@ -182,20 +183,20 @@ def columns(names: Sequence[str]) -> int:
     return max(min(len(names), LEGEND_CHARACTERS // (max(map(len, names)) + 7)), 1)
 
 
-def day(time: datetime, words: Words) -> str:
+def day(time: datetime) -> Moment:
     """A date in words, such as 3 Feb 2027."""
-    return f"{time.day} {words.text('months').split()[time.month - 1]} {time.year}"
+    return dated(time, "day_year")
 
 
-def date_axis(axes: Axes, start: datetime, end: datetime, words: Words) -> None:
+def date_axis(axes: Axes, start: datetime, end: datetime) -> None:
     """Days, or months where there are many, on the x axis from `start` to `end`; the year with the first."""
-    months = words.text("months").split()
+    names = months()
     ticks = date_ticks(start, end)
 
     def text(time: datetime, place: int) -> str:
         clock = "" if (time.hour, time.minute) == (0, 0) else f" {time:%H:%M}"
         year = f"\n{time.year}" if place == 0 or time.year != ticks[place - 1].year else ""
-        return f"{time.day} {months[time.month - 1]}{clock}{year}"
+        return f"{time.day} {names[time.month - 1]}{clock}{year}"
 
     axes.set_xlim(float(date2num(start)), float(date2num(end)))
     axes.set_xticks(date2num(ticks), [text(time, place) for place, time in enumerate(ticks)])

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from plots.inputs import Axis, Swept
 from plots.parts import plain_numbers
 from plots.style import GREY, INK, captioned_files, house_style, look, new_figure
-from plots.words import Words, words
+from plots.words import paragraph, say
 
 HEIGHT = 3.6  # inches: of the curves
 LABEL_CHARACTERS = 18  # of a policy's name at the end of its curve
@@ -33,24 +33,23 @@ ROOM_ABOVE = 1.08  # of the highest value
 
 def files_of(pictures: Sequence[Swept]) -> dict[str, str | bytes]:
     """Each figure as SVG and PNG by file name; the same input gives the same bytes."""
-    spoken = words()
     made: dict[str, str | bytes] = {}
     with house_style():
         for each in pictures:
-            figure = swept_figure(each, spoken)
-            keys = ["swept.caption_map" if len(each.axes) > 1 else "swept.caption_curves"]
+            figure = swept_figure(each)
+            caption = say("swept.map") if len(each.axes) > 1 else say("swept.curves")
             if each.table["value"].isna().any():
-                keys.append("swept.caption_absent")
-            made |= captioned_files(each.name, figure, " ".join(spoken.text(key) for key in keys))
+                caption = paragraph(caption, say("swept.absent"))
+            made |= captioned_files(each.name, figure, caption)
     return made
 
 
-def swept_figure(swept: Swept, words: Words) -> Figure:
+def swept_figure(swept: Swept) -> Figure:
     """Curves where one setting is varied, maps where two are."""
-    return map_figure(swept, words) if len(swept.axes) > 1 else curves_figure(swept, words)
+    return map_figure(swept) if len(swept.axes) > 1 else curves_figure(swept)
 
 
-def curves_figure(swept: Swept, words: Words) -> Figure:
+def curves_figure(swept: Swept) -> Figure:
     """One line for each policy, its name at its end."""
     names = ["\n".join(wrap(policy, LABEL_CHARACTERS)) for policy in swept.policies]
     lines = sum(name.count("\n") + 1.0 + BETWEEN for name in names)
@@ -136,7 +135,7 @@ def apart(wanted: Sequence[float], names: Sequence[str], line: float, low: float
     return found
 
 
-def map_figure(swept: Swept, words: Words) -> Figure:
+def map_figure(swept: Swept) -> Figure:
     """One panel for each policy on a common scale, the number in every cell."""
     down, across = swept.axes
     columns = 1 if len(across.texts) >= WIDE_CELLS or len(swept.policies) == 1 else ACROSS

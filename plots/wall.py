@@ -9,10 +9,10 @@ from matplotlib.figure import Figure
 
 from plots.style import INK, as_png, as_svg, house_style, keep_layout
 from plots.wall_bed import draw_rinse, draw_storm, draw_warm
-from plots.wall_inputs import HoldWall, RinseWall, StaggerWall, StormWall, Wall, WarmWall
-from plots.wall_parts import FOOT, PANEL_TITLE, TEXT, TITLE, shown
+from plots.wall_inputs import BarsWall, HoldWall, RinseWall, StaggerWall, StormWall, Wall, WarmWall
+from plots.wall_parts import FOOT, PANEL_TITLE, TEXT, TITLE, draw_each, shown
 from plots.wall_train import draw_hold, draw_stagger
-from plots.words import Words, words
+from plots.words import paragraph, say
 
 SIZE = (11.69, 8.27)  # inches: A4 across
 FOOT_ROOM = 0.06  # of the page's height
@@ -34,35 +34,37 @@ def wall_style() -> Iterator[None]:
 def wall_files(name: str, wall: Wall) -> dict[str, str | bytes]:
     """The figure as SVG and PNG by file name; the same input gives the same bytes."""
     with wall_style():
-        figure = wall_figure(wall, words())
+        figure = wall_figure(wall)
         return {f"{name}.svg": as_svg(figure), f"{name}.png": as_png(figure)}
 
 
-def wall_figure(wall: Wall, spoken: Words) -> Figure:
+def wall_figure(wall: Wall) -> Figure:
     """The figure with its title, and the caution at its foot."""
     figure = Figure(figsize=SIZE, layout="constrained")
     engine: Any = figure.get_layout_engine()
     engine.set(rect=(0.015, FOOT_ROOM, 0.97, 0.985 - FOOT_ROOM), hspace=0.06, wspace=0.05)
     figure.suptitle(shown(wall.title), x=0.02, ha="left", fontsize=TITLE,
                     fontweight="bold")  # fmt: skip
-    _draw(wall, figure, spoken)
-    foot = " ".join(spoken.text(key) for key in ("wall.foot", "report.caution"))
+    _draw(wall, figure)
+    foot = paragraph(say("wall.foot"), say("report.caution"))
     figure.text(0.02, 0.015, foot, fontsize=FOOT, color=INK, va="bottom", ha="left")
     keep_layout(figure)
     return figure
 
 
-def _draw(wall: Wall, figure: Figure, spoken: Words) -> None:
+def _draw(wall: Wall, figure: Figure) -> None:
     match wall:
         case RinseWall():
-            draw_rinse(wall, figure, spoken)
+            draw_rinse(wall, figure)
         case StormWall():
-            draw_storm(wall, figure, spoken)
+            draw_storm(wall, figure)
         case WarmWall():
-            draw_warm(wall, figure, spoken)
+            draw_warm(wall, figure)
         case StaggerWall():
-            draw_stagger(wall, figure, spoken)
+            draw_stagger(wall, figure)
         case HoldWall():
-            draw_hold(wall, figure, spoken)
+            draw_hold(wall, figure)
+        case BarsWall():
+            draw_each(wall, figure)
         case _:
             assert_never(wall)

@@ -12,22 +12,23 @@ from plots.parts import DASHED, DOTTED, HEADROOM, draw_bar, from_zero, note, pla
 from plots.style import GREY, INK, look
 from plots.wall_inputs import Residual, RinseWall, StormCourse, StormWall, WarmWall
 from plots.wall_parts import BAR_HIGH, EDGE, LINE, PANEL_TITLE, TEXT, draw_bars, line_at, name_line, shown
-from plots.words import Words, typeset
+from plots.words import label, typeset
 
-TENFOLD, NAMED_UNDER = 10.0, 1.2  # a fall of a curve; minutes at which a flatter one has its name
+TENFOLD = 10.0  # a fall of a curve
+NAMED_UNDER, APART = 1.2, 3.0  # minutes at which the first flatter one has its name, and each further one after it
 NAME_AWAY = 14.0  # points from a curve to its name
 LEAST_SOLIDS = 0.02  # mg/L: the lowest line of a scale in tens
 
 
-def draw_rinse(wall: RinseWall, figure: Figure, spoken: Words) -> None:
+def draw_rinse(wall: RinseWall, figure: Figure) -> None:
     """A curve for each rinse, and bars beside them."""
     axes = figure.subplot_mosaic([["curves", "first"], ["curves", "second"]], width_ratios=(3, 2))
-    draw_after_return(axes["curves"], wall, spoken)
+    draw_after_return(axes["curves"], wall)
     for place, bars in zip(("first", "second"), wall.bars, strict=True):
         draw_bars(axes[place], bars)
 
 
-def draw_after_return(axes: Axes, wall: RinseWall, spoken: Words) -> None:
+def draw_after_return(axes: Axes, wall: RinseWall) -> None:
     """A curve for each rinse on a scale in tens, named where it begins, and the limit."""
     table = wall.after_return.clip(lower=LEAST_SOLIDS)
     for place, name in enumerate(table.columns):
@@ -37,17 +38,21 @@ def draw_after_return(axes: Axes, wall: RinseWall, spoken: Words) -> None:
     axes.set_ylim(LEAST_SOLIDS, 2.0 * float(table.max().max()))
     plain_numbers(axes.yaxis)
     axes.yaxis.set_minor_locator(NullLocator())
-    axes.set_xlabel(spoken.text("wall.after_return"))
-    axes.set_title(f"{wall.solids.label}\n{spoken.text('wall.by_rinse')}")
+    axes.set_xlabel(label("figure.minutes_after_return"))
+    axes.set_title(f"{wall.solids.label}\n{label('wall.by_rinse')}")
     axes.grid(axis="y")
     _name_curves(axes, table)
     if wall.limit is not None:
         line_at(axes, wall.limit)
-        name_line(axes, wall.limit, spoken.text("wall.limit"))
+        name_line(axes, wall.limit, label("figure.limit"))
 
 
 def _name_curves(axes: Axes, table: pd.DataFrame) -> None:
-    """Each name to the right of its curve half way down, or under a curve that falls less than tenfold."""
+    """Each name to the right of its curve half way down, or under a curve that falls less than tenfold.
+
+    Flat curves end on one another: their names stand side by side.
+    """
+    under = NAMED_UNDER
     for name in table.columns:
         curve = table[name]
         begin, end = float(curve.iloc[0]), float(curve.iloc[-1])
@@ -55,11 +60,12 @@ def _name_curves(axes: Axes, table: pd.DataFrame) -> None:
             level = math.sqrt(begin * end)
             at, offset, side = table.index.tolist()[int((curve - level).abs().argmin())], (9.0, 0.0), "left"
         else:
-            level, at, offset, side = end, NAMED_UNDER, (0.0, -NAME_AWAY), "center"
+            level, at, offset, side = end, under, (0.0, -NAME_AWAY), "center"
+            under += APART
         note(axes, str(name), (at, level), offset, across=side, fontweight="bold")
 
 
-def draw_storm(wall: StormWall, figure: Figure, spoken: Words) -> None:
+def draw_storm(wall: StormWall, figure: Figure) -> None:
     """Feed, solids sent on and pressure drop of each way to start a wash, side by side."""
     grid = figure.subplots(3, len(wall.courses), sharex=True, sharey="row", squeeze=False)
     for place, course in enumerate(wall.courses):
@@ -68,16 +74,16 @@ def draw_storm(wall: StormWall, figure: Figure, spoken: Words) -> None:
         draw_course(outlet, course, "outlet", 1)
         draw_course(pressure, course, "pressure", 0)
         feed.set_title(f"{course.policy}\n", fontsize=PANEL_TITLE)
-        over = spoken.text("wall.over", told=course.told)
+        over = label("wall.over", time=course.over)
         note(feed, over, (0.0, 1.0), (0.0, 7.0), up="bottom", xycoords="axes fraction")
         _mark(outlet, course, wall.limit)
         _mark(pressure, course, None)
-        pressure.set_xlabel(spoken.text("wall.day"))
+        pressure.set_xlabel(label("wall.day"))
         pressure.xaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
     for axes, measure in zip(grid[:, 0], (wall.feed, wall.solids, wall.pressure), strict=True):
         axes.set_ylabel(measure.label.replace(", ", ",\n"))  # the axis is short
         axes.set_ylim(0.0, HEADROOM * axes.get_ylim()[1])
-    _say_marks(grid[1, -1], wall, spoken)
+    _say_marks(grid[1, -1], wall)
     figure.align_ylabels(grid[:, 0])
 
 
@@ -104,19 +110,19 @@ def _mark(axes: Axes, course: StormCourse, limit: float | None) -> None:
                           edgecolor=look(1).colour, hatch="/////", linewidth=0.0)  # fmt: skip
 
 
-def _say_marks(axes: Axes, wall: StormWall, spoken: Words) -> None:
+def _say_marks(axes: Axes, wall: StormWall) -> None:
     """What the dashed line and the triangles are, once."""
     if wall.limit is not None:
-        name_line(axes, wall.limit, spoken.text("wall.limit"))
-    note(axes, spoken.text("wall.wash"), (1.0, 1.0), (0.0, 6.0), across="right", up="bottom",
+        name_line(axes, wall.limit, label("figure.limit"))
+    note(axes, label("figure.wash_starts"), (1.0, 1.0), (0.0, 6.0), across="right", up="bottom",
          xycoords="axes fraction")  # fmt: skip
 
 
-def draw_warm(wall: WarmWall, figure: Figure, spoken: Words) -> None:
+def draw_warm(wall: WarmWall, figure: Figure) -> None:
     """What each wash left in the bed above, how high it lifted the bed below."""
     panels, heights = figure.subplots(2, len(wall.panels), sharey="row", squeeze=False, height_ratios=(3, 1))
     for axes, residuals in zip(heights, wall.panels.values(), strict=True):
-        draw_heights(axes, residuals, wall, spoken)
+        draw_heights(axes, residuals, wall)
     highest = max(float(each.table["residual"].max()) for residuals in wall.panels.values() for each in residuals)
     for axes, (name, residuals) in zip(panels, wall.panels.items(), strict=True):
         for place, each in enumerate(residuals):
@@ -124,21 +130,22 @@ def draw_warm(wall: WarmWall, figure: Figure, spoken: Words) -> None:
         from_zero(axes, highest)
         axes.set_xlim(left=0.0)
         axes.set_title(shown(name))
-        axes.set_xlabel(spoken.text("wall.week"))
+        axes.set_xlabel(label("wall.week"))
         axes.grid(axis="y")
         ends = [float(each.table["residual"].iloc[-1]) for each in residuals]
         _name_ends(axes, [shown(each.name) for each in residuals], ends)
     panels[0].set_ylabel(wall.residual.label)
 
 
-def draw_heights(axes: Axes, residuals: Sequence[Residual], wall: WarmWall, spoken: Words) -> None:
+def draw_heights(axes: Axes, residuals: Sequence[Residual], wall: WarmWall) -> None:
     """How high each wash lifts the bed, against the outlet at the top of the vessel; black is what leaves over it."""
     for place, each in enumerate(residuals):
         draw_bar(axes, place, min(each.height, wall.top), height=BAR_HIGH, edge=EDGE)
         over = each.height > wall.top
         if over:
             axes.barh(place, each.height - wall.top, left=wall.top, height=BAR_HIGH, color=INK)
-        text = f"{typeset(each.height_text)}{spoken.text('wall.over_outlet') if over else ''}"
+        height = typeset(each.height_text)
+        text = f"{height},\n{label('wall.over_outlet')}" if over else height
         note(axes, text, (0.0, place), (6, 0), fontweight="bold",
              bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip
     axes.axvline(wall.top, color=INK, linestyle=DASHED, linewidth=LINE)
@@ -146,7 +153,7 @@ def draw_heights(axes: Axes, residuals: Sequence[Residual], wall: WarmWall, spok
     axes.set_ylim(len(residuals) - 0.5, -0.5)
     axes.set_yticks([])
     axes.set_xlabel(wall.height.label)
-    axes.set_title(spoken.text("wall.outlet"), fontsize=TEXT, fontweight="normal")
+    axes.set_title(label("wall.outlet"), fontsize=TEXT, fontweight="normal")
 
 
 def _name_ends(axes: Axes, names: Sequence[str], ends: Sequence[float]) -> None:

@@ -6,16 +6,18 @@ from dataclasses import dataclass
 import pandas as pd
 
 from plots.inputs import Measure, Span, WashBars
+from plots.words import Amount
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bars:
-    """One figure at several settings: a bar for each, with its text."""
+    """One figure at several settings: a bar for each, with its text; drawn up to `most`, absent: its own highest."""
 
     measure: Measure
     names: tuple[str, ...]
     values: tuple[float, ...]
     texts: tuple[str, ...]
+    most: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,13 +36,13 @@ class StormCourse:
     """One way to start a wash around a storm.
 
     `table`: day, feed, outlet, pressure, nan where the filter is not in service; `washes` are the days on which one
-    starts; `told` is its time over the limit.
+    starts; `over` is its time over the limit.
     """
 
     policy: str
     table: pd.DataFrame
     washes: tuple[float, ...]
-    told: str
+    over: Amount
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,4 +111,12 @@ class HoldWall:
     set_point: float
 
 
-Wall = RinseWall | StormWall | WarmWall | StaggerWall | HoldWall
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BarsWall:
+    """Several figures of the same ways, one below the other."""
+
+    title: str
+    bars: tuple[Bars, ...]
+
+
+Wall = RinseWall | StormWall | WarmWall | StaggerWall | HoldWall | BarsWall

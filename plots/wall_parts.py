@@ -4,10 +4,11 @@ import re
 from textwrap import wrap
 
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 
 from plots.parts import DASHED, draw_bar, name_rows, note
 from plots.style import INK
-from plots.wall_inputs import Bars
+from plots.wall_inputs import Bars, BarsWall
 from plots.words import typeset
 
 TITLE, PANEL_TITLE, TEXT, FOOT = 21.0, 15.0, 13.5, 11.0  # points
@@ -24,10 +25,16 @@ def draw_bars(axes: Axes, bars: Bars) -> None:
         draw_bar(axes, place, value, height=BAR_HIGH, edge=EDGE)
         note(axes, text, (value, place), (5, 0), fontweight="bold")
     name_rows(axes, bars.names)
-    axes.set_xlim(0.0, 1.3 * (max(bars.values) or 1.0))
+    axes.set_xlim(0.0, 1.3 * (bars.most or max(bars.values) or 1.0))
     axes.set_title(bars.measure.label)
     axes.set_xticks([])
     axes.spines["bottom"].set_visible(False)
+
+
+def draw_each(wall: BarsWall, figure: Figure) -> None:
+    """A panel of bars for each figure, one below the other."""
+    for axes, bars in zip(figure.subplots(len(wall.bars), 1, squeeze=False)[:, 0], wall.bars, strict=True):
+        draw_bars(axes, bars)
 
 
 def line_at(axes: Axes, level: float) -> None:

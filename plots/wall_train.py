@@ -13,8 +13,8 @@ from plots.parts import from_zero, name_rows, note
 from plots.style import INK, PALE, look, ticks_between
 from plots.wall_inputs import HoldWall, StaggerRound, StaggerWall
 from plots.wall_parts import BAR_HIGH, LINE, PANEL_TITLE, TEXT, draw_bars, line_at
-from plots.week import FACES, Round, clock_ticks, draw_lanes, rounds_of
-from plots.words import Words
+from plots.week import FACES, STEPS, Round, clock_ticks, draw_lanes, rounds_of
+from plots.words import label, term
 
 BESIDE = timedelta(minutes=8)
 TICK = timedelta(minutes=30)
@@ -27,7 +27,7 @@ WAYS: dict[str, dict[str, Any]] = {
 }
 
 
-def draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
+def draw_stagger(wall: StaggerWall, figure: Figure) -> None:
     """The lanes of every way on the same hours, and bars beside them."""
     height = BAR_ROWS * len(wall.bars) + LEGEND_ROWS
     rows = height // len(wall.rounds)
@@ -38,7 +38,7 @@ def draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
     end = max(_clock(each.start, day) + (each.end - each.start) for each in drawn) + BESIDE
     for place, (each, seen) in enumerate(zip(wall.rounds, drawn, strict=True)):
         axes = figure.add_subplot(grid[place * rows : (place + 1) * rows, 0])
-        names = [*each.washes.vessels, spoken.text("wall.unit")]
+        names = [*each.washes.vessels, label("week.unit")]
         shift = _clock(seen.start, day) - seen.start
         draw_lanes(axes, names, each.washes, {"held": each.held, "raw": each.raw}, seen, shift)
         name_rows(axes, names)
@@ -48,12 +48,12 @@ def draw_stagger(wall: StaggerWall, figure: Figure, spoken: Words) -> None:
         axes = figure.add_subplot(grid[place * BAR_ROWS : (place + 1) * BAR_ROWS, 1])
         draw_bars(axes, bars)
         axes.set_title("\n".join(wrap(bars.measure.label, BARS_CHARACTERS)), fontsize=PANEL_TITLE)
-    steps = [step for step in ("backwash", "settle", "rinse") if (wall.rounds[0].washes.table["step"] == step).any()]
-    handles = [Patch(label=spoken.text(f"week.{name}"), **FACES[name]) for name in (*steps, "held", "raw")]
+    steps = [step for step in STEPS if (wall.rounds[0].washes.table["step"] == step).any()]
+    handles = [Patch(label=term("lane", name), **FACES[name]) for name in (*steps, "held", "raw")]
     corner = figure.add_subplot(grid[-LEGEND_ROWS:, 1])
     corner.set_axis_off()
     corner.legend(handles=handles, loc="lower left", handlelength=1.6, fontsize=TEXT, borderaxespad=0.0,
-                  title=spoken.text("wall.check_stops"), title_fontsize=TEXT, alignment="left")  # fmt: skip
+                  title=label("wall.check_stops"), title_fontsize=TEXT, alignment="left")  # fmt: skip
 
 
 def _telling_round(each: StaggerRound) -> Round:
@@ -71,7 +71,7 @@ def _clock(time: datetime, day: datetime) -> datetime:
     return datetime.combine(day.date(), time.time())
 
 
-def draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:
+def draw_hold(wall: HoldWall, figure: Figure) -> None:
     """Washes by what started them above, the pressure drop at which they came below, the holds between on grey."""
     upper, lower = figure.subplots(2, 1, sharex=True)
     places = range(len(wall.table))
@@ -80,33 +80,33 @@ def draw_hold(wall: HoldWall, figure: Figure, spoken: Words) -> None:
         values = wall.table[name].tolist()
         some = [place for place in places if values[place]]
         upper.bar(some, [values[place] for place in some], bottom=[below[place] for place in some], width=BAR_HIGH,
-                  linewidth=LINE, label=spoken.text("wall." + name), **face)  # fmt: skip
+                  linewidth=LINE, label=term("wall_wash", name), **face)  # fmt: skip
         below = [before + value for before, value in zip(below, values, strict=True)]
     for place, count in enumerate(below):
         note(upper, f"{count:.0f}", (place, count), (0, 3), across="center", up="bottom", fontweight="bold")
     upper.set_ylim(0.0, 1.2 * max(below))
-    upper.set_title(spoken.text("wall.washes"))
+    upper.set_title(label("wall.washes"))
     upper.yaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
     upper.legend(loc="upper right", handlelength=1.6, fontsize=TEXT)
     lower.plot(places, wall.table["pressure"], color=look(0).colour, linestyle="none", marker="o", markersize=10.0)
     line_at(lower, wall.set_point)
-    note(lower, spoken.text("course.set_point"), (0.0, wall.set_point), (4.0, 3.0), up="bottom",
+    note(lower, label("figure.set_point"), (0.0, wall.set_point), (4.0, 3.0), up="bottom",
          xycoords=("axes fraction", "data"))  # fmt: skip
     from_zero(lower, max(float(wall.table["pressure"].max()), wall.set_point))
     lower.set_title(wall.pressure.label)
     lower.set_xticks(places, wall.table["hold"])
-    lower.set_xlabel(spoken.text("wall.held_for"))
-    _mark_window(upper, lower, wall, spoken)
+    lower.set_xlabel(label("wall.held_for"))
+    _mark_window(upper, lower, wall)
     for axes in (upper, lower):
         axes.grid(axis="y")
 
 
-def _mark_window(upper: Axes, lower: Axes, wall: HoldWall, spoken: Words) -> None:
+def _mark_window(upper: Axes, lower: Axes, wall: HoldWall) -> None:
     """Grey behind the holds between."""
     works = [place for place, each in enumerate(wall.table["works"]) if each]
     if not works:
         return
     for axes in (upper, lower):
         axes.axvspan(works[0] - 0.5, works[-1] + 0.5, facecolor=PALE, alpha=0.45, linewidth=0.0, zorder=0.0)
-    note(lower, spoken.text("wall.between"), ((works[0] + works[-1]) / 2.0, 0.0), (0.0, 6.0), across="center",
+    note(lower, label("wall.between"), ((works[0] + works[-1]) / 2.0, 0.0), (0.0, 6.0), across="center",
          up="bottom", fontweight="bold")  # fmt: skip

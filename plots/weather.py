@@ -10,7 +10,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from plots.inputs import WeatherPicture
 from plots.style import GREY, captioned_files, date_axis, house_style, look, new_figure
-from plots.words import Words, words
+from plots.words import label, say
 
 HEIGHT = 6.2  # inches
 RECORD, MADE = 0, 1  # their looks
@@ -20,37 +20,36 @@ SHARES = (0.9999, 0.999, 0.99, 0.9, 0.5, 0.1, 0.01, 0.001, 0.0001)
 
 def weather_files(picture: WeatherPicture) -> dict[str, str | bytes]:
     """The figure as SVG and PNG by file name; the same input gives the same bytes."""
-    spoken = words()
     with house_style():
-        figure = weather_figure(picture, spoken)
-        return captioned_files("weather", figure, spoken.text("weather.caption", count=picture.realisations))
+        figure = weather_figure(picture)
+        return captioned_files("weather", figure, say("weather.caption", count=picture.realisations))
 
 
-def weather_figure(picture: WeatherPicture, words: Words) -> Figure:
+def weather_figure(picture: WeatherPicture) -> Figure:
     """Two series on the same axes' range, and below the share of time above a value and the autocorrelation."""
     figure = new_figure(HEIGHT)
     parts = figure.subplot_mosaic([["record", "record"], ["made", "made"], ["above", "alike"]],
                                   height_ratios=[1.0, 1.0, 1.7])  # fmt: skip
-    for name, title, place in (("record", "weather.record", RECORD), ("made", "weather.made", MADE)):
+    for name, title, place in (("record", label("weather.record"), RECORD), ("made", label("weather.made"), MADE)):
         axes = parts[name]
         axes.plot(picture.course["time"], picture.course[name], color=look(place).colour, linewidth=0.6)
-        axes.set_title(words.text(title))
+        axes.set_title(title)
         axes.set_ylabel(picture.measure.unit)
         _value_axis(axes, picture)
-        date_axis(axes, picture.course["time"].iloc[0], picture.course["time"].iloc[-1], words)
+        date_axis(axes, picture.course["time"].iloc[0], picture.course["time"].iloc[-1])
     parts["record"].tick_params(labelbottom=False)
     _shared_range([parts["record"], parts["made"]])
-    _draw_above(parts["above"], picture, words)
-    _draw_alike(parts["alike"], picture, words)
+    _draw_above(parts["above"], picture)
+    _draw_alike(parts["alike"], picture)
     parts["above"].legend(loc="upper right")  # the curve falls, so this corner is free
     return figure
 
 
-def _draw_above(axes: Axes, picture: WeatherPicture, words: Words) -> None:
+def _draw_above(axes: Axes, picture: WeatherPicture) -> None:
     table = picture.above
-    _band(axes, "value", table, words)
+    _band(axes, "value", table)
     axes.set_xlabel(picture.measure.label)
-    axes.set_ylabel(words.text("weather.above"))
+    axes.set_ylabel(label("weather.above"))
     axes.set_yscale("logit", one_half="0.5")
     low, high = table["record"].iloc[-1], table["record"].iloc[0]
     axes.set_ylim(max(min(low, 0.001), 0.0002), min(max(high, 0.99), 0.9998))
@@ -59,9 +58,9 @@ def _draw_above(axes: Axes, picture: WeatherPicture, words: Words) -> None:
     _value_axis(axes, picture, along="x")
 
 
-def _draw_alike(axes: Axes, picture: WeatherPicture, words: Words) -> None:
+def _draw_alike(axes: Axes, picture: WeatherPicture) -> None:
     table = picture.alike
-    _band(axes, "lag", table, words)
+    _band(axes, "lag", table)
     axes.axhline(0.0, color=GREY, linewidth=0.6)
     axes.set_xscale("log")
     ticks = [lag for lag in picture.lag_ticks if table["lag"].iloc[0] <= lag <= table["lag"].iloc[-1]]
@@ -73,14 +72,14 @@ def _draw_alike(axes: Axes, picture: WeatherPicture, words: Words) -> None:
     axes.grid(True)
 
 
-def _band(axes: Axes, along: str, table: pd.DataFrame, words: Words) -> None:
+def _band(axes: Axes, along: str, table: pd.DataFrame) -> None:
     """The record as points, the realisations as a band about their mean."""
     made, across = look(MADE), table[along]
     axes.fill_between(across, table["low"], table["high"], color=made.colour, alpha=0.25, linewidth=0.0,
-                      label=words.text("weather.band"))  # fmt: skip
-    axes.plot(across, table["mean"], color=made.colour, linestyle=made.dash, label=words.text("weather.mean"))
+                      label=label("weather.band"))  # fmt: skip
+    axes.plot(across, table["mean"], color=made.colour, linestyle=made.dash, label=label("weather.mean"))
     axes.plot(across, table["record"], color=look(RECORD).colour, linestyle="none", marker=look(RECORD).marker,
-              markersize=3.0, label=words.text("weather.points"))  # fmt: skip
+              markersize=3.0, label=label("weather.points"))  # fmt: skip
 
 
 def _value_axis(axes: Axes, picture: WeatherPicture, along: str = "y") -> None:

@@ -12,11 +12,11 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
-from plots.course import ABOVE, mark_washes, point_at
-from plots.inputs import Measure, Span, VesselSignal, WashBars, WeekPicture
+from plots.course import ABOVE, hatch_above, mark_washes, point_at
+from plots.inputs import DissolvedSignal, Measure, Span, VesselSignal, WashBars, WeekPicture
 from plots.parts import from_zero, line_across, name_rows, plain_numbers
 from plots.style import GREY, INK, PALE, date_axis, keep_layout, look, new_figure, ticks_between
-from plots.words import Words, typeset
+from plots.words import Name, dated, label, term, typeset
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
 LANE, AROUND_LANES, ABOVE_ALL = 0.2, 0.55, 0.9  # inches: a lane of a round, what stands around them, the legend
@@ -27,11 +27,15 @@ CLOCK_STEPS, CLOCK_TICKS = (5, 10, 15, 30, 60, 120, 240, 720, 1440, 10_080), 6  
 BESIDE = timedelta(minutes=4)  # shown before and after a round
 THICK = 0.66  # of a lane
 
+STEPS = ("backwash", "settle", "regenerant", "displacement", "rinse", "make-up")
 # Each step, and each thing that happens to the unit, by pattern alone: colours stand for ways to start a wash.
 FACES: dict[str, dict[str, Any]] = {
     "backwash": {"facecolor": "white", "edgecolor": INK, "hatch": "//////"},
     "settle": {"facecolor": "white", "edgecolor": GREY, "hatch": ""},
+    "regenerant": {"facecolor": "white", "edgecolor": INK, "hatch": "++++"},
+    "displacement": {"facecolor": "white", "edgecolor": GREY, "hatch": "\\\\\\\\"},
     "rinse": {"facecolor": "white", "edgecolor": GREY, "hatch": "------"},
+    "make-up": {"facecolor": "white", "edgecolor": GREY, "hatch": "||||"},
     "wait": {"facecolor": "#eeeeee", "edgecolor": GREY, "hatch": "", "linestyle": ":"},
     "held": {"facecolor": "#d9d9d9", "edgecolor": GREY, "hatch": "||||"},
     "raw": {"facecolor": "white", "edgecolor": INK, "hatch": "xxxxx"},
@@ -42,6 +46,8 @@ MARKS: dict[str, dict[str, Any]] = {
     "starved": {"marker": "s", "color": INK},
     "early": {"marker": "^", "markerfacecolor": "white", "color": INK},
     "missed": {"marker": "D", "markerfacecolor": PALE, "color": INK},
+    "regenerated": {"marker": "o", "markerfacecolor": "white", "color": INK},
+    "unrestored": {"marker": "P", "color": INK},
 }
 
 
@@ -52,11 +58,11 @@ class Round(NamedTuple):
     end: datetime
 
 
-def week_figure(week: WeekPicture, words: Words) -> Figure:
+def week_figure(week: WeekPicture) -> Figure:
     """Everything of one week."""
-    signals, rounds = shown_signals(week), shown_rounds(week)
-    heights = [FLOW, *([LEVEL] if week.level else []), *[SIGNAL] * len(signals)]
-    lanes = len(_lanes(week, words))
+    signals, dissolved, rounds = shown_signals(week), shown_dissolved(week), shown_rounds(week)
+    heights = [FLOW, *([LEVEL] if week.level else []), *[SIGNAL] * (len(signals) + len(dissolved))]
+    lanes = len(_lanes(week))
     rows = -(-len(rounds) // ACROSS)
     below = [LANE * lanes + AROUND_LANES] * rows
     figure = new_figure(ABOVE_ALL + sum(heights) + sum(below))
@@ -66,22 +72,25 @@ def week_figure(week: WeekPicture, words: Words) -> Figure:
     starts = tuple(_rounds_starts(week.washes))
     _draw_flow(panels[0], week)
     if week.level is not None:
-        _draw_tank(panels[1], week, week.level, words)
-    for axes, signal in zip(panels[len(panels) - len(signals) :], signals, strict=True):
-        _draw_signal(axes, signal, look(week.place).colour, words)
+        _draw_tank(panels[1], week, week.level)
+    rest, colour = iter(panels[len(panels) - len(signals) - len(dissolved) :]), look(week.place).colour
+    for signal in signals:
+        _draw_signal(next(rest), signal, colour)
+    for sent in dissolved:
+        _draw_dissolved(next(rest), sent, colour)
     for axes in panels:
         mark_washes(axes, starts)
         axes.tick_params(labelbottom=axes is panels[-1])
-    title = words.text("week.title", number=week.number, policy=week.policy, first=week.flow.words)
+    title = label("week.title", number=week.number, way=Name(week.policy), first=week.flow.term)
     panels[0].set_title(title, fontsize=9.0, fontweight="bold", pad=ABOVE)
     if starts:
-        point_at(panels[0], starts, words.text("week.round"))
-    date_axis(panels[-1], week.start, week.end, words)
+        point_at(panels[0], starts, label("week.round"))
+    date_axis(panels[-1], week.start, week.end)
     for place, each in enumerate(rounds):
         axes = figure.add_subplot(grid[len(heights) + place // ACROSS, place % ACROSS])
-        _draw_round(axes, week, each, words, named=place % ACROSS == 0)
+        _draw_round(axes, week, each, named=place % ACROSS == 0)
     figure.align_ylabels(panels)
-    handles = _legend(week, words)
+    handles = _legend(week)
     if handles:
         figure.legend(handles=handles, loc="outside upper left", ncols=LEGEND_ACROSS, handlelength=2.0)
     keep_layout(figure)
@@ -89,10 +98,19 @@ def week_figure(week: WeekPicture, words: Words) -> Figure:
 
 
 def shown_signals(week: WeekPicture) -> tuple[VesselSignal, ...]:
-    """The signals that have room: those with a switch first."""
-    ranked = sorted(week.signals, key=lambda each: each.set_point is None)
-    chosen = ranked[:SIGNALS_AT_MOST]
+    """The signals that have room: those with a switch first, before what is dissolved, the others behind that."""
+    switched = [each for each in week.signals if each.set_point is not None][:SIGNALS_AT_MOST]
+    others = [each for each in week.signals if each.set_point is None]
+    left = max(SIGNALS_AT_MOST - len(switched) - len(week.dissolved), 0)
+    chosen = [*switched, *others[:left]]
     return tuple(each for each in week.signals if each in chosen)
+
+
+def shown_dissolved(week: WeekPicture) -> tuple[DissolvedSignal, ...]:
+    """What is dissolved, as far as it has room beside the signals with a switch: what has a limit first."""
+    switched = sum(each.set_point is not None for each in week.signals)
+    ranked = sorted(range(len(week.dissolved)), key=lambda place: week.dissolved[place].limit is None)
+    return tuple(week.dissolved[place] for place in sorted(ranked[: max(SIGNALS_AT_MOST - switched, 0)]))
 
 
 def rounds_of(washes: WashBars) -> tuple[Round, ...]:
@@ -140,25 +158,39 @@ def _draw_flow(axes: Axes, week: WeekPicture) -> None:
                   transform=axes.get_xaxis_transform(), **MARKS[name])  # fmt: skip
 
 
-def _draw_tank(axes: Axes, week: WeekPicture, level: Measure, words: Words) -> None:
+def _draw_tank(axes: Axes, week: WeekPicture, level: Measure) -> None:
     axes.plot(week.table["time"], week.table["level"], color=look(week.place).colour, linewidth=1.1)
     marks = week.marks or ()
-    for mark, name in zip(marks, ("week.starts", "week.stops"), strict=False):
-        line_across(axes, mark, words.text(name), 0.9)
+    for mark, name in zip(marks, (label("week.starts"), label("week.stops")), strict=False):
+        line_across(axes, mark, name, 0.9)
     _scale(axes, pd.concat([week.table["level"], pd.Series(marks, dtype=float)]), level)
 
 
-def _draw_signal(axes: Axes, signal: VesselSignal, colour: str, words: Words) -> None:
+def _draw_signal(axes: Axes, signal: VesselSignal, colour: str) -> None:
     axes.plot(signal.table["time"], signal.table["pressure"], color=colour, linewidth=1.1)
     high = signal.table["pressure"]
     if signal.set_point is not None:
-        line_across(axes, signal.set_point, words.text("course.set_point"), 0.9)
+        line_across(axes, signal.set_point, label("figure.set_point"), 0.9)
         high = pd.concat([high, pd.Series([signal.set_point])])
     _scale(axes, high, signal.pressure)
     for name in ("early", "missed"):
         times = getattr(signal, name)
         axes.plot(date2num(list(times)), [signal.set_point or 0.0] * len(times), linestyle="none", markersize=5.5,
                   **MARKS[name])  # fmt: skip
+
+
+def _draw_dissolved(axes: Axes, signal: DissolvedSignal, colour: str) -> None:
+    axes.plot(signal.table["time"], signal.table["dissolved"], color=colour, linewidth=1.1)
+    high = signal.table["dissolved"]
+    if signal.limit is not None:
+        hatch_above(axes, signal.table, "dissolved", signal.limit)
+        line_across(axes, signal.limit, label("figure.limit"), 0.9)
+        high = pd.concat([high, pd.Series([signal.limit])])
+    _scale(axes, high, signal.measure)
+    for name in ("regenerated", "unrestored"):
+        if times := getattr(signal, name):  # what is not clipped and empty would have no room in the layout
+            axes.plot(date2num(list(times)), [0.0] * len(times), linestyle="none", markersize=4.5, clip_on=False,
+                      zorder=3.0, **MARKS[name])  # fmt: skip
 
 
 def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
@@ -171,13 +203,13 @@ def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
     axes.grid(axis="y")
 
 
-def _draw_round(axes: Axes, week: WeekPicture, each: Round, words: Words, *, named: bool) -> None:
+def _draw_round(axes: Axes, week: WeekPicture, each: Round, *, named: bool) -> None:
     """A lane for each vessel, and one for what the unit or the service gets meanwhile."""
-    names = _lanes(week, words)
+    names = _lanes(week)
     happened = {name: getattr(week, name) for name in ("held", "raw", "starved")}
     draw_lanes(axes, names, week.washes, happened, each)
     name_rows(axes, names if named else [""] * len(names))
-    axes.set_title(_day(each.start, words), fontsize=8.5)
+    axes.set_title(dated(each.start, "moment"), fontsize=8.5)
     _clock_axis(axes, each)
 
 
@@ -200,11 +232,11 @@ def clock_ticks(axes: Axes, ticks: Sequence[datetime], start: datetime, end: dat
     axes.set_xlim(float(date2num(start)), float(date2num(end)))
 
 
-def _lanes(week: WeekPicture, words: Words) -> list[str]:
+def _lanes(week: WeekPicture) -> list[str]:
     """A name for each lane: the vessels, and the unit or, where raw water goes on to it, the service."""
     if week.level is not None:
-        return [*week.washes.vessels, words.text("week.unit")]
-    return [*week.washes.vessels, *([words.text("week.service")] if week.raw else [])]
+        return [*week.washes.vessels, label("week.unit")]
+    return [*week.washes.vessels, *([label("week.service")] if week.raw else [])]
 
 
 def draw_bar(axes: Axes, lane: int, start: datetime, end: datetime, name: str) -> None:
@@ -223,19 +255,17 @@ def _clock_axis(axes: Axes, each: Round) -> None:
     clock_ticks(axes, ticks_between(first, end, step), start, end)
 
 
-def _day(time: datetime, words: Words) -> str:
-    return f"{time.day} {words.text('months').split()[time.month - 1]} {time:%H:%M}"
-
-
-def _legend(week: WeekPicture, words: Words) -> list[Any]:
+def _legend(week: WeekPicture) -> list[Any]:
     """What is met in this week, and nothing else."""
-    steps = [step for step in ("backwash", "settle", "rinse", "wait") if (week.washes.table["step"] == step).any()]
+    steps = [step for step in (*STEPS, "wait") if (week.washes.table["step"] == step).any()]
     unit = [name for name in ("held", "raw", "starved") if getattr(week, name)]
-    handles: list[Any] = [Patch(label=words.text(f"week.{name}"), **FACES[name]) for name in (*steps, *unit)]
+    handles: list[Any] = [Patch(label=term("lane", name), **FACES[name]) for name in (*steps, *unit)]
     marks = [name for name in ("raw", "starved") if getattr(week, name)]
     marks += [name for name in ("early", "missed") if any(getattr(each, name) for each in week.signals)]
+    shown = shown_dissolved(week)
+    marks += [name for name in ("regenerated", "unrestored") if any(getattr(each, name) for each in shown)]
     handles += [
-        Line2D([], [], linestyle="none", markersize=5.0, label=words.text(f"week.mark_{name}"), **MARKS[name])
+        Line2D([], [], linestyle="none", markersize=5.0, label=term("mark", name), **MARKS[name])
         for name in marks
     ]
     return handles

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator
 INTERRUPTED = 130
 NOTHING_WRITTEN = "interrupted: nothing written"
 WRITTEN = "interrupted: what had been written is whole and stays"
-MOST_PATIENCE = 1.0  # s that an interrupt waits for what is undivided
+MOST_PATIENCE = 3.0  # s that an interrupt waits for what is undivided
 LOOKS_EVERY = 0.05  # s
 NO_WORD_OF_LEFTOVERS = "ignore:resource_tracker:UserWarning"  # it clears away what an interrupted program leaves
 

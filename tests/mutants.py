@@ -2,19 +2,22 @@
 
     python -m tests.mutants review --count 20 --seed 1
 
-Works on a copy of the checkout. Each mutant swaps one operator of one file of the room; it lives if every test of the
-room passes all the same. Survivors are printed with their line: a test is missing, or the two ways are one.
+Works on a copy of the checkout, where the tests have to pass first. Each mutant swaps one operator of one file of the
+room; it lives if every test of the room passes all the same. Survivors are printed with line: a test is missing,
+or the two ways are one. Tests that name the mutated file run first, then the quick ones, up to the first that fails.
 """
 
 import argparse
 import ast
 import os
 import random
+import re
 import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -52,9 +55,13 @@ class Mutant:
 
     path: str
     line: int
+    column: int
     start: int
     before: str
     after: str
+
+    def __str__(self) -> str:
+        return f"{self.path}:{self.line}:{self.column}  {self.before} -> {self.after}"
 
     def of(self, text: bytes) -> bytes:
         """The file with this operator swapped."""
@@ -84,7 +91,8 @@ def _mutants(name: str, text: bytes) -> Iterator[Mutant]:
             high = starts[right.lineno - 1] + right.col_offset
             at = text.find(before.encode(), low, high)
             if at >= 0:
-                yield Mutant(name, text.count(b"\n", 0, at) + 1, at, before, after)
+                line = text.count(b"\n", 0, at) + 1
+                yield Mutant(name, line, at - starts[line - 1] + 1, at, before, after)
 
 
 def _operators(node: ast.AST) -> Iterator[tuple[ast.expr, ast.AST, ast.expr]]:
@@ -105,19 +113,50 @@ def _is_text(*sides: ast.expr) -> bool:
     return any(isinstance(side, ast.JoinedStr) or isinstance(getattr(side, "value", None), str) for side in sides)
 
 
-def lives(mutant: Mutant, copy: Path, tests: tuple[str, ...]) -> bool:
-    """Whether every test passes with the mutant in place, which is taken out again."""
+def seconds_of(room: str, copy: Path) -> dict[str, float]:
+    """The room's files of tests and of doctests, with the seconds that each takes where nothing is wrong."""
+    home, folders = ROOMS[room]
+    files = [path for folder in (home, *folders) for path in sorted((copy / folder).rglob("*.py"))]
+    with_tests = [path for path in files if path.name.startswith("test_") or ">>> " in path.read_text("utf-8")]
+    names = [path.relative_to(copy).as_posix() for path in with_tests]
+    done = _tested(copy, names)
+    if done.returncode:
+        sys.exit(f"the tests of {room} fail without any mutant:\n{done.stdout}")
+    taken = Counter(dict.fromkeys(names, 0.0))
+    for seconds, name in re.findall(r"^([\d.]+)s \w+ +(\S+?\.py)", done.stdout, re.MULTILINE):
+        taken[name] += float(seconds)
+    return dict(taken)
+
+
+def in_order(mutant: Mutant, seconds: Mapping[str, float], copy: Path) -> list[str]:
+    """Test files, those first that are or name the mutated file, then as long as they take."""
+    module = re.compile(rf"\b{Path(mutant.path).stem}\b")
+
+    def place(name: str) -> tuple[bool, float]:
+        names_it = name == mutant.path or module.search((copy / name).read_text("utf-8"))
+        return not names_it, seconds[name]
+
+    return sorted(seconds, key=place)
+
+
+def lives(mutant: Mutant, copy: Path, tests: Iterable[str], timeout: float) -> bool:
+    """Whether every test passes in `timeout` seconds with the mutant in place, which is taken out again."""
     path = copy / mutant.path
     text = path.read_bytes()
     path.write_bytes(mutant.of(text))
     try:
-        words = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]
-        there = os.environ | {"PYTHONPATH": str(copy)}
-        return subprocess.run(words, cwd=copy, env=there, capture_output=True, timeout=600).returncode == 0
+        return _tested(copy, tests, timeout).returncode == 0
     except subprocess.TimeoutExpired:  # a mutant without end is noticed
         return False
     finally:
         path.write_bytes(text)
+
+
+def _tested(copy: Path, tests: Iterable[str], timeout: float | None = None) -> subprocess.CompletedProcess[str]:
+    options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--durations=0", "--durations-min=0.05"]
+    words = [sys.executable, "-m", "pytest", *options, *tests]
+    there = os.environ | {"PYTHONPATH": str(copy)}
+    return subprocess.run(words, cwd=copy, env=there, capture_output=True, text=True, timeout=timeout)
 
 
 def main() -> None:
@@ -133,11 +172,11 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "copy"
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", ".*_cache"))
+        seconds = seconds_of(asked.room, copy)
         for mutant in drawn:
-            living = lives(mutant, copy, (*ROOMS[asked.room][1], ROOMS[asked.room][0]))
+            living = lives(mutant, copy, in_order(mutant, seconds, copy), 600 + 5 * sum(seconds.values()))
             survivors += living
-            word = "LIVES" if living else "killed"
-            print(f"{word:6}  {mutant.path}:{mutant.line}  {mutant.before} -> {mutant.after}", flush=True)
+            print(f"{'LIVES' if living else 'killed':6}  {mutant}", flush=True)
     print(f"{len(drawn) - survivors} of {len(drawn)} killed, of {len(every)} operators in {asked.room}")
     sys.exit(1 if survivors else 0)
 

@@ -15,9 +15,12 @@ import pytest
 
 from hydraulics.media import CATALOGUE
 from plots.week import FACES
+from plots.words import Name, label, term
+from sim.case.chemistry.records import IN_FEED, SOLUTES, Carbon, Limits, Solute, Uptake
 from sim.case.load import read_case
 from sim.case.quantities import QUANTITIES, Quantity, System
 from sim.case.stage.records import Step
+from sim.case.train.records import Arrangement
 from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, by_calendar, devices, hours, singles
 from sim.plant.allowed import lines_of
 from sim.plant.plans import plan_of
@@ -26,25 +29,31 @@ from sim.plant.simulate import simulate
 from sim.plant.triggers import NO_WASH, causes_of
 from sim.review.findings import Finding
 from sim.review.review import review
+from sim.review.site import site_of
 from sim.study.compare import compare
 from sim.study.decide.knobs import knobs_of, with_values
+from sim.study.decide.limits import OVER_DISSOLVED
 from sim.study.decide.trials import Candidate
 from sim.study.decide.whatif import device_of, what_ifs
 from sim.study.doubts import of_policy
 from sim.study.explain import explain
 from sim.study.frames import as_csv, log_table, run_table
-from sim.study.settable import trigger_parts
+from sim.study.settable import trigger_ranges
 from sim.study.single import SingleRun, triggers_of
 from sim.study.vessel_past import role
-from sim.study.vessels import vessels
-from sim.tell.listing import assumed_listing
+from sim.study.vessels import vessels, vessels_of
+from sim.tell.decision.given import given_table
+from sim.tell.kpis import KPIS
+from sim.tell.listing import assumed_listing, solute_listing
 from sim.tell.present import UNITS, column, measured
-from sim.tell.review.finding_words import figure_words
+from sim.tell.review.finding_words import figure_words, what_words
+from sim.tell.run.dissolved import Counted, followed
 from sim.tell.run.log_words import event_words, log_listing
 from sim.tell.run.moment_words import paragraphs
 from sim.tell.run.run_words import causes
 from sim.tell.run.samples import bed, run_bars
 from sim.tell.run.week_view import wash_steps
+from sim.tell.sentences import described
 from sim.tell.trigger.settings_sheet import steps_listing, trigger_words
 from sim.tell.workbook import events_table, runs_table
 from sim.web import meter, start
@@ -78,11 +87,18 @@ vessel = {{ diameter = "0.9 m", height = "1.9 m" }}
 medium = "{medium}"
 depth = "0.7 m"
 {steps}"""
-STEPS_OF_A_WASH = {
-    "backwash": '[[stage.step]]\ndo = "backwash"\nminutes = 9\nflow = "19 m3/h"\n',
-    "settle": '[[stage.step]]\ndo = "settle"\nminutes = 2\n',
-    "rinse": '[[stage.step]]\ndo = "rinse"\nminutes = 7\nflow = "6 m3/h"\n',
-}
+STEPS = """[[stage.step]]
+do = "backwash"
+minutes = 9
+flow = "19 m3/h"
+[[stage.step]]
+do = "settle"
+minutes = 2
+[[stage.step]]
+do = "rinse"
+minutes = 7
+flow = "6 m3/h"
+"""
 TRIGGERS = {
     "calendar": 'start_on = "calendar", every = "2 d", at = 22:40:00',
     "volume": 'start_on = "volume", volume = "270 m3"',
@@ -108,7 +124,111 @@ def text_of(*, medium: str = "sand") -> str:
         f'[policy."{name}, or another"]\nbed = {{ any_of = [{{ {table} }}, {{ {rare_beside(table)} }}] }}\n'
         for name, table in TRIGGERS.items()
     ]
-    return PLANT.format(medium=medium, steps="".join(STEPS_OF_A_WASH.values())) + "".join(alone + both)
+    return PLANT.format(medium=medium, steps=STEPS) + "".join(alone + both)
+
+
+TREATED_TEXT = """title = "A bottle washer treats a well"
+use = "process"
+[run]
+start = 2027-03-01T00:00:00
+length = "7 d"
+[feed]
+temperature = "11 degC"
+suspended_solids = "1 mg/L"
+hardness = "160 mg/L"
+iron = "1.1 mg/L"
+manganese = "0.3 mg/L"
+sulphide = "0.1 mg/L"
+ammonia = "0.05 mg/L"
+free_chlorine = "0.02 mg/L"
+combined_chlorine = "0.03 mg/L"
+[demand]
+flow = "1.2 m3/h"
+[drain]
+air_gap = true
+[[stage]]
+name = "oxidising"
+limits = { iron = "0.01 mg/L", manganese = "0.005 mg/L" }
+oxidant = { product = "chlorine", dose = "0.6 mg/L" }
+longest_run = "4 d"
+vessel = { diameter = "0.4 m", height = "1.9 m" }
+[[stage.layer]]
+medium = "oxidising media"
+depth = "0.5 m"
+[[stage.step]]
+do = "backwash"
+minutes = 9
+flow = "4 m3/h"
+[[stage.step]]
+do = "regenerant"
+minutes = 20
+flow = "0.3 m3/h"
+permanganate = "150 g"
+[[stage.step]]
+do = "displacement"
+minutes = 20
+flow = "0.6 m3/h"
+[[stage.step]]
+do = "rinse"
+minutes = 9
+flow = "1.2 m3/h"
+[[stage]]
+name = "carbon"
+limits = { chlorine = "0.005 mg/L" }
+longest_run = "4 d"
+vessel = { diameter = "0.4 m", height = "1.9 m" }
+[[stage.layer]]
+medium = "carbon"
+depth = "0.5 m"
+capacity = "2 kg/m3"
+[[stage.step]]
+do = "backwash"
+minutes = 9
+flow = "4 m3/h"
+[[stage.step]]
+do = "rinse"
+minutes = 9
+flow = "1.2 m3/h"
+[[stage]]
+name = "softener"
+limits = { hardness = "8 mg/L" }
+longest_run = "4 d"
+store = { salt = "21 kg" }
+vessel = { diameter = "0.4 m", height = "1.9 m" }
+vessels = { count = 2, arrangement = "alternating" }
+[[stage.layer]]
+medium = "resin"
+depth = "0.8 m"
+[[stage.step]]
+do = "backwash"
+minutes = 9
+flow = "1.2 m3/h"
+[[stage.step]]
+do = "settle"
+minutes = 2
+[[stage.step]]
+do = "regenerant"
+minutes = 30
+flow = "0.1 m3/h"
+[[stage.step]]
+do = "displacement"
+minutes = 40
+flow = "0.2 m3/h"
+[[stage.step]]
+do = "rinse"
+minutes = 12
+flow = "1.2 m3/h"
+[[stage.step]]
+do = "make-up"
+minutes = 15
+flow = "0.2 m3/h"
+[policy."in turn"]
+oxidising = { start_on = "calendar", every = "3 d", at = 21:00:00 }
+carbon = { start_on = "calendar", every = "3 d", at = 23:00:00 }
+softener = { start_on = "volume", volume = "52 m3" }
+"""
+"""Every step of a wash, everything dissolved, all that takes it up, and a limit of each that has one."""
+TREATED = read_case(TREATED_TEXT, Path("treated.toml"), {})
 
 
 TEXT = text_of()
@@ -121,6 +241,12 @@ POLICIES = [policy.name for policy in CASE.policies]
 def runs() -> dict[str, RunResult]:
     """A run of every policy."""
     return {name: simulate(CASE, name) for name in POLICIES}
+
+
+@pytest.fixture(scope="module")
+def treated() -> RunResult:
+    """The run of what is dissolved."""
+    return simulate(TREATED, "in turn")
 
 
 def policy_of(name: str) -> Policy:
@@ -163,8 +289,8 @@ def test_a_trigger_is_explained(name: str, runs: dict[str, RunResult]) -> None:
     assert vessel.why.kind == vessel.waits_for[0].kind
     for system in SYSTEMS:
         words = " ".join(sentence for each in paragraphs(told, system) for sentence in each.sentences)
-        assert "for a reason that its log names" not in words
-        assert words.count("; or for ") == len(singles(trigger))
+        assert "Its log names the reason." not in words
+        assert words.count("It waits for ") == len(singles(trigger)) + 1
     assert json.loads(json.dumps(told.to_json()))["vessels"][0]["waits_for"]
 
 
@@ -196,7 +322,8 @@ def test_a_trigger_has_sliders_and_what_is_searched_is_among_them(name: str, sys
         for slider in start.sliders(HELD, system)
         if slider.key.startswith(f"policy.{name}.bed.")
     }
-    assert found >= set(trigger_parts(kind_of(name)))
+    site = site_of(CASE)
+    assert found >= trigger_ranges(site, CASE.stages[0], kind_of(name), 4.0 * DAY).keys()
 
 
 @pytest.mark.parametrize("name", TRIGGERS)
@@ -229,9 +356,9 @@ def test_a_trigger_has_a_device_or_the_calendar_alone(name: str) -> None:
 
 
 def test_every_trigger_is_reviewed_and_doubted() -> None:
-    told = [finding.what for finding in review(CASE)]
+    told = {finding.facts.get("way") for finding in review(CASE)}
     for name in POLICIES:
-        assert any(f'"{name}"' in each for each in told), name
+        assert name in told
         assert isinstance(tuple(of_policy(CASE, policy_of(name))), tuple)
 
 
@@ -252,7 +379,7 @@ def test_every_trigger_and_cause_comes_into_tables(runs: dict[str, RunResult]) -
         assert json.loads(json.dumps(single.to_json()))["policy"] == each.policy
         for cause in {run.cause for run in each.runs if run.cause is not None}:
             assert cause.value in csv
-            assert cause.value in causes(single).rows[0][2]
+            assert cause.value in causes(single, "si").rows[0][3]
     (vessel,) = vessels(CASE)
     assert set(run_bars(CASE, results, vessel).causes) >= {cause.value for cause in Cause}
 
@@ -270,6 +397,8 @@ DATA: dict[Event, dict[str, Any]] = {
     Event.SET_OFF_EARLY: {},
     Event.MISSED: {"times": 3},
     Event.SHORT_OF_WATER: {"step": "backwash"},
+    Event.STORE_EMPTY: {},
+    Event.REGENERATED: {"free_before": 0.25, "free_after": 0.75},
     Event.STEP_ENDS: {"step": "settle", "volume_m3": 0.0, "solids_kg": 0.0},
     Event.BROKEN_OFF: {"step": "rinse", "volume_m3": 1.5, "solids_kg": 0.25},
     Event.WASHES_AGAIN: {},
@@ -296,6 +425,10 @@ def test_every_event_is_walked_and_made_by_the_plant() -> None:
             if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "Event":
                 made.add(node.attr)
     assert made == set(Event.__members__)
+
+
+def test_a_regeneration_and_an_empty_store_come_into_the_log(treated: RunResult) -> None:
+    assert {Event.REGENERATED, Event.STORE_EMPTY} <= {entry.event for entry in treated.log}
 
 
 @pytest.mark.parametrize("entry", LOG, ids=lambda entry: entry.event.name)
@@ -342,7 +475,7 @@ def test_a_medium_runs_and_is_reviewed_told_and_drawn(medium: str) -> None:
     case = read_case(text_of(medium=medium), Path("medium.toml"), {})
     result = simulate(replace(case, policies=case.policies[:1]), case.policies[0].name)
     assert result.site["washes"]
-    assert any(medium in finding.what for finding in review(case))
+    assert any(medium in what_words(finding) for finding in review(case))
     for system in SYSTEMS:
         assert any(medium in row[0] for row in assumed_listing(case, system).rows)
         drawn = bed(replace(case, policies=case.policies[:1]), [result], case.stages[0], system)
@@ -353,17 +486,87 @@ STEP_KINDS: tuple[Any, ...] = get_args(Step.__annotations__["do"])
 
 
 @pytest.mark.parametrize("do", STEP_KINDS)
-def test_a_step_runs_and_is_told_and_drawn(do: Any, runs: dict[str, RunResult]) -> None:
-    assert set(STEPS_OF_A_WASH) == set(STEP_KINDS)
-    result = runs["calendar"]
-    assert do in {entry.step for entry in result.log if entry.event is Event.STEP_ENDS}
-    assert do in {span.step for span in wash_steps(CASE, result)}
-    assert do in {row[1] for row in steps_listing(CASE, [result], "si").rows}
+def test_a_step_runs_and_is_told_and_drawn(do: Any, treated: RunResult) -> None:
+    assert do in {span.step for span in wash_steps(TREATED, treated)}
+    assert do in {row[1] for row in steps_listing(TREATED, [treated], "si").rows}
     assert do in FACES
     assert set(lines_of(do, "header")) <= {"supply", "raw", "drain"}
-    middle = next(entry.time_s for entry in result.log if entry.step == do) - 30.0
-    told = explain(CASE, "calendar", middle)
-    assert f"in its wash: {do} until" in paragraphs(told, "si")[1].sentences[0]
+    ended = next(entry for entry in treated.log if entry.event is Event.STEP_ENDS and entry.step == do)
+    told = {each.name: each.sentences for each in paragraphs(explain(TREATED, "in turn", ended.time_s - 30.0), "si")}
+    assert f"in its wash: {do} until" in told[Name(ended.who)][0]
+
+
+# What is dissolved, what takes it up, limits on it
+
+SOLUTES_OF: dict[Counted, tuple[Solute, ...]] = {
+    "hardness": ("hardness",), "iron": ("iron",), "manganese": ("manganese",),
+    "oxidant": ("free_chlorine", "combined_chlorine", "permanganate"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("solute", SOLUTES)
+def test_a_solute_is_followed_and_told(solute: Solute, treated: RunResult) -> None:
+    assert treated.solutes["site"][solute]["in"] > 0.0
+    for system in SYSTEMS:
+        name = term("solute", solute)
+        assert any(row[1] == name for row in solute_listing(SingleRun(case=TREATED, result=treated), system).rows)
+        if solute in IN_FEED:
+            assert label("given.dissolved", solute=name) in {row[0] for row in given_table(TREATED, system).rows}
+
+
+@pytest.mark.parametrize("kind", get_args(Uptake))
+def test_an_uptake_takes_up_and_is_told_and_drawn(kind: type, treated: RunResult) -> None:
+    (stage,) = (stage for stage in TREATED.stages if isinstance(stage.layers[0].uptake, kind))
+    books, medium = treated.solutes[stage.name], stage.layers[0].medium
+    taken = {each.counted for each in followed(TREATED, replace(stage, limits=Limits()))}
+    solutes: list[Solute] = [name for each in taken for name in SOLUTES_OF[each]]
+    assert solutes
+    for name in solutes:
+        assert books[name]["held"] + books[name]["converted"] > 0.05 * books[name]["in"]
+    assert not stage.only_solids
+    (vessel, *_), later = vessels_of(stage), 50.0 * HOUR
+    (now,) = (each for each in explain(TREATED, "in turn", later).vessels if each.name == vessel.name)
+    assert (now.capacity_left is None) == (kind is Carbon)
+    for system in SYSTEMS:
+        assert any(medium in row[0] and "half_length" in row[0] for row in assumed_listing(TREATED, system).rows)
+        drawn = bed(TREATED, [treated], stage, system)
+        assert drawn.used is not None
+        assert 0.0 < drawn.used["used"].max() <= 100.0 + 1e-9
+
+
+@pytest.mark.parametrize("name", [field.name for field in fields(Limits)])
+def test_a_limit_is_counted_and_told_and_can_bound_a_search(name: str, treated: RunResult) -> None:
+    (stage,) = (stage for stage in TREATED.stages if getattr(stage.limits, name) is not None)
+    bound = next(key for key, of in OVER_DISSOLVED.items() if of == name)
+    over = treated.stages[stage.name][bound]
+    without = replace(stage, limits=replace(stage.limits, **{name: None}))
+    stages = tuple(without if each is stage else each for each in TREATED.stages)
+    assert over
+    assert simulate(replace(TREATED, stages=stages), "in turn").stages[stage.name][bound] is None
+    assert bound in KPIS
+    assert term("limit", bound)
+    limited = {each.counted for each in followed(TREATED, stage) if each.limit is not None}
+    assert limited - {each.counted for each in followed(TREATED, without) if each.limit is not None}
+    for system in SYSTEMS:
+        given = dict(given_table(TREATED, system).rows)[label("given.limits", stage=Name(stage.name))]
+        assert term("limited", name) in given
+
+
+@pytest.mark.parametrize("arrangement", get_args(Arrangement))
+def test_an_arrangement_runs_and_is_told(arrangement: Arrangement) -> None:
+    *others, stage = TREATED.stages
+    case = replace(TREATED, stages=(*others, replace(stage, vessels=replace(stage.vessels, arrangement=arrangement))))
+    looks = [explain(case, "in turn", hours * HOUR) for hours in (20.0, 49.0, 70.0)]
+    for told in looks:
+        serving = [each.doing.phase == "service" for each in told.vessels if each.name.startswith(stage.name)]
+        assert sum(serving) == (2 if arrangement == "parallel" else 1)
+        standby = any("standby" in text for each in paragraphs(told, "si") for text in each.sentences)
+        assert standby == (arrangement != "parallel")
+    told_of = {each for each in described(case) if each.startswith(f"stage {stage.name}")}
+    assert len(told_of | {each for each in described(TREATED) if each.startswith(f"stage {stage.name}")}) == (
+        1 if arrangement == "alternating" else 2
+    )
+    assert label("given.stage", stage=Name(stage.name)) in dict(given_table(case, "si").rows)
 
 
 @pytest.mark.parametrize(("measure", "system"), [*product(get_args(Quantity), SYSTEMS)])
@@ -371,7 +574,8 @@ def test_a_quantity_of_a_finding_has_units_and_words(measure: Quantity, system: 
     assert measure in QUANTITIES
     number, _ = measured(1.25, measure, system)
     assert float(number.replace(",", "")) > 0.0
-    assert number in figure_words(Finding(level="fine", stage=None, what="", measure=measure, value=1.25), system)
+    found = Finding(name="set_point", level="fine", stage=None, facts={}, measure=measure, value=1.25)
+    assert number in str(figure_words(found, CASE, system))
 
 
 @pytest.mark.parametrize(("quantity", "system"), [*product(get_args(Quantity), SYSTEMS)])

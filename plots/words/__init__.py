@@ -1,45 +1,102 @@
-"""Words by language: one TOML catalogue each, so that no sentence stands in the code."""
+"""What a person reads: whole messages by language, and the one place where they are put into words.
+
+Callers choose a message and give it typed arguments; the catalogue of the language says it. A message is a sentence
+(`say`), a text on a table or figure (`label`), or a noun of the trade (`term`). What `say` and `label` return is no
+argument of another message, so that no sentence is made of pieces. The types cost nothing when the program runs:
+mypy refuses a plain string.
+"""
 
 import re
-import tomllib
-from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-from typing import Any
+from collections.abc import Mapping
+from typing import NewType
 
-LANGUAGE = "en"
+from plots.words.catalogue import fields_of, found, speaking, spoken
+from plots.words.written import (
+    Amount,
+    Items,
+    Moment,
+    Number,
+    amount,
+    count,
+    dated,
+    hour,
+    in_days,
+    in_years,
+    items,
+    locale,
+    localised,
+    months,
+    number,
+    span,
+)
+
+__all__ = [
+    "Amount", "Argument", "Code", "Items", "Kind", "Label", "Moment", "Name", "Number", "Sentence", "Term", "amount",
+    "count", "dated", "each_of", "hour", "in_days", "in_years", "items", "label", "localised", "months", "number",
+    "paragraph", "say", "span", "speaking", "spoken", "term", "typeset",
+]  # fmt: skip
+
+Name = NewType("Name", str)
+"""A user's own text: never translated."""
+Code = NewType("Code", str)
+"""A key, an option, a file, a unit: never translated."""
+Term = NewType("Term", str)
+"""A noun of the trade."""
+Kind = NewType("Kind", str)
+"""Which of a message's variants to say: chosen by it, not shown."""
+Sentence = NewType("Sentence", str)
+"""A whole sentence, or several: no argument of another."""
+Label = NewType("Label", str)
+"""A text that stands alone, as the head of a column does."""
+
+Argument = Number | Amount | Moment | Name | Code | Term | Items | Kind | int
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
-    """The catalogue of one language; keys are dotted. A key that is missing is an error."""
+def say(key: str, /, **arguments: Argument) -> Sentence:
+    """A whole sentence. Raises KeyError for an unknown key, and unless the arguments are those of the message."""
+    return Sentence(_filled(key, arguments))
 
-    language: str
-    entries: dict[str, Any]
 
-    def text(self, key: str, **fields: object) -> str:
-        """The text of a key, its fields filled in."""
-        found = self._find(key)
-        assert isinstance(found, str), key
-        return found.format(**fields)
+def label(key: str, /, **arguments: Argument) -> Label:
+    """A text that stands alone: the head of a column, a word on a figure, a cell. Raises KeyError as `say` does."""
+    return Label(_filled(f"labels.{key}", arguments))
 
-    def texts(self, key: str) -> tuple[str, ...]:
-        """A list of texts without fields."""
-        found = self._find(key)
-        assert isinstance(found, list), key
-        return tuple(found)
 
-    def pairs(self, key: str) -> tuple[tuple[str, str], ...]:
-        """A table of names and texts."""
-        found = self._find(key)
-        assert isinstance(found, dict), key
-        return tuple(found.items())
+def term(table: str, name: str) -> Term:
+    """What the trade calls a thing, by one of the tables of terms. Raises KeyError for one that is not there.
 
-    def _find(self, key: str) -> object:
-        found: Any = self.entries
-        for part in key.split("."):
-            found = found[part]
-        return found
+    >>> term("cause", "longest run")
+    'longest run'
+    """
+    return Term(str(found(f"terms.{table}")[name]))
+
+
+def each_of(table: str) -> tuple[Sentence, ...]:
+    """All sentences of a table that takes no arguments, in its order."""
+    return tuple(say(f"{table}.{name}") for name in found(table))
+
+
+def paragraph(*sentences: Sentence) -> Sentence:
+    """Sentences one after the other."""
+    return Sentence(" ".join(each for each in sentences if each))
+
+
+def _filled(key: str, arguments: Mapping[str, Argument]) -> str:
+    message = found(key)
+    asked = fields_of(message)
+    if asked != arguments.keys():
+        raise KeyError(f"{key} takes {sorted(asked)}, not {sorted(arguments)}")
+    if isinstance(message, Mapping):
+        chosen = arguments[message["by"]]
+        message = message[_category(chosen) if isinstance(chosen, int) else chosen]
+    written = {name: count(each) if isinstance(each, int) else each for name, each in arguments.items()}
+    return str(message).format(**written)
+
+
+def _category(number: int) -> str:
+    from babel.core import Locale
+
+    return str(Locale.parse(locale()).plural_form(number))
 
 
 def typeset(text: str) -> str:
@@ -53,11 +110,3 @@ def typeset(text: str) -> str:
 
 _POWER = re.compile(r"\b(m|ft|in)([23])\b")
 _RAISED = {"2": "²", "3": "³"}
-
-
-@cache
-def words(language: str = LANGUAGE) -> Words:
-    """The catalogue of a language."""
-    text = files("plots.words").joinpath(f"{language}.toml").read_text(encoding="utf-8")
-    entries = tomllib.loads(text)
-    return Words(entries["language"], entries)

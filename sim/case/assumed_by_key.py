@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from typing import Final
 
 from hydraulics.coagulant import PRODUCTS, typical_solids
-from hydraulics.media import CATALOGUE, DEFAULTS, Constant
+from hydraulics.media import CATALOGUE, DEFAULTS, UPTAKE, Constant
+from sim.case.chemistry.uptake import LEAKAGE, combined
 from sim.case.series.variation import (
     DAILY_DEMAND,
     DAILY_TEMPERATURE,
@@ -87,5 +88,21 @@ ASSUMED: Final[Mapping[str, Assumed]] = {
     },
     "stage.layer.filter_coefficient.attachment": _by_coagulant("attachment"),
     "stage.layer.filter_coefficient.hamaker": _one(DEFAULTS["hamaker"]),
+    "stage.layer.capacity": {
+        "oxidising media": UPTAKE["oxidising_capacity"], "carbon": UPTAKE["carbon_capacity"]
+    },
+    "stage.layer.capacity_factor": _one(UPTAKE["resin_capacity_factor"]),
+    "stage.layer.half_length": {
+        "resin": UPTAKE["resin_half_length"],
+        "oxidising media": UPTAKE["oxidising_half_length"],
+        "carbon": UPTAKE["carbon_half_length"],
+    },
+    "stage.layer.combined_half_length": _one(combined(UPTAKE["carbon_half_length"].value)),
+    "stage.layer.half_length_rate": _one(UPTAKE["uptake_reference_rate"]),
+    "stage.layer.leakage": LEAKAGE,
+    "stage.layer.fouling": _one(UPTAKE["resin_fouling"]),
+    "stage.oxidant.unfilterable": _one(UPTAKE["floc_unfilterable"]),
+    "stage.store.solubility": _one(UPTAKE["salt_solubility"]),
+    "stage.store.dissolving": _one(UPTAKE["salt_dissolving"]),
 }  # fmt: skip
 """By the path under which a key is listed. Some are scaled to the grains, or lowered to what the pores hold."""

@@ -8,6 +8,7 @@ The checks stand with their subjects, listed by what they look at.
 from collections.abc import Iterable, Iterator
 from itertools import chain
 
+from sim.case.chemistry import checks as chemistry
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
 from sim.case.price import checks as price
@@ -20,7 +21,10 @@ from sim.case.trigger import checks as triggers
 from sim.case.trigger.schema import AnyOfTable
 from sim.case.wash import checks as wash
 
-OF_CASE = (*series.OF_CASE, *wash.OF_CASE, *train.OF_CASE, *price.OF_CASE, *triggers.OF_CASE, *stages.OF_CASE)
+OF_CASE = (
+    *series.OF_CASE, *wash.OF_CASE, *train.OF_CASE, *price.OF_CASE, *triggers.OF_CASE, *stages.OF_CASE,
+    *chemistry.OF_CASE,
+)  # fmt: skip
 
 
 def contradictions(case: CaseFile) -> list[Finding]:
@@ -60,9 +64,10 @@ def _trigger_checks(case: CaseFile, trigger: Table, place: Path) -> Iterator[Ite
 def _stage_checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     for position, stage in enumerate(getattr(case, "stage", [])):
         place = ("stage", position)
-        yield from (check(stage, place, case) for check in (*stages.OF_STAGE, *train.OF_STAGE))
+        yield from (check(stage, place, case) for check in (*stages.OF_STAGE, *train.OF_STAGE, *chemistry.OF_STAGE))
         yield triggers.hour_is_allowed(case, stage, place, "longest_run_at")
         for number, step in enumerate(getattr(stage, "step", [])):
-            yield from (check(step, (*place, "step", number)) for check in stages.OF_STEP)
+            yield from (check(step, (*place, "step", number)) for check in (*stages.OF_STEP, *chemistry.OF_STEP))
         for number, layer in enumerate(getattr(stage, "layer", [])):
-            yield from (check(layer, stage, (*place, "layer", number), case) for check in stages.OF_LAYER)
+            checks = (*stages.OF_LAYER, *chemistry.OF_LAYER)
+            yield from (check(layer, stage, (*place, "layer", number), case) for check in checks)

@@ -3,10 +3,15 @@
 from typing import Annotated
 
 from sim.case import units
+from sim.case.units import Kind, Unit
 from sim.case.values import LossAtFlow, Number, Quantity, Text
 
 SOLIDS = Quantity(units.CONCENTRATION, "0 mg/L", "10000 mg/L")
 TURBIDITY = Quantity(units.TURBIDITY, "0 NTU", "10000 NTU")
+HARDNESS = Quantity(units.HARDNESS, "0 mg/L", "10000 mg/L")
+DISSOLVED = Quantity(units.CONCENTRATION, "0 mg/L", "1000 mg/L", like="2 mg/L")
+ACIDITY = Number(0.0, 14.0, like=7.2)
+ACIDITY_IN_FILE = Quantity(Kind("acidity", "pH", {"pH": Unit(1.0)}, "7.2 pH"), "0 pH", "14 pH")
 TEMPERATURE = Quantity(units.TEMPERATURE, "0 degC", "50 degC")
 FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
 SOME_FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")

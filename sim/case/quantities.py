@@ -18,12 +18,15 @@ Quantity = Literal[
     "count", "number", "share", "money", "hours", "minutes", "days", "volume", "flow", "mass", "small mass",
     "pressure", "solids", "turbidity", "solids per turbidity", "length", "gap", "grain", "particle", "area",
     "deposit", "density", "mass per area", "rate", "speed", "loading", "gain", "per length", "per time",
-    "temperature", "temperature swing",
+    "temperature", "temperature swing", "hardness", "dissolved", "hardness capacity", "oxidant capacity",
+    "brine", "media dose", "exposure", "years",
 ]  # fmt: skip
 
 MOST_DECIMALS: Final = 3
-NUMBER: Final = Kind("number", "-", MappingProxyType({"": Unit(1.0), "%": Unit(0.01)}), "2")
-SPEED: Final = Kind("speed", "m/s", MappingProxyType({"m/s": Unit(1.0), "ft/s": Unit(FOOT)}), "2 m/s")
+NUMBER: Final = Kind("number", "-", {"": Unit(1.0), "%": Unit(0.01)}, "2")
+EXPOSURE: Final = Kind("exposure", "g h/m3", {"mg/L h": Unit(1.0)}, "2 mg/L h")
+YEARS: Final = Kind("number of years", "years", {"years": Unit(1.0)}, "2 years")
+SPEED: Final = Kind("speed", "m/s", {"m/s": Unit(1.0), "ft/s": Unit(FOOT)}, "2 m/s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +98,15 @@ QUANTITIES: Mapping[Quantity, Units] = MappingProxyType(
         "per time": Units(units.PER_TIME, "1/min", "1/min"),
         "temperature": Units(units.TEMPERATURE, "degC", "degF"),
         "temperature swing": Units(units.TEMPERATURE_SWING, "degC", "degF"),
+        "exposure": Units(EXPOSURE, "mg/L h", "mg/L h"),
+        "years": Units(YEARS, "years", "years"),
         "solids per turbidity": Units(units.SOLIDS_PER_TURBIDITY, "mg/L per NTU", "mg/L per NTU"),
+        "hardness": Units(units.HARDNESS, "mg/L", "gpg"),
+        "dissolved": Units(units.CONCENTRATION, "mg/L", "mg/L"),
+        "brine": Units(units.CONCENTRATION, "g/L", "g/L"),
+        "hardness capacity": Units(units.HARDNESS_CAPACITY, "kg/m3", "kgr/ft3"),
+        "oxidant capacity": Units(units.OXIDANT_CAPACITY, "eq/m3", "eq/m3"),
+        "media dose": Units(units.MEDIA_DOSE, "kg/m3", "lb/ft3"),
     }
 )
 
@@ -104,6 +115,14 @@ _OF_CONSTANT: Mapping[str, Quantity] = {
     "particle_size": "particle",
     "roughness": "gap",
     "volume": "loading",
+    "half_length": "gap",
+    "combined_half_length": "gap",
+    "capacity_factor": "share",
+    "leakage": "share",
+    "fouling": "share",
+    "dissolving": "minutes",
+    "solubility": "brine",
+    "eq/m3": "oxidant capacity",
     "1/s": "per time",
     "g/m3 per NTU": "solids per turbidity",
     "m/s": "rate",

@@ -46,9 +46,10 @@ class Assumption:
 
 @record
 class Solved:
-    """A constant that a known run told.
+    """A constant that a known run gave.
 
-    Its dotted key, its value and the range that is usual in `unit` (SI), and the known run in the file's words.
+    Its dotted key, its value and the range that is usual in `unit` (SI); gain, time and flow of the known run as the
+    file has them.
     """
 
     key: str
@@ -56,7 +57,7 @@ class Solved:
     low: float
     high: float
     unit: str
-    known: str
+    known: tuple[str, str, str]
 
 
 @record

@@ -5,6 +5,7 @@ import unicodedata
 from collections.abc import Iterable
 
 LONGEST_SHOWN = 60
+LEAST_DEGREE = 0.01
 
 
 def shown(value: object) -> str:
@@ -70,6 +71,24 @@ def plain_duration(seconds: float) -> str:
         if seconds and seconds % length == 0.0:
             return f"{seconds / length:.0f} {unit}"
     return f"{seconds:.10g} s"
+
+
+def short(value: float) -> str:
+    """Three significant figures, without an exponent.
+
+    >>> short(0.0123456), short(6.0), short(15710.0)
+    ('0.0123', '6', '15700')
+    """
+    return f"{float(f'{value:.3g}'):.10g}"
+
+
+def hundredths(value: float) -> str:
+    """A temperature to three significant figures and no further than hundredths, unless it is less.
+
+    >>> hundredths(0.0745), hundredths(12.345), hundredths(0.001)
+    ('0.07', '12.3', '0.001')
+    """
+    return short(round(value, 2) if abs(value) >= LEAST_DEGREE else value)
 
 
 def nearest(word: str, known: Iterable[str]) -> tuple[str, ...]:

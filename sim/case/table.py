@@ -19,6 +19,16 @@ class Table(BaseModel):
 
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
 
+    @classmethod
+    def __pydantic_init_subclass__(cls, **_: Any) -> None:
+        # A generic table is described as it is whatever its values are.
+        cls.__doc__ = cls.__doc__ or cls.__base__.__doc__
+
+    @classmethod
+    def model_parametrized_name(cls, params: tuple[Any, ...]) -> str:
+        """The name of a generic table with values of some kind: its own."""
+        return cls.__name__
+
     if not TYPE_CHECKING:
 
         def __getattr__(self, name: str) -> Any:

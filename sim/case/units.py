@@ -9,11 +9,11 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Final
 
 from hydraulics.constants import GRAMS_PER_KILOGRAM as GRAMS_PER_KILOGRAM
 from hydraulics.constants import STANDARD_GRAVITY
+from hydraulics.stoichiometry import CALCIUM_CARBONATE, CALCIUM_OXIDE
 from sim.case.spelling import listed, nearest_or, shown
 from sim.errors import RefusedValue
 
@@ -27,6 +27,8 @@ INCH: Final = 0.0254  # m
 FOOT: Final = 0.3048  # m
 GALLON: Final = 231 * INCH**3  # m3
 POUND: Final = 0.45359237  # kg
+GRAIN: Final = POUND * GRAMS_PER_KILOGRAM / 7000.0  # g
+EQUIVALENT: Final = CALCIUM_CARBONATE / 2.0  # g CaCO3 per equivalent of hardness
 PA_PER_KPA: Final = 1e3
 PSI: Final = POUND * STANDARD_GRAVITY / INCH**2  # Pa
 WATER_COLUMN: Final = 1000.0 * STANDARD_GRAVITY  # Pa per m of the conventional column, 1000 kg/m3
@@ -70,7 +72,7 @@ class Kind:
 
 
 def kind_of(name: str, example: str, si: str, factors: dict[str, float]) -> Kind:
-    return Kind(name, si, MappingProxyType({symbol: Unit(factor) for symbol, factor in factors.items()}), example)
+    return Kind(name, si, {symbol: Unit(factor) for symbol, factor in factors.items()}, example)
 
 
 LENGTH: Final = kind_of(
@@ -138,7 +140,7 @@ DENSITY: Final = kind_of("density", "1050 kg/m3", "kg/m3", {"kg/m3": 1.0, "g/cm3
 TEMPERATURE: Final = Kind(
     "temperature",
     "degC",
-    MappingProxyType({"degC": Unit(1.0), "degF": Unit(FAHRENHEIT, zero=32.0)}),
+    {"degC": Unit(1.0), "degF": Unit(FAHRENHEIT, zero=32.0)},
     "15 degC",
 )
 TEMPERATURE_SWING: Final = kind_of("difference of temperature", "6 degC", "degC", {"degC": 1.0, "degF": FAHRENHEIT})
@@ -176,6 +178,40 @@ MASS_PER_AREA: Final = kind_of(
     "150 g/m2",
     "g/m2",
     {"g/m2": 1.0, "kg/m2": 1e3, "lb/ft2": POUND * GRAMS_PER_KILOGRAM / FOOT**2},
+)
+# As CaCO3. A French degree is 10 mg/L of it, a German one 10 mg/L of CaO: definitions, from memory.
+HARDNESS: Final = kind_of(
+    "hardness as CaCO3",
+    "250 mg/L",
+    "g/m3",
+    {
+        "mg/L": 1.0,
+        "g/m3": 1.0,
+        "gpg": GRAIN / GALLON,
+        "meq/L": EQUIVALENT,
+        "dH": 10.0 * CALCIUM_CARBONATE / CALCIUM_OXIDE,
+        "fH": 10.0,
+    },
+)
+HARDNESS_CAPACITY: Final = kind_of(
+    "capacity for hardness as CaCO3",
+    "50 kg/m3",
+    "g/m3",
+    {
+        "kg/m3": 1e3,
+        "g/L": 1e3,
+        "g/m3": 1.0,
+        "kgr/ft3": 1e3 * GRAIN / FOOT**3,
+        "eq/L": EQUIVALENT / LITRE,
+        "eq/m3": EQUIVALENT,
+    },
+)
+OXIDANT_CAPACITY: Final = kind_of("capacity in equivalents", "30 eq/m3", "eq/m3", {"eq/m3": 1.0, "eq/L": 1.0 / LITRE})
+MEDIA_DOSE: Final = kind_of(
+    "mass per volume of media",
+    "130 kg/m3",
+    "g/m3",
+    {"kg/m3": 1e3, "g/L": 1e3, "g/m3": 1.0, "lb/ft3": POUND * GRAMS_PER_KILOGRAM / FOOT**3},
 )
 ENERGY: Final = kind_of("Hamaker constant", "1e-20 J", "J", {"J": 1.0})
 

@@ -30,7 +30,7 @@ def upgraded(text: str, path: Path) -> Upgraded:
     parse_toml(text, path)
     document = tomlkit.parse(text)
     runs, obeying = _longest_runs(document, text, path)
-    changes = (*runs, *_use(document, text, path))
+    changes = (*runs, *_use(document, text, path), *_allowed(document, text, path))
     return Upgraded(text=tomlkit.dumps(document) if changes else text, changes=changes, obeying=obeying)
 
 
@@ -44,6 +44,17 @@ def _use(document: Any, text: str, path: Path) -> Iterator[str]:
         if not below and "#" not in _head_and_inside(below):
             del document["downstream"]
         yield "downstream.use is now use, above all tables"
+
+
+def _allowed(document: Any, text: str, path: Path) -> Iterator[str]:
+    run: Any = document.get("run")
+    if isinstance(run, dict) and "allowed_breach" in run:
+        if "allowed_over_limit" in run:
+            raise _twice(("run", "allowed_breach"), "allowed_breach, beside allowed_over_limit", text, path)
+        own = run["allowed_breach"]
+        del run["allowed_breach"]
+        run["allowed_over_limit"] = own
+        yield "run.allowed_breach is now run.allowed_over_limit"
 
 
 def _head_and_inside(table: Any) -> str:

@@ -11,8 +11,8 @@ from sim.cli.options import (
     Output,
     all_option,
     case_argument,
-    output_options,
     quiet_option,
+    report_options,
     seed_option,
     units_option,
 )
@@ -22,7 +22,7 @@ from sim.cli.options import (
 @case_argument
 @decide_options
 @click.option("--seasons/--no-seasons", default=True, help="Also one setting a year against two or four.")
-@output_options
+@report_options
 @units_option
 @seed_option
 @all_option
@@ -31,6 +31,8 @@ def command(
     case_path: Path,
     out: Path | None,
     json_file: str | None,
+    prepared_by: str,
+    prepared_for: str,
     units: System,
     seed: int,
     everything: bool,
@@ -43,7 +45,10 @@ def command(
     Settings are sought in random weather of their own and confirmed in other weather. --out writes report.html, its
     figures as SVG and PNG, and tables.xlsx.
     """
-    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    output = Output(
+        out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
+        prepared_for=prepared_for, everything=everything,
+    )  # fmt: skip
     asked = Asked(**options)
     wishes = asked.wishes(units)
     from sim.cli.decide_runs import advise_runs

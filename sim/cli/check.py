@@ -24,6 +24,7 @@ def command(
     from sim.cli.screen import screen
     from sim.cli.show_check import show
     from sim.study.check import check
+    from sim.tell.review.finding_json import checked_json
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
     checked = check(case_path)
@@ -34,7 +35,7 @@ def command(
 
         return {"assumed.csv": as_csv(assumed_table(checked.case))}
 
-    output.write(checked.to_json(), tables)
+    output.write(checked_json(checked), tables)
     if output.on_screen:
         show(screen(), checked, case_path, units, everything=everything)
     if checked.stops:

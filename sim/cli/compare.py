@@ -14,8 +14,8 @@ from sim.cli.options import (
     adding,
     all_option,
     case_argument,
-    output_options,
     quiet_option,
+    report_options,
     seed_option,
     study_option,
     units_option,
@@ -43,7 +43,7 @@ many_options = adding((
         help=f"The most replicates that --precision may take; {AT_MOST} if not given.",
     ),
     click.option("--uncertain", is_flag=True, help="Draw every assumed constant anew for each replicate."),
-    workers_option("one for each core, of a single run once that is worth it"),
+    workers_option(help="one for each core, of a single run once that is worth it"),
     click.option("--cluster", metavar="ADDRESS", help="Have a running dask scheduler do the runs."),
     study_option,
 ))  # fmt: skip
@@ -97,7 +97,7 @@ class Many:
 
 @click.command("compare")
 @case_argument
-@output_options
+@report_options
 @units_option
 @seed_option
 @click.option(
@@ -113,6 +113,8 @@ def command(
     case_path: Path,
     out: Path | None,
     json_file: str | None,
+    prepared_by: str,
+    prepared_for: str,
     units: System,
     seed: int,
     ranges: bool | None,
@@ -128,7 +130,10 @@ def command(
     """
     from sim.case.load import load_case
 
-    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    output = Output(
+        out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
+        prepared_for=prepared_for, everything=everything,
+    )  # fmt: skip
     asked = Many(**many)
     asked.refuse_contradictions(output, ranges=ranges)
     case = load_case(case_path)
@@ -153,7 +158,7 @@ def _compare_once(
     from sim.processes import interrupted_with
     from sim.study.compare import compare
     from sim.study.many.workers import local
-    from sim.study.ranking import STOPPED, range_test
+    from sim.study.ranking import range_test, stopped
     from sim.tell.comparison.range_json import range_json
 
     begun: list[float] = []
@@ -168,15 +173,15 @@ def _compare_once(
     test = None
     if ranges and case.assumptions:
         ahead = 2 * len(case.assumptions) * len(case.policies) * last
-        crews, counts = local(workers, ahead), counted(output.quiet, "at the ends of ranges")
-        with interrupted_with(lambda: STOPPED), crews as crew, counts as count:
+        crews, counts = local(workers, ahead), counted(output.quiet, ends=True)
+        with interrupted_with(lambda: str(stopped())), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
 
     def tables() -> dict[str, str | bytes]:
         from sim.study.frames import as_csv, kpi_table, run_table
         from sim.tell.comparison.files_of_one import report_files
 
-        return report_files(comparison, units, test=test) | {
+        return report_files(comparison, units, output.head, test=test) | {
             "kpis.csv": as_csv(kpi_table(comparison.results)),
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
         }
@@ -218,7 +223,7 @@ def _compare_many(
     def tables() -> dict[str, str | bytes]:
         from sim.tell.comparison.files_of_many import repeated_files
 
-        return repeated_files(repeated, example, units)
+        return repeated_files(repeated, example, units, output.head)
 
     found = [doubt_json(each) for each in doubts_of(repeated)]
     output.write(repeated.to_json() | {"doubts": found}, tables)

@@ -20,7 +20,7 @@ class Finite(click.FloatRange):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """The number; click's own error for anything else."""
         if str(value).strip().lower().lstrip("+-") == "nan":
-            self.fail(f"{value!r} is not a number.", param, ctx)
+            raise click.BadParameter(f"{value!r} is not a number.", ctx, param)
         return float(super().convert(value, param, ctx))
 
 
@@ -36,13 +36,14 @@ decide_options = adding((
     click.option("--unit-stops", type=Finite(0.0, LONGEST_YEAR), metavar="HOURS",
                  help="At most so many hours a year in which the unit downstream is held."),
     click.option("--no-overlap", is_flag=True, help="No wash has to wait for another."),
-    click.option("--also", multiple=True, type=click.Choice(["backwash", "rinse", "hours"]),
-                 help="Also try other minutes of these steps, or other hours of the day. Repeatable."),
+    click.option("--also", multiple=True, type=click.Choice(["backwash", "rinse", "hours", "salt"]),
+                 help="Also try other minutes of these steps, other hours of the day, or other salt of a "
+                 "regeneration together with its volume. Repeatable."),
     click.option("--replicates", type=click.IntRange(1, MOST_REPLICATES), metavar="N",
                  help=f"Runs of each setting that is told, each in other weather; {REPLICATES} if not given, "
                  "1 where nothing is random."),
     click.option("--coarse", is_flag=True, help="Try fewer settings, on fewer runs: sooner there, less exact."),
-    workers_option("one for each core once that is worth it"),
+    workers_option(help="one for each core once that is worth it"),
     study_option,
     click.option("--ranges/--no-ranges", default=True, help="Try every assumed constant at both ends of its range."),
 ))  # fmt: skip

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from plots.words import Code, label
 from sim.case.load import load_case
 from sim.case.quantities import System
 from sim.case.records import Case
@@ -21,6 +22,7 @@ from sim.study.decide.trials import Bench
 from sim.study.many.study_file import study_file
 from sim.study.many.workers import local
 from sim.tell.decision.decision_json import advice_json, payback_json
+from sim.tell.decision.phase_words import phase_words
 
 
 @contextmanager
@@ -29,17 +31,17 @@ def bench_of(case_path: Path, case: Case, output: Output, seed: int, asked: Aske
     replicates = asked.count(case.is_random)
     crews, phases = local(asked.workers), phased(output.quiet)
     with interrupted_with(lambda: _stopped(asked)), study_file(asked.study) as kept, crews as crew, phases as tell:
-        progress, phase = tell
+        progress, show = tell
         yield Bench(
-            path=case_path, case=case, crew=crew, seed=seed, replicates=replicates, progress=progress, phase=phase,
-            kept=kept,
+            path=case_path, case=case, crew=crew, seed=seed, replicates=replicates, progress=progress,
+            phase=lambda each: show(phase_words(each)), kept=kept,
         )  # fmt: skip
 
 
 def _stopped(asked: Asked) -> str:
     if asked.study is None:
-        return "interrupted: what was done is lost, as no --study was given to keep it in; nothing written"
-    return f"interrupted: what was done is kept in {asked.study}; the same command goes on from there"
+        return label("phase.lost", option=Code("--study"))
+    return label("phase.kept", file=Code(str(asked.study)))
 
 
 def advise_runs(
@@ -62,7 +64,7 @@ def advise_runs(
     def tables() -> dict[str, str | bytes]:
         from sim.tell.decision.files_of_decision import advice_files
 
-        return advice_files(advice, by_season, units, ends)
+        return advice_files(advice, by_season, units, output.head, ends)
 
     output.write(advice_json(advice, by_season, ends), tables)
     if output.on_screen:
@@ -86,7 +88,7 @@ def payback_runs(
     def tables() -> dict[str, str | bytes]:
         from sim.tell.decision.files_of_decision import payback_files
 
-        return payback_files(found, units, ends)
+        return payback_files(found, units, output.head, ends)
 
     output.write(payback_json(found, ends), tables)
     if output.on_screen:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from plots.words import Code, paragraph, say, term
 from sim.case.quantities import System
 from sim.cli.options import Output, output_options, quiet_option, units_option
 
@@ -23,14 +24,14 @@ def command(name: str | None, out: Path | None, json_file: str | None, units: Sy
 
     Without NAME: list the lessons. --out writes the figure, large enough for a wall, and the case file.
     """
-    from sim.lessons.names import TITLES, lesson
+    from sim.lessons.names import NAMES, lesson
 
     if name is None:
         if out is not None or json_file is not None:
             raise click.UsageError("--out and --json need the NAME of a lesson.")
-        width = max(map(len, TITLES))
-        click.echo("\n".join(f"{each.ljust(width)}  {title}" for each, title in TITLES.items()))
-        click.echo(f"\nfilterrun lesson {next(iter(TITLES))} shows the first one.")
+        width = max(map(len, NAMES))
+        click.echo("\n".join(f"{each.ljust(width)}  {term('lesson', each)}" for each in NAMES))
+        click.echo(f"\n{say('lesson.first', command=Code(f'filterrun lesson {NAMES[0]}'))}")
         return
     chosen = lesson(name)
     from sim.cli.progress import watched
@@ -38,7 +39,7 @@ def command(name: str | None, out: Path | None, json_file: str | None, units: Sy
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=chosen.path)
     output.refuse_if_unwritable()
     if output.on_screen:
-        _show_question(chosen, TITLES[name], units)
+        _show_question(chosen, units)
     with watched(quiet) as progress:
         studied = chosen.study(progress)
     told = studied.told(units)
@@ -53,29 +54,31 @@ def command(name: str | None, out: Path | None, json_file: str | None, units: Sy
         _show_answer(chosen, told, out)
 
 
-def _show_question(lesson: "Lesson", title: str, system: System) -> None:
+def _show_question(lesson: "Lesson", system: System) -> None:
     """What is run, and what to watch for."""
-    from sim.cli.screen import say, screen
+    from sim.cli.screen import screen, write
 
     console = screen()
-    say(console, f"Lesson {lesson.name}: {title}", strong=True)
-    for line in (*lesson.situated(system), "", f"Watch for: {lesson.question}", ""):
-        say(console, line)
+    title = term("lesson", lesson.name)
+    write(console, say("lesson.head", name=Code(lesson.name), title=title), strong=True)
+    for line in (*lesson.situated(system), "", paragraph(say("lesson.watch"), lesson.question()), ""):
+        write(console, line)
 
 
 def _show_answer(lesson: "Lesson", told: "Told", out: Path | None) -> None:
     """The table, the sentences and the cautions; where the figure and the case file are, or how to get them."""
-    from sim.cli.screen import list_out, one_line, say, screen
-    from sim.tell.sentences import AT_THE_PLANT, CAUTION, NOT_FOR_A_PLANT
+    from sim.cli.screen import list_out, one_line, screen, write
+    from sim.tell.sentences import at_the_plant, caution, not_for_a_plant
 
     console = screen()
     list_out(console, told.table, between=3)
-    for line in (*told.sentences, "", NOT_FOR_A_PLANT, AT_THE_PLANT, CAUTION, ""):
-        say(console, line)
+    for line in (*told.sentences, "", not_for_a_plant(), at_the_plant(), caution(), ""):
+        write(console, line)
     if out is None:
-        say(console, "The figure and the case file, to look at and to change:")
+        write(console, say("lesson.get"))
         click.echo(f"  filterrun lesson {lesson.name} --out DIR")
         return
     figure, case = out / f"lesson_{lesson.path.stem}.svg", out / lesson.path.name
-    say(console, f"The figure is {figure}, and as PNG beside it. The case is {case}, to look at and to change:")
+    write(console, say("lesson.figure", figure=Code(str(figure))))
+    write(console, say("lesson.case", case=Code(str(case))))
     click.echo(f"  filterrun {lesson.again.format(case=one_line(shlex.quote(str(case))))}")

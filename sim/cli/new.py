@@ -20,7 +20,7 @@ def _help(question: Question) -> str:
 
 @click.command("new")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
-@adding([click.option(f"--{each.key}", metavar=each.hint, help=_help(each)) for each in QUESTIONS])
+@adding([click.option(f"--{each.key}", each.key, metavar=each.hint, help=_help(each)) for each in QUESTIONS])
 @click.option(
     "--from",
     "case",
@@ -46,6 +46,7 @@ def command(file: Path, case: Path | None, force: bool, quiet: bool, **texts: st
 
 
 def _new(file: Path, given: Mapping[str, str], quiet: bool) -> None:
+    from plots.words import say
     from sim.cli.prompts import a_person_is_there, ask
     from sim.study.whole_files import write_all
     from sim.write.answers import answers_of
@@ -58,8 +59,8 @@ def _new(file: Path, given: Mapping[str, str], quiet: bool) -> None:
     made = new_case(answers_of(values), file)
     write_all({file: made.text})
     if not quiet:
-        assumed = f"{len(made.case.assumptions)} of {made.case.constants} constants assumed"
-        _say_made(file, (*made.first, *made.remarks), f"{assumed}: the lines with # in front of them")
+        assumed, of = len(made.case.assumptions), made.case.constants
+        _say_made(file, (*made.first, *made.remarks), say("new.assumed", assumed=assumed, of=of))
 
 
 def _anew(file: Path, case: Path, given: Mapping[str, str], quiet: bool) -> None:
@@ -122,11 +123,13 @@ def _read_options(texts: Mapping[str, str], *, complete: bool) -> dict[str, Any]
 
 
 def _say_made(file: Path, remarks: tuple[str, ...], *more: str) -> None:
-    from sim.cli.screen import one_line, say, screen
-    from sim.tell.sentences import AT_THE_PLANT
+    from plots.words import Code, Name, label
+    from sim.cli.screen import one_line, screen, write
+    from sim.tell.sentences import at_the_plant
 
     console = screen()
-    click.echo(f"written: {one_line(str(file))}")
-    for line in (*remarks, AT_THE_PLANT, *more):
-        say(console, line, indent=2)
-    click.echo(f"next: filterrun compare {one_line(shlex.quote(str(file)))}")  # to be copied, so never wrapped
+    click.echo(label("new.written", file=Name(one_line(str(file)))))
+    for line in (*remarks, at_the_plant(), *more):
+        write(console, line, indent=2)
+    command = Code(f"filterrun compare {one_line(shlex.quote(str(file)))}")
+    click.echo(label("new.next", command=command))  # to be copied, so never wrapped

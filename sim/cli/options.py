@@ -3,17 +3,22 @@
 import math
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from plots import load_drawing
+from plots.words import Sentence, items, paragraph, say
 from sim.case.record import record
+
+if TYPE_CHECKING:  # drawing is loaded when something is written
+    from plots.inputs import Head
 
 Function = Callable[..., Any]
 Option = Callable[[Function], Function]
 
 MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
+LONGEST_NAME = 200
 
 case_argument = click.argument("case_path", metavar="CASE", type=click.Path(path_type=Path))
 units_option = click.option(
@@ -51,13 +56,13 @@ def adding(options: Sequence[Option]) -> Option:
     return add
 
 
-def workers_option(otherwise: str) -> Option:
-    """Add --workers; `otherwise` says how many work without it."""
+def workers_option(*, help: str) -> Option:
+    """Add --workers; `help` says how many work without it."""
     return click.option(
         "--workers",
         type=click.IntRange(1, MOST_WORKERS),
         metavar="K",
-        help=f"Processes at work; if not given, {otherwise}.",
+        help=f"Processes at work; if not given, {help}.",
     )
 
 
@@ -88,15 +93,43 @@ output_options = adding(
     ]
 )
 
+def _printable(ctx: click.Context, param: click.Parameter, value: str) -> str:
+    """A name for the head of a report: no character of it can steer a terminal or turn a line round."""
+    if len(value) > LONGEST_NAME or not value.isprintable():
+        raise click.BadParameter(f"give a text of up to {LONGEST_NAME} printable characters", ctx, param)
+    return value
+
+
+report_options = adding(
+    [
+        output_options,
+        click.option("--prepared-by", metavar="TEXT", default="", callback=_printable, help="Who prepared it."),
+        click.option("--for", "prepared_for", metavar="TEXT", default="", callback=_printable, help="For whom."),
+    ]
+)
+
 
 @record
 class Output:
-    """Where results go besides the screen. `json_file` is None, "-" for standard output, or a path."""
+    """Where results go besides the screen. `json_file` is None, "-" for standard output, or a path; the last three
+    are for the head of a report."""
 
     out: Path | None
     json_file: str | None
     quiet: bool
     case_path: Path
+    prepared_by: str = ""
+    prepared_for: str = ""
+    everything: bool = False
+
+    @property
+    def head(self) -> "Head":
+        """The head of the report."""
+        from sim.tell.prepared import head_of
+
+        return head_of(
+            self.case_path, prepared_by=self.prepared_by, prepared_for=self.prepared_for, whole=self.everything
+        )
 
     @property
     def on_screen(self) -> bool:
@@ -119,7 +152,10 @@ class Output:
                 'try: length = "365 d" in [run]'
             )
         if self.out is not None:
+            from sim.tell.prepared import require_day
+
             require_folder(self.out)
+            require_day()
         if self.to_file is not None:
             require_file(self.to_file, made=self.out, case=self.case_path)
 
@@ -161,5 +197,5 @@ def _written(paths: Sequence[Path]) -> str:
     """What was written, in a line: figures are only counted."""
     figures = sum(path.suffix == ".svg" for path in paths)
     names = [str(path) for path in paths if path.suffix not in (".svg", ".png")]
-    drawn = f"{figures} figure{'' if figures == 1 else 's'} as SVG and PNG"
-    return "written: " + ", ".join(names) + (f", and {drawn}" if figures else "")
+    files = say("written.files", files=items(names)) if names else Sentence("")
+    return paragraph(files, say("written.figures", count=figures)) if figures else files

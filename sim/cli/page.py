@@ -26,7 +26,9 @@ def command(case_path: Path | None, port: int, host: str) -> None:
 
     Nothing is written; cases, reports and workbooks are saved by the browser.
     """
-    click.echo("starting the page ...", err=True)  # what is loaded now takes some seconds
+    from plots.words import say
+
+    click.echo(say("page.terminal.starts"), err=True)  # what is loaded now takes some seconds
     from sim.web.errors import Refused
     from sim.web.serve import first_case, serve
 
@@ -36,4 +38,4 @@ def command(case_path: Path | None, port: int, host: str) -> None:
         from sim.study.errors import RequestError
 
         raise RequestError(refused.sentence) from refused
-    serve(first, host=host, port=port, say=lambda words: click.echo(words, err=True))
+    serve(first, host=host, port=port, show=lambda words: click.echo(words, err=True))

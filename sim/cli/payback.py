@@ -11,8 +11,8 @@ from sim.cli.options import (
     Output,
     all_option,
     case_argument,
-    output_options,
     quiet_option,
+    report_options,
     seed_option,
     units_option,
 )
@@ -21,7 +21,7 @@ from sim.cli.options import (
 @click.command("payback")
 @case_argument
 @decide_options
-@output_options
+@report_options
 @units_option
 @seed_option
 @all_option
@@ -30,6 +30,8 @@ def command(
     case_path: Path,
     out: Path | None,
     json_file: str | None,
+    prepared_by: str,
+    prepared_for: str,
     units: System,
     seed: int,
     everything: bool,
@@ -38,10 +40,13 @@ def command(
 ) -> None:
     """What a meter or a pressure switch is worth: the calendar of today, the best calendar, and each of them.
 
-    Prices are those of the table [prices] in CASE; where they are blank, volumes, hours and the price at which it
-    pays are told. --out writes report.html, its figures as SVG and PNG, and tables.xlsx.
+    Prices are those of the table [prices] in CASE; where they are blank, it shows volumes, hours and the price at
+    which a device pays. --out writes report.html, its figures as SVG and PNG, and tables.xlsx.
     """
-    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    output = Output(
+        out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
+        prepared_for=prepared_for, everything=everything,
+    )  # fmt: skip
     asked = Asked(**options)
     wishes = asked.wishes(units)
     from sim.cli.decide_runs import payback_runs

@@ -15,11 +15,11 @@ from rich.progress import (
 from rich.progress import Progress as Bar
 from rich.text import Text
 
+from plots import words
+from plots.words import Label, Name, label
 from sim.cli.screen import one_line
 from sim.study.compare import Progress
 from sim.study.many.repeat import Count
-
-FIRST_RUN = " (the very first one compiles, for seconds)"
 
 
 @contextmanager
@@ -33,8 +33,11 @@ def watched(quiet: bool) -> Iterator[Progress]:
         yield lambda name, place, count: status.update(Text(_line(name, place, count)))
 
 
-def _line(name: str, place: int, count: int) -> str:
-    return f"run {place + 1} of {count}: {one_line(name)}" + (FIRST_RUN if place == 0 else "")
+def _line(name: str, place: int, count: int) -> Label:
+    number, every, run = words.count(place + 1), words.count(count), Name(one_line(name))
+    if place == 0:
+        return label("progress.first_run", number=number, every=every, run=run)
+    return label("progress.run", number=number, every=every, run=run)
 
 
 @contextmanager
@@ -44,12 +47,12 @@ def phased(quiet: bool) -> Iterator[tuple[Count, Callable[[str], None]]]:
     if quiet or not console.is_terminal:
         yield lambda done, goal: None, lambda phase: None
         return
+    done = TextColumn(label("progress.done") + " {task.completed:,}")
     columns = (
-        SpinnerColumn(), TextColumn("{task.description}", markup=False), TextColumn("{task.completed:,} runs done"),
-        TimeElapsedColumn(),
+        SpinnerColumn(), TextColumn("{task.description}", markup=False), done, TimeElapsedColumn(),
     )  # fmt: skip
     with Bar(*columns, console=console, transient=True) as bar:
-        task = bar.add_task("starting" + FIRST_RUN, total=None)
+        task = bar.add_task(label("progress.starting"), total=None)
         yield (
             lambda done, goal: bar.update(task, completed=done),
             lambda phase: bar.update(task, description=one_line(phase)),
@@ -57,16 +60,17 @@ def phased(quiet: bool) -> Iterator[tuple[Count, Callable[[str], None]]]:
 
 
 @contextmanager
-def counted(quiet: bool, which: str = "") -> Iterator[Count]:
-    """A call that takes how many runs (`which` ones) are done and of how many, and shows them with the time left."""
+def counted(quiet: bool, *, ends: bool = False) -> Iterator[Count]:
+    """A call that takes how many runs, those at the `ends` of ranges, are done and of how many, and shows them."""
     console = Console(stderr=True)
     if quiet or not console.is_terminal:
         yield lambda done, goal: None
         return
+    which = TextColumn(label("progress.ends") if ends else label("progress.runs"))
     columns = (
-        TextColumn(f"runs {which}".strip()), MofNCompleteColumn(), BarColumn(), TimeElapsedColumn(),
-        TextColumn("left"), TimeRemainingColumn(),
+        which, MofNCompleteColumn(), BarColumn(), TimeElapsedColumn(),
+        TextColumn(label("progress.left")), TimeRemainingColumn(),
     )  # fmt: skip
     with Bar(*columns, console=console, transient=True) as bar:
-        task = bar.add_task("runs", total=None)
+        task = bar.add_task("", total=None)
         yield lambda done, goal: bar.update(task, completed=done, total=goal)

@@ -2,19 +2,18 @@
 
 import io
 import sys
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 import click
 from rich.console import Console
 
-from sim.cli.screen import say, screen
+from plots.words import say
+from sim.cli.screen import screen, write
 from sim.errors import RefusedValue
 from sim.study.errors import RequestError
 from sim.write.answers import clash, defaults, read
 from sim.write.questions import QUESTIONS, Question
-
-HOW_TO = "? explains a question, Enter takes the answer in brackets, Ctrl-C leaves without writing."
 
 
 def a_person_is_there() -> bool:
@@ -30,10 +29,10 @@ def ask(given: Mapping[str, Any]) -> dict[str, Any]:
     if isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")
     console, values, asked = screen(), dict(given), set(given)
-    if any(question.key not in asked for question in QUESTIONS):
-        say(console, HOW_TO)
+    if _next(asked, values) is not None:
+        write(console, say("new.how_to"))
     while True:
-        question = next((each for each in QUESTIONS if each.key not in asked), None)
+        question = _next(asked, values)
         if question is None:
             return values
         asked.add(question.key)
@@ -48,6 +47,12 @@ def ask(given: Mapping[str, Any]) -> dict[str, Any]:
                 asked.discard(key)
 
 
+def _next(asked: Collection[str], values: Mapping[str, Any]) -> Question | None:
+    """The next question that concerns the train and was not asked yet."""
+    train = values.get("train", ())
+    return next((each for each in QUESTIONS if each.key not in asked and each.concerns(train)), None)
+
+
 def _answer(console: Console, question: Question, values: Mapping[str, Any]) -> Any:
     """One answer that will do; None for the default."""
     default = defaults(values).get(question.key)
@@ -57,7 +62,7 @@ def _answer(console: Console, question: Question, values: Mapping[str, Any]) -> 
     while True:
         text = _line(prompt).strip()
         if text == "?":
-            say(console, question.explained, indent=2)
+            write(console, question.explained, indent=2)
         elif text:
             try:
                 return read(question.key, text)
@@ -66,7 +71,7 @@ def _answer(console: Console, question: Question, values: Mapping[str, Any]) -> 
         elif default:
             return None
         else:
-            say(console, "an answer is needed: nothing is usual here", indent=2)
+            write(console, say("new.needed"), indent=2)
 
 
 def _line(prompt: str) -> str:
@@ -78,4 +83,4 @@ def _line(prompt: str) -> str:
 
 
 def _say_refused(console: Console, refused: RefusedValue) -> None:
-    say(console, f"given {refused.given}; allowed: {refused.allowed}; try: {refused.try_}", indent=2)
+    write(console, str(refused), indent=2)

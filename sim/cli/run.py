@@ -10,8 +10,8 @@ from sim.cli.options import (
     Output,
     all_option,
     case_argument,
-    output_options,
     quiet_option,
+    report_options,
     seed_option,
     units_option,
 )
@@ -27,7 +27,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 @click.option("--week", type=click.IntRange(1), metavar="N", help="Week to draw and to list; else the worst.")
 @click.option("--explain", "at", metavar="TIME", help="Say what goes on at TIME and why, and nothing else: "
               "2027-01-15T05:00, or day 12 05:00, the run's first day being day 1.")
-@output_options
+@report_options
 @units_option
 @seed_option
 @all_option
@@ -39,6 +39,8 @@ def command(
     at: str | None,
     out: Path | None,
     json_file: str | None,
+    prepared_by: str,
+    prepared_for: str,
     units: System,
     seed: int,
     everything: bool,
@@ -55,7 +57,10 @@ def command(
     from sim.study.single import require_policy, run
     from sim.tell.run.week_view import require_week
 
-    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    output = Output(
+        out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
+        prepared_for=prepared_for, everything=everything,
+    )  # fmt: skip
     case = load_case(case_path)
     require_policy(case, policy)
     if at is not None:
@@ -74,7 +79,7 @@ def command(
         from sim.tell.comparison.files_of_one import report_files
 
         alone = Comparison(case=case, seed=seed, results=(single.result,))
-        return report_files(alone, units, week=week) | {
+        return report_files(alone, units, output.head, week=week) | {
             "log.csv": as_csv(log_table(single.result, case.run.start)),
             "runs.csv": as_csv(run_table([single.result], case.run.start)),
             "kpis.csv": as_csv(kpi_table([single.result])),
@@ -106,18 +111,18 @@ def _explain(case: "Case", policy: str, at: str, seed: int, units: System, outpu
 
 def _show_explained(told: "Explained", system: System) -> None:
     """What every vessel, the unit and the tank are doing, and why."""
-    from sim.cli.screen import say, screen
+    from sim.cli.screen import screen, write
     from sim.tell.run.moment_words import paragraphs, title
-    from sim.tell.sentences import AT_THE_PLANT, CAUTION
+    from sim.tell.sentences import at_the_plant, caution
 
     console = screen()
-    say(console, told.case.title)
-    say(console, title(told), strong=True)
-    say(console)
+    write(console, told.case.title)
+    write(console, title(told), strong=True)
+    write(console)
     for each in paragraphs(told, system):
-        say(console, each.name, strong=True)
+        write(console, each.name, strong=True)
         for sentence in each.sentences:
-            say(console, sentence, indent=2)
-        say(console)
-    say(console, AT_THE_PLANT)
-    say(console, CAUTION)
+            write(console, sentence, indent=2)
+        write(console)
+    write(console, at_the_plant())
+    write(console, caution())

@@ -53,7 +53,7 @@ def bold(text: str) -> Text:
     return Text(text, style="bold")
 
 
-def say(console: Console, text: str = "", *, indent: int = 0, strong: bool = False) -> None:
+def write(console: Console, text: str = "", *, indent: int = 0, strong: bool = False) -> None:
     """A line of text, wrapped on a terminal: further lines set in by two, no number torn from its unit."""
     glued = _AFTER_NUMBER.sub(_GLUE, one_line(text))
     width = max(console.width, NARROWEST)
@@ -75,7 +75,7 @@ def fitting(console: Console, draw: Callable[[int], None], most: int) -> int:
 def list_out(console: Console, listing: Listing, *, between: int = GAP) -> None:
     """A listing, so many blanks between its columns, and a blank line."""
     table(console, listing.columns, listing.rows, between)
-    say(console)
+    write(console)
 
 
 def table(

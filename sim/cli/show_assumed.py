@@ -2,20 +2,21 @@
 
 from rich.console import Console
 
+from plots.words import label
 from sim.case.quantities import System
 from sim.case.records import Case
-from sim.cli.screen import say
+from sim.cli.screen import write
 from sim.tell.review.constant_names import assumed_names
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.sentences import assumed_count
 
 
 def say_assumed(console: Console, case: Case, system: System) -> None:
-    """What known runs told; how many constants are assumed, and which."""
+    """What known runs gave; how many constants are assumed, and which."""
     for line in (*remedy_words(case.remedies), *solved_words(case, system)):
-        say(console, line)
-    say(console, assumed_count(case.assumptions))
+        write(console, line)
+    write(console, assumed_count(case.assumptions))
     for group, names in assumed_names(case):
-        say(console, f"{group}: {', '.join(names)}", indent=2)
+        write(console, f"{group}: {', '.join(names)}", indent=2)
     if case.assumptions:
-        say(console, "values, usual ranges and sources: the command check on this case", indent=2)
+        write(console, label("constant.see_check"), indent=2)

@@ -5,25 +5,25 @@ from pathlib import Path
 
 from rich.console import Console
 
+from plots.words import Code, Kind, label
 from sim.case.quantities import System
-from sim.cli.screen import fitting, list_out, say
+from sim.cli.screen import fitting, list_out, write
 from sim.study.check import Checked, Finding
 from sim.tell.listing import assumed_listing, sources
 from sim.tell.review.finding_words import (
-    CAUTIONS,
     LEVELS,
-    MORE,
     alike_words,
+    closing_words,
     conditions,
     finding_sources,
     finding_words,
     fine_listing,
-    more_words,
+    place_words,
     tally,
     worst_first,
 )
 from sim.tell.review.told_words import remedy_words, solved_words
-from sim.tell.sentences import AT_THE_PLANT, CAUTION, SITE, assumed_count, described
+from sim.tell.sentences import assumed_count, caution, described, plant_cautions
 
 
 def show(console: Console, checked: Checked, case_path: Path, system: System, *, everything: bool = False) -> None:
@@ -43,51 +43,47 @@ def _show_first(
     console: Console, checked: Checked, case_path: Path, system: System, worst: Sequence[Sequence[Finding]], most: int
 ) -> None:
     """The first so many groups of findings, how many findings there are beside them, and what is assumed."""
-    say(console, f"{checked.case.title} ({case_path})", strong=True)
+    write(console, f"{checked.case.title} ({case_path})", strong=True)
     _say_findings(console, checked, worst[:most], (), system)
-    say(console)
-    more = more_words([finding for group in worst[most:] for finding in group])
-    for line in (*more, *remedy_words(checked.case.remedies), *solved_words(checked.case, system)):
-        say(console, line)
-    say(console, assumed_count(checked.case.assumptions))
-    say(console, MORE)
-    say(console, AT_THE_PLANT)
-    say(console, CAUTION)
+    write(console)
+    left = [finding for group in worst[most:] for finding in group]
+    for line in closing_words(checked, left, system):
+        write(console, line)
 
 
 def _say_findings(
-    console: Console, checked: Checked, groups: Sequence[Sequence[Finding]], known: tuple[str, ...], system: System
+    console: Console, checked: Checked, groups: Sequence[Sequence[Finding]], known: Sequence[str], system: System
 ) -> None:
     """Their count, then the first finding of each group, level by level, and how many are like it."""
-    count = f"Design review: {tally(checked.findings)}"
-    say(console, f"{count} ({conditions(checked.case, system)})", strong=True)
-    for level, meaning in LEVELS.items():
-        told = [each for each in groups if each[0].level == level]
-        if told:
-            say(console)
-            say(console, f"{level.upper()}: {meaning}", strong=True)
-        for first, *alike in told:
-            what, *to_do = finding_words(first, known, system)
-            say(console, f"{first.stage or SITE}: {what}{alike_words(alike)}")
-            for line in to_do:
-                say(console, line, indent=4)
+    count = f"{label('finding.review')}: {tally(checked.findings)}"
+    write(console, f"{count} ({conditions(checked.case, system)})", strong=True)
+    for level in LEVELS:
+        shown = [each for each in groups if each[0].level == level]
+        if shown:
+            write(console)
+            write(console, label("finding.head", level=Kind(level)), strong=True)
+        for first, *alike in shown:
+            found, to_do = finding_words(first, known, checked.case, system)
+            write(console, f"{place_words(first)}: {found}{alike_words(alike)}")
+            if to_do:
+                write(console, to_do, indent=4)
 
 
 def _show_all(console: Console, checked: Checked, case_path: Path, system: System) -> None:
     """Say that the file is in order, what it describes and leaves out, and what the review of its design found."""
-    say(console, f"{case_path} is in order", strong=True)
-    for line in described(checked.case):
-        say(console, line, indent=2)
-    say(console)
+    write(console, label("finding.in_order", file=Code(str(case_path))), strong=True)
+    for about in described(checked.case):
+        write(console, about, indent=2)
+    write(console)
     for line in (*remedy_words(checked.case.remedies), *solved_words(checked.case, system)):
-        say(console, line)
-    say(console, assumed_count(checked.case.assumptions))
+        write(console, line)
+    write(console, assumed_count(checked.case.assumptions))
     if checked.case.assumptions:
-        say(console)
+        write(console)
         list_out(console, assumed_listing(checked.case, system))
         for number, source in enumerate(sources(checked.case.assumptions), 1):
-            say(console, f"[{number}] {source}")
-    say(console)
+            write(console, f"[{number}] {source}")
+    write(console)
     _show_review(console, checked, system)
 
 
@@ -95,13 +91,13 @@ def _show_review(console: Console, checked: Checked, system: System) -> None:
     """The findings, those that stop first, then the cautions; the count at both ends."""
     known = finding_sources(checked.findings)
     _say_findings(console, checked, [[each] for each in checked.findings if each.level != "fine"], known, system)
-    say(console)
-    say(console, f"FINE: {LEVELS['fine']}", strong=True)
-    list_out(console, fine_listing(checked.findings, known, system))
+    write(console)
+    write(console, label("finding.head", level=Kind("fine")), strong=True)
+    list_out(console, fine_listing(checked.findings, known, checked.case, system))
     for number, source in enumerate(known, 1):
-        say(console, f"[{number}] {source}")
-    say(console)
-    for line in CAUTIONS:
-        say(console, line)
-    say(console)
-    say(console, f"Design review: {tally(checked.findings)}", strong=True)
+        write(console, f"[{number}] {source}")
+    write(console)
+    for line in (*plant_cautions(), caution()):
+        write(console, line)
+    write(console)
+    write(console, f"{label('finding.review')}: {tally(checked.findings)}", strong=True)

@@ -9,7 +9,7 @@ from plots.inputs import TextTable
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli import show_first
-from sim.cli.screen import say, table
+from sim.cli.screen import table, write
 from sim.cli.show_assumed import say_assumed
 from sim.study.decide.advice import Advice
 from sim.study.decide.ends import Ends
@@ -17,11 +17,10 @@ from sim.study.decide.payback import Payback
 from sim.study.decide.seasons import Seasons
 from sim.tell.comparison.first_screen import FirstScreen
 from sim.tell.decision.decision_report import advice_report, payback_report
-from sim.tell.decision.decision_screens import advice_screen, payback_screen
+from sim.tell.decision.decision_screens import advice_screen, hint
+from sim.tell.decision.payback_screen import payback_screen
 from sim.tell.listing import Column
-from sim.tell.sentences import AT_THE_PLANT
-
-HINT = "More: --all."
+from sim.tell.sentences import at_the_plant
 
 
 def show_advice(
@@ -43,25 +42,25 @@ def show_payback(
 
 def _show(console: Console, screen: FirstScreen, report: DecisionReport | None, case: Case, system: System) -> None:
     more = None if report is None else partial(_show_all, console, report, case, system)
-    show_first.show(console, screen, hint=HINT, more=more)
+    show_first.show(console, screen, hint=hint(), more=more)
 
 
 def _show_all(console: Console, report: DecisionReport, case: Case, system: System) -> None:
     """What stands in the report behind its answer."""
     for sentence in report.sentences:
-        say(console, sentence)
+        write(console, sentence)
     for data in (*report.tables, *([report.spread] if report.spread else [])):
         _show_table(console, data)
     for sentence in (*report.order, *report.notes, *report.cautions):
-        say(console, sentence)
-    say(console)
+        write(console, sentence)
+    write(console)
     say_assumed(console, case, system)
-    say(console, AT_THE_PLANT)
+    write(console, at_the_plant())
 
 
 def _show_table(console: Console, data: TextTable) -> None:
-    say(console)
-    say(console, data.caption, strong=True)
+    write(console)
+    write(console, data.caption, strong=True)
     columns = [Column(each.head, "numbers" if each.holds == "numbers" else "long words") for each in data.columns]
     table(console, columns, data.rows)
-    say(console)
+    write(console)

@@ -4,9 +4,10 @@ from collections.abc import Callable
 
 from rich.console import Console
 
-from sim.cli.screen import fitting, say, table
+from plots.words import label
+from sim.cli.screen import fitting, table, write
 from sim.tell.comparison.first_screen import FirstScreen
-from sim.tell.sentences import CAUTION
+from sim.tell.sentences import caution
 
 BULLETS = 3
 
@@ -18,23 +19,23 @@ def show(console: Console, told: FirstScreen, *, hint: str, more: Callable[[], N
     """
 
     def draw(count: int) -> None:
-        say(console, told.title, strong=True)
-        say(console)
+        write(console, told.title, strong=True)
+        write(console)
         for sentence in told.answer:
-            say(console, sentence, strong=sentence == told.answer[0])
-        say(console)
+            write(console, sentence, strong=sentence == told.answer[0])
+        write(console)
         table(console, told.table.columns, told.table.rows, 2, roomy=True)
-        say(console)
-        say(console, told.legend)
+        write(console)
+        write(console, told.legend)
         if count:
-            say(console, "What would change the answer", strong=True)
+            write(console, label("compare.change"), strong=True)
         for sentence in told.change[:count]:
-            say(console, f"- {sentence}")
+            write(console, f"- {sentence}")
         *foot, last = told.foot or ("",)
         for sentence in (*foot, f"{last} {hint}".strip() if more is None else last):
-            say(console, sentence)
+            write(console, sentence)
         if more is not None:
             more()
-        say(console, CAUTION)
+        write(console, caution())
 
     draw(fitting(console, draw, min(len(told.change), BULLETS)) if more is None else len(told.change))

@@ -2,15 +2,15 @@
 
 from rich.console import Console
 
-from sim.cli.screen import list_out, say
+from sim.cli.screen import list_out, write
 from sim.tell.comparison.spread_words import RangesTold
 
 
 def say_ranges(console: Console, ranges: RangesTold) -> None:
     """Whether the answer holds, and how far the figures spread."""
     for sentence in ranges.order:
-        say(console, sentence)
+        write(console, sentence)
     if ranges.spread is not None:
-        say(console)
-        say(console, ranges.caption, strong=True)
+        write(console)
+        write(console, ranges.caption, strong=True)
         list_out(console, ranges.spread, between=2)

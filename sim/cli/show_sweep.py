@@ -5,11 +5,20 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from sim.case.quantities import System
-from sim.cli.screen import fitting, say, table
+from sim.cli.screen import fitting, table, write
 from sim.cli.show_assumed import say_assumed
 from sim.study.sweep import Sweep
-from sim.tell.comparison.swept import MORE, answer_words, every_figure, figure_listing, first_figures, idle_words
-from sim.tell.sentences import CAUTION, assumed_count
+from sim.tell.comparison.swept import (
+    answer_words,
+    every_figure,
+    figure_listing,
+    first_figures,
+    idle_words,
+    more_words,
+    size_words,
+    varied_words,
+)
+from sim.tell.sentences import assumed_count, caution
 
 ACROSS = 3  # figures in one table of all there are
 
@@ -28,25 +37,21 @@ def show(
         _say_answer(console, sweep, system)
         for listing in tables:
             table(console, listing.columns, listing.rows[:count], 2, roomy=True)
-            say(console)
+            write(console)
         if everything:
             say_assumed(console, sweep.case, system)
         else:
-            if count < rows:
-                say(console, f"Runs not shown here: {rows - count:,}.")
-            say(console, assumed_count(sweep.case.assumptions))
-            say(console, MORE)
-        say(console, CAUTION)
+            write(console, assumed_count(sweep.case.assumptions))
+            write(console, more_words(rows - count))
+        write(console, caution())
 
     draw(rows if everything else fitting(console, draw, rows))
 
 
 def _say_answer(console: Console, sweep: Sweep, system: System) -> None:
-    points, runs = len(sweep.points), len(sweep.points) * len(sweep.policies)
-    settings, run_words = ("setting" if points == 1 else "settings"), ("run" if runs == 1 else "runs")
-    say(console, f"{sweep.case.title} ({points} {settings}, {runs} {run_words})", strong=True)
-    say(console, f"varied: {', '.join(sweep.keys)}")
-    say(console)
+    write(console, f"{sweep.case.title} ({size_words(sweep)})", strong=True)
+    write(console, varied_words(sweep))
+    write(console)
     for sentence in (*answer_words(sweep, system), *idle_words(sweep)):
-        say(console, sentence)
-    say(console)
+        write(console, sentence)
+    write(console)

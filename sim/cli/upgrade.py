@@ -18,7 +18,8 @@ def command(old: Path, new: Path, units: System, quiet: bool) -> None:
 
     NEW must not exist.
     """
-    from sim.cli.screen import one_line, say, screen
+    from plots.words import Name, label
+    from sim.cli.screen import one_line, screen, write
     from sim.study.upgrade import upgrade
     from sim.study.whole_files import require_place
     from sim.tell.run.upgrade_words import meanings, upgrade_words
@@ -28,8 +29,8 @@ def command(old: Path, new: Path, units: System, quiet: bool) -> None:
     if quiet:
         return
     console = screen()
-    click.echo(f"written: {one_line(str(new))}")
+    click.echo(label("new.written", file=Name(one_line(str(new)))))
     for line in upgrade_words(found, units):
-        say(console, line, indent=2)
+        write(console, line, indent=2)
     for meaning in meanings(found):
-        say(console, meaning)
+        write(console, meaning)

@@ -50,7 +50,7 @@ def command(
     a table of the record against 40 realisations with the same gaps. --out writes weather.toml and the figure.
     """
     from sim.study.weather import fit_weather, table_of
-    from sim.tell.weather.weather_words import paste
+    from sim.write.fitted import paste
 
     output = Output(out=out, json_file=json_file, quiet=quiet, case_path=file)
     table = table_of(file, **column)
@@ -69,12 +69,13 @@ def command(
 
 def _show(fit: "WeatherFit") -> None:
     """The lines for a case, then the table against the record and what is to be known of it."""
-    from sim.cli.screen import list_out, say, screen
+    from sim.cli.screen import list_out, screen, write
     from sim.tell.review.told_words import remedy_words
-    from sim.tell.weather.weather_words import likeness_listing, paste, remarks
+    from sim.tell.weather.weather_words import likeness_listing, remarks
+    from sim.write.fitted import paste
 
     console = screen()
     click.echo(paste(fit))  # to be copied, so never wrapped
     list_out(console, likeness_listing(fit))
     for line in (*remedy_words(fit.history.remedies), *remarks(fit)):
-        say(console, line)
+        write(console, line)

@@ -1,13 +1,15 @@
-"""Lesson: a pressure switch ahead of a unit that stops and goes, with holds from nothing to 35 minutes."""
+"""Lesson: a pressure switch ahead of a unit that stops and starts, with holds from nothing to 35 minutes."""
 
-from typing import Any, Final
+from collections.abc import Iterator
+from typing import Final
 
 import pandas as pd
 
 from plots.wall_inputs import HoldWall
+from plots.words import Label, Name, Number, Sentence, items, label, number, say, span
 from sim.case.records import Case
 from sim.case.units import PA_PER_KPA
-from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way, listed, of_each
+from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way, of_each
 from sim.plant.records import Cause
 from sim.plant.triggers import pressure_set
 from sim.study.single import triggers_of
@@ -34,7 +36,7 @@ def figures(ran: Ran) -> Row:
         "by_longest_run": by_longest_run,
         "missed": ran.count("missed_triggers"),
         "at_the_wash_kpa": of_each(sum(run.end_dp_kpa for run in washed), len(washed)),
-        "breach_h": ran.number("breach_h"),
+        "over_limit_h": ran.number("over_limit_h"),
         "drain_m3": ran.number("drain_m3"),
         "works": by_switch > 0 and early == by_longest_run == 0,
     }
@@ -55,28 +57,27 @@ def window(studied: Studied) -> list[str]:
     return [row["hold"] for row in studied.rows if row["works"]]
 
 
-def facts(studied: Studied, display: Display) -> dict[str, Any]:
-    """Sentences on holds that are too short and too long, where there are any, and those between."""
-    early = [f"{row['early']} of {row['by_switch']} with {row['hold']}" for row in studied.rows if row["early"]]
-    never = [f"{row['missed']} times with {row['hold']}" for row in studied.rows if row["by_switch"] == 0]
-    told = {"too_short": "", "too_long": "", "between": listed(window(studied) or ["none"])}
+def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """On holds that are too short and too long, where there are any, and those between."""
+    early = [label("hold_lesson.early_with", early=row["early"], washes=row["by_switch"], hold=Name(row["hold"]))
+             for row in studied.rows if row["early"]]  # fmt: skip
+    never = [label("hold_lesson.missed_with", times=row["missed"], hold=Name(row["hold"]))
+             for row in studied.rows if row["by_switch"] == 0]  # fmt: skip
     if early:
-        told["too_short"] = f"Washes set off by a spike alone, while the beds still had room: {listed(early)}."
+        yield say("hold_lesson.too_short", holds=items(early))
     if never:
-        told["too_long"] = (
-            f"The unit runs {studied.drawn[-1]:.0f} min at a time. A longer hold never ends: the pressure drop came "
-            f"to the set point {listed(never)} and the switch started no wash."
-        )
-    return told
+        yield say("hold_lesson.too_long", minutes=number(studied.drawn[-1]), holds=items(never))
+    between = window(studied)
+    yield say("hold_lesson.between", holds=items(between)) if between else say("hold_lesson.none_between")
 
 
-def title(studied: Studied) -> str:
+def title(studied: Studied) -> Label:
     """What the picture says."""
     works = window(studied)
     if not works:
-        return "No hold tried here is long enough for the spikes and short enough for the unit"
-    between = f"from {works[0]} to {works[-1]}" if len(works) > 1 else works[0]
-    return f"A hold {between} lets spikes pass and is over before the unit stops, after {studied.drawn[-1]:.0f} min"
+        return label("hold_lesson.wall_none")
+    holds = span(Number(works[0]), Number(works[-1]))
+    return label("hold_lesson.wall", holds=holds, minutes=number(studied.drawn[-1]))
 
 
 def picture(studied: Studied, display: Display) -> HoldWall:
@@ -89,7 +90,7 @@ def picture(studied: Studied, display: Display) -> HoldWall:
             longest_run=table["by_longest_run"],
             pressure=table["at_the_wash_kpa"] * display.factor("pressure"),
         ),
-        pressure=display.measure("pressure drop at the wash", "pressure"),
+        pressure=display.measure(label("hold_lesson.pressure"), "pressure"),
         set_point=set_point(studied.case)["set_point_kpa"] * display.factor("pressure"),
     )
 
@@ -97,35 +98,25 @@ def picture(studied: Studied, display: Display) -> HoldWall:
 LESSON: Final = Lesson(
     name="hold",
     files=("hold.toml",),
-    situation=(
-        "A pressure switch starts the washes of a filter; every start of the unit behind it knocks on the gauge.",
-        "The unit has a small tank, so it stops and goes, and while it stands the pressure drop is gone. The switch "
-        "must be on for 0 s to 35 min.",
-    ),
-    question="A short hold takes a knock for a loaded bed; a long one waits for what never lasts so long. Which "
-    "holds lie between?",
+    situation=lambda case, display: (say("hold_lesson.switch"), say("hold_lesson.tank")),
+    question=lambda: say("hold_lesson.question"),
     again=f"sweep {{case}} --vary '{KEY}={','.join(HOLDS)}' --show early_triggers --show missed_triggers",
     ways=tuple(Way(name=each, settings={KEY: each}) for each in HOLDS),
     figures=figures,
     drawn=on_min,
     common=set_point,
     columns=(
-        Shown(head="hold", key="hold"),
-        Shown(head="washes by the switch", key="by_switch"),
-        Shown(head="set off by a spike alone", key="early"),
-        Shown(head="washes by the longest run", key="by_longest_run"),
-        Shown(head="set point passed without a wash", key="missed"),
-        Shown(head="set point, {unit}", key="set_point_kpa", quantity="pressure"),
-        Shown(head="pressure drop at the wash, {unit}", key="at_the_wash_kpa", quantity="pressure"),
-        Shown(head="over the limit, h", key="breach_h", quantity="hours"),
-        Shown(head="water to drain, {unit}", key="drain_m3", quantity="volume"),
+        Shown(head=lambda unit: label("hold_lesson.hold"), key="hold"),
+        Shown(head=lambda unit: label("hold_lesson.by_switch"), key="by_switch"),
+        Shown(head=lambda unit: label("hold_lesson.early"), key="early"),
+        Shown(head=lambda unit: label("hold_lesson.by_longest_run"), key="by_longest_run"),
+        Shown(head=lambda unit: label("hold_lesson.missed"), key="missed"),
+        Shown(head=lambda unit: label("hold_lesson.set_point", unit=unit), key="set_point_kpa", quantity="pressure"),
+        Shown(head=lambda unit: label("hold_lesson.at_the_wash", unit=unit), key="at_the_wash_kpa",
+              quantity="pressure"),
+        Shown(head=lambda unit: label("lesson.over", unit=unit), key="over_limit_h", quantity="hours"),
+        Shown(head=lambda unit: label("lesson.drain", unit=unit), key="drain_m3", quantity="volume"),
     ),
-    facts=facts,
-    sentences=(
-        "{too_short}",
-        "{too_long}",
-        "Between them: {between}. How wide that window is depends on the tank and on the spikes: here they are those "
-        "of one invented plant.",
-    ),
+    sentences=sentences,
     picture=picture,
-)
+)  # fmt: skip

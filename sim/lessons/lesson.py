@@ -1,12 +1,13 @@
 """What a lesson is, and the one program that runs it, fills its sentences and makes the input of its picture."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from plots.inputs import Measure
 from plots.wall_inputs import Bars, Wall
+from plots.words import Amount, Code, Label, Number, Sentence, amount
 from sim.case.load import load_case
 from sim.case.quantities import Quantity, System
 from sim.case.record import record
@@ -64,13 +65,17 @@ class Display:
         """By what an SI figure is multiplied to be drawn."""
         return UNITS[self.system][quantity].per_result_unit
 
-    def texts(self, values: Sequence[float | None], quantity: Quantity) -> tuple[str, ...]:
+    def texts(self, values: Sequence[float | None], quantity: Quantity) -> tuple[Number, ...]:
         """Figures with the same decimals."""
         return column(values, quantity, self.system)
 
-    def unit(self, quantity: Quantity) -> str:
+    def unit(self, quantity: Quantity) -> Code:
         """The symbol."""
         return UNITS[self.system][quantity].symbol
+
+    def amounts(self, values: Sequence[float | None], quantity: Quantity) -> tuple[Amount, ...]:
+        """The same with their unit."""
+        return tuple(amount(each, self.unit(quantity)) for each in self.texts(values, quantity))
 
     def measure(self, words: str, quantity: Quantity) -> Measure:
         """What an axis shows."""
@@ -79,12 +84,12 @@ class Display:
 
 @record
 class Shown:
-    """A column of the table: its head, in which {unit} is that of `quantity`, and the figure that it shows.
+    """A column of the table: its head, given the unit of `quantity`, and the figure that it shows.
 
     `scale` makes the figure one of the quantity's SI unit. Without a quantity `text` writes the figure.
     """
 
-    head: str
+    head: Callable[[Code], Label]
     holds: Literal["numbers", "words"] = "numbers"
     key: str
     quantity: Quantity | None = None
@@ -100,8 +105,8 @@ class Shown:
 
     def column(self, display: Display) -> Column:
         """The head, with its unit."""
-        unit = "" if self.quantity is None else display.unit(self.quantity)
-        return Column(self.head.format(unit=unit), self.holds)
+        unit = Code("") if self.quantity is None else display.unit(self.quantity)
+        return Column(self.head(unit), self.holds)
 
 
 @record
@@ -109,34 +114,30 @@ class Told:
     """The answer of a lesson in the units of one system: a table, two or three sentences, the figure."""
 
     table: Listing
-    sentences: tuple[str, ...]
+    sentences: tuple[Sentence, ...]
     wall: Wall
 
 
 @record
 class Lesson:
-    """A lesson: `situation` in two lines and the `question` come before the runs of every way.
+    """A lesson: `situation` in two lines and the `question` come before the runs of every way, `sentences` after.
 
     `files` are the names of the case file, first, and of the data that it reads; `again` is the command, with {case}
     for the file, that runs it the same way. Of each run `figures` gives the row and `drawn` what beside it a sentence
-    or the picture needs; `common` are figures of the case that stand in every row of the table. `given` is what the
-    situation is filled with, `facts` what the sentences are, beside the cells of each column; a sentence that comes
-    out empty is left out.
+    or the picture needs; `common` are figures of the case that stand in every row of the table.
     """
 
     name: str
     files: tuple[str, ...]
-    situation: tuple[str, str]
-    given: Callable[[Case, Display], Mapping[str, str]] = lambda case, display: {}
-    question: str
+    situation: Callable[[Case, Display], tuple[Sentence, Sentence]]
+    question: Callable[[], Sentence]
     again: str
     ways: tuple[Way, ...]
     figures: Callable[[Ran], Row]
     drawn: Callable[[Ran], Any]
     common: Callable[[Case], Row] = lambda case: {}
     columns: tuple[Shown, ...]
-    facts: "Callable[[Studied, Display], Mapping[str, Any]]"
-    sentences: tuple[str, ...]
+    sentences: "Callable[[Studied, Display], Iterator[Sentence]]"
     picture: "Callable[[Studied, Display], Wall]"
 
     @property
@@ -148,10 +149,9 @@ class Lesson:
         """The case file, and the data that it reads, by name."""
         return {name: (FOLDER / name).read_text(encoding="utf-8") for name in self.files}
 
-    def situated(self, system: System) -> list[str]:
+    def situated(self, system: System) -> tuple[Sentence, Sentence]:
         """What is run, in two lines."""
-        given = self.given(load_case(self.path), Display(system))
-        return [line.format(**given) for line in self.situation]
+        return self.situation(load_case(self.path), Display(system))
 
     def study(self, progress: Progress | None = None) -> "Studied":
         """Run every way."""
@@ -181,23 +181,20 @@ class Studied:
         lesson, display = self.lesson, Display(system)
         rows = [{**row, **lesson.common(self.case)} for row in self.rows]
         texts = [each.texts(rows, display) for each in lesson.columns]
-        known = {each.key: cells for each, cells in zip(lesson.columns, texts, strict=True)}
-        facts = {**known, "unit": UNITS[system], **lesson.facts(self, display)}
-        sentences = [each.format(**facts) for each in lesson.sentences]
         heads = tuple(each.column(display) for each in lesson.columns)
         return Told(
             table=Listing(columns=heads, rows=tuple(zip(*texts, strict=True))),
-            sentences=tuple(each for each in sentences if each),
+            sentences=tuple(lesson.sentences(self, display)),
             wall=lesson.picture(self, display),
         )
 
-    def bars(self, words: str, key: str, display: Display) -> Bars:
-        """One column of the table as bars, a bar for each way."""
+    def bars(self, words: str, key: str, display: Display, names: Sequence[str] = ()) -> Bars:
+        """One column of the table as bars, a bar for each way, by its own name or one of these."""
         shown = next(each for each in self.lesson.columns if each.key == key)
         assert shown.quantity is not None
         return Bars(
             measure=display.measure(words, shown.quantity),
-            names=tuple(each.name for each in self.lesson.ways),
+            names=tuple(names or [each.name for each in self.lesson.ways]),
             values=tuple(row[key] * shown.scale * display.factor(shown.quantity) for row in self.rows),
             texts=shown.texts(self.rows, display),
         )
@@ -213,13 +210,3 @@ def of_each(total: float | int | None, count: float | int | None) -> float:
     assert total is not None
     assert count
     return total / count
-
-
-def listed(texts: Sequence[str]) -> str:
-    """Texts in a sentence.
-
-    >>> listed(["a"]), listed(["a", "b", "c"])
-    ('a', 'a, b and c')
-    """
-    *most, last = texts
-    return f"{', '.join(most)} and {last}" if most else last

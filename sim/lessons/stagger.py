@@ -1,9 +1,11 @@
 """Lesson: three filters on one wash pump, washed one after the other, 55 minutes apart, or side by side."""
 
-from typing import Any, Final
+from collections.abc import Iterator
+from typing import Final
 
 from plots.inputs import WeekPicture
 from plots.wall_inputs import StaggerRound, StaggerWall
+from plots.words import Amount, Sentence, Term, amount, in_days, label, say, term
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.lessons.lesson import SEED, Display, Lesson, Ran, Row, Shown, Studied, Way, of_each
 from sim.study.weeks import weeks
@@ -53,37 +55,54 @@ def drawn_week(ran: Ran) -> WeekPicture:
     return week_picture(ran.case, ran.result, week, "si")
 
 
+def _named(way: str) -> Term:
+    return term("lesson_way", way)
+
+
 def asked_m3_h(studied: Studied) -> float:
     """The flow that a backwash asks for."""
     return studied.case.stages[0].steps[0].flow * HOUR
 
 
-def facts(studied: Studied, display: Display) -> dict[str, Any]:
-    """The flow reached against the one asked for, the waits of both queues, and the days."""
+def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """The waits of both queues, the flow reached against the one asked for, what stays and what the unit gets."""
     queued, apart, shared = studied.rows
-    return {
-        "reached": display.texts([shared["least_flow_m3_h"], asked_m3_h(studied)], "flow"),
-        "waited": display.texts([queued["waited_h"], apart["waited_h"]], "hours"),
-        "long": "long" if shared["waits"] else "at all",
-        "days": studied.case.run.length / DAY,
-    }
+    (hours,) = display.texts([queued["waited_h"]], "hours")
+    yield say("stagger_lesson.waits", waits=queued["waits"], hours=hours, waits_apart=apart["waits"])
+    flows = display.texts([shared["least_flow_m3_h"], asked_m3_h(studied)], "flow")
+    reached, asked = flows[0], amount(flows[1], display.unit("flow"))
+    if shared["waits"]:
+        yield say("stagger_lesson.no_long_wait", reached=reached, asked=asked)
+    else:
+        yield say("stagger_lesson.no_wait", reached=reached, asked=asked)
+    left = display.amounts([row["left_kg"] for row in studied.rows], "mass")
+    yield say("stagger_lesson.left", shared=left[2], queued=left[0])
+    over = display.texts([row["over_min"] for row in studied.rows], "minutes")
+    yield say("stagger_lesson.over", queued=over[0], apart=over[1], shared=over[2], length=length(studied))
+    yield say("stagger_lesson.stop")
+    yield say("stagger_lesson.depends")
+
+
+def length(studied: Studied) -> Amount:
+    """Of the runs."""
+    return in_days(round(studied.case.run.length / DAY))
 
 
 def picture(studied: Studied, display: Display) -> StaggerWall:
     """The same evening each way, and two figures as bars."""
     over = display.texts([row["over_min"] for row in studied.rows], "minutes")
     _, apart, shared = studied.lesson.ways
-    days = f"{studied.case.run.length / DAY:.0f} days"
+    names = [_named(each.name) for each in studied.lesson.ways]
     return StaggerWall(
-        title=f"Washed {shared.name}, three filters have the unit's feed over its limit for {over[2]} min "
-        f"in {days}; {apart.name} for {over[1]} min",
+        title=label("stagger_lesson.wall", shared=_named(shared.name), over=over[2], length=length(studied),
+                    apart=_named(apart.name), over_apart=over[1]),
         rounds=tuple(
-            StaggerRound(name=way.name, washes=week.washes, held=week.held, raw=week.raw)
+            StaggerRound(name=_named(way.name), washes=week.washes, held=week.held, raw=week.raw)
             for way, week in zip(studied.lesson.ways, studied.drawn, strict=True)
         ),
         bars=(
-            studied.bars(f"unit's feed over its own limit in {days}", "over_min", display),
-            studied.bars("left in the beds after a round", "left_kg", display),
+            studied.bars(label("stagger_lesson.over_in", length=length(studied)), "over_min", display, names),
+            studied.bars(label("stagger_lesson.left_after"), "left_kg", display, names),
         ),
     )
 
@@ -91,14 +110,8 @@ def picture(studied: Studied, display: Display) -> StaggerWall:
 LESSON: Final = Lesson(
     name="stagger",
     files=("stagger.toml",),
-    situation=(
-        "Three filters in series ahead of an evaporator are washed every other evening from one pump; water goes "
-        "round a filter that is washed.",
-        "The unit is held for the first 14 of the 23 minutes of a wash. The washes come one after the other, 55 "
-        "minutes apart, or side by side.",
-    ),
-    question="All at one hour, 55 minutes apart, or three at once on the same pump: who waits, how clean do the beds "
-    "get, and what reaches the unit?",
+    situation=lambda case, display: (say("stagger_lesson.filters"), say("stagger_lesson.unit")),
+    question=lambda: say("stagger_lesson.question"),
     again="compare {case}",
     ways=(
         Way(name="one after the other", policy="the same hour"),
@@ -114,28 +127,15 @@ LESSON: Final = Lesson(
     figures=figures,
     drawn=drawn_week,
     columns=(
-        Shown(head="three washes", holds="words", key="way"),
-        Shown(head="waits for another", key="waits"),
-        Shown(head="time waited, h", key="waited_h", quantity="hours"),
-        Shown(head="least backwash reached, {unit}", key="least_flow_m3_h", quantity="flow"),
-        Shown(head="left in the beds after a round, {unit}", key="left_kg", quantity="mass"),
-        Shown(head="solids in the unit's feed, {unit}", key="fed_kg", quantity="mass"),
-        Shown(head="unit's feed over its limit, min", key="over_min", quantity="minutes"),
+        Shown(head=lambda unit: label("stagger_lesson.washes"), holds="words", key="way",
+              text=lambda way, display: _named(way)),
+        Shown(head=lambda unit: label("stagger_lesson.waits"), key="waits"),
+        Shown(head=lambda unit: label("stagger_lesson.waited"), key="waited_h", quantity="hours"),
+        Shown(head=lambda unit: label("stagger_lesson.reached", unit=unit), key="least_flow_m3_h", quantity="flow"),
+        Shown(head=lambda unit: label("stagger_lesson.left", unit=unit), key="left_kg", quantity="mass"),
+        Shown(head=lambda unit: label("stagger_lesson.fed", unit=unit), key="fed_kg", quantity="mass"),
+        Shown(head=lambda unit: label("stagger_lesson.over"), key="over_min", quantity="minutes"),
     ),
-    facts=facts,
-    sentences=(
-        "At the same hour the filters wait for each other {waits[0]} times, {waited[0]} h in all; 55 minutes apart "
-        "{waits[1]} times.",
-        "Side by side nobody waits {long}, but the least backwash gets {reached[0]} of {reached[1]} "
-        "{unit[flow].symbol}, and a round leaves {left_kg[2]} {unit[mass].symbol} in the beds instead of "
-        "{left_kg[0]} {unit[mass].symbol}.",
-        "The unit's feed is over its own limit for {over_min[0]}, {over_min[1]} and {over_min[2]} min in {days:.0f} "
-        "days: while the rinses run the unit is not held, and it matters how many filters the water goes round just "
-        "then.",
-        "Raw water round a filter is shown here for what it does: ahead of a membrane, or where anybody drinks it, "
-        "the command check says stop to that.",
-        "Which of these a plant meets depends on its pump, its held times and its tank: here they are those of one "
-        "invented plant.",
-    ),
+    sentences=sentences,
     picture=picture,
 )  # fmt: skip

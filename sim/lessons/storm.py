@@ -1,12 +1,14 @@
 """Lesson: one given pulse of solids in the feed, and what four ways to start a wash make of it."""
 
+from collections.abc import Iterator
 from typing import Final
 
 import pandas as pd
 
 from plots.wall_inputs import StormCourse, StormWall
+from plots.words import Name, Number, Sentence, amount, in_days, items, label, say
 from sim.case.units import DAY, HOUR
-from sim.lessons.lesson import SEED, Display, Lesson, Ran, Row, Shown, Studied, Way, listed
+from sim.lessons.lesson import SEED, Display, Lesson, Ran, Row, Shown, Studied, Way
 from sim.plant.trace import trace
 
 DRAWN_DAYS: Final = (7.0, 13.0)
@@ -15,7 +17,7 @@ STORM: Final = (8.0, 10.5)
 """From when to when the feed carries the pulse [d from the start]; in that time washes count as in the storm."""
 
 POLICIES: Final = ("calendar", "volume", "volume with reserve", "pressure drop")
-FIGURES: Final = ("breach_h", "solids_to_service_kg", "peak_dp_kpa", "washes", "drain_m3")
+FIGURES: Final = ("over_limit_h", "solids_to_service_kg", "peak_dp_kpa", "washes", "drain_m3")
 
 
 def figures(ran: Ran) -> Row:
@@ -49,23 +51,24 @@ def course(ran: Ran) -> tuple[pd.DataFrame, tuple[float, ...]]:
     return table, tuple(day for day in _washes(ran) if DRAWN_DAYS[0] <= day <= DRAWN_DAYS[1])
 
 
-def hours(studied: Studied, display: Display) -> dict[str, str]:
+def hours(studied: Studied, display: Display) -> dict[str, Number]:
     """Time over the limit with each way to start a wash, as text, the least first."""
-    texts = display.texts([row["breach_h"] for row in studied.rows], "hours")
-    pairs = sorted(zip(studied.rows, texts, strict=True), key=lambda pair: pair[0]["breach_h"] or 0.0)
+    texts = display.texts([row["over_limit_h"] for row in studied.rows], "hours")
+    pairs = sorted(zip(studied.rows, texts, strict=True), key=lambda pair: pair[0]["over_limit_h"] or 0.0)
     return {row["policy"]: text for row, text in pairs}
 
 
-def facts(studied: Studied, display: Display) -> dict[str, str]:
+def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     """Who went over the limit and who never did; the washes in the storm."""
-    never = [row["policy"] for row in studied.rows if not row["breach_h"]]
-    above = [f"{name} for {text} h" for name, text in hours(studied, display).items() if name not in never]
-    kept = f"{listed(never)} never" if never else ""
-    went = f"over the limit: {listed(above)}" if above else ""
-    return {
-        "over": "; ".join(part for part in (went, kept) if part),
-        "met": listed([f"{row['washes_in_the_storm']} with {row['policy']}" for row in studied.rows]),
-    }
+    never = [row["policy"] for row in studied.rows if not row["over_limit_h"]]
+    above = [f"{name} ({text} h)" for name, text in hours(studied, display).items() if name not in never]
+    if above:
+        yield say("storm_lesson.over", ways=items(above))
+    if never:
+        yield say("storm_lesson.never", ways=items(never))
+    met = [f"{row['policy']} ({row['washes_in_the_storm']})" for row in studied.rows]
+    yield say("storm_lesson.washes", ways=items(met))
+    yield say("storm_lesson.depends")
 
 
 def picture(studied: Studied, display: Display) -> StormWall:
@@ -77,14 +80,16 @@ def picture(studied: Studied, display: Display) -> StormWall:
     for row, (table, washes) in zip(studied.rows, studied.drawn, strict=True):
         shown = table.assign(pressure=table["pressure"] * display.factor("pressure"))
         policy = row["policy"]
-        courses.append(StormCourse(policy=policy, table=shown, washes=washes, told=f"{over[policy]} h"))
+        courses.append(StormCourse(policy=policy, table=shown, washes=washes, over=amount(over[policy], "h")))
     return StormWall(
-        title=f"One storm in {studied.case.run.length / DAY:g} days: {over[most]} h over the limit where the {most} "
-        f"starts the wash, {over[least]} h where the {least} does",
+        title=label(
+            "storm_lesson.wall", length=in_days(studied.case.run.length / DAY), most=amount(over[most], "h"),
+            worst=Name(most), least=amount(over[least], "h"), best=Name(least),
+        ),
         courses=tuple(courses),
-        feed=display.measure("solids in the feed", "solids"),
-        solids=display.measure("solids sent on", "solids"),
-        pressure=display.measure("pressure drop", "pressure"),
+        feed=display.measure(label("lesson.feed"), "solids"),
+        solids=display.measure(label("lesson.solids_on"), "solids"),
+        pressure=display.measure(label("lesson.pressure"), "pressure"),
         limit=studied.case.stages[0].limit,
     )
 
@@ -92,30 +97,21 @@ def picture(studied: Studied, display: Display) -> StormWall:
 LESSON: Final = Lesson(
     name="storm",
     files=("storm.toml", "storm.csv"),
-    situation=(
-        "A filter on a stream, 18 days; four ways to start a wash, each set for the water between storms.",
-        "On the ninth day one pulse of solids comes down the stream, for about two days, the same for all.",
-    ),
-    question="A calendar, a meter and a pressure gauge: which of them can notice that the water has changed, and who "
-    "goes over the limit for how long?",
+    situation=lambda case, display: (say("storm_lesson.filter"), say("storm_lesson.pulse")),
+    question=lambda: say("storm_lesson.question"),
     again="compare {case}",
     ways=tuple(Way(name=each, policy=each) for each in POLICIES),
     figures=figures,
     drawn=course,
     columns=(
-        Shown(head="what starts a wash", holds="words", key="policy"),
-        Shown(head="over the limit, {unit}", key="breach_h", quantity="hours"),
-        Shown(head="solids sent to service, {unit}", key="solids_to_service_kg", quantity="mass"),
-        Shown(head="highest pressure drop, {unit}", key="peak_dp_kpa", quantity="pressure"),
-        Shown(head="washes", key="washes"),
-        Shown(head="in the storm", key="washes_in_the_storm"),
+        Shown(head=lambda unit: label("storm_lesson.way"), holds="words", key="policy"),
+        Shown(head=lambda unit: label("lesson.over", unit=unit), key="over_limit_h", quantity="hours"),
+        Shown(head=lambda unit: label("storm_lesson.to_service", unit=unit), key="solids_to_service_kg",
+              quantity="mass"),
+        Shown(head=lambda unit: label("storm_lesson.highest", unit=unit), key="peak_dp_kpa", quantity="pressure"),
+        Shown(head=lambda unit: label("lesson.washes"), key="washes"),
+        Shown(head=lambda unit: label("storm_lesson.in_the_storm"), key="washes_in_the_storm"),
     ),
-    facts=facts,
-    sentences=(
-        "In the whole run {over}.",
-        "Washes that started while the pulse passed: {met}.",
-        "A storm is one given pulse here. Had it come at another hour after a wash, or been larger, the figures and "
-        "their order could be others.",
-    ),
+    sentences=sentences,
     picture=picture,
-)
+)  # fmt: skip

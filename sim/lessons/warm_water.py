@@ -1,16 +1,18 @@
 """Lesson: one bed washed at two flows, in cold and in warm water: what they lift, what they leave, the runs since."""
 
+from collections.abc import Iterator
 from itertools import product
-from typing import Final
+from typing import Final, Literal
 
 import pandas as pd
 
 from plots.wall_inputs import Residual, WarmWall
+from plots.words import Amount, Kind, Sentence, amount, items, label, number, say
 from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.units import DAY, FLOW, RATE, TEMPERATURE, parse_quantity
 from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way
-from sim.tell.present import degrees, measured
+from sim.tell.present import amount_of, degrees
 from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
@@ -56,91 +58,96 @@ def residuals(ran: Ran) -> tuple[tuple[float, float], ...]:
     return tuple((run.start_s / DAY, run.residual_g_m2 / per_depth) for run in ran.result.runs[1:])
 
 
-def rate(metres_an_hour: float, display: Display) -> str:
+def rate(metres_an_hour: float, display: Display) -> Amount:
     """A rate of the backwash with its unit."""
-    return " ".join(measured(metres_an_hour * RATE.units["m/h"].factor, "rate", display.system))
+    return amount_of(metres_an_hour * RATE.units["m/h"].factor, "rate", display.system)
 
 
-def warmth(temperature: float, display: Display) -> str:
+def warmth(temperature: float, display: Display) -> Amount:
     """A temperature with its unit."""
     return degrees(temperature, display.system)
 
 
-def change(before: Row, after: Row, whose: str) -> str:
-    """What became of the mean run, in whole percent."""
+Change = Literal["same", "shorter", "longer"]
+
+
+def change(before: Row, after: Row) -> tuple[Change, int]:
+    """What became of the mean run, and by how much in whole percent."""
     percent = round(100.0 * (after["mean_run_h"] / before["mean_run_h"] - 1.0))
-    if percent == 0:
-        return f"leaves {whose} as it is"
-    return f"{'shortens' if percent < 0 else 'lengthens'} {whose} by {abs(percent)} %"
+    return ("same" if percent == 0 else "shorter" if percent < 0 else "longer"), percent
 
 
-def facts(studied: Studied, display: Display) -> dict[str, str]:
+def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     """What the weak backwash changes in either water, and with which ones the bed reaches over its vessel."""
     cold, cold_weak, warm, warm_weak = studied.rows
-    (height,) = display.texts([cold["vessel_height_m"]], "length")
+    for before, after in ((cold, cold_weak), (warm, warm_weak)):
+        kind, percent = change(before, after)
+        yield say(
+            "warm_lesson.changed", change=Kind(kind), water=warmth(before["temperature_degc"], display),
+            weak=rate(after["backwash_m_h"], display), strong=rate(before["backwash_m_h"], display),
+            percent=abs(percent), lifted=number(100.0 * after["lifted_share"]),
+        )  # fmt: skip
+    (height,) = display.amounts([cold["vessel_height_m"]], "length")
     too_high = [
-        f"{rate(row['backwash_m_h'], display)} at {warmth(row['temperature_degc'], display)}"
+        label("warm_lesson.wash", rate=rate(row["backwash_m_h"], display),
+              water=warmth(row["temperature_degc"], display))
         for row in studied.rows
         if row["expanded_height_m"] > row["vessel_height_m"]
-    ]
-    return {
-        "cold_change": change(cold, cold_weak, "the mean run"),
-        "warm_change": change(warm, warm_weak, "it"),
-        "vessel": f"The vessel is {height} {display.unit('length')} high",
-        "reach": f": the bed reaches over it with {' and with '.join(too_high)}, and grains would go to the drain, "
-        "which the runs do not count" if too_high else ", and the bed stays in it each time",
-    }  # fmt: skip
+    ]  # fmt: skip
+    if too_high:
+        yield say("warm_lesson.vessel_over", height=height, washes=items(too_high))
+    else:
+        yield say("warm_lesson.vessel_stays", height=height)
+    yield say("warm_lesson.depends")
 
 
 def picture(studied: Studied, display: Display) -> WarmWall:
     """What each wash left, cold water beside warm; below, how high each backwash lifts the bed."""
     cold, cold_weak, warm, warm_weak = studied.rows
     strong, weak = (rate(row["backwash_m_h"], display) for row in (cold, cold_weak))
-    heights = display.texts([row["expanded_height_m"] for row in studied.rows], "length")
+    percents = (change(cold, cold_weak)[1], change(warm, warm_weak)[1])
+    changes = [amount(number(each), "%") for each in percents]
+    heights = display.amounts([row["expanded_height_m"] for row in studied.rows], "length")
     means = display.texts([row["mean_run_h"] for row in studied.rows], "hours")
     panels: dict[str, list[Residual]] = {}
     for row, mean, height, left in zip(studied.rows, means, heights, studied.drawn, strict=True):
         table = pd.DataFrame(left, columns=["week", "residual"])
         table["week"] /= DAYS_A_WEEK
         name = rate(row["backwash_m_h"], display)
-        panels.setdefault(f"water of {warmth(row['temperature_degc'], display)}", []).append(
+        panels.setdefault(label("warm_lesson.panel", water=warmth(row["temperature_degc"], display)), []).append(
             Residual(
-                name=f"{name}: mean run {mean} h",
+                name=label("warm_lesson.mean_run", rate=name, hours=mean),
                 table=table.assign(residual=table["residual"] * display.factor("deposit")),
                 height=row["expanded_height_m"] * display.factor("length"),
-                height_text=f"{name}: {height} {display.unit('length')}",
+                height_text=label("warm_lesson.reaches", rate=name, height=height),
             )
         )
     return WarmWall(
-        title=f"A backwash of {weak} instead of {strong} {change(cold, cold_weak, 'the mean run')} at "
-        f"{warmth(cold['temperature_degc'], display)}, and {change(warm, warm_weak, 'it')} at "
-        f"{warmth(warm['temperature_degc'], display)}",
+        title=label(
+            "warm_lesson.wall", weak=weak, strong=strong, change=changes[0], change_warm=changes[1],
+            cold=warmth(cold["temperature_degc"], display), warm=warmth(warm["temperature_degc"], display),
+        ),
         panels={name: tuple(each) for name, each in panels.items()},
-        residual=display.measure("left in the bed by each wash", "deposit"),
-        height=display.measure("height in the wash", "length"),
+        residual=display.measure(label("warm_lesson.residual"), "deposit"),
+        height=display.measure(label("warm_lesson.in_the_wash"), "length"),
         top=cold["vessel_height_m"] * display.factor("length"),
     )
 
 
-def given(case: Case, display: Display) -> dict[str, str]:
-    """Temperatures and rates as the situation names them."""
+def situation(case: Case, display: Display) -> tuple[Sentence, Sentence]:
+    """The bed; the temperatures and the rates."""
     area = case.stages[0].vessel.area
     cold, warm = (warmth(parse_quantity(each, TEMPERATURE), display) for each in TEMPERATURES)
     per_hour = RATE.units["m/h"].factor
     strong, weak = (rate(parse_quantity(each, FLOW) / area / per_hour, display) for each in FLOWS)
-    return {"cold": cold, "warm": warm, "strong": strong, "weak": weak}
+    return say("warm_lesson.bed"), say("warm_lesson.water", cold=cold, warm=warm, strong=strong, weak=weak)
 
 
 LESSON: Final = Lesson(
     name="warm-water",
     files=("warm_water.toml",),
-    situation=(
-        "A deep bed of anthracite, fine grains on top, coarse ones below, is washed when its pressure drop says so.",
-        "The water has {cold} or {warm}, the backwash {strong} or {weak}; 90 days each, all else the same.",
-    ),
-    given=given,
-    question="Cold water is thicker and lifts grains more easily. What can go wrong with the strong backwash in cold "
-    "water, what with the weak one in warm water, and where does it show: in the wash, or weeks later in the runs?",
+    situation=situation,
+    question=lambda: say("warm_lesson.question"),
     again=f'sweep {{case}} --vary {WATER_KEY}="{",".join(TEMPERATURES)}" --vary {FLOW_KEY}="{",".join(FLOWS)}" '
     "--show mean_run_h",
     ways=tuple(
@@ -150,23 +157,16 @@ LESSON: Final = Lesson(
     figures=figures,
     drawn=residuals,
     columns=(
-        Shown(head="water", holds="words", key="temperature_degc", text=warmth),
-        Shown(head="backwash", holds="words", key="backwash_m_h", text=rate),
+        Shown(head=lambda unit: label("warm_lesson.water"), holds="words", key="temperature_degc", text=warmth),
+        Shown(head=lambda unit: label("warm_lesson.backwash"), holds="words", key="backwash_m_h", text=rate),
         # Whole percent: the model counts the bed in a few sublayers.
-        Shown(head="bed lifted, %", key="lifted_share", text=lambda share, display: f"{100.0 * share:.0f}"),
-        Shown(head="height in the wash, {unit}", key="expanded_height_m", quantity="length"),
-        Shown(head="mean run, h", key="mean_run_h", quantity="hours"),
-        Shown(head="washes", key="washes"),
-        Shown(head="left by the last wash, {unit}", key="residual_kg_m3", quantity="deposit"),
+        Shown(head=lambda unit: label("warm_lesson.lifted"), key="lifted_share",
+              text=lambda share, display: f"{100.0 * share:.0f}"),
+        Shown(head=lambda unit: label("warm_lesson.height", unit=unit), key="expanded_height_m", quantity="length"),
+        Shown(head=lambda unit: label("lesson.mean_run"), key="mean_run_h", quantity="hours"),
+        Shown(head=lambda unit: label("lesson.washes"), key="washes"),
+        Shown(head=lambda unit: label("warm_lesson.left", unit=unit), key="residual_kg_m3", quantity="deposit"),
     ),
-    facts=facts,
-    sentences=(
-        "{backwash_m_h[1]} instead of {backwash_m_h[0]} {cold_change} at {temperature_degc[0]}, where it lifts "
-        "{lifted_share[1]} % of the bed, and {warm_change} at {temperature_degc[2]}, where it lifts "
-        "{lifted_share[3]} %.",
-        "{vessel}{reach}.",
-        "Which flow is too much and which too little depends on the grains, the vessel and the season: these are "
-        "those of one invented bed.",
-    ),
+    sentences=sentences,
     picture=picture,
 )

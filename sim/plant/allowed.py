@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Literal, assert_never
 
+from sim.case.stage.records import Do
 from sim.case.train.records import Abort, RepeatWash, Washing
 from sim.plant.clock import DAY
 from sim.plant.records import Why
@@ -52,18 +53,21 @@ def day_of(time: float, midnight: float) -> int:
     return math.floor(round(time - midnight, DIGITS) / DAY)
 
 
-def lines_of(do: Literal["backwash", "settle", "rinse"], wash_path: str) -> tuple[Line, ...]:
+def lines_of(do: Do, wash_path: str) -> tuple[Line, ...]:
     """The shared lines that a step of a wash occupies.
 
     A backwash from a header takes the wash supply, one through the earlier stages and any rinse the raw line; what
-    flows goes to the drain. Nothing flows while a bed settles.
+    flows goes to the drain, a regenerant from its own tank. Nothing flows through a bed that settles or whose tank is
+    made up.
     """
     match do:
         case "backwash":
             return "supply" if wash_path == "header" else "raw", "drain"
-        case "settle":
+        case "settle" | "make-up":
             return ()
-        case "rinse":
+        case "regenerant":
+            return ("drain",)
+        case "displacement" | "rinse":
             return "raw", "drain"
         case _:
             assert_never(do)

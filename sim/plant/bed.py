@@ -12,6 +12,7 @@ from hydraulics.compiled import law, routine
 from hydraulics.headloss import inertial_factor, narrowed_porosity, square_law_loss, viscous_factor
 from hydraulics.rinse import remaining_both
 from sim.plant.layout import SERVICE, Rows, Tables
+from sim.plant.solutes import bring_raw, meet, offer_solutes, send_on
 
 QUICK_LOAD = 2.0  # dimensionless load b up to which the short form of the exact step keeps its digits
 
@@ -38,26 +39,32 @@ def bed_outlet(
     return load, conc
 
 
-@law
-def carry(tau: float, f: Rows, last: int, leg: Rows, water: Rows, line: Tables) -> None:
+@routine
+def carry(tau: float, f: Rows, last: int, leg: Rows, water: Rows, dissolved: Rows, line: Tables) -> None:
     """Loads and concentrations at every inlet and outlet of stages 0..last, `tau` seconds into a piece.
 
     Two kinds of solids travel: filterable ones, which a coagulant's are, and fine ones that pass a bed. The vessels
-    in service of a stage mix what they send on; where there is none the water goes round the stage.
+    in service of a stage mix what they send on; where there is none the water goes round the stage. What is dissolved
+    travels with them (`solutes`).
     """
-    w = water[0]
+    w, dissolves = water[0], line.control[0].dissolves == 1
     w.filterable, w.fine, w.filterable_end, w.fine_end = f.dosed, f.solids, f.dosed, f.solids
+    if dissolves:
+        w.iron_share = w.manganese_share = 0.0
+        bring_raw(dissolved, line)
     for k in range(last + 1):
         w, ahead, p = water[k], water[k + 1], line.stage[k]
         w.filterable += (1.0 - p.fine_share) * w.fine
         w.filterable_end += (1.0 - p.fine_share) * w.fine_end
         w.fine *= p.fine_share
         w.fine_end *= p.fine_share
+        if dissolves:
+            meet(k, f, water, dissolved, line.stage)
         flow, filterable, fine, filterable_end, fine_end = 0.0, 0.0, 0.0, 0.0, 0.0
         for i in range(p.first_vessel, p.end_vessel):
             s, g = line.vessel[i], leg[i]
             if s.flow > 0.0:
-                carry_vessel(i, s.flow * tau, w, leg, line)
+                carry_vessel(i, s.flow * tau, w, leg, dissolved, line)
                 if s.mode == SERVICE:
                     flow += s.flow
                     filterable += g.out_filterable
@@ -73,10 +80,13 @@ def carry(tau: float, f: Rows, last: int, leg: Rows, water: Rows, line: Tables) 
             ahead.filterable, ahead.fine = w.filterable, w.fine
             ahead.filterable_end, ahead.fine_end = w.filterable_end, w.fine_end
         ahead.out_end = ahead.filterable_end + ahead.fine_end
+        if dissolves:
+            send_on(k, tau, dissolved, line.stage, line.vessel)
+            ahead.iron_share, ahead.manganese_share = w.iron_share, w.manganese_share
 
 
 @law
-def carry_vessel(i: int, volume: float, w: Rows, leg: Rows, line: Tables) -> None:
+def carry_vessel(i: int, volume: float, w: Rows, leg: Rows, dissolved: Rows, line: Tables) -> None:
     """What `volume` [m3] of the water ahead of vessel i brings and what leaves the vessel, into its leg.
 
     After a wash the vessel's water is displaced as tanks in series; sloughed deposit leaves evenly over one pore
@@ -86,28 +96,46 @@ def carry_vessel(i: int, volume: float, w: Rows, leg: Rows, line: Tables) -> Non
     filterable_load, fine_load = w.filterable * volume, w.fine * volume
     filterable, fine = w.filterable_end, w.fine_end
     g.in_filterable, g.in_fine = filterable_load, fine_load
-    g.remnant_out, g.slough_out = 0.0, 0.0
+    g.remnant_out, g.slough_out, g.formed, g.formed_end = 0.0, 0.0, 0.0, 0.0
+    g.old, g.old_out, g.new, g.kept, g.left = 0.0, 0.0, 1.0, 0.0, 0.0
     extra = 0.0
     if s.filtered < s.displaced:
         kept, g.gone_vessel = remaining_both((s.filtered + volume) / s.vessel_water, s.tanks)
         old = s.vessel_water * (g.gone_vessel - s.gone_vessel)
         if s.bed_water > 0.0:
-            left, g.gone_pores = remaining_both((s.filtered + volume) / s.bed_water, s.tanks)
-            g.remnant_out = s.remnant * s.bed_water * (g.gone_pores - s.gone_pores)
-            extra = s.remnant * left
+            g.left, g.gone_pores = remaining_both((s.filtered + volume) / s.bed_water, s.tanks)
+            g.old_out = s.bed_water * (g.gone_pores - s.gone_pores)
+            g.remnant_out = s.remnant * g.old_out
+            extra = s.remnant * g.left
         new = max(1.0 - old / volume, 0.0) if volume > 0.0 else 1.0 - kept
         filterable_load = max(s.remnant * old - g.remnant_out, 0.0) + new * filterable_load
         filterable = max(s.remnant * kept - extra, 0.0) + (1.0 - kept) * filterable
         fine_load *= new
         fine *= 1.0 - kept
+        g.old, g.new, g.kept = old, new, kept
+    if line.control[0].dissolves == 1:
+        offer_solutes(i, volume, leg, dissolved, line.stage, line.vessel, line.uptake, line.taken, line.portion)
+    own_load, own_end = filterable_load, filterable
+    filterable_load += g.formed
+    filterable += g.formed_end
     if s.slough_left > 0.0:
         g.slough_out = s.slough_solids * volume / s.slough_left
         extra += s.slough_solids / s.slough_left
     g.offered, g.fine_out = filterable_load, fine_load
     g.bed_in = s.pending + (1.0 - s.mat_share) * filterable_load / s.area
     g.bed_out, filterable = bed_outlet(i, g.bed_in, (1.0 - s.mat_share) * filterable, s.capture, s.ultimate, line)
-    g.out_filterable = max(g.bed_out - s.passed, 0.0) * s.area + g.remnant_out + g.slough_out
+    passes = max(g.bed_out - s.passed, 0.0) * s.area
+    own = passes * own_share(own_load, g.formed)
+    filterable *= own_share(own_end, g.formed_end)
+    g.grown = passes - own
+    g.out_filterable = own + g.remnant_out + g.slough_out
     g.out_fine, g.end_filterable, g.end_fine = fine_load, filterable + extra, fine
+
+
+@law
+def own_share(came: float, formed: float) -> float:
+    """Of the solids offered to a bed the share that came to it; what forms on its grains stays there."""
+    return came / (came + formed) if formed > 0.0 else 1.0
 
 
 @law
@@ -115,11 +143,10 @@ def baseline(i: int, leg: Rows, water: Rows, line: Tables) -> None:
     """What vessel i would send on if it were rinsed and ripened, for its inlet: into base_out and base_end."""
     s, g, w = line.vessel[i], leg[i], water[line.vessel[i].stage]
     kept = 1.0 - s.mat_share
-    load, conc = bed_outlet(
-        i, s.pending + kept * g.in_filterable / s.area, kept * w.filterable_end, g.ripe_capture, s.ultimate, line
-    )
-    g.base_out = (load - s.passed) * s.area + g.in_fine
-    g.base_end = conc + w.fine_end
+    load, conc = s.pending + kept * (g.in_filterable + g.formed) / s.area, kept * (w.filterable_end + g.formed_end)
+    load, conc = bed_outlet(i, load, conc, g.ripe_capture, s.ultimate, line)
+    g.base_out = (load - s.passed) * s.area * own_share(g.in_filterable, g.formed) + g.in_fine
+    g.base_end = conc * own_share(w.filterable_end, g.formed_end) + w.fine_end
 
 
 @law
@@ -176,16 +203,9 @@ def node_gain(c: Rows, load: float, coefficient: float, capacity: float, scale: 
 
 
 @law
-def forget_bounds(k: int, vessel: Rows) -> None:
-    """Drop what is known of the resistance of bed k at loads still to come."""
-    vessel[k].bound_load = vessel[k].far_load = -math.inf
-
-
-@law
 def forget_bed(k: int, line: Tables) -> None:
     """Drop all that is known of the resistance of bed k, whose deposit changes otherwise than by capture."""
-    forget_bounds(k, line.vessel)
-    line.vessel[k].read_load = line.vessel[k].older_load = -math.inf
+    line.vessel[k].bound_load = line.vessel[k].read_load = -math.inf
 
 
 @routine
@@ -215,18 +235,11 @@ def settle(
             c.room = 1.0 - math.exp(-coefficient * max(c.node - c.deposit * per_capacity, 0.0))
         load = max(load - gain, 0.0)
     if capture == s.capture and ultimate == s.ultimate and viscosity == s.bed_viscosity:
-        s.bound_load, s.far_load = s.bound_load - s.pending, s.far_load - s.pending
+        s.bound_load -= s.pending
     else:
-        forget_bounds(k, vessel)
+        s.bound_load = -math.inf
     s.read_load = 0.0 if s.read_load == s.pending else -math.inf
-    s.older_load = 0.0 if s.older_load == s.pending else -math.inf
     s.pending, s.passed, s.capture, s.ultimate, s.bed_viscosity = 0.0, 0.0, capture, ultimate, viscosity
-
-
-@law
-def is_read(k: int, load: float, line: Tables) -> bool:
-    """Whether one of the last two readings of bed k is of this load pending."""
-    return bool(load == line.vessel[k].read_load or load == line.vessel[k].older_load)
 
 
 @routine
@@ -235,19 +248,14 @@ def read_bed(
 ) -> None:
     """Resistance of bed k once `load` per area is pending, into `probe`: dp = mu v viscous + rho v^2 inertial.
 
-    viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand. The last two readings
-    are kept: what ends one piece begins the next, and is asked for more than once in each.
+    viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand. The last reading is
+    kept: what ends one piece begins the next, and is asked for more than once in each.
     """
     s, g = vessel[k], probe[k]
     if load == s.read_load and mat == s.read_mat:
         g.viscous, g.inertial, g.blocked = s.read_viscous, s.read_inertial, s.read_blocked
         return
-    if load == s.older_load and mat == s.older_mat:
-        g.viscous, g.inertial, g.blocked = s.older_viscous, s.older_inertial, s.older_blocked
-        return
     control[0].readings += 1
-    s.older_load, s.older_mat, s.older_blocked = s.read_load, s.read_mat, s.read_blocked
-    s.older_viscous, s.older_inertial = s.read_viscous, s.read_inertial
     s.read_load, s.read_mat = load, mat
     viscous, inertial, blocked, floor = s.mat_resistance * mat * 1e-3, 0.0, 0, s.porosity_floor
     for i in range(s.first_layer, s.end_layer):

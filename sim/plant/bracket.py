@@ -7,11 +7,14 @@ from hydraulics.compiled import law
 
 ROOT_SECONDS = 1e-6  # width at which a crossing within a piece counts as found
 ROOT_STEPS = 200
+CHORDS = 50  # steps after which a bracket is halved: a chord hardly moves below a function that is flat, then steep
 
 
 @law
-def next_guess(left: float, right: float, below: float, above: float) -> float:
-    """Where the chord crosses zero, kept a quarter of ROOT_SECONDS off the ends [s]."""
+def next_guess(step: int, left: float, right: float, below: float, above: float) -> float:
+    """Where the chord crosses zero [s], a quarter of ROOT_SECONDS off the ends at least; the middle after CHORDS."""
+    if step >= CHORDS:
+        return 0.5 * (left + right)
     guess = right - above * (right - left) / (above - below)
     return min(max(guess, left + 0.25 * ROOT_SECONDS), right - 0.25 * ROOT_SECONDS)
 

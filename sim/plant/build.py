@@ -15,27 +15,34 @@ from hydraulics.water import COLDEST, HOTTEST, density, viscosity
 from sim.case.records import Case
 from sim.case.stage.records import Layer, Stage
 from sim.plant.bed import QUICK_LOAD
+from sim.plant.build_solutes import air_rates, brought, dosing_row, follows, may_fall, met_rows, uptakes_of
 from sim.plant.layout import (
     CELL,
     CONTROL,
+    DISSOLVED,
     EDGE,
     FORCING,
     JOLT,
     LAYER,
     LEG,
+    MET,
     NOISE,
     PART,
+    PORTION,
     PUMP,
+    SOLUTE_COUNT,
     STAGE,
     STANDBY,
+    TAKEN,
     UNIT,
+    UPTAKE,
     VESSEL,
     WATER,
     Tables,
     rows,
 )
 from sim.plant.switch import READINGS
-from sim.weather import build_forcing
+from sim.weather import Forcing, build_forcing
 from sim.weather.jolts import jolts
 from sim.weather.streams import stream
 
@@ -61,6 +68,8 @@ class _Beds:
     parts: list[Row] = field(default_factory=list)
     cells: list[Row] = field(default_factory=list)
     edges: list[Row] = field(default_factory=list)
+    uptakes: list[Row] = field(default_factory=list)
+    taken: list[Row] = field(default_factory=list)
 
     def add(self, k: int, stage: Stage) -> None:
         """One more vessel of stage k."""
@@ -69,14 +78,20 @@ class _Beds:
             "first_layer": len(self.layers),
             "first_part": len(self.parts),
             "first_edge": len(self.edges),
+            "first_uptake": len(self.uptakes),
         }
         for layer in stage.layers:
             first_row, first_cell = len(self.layers), len(self.cells)
             _add_layer(stage, layer, self.layers, self.cells)
             self.parts += _parts(stage, layer, first_row, first_cell, first_part=len(self.parts))
         self.edges += _edges(stage)
+        for uptake, taken in uptakes_of(stage):
+            row = len(self.uptakes)
+            own = {"vessel": len(self.vessels), "partner": row + uptake.get("partner", 0)}
+            self.uptakes.append(uptake | own)
+            self.taken += taken
         places |= {"end_layer": len(self.layers), "end_part": len(self.parts)}
-        places |= {"end_edge": len(self.edges), "edge": len(self.edges)}
+        places |= {"end_edge": len(self.edges), "edge": len(self.edges), "end_uptake": len(self.uptakes)}
         self.vessels.append(_constants(stage) | places | _state(stage, self.edges[-1]["filtered"]))
 
 
@@ -89,6 +104,7 @@ def build_tables(case: Case, *, seed: int = 1, replicate: int = 0) -> Tables:
 def build_rows(case: Case, seed: int, replicate: int) -> Tables:
     """Kept for the next caller, since every policy of a case starts with the same rows; not to be written to."""
     beds, stages, fine_before, errors = _Beds(), [], 1.0, 0
+    given = build_forcing(case.run, case.feed, case.demand, seed=seed, replicate=replicate)
     for k, stage in enumerate(case.stages):
         first = len(beds.vessels)
         for _ in range(stage.vessels.count):
@@ -99,7 +115,7 @@ def build_rows(case: Case, seed: int, replicate: int) -> Tables:
         stages.append(_stage(stage, errors) | places | {"fine_share": fine})
         errors += READINGS if stage.switch else 0
     return Tables(
-        forcing=_forcing(case, seed, replicate),
+        forcing=_forcing(case, given),
         jolt=rows(JOLT, jolts(case, seed=seed, replicate=replicate)),
         noise=_noise(case, seed, replicate),
         pump=_pump(case),
@@ -115,6 +131,13 @@ def build_rows(case: Case, seed: int, replicate: int) -> Tables:
         water=np.zeros(len(stages) + 1, WATER),
         probe=np.zeros(len(beds.vessels), LEG),
         trial=np.zeros(len(stages) + 1, WATER),
+        brought=brought(case, given),
+        uptake=rows(UPTAKE, beds.uptakes),
+        taken=rows(TAKEN, beds.taken),
+        met=rows(MET, [row for stage in case.stages for row in met_rows(stage)]),
+        portion=np.zeros(SOLUTE_COUNT * len(beds.vessels), PORTION),
+        dissolved=np.zeros(SOLUTE_COUNT * (len(stages) + 1 + len(beds.vessels)), DISSOLVED),
+        tried=np.zeros(SOLUTE_COUNT * (len(stages) + 1 + len(beds.vessels)), DISSOLVED),
     )
 
 
@@ -133,12 +156,14 @@ def _stage(stage: Stage, first_error: int) -> Row:
         "passes_raw": stage.while_washing == "passes raw",
         "inhibit": stage.vessels.inhibit_while_sister_washes,
         "sharing": stage.vessels.sharing,
-    }
+    } | dosing_row(stage)
 
 
 def _control(case: Case) -> Row:
     pump = case.pump
     return {
+        "dissolves": follows(case),
+        "falls": may_fall(case),
         "share_limit": SHARE_LIMIT,
         "most_pieces": ANY_NUMBER,
         "shared": any(stage.vessels.sharing > 1 for stage in case.stages),
@@ -193,13 +218,13 @@ def water_volumes(stage: Stage) -> tuple[float, float]:
     return whole, area * pores + stage.underdrain_volume
 
 
-def _forcing(case: Case, seed: int, replicate: int) -> Array:
-    given = build_forcing(case.run, case.feed, case.demand, seed=seed, replicate=replicate)
+def _forcing(case: Case, given: Forcing) -> Array:
     array = np.zeros(len(given.end), FORCING)
     array["end"], array["flow"], array["solids"] = given.end, given.flow, given.solids
     array["temperature"] = given.temperature
     if (coagulant := case.feed.coagulant) is not None:
         array["dosed"] = coagulant.adds + coagulant.adds_per_solids * given.solids
+    array["air_rate"] = air_rates(case, given)
     known, place = np.unique(given.temperature, return_inverse=True)
     array["viscosity"], array["density"] = (values[place] for values in _water(known))
     return array
@@ -264,9 +289,7 @@ def _state(stage: Stage, ready: float) -> Row:
         "volume_set": math.inf,
         "pressure_set": math.inf,
         "bound_load": -math.inf,
-        "far_load": -math.inf,
         "read_load": -math.inf,
-        "older_load": -math.inf,
     }
 
 

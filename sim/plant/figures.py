@@ -98,7 +98,7 @@ def read_vessel(i: int, line: Tables) -> tuple[float, float, float, float]:
     s, f = line.vessel[i], line.forcing[line.control[0].row]
     asked = switch_unit(line) if line.unit[0].exists == 1 else f.flow
     route(asked, f, line)
-    carry(0.0, f, s.stage, line.probe, line.trial, line)
+    carry(0.0, f, s.stage, line.probe, line.trial, line.tried, line)
     know_bed(i, line)
     pressure = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, line) + line.stage[s.stage].spike
     inlet = line.trial[s.stage].filterable_end + line.trial[s.stage].fine_end

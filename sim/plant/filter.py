@@ -20,6 +20,7 @@ from sim.plant.recorder import Recorder
 from sim.plant.records import SHORT_OF_WATER, Cause, Event, Why
 from sim.plant.shared import Shared, Site
 from sim.plant.stage import StageVessels
+from sim.plant.stores import NOTHING, Stores
 from sim.plant.triggers import NO_WASH, LastWash, longest_run_due, pressure_set
 
 Result = TypeVar("Result")
@@ -38,6 +39,7 @@ class Filter:
         recorder: Recorder,
         site: Site,
         sisters: StageVessels,
+        stores: Stores,
         *,
         i: int,
         case: Case,
@@ -45,6 +47,7 @@ class Filter:
         midnight: float,
     ) -> None:
         self._env, self._line, self._recorder, self._site, self._sisters = env, line, recorder, site, sisters
+        self._stores, self._drawn = stores, NOTHING
         self._i, self._stage, self._washing = i, sisters.stage, case.washing
         self._trigger, self._pressure_set, self._midnight = trigger, pressure_set(trigger), midnight
         self._singles, self._has_rules = singles(trigger), case.washing != NO_RULES
@@ -124,16 +127,15 @@ class Filter:
         yield events[0] if len(events) == 1 else env.any_of(events)
         self._take_back(met, hour)
         if met is not None and met.processed:
-            return self._met(fullest)
+            return self._met(fullest, switch)
         if hour is not None and hour.processed:
             return first.at_hour(env.now, line.of_vessel("treated", i))
         return None
 
-    def _met(self, fullest: Plan) -> Cause | None:
-        """The water has tripped: on the switch, or on the volume of this plan."""
-        if not self._line.tripped_on_volume(self._i):
-            return Cause.PRESSURE
-        cause = fullest.at_volume(self._env.now)
+    def _met(self, fullest: Plan, switch: Plan) -> Cause | None:
+        """The water has tripped: on the volume of one plan, or on the pressure of the other."""
+        on_volume, now = self._line.tripped_on_volume(self._i), self._env.now
+        cause = fullest.at_volume(now) if on_volume else switch.at_pressure(now)
         if cause is None:
             self._recorder.note(self._env.now, self._i, Event.BOOKED, Why.TRIGGER)
         return cause
@@ -235,6 +237,7 @@ class Filter:
             if number > 0 or not claimed:
                 for line in self._lines[number]:
                     yield from self._take(line)
+            begun = env.now
             self._begin(number)
             end = phase_end(env.now, step.seconds)
             is_broken = broken < end
@@ -242,6 +245,12 @@ class Filter:
             if wait is not None:
                 yield wait
             self._recorder.end_step(env.now, i, number, self._line.finish(i), broken=is_broken)
+            if step.do == "regenerant" and is_broken:
+                self._stores.put_back(self._drawn, 1.0 - (env.now - begun) / step.seconds)
+            if step.do == "make-up":
+                volume = step.flow * (env.now - begun)
+                self._stores.make_up(volume, env.now)
+                self._recorder.made_up(i, volume)
             for line in self._lines[number]:
                 line.give_back()
             if is_broken:
@@ -255,11 +264,22 @@ class Filter:
         i, step = self._i, self._stage.steps[number]
         leaves = number == 0 and self._line.of_vessel("mode", i) == SERVICE
         flow = self._line.begin(i, number)
-        self._recorder.begin_step(self._env.now, i, flow)
+        self._recorder.begin_step(self._env.now, i, 0.0 if step.do == "make-up" else flow)
+        if step.do == "regenerant":
+            self._regenerate(number)
         if leaves:
             self._sisters.starts_wash(i)
         if flow < SHORT_OF_WATER * step.flow:
             self._recorder.note(self._env.now, i, Event.SHORT_OF_WATER, Why.SUPPLY, step=step.do)
+
+    def _regenerate(self, number: int) -> None:
+        """A regenerant begins: it brings what the store has, and gives the bed back what that restores."""
+        now, i, step = self._env.now, self._i, self._stage.steps[number]
+        self._drawn = drawn = self._stores.draw(step, now)
+        done = self._line.regenerate(i, number, drawn.salt, drawn.permanganate)
+        if drawn.short:
+            self._recorder.note(now, i, Event.STORE_EMPTY, Why.STORE)
+        self._recorder.regenerated(now, i, done)
 
     def _hold_unit(self, start: float, end: float, over: simpy.Event) -> Process[None]:
         """Hold the unit downstream over its part of the wash, or until the wash is broken off."""

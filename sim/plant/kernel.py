@@ -11,14 +11,26 @@ import math
 from hydraulics.capture import coefficient_at_rate, ultimate_deposit_at_rate
 from hydraulics.compiled import law, routine
 from sim.plant.bed import carry, settle, slough
-from sim.plant.layout import BACKWASH, PRESSURE_TRIP, REACHED, SERVICE, STOPPED, STUCK, VOLUME_TRIP, Rows, Tables
-from sim.plant.outlet import count_dirty_return, count_feed_over, count_over_limit
-from sim.plant.pressure import bound_signal, note_peak, owe_peak, read_ahead, rising_since, still_owed, within_bound
+from sim.plant.layout import (
+    BACKWASH,
+    PRESSURE_TRIP,
+    REACHED,
+    REGENERANT,
+    SERVICE,
+    STOPPED,
+    STUCK,
+    VOLUME_TRIP,
+    Rows,
+    Tables,
+)
+from sim.plant.outlet import count_dirty_water, count_feed_over, count_over_limit, count_solutes
+from sim.plant.pressure import bound_signal, note_peak, read_ahead, rising_since, within_bound
 from sim.plant.route import any_washes, open_stages, route, share_drift, unwashed_service
+from sim.plant.solutes import commit_meetings, commit_solutes, fade, wash_solutes
 from sim.plant.spikes import set_spikes, spike_end
 from sim.plant.switch import run_switch, surely_off
 from sim.plant.unit import level_end, note_start, run_unit, switch_unit, unheld_flow
-from sim.plant.washing import wash_piece
+from sim.plant.washing import flush_piece, wash_piece
 
 VOLUME_RELATIVE = 1e-12
 NEAR_PIECE = 900.0  # s: longest piece of a signal near the set point of a built switch
@@ -30,14 +42,12 @@ BRIEF = 1.0  # s
 @law
 def prepare(line: Tables) -> None:
     """Set the piece's capture factors and bring coefficients to its water; shed deposit where a higher flow lowered
-    the capacity. Peaks come before."""
+    the capacity."""
     now = line.forcing[line.control[0].row].viscosity
     for i in range(line.vessel.shape[0]):
         s = line.vessel[i]
         if s.flow <= 0.0:
             continue
-        if s.owed_flow > 0.0 and not still_owed(i, line):
-            note_peak(i, line)
         v = s.flow / s.area
         ripe = coefficient_at_rate(1.0, v, s.reference_rate, exponent=s.rate_exponent)
         line.leg[i].ripe_capture = line.probe[i].ripe_capture = ripe
@@ -86,7 +96,7 @@ def carry_within_drift(t: float, end: float, f: Rows, line: Tables) -> float:
     """
     c = line.control[0]
     last = line.stage.shape[0] - 1
-    carry(end - t, f, last, line.leg, line.water, line)
+    carry(end - t, f, last, line.leg, line.water, line.dissolved, line)
     span = end - t
     while (c.shared == 1 or line.pump.shape[0] > 0) and span > BRIEF:
         drift = share_drift(f, line)
@@ -94,7 +104,7 @@ def carry_within_drift(t: float, end: float, f: Rows, line: Tables) -> float:
             break
         span = max(span * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT), BRIEF)
         end = t + span
-        carry(end - t, f, last, line.leg, line.water, line)
+        carry(end - t, f, last, line.leg, line.water, line.dissolved, line)
     return end
 
 
@@ -109,7 +119,7 @@ def carry_to_switch(t: float, end: float, f: Rows, line: Tables) -> float:
             while span > NEAR_PIECE and not within_bound(i, least, f, line):
                 span = max(0.5 * span, NEAR_PIECE)
                 end = t + span
-                carry(end - t, f, line.stage.shape[0] - 1, line.leg, line.water, line)
+                carry(end - t, f, line.stage.shape[0] - 1, line.leg, line.water, line.dissolved, line)
     return end
 
 
@@ -164,7 +174,7 @@ def switch_due(t: float, end: float, i: int, target: float, f: Rows, line: Table
     g.span = end - t
     if within_bound(i, least, f, line) and s.switched == 0:
         g.since = -math.inf
-        g.first = g.middle = g.last = bound_signal(i, g.bed_in, f, line)
+        g.first = g.middle = g.last = bound_signal(i, f, line)
     else:
         g.since = math.nan
         g.first = read_ahead(0.0, i, f, line)
@@ -197,7 +207,9 @@ def judge(dt: float, f: Rows, line: Tables) -> None:
             count_over_limit(dt, k, f, line)
             for i in range(p.first_vessel, p.end_vessel):
                 if line.vessel[i].dirty == 1 and line.vessel[i].mode == SERVICE:
-                    count_dirty_return(dt, i, f, line)
+                    count_dirty_water(dt, i, f, line)
+        if p.serving > 0 and line.control[0].dissolves == 1:
+            count_solutes(dt, k, f, line)
     if not math.isnan(line.unit[0].feed_limit):
         count_feed_over(dt, f, line)
 
@@ -220,6 +232,8 @@ def commit(t: float, end: float, f: Rows, line: Tables) -> None:
             p.round_solids += p.through * dt * (ahead.filterable + ahead.fine)
             p.bypass_total += service * dt * (ahead.filterable + ahead.fine)
             p.bypass_time += dt if service > 0.0 else 0.0
+    if line.control[0].dissolves == 1:
+        commit_meetings(dt, line)
     out = line.water[line.stage.shape[0]]
     line.unit[0].fed_solids += service * dt * (out.filterable + out.fine)
     line.control[0].delivered_total += service * dt
@@ -230,12 +244,16 @@ def commit_vessel(i: int, t: float, end: float, line: Tables) -> None:
     """Make the piece true for a vessel with flow."""
     s, g = line.vessel[i], line.leg[i]
     volume = s.flow * (end - t)
+    if line.control[0].dissolves == 1:
+        commit_solutes(
+            i, g, line.stage, line.vessel, line.uptake, line.taken, line.portion, line.dissolved, line.probe
+        )
     s.in_total += g.in_filterable + g.in_fine
     s.load += g.offered
-    s.mat += s.mat_share * g.offered / s.area
+    s.mat += (s.mat_share * g.offered + g.grown) / s.area
     s.pending, s.passed = g.bed_in, g.bed_out
     if s.filtered < s.displaced:
-        s.vessel_solids += g.in_filterable + g.in_fine - g.offered - g.fine_out - g.remnant_out
+        s.vessel_solids += g.in_filterable + g.in_fine + g.formed - g.offered - g.fine_out - g.remnant_out
         s.gone_vessel, s.gone_pores = g.gone_vessel, g.gone_pores
     if s.mode == SERVICE:
         s.out_total += g.out_filterable + g.out_fine
@@ -244,6 +262,7 @@ def commit_vessel(i: int, t: float, end: float, line: Tables) -> None:
     else:
         s.drain_total += g.out_filterable + g.out_fine
         s.rinse_total += volume
+        s.slow_total += volume if s.slow == 1 else 0.0
     if s.edge < s.end_edge and t + (line.edge[s.edge].filtered - s.filtered) / s.flow <= end:
         s.filtered = line.edge[s.edge].filtered
         s.edge += 1
@@ -259,8 +278,8 @@ def commit_vessel(i: int, t: float, end: float, line: Tables) -> None:
 
 
 @law
-def remember(t: float, end: float, line: Tables) -> None:
-    """Note the signal and the water of every vessel after a committed piece, and that a peak is owed."""
+def remember(t: float, end: float, f: Rows, line: Tables) -> None:
+    """Note the signal, its peak and the water of every vessel after a committed piece."""
     delivers = line.control[0].service > 0.0
     for i in range(line.vessel.shape[0]):
         s, g = line.vessel[i], line.leg[i]
@@ -281,7 +300,7 @@ def remember(t: float, end: float, line: Tables) -> None:
         else:
             break_hold(i, line)
         if g.peaks == 1:
-            owe_peak(i, line)
+            note_peak(i, f, line)
         if end > t:
             volume = s.flow * (end - t)
             s.last_flow, s.last_row = s.flow, line.control[0].row
@@ -318,12 +337,14 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
     """
     c, u = line.control[0], line.unit[0]
     c.calls += 1
-    if open_stages(line) == line.stage.shape[0]:
-        who, kind = met_already(t, line)
-        if who >= 0:
-            trip(who, kind, line)
-            return t, kind, who
-    while t < until:
+    while True:
+        if open_stages(line) == line.stage.shape[0]:  # after every piece, so that stopping in between trips nothing
+            who, kind = met_already(t, line)
+            if who >= 0:
+                trip(who, kind, line)
+                return t, kind, who
+        if t >= until:
+            return t, REACHED, -1
         if c.pieces >= c.most_pieces:
             return t, STOPPED, -1
         while line.forcing[c.row].end <= t and c.row < line.forcing.shape[0] - 1:
@@ -346,6 +367,8 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
         set_spikes(t, line)
         end = spike_end(t, end, line)
         kind, who = REACHED, -1
+        if c.dissolves == 1:
+            fade(t, line)
         if moves:
             prepare(line)
             end = piece_end(t, end, line)
@@ -355,7 +378,7 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
                 due, kind, who = find_trip(t, end, f, line)
                 if who >= 0 and due < end:
                     end = due
-                    carry(end - t, f, line.stage.shape[0] - 1, line.leg, line.water, line)
+                    carry(end - t, f, line.stage.shape[0] - 1, line.leg, line.water, line.dissolved, line)
         if end > stop:
             return t, STOPPED, -1
         if moves:
@@ -363,9 +386,17 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
                 judge(end - t, f, line)
             commit(t, end, f, line)
         for i in range(line.vessel.shape[0]):
-            if line.vessel[i].mode == BACKWASH:
+            mode = line.vessel[i].mode
+            if c.dissolves == 1 and mode in (BACKWASH, REGENERANT):
+                wash_solutes(
+                    i, end - t, c.row, line.stage, line.vessel, line.uptake, line.taken, line.portion, line.dissolved,
+                    line.brought, line.probe,
+                )  # fmt: skip
+            if mode == BACKWASH:
                 wash_piece(i, end - t, f.solids, line)
-        remember(t, end, line)
+            elif mode == REGENERANT:
+                flush_piece(i, end - t, line)
+        remember(t, end, f, line)
         c.demand_total += f.flow * (end - t)
         if u.exists == 1:
             run_unit(t, end, f.flow, c.service, lacking, line)
@@ -380,4 +411,3 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
             return t, kind, who
         if c.stalled >= STALL_LIMIT:
             return t, STUCK, -1
-    return t, REACHED, -1

@@ -8,8 +8,14 @@ from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
-SERVICE, RINSE, BACKWASH, SETTLE, STANDBY = 0, 1, 2, 3, 4  # what a vessel is doing
+from sim.case.chemistry.records import SOLUTES
+
+SERVICE, RINSE, BACKWASH, SETTLE, STANDBY, REGENERANT = 0, 1, 2, 3, 4, 5  # what a vessel is doing
 REACHED, STOPPED, VOLUME_TRIP, PRESSURE_TRIP, STUCK = 0, 1, 2, 3, 4  # how an advance ended
+
+SOLUTE_COUNT = len(SOLUTES)
+HARDNESS, IRON, MANGANESE, SULPHIDE, AMMONIA, FREE, COMBINED, PERMANGANATE, SALT = range(SOLUTE_COUNT)
+NO_DOSE, CHLORINE, PERMANGANATE_DOSE, AIR = 0, 1, 2, 3  # what is dosed ahead of a stage
 
 Rows: TypeAlias = np.recarray[Any, np.dtype[Any]]
 KINDS = {"float": "f8", "int": "i8"}
@@ -30,6 +36,11 @@ dosed        float  what coagulant adds to all that goes into the train [g/m3]
 viscosity    float  [Pa s]
 density      float  [kg/m3]
 temperature  float  [degC]
+air_rate     float  at which air oxidises iron in it [1/s]
+""")
+BROUGHT = record("""
+What is dissolved in the raw water: for each row of `forcing`, one row a solute.
+conc  float  [g/m3]
 """)
 STAGE = record("""
 A stage: one or more equal vessels side by side.
@@ -58,13 +69,22 @@ Now
 serving          int    vessels in service
 through          float  flow through it in this piece [m3/s]
 Ledger
-breach_total       float  time over the limit [s]
+over_limit_total       float  time over the limit [s]
 unavoidable_total  float  of which a clean bed would not have saved [s]
 cascades           int    trips of pressure while a sister washed
 bypass_total       float  solids that went round it on their way to service [g]
 bypass_time        float  [s]
 round_volume       float  all water that went round it [m3]
 round_solids       float  [g]
+formed_total       float  floc formed ahead of its vessels [g]
+formed_round       float  and in the water that went round it [g]
+Of what is dissolved
+product            int    dosed ahead of it: NO_DOSE, CHLORINE, PERMANGANATE_DOSE or AIR
+dose               float  [g/m3]
+contact            float  between dose and bed [s]
+floc_fine          float  share of the floc that no bed keeps back [-]
+to_sulphate        int    1: oxidants turn sulphide to sulphate, 0: to sulphur
+blend              float  share of what is dissolved that goes round its vessels in service [-]
 """)
 VESSEL = record("""
 Place
@@ -94,6 +114,8 @@ valve                float  valve and piping [Pa/(m3/s)2]
 seen                 float  1: the gauge sees them
 ergun_viscous        float  coefficient of the expanded bed [-]
 ergun_inertial       float  [-]
+first_uptake         int    what takes up solutes in it: rows first_uptake to end_uptake - 1
+end_uptake           int
 In this piece
 mode         int    SERVICE, RINSE, BACKWASH, SETTLE or STANDBY
 flow         float  through the bed [m3/s]
@@ -133,27 +155,16 @@ bound_viscous   float
 bound_inertial  float
 bound_blocked   int    1: some cell is at the porosity floor
 bound_step      float  how far past a piece the bound looks [g/m2]
-far_load        float  the bound farther off that said too much
-far_viscous     float
-far_inertial    float
 read_load       float  the last reading, with its mat
 read_mat        float
 read_viscous    float
 read_inertial   float
 read_blocked    int
-older_load      float  the one before
-older_mat       float
-older_viscous   float
-older_inertial  float
-older_blocked   int
 clean_viscous   float  as this run began
 clean_inertial  float
 new_viscous     float  without any deposit
 new_inertial    float
-The peak of pressure
-owed_flow      float  flow at which a peak is yet to be noted [m3/s]; 0: none
-owed_row       int    row of `forcing` in whose water
-peak_pressure  float  [Pa]
+peak_pressure  float  of bed and valve, spikes apart [Pa]
 The wash: its step
 wash_flow         float  [m3/s]
 raw_wash          int    1: its water is the raw water
@@ -161,6 +172,8 @@ pulls             int    1: its water comes through the stages before
 water_solids      float  of its water otherwise [g/m3]
 loose_rate        float  at which loose solids leave the grains [1/s]
 firm_rate         float  at which firm ones do [1/s]
+slow              int    1: the rinse is a displacement
+brined            int    1: a regenerant left its water; what is dissolved in that passes no bed on its way out
 factor_flow       float  flow for which the cleaning factors of its parts are [m3/s]
 factor_viscosity  float  viscosity for which they are [Pa s]
 The vessel's water
@@ -176,6 +189,7 @@ wash_in_total    float
 out_total        float
 drain_total      float
 slough_total     float
+formed_total     float  on its grains
 pulled_solids    float
 dirty_total      float  sent on above a rinsed and ripened bed
 dirty_time_total float  [s]
@@ -185,6 +199,8 @@ served_total     float
 rinse_total      float
 backwash_total   float
 pulled_total     float
+brine_total      float  of regenerants
+slow_total       float  of rinses, what displacements took
 """)
 LAYER = record("""
 A layer, or a sublayer with a coefficient of its own.
@@ -230,6 +246,74 @@ A boundary of pieces after a wash.
 filtered  float  since the wash [m3]
 ripening  float  mean ripening factor of the piece that ends there [-]
 """)
+UPTAKE = record("""
+What takes up solutes in a layer, the resin before all else first; a layer may have more than one.
+vessel          int
+layer           int    number of its layer in the vessel, from 0
+partner         int    the row that uses the same capacity; itself: none
+restorable      int    1: a regeneration gives capacity back
+holds           int    1: it holds what it takes up; 0: that is converted
+depth           float  [m]
+capacity        float  [equivalents per m3 of bed, or g/m3 of what counts as one]
+coefficient     float  of a fresh bed at its reference rate [1/m]
+reference_rate  float  [m/s]
+growth          float  logarithm of the yearly factor on its half-length, per second [1/s]
+leakage         float  share of what arrives that passes whatever it holds [-]
+fouling         float  share of the metals taken up that no regeneration gives back [-]
+State
+fading          float  factor on the coefficient by now [-]
+used            float  equivalents taken up per area [per m2]
+fouled          float  of these, never given back
+fresh           float  used as this filter run began
+gain            float  over the piece at hand, which is kept once all that share a capacity have theirs
+restore         float  equivalents that the regeneration under way gives back [per m2 and s]
+""")
+TAKEN = record("""
+One row a solute for each row of `uptake`.
+weight  float  equivalents per g that it takes up; below 0: an oxidant that gives as many back
+floc    float  solids that a g of it, once used up, leaves in the bed [g]
+fouls   int    1: part of it is never given back
+first   float  held as the run began [g/m2]
+held    float  [g/m2]
+lost    float  of this, never given back [g/m2]
+elute   float  that the regeneration under way frees [g/m2 and s]
+""")
+MET = record("""
+What becomes of a solute ahead of a stage: one row a solute for each stage.
+limit            float  on what the stage sends on [g/m3]; nan: none
+fed_total        float  with the raw water, for the first stage [g]
+dosed_total      float  [g]
+formed_total     float  in the water [g]
+converted_total  float  in the water [g]
+round_total      float  what goes round the stage, as it arrives behind the dose [g]
+over_total       float  time over the limit [s]
+peak             float  highest at the end of a piece in service [g/m3]
+peak_in          float  and what of it came to the stage then [g/m3]
+""")
+PORTION = record("""
+What a vessel does with a solute: one row a solute for each vessel.
+content          float  in its water [g]
+remnant          float  what a wash left in it [g/m3]
+bring            float  what the regenerant under way leaves in it [g/s]
+spend            float  and what of it the bed uses up at once [g/s]
+in_total         float  [g]
+wash_in_total    float  with washwater and regenerants [g]
+pulled_total     float  of which through the stages before [g]
+out_total        float  [g]
+drain_total      float  [g]
+converted_total  float  in its bed [g]
+""")
+DISSOLVED = record("""
+A solute over a piece: rows of the water ahead of each stage and behind the last, then of each vessel.
+conc         float  mean of the water [g/m3]
+end          float  at the end of the piece, of what the vessel sends on or of the water [g/m3]
+dosed        float  ahead of a stage [g/m3]
+change       float  by what reacts there: above 0 formed, below converted [g/m3]
+load         float  into the vessel [g]
+offered      float  to its bed [g]
+out          float  of the vessel [g]
+remnant_out  float  of which past the bed [g]
+""")
 LEG = record("""
 What a piece brings a vessel and what leaves it; loads [g] over the piece, concentrations [g/m3] at its end.
 in_filterable   float
@@ -244,6 +328,14 @@ end_filterable  float
 end_fine        float
 gone_vessel     float  as in the vessel, at the end
 gone_pores      float
+formed          float  solids that form on the grains; part of what is offered
+formed_end      float  [g/m3]
+grown           float  of these, what stays though the bed lets solids of the water past [g]
+old             float  water that the wash left, pushed on to the bed [m3]
+old_out         float  and out of the pores [m3]
+new             float  share of the inlet's water that comes to the bed [-]
+kept            float  share of that water in what comes to the bed at the end [-]
+left            float  share of the pores' in what leaves them at the end [-]
 bed_in          float  since the cells were brought up to date [g/m2]
 bed_out         float  [g/m2]
 Were the bed rinsed and ripened
@@ -272,6 +364,9 @@ fine            float  mean [g/m3]
 filterable_end  float  at the end [g/m3]
 fine_end        float  [g/m3]
 out_end         float  solids of what the vessels before send on at the end [g/m3]
+floc            float  formed ahead of the stage, mean [g/m3]
+iron_share      float  iron in these solids at the end [g/g]
+manganese_share  float  manganese in them [g/g]
 """)
 UNIT = record("""
 The unit downstream and its tank.
@@ -298,6 +393,8 @@ run_time       float  [s]
 held_time      float  [s]
 starved_time   float  [s]
 over_time      float  feed over its limit [s]
+exposure       float  oxidant as chlorine in its feed times time [g s/m3]
+oxidant_peak   float  [g/m3]
 fed_total      float  [m3]
 fed_solids     float  [g]
 product_total  float  [m3]
@@ -305,6 +402,8 @@ product_total  float  [m3]
 CONTROL = record("""
 The whole line.
 shared                   int    1: some vessels share a flow
+dissolves                int    1: something dissolved is followed
+falls                    int    1: what a bed lets through may fall within a piece
 share_limit              float  most by which the flow of a vessel may change within a piece [-]
 delivery                 float  of the pump [Pa]
 other_loss               float  of the pump [Pa/(m3/s)2]
@@ -343,7 +442,8 @@ error  float  standard normal, taken by the number of a reading and over again a
 
 
 class Tables(NamedTuple):
-    """All rows of the line; `leg` and `water` are those of this piece, `probe` and `trial` are scratch."""
+    """All rows of the line; `leg` and `water` are those of this piece, `probe` and `trial` are scratch, as `tried` is
+    of `dissolved`."""
 
     forcing: Any
     jolt: Any
@@ -361,13 +461,23 @@ class Tables(NamedTuple):
     water: Any
     probe: Any
     trial: Any
+    brought: Any
+    uptake: Any
+    taken: Any
+    met: Any
+    portion: Any
+    dissolved: Any
+    tried: Any
 
     def copy(self) -> "Tables":
         """Rows of its own; those that nothing writes to are shared."""
         return self._replace(**{name: copied(getattr(self, name)) for name in CHANGING})
 
 
-CHANGING = ("control", "unit", "stage", "vessel", "layer", "part", "cell", "leg", "water", "probe", "trial")
+CHANGING = (
+    "control", "unit", "stage", "vessel", "layer", "part", "cell", "leg", "water", "probe", "trial",
+    "uptake", "taken", "met", "portion", "dissolved", "tried",
+)  # fmt: skip
 DTYPES = Tables(
     forcing=FORCING,
     jolt=JOLT,
@@ -385,6 +495,13 @@ DTYPES = Tables(
     water=WATER,
     probe=LEG,
     trial=WATER,
+    brought=BROUGHT,
+    uptake=UPTAKE,
+    taken=TAKEN,
+    met=MET,
+    portion=PORTION,
+    dissolved=DISSOLVED,
+    tried=DISSOLVED,
 )
 
 

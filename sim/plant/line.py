@@ -7,14 +7,14 @@ A stage has one or more vessels side by side; the verbs speak of vessels, counte
 import copy
 import math
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import simpy
 
 from hydraulics.compiled import compile_entry, is_compiled, used_fields
 from sim.case.records import Case
-from sim.case.stage.records import Stage, Step
+from sim.case.stage.records import Do, Stage, Step
 from sim.plant.build import ANY_NUMBER, build_tables
 from sim.plant.errors import StalledError
 from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow
@@ -22,7 +22,12 @@ from sim.plant.kernel import advance
 from sim.plant.layout import (
     BACKWASH,
     DTYPES,
+    FREE,
+    HARDNESS,
+    IRON,
+    MANGANESE,
     REACHED,
+    REGENERANT,
     RINSE,
     SERVICE,
     SETTLE,
@@ -33,6 +38,8 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
+from sim.plant.regeneration import Regeneration, free_share, regenerate
+from sim.plant.solutes import sent_on
 from sim.plant.washing import (
     begin_step,
     bring_up,
@@ -47,25 +54,42 @@ from sim.plant.washing import (
 )
 from sim.wash.flow import is_supplied, wash_flows
 
-MODES = {"backwash": BACKWASH, "settle": SETTLE, "rinse": RINSE}
-PHASES = {mode: step for step, mode in MODES.items()} | {SERVICE: "service", STANDBY: "standby"}
+MODES: dict[Do, int] = {
+    "backwash": BACKWASH, "settle": SETTLE, "regenerant": REGENERANT, "displacement": RINSE, "rinse": RINSE,
+    "make-up": SETTLE,
+}  # fmt: skip
+SERVES = {SERVICE: "service", STANDBY: "standby"}
 
 
 def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
-    """Mode, flow, wash water, cleaning rates of a step and whether shear scales them, as `begin_step` takes them."""
+    """What `begin_step` takes: mode, flow, wash water, cleaning rates of a step, whether shear scales these, whether
+    it displaces a regenerant."""
     loose, firm = stage.loose_rate or 0.0, stage.firm_rate or 0.0
     if step.air:
         loose, firm = stage.air_factor * loose, stage.air_factor * firm
     if step.cleaning_rate is not None:
         loose = firm = step.cleaning_rate
     water = step.water == "raw", step.water_solids or 0.0
-    return MODES[step.do], step.flow, *water, loose, firm, step.cleaning_rate is None
+    flow, slow = 0.0 if step.do == "make-up" else step.flow, step.do == "displacement"
+    return MODES[step.do], flow, *water, loose, firm, step.cleaning_rate is None, slow
 
 
 @cache
 def _entry(verb: Any) -> tuple[Any, frozenset[str]]:
     """What runs a verb, compiled if that is possible, and the tables that it takes; the others are None."""
     return compile_entry(verb, DTYPES), used_fields(verb, DTYPES)
+
+
+class Used(NamedTuple):
+    """What an uptake of a layer, `layer` from 0, has taken up: equivalents per area [per m2] as its filter run began
+    (`fresh`) and now, of `capacity` [per m3] over `depth` [m]; `coefficient` [1/m] at the last flow."""
+
+    layer: int
+    depth: float
+    capacity: float
+    coefficient: float
+    fresh: float
+    used: float
 
 
 class Line:
@@ -79,6 +103,7 @@ class Line:
         self._waiting: dict[int, simpy.Event] = {}
         self._supplied: dict[int, tuple[Stage, Step]] = {}  # backwashes that draw on the supply
         self._on_volume: dict[int, bool] = {}  # of the last trip of each vessel
+        self._doing: dict[int, Do] = {}  # the step of each wash under way
         self._tripped = False  # and perhaps another trigger is met at the same instant
         self.places = tuple((k, place) for k, stage in enumerate(case.stages) for place in range(stage.vessels.count))
         self.names = tuple(_vessel_name(case.stages[k], place) for k, place in self.places)
@@ -89,8 +114,8 @@ class Line:
                 self.rest(i)
 
     def _take(self, tables: Tables) -> None:
-        """Have these tables as the state."""
-        self._tables = tables
+        """Have these tables as the state: compiled code takes plain arrays, Python reads rows by name."""
+        self._tables = tables if is_compiled() else Tables(*(table.view(np.recarray) for table in tables))
         self._bound: dict[Any, tuple[Any, Tables]] = {}
 
     @property
@@ -125,11 +150,9 @@ class Line:
         return run(*args, tables)
 
     def _bind(self, verb: Any) -> tuple[Any, Tables]:
-        """What runs a verb, and the tables for it: compiled code takes plain arrays, Python reads rows by name."""
+        """What runs a verb, and the tables for it: those that it takes."""
         run, used = _entry(verb)
-        kind = np.ndarray if is_compiled() else np.recarray
-        tables = self._tables._asdict().items()
-        given = Tables(*(table.view(kind) if name in used else None for name, table in tables))
+        given = Tables(*(table if name in used else None for name, table in self._tables._asdict().items()))
         self._bound[verb] = run, given
         return run, given
 
@@ -160,7 +183,7 @@ class Line:
         if ended in (REACHED, STOPPED):
             return None
         if ended == STUCK:
-            doing = ", ".join(PHASES[int(s.mode)] for s in self.vessel)
+            doing = ", ".join((SERVES.get(int(s.mode)) or self._doing[i]) for i, s in enumerate(self.vessel))
             raise StalledError(time, ", ".join(self.names), f"in {doing}; tank level {self.unit.level:.6g} m3")
         self._on_volume[who] = ended == VOLUME_TRIP
         event = self._waiting.pop(who)
@@ -172,7 +195,7 @@ class Line:
         other = copy.copy(self)
         other._take(self._tables.copy())
         other._waiting, other._supplied = {}, {}
-        other._on_volume = {}
+        other._on_volume, other._doing = {}, dict(self._doing)
         for i in range(len(self.names)):
             other.unwatch(i)
         other.advance_to(time, time)
@@ -209,6 +232,7 @@ class Line:
         k, _ = self.places[i]
         stage = self._case.stages[k]
         step = stage.steps[number]
+        self._doing[i] = step.do
         self._call(begin_step, i, self.time, *self._steps[k][number])
         if self._case.supply is not None and is_supplied(stage, step):
             self._supplied[i] = (stage, step)
@@ -216,9 +240,15 @@ class Line:
             return float(self.of_vessel("wash_flow", i))
         return step.flow
 
+    def regenerate(self, i: int, number: int, salt: float, permanganate: float) -> Regeneration:
+        """Have step `number` of the wash of vessel i, a regenerant that begins now, bring these masses [g]."""
+        k, _ = self.places[i]
+        return regenerate(self._case.stages[k], number, i, self._tables, salt, permanganate)
+
     def finish(self, i: int) -> tuple[float, float]:
         """End the step of the wash of vessel i; all water [m3] and solids [g] it has ever sent to drain."""
         drained: tuple[float, float] = self._call(end_step, i)
+        self._doing[i] = "settle"
         if self._supplied and self._supplied.pop(i, None) is not None and self._supplied:
             self._share_supply()
         return drained
@@ -237,7 +267,7 @@ class Line:
         """All that flows to drain at this moment [m3/s]."""
         vessel = self._tables.vessel
         draining = zip(vessel["mode"].tolist(), vessel["wash_flow"].tolist(), strict=True)
-        return math.fsum(flow for mode, flow in draining if mode in (BACKWASH, RINSE))
+        return math.fsum(flow for mode, flow in draining if mode in (BACKWASH, RINSE, REGENERANT))
 
     def serve(self, i: int) -> None:
         """Put vessel i in service."""
@@ -270,10 +300,36 @@ class Line:
         figures: RunFigures = self._call(run_figures, i, pressure_set)
         return figures
 
+    def capacity_left(self, i: int) -> float | None:
+        """Share of the capacity that its run began with which vessel i still has; None where nothing restores it."""
+        return free_share(i, self._tables)
+
     def reading(self, i: int) -> tuple[float, float, float, float]:
         """Flow through vessel i [m3/s], its signal [Pa], inlet and outlet solids [g/m3] at this moment."""
         figures: tuple[float, float, float, float] = self._call(read_vessel, i)
         return figures
+
+    def sent_on(self, k: int) -> tuple[float, ...] | None:
+        """Hardness, iron, manganese and oxidant as chlorine in what stage k sends on at this moment [g/m3], as its
+        limits count them; None where it sends nothing on or nothing dissolved is followed."""
+        self._call(read_vessel, int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
+        p = self.stage[k]
+        if self.control.dissolves == 0 or p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
+            return None
+        water, dissolved = (table.view(np.recarray) for table in (self._tables.trial, self._tables.tried))
+        return tuple(float(sent_on(k, n, water, dissolved)) for n in (HARDNESS, IRON, MANGANESE, FREE))
+
+    def used_up(self, i: int) -> list[Used]:
+        """What every uptake of vessel i has taken up by now, at its last flow."""
+        s, found = self.vessel[i], []
+        for u in range(s.first_uptake, s.end_uptake):
+            c = self._tables.uptake.view(np.recarray)[u]
+            rate = float(c.reference_rate * s.area / s.last_flow) if s.last_flow > 0.0 else 1.0
+            found.append(
+                Used(int(c.layer), float(c.depth), float(c.capacity), float(c.coefficient * c.fading) * rate,
+                     float(c.fresh), float(c.used))
+            )  # fmt: skip
+        return found
 
     def rise_on_return(self, i: int) -> float:
         """Signal of vessel i [Pa] above that of its bed without any deposit, at the flow of this moment."""
@@ -284,7 +340,7 @@ class Line:
         s = self.vessel[i]
         if s.mode == SERVICE and not self._reached(int(s.stage)):
             return "stopped"
-        return PHASES[int(s.mode)]
+        return SERVES.get(int(s.mode)) or self._doing[i]
 
     def _reached(self, k: int) -> bool:
         """Whether the water of stage k can go on: to service, or into the rinse of a later stage."""

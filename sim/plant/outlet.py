@@ -1,21 +1,27 @@
 """What the filtered water was like across a piece: time over a limit, dirty water that a vessel sent on."""
 
+import math
+
 from hydraulics.compiled import law, routine
 from sim.plant.bed import baseline, carry, clean_outlet, loaded_outlet
 from sim.plant.bracket import ROOT_SECONDS, ROOT_STEPS, narrowed, next_guess
-from sim.plant.layout import SERVICE, Rows, Tables
+from sim.plant.layout import FREE, SERVICE, SOLUTE_COUNT, Rows, Tables
+from sim.plant.solutes import oxidant_of, sent_on
 
 ROOT_RELATIVE = 1e-9  # of the threshold: a concentration this close to it counts as there
 EXCESS_SHARE = 0.01  # of the limit: dirtier than this above the baseline counts as dirty water sent on
-STAGE, VESSEL = 0, 1  # whose outlet: all that a stage sends on, or one vessel's excess over its baseline
+# Whose outlet: all that a stage sends on, one vessel's excess over its baseline, of a stage solute n (SOLUTE + n).
+STAGE, VESSEL, SOLUTE = 0, 1, 2
 
 
 @routine
 def outlet_gap(tau: float, whose: int, i: int, threshold: float, f: Rows, line: Tables) -> float:
-    """Outlet concentration of stage i, or of vessel i above its baseline, above a threshold [g/m3]."""
-    k = i if whose == STAGE else line.vessel[i].stage
-    carry(tau, f, k, line.probe, line.trial, line)
+    """Outlet concentration above a threshold [g/m3]: of stage i, of vessel i over its baseline, or of a solute."""
+    k = line.vessel[i].stage if whose == VESSEL else i
+    carry(tau, f, k, line.probe, line.trial, line.tried, line)
     conc: float = line.trial[k + 1].out_end
+    if whose >= SOLUTE:
+        conc = sent_on(k, whose - SOLUTE, line.trial, line.tried)
     if whose == VESSEL:
         baseline(i, line.probe, line.trial, line)
         conc = line.probe[i].end_filterable + line.probe[i].end_fine - line.probe[i].base_end
@@ -29,10 +35,10 @@ def outlet_crossing(
     """Seconds into the piece at which `outlet_gap`, `first` at its start and `last` at its end, changes sign."""
     sign = 1.0 if last > 0.0 else -1.0
     left, right, below, above, side = 0.0, dt, sign * first, sign * last, 0
-    for _ in range(ROOT_STEPS):
+    for step in range(ROOT_STEPS):
         if right - left <= ROOT_SECONDS or above <= below:
             break
-        tau = next_guess(left, right, below, above)
+        tau = next_guess(step, left, right, below, above)
         gap = sign * outlet_gap(tau, whose, i, threshold, f, line)
         if abs(gap) <= ROOT_RELATIVE * threshold:
             return tau
@@ -62,7 +68,7 @@ def count_over_limit(dt: float, k: int, f: Rows, line: Tables) -> None:
         over = dt - turn if last > 0.0 else turn
     if over <= 0.0:
         return
-    p.breach_total += over
+    p.over_limit_total += over
     flow, best = 0.0, 0.0
     for i in range(p.first_vessel, p.end_vessel):
         s = line.vessel[i]
@@ -99,7 +105,7 @@ def note_breakthrough(k: int, leg: Rows, water: Rows, line: Tables) -> None:
 
 
 @law
-def count_dirty_return(dt: float, i: int, f: Rows, line: Tables) -> None:
+def count_dirty_water(dt: float, i: int, f: Rows, line: Tables) -> None:
     """Add what vessel i sends on above a rinsed, ripened bed, until that excess falls below a share of its limit.
 
     Its peak is the dirtiest water at the return and at the ends of the pieces that follow.
@@ -135,3 +141,61 @@ def count_feed_over(dt: float, f: Rows, line: Tables) -> None:
     elif first > 0.0 or last > 0.0:
         turn = outlet_crossing(dt, first, last, STAGE, k, u.feed_limit, f, line)
         u.over_time += dt - turn if last > 0.0 else turn
+
+
+@routine
+def count_solutes(dt: float, k: int, f: Rows, line: Tables) -> None:
+    """Add to stage k the seconds of this piece in which what it sends on is over the limit of each solute."""
+    settled = line.control[0].falls == 0  # then no outlet falls within a piece
+    for i in range(line.stage[k].end_vessel):
+        settled = settled and line.vessel[i].filtered >= line.vessel[i].displaced
+    for n in range(SOLUTE_COUNT):
+        m = line.met[k * SOLUTE_COUNT + n]
+        if math.isnan(m.limit):
+            continue
+        conc = sent_on(k, n, line.water, line.dissolved)
+        if conc > m.peak:
+            m.peak = conc
+            if n == FREE:
+                m.peak_in = oxidant_of(k, True, line.dissolved)
+        last = conc - m.limit
+        if last <= 0.0 and settled:
+            continue
+        first = outlet_gap(0.0, SOLUTE + n, k, m.limit, f, line)
+        over = dt if first > 0.0 and last > 0.0 else 0.0
+        if (first > 0.0) != (last > 0.0):
+            turn = outlet_crossing(dt, first, last, SOLUTE + n, k, m.limit, f, line)
+            over = dt - turn if last > 0.0 else turn
+        m.over_total += over
+        if over > 0.0:
+            note_spent(k, n, m.limit, f, line)
+
+
+@routine
+def note_spent(k: int, n: int, limit: float, f: Rows, line: Tables) -> None:
+    """Note which filter runs of stage k have broken through: its beds as these runs began would keep the limit.
+
+    That is of vessels from which the last wash is displaced.
+    """
+    p, whole = line.stage[k], True
+    for i in range(p.first_vessel, p.end_vessel):
+        s = line.vessel[i]
+        whole = whole and (s.mode != SERVICE or s.broken == 1 or s.filtered < s.displaced)
+    if whole:
+        return
+    swap_fresh(k, line)
+    if outlet_gap(0.0, SOLUTE + n, k, limit, f, line) <= 0.0:
+        for i in range(p.first_vessel, p.end_vessel):
+            s = line.vessel[i]
+            if s.mode == SERVICE and s.filtered >= s.displaced:
+                s.broken = 1
+    swap_fresh(k, line)
+
+
+@law
+def swap_fresh(k: int, line: Tables) -> None:
+    """Exchange what the beds of stage k have taken up for what they had as their runs began; twice: nothing."""
+    for i in range(line.stage[k].first_vessel, line.stage[k].end_vessel):
+        for u in range(line.vessel[i].first_uptake, line.vessel[i].end_uptake):
+            c = line.uptake[u]
+            c.used, c.fresh = c.fresh, c.used

@@ -42,6 +42,20 @@ class Plan:
         """The volume is treated: the cause of a wash, None to wait on."""
         return None
 
+    def at_pressure(self, now: float) -> Cause | None:
+        """The signal has been high for long enough: the cause of a wash, None to wait on."""
+        return None
+
+
+@dataclass(slots=True, kw_only=True)
+class PressurePlan(Plan):
+    """A wash once the signal has been high for long enough."""
+
+    cause: Cause
+
+    def at_pressure(self, now: float) -> Cause | None:
+        return self.cause
+
 
 @dataclass(slots=True, kw_only=True)
 class HourPlan(Plan):
@@ -117,7 +131,7 @@ def plan_of(
     """The plan of one trigger for a filter run that begins now."""
     match trigger:
         case Pressure():
-            return Plan(pressure=trigger.above, hold=trigger.hold)
+            return PressurePlan(pressure=trigger.above, hold=trigger.hold, cause=Cause.PRESSURE)
         case Calendar():
             return HourPlan(hour=calendar_slot(trigger, last, now, midnight), cause=Cause.CALENDAR)
         case Volume():

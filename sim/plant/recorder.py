@@ -7,6 +7,7 @@ from sim.case.records import Case
 from sim.plant.layout import STANDBY
 from sim.plant.line import Line
 from sim.plant.records import Cause, Event, FilterRun, LogEntry, Why
+from sim.plant.regeneration import Regeneration
 
 HOUR, MINUTE, KILO = 3600.0, 60.0, 1000.0
 ROUNDING = 1e-9  # of the water that a step asks for: as little less is all of it
@@ -39,6 +40,9 @@ class Recorder:
         self._triggers = [(0, 0)] * count  # early and missed ones, as far as they are told
         self._washing: set[int] = set()
         self._resting = {i for i in range(count) if line.of_vessel("mode", i) == STANDBY}
+        self.regenerations = [0] * count
+        self.without = [0] * count  # regenerations that gave nothing back
+        self.make_up = [0.0] * count  # m3
         self._starved, self._unit_draws = 0.0, case.downstream is not None and case.downstream.unit is not None
 
     def note(self, time: float, i: int, event: Event, why: Cause | Why, **data: Any) -> None:
@@ -91,7 +95,7 @@ class Recorder:
         before, self._drained[i] = self._drained[i], drained
         step = self._steps[i][number]
         asked = step.flow * (time - self._begun[i])
-        if asked > 0.0:
+        if asked > 0.0 and step.do != "make-up":
             self._note_share(i, number, (drained[0] - before[0]) / asked)
         event, why = (Event.BROKEN_OFF, Why.ABORT) if broken else (Event.STEP_ENDS, Why.TIME)
         volume, solids = drained[0] - before[0], (drained[1] - before[1]) / KILO
@@ -99,6 +103,16 @@ class Recorder:
         self.note(time, i, event, why, volume_m3=volume, solids_kg=solids, step=step.do)
         if self._unit_draws:
             self._note_starving(time, i)
+
+    def regenerated(self, time: float, i: int, done: Regeneration) -> None:
+        """A regenerant begins in vessel i, with what it gives back."""
+        self.regenerations[i] += 1
+        self.without[i] += not done.restores
+        self.note(time, i, Event.REGENERATED, Why.TRIGGER, free_before=done.free_before, free_after=done.free_after)
+
+    def made_up(self, i: int, volume: float) -> None:
+        """The brine tank of vessel i has got water [m3]."""
+        self.make_up[i] += volume
 
     def _note_share(self, i: int, number: int, share: float) -> None:
         """A step of vessel i has reached a share of the flow that it asks for."""
@@ -162,5 +176,5 @@ class Recorder:
         return FilterRun(
             self._stages[i], self._places[i], self._numbers[i] + 1, self._since[i], time, cause, treated,
             load / line.areas[i], residual, clean / KILO, loaded / KILO, over / HOUR, known, blocked,
-            line.of_vessel("broken", i) == 1,
+            line.of_vessel("broken", i) == 1, line.capacity_left(i),
         )  # fmt: skip

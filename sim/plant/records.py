@@ -1,11 +1,16 @@
 """What a run leaves behind: frozen records in SI, with the unit in every name."""
 
+from collections.abc import Mapping
+from dataclasses import field
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
+from sim.case.chemistry.records import Solute
 from sim.case.record import record
 
 Figure = float | int | None
+Way = Literal["in", "dosed", "formed", "to_service", "to_drain", "held", "converted"]
+"""Where what is dissolved comes from and where it goes: in, dosed and formed equal all the others."""
 
 SHORT_OF_WATER = 0.99
 """Of the flow that a step of a wash asks for: reaching less is told."""
@@ -42,6 +47,7 @@ class Why(StrEnum):
     CLOSED = "no water from the train"
     SPIKE = "a spike alone stood above the set point"
     HOLD = "the hold was not over"
+    STORE = "less in store than the step asks for"
 
 
 class Event(StrEnum):
@@ -57,6 +63,8 @@ class Event(StrEnum):
     SET_OFF_EARLY = "set off early"
     MISSED = "set point passed {times} times without a wash"
     SHORT_OF_WATER = "{step} short of water"
+    STORE_EMPTY = "store is empty"
+    REGENERATED = "regenerated from {free_before:.0%} to {free_after:.0%} of its capacity"
     STEP_ENDS = "{step} ends"
     BROKEN_OFF = "{step} broken off"
     WASHES_AGAIN = "washes again"
@@ -73,7 +81,8 @@ class LogEntry(NamedTuple):
     """One event: at `time_s` from the start of the run, to `who` (a vessel or the site).
 
     The rest is None where the event has none of it: water and solids that a step moved, the `step`, the `line` waited
-    for, `minutes` waited, `times` that a set point was passed.
+    for, `minutes` waited, `times` that a set point was passed,
+    shares of its whole capacity that a bed has before and after a regeneration.
     """
 
     time_s: float
@@ -86,6 +95,8 @@ class LogEntry(NamedTuple):
     line: str | None = None
     minutes: float | None = None
     times: int | None = None
+    free_before: float | None = None
+    free_after: float | None = None
 
     @property
     def what(self) -> str:
@@ -101,7 +112,9 @@ class FilterRun(NamedTuple):
     is the deposit that the wash before the run left in the bed. `unused_capacity` is None where neither a limit nor a
     set point would ever be met. `cause` is None for the run that the end of the simulation cut short. It broke
     through where the filtered water of its stage was over the limit at a moment at which this bed, rinsed and
-    ripened but with the deposit that it held, would have been over it too, and beds just washed would not.
+    ripened but with the deposit that it held, would have been over it too, and beds just washed would not;
+    so it did where it was over a limit of what is dissolved that its beds as the run began would have kept.
+    `capacity_left`: of the capacity with which the run began, the share still there; None where nothing restores it.
     """
 
     stage: str
@@ -119,6 +132,7 @@ class FilterRun(NamedTuple):
     unused_capacity: float | None
     blocked: bool
     broke_through: bool
+    capacity_left: float | None = None
 
 
 @record
@@ -126,7 +140,8 @@ class RunResult:
     """Everything one run of one policy leaves: events, filter runs, KPIs of site and stages, counts of work.
 
     `wash_flows`: of each stage, step by step, the least mean flow of any wash [m3/s]; None where the step was never
-    made, or asks for no flow.
+    made, or asks for no flow. `solutes`: the ledger of what is dissolved, by stage or "site", solute and way [kg];
+    empty where nothing is.
     """
 
     policy: str
@@ -139,3 +154,4 @@ class RunResult:
     stages: dict[str, dict[str, Figure]]
     wash_flows: dict[str, tuple[float | None, ...]]
     counts: dict[str, int]
+    solutes: Mapping[str, Mapping[Solute, Mapping[Way, float]]] = field(default_factory=dict)

@@ -8,7 +8,7 @@ import math
 from hydraulics.compiled import law, routine
 from hydraulics.powers import square
 from sim.plant.bed import read_bed
-from sim.plant.layout import BACKWASH, RINSE, SERVICE, STANDBY, Rows, Tables
+from sim.plant.layout import BACKWASH, REGENERANT, RINSE, SERVICE, STANDBY, Rows, Tables
 
 SHARE_STEPS, SHARE_RELATIVE = 50, 1e-12
 PUMP_HALVINGS = 60
@@ -48,7 +48,8 @@ def route(asked: float, f: Rows, line: Tables) -> bool:
                     line.vessel[i].flow = line.probe[i].share
         moves = moves or p.through > 0.0
         for i in range(p.first_vessel, p.end_vessel):
-            moves = moves or line.vessel[i].flow > 0.0
+            s = line.vessel[i]
+            moves = moves or s.flow > 0.0 or (s.mode == BACKWASH and s.pulls == 1 and s.drawn > 0.0)
     return moves
 
 
@@ -102,8 +103,8 @@ def set_flows(service: float, ahead: int, line: Tables) -> None:
             s.flow, s.drawn = 0.0, 0.0
             if s.mode == SERVICE:
                 s.flow = p.through / p.serving
-            elif s.mode == RINSE or s.mode == BACKWASH:
-                through_stages = s.mode == RINSE or s.pulls == 1
+            elif s.mode == RINSE or s.mode == BACKWASH or s.mode == REGENERANT:
+                through_stages = s.mode == RINSE or (s.mode == BACKWASH and s.pulls == 1)
                 if k <= ahead or not through_stages:
                     s.drawn = s.wash_flow
                 if s.mode == RINSE:

@@ -8,12 +8,13 @@ from sim.plant.clock import DAY, checked
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.errors import ClockError, PolicyError
 from sim.plant.filter import Filter
-from sim.plant.ledger import Books, check_balances, site_figures, stage_figures
+from sim.plant.ledger import Books, check_balances, site_figures, solute_ledger, stage_figures
 from sim.plant.line import Line
 from sim.plant.recorder import Recorder
 from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Why
 from sim.plant.shared import Site
 from sim.plant.stage import StageVessels
+from sim.plant.stores import Stores
 
 
 def simulate(case: Case, policy: str, *, seed: int = 1, replicate: int = 0) -> RunResult:
@@ -40,7 +41,7 @@ class Plant:
         triggers = dict(self._policy.triggers)
         midnight = case.run.start.replace(hour=0, minute=0, second=0, microsecond=0)
         for k, stage in enumerate(case.stages):
-            sisters = StageVessels(self._env, self._line, case, k)
+            sisters, stores = StageVessels(self._env, self._line, case, k), Stores(stage)
             for i in sisters.vessels:
                 Filter(
                     self._env,
@@ -48,6 +49,7 @@ class Plant:
                     self._recorder,
                     site,
                     sisters,
+                    stores,
                     i=i,
                     case=case,
                     trigger=triggers[stage.name],
@@ -95,6 +97,7 @@ class Plant:
             stages={stage.name: figures for stage, figures in zip(case.stages, stages, strict=True)},
             wash_flows={stage.name: self._wash_flows(k) for k, stage in enumerate(case.stages)},
             counts=self._counts(),
+            solutes=solute_ledger(case, books),
         )
 
     def _wash_flows(self, k: int) -> tuple[float | None, ...]:

@@ -2,10 +2,12 @@
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
+from hydraulics.capture import deposit_gain, load_of_exchange
 from sim.case.records import Case
-from sim.plant.line import Line
+from sim.plant.line import Line, Used
 from sim.plant.simulate import Plant
 
 HOUR, KILO = 3600.0, 1000.0
@@ -48,11 +50,27 @@ class TrainSample(NamedTuple):
     starved: bool
 
 
+class SentOn(NamedTuple):
+    """What is dissolved in the water that a stage sends on at one moment, as its limits count it.
+
+    Iron and manganese with what of them is in the passing solids, all oxidants as the chlorine that oxidises as much.
+    nan without flow, and where the case follows nothing dissolved.
+    """
+
+    time_s: float
+    stage: str
+    hardness_mg_l: float = math.nan
+    iron_mg_l: float = math.nan
+    manganese_mg_l: float = math.nan
+    oxidant_mg_l: float = math.nan
+
+
 class Moment(NamedTuple):
     """Everything that is looked at at one time."""
 
     train: TrainSample
     vessels: tuple[Sample, ...]
+    stages: tuple[SentOn, ...]
 
 
 class Slice(NamedTuple):
@@ -64,6 +82,15 @@ class Slice(NamedTuple):
     top_m: float
     bottom_m: float
     deposit_kg_m3: float
+
+
+class UsedSlice(NamedTuple):
+    """One cell of a layer that takes something up: the share of its capacity that is used between two depths [m]."""
+
+    stage: str
+    top_m: float
+    bottom_m: float
+    share: float
 
 
 def trace(
@@ -104,7 +131,11 @@ def moment_of(case: Case, line: Line) -> Moment:
         held=held,
         starved=running and not held and service <= 0.0,
     )
-    return Moment(train, vessels)
+    return Moment(train, vessels, tuple(_sent_on(line, k, stage.name) for k, stage in enumerate(case.stages)))
+
+
+def _sent_on(line: Line, k: int, name: str) -> SentOn:
+    return SentOn(line.time, name, *(line.sent_on(k) or ()))
 
 
 def _sample(line: Line, i: int) -> Sample:
@@ -118,11 +149,14 @@ def _sample(line: Line, i: int) -> Sample:
     )  # fmt: skip
 
 
-def bed_section(case: Case, policy: str, *, time: float, seed: int = 1, replicate: int = 0) -> tuple[Slice, ...]:
-    """The deposit in every cell of every bed just before what happens at `time` [s]."""
+def bed_section(
+    case: Case, policy: str, *, time: float, seed: int = 1, replicate: int = 0
+) -> tuple[tuple[Slice, ...], tuple[UsedSlice, ...]]:
+    """The deposit in every cell of every bed just before what happens at `time` [s], and what it has used up."""
     plant = Plant(case, policy, seed=seed, replicate=replicate)
     plant.run_until(time)
-    return slices_of(case, plant.look())
+    line = plant.look()
+    return slices_of(case, line), used_slices(case, line)
 
 
 def slices_of(case: Case, line: Line) -> tuple[Slice, ...]:
@@ -137,3 +171,40 @@ def slices_of(case: Case, line: Line) -> tuple[Slice, ...]:
                 slices.append(Slice(name, number, layer.medium, top, top + step, next(cells) / step / KILO))
                 top += step
     return tuple(slices)
+
+
+def used_slices(case: Case, line: Line) -> tuple[UsedSlice, ...]:
+    """How much of its capacity every layer that takes something up has used, cell by cell.
+
+    The run knows the total alone, on which all that passes depends. The profile is that of the exact step for this
+    total, from a bed of which all depths had used the same share as the filter run began, at its present coefficient.
+    Of several uptakes of a layer the one that has used the greatest share.
+    """
+    slices: list[UsedSlice] = []
+    for i, name in enumerate(line.names):
+        stage, top = case.stages[line.vessel[i].stage], 0.0
+        uptakes = line.used_up(i)
+        for number, layer in enumerate(stage.layers):
+            step, mine = layer.depth / stage.cells_per_layer, [each for each in uptakes if each.layer == number]
+            if mine:
+                most = max(mine, key=lambda each: each.used / each.capacity)
+                nodes = [top + place * step for place in range(stage.cells_per_layer + 1)]
+                held = [used_above(most, node - top) for node in nodes]
+                slices += [
+                    UsedSlice(name, upper, lower, (below - above) / step / most.capacity)
+                    for (upper, lower), (above, below) in zip(pairwise(nodes), pairwise(held), strict=True)
+                ]
+            top += layer.depth
+    return tuple(slices)
+
+
+def used_above(uptake: Used, depth: float) -> float:
+    """What an uptake has taken up above a depth [equivalents per m2], by the exact step for its total."""
+    even = min(uptake.fresh, uptake.used) / uptake.depth
+    free, gain = uptake.depth - even * uptake.depth / uptake.capacity, uptake.used - even * uptake.depth
+    if gain <= 0.0 or free <= 0.0:
+        return even * depth
+    scale = uptake.coefficient / uptake.capacity
+    load = load_of_exchange(uptake.coefficient * free, scale * gain) / scale
+    share = depth / uptake.depth
+    return even * depth + deposit_gain(share * free, uptake.coefficient, uptake.capacity, load=load)

@@ -4,16 +4,15 @@ from hydraulics.compiled import law, routine
 from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, vessel_solids_after
 from sim.plant.bed import forget_bed, read_bed, settle
-from sim.plant.layout import BACKWASH, SERVICE, SETTLE, STANDBY, Rows, Tables
-from sim.plant.pressure import note_peak
+from sim.plant.layout import BACKWASH, REGENERANT, SERVICE, SETTLE, STANDBY, Rows, Tables
+from sim.plant.solutes import begin_fresh, leave_remnants
 
 EFFECTIVE = -1.0  # in place of a flow: the rates hold whatever it is
 
 
 @law
 def bring_up(k: int, line: Tables) -> None:
-    """Note the peak that vessel k owes and bring its cells up to date; their factors stay as they are."""
-    note_peak(k, line)
+    """Bring the cells of vessel k up to date; their factors stay as they are."""
     if line.vessel[k].pending > 0.0:
         s = line.vessel[k]
         settle(k, s.capture, s.ultimate, s.bed_viscosity, line.vessel, line.layer, line.cell, line.control)
@@ -30,17 +29,19 @@ def begin_step(
     loose_rate: float,
     firm_rate: float,
     sheared: bool,
+    slow: bool,
     line: Tables,
 ) -> None:
     """Take vessel i off line and begin a step of its wash at t [s].
 
     `sheared`: the rates are those at the best shear, each part cleans at its own; else they are effective ones.
+    `slow`: a rinse is the displacement of a regenerant.
     """
     s = line.vessel[i]
     bring_up(i, line)
     take_off_line(i, mode, line)
     s.wash_flow, s.raw_wash, s.water_solids = flow, raw_wash, water_solids
-    s.loose_rate, s.firm_rate = loose_rate, firm_rate
+    s.loose_rate, s.firm_rate, s.slow = loose_rate, firm_rate, slow
     find_row(t, line)
     if mode == BACKWASH:
         split_pools(i, line)
@@ -157,6 +158,19 @@ def wash_piece(i: int, dt: float, solids: float, line: Tables) -> None:
     s.backwash_total += s.drawn * dt
 
 
+@law
+def flush_piece(i: int, dt: float, line: Tables) -> None:
+    """Draw a regenerant through vessel i for dt seconds: solids suspended in its water leave with it."""
+    s = line.vessel[i]
+    after = vessel_solids_after(
+        s.vessel_solids, 0.0, 0.0,
+        seconds=dt, flow=s.drawn, water_volume=s.vessel_water, water_solids=0.0,
+    )  # fmt: skip
+    s.drain_total += s.vessel_solids - after
+    s.vessel_solids = after
+    s.brine_total += s.drawn * dt
+
+
 @routine
 def lay_evenly(k: int, line: Tables) -> None:
     """Put what a wash has left so far into the cells of bed k, evenly through each medium."""
@@ -191,18 +205,22 @@ def leave_residual(k: int, line: Tables) -> None:
 def end_step(i: int, line: Tables) -> tuple[float, float]:
     """End a step of the wash of vessel i; returns all water [m3] and solids [g] it has ever sent to drain.
 
-    The vessel's water after a backwash is the remnant to displace.
+    The vessel's water after a backwash or a regenerant is the remnant to displace.
     """
     s = line.vessel[i]
     if s.mode == BACKWASH:
         lay_evenly(i, line)  # a step may be broken off as it begins
         leave_residual(i, line)
+    if s.mode == BACKWASH or s.mode == REGENERANT:
         s.remnant = s.vessel_solids / s.vessel_water
+        s.brined = 1 if s.mode == REGENERANT else 0
         s.filtered, s.gone_vessel, s.gone_pores = 0.0, 0.0, 0.0
         s.edge = s.first_edge
+        if line.control[0].dissolves == 1:
+            leave_remnants(i, line)
         settle(i, s.capture, s.ultimate, s.bed_viscosity, line.vessel, line.layer, line.cell, line.control)
     s.mode = SETTLE
-    return s.backwash_total + s.rinse_total, s.drain_total
+    return s.backwash_total + s.rinse_total + s.brine_total, s.drain_total
 
 
 @law
@@ -216,6 +234,7 @@ def return_to_service(i: int, line: Tables) -> None:
     s.treated, s.load, s.run_over, s.broken = 0.0, 0.0, 0.0, 0
     s.bound_step = s.settle_load
     s.dirty = 1
+    begin_fresh(i, line)
 
 
 @law

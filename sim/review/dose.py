@@ -8,23 +8,12 @@ GROWTH = ("head_loss_gain", "deposit_density")
 
 
 def coagulant_findings(case: Case) -> Findings:
-    """One of a dose that the case leaves out, or of typical values for the head loss of a dose that it has."""
+    """One of a dose that the case leaves out where no oxidant forms the floc, or of typical values for its loss."""
     if case.feed.coagulant is None:
-        if any(stage.coagulated for stage in case.stages):
-            yield noted(
-                "look",
-                None,
-                "water coagulated before it comes: the mass of the dose counts only if the solids given hold it",
-                "coagulant under [feed] with the product and the dose in use, or solids measured behind the dose",
-            )
+        if any(stage.coagulated and stage.dosing is None for stage in case.stages):
+            yield noted("dose_left_out", "look", None)
     elif _growth_is_typical(case):
-        yield noted(
-            "look",
-            None,
-            "growth of the head loss by typical values: hydroxide costs more head for each dry gram than silt, "
-            "and one value for both understates it",
-            "a known_run of the plant in each stage with coagulated water, at the dose in use",
-        )
+        yield noted("dose_growth_typical", "look", None)
 
 
 def _growth_is_typical(case: Case) -> bool:

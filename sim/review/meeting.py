@@ -9,7 +9,7 @@ from sim.case.records import Case
 from sim.case.stage.records import Stage, Step
 from sim.case.trigger.records import Policy, Trigger, by_calendar, devices, hours
 from sim.case.units import DAY
-from sim.review.findings import Band, Finding, Findings, judged
+from sim.review.findings import Advice, Facts, Findings, Level, at_least, at_most, judged, noted
 from sim.review.site import Site, largest_flow, strongest, wash_length, wash_volume
 from sim.review.supply import REACHED, drain_limits
 from sim.review.without_run import calendar_interval, most_a_day
@@ -67,30 +67,14 @@ def _hours(stage: Stage, trigger: Trigger) -> tuple[float, ...]:
 
 def _pair(case: Case, policy: Policy, one: Due, other: Due) -> Findings:
     """Two stages whose washes fall into the same hour, or nearer to each other than the site lets them start."""
-    names = f"{one.stage.name} and {other.stage.name}"
+    names: Facts = {"one": one.stage.name, "other": other.stage.name, "way": policy.name}
     overlap, apart = _overlap(one, other), _apart(one.at, other.at)
     if overlap > 0.0 and not _fit(case, one.stage, other.stage):
-        yield Finding(
-            level="look",
-            stage=None,
-            what=f'time that the washes of {names} share where both are due, "{policy.name}"',
-            measure="minutes",
-            value=overlap,
-            high=0.0,
-            do="start hours further apart than a wash lasts: one waits for the other and "
-            + ("stands off line meanwhile" if _shares(case) else "starts late"),
-        )
+        waits: Advice = "idle" if _shares(case) else "late"
+        yield judged("washes_share_time", None, overlap, "minutes", at_most(0.0), above=waits, **names)
     elif apart < case.washing.least_interval:
-        yield Finding(
-            level="look",
-            stage=None,
-            what=f'time between the starts of {names} where both are due, "{policy.name}"',
-            measure="minutes",
-            value=apart,
-            low=case.washing.least_interval,
-            source="least_interval of the case",
-            do="start hours as far apart as the site asks: the second is put off",
-        )
+        asked = at_least(case.washing.least_interval, "interval")
+        yield judged("starts_too_near", None, apart, "minutes", asked, **names)
 
 
 def _overlap(one: Due, other: Due) -> float:
@@ -114,7 +98,7 @@ def _fit(case: Case, one: Stage, other: Stage) -> bool:
 
 
 def wash_together(case: Case, stage: Stage, policy: Policy) -> bool:
-    """Whether all vessels of a stage are off line at once: due at one hour, and allowed to share."""
+    """Whether all vessels of a stage are out of service at once: due at one hour, and allowed to share."""
     trigger = dict(policy.triggers)[stage.name]
     return stage.vessels.sharing > 1 and _shares(case) and bool(_hours(stage, trigger))
 
@@ -122,16 +106,9 @@ def wash_together(case: Case, stage: Stage, policy: Policy) -> bool:
 def _sisters(case: Case, policy: Policy) -> Findings:
     for stage in case.stages:
         if wash_together(case, stage, policy):
-            yield Finding(
-                level="look",
-                stage=stage.name,
-                what=f'vessels due at one hour, with none left in service, "{policy.name}"',
-                measure="number",
-                value=float(stage.vessels.count),
-                high=float(stage.vessels.count - 1),
-                source="vessels and washing rules of the case",
-                do='together = "wait", or a trigger that does not bring all of them at once',
-            )
+            count = float(stage.vessels.count)
+            fewer = at_most(count - 1.0, "vessels")
+            yield judged("vessels_at_one_hour", stage, count, "number", fewer, way=policy.name)
 
 
 def _shut(case: Case, policy: Policy, dues: Sequence[Due]) -> Findings:
@@ -143,13 +120,7 @@ def _shut(case: Case, policy: Policy, dues: Sequence[Due]) -> Findings:
         starts = [start + number * wash_length(due.stage) for number in range(count)]
         free = starts[-1] + wash_length(due.stage)
         if not all(case.washing.hour_is_open(each % DAY) for each in starts):
-            yield Finding(
-                level="look",
-                stage=due.stage.name,
-                what=f'hour of the wash, or its turn behind others: the site lets none start then, "{policy.name}"',
-                source="allowed_hours and locked_hours of the case",
-                do="an earlier hour, or longer allowed_hours: the wash is put off until they open again",
-            )
+            yield noted("hour_is_closed", "look", due.stage, source="site_hours", way=policy.name)
 
 
 def _drain_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Findings:
@@ -160,18 +131,16 @@ def _drain_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Findings
     flows = {stage.name: largest_flow(site, stage) for stage in site.case.stages}
     by_clock = max((_largest_sum(_present(dues, due.at), flows, most) for due in dues), default=0.0)
     ever = _largest_sum(list(site.case.stages), flows, most)
-    for name, limit in drain_limits(drain):
+    for taker, limit in drain_limits(drain):
         if ever > max(flows.values()):
             sure = by_clock > limit
-            yield judged(
-                None,
-                f'flow of washes at once against what {name}, "{policy.name}"',
-                by_clock if sure else ever,
-                "flow",
-                Band(high=limit, source="the drain of the case"),
-                above='fewer at once (lines, or together = "wait"), or hours apart: it overflows',
-                outside="stop" if sure else "look",
-            )
+            flow, level, takes = by_clock if sure else ever, _sure(sure), at_most(limit, "drain")
+            yield judged("flow_at_once", None, flow, "flow", takes, outside=level, taker=taker, way=policy.name)
+
+
+def _sure(sure: bool) -> Level:
+    """What is sure by the clock says stop; what can happen asks for a look."""
+    return "stop" if sure else "look"
 
 
 def _present(dues: Sequence[Due], second: float) -> list[Stage]:
@@ -192,14 +161,9 @@ def _supply_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Finding
     at_once = max((_backwashes(_present(dues, due.at), most) for due in dues), key=len, default=())
     if len(at_once) < 2:
         return
-    yield judged(
-        None,
-        f'flow that backwashes at one hour reach together, coldest water, "{policy.name}"',
-        math.fsum(wash_flows(case, at_once, site.coldest)),
-        "flow",
-        Band(low=REACHED * math.fsum(step.flow for _, step in at_once), source="what they ask for, nearly all of it"),
-        below="hours apart, one at a time on the supply (lines), or more supply: each gets less than it asks for",
-    )
+    flow = math.fsum(wash_flows(case, at_once, site.coldest))
+    asked = at_least(REACHED * math.fsum(step.flow for _, step in at_once), "asked")
+    yield judged("backwashes_at_once", None, flow, "flow", asked, way=policy.name)
 
 
 def _backwashes(stages: Sequence[Stage], most: int) -> tuple[tuple[Stage, Step], ...]:
@@ -219,14 +183,8 @@ def _too_many(case: Case, policy: Policy) -> Findings:
         for calendar, _, _ in [devices(trigger)]
         if calendar is not None
     )
-    yield judged(
-        None,
-        f'washes a day that the calendars ask for, in the mean, "{policy.name}"',
-        asked,
-        "number",
-        Band(high=float(case.washing.most_a_day), source="most_a_day of the case"),
-        above="more washes allowed a day: they are put off further every day",
-    )
+    most = at_most(float(case.washing.most_a_day), "most_a_day")
+    yield judged("washes_a_day", None, asked, "number", most, way=policy.name)
 
 
 def _day_of_washes(site: Site, policy: Policy) -> Findings:
@@ -239,13 +197,6 @@ def _day_of_washes(site: Site, policy: Policy) -> Findings:
         for stage, (_, trigger) in zip(site.case.stages, policy.triggers, strict=True)
         for _ in range(most_a_day(site, stage, trigger))
     ]
-    by_hours = by_calendar(policy)
-    yield judged(
-        None,
-        f'water to the sump on a day when every stage washes, "{policy.name}"',
-        math.fsum(sorted(volumes, reverse=True)[: site.case.washing.most_a_day]),
-        "volume",
-        Band(high=sump.daily_limit, source="the drain of the case"),
-        above="stages that wash on different days, or a sump that may be given more",
-        outside="stop" if by_hours else "look",
-    )
+    volume = math.fsum(sorted(volumes, reverse=True)[: site.case.washing.most_a_day])
+    most, level = at_most(sump.daily_limit, "drain"), _sure(by_calendar(policy))
+    yield judged("sump_in_a_day", None, volume, "volume", most, outside=level, way=policy.name)

@@ -5,10 +5,8 @@ from hydraulics.pipes import available_pressure, supply_curve
 from sim.case.stage.records import Stage
 from sim.case.train.records import Pump
 from sim.case.trigger.records import Pressure
-from sim.review.findings import Band, Findings, judged
+from sim.review.findings import Findings, at_least, at_most, judged
 from sim.review.site import Site
-
-SOURCE = "the pump of the case"
 
 
 def pump_findings(site: Site) -> Findings:
@@ -16,14 +14,8 @@ def pump_findings(site: Site) -> Findings:
     pump = site.case.pump
     if pump is None:
         return
-    yield judged(
-        None,
-        "pressure that the pump leaves for the filters at the largest service flow",
-        left_by(pump, site.peak),
-        "pressure",
-        Band(low=site.clean_train_loss, source="what the clean beds of the case lose at that flow"),
-        below="more pump, or less flow at a time: even clean beds do not get what is asked for",
-    )
+    needed = at_least(site.clean_train_loss, "clean_beds")
+    yield judged("pump_leaves", None, left_by(pump, site.peak), "pressure", needed)
 
 
 def missed_by_the_pump(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Findings:
@@ -33,23 +25,10 @@ def missed_by_the_pump(site: Site, stage: Stage, policy: str, trigger: Pressure)
         return
     highest = pump.pressures[0] - pump.delivery
     if trigger.above > highest:
-        yield judged(
-            stage,
-            f'set point of "{policy}" against the most that the pump leaves, at hardly any flow',
-            trigger.above,
-            "pressure",
-            Band(high=highest, source=SOURCE),
-            above="a lower set point and a longest run: this one is missed, however full the bed",
-        )
+        yield judged("set_point_never_met", stage, trigger.above, "pressure", at_most(highest, "pump"), way=policy)
         return
-    yield judged(
-        stage,
-        f'set point of "{policy}" against what the pump leaves at the largest service flow',
-        trigger.above,
-        "pressure",
-        Band(high=left_by(pump, site.peak), source=SOURCE),
-        above="a lower set point: service gets less than it asks for before this one starts a wash",
-    )
+    left = at_most(left_by(pump, site.peak), "pump")
+    yield judged("set_point_against_pump", stage, trigger.above, "pressure", left, way=policy)
 
 
 def left_by(pump: Pump, flow: float) -> float:

@@ -3,26 +3,19 @@
 from sim.case.stage.records import Stage
 from sim.case.train.records import StartSpike, ValveSpike
 from sim.case.trigger.records import Pressure
-from sim.review.findings import Band, Findings, judged
+from sim.review.findings import Findings, Spike, at_most, judged
 from sim.review.site import Site
 
 
 def spike_findings(site: Site, stage: Stage, policy: str, trigger: Pressure) -> Findings:
     """A spike on the clean bed's pressure drop against the set point, where the hold does not outlast it."""
-    for name, spike in (
-        ("a start of the unit downstream", stage.start_spike),
-        ("a valve that moves elsewhere", stage.valve_spike),
-    ):
+    spikes: tuple[tuple[Spike, StartSpike | ValveSpike | None], ...]
+    spikes = (("unit start", stage.start_spike), ("valve", stage.valve_spike))
+    for name, spike in spikes:
         if spike is None or trigger.hold > _lasts(stage, spike):
             continue
-        yield judged(
-            stage,
-            f'pressure drop of the clean bed with {name} against the set point of "{policy}"',
-            site.clean(stage) + _read(stage, spike),
-            "pressure",
-            Band(high=trigger.above, source="switch and spikes of the case; a hold that outlasts none of them"),
-            above="a hold that outlasts the spike, or a switch that reads means over longer: each one starts a wash",
-        )
+        shown, point = site.clean(stage) + _read(stage, spike), at_most(trigger.above, "spikes")
+        yield judged("spike", stage, shown, "pressure", point, spike=name, way=policy)
 
 
 def _lasts(stage: Stage, spike: StartSpike | ValveSpike) -> float:

@@ -1,23 +1,20 @@
 """What the review asks of a case again and again: its coldest and warmest water, its demand, the wash of a stage."""
 
 import math
-from typing import Final
+from collections.abc import Callable, Sequence
+from typing import Final, assert_never
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case.record import record
 from sim.case.records import Case
-from sim.case.series.records import Measured, Seasonal, Steady, UnsettledSeason
+from sim.case.series.records import Changeable, Measured, Profile, Seasonal, Series, Steady, UnsettledSeason
 from sim.case.series.series import largest_day, largest_demand, mean_of
 from sim.case.stage.records import Stage, Step
 from sim.case.train.records import Unit
 from sim.case.units import DAY
+from sim.review.findings import Advice, Water
 from sim.wash.clean_bed import clean_loss, water_volume
 from sim.wash.flow import branch_pressure, wash_flow
-
-KEPT: Final = (
-    "nothing on this figure alone: where the water is for drinking, food or not stated, no run grows and no wash or "
-    "rinse shrinks by advice"
-)
 
 
 @record
@@ -59,16 +56,16 @@ class Site:
         """Pressure [Pa] that the clean beds of all stages lose at the largest service flow, coldest water."""
         return math.fsum(self.clean(stage) for stage in self.case.stages)
 
-    def easing(self, do: str) -> str:
-        """What to do where that lengthens a run or shortens a wash or a rinse; not so where people may drink it."""
-        return KEPT if self.case.may_be_drunk else do
+    def easing(self, advice: Advice) -> Advice:
+        """Advice that lengthens a run or shortens a wash or a rinse: `kept` where people may drink the water."""
+        return "kept" if self.case.may_be_drunk else advice
 
     @property
-    def temperatures(self) -> tuple[tuple[str, float], ...]:
-        """The coldest and the warmest water in words, once and without any where they are the same."""
+    def temperatures(self) -> tuple[tuple[Water, float], ...]:
+        """The coldest and the warmest water; one where they are the same."""
         if self.coldest == self.warmest:
-            return (("", self.coldest),)
-        return ((" in the coldest water", self.coldest), (" in the warmest water", self.warmest))
+            return (("steady", self.coldest),)
+        return (("coldest", self.coldest), ("warmest", self.warmest))
 
     def reached(self, stage: Stage, temperature: float) -> float:
         """The flow [m3/s] that the strongest backwash of a stage reaches."""
@@ -115,6 +112,31 @@ def temperature_range(series: Steady | Seasonal | Measured | UnsettledSeason) ->
             return max(usual.mean - apart, COLDEST), min(usual.mean + apart, HOTTEST)
 
 
+def highest(series: Series) -> float:
+    """The highest value of a series; of a random one, which has none, the mean."""
+    return _end_of(series, max, 1.0)
+
+
+def lowest(series: Series) -> float:
+    """The lowest value of a series; of a random one, which has none, the mean."""
+    return _end_of(series, min, -1.0)
+
+
+def _end_of(series: Series, of: Callable[[Sequence[float]], float], swing: float) -> float:
+    match series:
+        case Steady(value=value):
+            return value
+        case Profile(hourly=hourly, weekday=weekday):
+            return of(hourly) * of(weekday)
+        case Seasonal(mean=mean, swing=size):
+            return mean + swing * size
+        case Measured(value=values):
+            return of(values)
+        case Changeable():
+            return mean_of(series)
+    assert_never(series)
+
+
 def strongest(stage: Stage) -> Step:
     """The backwash with the largest flow."""
     return max((step for step in stage.steps if step.do == "backwash"), key=lambda step: step.flow)
@@ -125,6 +147,7 @@ def largest_flow(site: Site, stage: Stage) -> float:
     return max(
         wash_flow(site.case, stage, step, temperature)
         for step in stage.steps
+        if step.do != "make-up"
         for temperature in (site.coldest, site.warmest)
     )
 
@@ -140,9 +163,16 @@ def not_held(stage: Stage) -> float:
     return wash_length(stage) - (0.0 if hold is None else hold.end - hold.start)
 
 
+def vessels_left(site: Site, stage: Stage) -> int | None:
+    """Vessels that take over while one of several is off line; None where none does or the unit is held meanwhile."""
+    left = stage.vessels.sharing - 1
+    return None if left < 1 or (site.unit is not None and not_held(stage) == 0.0) else left
+
+
 def wash_volume(site: Site, stage: Stage) -> float:
     """Water that a wash sends to the drain [m3], at the flow that it reaches in the coldest water."""
-    return math.fsum(step.seconds * wash_flow(site.case, stage, step, site.coldest) for step in stage.steps)
+    to_drain = [step for step in stage.steps if step.do != "make-up"]
+    return math.fsum(step.seconds * wash_flow(site.case, stage, step, site.coldest) for step in to_drain)
 
 
 def vessel_water(stage: Stage) -> float:
@@ -154,7 +184,7 @@ def left_at(site: Site, flow: float) -> float:
     """Pressure [Pa] where the wash branches off while a flow [m3/s] and the other users are served; 0 beyond the
     curve of the supply."""
     supply = site.case.supply
-    assert supply is not None, "only a supply has pressure to give"
+    assert supply is not None
     drawn = flow + supply.others
     if drawn > supply.flows[-1]:
         return 0.0

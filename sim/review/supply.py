@@ -9,7 +9,7 @@ from hydraulics.pipes import orifice_loss
 from sim.case.stage.records import Stage
 from sim.case.wash.records import Drain, Pipe
 from sim.review import bands
-from sim.review.findings import Band, Finding, Findings, judged, noted
+from sim.review.findings import Band, Finding, Findings, Taker, at_least, at_most, judged, noted
 from sim.review.site import Site, largest_flow, left_at, strongest
 from sim.wash.clean_bed import freeboard
 from sim.wash.flow import wash_flow
@@ -38,28 +38,15 @@ def _water(site: Site, stage: Stage) -> Findings:
     if supply is None or supply.shared_with_service or stage.wash_path != "header":
         return
     if any(step.do == "backwash" and step.water == "raw" for step in stage.steps):
-        yield noted(
-            "look",
-            stage,
-            "water of the backwash: raw, though its supply is not the line of service",
-            'see what the supply draws, and state it in the step: water = "filtered" with its water_solids, or '
-            '"clean"; raw water out of a line of its own is rare',
-        )
+        yield noted("raw_backwash", "look", stage)
 
 
 def _reached(site: Site, stage: Stage) -> Findings:
     if site.case.supply is None:
         return
-    asked = strongest(stage).flow
+    asked = at_least(REACHED * strongest(stage).flow, "asked")
     for when, temperature in site.temperatures:
-        yield judged(
-            stage,
-            f"flow that the backwash reaches{when}",
-            site.reached(stage, temperature),
-            "flow",
-            Band(low=REACHED * asked, source="what the backwash asks for, nearly all of it"),
-            below="ask for what can be reached, or give the wash more pressure, a wider pipe or a time of little use",
-        )
+        yield judged("backwash_reached", stage, site.reached(stage, temperature), "flow", asked, water=when)
 
 
 def _shared(site: Site, stage: Stage) -> Findings:
@@ -68,23 +55,9 @@ def _shared(site: Site, stage: Stage) -> Findings:
     if supply is None or not supply.shared_with_service or site.peak <= 0.0:
         return
     flow = site.reached(stage, site.coldest)
-    yield judged(
-        stage,
-        "flow of the backwash over the largest service flow, on one line",
-        flow / site.peak,
-        "number",
-        Band(high=3.0, source=bands.MEMORY),
-        above="see that the line and the meter bear it",
-    )
-    needed = site.clean_train_loss
-    yield judged(
-        stage,
-        "pressure left on the shared line if the largest service flow is served while it washes",
-        left_at(site, flow + site.peak),
-        "pressure",
-        Band(low=needed, source="what the clean beds of the case lose at the largest service flow"),
-        below="wash when little is asked for, hold service meanwhile, or give the wash a line of its own",
-    )
+    yield judged("flow_over_service", stage, flow / site.peak, "number", bands.FLOW_OVER_SERVICE)
+    needed = at_least(site.clean_train_loss, "clean_beds")
+    yield judged("shared_line_pressure", stage, left_at(site, flow + site.peak), "pressure", needed)
 
 
 def _restrictor(site: Site, stage: Stage) -> Findings:
@@ -94,35 +67,15 @@ def _restrictor(site: Site, stage: Stage) -> Findings:
         if narrow is not None:
             rho = water.density(site.coldest)
             loss = orifice_loss(asked, rho, hole=narrow.hole, pipe=narrow.pipe, discharge=narrow.discharge)
-            yield Finding(
-                level="fine",
-                stage=stage.name,
-                what="pressure that the restrictor in the drain takes from the backwash",
-                measure="pressure",
-                value=loss,
-                source="ISO 5167-2",
-            )
+            yield judged("restrictor_pressure", stage, loss, "pressure", Band(source="orifice"))
         return
     most = _unbounded(site, stage)
     if narrow is not None:
-        yield judged(
-            stage,
-            "flow that the restrictor lets through with all the pressure of the supply",
-            most,
-            "flow",
-            Band(low=REACHED * asked, high=1.25 * asked, source=f"the flow asked for, to 25 % above; {bands.MEMORY}"),
-            below="a larger hole, or ask for what it lets through",
-            above="a smaller hole: nothing else holds the wash to its flow",
-        )
+        band = Band(low=REACHED * asked, high=1.25 * asked, source="restrictor")
+        yield judged("restrictor_flow", stage, most, "flow", band)
     elif most > asked:
-        yield judged(
-            stage,
-            "free height if nothing but the supply holds the wash to its flow, coldest water",
-            freeboard(stage, most, site.coldest),
-            "length",
-            Band(low=0.0, source="the supply and the bed of the case"),
-            below="a restrictor or a valve set once and locked: an open valve would wash the bed out",
-        )
+        free = freeboard(stage, most, site.coldest)
+        yield judged("unheld_freeboard", stage, free, "length", at_least(0.0, "supply"))
 
 
 def _unbounded(site: Site, stage: Stage) -> float:
@@ -136,73 +89,36 @@ def _drain(site: Site, stage: Stage) -> Findings:
     if drain is None:
         return
     flow = largest_flow(site, stage)
-    for name, limit in drain_limits(drain):
-        yield judged(
-            stage,
-            f"largest flow of the wash against what {name}",
-            flow,
-            "flow",
-            Band(high=limit, source="the drain of the case"),
-            above="less flow, a larger drain, or a tank between: it overflows",
-            outside="stop",
-        )
+    for taker, limit in drain_limits(drain):
+        yield judged("drain_flow", stage, flow, "flow", at_most(limit, "drain"), outside="stop", taker=taker)
     if drain.pipe is not None:
-        yield judged(
-            stage,
-            "speed of the largest flow in the drain's pipe",
-            4.0 * flow / (math.pi * drain.pipe.diameter**2),
-            "speed",
-            bands.DRAIN_SPEED,
-            above="a wider pipe: this one takes the pressure that the wash needs",
-        )
+        speed = 4.0 * flow / (math.pi * drain.pipe.diameter**2)
+        yield judged("drain_speed", stage, speed, "speed", bands.DRAIN_SPEED)
 
 
-def drain_limits(drain: Drain) -> Iterator[tuple[str, float]]:
-    """Flows [m3/s] that a wash must not exceed, and what each is."""
+def drain_limits(drain: Drain) -> Iterator[tuple[Taker, float]]:
+    """Flows [m3/s] that a wash must not exceed, and what takes no more."""
     if drain.capacity is not None:
-        yield "the drain takes", drain.capacity
+        yield "drain", drain.capacity
     if drain.sump is not None and drain.sump.flow_limit is not None:
-        yield "the sump may be given", drain.sump.flow_limit
+        yield "sump", drain.sump.flow_limit
 
 
 def drain_findings(site: Site) -> Findings:
     """The drain of the site: its air gap, and whether anybody has said what it takes."""
     drain = site.case.drain
-    what = "air gap where the drain ends"
     if drain is None or drain.air_gap is None:
-        yield noted(
-            "stop",
-            None,
-            f"{what}: nobody says whether there is one",
-            "look, and state it: air_gap = true under [drain], or its height",
-        )
+        yield noted("air_gap_unknown", "stop", None)
     elif not drain.air_gap:
-        yield noted(
-            "stop",
-            None,
-            f"{what}: there is none",
-            "an air gap before anything is washed: what stands in a drain can be drawn back",
-        )
+        yield noted("no_air_gap", "stop", None)
     else:
-        yield _gap(drain.air_gap_height, drain.pipe, what)
+        yield _gap(drain.air_gap_height, drain.pipe)
     if drain is None or (drain.capacity is None and drain.sump is None):
-        yield noted(
-            "look",
-            None,
-            "what the drain takes: not stated",
-            "ask, and give capacity or sump under [drain]: a wash comes at several times the service flow",
-        )
+        yield noted("drain_unknown", "look", None)
 
 
-def _gap(height: float | None, pipe: Pipe | None, what: str) -> Finding:
+def _gap(height: float | None, pipe: Pipe | None) -> Finding:
     if height is None:
-        return noted("fine", None, f"{what}: stated")
+        return noted("air_gap_stated", "fine", None, None)
     least = 0.025 if pipe is None else max(0.025, TIMES_THE_BORE * pipe.diameter)
-    return judged(
-        None,
-        what,
-        height,
-        "gap",
-        Band(low=least, source=f"twice the bore of the pipe and an inch at least; {bands.MEMORY}"),
-        below="a higher gap; what the local plumbing code asks for decides",
-    )
+    return judged("air_gap_height", None, height, "gap", at_least(least, "air_gap"))

@@ -5,12 +5,13 @@ from itertools import pairwise
 
 from sim.case.series.records import Demand, Measured, Profile, Steady
 from sim.case.series.series import largest_demand, mean_of, smallest_demand
-from sim.case.stage.clean_run import CleanRun, inflow_of
+from sim.case.stage.clean_run import CleanRun
 from sim.case.stage.records import Stage
-from sim.case.train.records import Tank, Unit
+from sim.case.train.records import Unit
 from sim.case.units import DAY, HOUR
 from sim.review import bands
-from sim.review.findings import Band, Finding, Findings, judged
+from sim.review.dissolved import solids_at
+from sim.review.findings import Finding, Findings, Level, at_least, at_most, judged
 from sim.review.meeting import wash_together
 from sim.review.site import Site, not_held, wash_length
 
@@ -18,28 +19,16 @@ from sim.review.site import Site, not_held, wash_length
 def unit_findings(site: Site) -> Findings:
     """What the unit makes against what is asked of it, and the solids that come to it."""
     if site.unit is not None:
-        yield judged(
-            None,
-            "product that the unit downstream makes while it runs",
-            _product(site.unit),
-            "flow",
-            Band(low=mean_of(site.case.demand.flow), source="the mean demand of the case"),
-            below="a larger feed flow or recovery: the tank runs empty, however large it is",
-        )
+        needed = at_least(mean_of(site.case.demand.flow), "mean_demand")
+        yield judged("unit_product", None, _product(site.unit), "flow", needed)
         yield from _longest_day(site.case.demand, site.unit)
     yield from _solids(site)
 
 
 def _longest_day(demand: Demand, unit: Unit) -> Findings:
     """What the tank gives beside a unit that runs without a break, at the worst when it has just started."""
-    yield judged(
-        None,
-        "most that the longest working day takes from the tank while the unit runs, no wash counted",
-        day_deficit(demand, _product(unit)),
-        "volume",
-        Band(high=unit.tank.start_below, source="the start level of the tank, and the day of most demand"),
-        above="a higher start_below, a larger tank or feed flow: on such a day it runs empty, washed or not",
-    )
+    held = at_most(unit.tank.start_below, "long_day")
+    yield judged("tank_on_a_long_day", None, day_deficit(demand, _product(unit)), "volume", held)
 
 
 def day_deficit(demand: Demand, product: float) -> float:
@@ -77,30 +66,17 @@ def _solids(site: Site) -> Findings:
         return
     solids = _filtered(site)
     if downstream.feed_limit is not None:
-        yield judged(
-            None,
-            "solids in what clean beds send to the unit downstream, mean feed",
-            solids,
-            "solids",
-            Band(high=downstream.feed_limit, source="feed_limit of the case; capture by the case's constants"),
-            above="more filter, or a limit that the unit really needs: clean beds are over it already",
-        )
+        yield judged("solids_to_unit", None, solids, "solids", at_most(downstream.feed_limit, "feed_limit"))
     cartridge, load = downstream.cartridge, solids * site.mean
     if cartridge is not None and load > 0.0:
-        yield judged(
-            None,
-            "time that a cartridge ahead of the unit lasts behind clean beds, mean feed and flow",
-            cartridge.capacity / (cartridge.share * load),
-            "days",
-            bands.CARTRIDGE_LASTS,
-            below="a larger cartridge, or cleaner water ahead of it: somebody has to change it this often",
-        )
+        lasts = cartridge.capacity / (cartridge.share * load)
+        yield judged("cartridge_lasts", None, lasts, "days", bands.CARTRIDGE_LASTS)
 
 
 def _filtered(site: Site) -> float:
     """Solids [g/m3] behind the last stage, its beds and all before it clean and ripe."""
     stages, last = site.case.stages, len(site.case.stages) - 1
-    inflow = inflow_of(stages, last, site.case.feed, flow=site.usual, temperature=site.mean_temperature)
+    inflow = solids_at(site, last)
     flow = site.usual / stages[last].vessels.sharing
     run = CleanRun(stage=stages[last], flow=flow, temperature=site.mean_temperature)
     return run.passing(inflow, 0.0) + inflow.fine
@@ -114,14 +90,7 @@ def window_findings(site: Site, stage: Stage) -> Findings:
     if site.case.downstream is None:
         return
     if stops and not raw and site.unit is not None:
-        yield judged(
-            stage,
-            "time of a wash in which the closed vessel leaves the unit downstream without water, though not held",
-            not_held(stage),
-            "minutes",
-            Band(high=0.0, source="wash and hold_unit of the case"),
-            above="hold_unit from the first minute to the end of the wash: a unit that starves stops on a fault",
-        )
+        yield judged("unit_without_water", stage, not_held(stage), "minutes", bands.NEVER)
     held = wash_length(stage) - not_held(stage)
     yield from _tank_meanwhile(site, stage, wash_length(stage) if stops and not raw else held)
 
@@ -132,15 +101,8 @@ def _stops(site: Site, stage: Stage) -> bool:
 
 
 def _raw(site: Site, stage: Stage) -> Finding:
-    return judged(
-        stage,
-        "time of a wash in which raw water passes on to what is downstream",
-        not_held(stage),
-        "minutes",
-        Band(high=0.0, source="wash and hold_unit of the case"),
-        above="a vessel closed while it washes, or hold_unit from the first minute to the end of the rinse",
-        outside="look" if site.case.use == "process" else "stop",
-    )
+    outside: Level = "look" if site.case.use == "process" else "stop"
+    return judged("raw_water_sent_on", stage, not_held(stage), "minutes", bands.NEVER, outside=outside)
 
 
 def _tank_meanwhile(site: Site, stage: Stage, away: float) -> Findings:
@@ -152,28 +114,11 @@ def _tank_meanwhile(site: Site, stage: Stage, away: float) -> Findings:
         yield from _against_a_run(site, stage, unit, hold.end - hold.start)
     asked = largest_demand(site.case.demand)
     if asked > 0.0 and away > 0.0:
-        yield judged(
-            stage,
-            "time without product while it washes against what the tank holds when the unit starts, most demand",
-            away,
-            "minutes",
-            Band(high=unit.tank.start_below / asked, source="tank and demand of the case"),
-            above="a higher start_below, or washes at hours of little use: the tank can run empty meanwhile",
-        )
+        yield judged("tank_while_washing", stage, away, "minutes", at_most(unit.tank.start_below / asked, "tank"))
 
 
 def _against_a_run(site: Site, stage: Stage, unit: Unit, held: float) -> Findings:
     gain = _product(unit) - smallest_demand(site.case.demand)
     if gain > 0.0:
-        yield judged(
-            stage,
-            "time that a wash holds the unit downstream against its shortest run, one level to the other",
-            held,
-            "minutes",
-            Band(high=_between(unit.tank) / gain, source="levels of the tank; product less the least demand"),
-            above="levels of the tank further apart: a wash holds the unit for longer than it runs",
-        )
-
-
-def _between(tank: Tank) -> float:
-    return tank.stop_above - tank.start_below
+        run = at_most((unit.tank.stop_above - unit.tank.start_below) / gain, "levels")
+        yield judged("hold_against_run", stage, held, "minutes", run)

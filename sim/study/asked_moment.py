@@ -7,7 +7,6 @@ from sim.case.records import Case
 from sim.study.errors import RequestError
 
 MINUTE = "%Y-%m-%dT%H:%M"
-HOW = "a local date and time such as {first:%Y-%m-%dT%H:%M}, or a day of the run with a time such as day 2 05:00"
 
 _DAY = re.compile(r"day +(\d{1,6}) +(\d{1,2}:\d{2}(?::\d{2})?)", re.IGNORECASE)
 
@@ -20,7 +19,10 @@ def asked_moment(text: str, case: Case) -> float:
     start, length = case.run.start, case.run.length
     found = _read(text.strip(), start)
     if found is None:
-        raise RequestError(f'--explain: given "{text}"; allowed: {HOW.format(first=start)}; try: {start:{MINUTE}}')
+        raise RequestError(
+            f'--explain: given "{text}"; allowed: a local date and time such as {start:{MINUTE}}, or a day of the '
+            f"run with a time such as day 2 05:00; try: {start:{MINUTE}}"
+        )
     seconds = (found - start).total_seconds()
     if not 0.0 <= seconds <= length:
         end = start + timedelta(seconds=length)

@@ -1,15 +1,12 @@
 """A case file looked at without running anything."""
 
-from dataclasses import asdict
 from pathlib import Path
-from typing import Any
 
 from sim.case.load import load_case
 from sim.case.record import record
 from sim.case.records import Case
 from sim.review.findings import Finding
 from sim.review.review import review
-from sim.study.version import PROGRAM, VERSION
 
 __all__ = ["Checked", "Finding", "check", "checked"]
 
@@ -25,19 +22,6 @@ class Checked:
     def stops(self) -> bool:
         """Whether a finding says stop."""
         return any(finding.level == "stop" for finding in self.findings)
-
-    def to_json(self) -> dict[str, Any]:
-        """Plain data for a JSON file: the case, each assumed constant with its usual range, each finding; SI."""
-        return {
-            "program": PROGRAM,
-            "version": VERSION,
-            "case": self.case.title,
-            "case_hash": self.case.source_hash,
-            "assumed": [asdict(assumption) for assumption in self.case.assumptions],
-            "solved": [asdict(solved) for solved in self.case.solved],
-            "remedies": [asdict(remedy) for remedy in self.case.remedies],
-            "findings": [finding.to_json() for finding in self.findings],
-        }
 
 
 def check(path: Path) -> Checked:

@@ -1,7 +1,8 @@
 """Which way to start a wash a comparison speaks for, against today's: limits first, then the least to drain.
 
-The limits are those that stand in every study of settings (`decide/limits.py`), and that of the water judged. A limit
-that no way keeps asks for no more than today.
+The limits are those that stand in every study of settings (`decide/limits.py`), and that of the water judged. A way
+has no time over a limit of what is dissolved and no regeneration that restored nothing. A limit that no way keeps
+asks for no more than today.
 """
 
 import math
@@ -13,7 +14,7 @@ from typing import Literal
 from sim.case.records import Case
 from sim.plant.records import RunResult
 from sim.study.decide.advice import policy_of_today
-from sim.study.decide.limits import Limit, exceeded, excess, standing_limits
+from sim.study.decide.limits import OF_THE_DISSOLVED, OVER_DISSOLVED, Limit, exceeded, excess, standing_limits
 from sim.study.decide.trials import Candidate, Tried, measured
 from sim.study.many.arrays import Figures
 from sim.study.many.leading import beats
@@ -25,6 +26,11 @@ Kind = Literal["same", "take", "mend", "stay", "none"]
 
 DRAIN, HOURS = "drain_m3", Limit("over_limit_h", None)
 NO_TIME = Limit("over_limit_h", 0.0)
+DIFFERING = (
+    "drain_m3", "downtime_h", "over_limit_h", "breakthrough_risk", "unmet_m3", "peak_dp_kpa", "salt_kg",
+    *OVER_DISSOLVED,
+)  # fmt: skip
+"""What sets two ways apart."""
 
 
 def once(case: Case, seed: int, results: Sequence[RunResult]) -> Repeated:
@@ -56,13 +62,12 @@ class Choice:
     @cached_property
     def limits(self) -> tuple[Limit, ...]:
         """The limits of every way; of one that no way keeps, no more than today."""
-        standing = standing_limits(self.repeated.case)
-        return tuple(replace(each, most=None) if each in self.unkept else each for each in standing)
+        return tuple(replace(each, most=None) if each in self.unkept else each for each in self._standing)
 
     @cached_property
     def unkept(self) -> tuple[Limit, ...]:
         """The limits that no way keeps, that of the water judged first."""
-        standing = standing_limits(self.repeated.case) if self.repeated.days else ()  # no time decides nothing
+        standing = self._standing if self.repeated.days else ()  # no time decides nothing
         found = [each for each in standing if all(exceeded([each], self._tried[way], self._now) for way in self.ways)]
         return (*(() if self.keeping else (NO_TIME,)), *found)
 
@@ -125,6 +130,12 @@ class Choice:
         return self.kind != "stay" or self.drains_less(self.way, self.today)
 
     @cached_property
+    def _standing(self) -> tuple[Limit, ...]:
+        """The limits that stand in every study; what is dissolved is held to none, as the water judged is."""
+        standing = standing_limits(self.repeated.case)
+        return tuple(replace(each, most=0.0) if each.key in OF_THE_DISSOLVED else each for each in standing)
+
+    @cached_property
     def _tried(self) -> Mapping[str, Tried]:
         policies = {each.name: each for each in self.repeated.case.policies}
         return {way: measured(self.repeated, Candidate(name=way, policy=policies[way])) for way in self.ways}
@@ -152,6 +163,6 @@ class Choice:
     def _differ(self, one: str, other: str) -> bool:
         return any(
             not math.isclose(a.mean, b.mean, rel_tol=1e-6, abs_tol=1e-6)
-            for key in ("drain_m3", "offline_h", "breach_h", "breakthrough_risk", "unmet_m3", "peak_dp_kpa")
+            for key in DIFFERING
             if (a := self.repeated.mean(one, key)) and (b := self.repeated.mean(other, key))
         )

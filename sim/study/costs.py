@@ -1,9 +1,12 @@
-"""What a year of washing costs by a case's prices: water, sewer, energy, salt, labour, cartridges, lost production.
+"""What a year of washing costs by a case's prices: water, sewer, energy, salt, permanganate, labour, cartridges,
+lost production.
 
 Water that is delivered costs the same whatever starts a wash, so only water to drain counts. Energy is that of
-pumping wash water at a constant pressure; a loaded bed takes no more of it.
+pumping wash water at a constant pressure; a loaded bed takes no more of it. A regenerant and its displacement are
+driven by the pressure of a rinse. Brine costs what any water to drain does.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import TypeVar
@@ -21,6 +24,7 @@ PRICE_OF = {
     "sewer": ("sewer",),
     "energy": ("pumping", "energy"),
     "salt": ("salt",),
+    "permanganate": ("permanganate",),
     "labour": ("labour",),
     "cartridges": ("cartridge",),
     "lost production": ("lost_production",),
@@ -35,13 +39,15 @@ def amounts(prices: Prices, figures: Mapping[str, Figure], days: float) -> dict[
     def yearly(key: str) -> float:
         return float(figures[key] or 0.0) * each
 
-    work = yearly("backwash_m3") * prices.wash_pressure + yearly("rinse_m3") * prices.rinse_pressure  # J
+    as_rinse = math.fsum(yearly(key) for key in ("rinse_m3", "brine_m3", "displacement_m3"))
+    work = yearly("backwash_m3") * prices.wash_pressure + as_rinse * prices.rinse_pressure  # J
     return {
         "water": yearly("drain_m3"),
         "sewer": yearly("drain_m3"),
         "pumping": yearly("drain_m3"),
         "energy": work / prices.pump_efficiency,
-        "salt": yearly("washes") * prices.salt_per_wash,
+        "salt": yearly("salt_kg") + yearly("washes") * prices.salt_per_wash,
+        "permanganate": yearly("permanganate_kg"),
         "labour": yearly("washes"),
         "cartridge": float(figures.get("cartridges_a_year") or 0.0),
         "lost_production": yearly("unmet_m3"),

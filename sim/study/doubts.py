@@ -10,21 +10,28 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Final, Literal, TypeVar
 
+from sim.case.chemistry.records import Carbon, Oxidising, Resin
 from sim.case.record import record
 from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import Policy, Trigger, devices
 from sim.case.units import PA_PER_KPA
 from sim.plant.records import SHORT_OF_WATER, Cause, Figure, FilterRun, RunResult
 from sim.review.bearable import Bound, bearable
 from sim.review.site import site_of
 from sim.review.without_run import calendar_interval
+from sim.study.many.arrays import SITE
 
 MOST: Final = 0.5  # of the hours over the limit: from more unavoidable ones on a bed cannot keep it
 SAME_TIME: Final = 1.0  # s
 
 Item = TypeVar("Item")
 Why = Literal["no wash", "longest run", "same times"]
+Lack = Literal["salt", "permanganate", "medium"]
+"""What a regeneration that restored nothing did not have; "medium": one that salt or permanganate restores."""
 
+
+LEAST_SEEN = 0.01  # mg/L of chlorine that a test at the plant shows: common practice, from memory
 
 @record
 class CannotKeep:
@@ -114,19 +121,55 @@ class SolidsOnly:
     media: tuple[str, ...]
 
 
+@record
+class RestoredNothing:
+    """Regenerations that restored nothing, of how many, and what was not there; of many runs the most of any."""
+
+    policy: str
+    stage: str
+    without: float
+    regenerations: float
+    lack: Lack
+
+
+@record
+class UnitExposed:
+    """Oxidant that reaches a membrane of polyamide: in all [mg/L h as chlorine, in `days`], and the most [mg/L]."""
+
+    policy: str
+    exposure_g_h_m3: float
+    peak_mg_l: float | None
+
+
+@record
+class CarbonLife:
+    """A stage with carbon against chlorine of which nobody knows how long it lasts."""
+
+    policy: str
+    stage: str
+
+
 Doubt = (
     CannotKeep | ShortWash | BeyondPressure | SetBelowClean | IdleSwitch | OnlyLongestRun | RoundedInterval
-    | SameResult | SolidsOnly
+    | SameResult | SolidsOnly | RestoredNothing | UnitExposed | CarbonLife
 )  # fmt: skip
-NAMES: dict[type[Doubt], str] = {
+DoubtName = Literal[
+    "limit cannot be kept", "same result", "pressure beyond what is possible", "set point below the clean bed",
+    "wash short of its flow", "switch never acts", "only the longest run decides", "interval rounded up by its hour",
+    "solids only", "regeneration restored nothing", "oxidant reaches the membrane", "life of the carbon not known",
+]  # fmt: skip
+NAMES: dict[type[Doubt], DoubtName] = {
     CannotKeep: "limit cannot be kept",
     SameResult: "same result",
+    UnitExposed: "oxidant reaches the membrane",
+    RestoredNothing: "regeneration restored nothing",
     BeyondPressure: "pressure beyond what is possible",
     SetBelowClean: "set point below the clean bed",
     ShortWash: "wash short of its flow",
     IdleSwitch: "switch never acts",
     OnlyLongestRun: "only the longest run decides",
     RoundedInterval: "interval rounded up by its hour",
+    CarbonLife: "life of the carbon not known",
     SolidsOnly: "solids only",
 }
 
@@ -145,7 +188,7 @@ def doubts(case: Case, results: Sequence[RunResult]) -> tuple[Doubt, ...]:
         found += cannot_keep(stage.name, hours, results[0].days)
     for each in results:
         found += of_policy(case, named[each.policy])
-        found += of_figures(case, named[each.policy], each.stages, each.runs)
+        found += of_figures(case, named[each.policy], {SITE: each.site, **each.stages}, each.runs)
     return in_order(found)
 
 
@@ -188,12 +231,18 @@ def of_policy(case: Case, policy: Policy) -> Iterator[Doubt]:
 
 
 def of_figures(
-    case: Case, policy: Policy, stages: Mapping[str, Mapping[str, Figure]], runs: Sequence[FilterRun] = ()
+    case: Case, policy: Policy, places: Mapping[str, Mapping[str, Figure]], runs: Sequence[FilterRun] = ()
 ) -> Iterator[Doubt]:
-    """What the figures of each stage show of a policy in one run, or the worst of many; `runs`: where known."""
+    """What the figures of SITE and each stage show of a policy in one run, or the worst of many; `runs`: where known.
+    """
     triggers = dict(policy.triggers)
+    exposure, peak = places[SITE]["oxidant_exposure_g_h_m3"], places[SITE]["oxidant_peak_mg_l"] or 0.0
+    if exposure and peak >= LEAST_SEEN and case.downstream is not None and case.downstream.membrane == "polyamide":
+        yield UnitExposed(
+            policy=policy.name, exposure_g_h_m3=exposure, peak_mg_l=peak
+        )
     for stage in case.stages:
-        figures = stages[stage.name]
+        figures = places[stage.name]
         fraction, peak = figures["wash_short_fraction"], figures["peak_dp_kpa"] or 0.0
         if fraction is not None and fraction < SHORT_OF_WATER:
             yield ShortWash(policy=policy.name, stage=stage.name, fraction=fraction)
@@ -203,11 +252,29 @@ def of_figures(
                 policy=policy.name, stage=stage.name, peak_kpa=peak, most_kpa=most / PA_PER_KPA, bound=bound
             )
         yield from _deciding(policy.name, stage.name, triggers[stage.name], figures, runs)
+        without = figures["regenerations_without"]
+        if without:
+            yield RestoredNothing(
+                policy=policy.name, stage=stage.name, without=without, lack=_lack(stage),
+                regenerations=figures["regenerations"] or without,
+            )  # fmt: skip
+        if _takes_up(stage, Carbon) and figures["carbon_life_y"] is None:
+            yield CarbonLife(policy=policy.name, stage=stage.name)
+
+
+def _takes_up(stage: Stage, kind: type[Resin | Oxidising | Carbon]) -> bool:
+    return any(isinstance(layer.uptake, kind) for layer in stage.layers)
+
+
+def _lack(stage: Stage) -> Lack:
+    if _takes_up(stage, Resin):
+        return "salt"
+    return "permanganate" if _takes_up(stage, Oxidising) else "medium"
 
 
 def hours_over(figures: Mapping[str, Figure]) -> tuple[float, float]:
     """Hours over the limit of a stage, and the unavoidable ones of them; none without a limit."""
-    return figures["breach_h"] or 0.0, figures["breach_unavoidable_h"] or 0.0
+    return figures["over_limit_h"] or 0.0, figures["over_limit_unavoidable_h"] or 0.0
 
 
 def cannot_keep(stage: str, hours: Mapping[str, tuple[float, float]], days: float) -> Iterator[CannotKeep]:

@@ -29,7 +29,7 @@ from sim.plant.line import Line
 from sim.plant.plans import read_at
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import Plant, simulate
-from sim.plant.trace import Sample, TrainSample, moment_of
+from sim.plant.trace import Moment, Sample, SentOn, TrainSample, moment_of
 from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, causes_of, longest_run_due
 from sim.study.compare import heading
 from sim.study.moments import moment
@@ -66,6 +66,9 @@ class VesselNow:
 
     `latest_s`: the first hour at which a wash is due whatever the water does, by the clock alone, as the rules of the
     site allow it so far; None without any. `next_*`: what follows in this run.
+
+    `sent`: what its stage sends on of what is dissolved, `sent_before` as its last wash started, None without one.
+    `capacity_left`: of the capacity with which its filter run began, None where nothing restores it.
     """
 
     name: str
@@ -78,6 +81,9 @@ class VesselNow:
     latest_s: float | None
     next_s: float | None
     next_cause: Cause | None
+    sent: SentOn
+    sent_before: SentOn | None
+    capacity_left: float | None
 
 
 @record
@@ -127,7 +133,7 @@ class _Asked:
         line = self._carried(min(self._time + JUST_AFTER, self._case.run.length))
         looked = moment_of(self._case, line)
         found = tuple(
-            self._vessel(place, vessel, looked.vessels[place], float(line.vessel[place].treated))
+            self._vessel(place, vessel, looked, line)
             for place, vessel in enumerate(vessels(self._case))
         )
         return Explained(
@@ -155,8 +161,9 @@ class _Asked:
         first = next_time_of_day(0.0, at, self._midnight)
         return [first + day * DAY for day in range(int((self._time - first) // DAY) + 1)]
 
-    def _vessel(self, place: int, vessel: OneVessel, doing: Sample, treated: float) -> VesselNow:
+    def _vessel(self, place: int, vessel: OneVessel, looked: Moment, line: Line) -> VesselNow:
         told, time = past(self._result, vessel, self._time), self._time
+        doing, treated, stage = looked.vessels[place], float(line.vessel[place].treated), line.places[place][0]
         serves = doing.phase in ("service", "stopped") and told.waiting is None and vessel.name not in self._busy
         waits = tuple(self._waits(place, vessel, told, doing, treated)) if serves else ()
         next_s, next_cause = next_wash(self._result, vessel, time) or (None, None)
@@ -171,7 +178,15 @@ class _Asked:
             latest_s=self._latest(waits),
             next_s=next_s,
             next_cause=next_cause,
+            sent=looked.stages[stage],
+            sent_before=self._sent_before(told, stage) if line.control.dissolves == 1 else None,
+            capacity_left=line.capacity_left(place),
         )
+
+    def _sent_before(self, told: Past, stage: int) -> SentOn | None:
+        if told.start_s is None:
+            return None
+        return moment_of(self._case, self._carried(max(told.start_s - JUST_BEFORE, 0.0))).stages[stage]
 
     def _waits(self, place: int, vessel: OneVessel, told: Past, doing: Sample, treated: float) -> Iterator[Wait]:
         """All that a vessel in service waits for."""
@@ -255,5 +270,9 @@ def _vessel_json(each: VesselNow) -> dict[str, Any]:
     data = asdict(each) | {
         "doing": {key: _known(value) if isinstance(value, float) else value for key, value in doing.items()},
     }
+    for name, sent in (("sent", each.sent), ("sent_before", each.sent_before)):
+        data[name] = None if sent is None else {
+            key: _known(value) for key, value in sent._asdict().items() if key not in ("stage", "time_s")
+        }  # fmt: skip
     data["past"]["run"] = None if each.past.run is None else each.past.run._asdict()
     return data

@@ -1,6 +1,6 @@
 """Result tables as DataFrames: SI, units in the names, a missing value where a figure does not apply."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
@@ -12,64 +12,65 @@ from sim.plant.records import RunResult
 from sim.study.many.repeat import Repeated
 from sim.study.single import log_row, run_row
 
-KPI_COLUMNS: dict[str, str] = {
-    "policy": "what starts a wash: the policy's name in the case",
-    "stage": "the stage's name; empty for the whole site",
-    "kpi": "the figure's key, with its unit",
-    "value": "the figure; empty where it does not apply",
-}
-RUN_COLUMNS: Mapping[str, str] = {
-    "policy": "what starts a wash",
-    "stage": "the stage that filtered",
-    "vessel": "which of the stage's vessels, from 1",
-    "number": "count of the vessel's filter runs, from 1",
-    "start": "return to service, local date and time",
-    "end": "start of the wash, local date and time",
-    "start_s": "the same, seconds from the start of the simulation",
-    "end_s": "the same, seconds from the start of the simulation",
-    "cause": "what started the wash; empty for the run that the end of the simulation cut short",
-    "volume_m3": "water delivered to service",
-    "load_g_m2": "suspended solids brought to the bed, per area",
-    "residual_g_m2": "deposit that the wash before the run left in the bed, per area",
-    "clean_dp_kpa": "pressure drop of the clean bed at the flow and temperature of the run's last flow",
-    "end_dp_kpa": "pressure drop at the end of the run",
-    "over_limit_h": "hours in service over the limit",
-    "unused_capacity": "share of the capacity unspent at the wash",
-    "blocked": "whether a part of the bed had no pores left",
-    "broke_through": "whether its deposit took the filtered water over the limit before the wash",
-}
-LOG_COLUMNS: Mapping[str, str] = {
-    "time": "local date and time",
-    "time_s": "seconds from the start of the simulation",
-    "who": "the stage",
-    "what": "what happened",
-    "why": "why it happened then",
-    "volume_m3": "water that the phase just ended moved",
-    "solids_kg": "suspended solids that the phase just ended moved",
-}
-ASSUMED_COLUMNS: Mapping[str, str] = {
-    "key": "dotted path of the constant in the case file",
-    "value": "value used",
-    "low": "low end of what is usual",
-    "high": "high end of what is usual",
-    "unit": "unit of the three values",
-    "source": "where they come from",
-}
-MEANS_COLUMNS: Mapping[str, str] = KPI_COLUMNS | {
-    "value": "its mean over the runs in which it applies; the share of years for bad_year_share",
-    "low": "low end of the 95 % interval of that mean",
-    "high": "high end of it",
-}
-PAIRED_COLUMNS: Mapping[str, str] = {
-    "a": "one policy",
-    "b": "another",
-    "kpi": "the figure's key, with its unit",
-    "mean": "mean of a's less b's, run by run on the same water and demand",
-    "low": "low end of the 95 % interval of that mean",
-    "high": "high end of it",
-    "variance": "of the difference between runs",
-    "variance_unpaired": "what it would be had every policy its own weather",
-}
+KPI_COLUMNS = (
+    "policy",  # what starts a wash: the policy's name in the case
+    "stage",  # the stage's name; empty for the whole site
+    "kpi",  # the figure's key, with its unit
+    "value",  # the figure; empty where it does not apply
+)
+RUN_COLUMNS = (
+    "policy",  # what starts a wash
+    "stage",  # the stage that filtered
+    "vessel",  # which of the stage's vessels, from 1
+    "number",  # count of the vessel's filter runs, from 1
+    "start",  # return to service, local date and time
+    "end",  # start of the wash, local date and time
+    "start_s",  # the same, seconds from the start of the simulation
+    "end_s",  # the same, seconds from the start of the simulation
+    "cause",  # what started the wash; empty for the run that the end of the simulation cut short
+    "volume_m3",  # water delivered to service
+    "load_g_m2",  # suspended solids brought to the bed, per area
+    "residual_g_m2",  # deposit that the wash before the run left in the bed, per area
+    "clean_dp_kpa",  # pressure drop of the clean bed at the flow and temperature of the run's last flow
+    "end_dp_kpa",  # pressure drop at the end of the run
+    "over_limit_h",  # hours in service over the limit
+    "unused_capacity",  # share of the capacity unspent at the wash
+    "blocked",  # whether a part of the bed had no pores left
+    "broke_through",  # whether its deposit took the filtered water over the limit before the wash
+    "capacity_left",  # share of what it can take up of what is dissolved, still free at the wash; empty without any
+)
+LOG_COLUMNS = (
+    "time",  # local date and time
+    "time_s",  # seconds from the start of the simulation
+    "who",  # the stage
+    "what",  # what happened
+    "why",  # why it happened then
+    "volume_m3",  # water that the phase just ended moved
+    "solids_kg",  # suspended solids that the phase just ended moved
+)
+ASSUMED_COLUMNS = (
+    "key",  # dotted path of the constant in the case file
+    "value",  # value used
+    "low",  # low end of what is usual
+    "high",  # high end of what is usual
+    "unit",  # unit of the three values
+    "source",  # where they come from
+)
+MEANS_COLUMNS = (
+    *KPI_COLUMNS,  # the value: its mean over the runs in which it applies; the share of years for bad_year_share
+    "low",  # low end of the 95 % interval of that mean
+    "high",  # high end of it
+)
+PAIRED_COLUMNS = (
+    "a",  # one policy
+    "b",  # another
+    "kpi",  # the figure's key, with its unit
+    "mean",  # mean of a's less b's, run by run on the same water and demand
+    "low",  # low end of the 95 % interval of that mean
+    "high",  # high end of it
+    "variance",  # of the difference between runs
+    "variance_unpaired",  # what it would be had every policy its own weather
+)
 
 
 def kpi_table(results: Sequence[RunResult]) -> pd.DataFrame:
@@ -128,7 +129,7 @@ def every_run(repeated: Repeated) -> pd.DataFrame:
     return pd.concat(parts, ignore_index=True)
 
 
-def _table(rows: Iterable[Any], columns: Mapping[str, str]) -> pd.DataFrame:
+def _table(rows: Iterable[Any], columns: Sequence[str]) -> pd.DataFrame:
     """Objects, not floats: a count stays a whole number beside figures that are none."""
     return pd.DataFrame(list(rows), columns=list(columns), dtype=object)
 

@@ -25,11 +25,10 @@ from sim.study.many.workers import Crew
 from sim.study.over_ranges import At, End, Move, OverRanges
 
 Load = Callable[[Path, Mapping[str, Any]], Case]
-RANKED_BY: Mapping[str, float] = {"breach_h": 0.5, "drain_m3": 0.1}
+RANKED_BY: Mapping[str, float] = {"over_limit_h": 0.5, "drain_m3": 0.1}
 """The figures whose order is tested, and the difference [h, m3] below which two policies count as equal."""
-STOPPED = "interrupted while assumed constants were tried; nothing written; --no-ranges leaves them out"
 EQUAL_SHARE = 0.01  # of the larger figure: as little sets no two policies apart either
-SPREAD = ("drain_m3", "offline_h", "breach_h", "breakthrough_risk", "peak_dp_kpa")
+SPREAD = ("drain_m3", "downtime_h", "over_limit_h", "breakthrough_risk", "peak_dp_kpa")
 """The figures whose spread over the ranges is told."""
 
 
@@ -93,6 +92,11 @@ def range_test(
     )  # fmt: skip
 
 
+def stopped() -> Interrupted:
+    """That a person stopped the runs at the ends of the ranges."""
+    return Interrupted("interrupted while assumed constants were tried; nothing written; --no-ranges leaves them out")
+
+
 Sites = Mapping[str, Mapping[str, Figure]]
 """The figures of the site by policy, as one trial showed them."""
 Trials = Sequence[tuple[tuple[Assumption, ...], End, Case]]
@@ -107,7 +111,7 @@ def _run(case: Case, trials: Trials, crew: Crew, seed: int, progress: Count | No
             progress=progress,
         )  # fmt: skip
     except Interrupted:
-        raise Interrupted(STOPPED) from None
+        raise stopped() from None
     except RunFailure as error:
         assumptions, end, _ = trials[-1 - error.replicate]
         raise SettingError(f"{trial_name(assumptions)}, {end}", error.policy, error.why) from error
@@ -134,13 +138,13 @@ def _told(sites: Sites) -> dict[str, dict[str, float]]:
 
 def keeping(case: Case, sites: Sites) -> frozenset[str]:
     """Who has no time over the limit, or at most the avoidable hours that the case allows a year."""
-    allowed = case.run.allowed_breach
+    allowed = case.run.allowed_over_limit
     if allowed is None:
-        return frozenset(name for name, site in sites.items() if not site["breach_h"])
+        return frozenset(name for name, site in sites.items() if not site["over_limit_h"])
     years = case.run.length / DAY / YEAR_DAYS
     return frozenset(
         name for name, site in sites.items()
-        if _number(site["breach_h"]) - _number(site["breach_unavoidable_h"]) <= allowed / HOUR * years
+        if _number(site["over_limit_h"]) - _number(site["over_limit_unavoidable_h"]) <= allowed / HOUR * years
     )  # fmt: skip
 
 

@@ -99,7 +99,7 @@ def _returned(
     before = _vessel(case, plant, i, vessel, begins)
     after = _vessel(case, plant, i, vessel, back)
     figures = result.stages[vessel.stage.name]
-    sent, washes = figures["dirty_return_kg"], figures["washes"] or 1
+    sent, washes = figures["dirty_water_kg"], figures["washes"] or 1
     return Returned(
         result=result,
         stage=vessel.stage,

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Literal, NamedTuple, assert_never
 
+from sim.case.chemistry.records import Resin
 from sim.case.price.schema import (
     EACH,
     INTEREST,
@@ -21,7 +22,7 @@ from sim.case.price.schema import (
     PER_YEAR,
     TIME_IN_YEARS,
 )
-from sim.case.quantities import QUANTITIES, Units
+from sim.case.quantities import QUANTITIES, Quantity, Units
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of, with_usual_longest_runs
 from sim.case.stage.records import Stage
@@ -40,10 +41,14 @@ from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.build import water_volumes
 from sim.review.bearable import Bound, bearable
 from sim.review.site import Site, site_of
+from sim.review.uptake import volume_restored
+from sim.wash.regeneration import resin_volume
 
 TriggerPart = Literal["every", "volume", "reserve", "above", "hold"]
-Part = TriggerPart | Literal["at", "backwash", "rinse"]
-End = Bound | Literal["longest run", "let through", "largest days", "longest hold", "present"]
+Part = TriggerPart | Literal["at", "backwash", "rinse", "salt", "make-up"]
+End = Bound | Literal[
+    "longest run", "let through", "restored", "largest days", "longest hold", "salt table", "present"
+]  # fmt: skip
 
 LEAST_OF_A_DAY = 0.25  # of a mean day's use: the least volume between washes
 RESERVES = (0.05, 2.0)  # of the largest day's use
@@ -62,6 +67,11 @@ class Range(NamedTuple):
     high: float
     step: float = 0.0
     end: End | None = None
+
+    @property
+    def quantity(self) -> Quantity:
+        """The quantity that is shown in these units; StopIteration for units that are of none, as a price's."""
+        return next(name for name, units in QUANTITIES.items() if units == self.units)
 
 
 _WATER_PRICE = Units(PER_VOLUME, "per m3", "per 1000 gal")
@@ -90,6 +100,7 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "prices.pumping": Range(_WATER_PRICE, 0.0, 5.0),
         "prices.energy": Range(Units(PER_ENERGY, "per kWh", "per kWh"), 0.0, 2.0 / KWH),
         "prices.salt": Range(Units(PER_MASS, "per kg", "per lb"), 0.0, 5.0),
+        "prices.permanganate": Range(Units(PER_MASS, "per kg", "per lb"), 0.0, 50.0),
         "prices.labour": Range(Units(PER_WASH, "per wash", "per wash"), 0.0, 100.0),
         "prices.cartridge": Range(_PIECE, 0.0, 500.0),
         "prices.lost_production": Range(_WATER_PRICE, 0.0, 100.0),
@@ -99,21 +110,6 @@ RANGES: Mapping[str, Range] = MappingProxyType(
         "prices.payback_within": Range(_YEARS, 0.5, 20.0, 0.5),
     }
 )
-
-
-def trigger_parts(trigger: SingleTrigger) -> tuple[TriggerPart, ...]:
-    """What can be set of a trigger."""
-    match trigger:
-        case Calendar():
-            return ("every",)
-        case Volume():
-            return ("volume",)
-        case VolumeReserve() | VolumeLearned():
-            return "volume", "reserve"
-        case Pressure():
-            return "above", "hold"
-        case _:
-            assert_never(trigger)
 
 
 def around(units: Units, value: float) -> Range:
@@ -126,29 +122,71 @@ def longest_of(site: Site, stage: Stage, trigger: Trigger) -> float:
     return min(longest_run_of(stage, trigger) or math.inf, max(site.case.run.length / 2.0, DAY))
 
 
-def trigger_range(site: Site, stage: Stage, part: TriggerPart, longest: float) -> Range:
-    """What is searched of a setting of a trigger; `longest` run [s]."""
-    mean, largest = (each / stage.vessels.sharing for each in (site.mean * DAY, site.largest_day))
-    match part:
-        case "every":
-            return Range(QUANTITIES["days"], DAY, max(longest // DAY, 1.0) * DAY, DAY / 2, "longest run")
-        case "volume":
-            most = longest / DAY * largest
-            return Range(QUANTITIES["volume"], LEAST_OF_A_DAY * mean, most, end="let through")
-        case "reserve":
-            low, high = (each * largest for each in RESERVES)
-            return Range(QUANTITIES["volume"], low, high, end="largest days")
-        case "above":
+def trigger_ranges(site: Site, stage: Stage, trigger: SingleTrigger, longest: float) -> Mapping[TriggerPart, Range]:
+    """What can be set of a trigger, and what is searched of it; `longest` run [s]."""
+    match trigger:
+        case Calendar():
+            return {"every": Range(QUANTITIES["days"], DAY, max(longest // DAY, 1.0) * DAY, DAY / 2, "longest run")}
+        case Volume():
+            return {"volume": _volumes(site, stage, longest)}
+        case VolumeReserve() | VolumeLearned():
+            low, high = (share * _of_a_vessel(stage, site.largest_day) for share in RESERVES)
+            reserve = Range(QUANTITIES["volume"], low, high, end="largest days")
+            return {"volume": _volumes(site, stage, longest), "reserve": reserve}
+        case Pressure():
             bound = bearable(site, stage)
-            return Range(QUANTITIES["pressure"], ABOVE_CLEAN * site.clean(stage), bound.value, end=bound.bound)
-        case "hold":
-            return Range(_MINUTES, 0.0, LONGEST_HOLD, MINUTE / 2, "longest hold")
+            above = Range(QUANTITIES["pressure"], ABOVE_CLEAN * site.clean(stage), bound.value, end=bound.bound)
+            return {"above": above, "hold": Range(_MINUTES, 0.0, LONGEST_HOLD, MINUTE / 2, "longest hold")}
+        case _:
+            assert_never(trigger)
+
+
+def _volumes(site: Site, stage: Stage, longest: float) -> Range:
+    """From a part of a day's use to what the longest run lets through, or what spends a bed once restored."""
+    least = LEAST_OF_A_DAY * _of_a_vessel(stage, site.mean * DAY)
+    most = longest / DAY * _of_a_vessel(stage, site.largest_day)
+    restored = volume_restored(site, site.case.stages.index(stage))
+    if restored is not None and restored < most:
+        return Range(QUANTITIES["volume"], least, restored, end="restored")
+    return Range(QUANTITIES["volume"], least, most, end="let through")
+
+
+def _of_a_vessel(stage: Stage, volume: float) -> float:
+    """What a vessel of a stage takes of a volume that the site uses."""
+    return volume / stage.vessels.sharing
 
 
 def step_range(stage: Stage, do: Literal["backwash", "rinse"], present: float) -> Range:
     """What is searched of the time of a step around the present one [s]."""
     low = max(present / STEP_SPAN, least_rinse(stage) if do == "rinse" else 0.0)
     return Range(_MINUTES, low, max(STEP_SPAN * present, low), MINUTE / 2)
+
+
+def salt_range(stage: Stage) -> Range | None:
+    """What is searched of the salt of a regeneration [g]: from the first point of its resin's table to the last.
+
+    None where nothing, or more than one step, brings salt to resin.
+    """
+    resin = next((each.uptake for each in stage.layers if isinstance(each.uptake, Resin)), None)
+    if resin is None or salt_step(stage) is None:
+        return None
+    volume = resin_volume(stage)
+    return Range(QUANTITIES["mass"], resin.doses[0] * volume, resin.doses[-1] * volume, end="salt table")
+
+
+def salt_step(stage: Stage) -> int | None:
+    """The step that says how much salt one regeneration has: its regenerant or, where that draws from a tank, the
+    make-up that fills it. None where there is not just one.
+    """
+    brines = [(place, step) for place, step in enumerate(stage.steps)
+              if step.do == "regenerant" and step.permanganate is None]  # fmt: skip
+    made = [place for place, step in enumerate(stage.steps) if step.do == "make-up" and step.flow > 0.0]
+    if len(brines) != 1:
+        return None
+    place, brine = brines[0]
+    if brine.salt is not None:
+        return place if brine.salt > 0.0 else None
+    return made[0] if len(made) == 1 else None
 
 
 def step_by_hand(do: str, present: float) -> Range:
@@ -192,10 +230,9 @@ def trigger_settings(case: Case) -> Iterator[Setting]:
             longest, far = longest_of(site, stages[name], trigger), FAR_ABOVE_CLEAN * site.clean(stages[name])
             for place, each in enumerate(singles(trigger)):
                 path = f"policy.{policy.name}.{name}." + (f"any_of.{place}." if isinstance(trigger, AnyOf) else "")
-                for part in trigger_parts(each):
-                    span = trigger_range(site, stages[name], part, longest)
+                for part, span in trigger_ranges(site, stages[name], each, longest).items():
                     value = float(getattr(each, part))
-                    if part == "above":
+                    if part == "above" and isinstance(each, Pressure):
                         span = span._replace(high=min(span.high, far))
                     if span.low >= span.high:  # a plant that leaves a search nothing to try
                         span = around(span.units, value)

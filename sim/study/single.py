@@ -30,6 +30,7 @@ class SingleRun:
             "policy": self.result.policy,
             "site": self.result.site,
             "stages": self.result.stages,
+            "solutes": self.result.solutes,
             "runs": [run_row(run, start) for run in self.result.runs],
             "log": [log_row(entry, start) for entry in self.result.log],
         }
@@ -58,8 +59,9 @@ def require_policy(case: Case, policy: str) -> None:
         return
     near = get_close_matches(policy.lower(), names, n=1, cutoff=0.5)
     known = ", ".join(f'"{name}"' for name in names)
-    offer = f'; did you mean "{near[0]}"?' if near else ""
-    raise RequestError(f'the case has no policy "{policy}"; it has: {known}{offer}')
+    raise RequestError(
+        f'the case has no policy "{policy}"; it has: {known}' + (f'; did you mean "{near[0]}"?' if near else "")
+    )
 
 
 def policy_named(case: Case, name: str) -> Policy:

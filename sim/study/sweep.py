@@ -146,12 +146,13 @@ def _cases(path: Path, settings: Sequence[Mapping[str, Setting]]) -> list[Case]:
             for where, *parts in _told(error, chosen):
                 problems.setdefault(tuple(parts), where)
     if problems:
-        lines = [
-            f"{where}\n    given:   {given}\n    allowed: {allowed}\n    try:     {try_}"
-            for (given, allowed, try_), where in list(problems.items())[:MOST_TOLD]
-        ]
         more = [f"and {len(problems) - MOST_TOLD} more"] if len(problems) > MOST_TOLD else []
-        raise RequestError("\n  ".join(["the case cannot be varied so; nothing was run or written", *lines, *more]))
+        raise RequestError("\n  ".join([
+            "the case cannot be varied so; nothing was run or written",
+            *(f"{where}\n    given:   {given}\n    allowed: {allowed}\n    try:     {try_}"
+              for (given, allowed, try_), where in list(problems.items())[:MOST_TOLD]),
+            *more,
+        ]))  # fmt: skip
     return cases
 
 

@@ -12,8 +12,6 @@ from sim.study.errors import RequestError
 
 Setting = str | float | int | bool | datetime | date | time
 
-HOW = "KEY=VALUE,VALUE,... with a dotted key of the case, as in stage.filter.step.rinse.minutes=0,2,5"
-
 MINUTES = "minutes"
 
 _VALUES = re.compile(r"""(?:"(?:\\.|[^"\\])*"|'[^']*'|[^,])+""")
@@ -42,11 +40,18 @@ def read_vary(text: str) -> tuple[str, tuple[Setting, ...]]:
     key, equals, values = text.partition("=")
     key = key.strip()
     if not equals or not parts_of(key):
-        raise RequestError(f"--vary {shown(text)}: allowed: {HOW}")
+        raise _refused(text, "")
     parts = [part.strip() for part in _VALUES.findall(values)]
     if not parts or len(",".join(_VALUES.findall(values))) != len(values) or not all(parts):
-        raise RequestError(f"--vary {shown(text)}: a value is missing; allowed: {HOW}")
+        raise _refused(text, "a value is missing; ")
     return key, tuple(_value(key, part) for part in parts)
+
+
+def _refused(text: str, why: str) -> RequestError:
+    return RequestError(
+        f"--vary {shown(text)}: {why}allowed: KEY=VALUE,VALUE,... with a dotted key of the case, as in "
+        "stage.filter.step.rinse.minutes=0,2,5"
+    )
 
 
 def _value(key: str, text: str) -> Setting:

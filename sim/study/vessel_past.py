@@ -23,7 +23,8 @@ def role(event: Event) -> Role:
             return "over"
         case (
             Event.BOOKED | Event.WAITED | Event.BLOCKED | Event.SET_OFF_EARLY | Event.MISSED | Event.SHORT_OF_WATER
-            | Event.CUT_SHORT | Event.UNIT_HELD | Event.UNIT_RELEASED | Event.UNIT_STARVED | Event.RUN_ENDS
+            | Event.CUT_SHORT | Event.UNIT_HELD | Event.UNIT_RELEASED | Event.UNIT_STARVED | Event.STORE_EMPTY
+            | Event.REGENERATED | Event.RUN_ENDS
         ):  # fmt: skip
             return "aside"
         case _:
@@ -63,9 +64,10 @@ class Past:
     """A vessel up to a moment [s].
 
     `since_s`: when what it is doing began. `last`: its last wash with the filter run before it; `broken` where that
-    was broken off, `again` how often it was repeated. `waiting`: a wash that is due and has not started. `booked_s`:
-    when a wash was booked for its hour. `line`: the line that the step after `steps_done` of the last wash began to
-    wait for, if that is the last thing told.
+    was broken off, `again` how often it was repeated, `regenerated` the shares of its capacity that the bed had free
+    before and after the last regeneration of that wash, `store_empty` where the store had less than that asks for.
+    `waiting`: a wash that is due and has not started. `booked_s`: when a wash was booked for its hour. `line`: the
+    line that the step after `steps_done` of the last wash began to wait for, if that is the last thing told.
     """
 
     since_s: float
@@ -74,6 +76,8 @@ class Past:
     run: FilterRun | None
     broken: bool
     again: int
+    regenerated: tuple[float, float] | None
+    store_empty: bool
     waiting: Due | None
     booked_s: float | None
     line: str | None
@@ -93,6 +97,8 @@ def past(result: RunResult, vessel: OneVessel, time: float) -> Past:
         start_s=started[0] if started else None,
         run=next((run for run in vessel.runs(result) if started == (run.end_s, run.cause)), None),
         broken=any(entry.event is Event.BROKEN_OFF for entry in wash),
+        regenerated=_regenerated(wash),
+        store_empty=any(entry.event is Event.STORE_EMPTY for entry in wash),
         again=sum(entry.event is Event.WASHES_AGAIN for entry in wash),
         waiting=_due(result, vessel, serving, next_wash(result, vessel, time)) if _waits(serving) else None,
         booked_s=next((entry.time_s for entry in serving if entry.event is Event.BOOKED), None),
@@ -121,6 +127,13 @@ def washes(result: RunResult) -> tuple[Busy, ...]:
         elif role(entry.event) == "over" and entry.who in open_:
             found.append(Busy(who=entry.who, start_s=open_.pop(entry.who), end_s=entry.time_s))
     return (*found, *(Busy(who=who, start_s=start, end_s=None) for who, start in open_.items()))
+
+
+def _regenerated(wash: Sequence[LogEntry]) -> tuple[float, float] | None:
+    for entry in reversed(wash):
+        if entry.free_before is not None and entry.free_after is not None:
+            return entry.free_before, entry.free_after
+    return None
 
 
 def _last(entries: Sequence[LogEntry], *events: Event) -> int:

@@ -1,5 +1,6 @@
 """Random weather fitted to a record: the parameters, and how like the record its realisations are."""
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from functools import partial
@@ -20,7 +21,7 @@ from sim.study.version import PROGRAM, VERSION
 from sim.weather import build_forcing
 from sim.weather.fit_daily import daily_means, fit_demand, fit_temperature
 from sim.weather.fit_solids import fit_changeable
-from sim.weather.measures import SPELL, Values, autocorrelation, spells_a_year
+from sim.weather.measures import Values, autocorrelation, spells_a_year
 
 Fitted: TypeAlias = Changeable | UnsettledSeason | Demand
 Kind = Literal["level", "correlation", "count"]
@@ -49,6 +50,11 @@ class Likeness:
     low: float
     high: float
     near: bool | None
+
+    @property
+    def is_known(self) -> bool:
+        """Whether the record has it: with few hours in a row there is no likeness between them."""
+        return math.isfinite(self.record) and math.isfinite(self.mean)
 
 
 @record
@@ -136,9 +142,10 @@ def fit_weather(path: Path, table: FileTable, *, seed: int = 1, replicates: int 
     made = tuple(
         _realisation(history, fitted, seed=seed, replicate=replicate) * gaps for replicate in range(replicates)
     )
+    likeness = (_likeness(each, hourly, made, history) for each in _measures(fitted))
     return WeatherFit(
         source=path.name, column=table.column, history=history, fitted=fitted, zeros=zeros, recorded=hourly,
-        made=made, likeness=tuple(_likeness(each, hourly, made, history) for each in _measures(fitted)), seed=seed,
+        made=made, likeness=tuple(each for each in likeness if each.is_known), seed=seed,
     )  # fmt: skip
 
 
@@ -163,7 +170,7 @@ def _fit(history: History, hourly: Values) -> Fitted:
 def _realisation(history: History, fitted: Fitted, *, seed: int, replicate: int) -> Values:
     """The fitted series in each hour of the record [SI], made as for a run."""
     count = len(history.hourly)
-    run = Run(start=history.start, length=count * HOUR, allowed_breach=None)
+    run = Run(start=history.start, length=count * HOUR, allowed_over_limit=None)
     still = Steady(value=0.0)
     solids = fitted if isinstance(fitted, Changeable) else still
     warmth = fitted if isinstance(fitted, UnsettledSeason) else still
@@ -186,7 +193,7 @@ def _measures(fitted: Fitted) -> tuple[Measure, ...]:
                 median, high, highest,
                 *_alike_after("logarithms", "h", (1, DAY_HOURS), np.log),
                 *_alike_after("values", "h", (1, DAY_HOURS), np.asarray),
-                (f"storms a year (above {SPELL:g} times the median)", "count", spells_a_year),
+                ("storms a year", "count", spells_a_year),
             )  # fmt: skip
         case Demand():
             return (

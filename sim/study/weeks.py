@@ -8,12 +8,15 @@ from sim.case.units import DAY
 from sim.plant.simulate import Plant
 
 WEEK = 7.0 * DAY
+OVER = ("over_limit_h", "hardness_over_h", "iron_over_h", "manganese_over_h", "oxidant_over_h")
+"""What a stage may be over a limit of."""
 
 
 class Week(NamedTuple):
     """Seven days, counted from the start of the run; the last week may be shorter.
 
-    `over_limit_h` is the last stage's, None where it has no limit; `stages_over_h` adds up all stages over their own.
+    `over_limit_h` is the last stage's, None where it has no limit; `stages_over_h` adds up all stages over their own,
+    those of what is dissolved too.
     A wash counts in the week of its completion.
     """
 
@@ -43,8 +46,8 @@ def weeks(case: Case, policy: str, *, seed: int = 1, replicate: int = 0) -> tupl
         plant.run_until(end)
         result = plant.result()
         site = result.site
-        stages_over = sum(each["breach_h"] or 0.0 for each in result.stages.values())
-        over, limited = site["breach_h"] or 0.0, site["breach_h"] is not None
+        stages_over = sum(each[key] or 0.0 for each in result.stages.values() for key in OVER)
+        over, limited = site["over_limit_h"] or 0.0, site["over_limit_h"] is not None
         after = (over, int(site["washes"] or 0), float(site["drain_m3"] or 0.0),
                  float(site["treated_m3"] or 0.0), stages_over)  # fmt: skip
         found.append(

@@ -43,8 +43,9 @@ def require_folder(folder: Path) -> None:
         with tempfile.TemporaryFile(dir=folder):
             pass
     except OSError as error:
-        why = f"cannot write to folder {folder}: {error.strerror}; name another place, or change who may write there"
-        raise RequestError(why) from error
+        raise RequestError(
+            f"cannot write to folder {folder}: {error.strerror}; name another place, or change who may write there"
+        ) from error
     finally:
         _take_away(made)
 
@@ -77,8 +78,9 @@ def require_place(path: Path) -> None:
     require_folder(path.parent)
     part = part_of(path)
     try:
-        part.touch(exist_ok=False)
-        part.unlink()
+        with undivided():
+            part.touch(exist_ok=False)
+            part.unlink()
     except OSError as error:
         raise RequestError(f"cannot write {path}: {error.strerror}") from error
 
@@ -155,8 +157,10 @@ def _is_running(process: int) -> bool:
 
 def cannot_write(path: Path | str, error: OSError) -> StudyError:
     """What is told of a file or folder that could not be written, with what to do about it."""
-    remedy = "make room there, or name another place" if error.errno in FULL else "name another place"
-    return StudyError(f"cannot write to {path}: {error.strerror or error}; {remedy}")
+    return StudyError(
+        f"cannot write to {path}: {error.strerror or error}; "
+        + ("make room there, or name another place" if error.errno in FULL else "name another place")
+    )
 
 
 def _take_away(made: list[Path]) -> None:

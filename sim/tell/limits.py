@@ -1,39 +1,27 @@
-"""What a key of the case file takes, its limits in the units of the reader."""
+"""The limits of what a key of a case takes, in the units of the reader."""
 
 import math
-from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
 
+from plots.words import Code
 from sim.case import units
 from sim.case.quantities import QUANTITIES, System
 from sim.case.units import Kind, parse_quantity
-from sim.case.values import Quantity, Rule
+from sim.case.values import Quantity
 
 SMALL, MIDDLE = 0.005, 1.0  # m: shorter lengths stay in mm as grains are sieved, up to the second they are in inches
 FIGURES = 3
 US: dict[Kind, str] = {each.kind: each.us for each in QUANTITIES.values() if each.us != each.si}
 
 
-def limits_shown(allowed: str, rule: Rule | None, system: System) -> str:
-    """The words of a rule, its limits turned into the units of the page.
+def limits_in(system: System, rule: Quantity) -> tuple[Code, Code]:
+    """The least and the most that a rule takes, as it has them or, in US units, as the trade does.
 
-    >>> rule = Quantity(units.LENGTH, "1 cm", "20 m")
-    >>> limits_shown(rule.allowed, rule, "us")
-    'a length in m, cm, mm, um, in or ft, from 0.394 in to 65.6 ft'
+    >>> limits_in("us", Quantity(units.LENGTH, "1 cm", "20 m"))
+    ('0.394 in', '65.6 ft')
     """
-    if system == "us" and rule is not None:
-        for each in _quantities(rule):
-            low, high = (_in_us(text, each.kind, up=up) for text, up in ((each.low, True), (each.high, False)))
-            allowed = allowed.replace(f"from {each.low} to {each.high}", f"from {low} to {high}")
-    return allowed
-
-
-def _quantities(rule: object) -> Iterator[Quantity]:
-    if isinstance(rule, Quantity):
-        yield rule
-    elif isinstance(rule, Rule) and is_dataclass(rule):
-        for part in fields(rule):
-            yield from _quantities(getattr(rule, part.name))
+    if system == "si":
+        return Code(rule.low), Code(rule.high)
+    return Code(_in_us(rule.low, rule.kind, up=True)), Code(_in_us(rule.high, rule.kind, up=False))
 
 
 def _in_us(text: str, kind: Kind, *, up: bool) -> str:

@@ -8,28 +8,34 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, get_args
 
+from plots.words import Amount, Code, Label, Name, Number, Term, amount, label, localised
 from sim.case.quantities import MOST_DECIMALS, QUANTITIES, Quantity, System, constant_quantity
 from sim.case.record import record
 from sim.case.records import CHOICES, Assumption, Case, Solved
+from sim.case.spelling import plain_duration
 from sim.tell.kpis import GROUPS, Kpi
 
 if TYPE_CHECKING:  # the plant brings the engine along, which a check does without
     from sim.plant.records import Figure, RunResult
 
-ABSENT = "-"
+ABSENT = Number("-")
 SIGNIFICANT = 3
+Constant = Number | Code
+"""A number, or one of the choices that a key has."""
 LONG, LONG_SIGNIFICANT = 1e4, 4  # from there on digits behind the fourth are zeros
 
 @dataclass(frozen=True, slots=True)
 class DisplayUnit:
     """A display unit: its symbol, and how many of it make one unit of the result."""
 
-    symbol: str
+    symbol: Code
     per_result_unit: float
 
 
 UNITS: Mapping[System, Mapping[Quantity, DisplayUnit]] = {
-    system: {name: DisplayUnit(each.symbol(system), each.per_figure(system)) for name, each in QUANTITIES.items()}
+    system: {
+        name: DisplayUnit(Code(each.symbol(system)), each.per_figure(system)) for name, each in QUANTITIES.items()
+    }
     for system in get_args(System)
 }
 """What the figures of a run are shown in."""
@@ -37,16 +43,16 @@ UNITS: Mapping[System, Mapping[Quantity, DisplayUnit]] = {
 
 @record
 class Row:
-    """One figure for every policy: label, unit, texts, and the places of the best and the worst.
+    """One figure for every policy: what its row is called, unit, texts, and the places of the best and the worst.
 
     `best` holds every policy whose text equals the best one's; it is empty where all are equal, where there
     is one policy only, or where the figure does not judge. `worst` likewise.
     """
 
     kpi: Kpi
-    label: str
-    unit: str
-    texts: tuple[str, ...]
+    label: Label | Term
+    unit: Code | Name
+    texts: tuple[Number, ...]
     best: frozenset[int]
     worst: frozenset[int]
 
@@ -65,7 +71,7 @@ def is_shown(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]") -> bool:
     return any(values) if kpi.shown == "where met" else any(value is not None for value in values)
 
 
-def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str, str, str]:
+def constant(assumption: Assumption | Solved, system: System) -> tuple[Code, Constant, Constant, Constant]:
     """Unit, value, low and high of an assumed or solved constant, to three significant figures.
 
     A choice comes by its names.
@@ -73,60 +79,79 @@ def constant(assumption: Assumption | Solved, system: System) -> tuple[str, str,
     name = assumption.key.rpartition(".")[2]
     numbers = (assumption.value, assumption.low, assumption.high)
     quantity = constant_quantity(name, assumption.unit)
+    texts: Sequence[Constant]
     if name in CHOICES:
-        unit, texts = ABSENT, [CHOICES[name][round(each)] for each in numbers]
+        unit, texts = Code(ABSENT), [Code(CHOICES[name][round(each)]) for each in numbers]
     elif quantity is None:
-        unit, texts = assumption.unit, [_plain(each) for each in numbers]
+        unit, texts = Code(assumption.unit), [_plain(each) for each in numbers]
     elif quantity == "temperature":
-        unit, texts = QUANTITIES[quantity].symbol(system), [_degrees(each, system) for each in numbers]
+        unit, texts = Code(QUANTITIES[quantity].symbol(system)), [_degrees(each, system) for each in numbers]
     else:
         units = QUANTITIES[quantity]
-        unit, texts = units.symbol(system), [_plain(units.shown(each, system)) for each in numbers]
+        unit, texts = Code(units.symbol(system)), [_plain(units.shown(each, system)) for each in numbers]
     value, low, high = texts
     return unit, value, low, high
 
 
-def _plain(value: float) -> str:
-    return f"{float(f'{value:.{SIGNIFICANT}g}'):g}"
+def _plain(value: float) -> Number:
+    return localised(f"{float(f'{value:.{SIGNIFICANT}g}'):g}")
 
 
-def measured(value: float, quantity: Quantity, system: System, digits: int = SIGNIFICANT) -> tuple[str, str]:
+def measured(value: float, quantity: Quantity, system: System, digits: int = SIGNIFICANT) -> tuple[Number, Code]:
     """A figure [SI] and its unit, to so many significant figures.
 
     >>> measured(0.01, "rate", "si"), measured(0.0254, "gap", "us")
     (('36', 'm/h'), ('1', 'in'))
     """
     units = QUANTITIES[quantity]
-    return _significant(units.shown(value, system), digits), units.symbol(system)
+    return _significant(units.shown(value, system), digits), Code(units.symbol(system))
 
 
-def degrees(temperature: float, system: System) -> str:
+def amount_of(value: float, quantity: Quantity, system: System, digits: int = SIGNIFICANT) -> Amount:
+    """A figure [SI] with its unit, as a sentence has it.
+
+    >>> amount_of(0.01, "rate", "si")
+    '36 m/h'
+    """
+    return amount(*measured(value, quantity, system, digits))
+
+
+def duration(seconds: float) -> Amount:
+    """A length of time in the largest unit that it fills.
+
+    >>> duration(345600.0), duration(90.0)
+    ('4 d', '90 s')
+    """
+    return Amount(plain_duration(seconds))
+
+
+def degrees(temperature: float, system: System) -> Amount:
     """A temperature [degC] with its unit.
 
     >>> degrees(5.0, "us"), degrees(12.34, "si")
     ('41 degF', '12.3 degC')
     """
-    return f"{_degrees(temperature, system)} {QUANTITIES['temperature'].symbol(system)}"
+    return amount(_degrees(temperature, system), QUANTITIES["temperature"].symbol(system))
 
 
-def _degrees(temperature: float, system: System) -> str:
+def _degrees(temperature: float, system: System) -> Number:
     """Whole degrees Fahrenheit, which are fine enough."""
     shown = QUANTITIES["temperature"].shown(temperature, system)
-    return f"{shown:.0f}" if system == "us" else _significant(shown)
+    return localised(f"{shown:.0f}") if system == "us" else _significant(shown)
 
 
-def _significant(value: float, digits: int = SIGNIFICANT) -> str:
+def _significant(value: float, digits: int = SIGNIFICANT) -> Number:
     rounded = float(f"{value:.{digits}g}")
-    return f"{rounded:,.0f}" if abs(rounded) >= 10.0**digits else f"{rounded:,.{digits}g}"
+    return localised(f"{rounded:.0f}" if abs(rounded) >= 10.0**digits else f"{rounded:.{digits}g}")
 
 
 def in_currency(groups: Sequence[Sequence[Row]], case: Case) -> tuple[tuple[Row, ...], ...]:
     """The rows with the case's own currency on what is money."""
-    currency = case.prices.currency if case.prices else ""
+    currency = Name(case.prices.currency if case.prices else "")
 
     def named(each: Row) -> Row:
         is_money = each.kpi.quantity == "money"
-        return replace(each, unit=currency, label=f"{each.label}, {currency}") if is_money else each
+        return replace(each, unit=currency, label=with_unit(each.kpi.words, currency)) if is_money else each
 
     return tuple(tuple(named(each) for each in group) for group in groups)
 
@@ -147,14 +172,23 @@ def row(kpi: Kpi, figures: "Sequence[Mapping[str, Figure]]", system: System) -> 
     unit = UNITS[system][kpi.quantity]
     values = [converted(each[kpi.key], unit) for each in figures]
     texts = written(values, QUANTITIES[kpi.quantity].most_decimals)
-    label = f"{kpi.words}, {unit.symbol}" if unit.symbol else kpi.words
     best, worst = _extremes(kpi, values, texts)
-    return Row(kpi=kpi, label=label, unit=unit.symbol, texts=texts, best=best, worst=worst)
+    name = with_unit(kpi.words, unit.symbol)
+    return Row(kpi=kpi, label=name, unit=unit.symbol, texts=texts, best=best, worst=worst)
+
+
+def with_unit(figure: Term, unit: Code | Name) -> Label | Term:
+    """What a row or a column of figures is called, with its unit; a plain number has none.
+
+    >>> with_unit(Term("downtime"), Code("h")), with_unit(Term("washes"), Code(""))
+    ('downtime, h', 'washes')
+    """
+    return label("column.with_unit", figure=figure, unit=unit) if unit else figure
 
 
 def solids_unit(turbidity_ratio: float | None, system: System) -> DisplayUnit:
     """Solids of water as the case speaks of them: NTU where it gives a ratio [g/m3 per NTU], else mg/L."""
-    return UNITS[system]["solids"] if turbidity_ratio is None else DisplayUnit("NTU", 1.0 / turbidity_ratio)
+    return UNITS[system]["solids"] if turbidity_ratio is None else DisplayUnit(Code("NTU"), 1.0 / turbidity_ratio)
 
 
 def converted(value: "Figure", unit: DisplayUnit) -> float | None:
@@ -162,13 +196,15 @@ def converted(value: "Figure", unit: DisplayUnit) -> float | None:
     return None if value is None else value * unit.per_result_unit
 
 
-def column(values: "Sequence[Figure]", quantity: Quantity, system: System, *, fine: bool = False) -> tuple[str, ...]:
+def column(
+    values: "Sequence[Figure]", quantity: Quantity, system: System, *, fine: bool = False
+) -> tuple[Number, ...]:
     """Texts of one column of figures, `fine` where it mixes large amounts with small ones."""
     write = finely_written if fine else written
     return write([converted(value, UNITS[system][quantity]) for value in values])
 
 
-def written(values: Sequence[float | None], most: int = MOST_DECIMALS) -> tuple[str, ...]:
+def written(values: Sequence[float | None], most: int = MOST_DECIMALS) -> tuple[Number, ...]:
     """Numbers of one row or column as text, with the decimals that give the largest three significant ones.
 
     No more than `most` decimals, and of long numbers four significant figures. A figure that does not apply is a
@@ -178,7 +214,7 @@ def written(values: Sequence[float | None], most: int = MOST_DECIMALS) -> tuple[
     return tuple(ABSENT if value is None else _number(value, decimals) for value in values)
 
 
-def finely_written(values: Sequence[float | None]) -> tuple[str, ...]:
+def finely_written(values: Sequence[float | None]) -> tuple[Number, ...]:
     """As `written`, for a column of unlike amounts: the smallest one keeps two significant figures."""
     decimals = _decimals(values, min, 2)
     return tuple(ABSENT if value is None else _number(value, decimals) for value in values)
@@ -193,16 +229,16 @@ def _decimals(values: Sequence[float | None], choose: Callable[..., float], sign
     return min(max(significant - 1 - power, 0), MOST_DECIMALS)
 
 
-def _number(value: float, decimals: int) -> str:
+def _number(value: float, decimals: int) -> Number:
     if value == 0.0:
-        return "0"
+        return localised("0")
     if abs(value) >= LONG:
-        return f"{float(f'{value:.{LONG_SIGNIFICANT}g}'):,.0f}"
-    text = f"{value:,.{decimals}f}"
-    if float(text.replace(",", "")) != 0.0:
-        return text
+        return localised(f"{float(f'{value:.{LONG_SIGNIFICANT}g}'):.0f}")
+    text = f"{value:.{decimals}f}"
+    if float(text) != 0.0:
+        return localised(text)
     smallest = f"{10.0**-decimals:.{decimals}f}"
-    return f"<{smallest}" if value > 0.0 else f">-{smallest}"
+    return localised(f"<{smallest}" if value > 0.0 else f">-{smallest}")
 
 
 def _extremes(

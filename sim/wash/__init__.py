@@ -1,1 +1,1 @@
-"""What a wash does to water and bed, worked out without a clock: the flow it reaches, the bed it lifts."""
+"""A wash worked out without a clock: the flow it reaches, the bed it lifts, the salt that it brings."""

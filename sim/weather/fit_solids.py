@@ -102,7 +102,7 @@ def _told(hourly: Values) -> _Told:
 
 def _realisations(series: Changeable, start: datetime, count: int) -> Iterator[Values]:
     """As many hours as the record has, from streams that no study uses."""
-    run = Run(start=start, length=count * HOUR, allowed_breach=None)
+    run = Run(start=start, length=count * HOUR, allowed_over_limit=None)
     for replicate in range(REPLICATES):
         yield changeable(series, run, count, partial(_own_stream, replicate=replicate))
 

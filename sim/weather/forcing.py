@@ -1,13 +1,17 @@
 """Feed and demand of a case as stretches of constant values, equal neighbours merged."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Any, TypeAlias
 
 import numpy as np
 
+from hydraulics.oxidation import HIGHEST_PH
 from hydraulics.water import COLDEST, HOTTEST
+from sim.case.chemistry.records import Solute
 from sim.case.series.records import (
     Changeable,
     Demand,
@@ -35,14 +39,16 @@ Places: TypeAlias = np.ndarray[Any, np.dtype[np.int64]]
 class Forcing:
     """Row i holds from the end of row i - 1 (or the start of the run) up to `end[i]` [s].
 
-    flow [m3/s] asked of the train, solids [g/m3] and temperature [degC] of the feed; all arrays have one length, at
-    least 1.
+    flow [m3/s] asked of the train, solids [g/m3] and temperature [degC] of the feed, what is dissolved in it as far
+    as the case tells: `solutes` [g/m3] and `acidity` [pH]; all arrays have one length, at least 1.
     """
 
     end: Values
     flow: Values
     solids: Values
     temperature: Values
+    solutes: Mapping[Solute, Values]
+    acidity: Values | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +78,10 @@ def build_forcing(run: Run, feed: Feed, demand: Demand, *, seed: int = 1, replic
 @lru_cache(maxsize=8)
 def made_forcing(run: Run, feed: Feed, demand: Demand, seed: int, replicate: int) -> Forcing:
     """As `build_forcing`, which callers use."""
-    parts = (demand.flow, demand.season, demand.wander, feed.solids, feed.temperature)
+    solutes = dict(feed.solutes)
+    parts = (
+        demand.flow, demand.season, demand.wander, feed.solids, feed.temperature, *solutes.values(), feed.acidity
+    )  # fmt: skip
     clock = _clock(run, parts, by_day=bool(demand.closed))
 
     def streams(source: str) -> Streams:
@@ -80,15 +89,31 @@ def made_forcing(run: Run, feed: Feed, demand: Demand, seed: int, replicate: int
 
     factor = _yearly(demand.season, clock) * _daily_factor(demand.wander, clock, streams("demand"))
     factor *= _open(demand, clock)
-    steps = (
-        _Steps(clock.end, factor),
-        _steps(demand.flow, clock, streams("demand flow")),
-        _steps(feed.solids, clock, streams("feed solids")),
-        _steps(feed.temperature, clock, streams("feed temperature")),
+    steps: dict[str, _Steps] = {
+        "factor": _Steps(clock.end, factor),
+        "flow": _steps(demand.flow, clock, streams("demand flow")),
+        "solids": _steps(feed.solids, clock, streams("feed solids")),
+        "temperature": _steps(feed.temperature, clock, streams("feed temperature")),
+    }
+    steps |= {solute: _steps(series, clock, streams(f"feed {solute}")) for solute, series in solutes.items()}
+    if feed.acidity is not None:
+        steps["acidity"] = _steps(feed.acidity, clock, streams("feed acidity"))
+    end = np.unique(np.concatenate([part.end for part in steps.values()]))
+    values = {name: part.at(end) for name, part in steps.items()}
+    values["flow"] = np.maximum(values["flow"] * values.pop("factor"), 0.0)
+    for name in ("solids", *solutes):
+        values[name] = np.maximum(values[name], 0.0)
+    if "acidity" in values:
+        values["acidity"] = np.clip(values["acidity"], 0.0, HIGHEST_PH)
+    values = _merged({"end": end, **values})
+    return Forcing(
+        end=values["end"],
+        flow=values["flow"],
+        solids=values["solids"],
+        temperature=values["temperature"],
+        solutes=MappingProxyType({solute: values[solute] for solute in solutes}),
+        acidity=values.get("acidity"),
     )
-    end = np.unique(np.concatenate([part.end for part in steps]))
-    factor, flow, solids, temperature = (part.at(end) for part in steps)
-    return _merged(end, np.maximum(flow * factor, 0.0), np.maximum(solids, 0.0), temperature)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,10 +234,11 @@ def _cosine(peak_day: int, day: Values) -> Values:
     return wave
 
 
-def _merged(end: Values, flow: Values, solids: Values, temperature: Values) -> Forcing:
-    last = np.ones(end.shape, dtype=bool)
-    last[:-1] = (np.diff(flow) != 0.0) | (np.diff(solids) != 0.0) | (np.diff(temperature) != 0.0)
-    arrays = (end[last], flow[last], solids[last], temperature[last])
-    for array in arrays:
-        array.flags.writeable = False
-    return Forcing(*arrays)
+def _merged(values: Mapping[str, Values]) -> dict[str, Values]:
+    """The rows without those that are like the next in all but their `end`; read-only."""
+    last = np.ones(values["end"].shape, dtype=bool)
+    last[:-1] = np.any([np.diff(each) != 0.0 for name, each in values.items() if name != "end"], axis=0)
+    kept = {name: each[last] for name, each in values.items()}
+    for each in kept.values():
+        each.flags.writeable = False
+    return kept

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from plots.words import Amount, Name, Term, amount, label, localised, term
 from sim.case.dotted import parts_of
 from sim.case.quantities import System
 from sim.web import meter, rinse, start
@@ -17,11 +18,11 @@ from sim.web.worker import Tell
 class Carried(NamedTuple):
     """A case with its sliders' settings in its text: what they changed, and where they stand in the other units.
 
-    `told` are pairs: the setting, and its value beside the one of the case as it was.
+    `shown` are pairs: the setting, and its value beside the one of the case as it was.
     """
 
     held: Held
-    told: tuple[tuple[str, str], ...]
+    shown: tuple[tuple[str, str], ...]
     switched: Asked
 
 
@@ -29,7 +30,7 @@ def every_slider(held: Held, system: System) -> tuple[Slider, ...]:
     """The sliders of all questions, each once."""
     names = [stage["name"] for stage in parsed(held)["stage"]]
     washes = [
-        replace(each, group=f"{each.group} of {name}") if each.key.startswith("stage.") else each
+        replace(each, group=label("page.group.wash_of", stage=Name(name))) if each.key.startswith("stage.") else each
         for name in names for each in rinse.sliders(held, name, system)
     ]  # fmt: skip
     every = [*meter.sliders(held, system), *washes, *start.sliders(held, system)]
@@ -52,14 +53,19 @@ def carry(stand: Stand, _tell: Tell) -> Carried:
     case_of(written)
     return Carried(
         held=written,
-        told=tuple(_told(sliders, asked)),
+        shown=tuple(_shown(sliders, asked)),
         switched=tuple(sorted(in_other_units(sliders, others, asked))),
     )
 
 
-def _told(sliders: tuple[Slider, ...], asked: Asked) -> Iterator[tuple[str, str]]:
+def _shown(sliders: tuple[Slider, ...], asked: Asked) -> Iterator[tuple[str, str]]:
     for slider, value in moved(sliders, asked):
-        new, own = ("blank" if each is None else f"{each:.10g} {slider.shown}" for each in (value, slider.value))
-        alone = slider.key == meter.LIMIT
-        words = "asked of the page alone; a case has no place for it" if alone else f"{new}, was {own}"
-        yield f"{slider.group}, {slider.label}", words
+        if slider.key == meter.LIMIT:
+            became = label("page.carried.page_alone")
+        else:
+            became = label("page.carried.was", new=_value(slider, value), own=_value(slider, slider.value))
+        yield f"{slider.group}, {slider.label}", became
+
+
+def _value(slider: Slider, value: float | None) -> Amount | Term:
+    return term("slider", "blank") if value is None else amount(localised(f"{value:.10g}"), slider.shown)

@@ -10,9 +10,10 @@ import os
 import pickle
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple, TypeVar
 
+from plots.words import Sentence, say
 from sim.processes import safely
 from sim.web.errors import Refused
 from sim.web.worker import Job, Message, work
@@ -29,7 +30,7 @@ T = TypeVar("T")
 class Going(NamedTuple):
     """A job that is not done yet, and what is known of it."""
 
-    words: str
+    words: Sentence
 
 
 @dataclass(slots=True, eq=False)
@@ -38,7 +39,7 @@ class Task:
 
     job: Job[Any]
     future: asyncio.Future[Any]
-    words: str = "waiting for its turn"
+    words: Sentence = field(default_factory=lambda: say("page.working.waits"))
     waiting: int = 0
     left: float = 0.0
     started: float | None = None
@@ -118,7 +119,7 @@ class Desk:
             raise Refused(500, "The page has no workers; its terminal says why.")
         task = Task(job, self._loop.create_future())
         if not any(hand.ready for hand in self._hands):
-            task.words = "getting ready; the very first time that takes half a minute"
+            task.words = say("page.working.gets_ready")
         task.future.add_done_callback(lambda future: future.exception())  # nobody may be left to take it
         self._tasks[job] = task
         self._queue.append(task)
@@ -131,7 +132,7 @@ class Desk:
                 self._give(hand, self._queue.pop(0))
 
     def _give(self, hand: Hand, task: Task) -> None:
-        hand.task, task.started, task.words = task, self._loop.time(), "working"
+        hand.task, task.started, task.words = task, self._loop.time(), say("page.working.works")
         longest = task.job.longest or LONGEST
         late = Refused(422, f"This took longer than {longest:g} s and was stopped; a shorter run takes less time.")
         hand.timer = self._loop.call_later(longest, self._stop, task, late)

@@ -6,24 +6,25 @@ from typing import Annotated, Any, NamedTuple
 
 from pydantic.fields import FieldInfo
 
+from plots.words import Amount, Code, Label, Name, Number, Sentence, amount, items, label, say, span
 from sim.case import hints
 from sim.case.mistakes import dotted_key
 from sim.case.price.schema import Priced
 from sim.case.quantities import System
 from sim.case.records import Assumption, Case
 from sim.case.schema import CaseFile
-from sim.case.spelling import plain_duration
 from sim.case.time_rules import DayOfYear, LocalMoment, TimeOfDay
 from sim.case.values import Flag, OneOf, Rule
-from sim.tell.limits import limits_shown
-from sim.tell.present import constant
+from sim.tell.keys.case_keys import key_at
+from sim.tell.keys.keys_told import may_be, units_of
+from sim.tell.keys.rule_words import rule_words
+from sim.tell.present import constant, duration
 from sim.web.case_text import Path, written_in
 from sim.web.errors import Refused
 
 MOST_FIELDS = 1500
 LONGEST_FIELD = 2000
 FLAG = ("true", "false")
-LABELS = {"allowed_breach": "time over the limit that is allowed"}
 
 
 class Field(NamedTuple):
@@ -33,22 +34,23 @@ class Field(NamedTuple):
     """
 
     path: str
-    label: str
+    label: Code
     value: str
     allowed: str
-    default: str
+    default: Sentence | None
     words: tuple[str, ...]
     needed: bool
     table: bool
 
 
 class Group(NamedTuple):
-    """One table of the file: its title, what it is, the fields it gives and those it leaves out."""
+    """One table of the file: its title, what it is, the fields it gives, those it leaves out, tables among these."""
 
     title: str
     about: str
     given: tuple[Field, ...]
     left_out: tuple[Field, ...]
+    tables: Sentence | None
 
 
 class Known(NamedTuple):
@@ -75,11 +77,14 @@ def _groups(hint: Any, raw: Any, path: Path, known: Known) -> Iterator[Group]:
     else:
         keys = [(key, hints.hint_of(field), raw.get(key), field) for key, field in table.model_fields.items()]
         fields = [each for key, own, value, field in keys for each in _fields(own, value, field, (*path, key), known)]
+        left_out = tuple(each for each in fields if not each.value and not each.needed)
+        tables = [each.label for each in left_out if each.table]
         yield Group(
             title=_title(path, known.data),
-            about=" ".join((table.__doc__ or "").split()),
+            about=_about(path),
             given=tuple(each for each in fields if each.value or each.needed),
-            left_out=tuple(each for each in fields if not each.value and not each.needed),
+            left_out=left_out,
+            tables=say("page.plant.tables_in_text", tables=items(tables)) if tables else None,
         )
         for key, own, value, _ in keys:
             if _is_nested(value) and not isinstance(_rule(own, value), Priced):
@@ -92,23 +97,25 @@ def _is_nested(value: Any) -> bool:
 
 def _fields(hint: Any, value: Any, field: FieldInfo, path: Path, known: Known) -> Iterator[Field]:
     """The field of a key; of a price that has a range, one for each of its values; none of a table."""
-    rule, label = _rule(hint, value), LABELS.get(str(path[-1]), str(path[-1]).replace("_", " "))
+    rule, name = _rule(hint, value), _spaced(path[-1])
     if not _is_nested(value):
-        default = _default(dotted_key(path, known.data), field.get_default(), known) if value is None else ""
-        yield _field(hint, value, path, label, default, known, needed=field.is_required())
+        default = _default(dotted_key(path, known.data), field.get_default(), known) if value is None else None
+        allowed = _allowed(rule, path, known.system)
+        yield _field(hint, value, path, name, allowed, default, needed=field.is_required())
     elif isinstance(rule, Priced):
         for end, each in value.items():
             price = Annotated[float, rule.price]
-            yield _field(price, each, (*path, end), f"{label}, {end}", "", known, needed=True)
+            allowed = rule_words(rule.price, known.system)
+            yield _field(price, each, (*path, end), Code(f"{name}, {end}"), allowed, None, needed=True)
 
 
 def _field(
-    hint: Any, value: Any, path: Path, label: str, default: str, known: Known, *, needed: bool
+    hint: Any, value: Any, path: Path, label: Code, allowed: str, default: Sentence | None, *, needed: bool
 ) -> Field:
     rule = _rule(hint, value)
     return Field(
-        path=".".join(map(str, path)), label=label, value=_written(value), default=default, needed=needed,
-        allowed=_allowed(hint, rule, known.system), table=rule is None and hints.list_item(hint) is None,
+        path=".".join(map(str, path)), label=label, value=_written(value), allowed=allowed, default=default,
+        needed=needed, table=rule is None and hints.list_item(hint) is None,
         words=rule.words if isinstance(rule, OneOf) else FLAG if isinstance(rule, Flag) else (),
     )  # fmt: skip
 
@@ -124,36 +131,48 @@ def _rule(hint: Any, value: Any) -> Rule | None:
     return rules[0] if rules else None
 
 
-def _allowed(hint: Any, rule: Rule | None, system: System) -> str:
-    item = hints.list_item(hint)
-    if item is None:
-        return limits_shown(hints.allowed(hint), rule, system)
-    each = limits_shown(hints.allowed(item), _rule(item, None), system)
-    return f"{hints.allowed(hint)} with commas between, each {each}"
+def _about(path: Path) -> str:
+    """What a table is."""
+    key = key_at(path)
+    return label("keys.top") if key is None else key.what
 
 
-def _default(key: str, default: object, known: Known) -> str:
+def _allowed(rule: Rule | None, path: Path, system: System) -> str:
+    """What the key at a path takes, and in which units."""
+    key = key_at(path)
+    assert key is not None, path
+    takes = may_be(key, system) or (rule_words(rule, system) if rule else "")
+    commas = [label("page.plant.commas")] if key.items else []
+    return "; ".join([takes, *commas, *units_of(key)])
+
+
+def _spaced(key: str | int) -> Code:
+    return Code(str(key).replace("_", " "))
+
+
+def _default(key: str, default: object, known: Known) -> Sentence:
     """What stands in for a key that is left out, and where that comes from."""
     assumed = known.assumed
     if key in assumed:
-        value, low, high = _usual(assumed[key], known.system)
-        return f"left out, so {value} is used; usual is {low} to {high} ({assumed[key].source})"
+        value, usual = _usual(assumed[key], known.system)
+        return say("page.plant.default_usual", value=value, usual=usual, source=Name(assumed[key].source))
     below = [name.rpartition(".")[2] for name in assumed if name.startswith(f"{key}.")]
     if below:
-        return f"left out, so what is usual is used for {' and '.join(below)}"
+        return say("page.plant.default_below", keys=items(below))
     if isinstance(default, str | int | float):
-        return f"left out, so {_written(default)} is used"
-    return "left out; nothing of the kind is assumed"
+        return say("page.plant.default_plain", value=Code(_written(default)))
+    return say("page.plant.no_default")
 
 
-def _usual(assumption: Assumption, system: System) -> tuple[str, str, str]:
-    """Value, low and high with their unit."""
+def _usual(assumption: Assumption, system: System) -> tuple[Amount, Amount]:
+    """Value, and low to high, with their unit."""
     if assumption.unit == "s":
-        value, low, high = (plain_duration(each) for each in (assumption.value, assumption.low, assumption.high))
-        return value, low, high
-    unit, value, low, high = constant(assumption, system)
-    shown = "" if unit == "-" else f" {unit}"
-    return f"{value}{shown}", low, f"{high}{shown}"
+        value, low, high = (duration(each) for each in (assumption.value, assumption.low, assumption.high))
+        return value, span(Number(low), Number(high))
+    unit, *numbers = constant(assumption, system)
+    number, least, most = (Number(each) for each in numbers)
+    shown = unit.removeprefix("-")
+    return amount(number, shown), span(least, most, shown)
 
 
 def _written(value: Any) -> str:
@@ -168,26 +187,32 @@ def _written(value: Any) -> str:
 
 
 def _title(path: Path, data: Any) -> str:
-    """What a table is about, in words.
+    """Where a table stands, from the outside in.
 
     >>> _title(("stage", 0, "layer", 1), {"stage": [{"name": "a", "layer": [{}, {"medium": "sand"}]}]})
     'Filter “a”, layer 2: sand'
     """
     if not path:
-        return "Title"
-    words: list[str] = []
+        return label("page.plant.title")
+    parts: list[str] = []
     place: Any = data
     for part in path:
         place = place[part]
         if isinstance(part, int):
-            name = next((str(place[key]) for key in ("name", "medium", "do") if key in place), "")
-            words[-1] = f"filter “{name}”" if words[-1] == "stage" else f"{words[-1]} {part + 1}: {name}"
+            name = Name(next((str(place[key]) for key in ("name", "medium", "do") if key in place), ""))
+            parts[-1] = _member(Code(parts[-1]), part + 1, name)
         else:
-            words.append(part.replace("_", " "))
+            parts.append(_spaced(part))
     if path[0] == "policy":
-        words = ["what starts a wash", *(f"“{word}”" for word in words[1:])]
-    text = ", ".join(words)
+        parts = [label("page.plant.starts_wash"), *(f"“{each}”" for each in parts[1:])]
+    text = ", ".join(parts)
     return text[0].upper() + text[1:]
+
+
+def _member(table: Code, number: int, name: Name) -> Label:
+    if table == "stage":
+        return label("page.plant.filter", name=name)
+    return label("page.plant.numbered", table=table, number=number, name=name)
 
 
 def edited(text: str, changes: Mapping[str, str]) -> str:

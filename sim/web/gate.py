@@ -6,6 +6,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Mapping
 
+from plots.words import say
 from sim.web.errors import Refused
 from sim.web.pages import own_text
 
@@ -19,7 +20,7 @@ class WordNeeded(Refused):
     """A browser that has not told the word yet."""
 
     def __init__(self) -> None:
-        super().__init__(401, "This page asks once for the word that stands in the terminal where it was started.")
+        super().__init__(401, say("page.word.asks"))
 
 
 class Gate:

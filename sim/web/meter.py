@@ -7,13 +7,14 @@ choose from the settings that were tried then, so they are answered without a se
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from plots.inputs import TextTable
 from plots.one import Shown, show_bars
+from plots.words import Kind, Label, Sentence, label, localised, paragraph, say, term
 from sim.case.price.records import NO_PRICES, Price, Prices
 from sim.case.quantities import System
 from sim.case.records import Case
@@ -26,11 +27,12 @@ from sim.study.decide.trials import Bench
 from sim.study.decide.whatif import device_of
 from sim.study.many.workers import Crew, Here
 from sim.study.settable import FACTOR, RANGES
+from sim.study.version import PROGRAM
 from sim.tell.decision import advice_words, payback_words
 from sim.tell.decision.decision_report import rests_on
-from sim.tell.decision.decision_screens import payback_screen
 from sim.tell.decision.decision_tables import a_year, bars_tables, what_if_table, worth_table
 from sim.tell.decision.files_of_decision import stacked_bars
+from sim.tell.decision.payback_screen import payback_screen
 from sim.tell.sentences import assumed_count
 from sim.web.asking import answer, narrow, question
 from sim.web.by_question import part, question_page, setup_for, tried
@@ -43,20 +45,8 @@ from sim.web.worker import Job, Tell
 
 PRICES = "prices."
 LIMIT = "over_limit"
-USE, COUNTED = "Use of water", "How money is counted"
-NAMES = {
-    "water": "water",
-    "sewer": "sewer",
-    "pumping": "pumping",
-    "energy": "pumping energy",
-    "salt": "salt",
-    "labour": "labour",
-    "cartridge": "cartridge",
-    "lost_production": "not delivered",
-    "price": "price, fitted",
-    "upkeep": "upkeep",
-    "life": "lasts",
-}
+OwnNumbers = Literal["part of the time", "other water", "other prices"]
+"""Why the command on the file of the case can come to other numbers than the page."""
 SEED = 1
 REPLICATES = 6  # of random weather
 MOST_DAYS, LEAST_DAYS = 366.0, 30.0
@@ -79,12 +69,12 @@ class Study(NamedTuple):
             path=Path(self.held.name), case=self.case, crew=Crew(Here, 1), seed=SEED, replicates=self.replicates,
             load=lambda _, changed: case_of(self.held, {**self.settings, **changed}),
         )  # fmt: skip
-        return replace(bench, progress=lambda _done, _of: tell(f"{len(bench.known)} settings tried"))
+        return replace(bench, progress=lambda _done, _of: tell(say("page.working.tries", count=len(bench.known))))
 
     @property
     def command(self) -> str:
         """The command that asks the same of a case."""
-        words = ["filterrun payback CASE"]
+        words = [f"{PROGRAM} payback CASE"]
         if self.wishes.coarse:
             words.append("--coarse")
         if self.replicates > 1:
@@ -105,7 +95,7 @@ class MeterAnswer(NamedTuple):
     simulated: str
     notes: tuple[str, ...]
     command: str
-    not_the_command: str
+    about_command: Sentence
     coarse: bool
     assumed: str
 
@@ -128,73 +118,79 @@ def _prices(case: Case, given: Mapping[str, Any], system: System) -> Iterator[Sl
     prices = case.prices or NO_PRICES
     driven = "wash_pressure" in given and "pumping" not in given
     usual = ("water", "sewer", "labour", "lost_production", *(["energy"] if driven else []))
-    for name in ("water", "sewer", "energy", "pumping", "labour", "salt", "cartridge", "lost_production"):
+    for name in ("water", "sewer", "energy", "pumping", "labour", "salt", "permanganate", "cartridge",
+                 "lost_production"):  # fmt: skip
         if name in usual or (name in given and name != "energy"):
-            yield _price(f"{PRICES}{name}", "Prices", getattr(prices, name), prices, system)
+            yield _price(f"{PRICES}{name}", label("page.group.prices"), getattr(prices, name), prices, system)
     triggers = [trigger for policy in case.policies for _, trigger in policy.triggers]
     _, metered, switched = zip(*map(devices, triggers), strict=True)
     for key, group, device, used in (
-        ("meter", "The meter", prices.meter.device, any(metered)),
-        ("switch", "The pressure switch", prices.switch, any(switched)),
+        ("meter", label("page.group.meter"), prices.meter.device, any(metered)),
+        ("switch", label("page.group.switch"), prices.switch, any(switched)),
     ):
         if used:
             for name in ("price", "upkeep", "life"):
                 yield _price(f"{PRICES}{key}.{name}", group, getattr(device, name), prices, system)
 
 
-def _price(key: str, group: str, own: Price | float | None, prices: Prices, system: System) -> Slider:
+def _price(key: str, group: Label, own: Price | float | None, prices: Prices, system: System) -> Slider:
     """A price; the case may have it alone, as a range, or not at all."""
     span, name = RANGES[key], key.rpartition(".")[2]
     price = Price(value=own, low=own, high=own) if isinstance(own, float) else own
-    about = "blank in the case"
+    about = say("page.slider.blank_in_case")
     if price is not None:
         unit = span.units.unit(system)
-        value, low, high = (f"{unit.from_si(each):g}" for each in (price.value, price.low, price.high))
-        about = f"the case: {value}" + (f", between {low} and {high}" if price.is_range else "")
+        value, low, high = (localised(f"{unit.from_si(each):g}") for each in (price.value, price.low, price.high))
+        about = say("page.slider.own", value=value)
+        if price.is_range:
+            about = say("page.slider.own_range", value=value, low=low, high=high)
         if FACTOR * price.value > span.high:
             span = span._replace(high=tidied(FACTOR * price.value))
     return slider_of(
-        key, group, NAMES[name], span, None if price is None else price.value, system, about=about, blank=True,
-        money="" if name == "life" else prices.currency,
+        key, group, term("slider", name), span, None if price is None else price.value, system, about=about,
+        money="" if name == "life" else prices.currency, blank=True,
     )  # fmt: skip
 
 
 def _use(demand: Mapping[str, Any], system: System) -> Iterator[Slider]:
     """How much water is used, and how unlike its days are."""
-    yield slider_of("use", USE, "all of it", RANGES["use"], 1.0, system, form="use", about="of what the case says")
+    group, from_case = label("page.group.use"), say("page.slider.from_case")
+    whole = say("page.slider.share_of_case")
+    yield slider_of("use", group, term("slider", "use"), RANGES["use"], 1.0, system, form="use", about=whole)
     if isinstance(demand.get("flow"), dict):
         return  # what was measured varies by itself
     swing = float(demand["season"]["swing"]) if "season" in demand else 0.0
     yield slider_of(
-        "swing", USE, "swing over the year, up and down", RANGES["swing"], swing, system, form="swing",
-        about="the case" if "season" in demand else "none in the case; most in the middle of its time",
+        "swing", group, term("slider", "swing"), RANGES["swing"], swing, system, form="swing",
+        about=from_case if "season" in demand else say("page.slider.no_swing"),
     )  # fmt: skip
     random = "variation" in demand
     spread = float(demand["variation"].get("spread", 1.15)) - 1.0 if random else 0.0
     yield slider_of(
-        "days", USE, "days differ at random by", RANGES["days"], spread, system, form="days",
-        about=f"two days in three stay within this; {'the case' if random else 'none in the case'}",
+        "days", group, term("slider", "days"), RANGES["days"], spread, system, form="days",
+        about=paragraph(say("page.slider.within"), from_case if random else say("page.slider.no_difference")),
     )  # fmt: skip
 
 
 def _limit(system: System) -> Slider:
     return slider_of(
-        LIMIT, "Water quality kept", "over the limit at most", RANGES[LIMIT], None, system, " a year", form="limit",
-        about="blank: no more than today", blank=True,
+        LIMIT, label("page.group.quality"), term("slider", LIMIT), RANGES[LIMIT], None, system, form="limit",
+        about=say("page.slider.as_today"), blank=True,
     )  # fmt: skip
 
 
 def _counting(prices: Prices, given: Mapping[str, Any], system: System) -> Iterator[Slider]:
     """How money is counted over the years."""
-    rows: tuple[tuple[str, str, float, Form, str], ...] = (
-        ("discount_rate", "interest", prices.discount_rate, "share", " a year"),
-        ("years", "counted over", prices.years, "whole", ""),
-        ("payback_within", "has to pay within", prices.payback_within, "quantity", ""),
+    rows: tuple[tuple[str, float, Form], ...] = (
+        ("discount_rate", prices.discount_rate, "share"),
+        ("years", prices.years, "whole"),
+        ("payback_within", prices.payback_within, "quantity"),
     )
-    for name, label, value, form, per in rows:
-        about = "the case" if name in given else "usual; the case does not say"
+    group = label("page.group.money")
+    for name, value, form in rows:
+        about = say("page.slider.from_case") if name in given else say("page.slider.usual")
         key = f"{PRICES}{name}"
-        yield slider_of(key, COUNTED, label, RANGES[key], value, system, form=form, per=per, about=about)
+        yield slider_of(key, group, term("slider", name), RANGES[key], value, system, form=form, about=about)
 
 
 def _is_money(slider: Slider) -> bool:
@@ -246,16 +242,23 @@ def _require_both(case: Case) -> None:
         )
 
 
-def why_not_the_command(study: Study, own: tuple[Slider, ...], asked: Asked) -> str:
-    """Why the command on the file of the case can come to other numbers than the page; empty where it cannot."""
+def why_not_the_command(study: Study, own: tuple[Slider, ...], asked: Asked) -> OwnNumbers | None:
+    """Why the command on the file of the case can come to other numbers than the page; None where it cannot."""
     if study.case.run.length / DAY < study.whole_days:
-        return "the page runs a part of the time that the case has"
+        return "part of the time"
     stand = [each for each, _ in moved(own, asked)]
     if any(not _is_money(each) and each.key != LIMIT for each in stand):
-        return "water or use are not those of the file"
+        return "other water"
     if any(_is_money(each) for each in stand):
-        return "the best is chosen from the settings that were tried at the prices of the file"
-    return ""
+        return "other prices"
+    return None
+
+
+def _about_command(why: OwnNumbers | None) -> Sentence:
+    """What the command that is named after it comes to."""
+    if why is None:
+        return say("page.meter.same_numbers")
+    return paragraph(say("page.meter.own_numbers", why=Kind(why)), say("page.meter.searches_anew"))
 
 
 def run(held: Held, asked: Asked, tell: Tell) -> bytes:
@@ -268,12 +271,13 @@ def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer
     """What a device is worth at these prices, by runs that were kept."""
     study, system = asked_study(stand), stand.system
     found = worth_by(kept, study.bench(tell), study.wishes)
-    tell("drawing")
+    tell(say("page.working.draws"))
     (bars, year), said = bars_tables(found, system), payback_screen(found, system, None, whole=True)
-    verdicts = [payback_words.verdict_words(found, each, system) for each in found.decided]
+    verdicts: list[str] = [payback_words.verdict_words(found, each, system) for each in found.decided]
+    verdicts = verdicts or [said.answer[0]]
     return MeterAnswer(
-        headline=" ".join(verdicts) or said.answer[0],
-        statements=said.answer,
+        headline=" ".join(verdicts),
+        statements=tuple(each for each in said.answer if each not in verdicts),
         figure=show_bars(stacked_bars(found, system), narrow=narrow),
         reasons=said.change,
         tables=(year, *([worth_table(found, system)] if found.decided else [])),
@@ -281,7 +285,7 @@ def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer
         simulated=rests_on(found, study.whole_days),
         notes=(a_year(found.advice), *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
         command=study.command,
-        not_the_command=why_not_the_command(study, sliders(stand.held, system), stand.moved),
+        about_command=_about_command(why_not_the_command(study, sliders(stand.held, system), stand.moved)),
         coarse=study.wishes.coarse,
         assumed=assumed_count(study.case.assumptions),
     )

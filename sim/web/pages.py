@@ -10,24 +10,28 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from plots.report import as_data, report_styles, template_text
-from plots.words import typeset, words
-from sim.tell.sentences import CAUTION, PLANT_CAUTIONS
+from plots.report import as_data, in_styles, report_styles, template_text
+from plots.words import label, say, spoken, term, typeset
+from sim.study.version import PROGRAM
+from sim.tell.sentences import caution, plant_cautions
 from sim.web.asking import Question
 from sim.web.errors import Refused
 
-TITLES = {
-    "start": "What should start a wash?",
-    "rinse": "Why rinse?",
-    "meter": "Is a meter worth it?",
-    "plant": "My plant",
-}
+
+def titles() -> dict[str, str]:
+    """The ways in, by their addresses."""
+    return {
+        "start": say("page.ways.start"),
+        "rinse": say("page.ways.rinse"),
+        "meter": say("page.ways.meter"),
+        "plant": label("page.my_plant"),
+    }
 
 
 def page(request: Request, name: str, asked: Question | None, status: int = 200, **values: Any) -> Response:
     """A page or a fragment; `asked` is None where what was asked for cannot be read."""
     common = {
-        "caution": CAUTION, "plant_cautions": PLANT_CAUTIONS, "titles": TITLES, "address": address,
+        "caution": caution(), "plant_cautions": plant_cautions(), "titles": titles(),
         "here": request.scope["path"], "asked": asked, "plain": {} if asked is None else asked.plain,
         "system": "si" if asked is None else asked.system,
     }  # fmt: skip
@@ -57,18 +61,18 @@ def download(name: str, content: bytes, kind: str) -> Response:
     return Response(content, media_type=kind, headers={"Content-Disposition": disposition})
 
 
-@cache
 def styles() -> str:
-    """The styles of the report, and those of the page after them."""
-    return report_styles(words()) + own_text("static", "page.css")
+    """The styles of the report, and those of the page after them, with their one text."""
+    own = own_text("static", "page.css").replace("SIDEWAYS", in_styles(label("page.sideways")))
+    return report_styles() + own
 
 
-@cache
 def script() -> str:
     """The script of the page."""
     return own_text("static", "page.js")
 
 
+@cache
 def own_text(*path: str) -> str:
     """A text that comes with the page."""
     return files("sim.web").joinpath(*path).read_text(encoding="utf-8")
@@ -88,6 +92,8 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {"as_data": as_data, "typeset": typeset, "tidy": tidy, "combined": combined}
+    environment.globals |= {each.__name__: each for each in (address, label, say, spoken, term)}
+    environment.globals["program"] = PROGRAM
     return environment
 
 

@@ -9,11 +9,13 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from plots.inputs import TextTable
+from plots.words import Kind, label
 from sim.case.quantities import System
+from sim.case.records import Case
 from sim.study.check import Finding, checked
 from sim.tell.comparison.views import assumed_text_table
 from sim.tell.listing import sources
-from sim.tell.review.finding_words import finding_sources, finding_words, grouped, tally
+from sim.tell.review.finding_words import finding_sources, finding_words, place_words, tally
 from sim.tell.sentences import assumed_count, described
 from sim.web.asking import Question, question, read
 from sim.web.carried import Carried, carry
@@ -49,8 +51,8 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
     return PlantForm(
         described=described(case),
         tally=tally(findings),
-        stops=tuple(_findings(findings, "stop", system)),
-        looks=tuple(_findings(findings, "look", system)),
+        stops=tuple(_findings(case, findings, "stop", system)),
+        looks=tuple(_findings(case, findings, "look", system)),
         held_against=finding_sources(findings),
         groups=form_of(parsed(held), case, system),
         assumed=assumed_count(case.assumptions),
@@ -60,12 +62,14 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
 
 
 def _findings(
-    findings: Sequence[Finding], level: Literal["stop", "look"], system: System
+    case: Case, findings: Sequence[Finding], level: Literal["stop", "look"], system: System
 ) -> Iterator[tuple[str, tuple[str, ...]]]:
     known = finding_sources(findings)
-    for place, those in grouped(findings, level).items():
-        for finding in those:
-            yield f"{level}, {place}", tuple(finding_words(finding, known, system))
+    for finding in findings:
+        if finding.level == level:
+            found, to_do = finding_words(finding, known, case, system)
+            where = f"{label('finding.level', level=Kind(level))}, {place_words(finding)}"
+            yield where, (found, to_do) if to_do else (found,)
 
 
 def checked_case(held: Held, _tell: Tell) -> Held:
@@ -103,7 +107,7 @@ async def _plant(request: Request, asked: Question, refused: Refused | None = No
 async def carried(request: Request, asked: Question) -> Carried:
     """The case of an address with what its sliders say in it; Refused where that is no case."""
     if not asked.moved:
-        return Carried(held=asked.held, told=(), switched=())
+        return Carried(held=asked.held, shown=(), switched=())
     return await read(request, Job(carry, (asked.stand,)))
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from plots.words import say
 from sim.case.records import Case
 from sim.study.compare import compare
 from sim.study.many.workers import local
@@ -14,6 +15,7 @@ from sim.study.ranking import range_test
 from sim.study.whole_files import as_json
 from sim.tell.comparison.files_of_one import report_files
 from sim.tell.comparison.range_json import range_json
+from sim.tell.prepared import head_of
 from sim.web.asking import answer, question
 from sim.web.carried import moved_settings
 from sim.web.cases_read import case_of
@@ -21,12 +23,13 @@ from sim.web.desk import Going
 from sim.web.errors import Refused
 from sim.web.pages import address, download, page
 from sim.web.shelf import Stand
+from sim.web.start import runs_told
 from sim.web.worker import Job, Tell
 
 LONGEST = 1200.0  # s: its page says how far it is, and can cancel it
 STARTS = ("policy.", "feed.turbidity", "feed.suspended_solids", "storms")  # what “What should start a wash?” moves
 KINDS = {
-    "report.html": "text/html; charset=utf-8",
+    "report.html": "text/html",
     "tables.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     "result.json": "application/json",
 }
@@ -41,16 +44,16 @@ def made(stand: Stand, tell: Tell) -> dict[str, bytes]:
         return case_of(held, {**settings, **changed})
 
     case = case_of(held, settings)
-    comparison = compare(case, progress=lambda name, place, count: tell(f"run {place + 1} of {count}: {name}"))
+    comparison = compare(case, progress=runs_told(tell))
     test = None
     if case.assumptions:
         with local(1) as crew:
             test = range_test(
                 Path(held.name), case, comparison.results, crew, load=again,
-                progress=lambda done, goal: tell(f"assumed constants, {done} of {goal} runs"),
+                progress=lambda done, goal: tell(say("page.working.runs_ranges", number=done, of=goal)),
             )  # fmt: skip
-    tell("drawing the report")
-    found = report_files(comparison, system, test=test)
+    tell(say("page.working.draws_report"))
+    found = report_files(comparison, system, head_of(Path(held.name)), test=test)
     found["result.json"] = as_json(comparison.to_json() | {"order": range_json(test) if test else None})
     return {name: each if isinstance(each := found[name], bytes) else each.encode("utf-8") for name in KINDS}
 

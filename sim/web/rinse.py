@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from plots.one import Shown, show_rinsed
+from plots.words import Name, Sentence, amount, label, localised, say, term
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import MINUTE, parse_quantity
@@ -22,7 +23,7 @@ from sim.web.by_question import Setup, part, question_page, setup_for, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.errors import Refused
 from sim.web.shelf import Asked, Held, Stand
-from sim.web.sliders import WATER, Slider, feed_sliders, moved, settings_of, slider_of
+from sim.web.sliders import Slider, feed_sliders, moved, settings_of, slider_of
 from sim.web.worker import Job, Tell
 
 LONGEST_GUESS = 20
@@ -49,7 +50,9 @@ def sliders(held: Held, stage: str | None, system: System) -> tuple[Slider, ...]
     return (
         *_steps(data["stage"], _stage(case_of(held), stage), system),
         next(feed_sliders(data["feed"], system)),
-        slider_of("feed.temperature", WATER, "temperature", temperature, degrees, system),
+        slider_of(
+            "feed.temperature", label("page.group.water"), term("slider", "temperature"), temperature, degrees, system
+        ),
     )
 
 
@@ -58,11 +61,13 @@ def _steps(stages: Sequence[Mapping[str, Any]], name: str, system: System) -> It
     place = next(place for place, each in enumerate(stages) if each["name"] == name)
     for do in ("backwash", "rinse"):
         steps = [(number, step) for number, step in enumerate(stages[place]["step"]) if step["do"] == do]
-        for count, (number, step) in enumerate(steps, 1):
-            seconds = float(step["minutes"]) * MINUTE
+        for count, (number, each) in enumerate(steps, 1):
+            seconds = float(each["minutes"]) * MINUTE
+            step, group = term("slider", do), label("page.group.wash")
             yield slider_of(
-                f"stage.{place}.step.{number}.minutes", "Wash", do + (f" {count}" if len(steps) > 1 else ""),
-                step_by_hand(do, seconds), seconds, system, form="number",
+                f"stage.{place}.step.{number}.minutes", group,
+                step if len(steps) == 1 else label("page.rinse.step", step=step, number=count),
+                step_by_hand(do, seconds), seconds, system, form="rinse" if do == "rinse" else "number",
             )  # fmt: skip
 
 
@@ -111,8 +116,9 @@ async def show(request: Request) -> Response:
         asked = replace(asked, moved=unrinsed(own))
     at, same = _stood(own, asked) if refused is None else (asked.own.get("at", ""), True)
     return question_page(
-        request, "rinse", asked, before, found, refused, guess=guess, no_guess=NO_GUESS, at=at, same=same,
-        stage=asked.own.get("stage") or before.stages[0],
+        request, "rinse", asked, before, found, refused, guess=guess, guessed=_guessed(guess, before),
+        no_guess=NO_GUESS, at=at, same=same, stage=asked.own.get("stage") or before.stages[0],
+        left_out=_left_out(own, asked),
     )  # fmt: skip
 
 
@@ -124,13 +130,24 @@ async def show_answer(request: Request) -> Response:
     if guess is None or wrong is not None:
         raise wrong or Refused(400, "Write down your guess first; then the answer shows.")
     (job,) = await jobs(request)
-    return part(request, "rinse_answer", asked, await answer(request, job), guess=guess, setup=before,
-                same=_stood(before.sliders[asked.system], asked)[1], no_guess=NO_GUESS)  # fmt: skip
+    return part(request, "rinse_answer", asked, await answer(request, job), guess=guess, no_guess=NO_GUESS,
+                guessed=_guessed(guess, before), same=_stood(before.sliders[asked.system], asked)[1])  # fmt: skip
 
 
 def unrinsed(own: tuple[Slider, ...]) -> Asked:
     """Every rinse left out: where a first guess is asked for, since the plant's own rinse leaves little to see."""
-    return tuple((each.key, "0") for each in own if each.label.startswith("rinse"))
+    return tuple((each.key, "0") for each in own if each.form == "rinse")
+
+
+def _left_out(own: tuple[Slider, ...], asked: Question) -> Sentence | None:
+    """How much of the plant's own rinse is left out."""
+    gone = sum(each.value or 0.0 for each, value in moved(own, asked.moved) if each.form == "rinse" and not value)
+    return say("page.rinse.left_out", minutes=amount(localised(f"{gone:g}"), "min")) if gone else None
+
+
+def _guessed(guess: str | None, before: Setup) -> Name:
+    """A guess with its unit."""
+    return Name(f"{guess} {before.solids}")
 
 
 def _stood(own: tuple[Slider, ...], asked: Question) -> tuple[str, bool]:

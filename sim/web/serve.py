@@ -7,6 +7,7 @@ from pathlib import Path
 
 import uvicorn
 
+from plots.words import Code, Sentence, paragraph, say
 from sim.case.source import parse_toml, read_text
 from sim.study.errors import RequestError
 from sim.web.app import application
@@ -51,25 +52,24 @@ def listening(host: str, port: int) -> socket.socket:
     except (OSError, OverflowError) as error:
         own.close()
         reason = getattr(error, "strerror", None) or str(error)
-        free = "--port names another, 0 any that is free"
-        raise RequestError(f"cannot open {host} port {port}: {reason}; {free}") from error
+        raise RequestError(
+            f"cannot open {host} port {port}: {reason}; --port names another, 0 any that is free"
+        ) from error
     return own
 
 
-def serve(first: Held, *, host: str, port: int, say: Callable[[str], None]) -> None:
-    """Serve until interrupted; `say` is told the address, and what an open one opens."""
+def serve(first: Held, *, host: str, port: int, show: Callable[[str], None]) -> None:
+    """Serve until interrupted; `show` the address, and what an open one opens."""
     gate = None if is_local(host) else Gate()
     own = listening(host, port)
     bound = own.getsockname()[1]
     open_ = host in ("0.0.0.0", "::")
     hosts = Hosts(frozenset({*LOCAL, "[::1]", host.lower()}), open_=open_)
     shown = "127.0.0.1" if open_ else f"[{host}]" if ":" in host else host
-    say(f"the page is at http://{shown}:{bound}/ until this is interrupted (Ctrl-C)")
+    show(say("page.terminal.address", address=Code(f"http://{shown}:{bound}/")))
     if gate is not None:
-        reached = f"every network of this computer, by its own addresses and port {bound}"
-        where = reached if open_ else f"whoever reaches {host}"
-        say(f"open to {where}, unencrypted: anyone there who tells the word can run cases on this computer")
-        say(f"each browser asks once for the word: {gate.word}")
+        show(paragraph(_opened(host, bound, to_all=open_), say("page.terminal.who_may")))
+        show(f"{say('page.terminal.word')} {gate.word}")
     config = uvicorn.Config(
         application(first, hosts=hosts, gate=gate),
         log_level="warning",
@@ -84,3 +84,9 @@ def serve(first: Held, *, host: str, port: int, say: Callable[[str], None]) -> N
         proxy_headers=False,
     )
     uvicorn.Server(config).run(sockets=[own])
+
+
+def _opened(host: str, port: int, *, to_all: bool) -> Sentence:
+    if to_all:
+        return say("page.terminal.open_to_all", port=Code(str(port)))
+    return say("page.terminal.open_to_host", host=Code(host))

@@ -7,9 +7,9 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
+from plots.words import label, term
 from sim.case.quantities import System
 from sim.lessons.lesson import FOLDER
-from sim.lessons.names import TITLES
 from sim.web.errors import Refused
 
 MOST_HELD = 64
@@ -53,11 +53,16 @@ class Stand(NamedTuple):
     system: System
 
 
-@cache
 def shipped() -> tuple[tuple[str, Held], ...]:
     """The cases that come with the program and need no file beside them, each with what it is about."""
-    lessons = ((TITLES[name], Held.of(FOLDER / f"{name.replace('-', '_')}.toml")) for name in LESSONS)
-    return ("four ways to start a wash, one bed, storms", Held.of(DEMO)), *lessons
+    abouts = label("page.start.demo"), *(term("lesson", name) for name in LESSONS)
+    return tuple(zip(abouts, _shipped(), strict=True))
+
+
+@cache
+def _shipped() -> tuple[Held, ...]:
+    lessons = (Held.of(FOLDER / f"{name.replace('-', '_')}.toml") for name in LESSONS)
+    return Held.of(DEMO), *lessons
 
 
 class Shelf:
@@ -65,7 +70,7 @@ class Shelf:
 
     def __init__(self, first: Held) -> None:
         self.first = first
-        self._for_good = {held.id: held for held in (first, *(held for _, held in shipped()))}
+        self._for_good = {held.id: held for held in (first, *_shipped())}
         self._others: OrderedDict[str, Held] = OrderedDict()
 
     def put(self, held: Held) -> str:

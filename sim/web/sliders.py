@@ -6,8 +6,10 @@ from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from typing import Any, Literal
 
+from plots.words import Name, Sentence, label, localised, paragraph, say, term
 from sim.case import units
-from sim.case.quantities import QUANTITIES, Quantity, System
+from sim.case.price.schema import EACH, PER_ENERGY, PER_MASS, PER_VOLUME, PER_WASH, PER_YEAR, TIME_IN_YEARS
+from sim.case.quantities import QUANTITIES, Quantity, System, Units
 from sim.case.record import record
 from sim.case.spelling import shown
 from sim.case.units import Unit, parse_quantity
@@ -18,11 +20,12 @@ from sim.web.errors import Refused
 from sim.web.shelf import Asked, Stand
 
 LONGEST_NUMBER = 40
+PRICED = (EACH, PER_ENERGY, PER_MASS, PER_VOLUME, PER_WASH, PER_YEAR, TIME_IN_YEARS)  # whose units are words
 STEPS = 60  # about so many from end to end where a setting has no step of its own
-WATER = "Water"
+DISSOLVED = ("hardness", "iron", "manganese", "free_chlorine")
 _NUMBER = re.compile(units.NUMBER_PATTERN)
 
-Form = Literal["quantity", "number", "scaled", "storms", "use", "swing", "days", "share", "whole", "limit"]
+Form = Literal["quantity", "number", "scaled", "storms", "use", "swing", "days", "share", "whole", "limit", "rinse"]
 
 
 @record
@@ -30,8 +33,8 @@ class Slider:
     """One setting: its dotted key, the words around it, its range, and its value in the case, in `unit`.
 
     `group` is what it belongs to; `form` says how a value goes into the case, `scale` what its unit is in SI. `shown`
-    is the unit with the word for money, `about` says where its value comes from, and where it may be left `blank`, a
-    value of None is that.
+    is the unit with the word for money, `about` says its range and where its value comes from, and where it may be
+    left `blank`, a value of None is that.
     """
 
     key: str
@@ -45,7 +48,7 @@ class Slider:
     step: float
     value: float | None
     form: Form = "quantity"
-    about: str = ""
+    about: Sentence | None = None
     blank: bool = False
 
     def read(self, text: str) -> float | None:
@@ -69,26 +72,38 @@ def slider_of(
     span: Range,
     value: float | None,
     system: System,
-    per: str = "",
+    *,
+    form: Form = "quantity",
     money: str = "",
-    **words: Any,
+    about: Sentence | None = None,
+    blank: bool = False,
 ) -> Slider:
     """A setting [SI] in the units of the page: its ends whole steps, but out to the case's own value.
 
-    `per` follows the unit, which follows the word for `money`; `words` are the form, about and blank of the slider.
+    The unit of a price is in words and follows that for `money`; what it is `about` follows its range.
     """
-    scale, unit = span.units.unit(system), span.units.symbol(system) + per
+    scale, unit = span.units.unit(system), span.units.symbol(system)
     low, high = (_plain(scale.from_si(end)) for end in (span.low, span.high))
     step = _plain(span.step / scale.factor)
     if not step:
         step = tidied((high - low) / STEPS)
         low, high = math.ceil(low / step - 1e-9) * step, math.floor(high / step + 1e-9) * step
     own = None if value is None else _plain(scale.from_si(value))
+    low, high = (low, high) if own is None else (min(low, own), max(high, own))
     return Slider(
-        key=key, group=group, label=label, unit=unit, shown=f"{money} {unit}".removesuffix(" each").strip(),
-        scale=scale, step=step, value=own, low=low if own is None else min(low, own),
-        high=high if own is None else max(high, own), **words,
+        key=key, group=group, label=label, unit=unit, shown=_unit_shown(span.units, system, money), scale=scale,
+        low=low, high=high, step=step, value=own, form=form, blank=blank,
+        about=about and paragraph(_range(low, high), about),
     )  # fmt: skip
+
+
+def _unit_shown(shown_in: Units, system: System, money: str) -> str:
+    symbol = shown_in.symbol(system)
+    return f"{money} {term('price_unit', symbol)}".strip() if shown_in.kind in PRICED else symbol
+
+
+def _range(low: float, high: float) -> Sentence:
+    return say("page.slider.range", low=localised(f"{low:.10g}"), high=localised(f"{high:.10g}"))
 
 
 def _plain(value: float) -> float:
@@ -150,7 +165,7 @@ def _setting(
     match slider.form:
         case "quantity":
             return {slider.key: f"{value!r} {slider.unit}"}
-        case "number":
+        case "number" | "rinse":
             return {slider.key: value}
         case "whole":
             return {slider.key: round(value)}
@@ -172,23 +187,49 @@ def feed_sliders(feed: Mapping[str, Any], system: System) -> Iterator[Slider]:
     """What the water carries, and its storms."""
     quantity: Quantity = "turbidity" if "turbidity" in feed else "solids"
     name = "turbidity" if quantity == "turbidity" else "suspended_solids"
-    raw, key, word, shown_in = feed[name], f"feed.{name}", f"{quantity} of the feed", QUANTITIES[quantity]
+    raw, key, shown_in = feed[name], f"feed.{name}", QUANTITIES[quantity]
+    group, carried = label("page.group.water"), term("slider", quantity)
     if isinstance(raw, str):
         own = parse_quantity(raw, shown_in.kind)
-        yield slider_of(key, WATER, word, around(shown_in, own), own, system)
+        yield slider_of(key, group, carried, around(shown_in, own), own, system)
         yield _storms("storms", 0.0, "storms", system)
     elif "median" in raw:
         own = parse_quantity(str(raw["median"]), shown_in.kind)
-        yield slider_of(f"{key}.median", WATER, word, around(shown_in, own), own, system)
+        yield slider_of(f"{key}.median", group, carried, around(shown_in, own), own, system)
         storms = raw.get("storms", {"per_year": 0.0})
         if isinstance(storms, dict) and "per_year" in storms:
             yield _storms(f"{key}.storms.per_year", float(storms["per_year"]), "number", system)
     else:
-        yield slider_of(key, WATER, f"{word}, of what the case says", RANGES["solids"], 1.0, system, form="scaled")
+        share = term("slider", f"{quantity} share")
+        yield slider_of(key, group, share, RANGES["solids"], 1.0, system, form="scaled")
+
+
+def chemistry_sliders(data: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    """What is dissolved in the feed, then the salt of each regeneration or the water that dissolves it."""
+    for name in DISSOLVED:
+        raw, shown_in = data["feed"].get(name), QUANTITIES["hardness" if name == "hardness" else "dissolved"]
+        if isinstance(raw, str):
+            own = parse_quantity(raw, shown_in.kind)
+            group, carried = label("page.group.water"), term("slider", name)
+            yield slider_of(f"feed.{name}", group, carried, around(shown_in, own), own, system)
+    for place, stage in enumerate(data["stage"]):
+        group = label("page.group.wash_of", stage=Name(str(stage["name"])))
+        for number, step in enumerate(stage["step"]):
+            key = f"stage.{place}.step.{number}"
+            if "salt" in step:
+                shown_in = QUANTITIES["mass"]
+                own = parse_quantity(step["salt"], shown_in.kind)
+                salt = term("slider", "salt of a regeneration")
+                yield slider_of(f"{key}.salt", group, salt, around(shown_in, own), own, system)
+            elif step["do"] == "make-up":
+                own = float(step["minutes"]) * units.MINUTE
+                span = around(QUANTITIES["minutes"], own)
+                yield slider_of(f"{key}.minutes", group, term("slider", "make-up"), span, own, system, form="number")
 
 
 def _storms(key: str, value: float, form: Form, system: System) -> Slider:
-    return slider_of(key, WATER, "storms", RANGES["storms"], value, system, per="a year", form=form)
+    group, storms = label("page.group.water"), term("slider", "storms")
+    return slider_of(key, group, storms, RANGES["storms"], value, system, form=form)
 
 
 def _scaled(key: str, factor: float, data: Mapping[str, Any]) -> dict[str, Any]:

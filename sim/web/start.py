@@ -1,6 +1,6 @@
 """“What should start a wash?”: every way to start one side by side, and each through time."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from starlette.requests import Request
@@ -8,6 +8,7 @@ from starlette.responses import Response
 
 from plots.inputs import TextTable
 from plots.one import Shown, show_compared, show_course
+from plots.words import Name, label, say, term
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.study.compare import compare
@@ -19,24 +20,17 @@ from sim.tell.comparison.tables import groups_of_one, text_tables
 from sim.tell.comparison.views import compared, table_notes
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.samples import courses, window_around
-from sim.tell.sentences import assumed_count
+from sim.tell.sentences import assumed_count, of_chemicals
 from sim.web.asking import Question, answer, narrow, question
 from sim.web.by_question import part, question_page, setup_for, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going
 from sim.web.errors import Refused
 from sim.web.shelf import DEMO, Held, Stand
-from sim.web.sliders import Slider, feed_sliders, settings_of, slider_of
+from sim.web.sliders import Slider, chemistry_sliders, feed_sliders, settings_of, slider_of
 from sim.web.worker import Job, Tell
 
 MOST_SLIDERS = 60
-LABELS = {
-    "every": "a wash every",
-    "volume": "volume to treat",
-    "reserve": "reserve kept of it",
-    "above": "set point",
-    "hold": "held for",
-}
 
 
 class StartAnswer(NamedTuple):
@@ -51,20 +45,29 @@ class StartAnswer(NamedTuple):
 
 
 def sliders(held: Held, system: System) -> tuple[Slider, ...]:
-    """What can start a wash, policy by policy, then the water: feed and storms."""
-    found = [*_triggers(case_of(held), system), *feed_sliders(parsed(held)["feed"], system)]
+    """What can start a wash, policy by policy, then the water, then what restores beds."""
+    data = parsed(held)
+    found = [
+        *_triggers(case_of(held), system), *feed_sliders(data["feed"], system), *chemistry_sliders(data, system)
+    ]  # fmt: skip
     return tuple(found[:MOST_SLIDERS])
 
 
 def _triggers(case: Case, system: System) -> Iterator[Slider]:
     for key, policy, stage, name, span, value in trigger_settings(case):
-        label = LABELS[name] if len(case.stages) == 1 else f"{stage}: {LABELS[name]}"
-        yield slider_of(key, policy, label, span, value, system)
+        setting = term("slider", name)
+        whole = label("page.start.setting_of_stage", stage=Name(stage), setting=setting)
+        yield slider_of(key, policy, setting if len(case.stages) == 1 else whole, span, value, system)
 
 
 def warm_up(tell: Tell) -> None:
     """Load, compile and draw once, so that nobody waits for it later."""
     answered(Stand(Held.of(DEMO), (), "si"), False, tell)
+
+
+def runs_told(tell: Tell) -> Callable[[str, int, int], None]:
+    """What a comparison calls with a way to start a wash, its place and how many there are."""
+    return lambda name, place, count: tell(say("page.working.runs", number=place + 1, of=count, way=Name(name)))
 
 
 def _case(stand: Stand) -> Case:
@@ -74,7 +77,7 @@ def _case(stand: Stand) -> Case:
 def answered(stand: Stand, narrow: bool, tell: Tell) -> StartAnswer:
     """Every way to start a wash at these settings, side by side."""
     case, system = _case(stand), stand.system
-    comparison = compare(case, progress=lambda name, place, count: tell(f"run {place + 1} of {count}: {name}"))
+    comparison = compare(case, progress=runs_told(tell))
     results, groups = comparison.results, groups_of_one(comparison, system)
     ways, screen = [each.policy for each in results], screen_of_one(comparison, system)
     return StartAnswer(
@@ -84,6 +87,7 @@ def answered(stand: Stand, narrow: bool, tell: Tell) -> StartAnswer:
         tables=text_tables(groups, ways),
         notes=(
             *table_notes(groups, ways), *screen.change, *remedy_words(case.remedies), *solved_words(case, system),
+            *of_chemicals(case.stages),
         ),
         assumed=assumed_count(case.assumptions),
     )
@@ -95,7 +99,7 @@ def through_time(stand: Stand, policy: str, narrow: bool, tell: Tell) -> tuple[S
     if policy not in [each.name for each in case.policies]:
         raise Refused(404, "This case has no such way to start a wash.")
     result = next(each for each in compare(case).results if each.policy == policy)
-    tell("drawing")
+    tell(say("page.working.draws"))
     worst, _ = worst_week(weeks(case, policy))
     week = (moment(case.run.start, worst.start_s), moment(case.run.start, worst.end_s))
     drawn = courses(case, result, window_around(worst, case.run.length), stand.system)

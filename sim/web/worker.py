@@ -8,11 +8,12 @@ from multiprocessing.connection import Connection
 from typing import Any, Generic, Literal, NamedTuple, TypeVar
 
 from hydraulics.errors import FilterrunError
+from plots.words import Sentence
 from sim.errors import CaseError, Problem
 from sim.processes import serve_parent
 from sim.web.errors import Refused
 
-Tell = Callable[[str], None]
+Tell = Callable[[Sentence], None]
 Kind = Literal["told", "done", "refused"]
 T_co = TypeVar("T_co", covariant=True)
 
@@ -32,7 +33,7 @@ class Job(Generic[T_co]):
 
 
 class Message(NamedTuple):
-    """What a worker says of its job: words on its progress, its result, or why there is none."""
+    """What a worker says of its job: how far it is, its result, or why there is none."""
 
     kind: Kind
     value: Any

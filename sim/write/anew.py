@@ -17,13 +17,25 @@ from sim.case.units import NUMBER_PATTERN, parse_quantity
 from sim.review.site import site_of
 from sim.study.errors import RequestError
 from sim.write.document import COMMENT_AT
-from sim.write.ways import FIRST, LATE_FOR_IT, NO_CHOICE, OVER, Ruled, first_words, ruled_of, run_words, set_by_rule
+from sim.write.ways import (
+    A_DAY_ALMOST,
+    FIRST,
+    LATE_FOR_IT,
+    NO_CHOICE,
+    OVER,
+    SPENT_ONCE,
+    Ruled,
+    first_words,
+    ruled_of,
+    run_words,
+    set_by_rule,
+)
 from sim.write.written import in_unit
 
 SET_BY_RULE = re.compile(r"\d% of|ends? before it acts|about a day's use")
 """What tells a comment that this program wrote from a person's own."""
 
-SAID_FIRST = re.compile(f"{FIRST}.*({OVER}|{NO_CHOICE}|{LATE_FOR_IT})")
+SAID_FIRST = re.compile(f"{FIRST}.*({OVER}|{NO_CHOICE}|{LATE_FOR_IT}|{SPENT_ONCE}|{A_DAY_ALMOST})")
 """The same of a line at the top of the file."""
 
 IN_US = re.compile(r'\b(volume|above) = "[^"]*(gal|psi)"')

@@ -7,15 +7,16 @@ from typing import Any, NamedTuple
 
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case import units
+from sim.case.limits import DISSOLVED
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.records import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed, nearest, quoted, shown
-from sim.case.values import Amount, Either, OneOf, Quantity
+from sim.case.values import Amount, Either, Number, OneOf, Quantity
 from sim.errors import RefusedValue
 from sim.write.filters import FILTERS
-from sim.write.questions import BY_KEY, UNKNOWN, USUAL
+from sim.write.questions import BY_KEY, NONE, UNKNOWN, USUAL
 from sim.write.written import plain
 
 DIAMETER = Quantity(units.LENGTH, "5 cm", "20 m")
@@ -44,6 +45,14 @@ DOSE = Either(
     Quantity(units.CONCENTRATION, "0.01 mg/L", "1000 mg/L"),
     Quantity(units.SOLIDS_PER_TURBIDITY, "0.001 mg/L per NTU", "100 mg/L per NTU"),
 )
+ACIDITY = Number(4.0, 11.0, like=7.4)
+HARDNESS = Quantity(units.HARDNESS, "1 mg/L", "10000 mg/L")
+OXIDANT_DOSE = Quantity(units.CONCENTRATION, "0.01 mg/L", "1000 mg/L", like="2 mg/L")
+CONTACT = Quantity(units.DURATION, "1 s", "7 d", like="20 min")
+OXIDANTS: Mapping[str, Quantity] = {"chlorine": OXIDANT_DOSE, "permanganate": OXIDANT_DOSE, "air": CONTACT}
+"""What may be dosed ahead of oxidising media, each with what says how much."""
+
+BATCH = Quantity(units.MASS, "1 g", "10000 kg", like="90 g")
 YES_NO = {"yes": True, "y": True, "no": False, "n": False}
 
 
@@ -90,9 +99,17 @@ class Dosing(NamedTuple):
     dose: str = ""
 
 
+class Oxidant(NamedTuple):
+    """What is dosed ahead of oxidising media, "" for nothing; its dose, or the contact of air, "" if unknown."""
+
+    product: str = ""
+    amount: str = ""
+
+
 @record
 class Answers:
-    """All that a new case is made from; depth and backwash are None where what is usual shall do, use if unknown."""
+    """All that a new case is made from; depth and backwash are None where what is usual shall do, use and what is
+    dissolved if unknown, permanganate for no batch."""
 
     units: System
     water: str
@@ -109,6 +126,13 @@ class Answers:
     coagulant: Dosing
     depth: Given | None
     backwash: Given | None
+    hardness: Given | None
+    iron: Given | None
+    manganese: Given | None
+    pH: float | None
+    oxidant: Oxidant
+    permanganate: Given | None
+    chlorine: Given | None
 
     @property
     def area(self) -> float:
@@ -132,7 +156,9 @@ def read(key: str, text: str) -> Any:
 
 def defaults(read_so_far: Mapping[str, Any]) -> dict[str, str]:
     """What an empty answer stands for, as far as it can be said from the answers that are there."""
-    texts = {"units": "si", "use": UNKNOWN, "days": "7", "depth": USUAL, "backwash": USUAL}
+    texts = {"units": "si", "use": UNKNOWN, "days": "7", "depth": USUAL, "backwash": USUAL, "oxidant": NONE}
+    texts |= dict.fromkeys(("hardness", "iron", "manganese", "pH", "chlorine"), UNKNOWN)
+    texts["permanganate"] = NONE
     turbidity = read_so_far.get("turbidity")
     if turbidity is not None:
         number = min(MOST_LIMIT, LIMIT_SHARE * turbidity.value)
@@ -142,6 +168,10 @@ def defaults(read_so_far: Mapping[str, Any]) -> dict[str, str]:
 
 def clash(values: Mapping[str, Any]) -> Clash | None:
     """What the answers that are there say against each other."""
+    return _rate_clash(values) or _oxidant_clash(values)
+
+
+def _rate_clash(values: Mapping[str, Any]) -> Clash | None:
     if "diameter" not in values or "flow" not in values:
         return None
     diameter, flow = values["diameter"], values["flow"]
@@ -158,6 +188,18 @@ def clash(values: Mapping[str, Any]) -> Clash | None:
         "the inner diameter of one filter and the flow in an hour of use, each with its unit",
     )
     return Clash(("diameter", "flow"), refused)
+
+
+def _oxidant_clash(values: Mapping[str, Any]) -> Clash | None:
+    """What is for oxidising media, in a train that has none."""
+    if "oxidising" in values.get("train", ("oxidising",)):
+        return None
+    for key, absent in (("oxidant", Oxidant()), ("permanganate", None)):
+        if values.get(key, absent) != absent:
+            named = ",".join(values["train"])
+            given, allowed = f"{key} with the train {named}", "one for a train with oxidising"
+            return Clash((key, "train"), RefusedValue(given, allowed, "leaving it out"))
+    return None
 
 
 def answers_of(values: Mapping[str, Any]) -> Answers:
@@ -210,9 +252,9 @@ def _quantity(rule: Quantity | Either) -> Callable[[str], Given]:
     return reader
 
 
-def _usual_or(rule: Quantity) -> Callable[[str], Given | None]:
+def _known_or(word: str, rule: Quantity) -> Callable[[str], Given | None]:
     given = _quantity(rule)
-    return lambda text: None if text.casefold() == USUAL else given(text)
+    return lambda text: None if text.casefold() == word else given(text)
 
 
 def _plain(quantity: str) -> str:
@@ -265,6 +307,30 @@ def _coagulant(text: str) -> Dosing:
     return Dosing(True, product, _plain(dose))
 
 
+def _acidity(text: str) -> float | None:
+    if text.casefold() == UNKNOWN:
+        return None
+    if not re.fullmatch(units.NUMBER_PATTERN, text):
+        raise RefusedValue(shown(text), ACIDITY.allowed, f"a number such as {ACIDITY.example}")
+    acidity: float = ACIDITY.read(float(text))
+    return acidity
+
+
+def _oxidant(text: str) -> Oxidant:
+    """Nothing, or a product with its dose or contact, or without."""
+    word, _, amount = " ".join(text.split()).partition(" ")
+    product = word.casefold()
+    if product == NONE and not amount:
+        return Oxidant()
+    if product not in OXIDANTS:
+        near = nearest(product, (NONE, *OXIDANTS))
+        allowed = f"{NONE}, or one of these and how much of it: {listed(OXIDANTS)}"
+        raise RefusedValue(shown(text), allowed, quoted(near) if near else "the word alone, without how much")
+    if amount:
+        OXIDANTS[product].read(amount)
+    return Oxidant(product, _plain(amount) if amount else "")
+
+
 def _use(text: str) -> str | None:
     word = _word((*USES, UNKNOWN))(text)
     return None if word == UNKNOWN else word
@@ -283,6 +349,13 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "limit": _quantity(LIMIT),
     "temperature": _temperature,
     "coagulant": _coagulant,
-    "depth": _usual_or(DEPTH),
-    "backwash": _usual_or(FLOW),
+    "depth": _known_or(USUAL, DEPTH),
+    "backwash": _known_or(USUAL, FLOW),
+    "hardness": _known_or(UNKNOWN, HARDNESS),
+    "iron": _known_or(UNKNOWN, DISSOLVED),
+    "manganese": _known_or(UNKNOWN, DISSOLVED),
+    "pH": _acidity,
+    "oxidant": _oxidant,
+    "permanganate": _known_or(NONE, BATCH),
+    "chlorine": _known_or(UNKNOWN, DISSOLVED),
 }

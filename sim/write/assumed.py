@@ -32,7 +32,7 @@ def _numbers(name: str, assumption: Assumption, system: System) -> tuple[list[st
     if name in CHOICES:
         return [CHOICES[name][round(value)] for value in values], ""
     known = constant_quantity(name, assumption.unit)
-    if known is None:
+    if known is None or known == "share":
         return [number(value, DIGITS) for value in values], assumption.unit.removeprefix("-")
     shown = QUANTITIES[known]
     return [number(shown.shown(value, system), DIGITS) for value in values], shown.symbol(system)

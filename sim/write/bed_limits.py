@@ -8,6 +8,7 @@ from sim.case.series.series import mean_of
 from sim.case.stage.longest_run import Usual
 from sim.case.units import TURBIDITY
 from sim.write.answers import MOST_LIMIT, Answers
+from sim.write.floc import formed_of
 from sim.write.rule import ROOM, ROOM_BEHIND, Arriving, Ending, arriving_at, ending_of, passing_of
 from sim.write.written import number, plain_span
 
@@ -46,7 +47,8 @@ def _limit(answers: Answers, case: Case, k: int, arriving: Arriving) -> Limit:
     if limit.kind is TURBIDITY:
         assert ratio is not None, "the kind of water tells it"
         unit, factor = "NTU", ratio
-    passing, comes = passing_of(case, k, arriving) / factor, mean_of(case.feed.solids) / factor
+    passing = passing_of(case, k, arriving) / factor
+    comes = (mean_of(case.feed.solids) + sum(map(sum, formed_of(case)[: k + 1]))) / factor
     room = ROOM_BEHIND if k else ROOM
     least = passing + (room - 1.0) * min(passing, max(comes - passing, 0.0))
     if value >= least or passing >= comes or (answers.limit_given and case.stages[k] == case.judged):

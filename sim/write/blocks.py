@@ -10,6 +10,7 @@ from sim.case.stage.longest_run import usual_longest_run
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.write.answers import Answers
 from sim.write.document import Section, block
+from sim.write.floc import forms_at
 from sim.write.plan import Filter
 from sim.write.rule import MARGIN
 from sim.write.ways import Ruled
@@ -30,7 +31,7 @@ def site_blocks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Rul
         _supply(answers.units, max(each.backwash for each in filters)),
         _pump(answers, ruled),
         _washing(filters),
-        _prices(answers.units),
+        _prices(answers.units, filters),
     ]
 
 
@@ -72,20 +73,27 @@ together = "wait"  # one filter at a time; or "share"
 """)
 
 
-def _prices(system: System) -> Section:
+def _prices(system: System, filters: Sequence[Filter]) -> Section:
+    plans = [each.regeneration for each in filters if each.regeneration is not None]
+    mass = "kg" if system == "si" else "lb"
+    of_salt = f'\nsalt = "0.3 per {mass}"' if any(not each.batch for each in plans) else ""
+    of_batches = f'\npermanganate = "7 per {mass}"' if any(each.batch for each in plans) else ""
     unit, factor = ("per m3", 1.0) if system == "si" else ("per 1000 gal", 3.8)
     return block(f"""
 [prices]  # of no place: put in your own; `filterrun payback` takes them
 currency = "quills"
 water = "{number(2.2 * factor, 2)} {unit}"
 sewer = "{number(1.9 * factor, 2)} {unit}"
-labour = "4 per wash"
+labour = "4 per wash"{of_salt}{of_batches}
 meter = {{ price = "1300 each", life = "9 years" }}
 switch = {{ price = "350 each" }}""")
 
 
 def _known_run(answers: Answers, case: Case, k: int, ruled: Ruled) -> list[Section]:
-    """The run that is assumed, for the plant's own to be put in its place; none where a gauge would show nothing."""
+    """The run that is assumed, for the plant's own to be put in its place; none where a gauge would show nothing, or
+    where a run has more deposit than the solids of the feed."""
+    if forms_at(case, k):
+        return []
     use, stage = ruled.ending.use, case.stages[k]
     most = usual_longest_run(stage).high * DAY / HOUR
     hours = max(float(number(min(MARGIN * ruled.ending.hours, most), 2)), 1.0)

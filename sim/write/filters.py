@@ -20,12 +20,12 @@ PRESSURES = f"{HANDBOOK}, 2-4 psi clean and 8-12 psi loaded"
 class FilterKind:
     """One kind of filter.
 
-    `layers`: medium and depth [m], top first; `beside`: what it does that is not followed yet, "" for nothing;
-    backwash_rate [m/s] and backwash_minutes.
+    `layers`: medium and depth [m], top first; `missing`: what has to be given before a run follows what else it does
+    than filter solids, "" for nothing; backwash_rate [m/s] and backwash_minutes.
     """
 
     name: str
-    beside: str
+    missing: str
     layers: tuple[tuple[str, Usual], ...]
     backwash_rate: Usual
     backwash_minutes: Usual
@@ -44,7 +44,7 @@ class FilterKind:
 _KINDS = (
     FilterKind(
         name="media",
-        beside="",
+        missing="",
         layers=(
             ("anthracite", Usual(0.40, 0.50, 0.60, PRACTICE)),
             ("sand", Usual(0.20, 0.25, 0.30, PRACTICE)),
@@ -54,7 +54,7 @@ _KINDS = (
     ),
     FilterKind(
         name="oxidising",
-        beside="iron, manganese and the oxidant",
+        missing="iron or manganese under [feed]",
         layers=(("oxidising media", Usual(0.60, 0.75, 0.90, PRACTICE)),),
         backwash_rate=Usual(
             8.0 * GPM_FT2,
@@ -66,14 +66,14 @@ _KINDS = (
     ),
     FilterKind(
         name="carbon",
-        beside="chlorine and what else it takes up",
+        missing="free_chlorine under [feed]",
         layers=(("carbon", Usual(0.75, 0.90, 1.20, PRACTICE)),),
         backwash_rate=Usual(8.0 * GPM_FT2, 14.0 * GPM_FT2, 18.0 * GPM_FT2, f"{PRACTICE}; the most in warm water"),
         backwash_minutes=Usual(8.0, 10.0, 15.0, PRACTICE),
     ),
     FilterKind(
         name="softener",
-        beside="hardness and the brine",
+        missing="the hardness to `filterrun new`, which then writes its brine and rinses too",
         layers=(("resin", Usual(0.60, 0.90, 1.20, PRACTICE)),),
         backwash_rate=Usual(6.0 * GPM_FT2, 7.0 * GPM_FT2, 8.0 * GPM_FT2, "MIL-HDBK-1164, 6-8 gpm/ft2"),
         backwash_minutes=Usual(7.0, 9.0, 12.0, PRACTICE),

@@ -13,6 +13,7 @@ from sim.case.units import DAY, FLOW, FOOT, HOUR, INCH, LENGTH, MINUTE
 from sim.review.bands import bed_bands
 from sim.write.answers import Answers
 from sim.write.filters import FILTERS, FREE, HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES, FilterKind
+from sim.write.regenerating import Regeneration, by_batch, softening
 
 FIRST_HOUR = 6
 """Of use, unless the hours of use need an earlier one."""
@@ -38,6 +39,7 @@ class Filter:
     [s of the day].
 
     `heightened`: the vessel is higher than usual for the depth, so that the bed stays in it while it is washed.
+    `solids_only`: what else it does is not known from the answers; `regeneration`: None where nothing restores it.
     """
 
     name: str
@@ -49,19 +51,25 @@ class Filter:
     backwash_capped: bool
     rinse_minutes: float
     washes_at: float
+    solids_only: bool
+    regeneration: Regeneration | None
 
     @property
     def wash_seconds(self) -> float:
         """How long it is out of service."""
-        return (self.kind.backwash_minutes.typical + SETTLE_MINUTES.typical + self.rinse_minutes) * MINUTE
+        first, again = self.kind.backwash_minutes.typical, self.regeneration
+        if again is None:
+            return (first + SETTLE_MINUTES.typical + self.rinse_minutes) * MINUTE
+        rinse = self.rinse_minutes if again.rinse is None else again.rinse.minutes
+        return (first + SETTLE_MINUTES.typical + again.minutes + rinse) * MINUTE
 
 
 def plan_of(answers: Answers) -> tuple[Filter, ...]:
     """The filters of the train, their washes staggered."""
     filters: list[Filter] = []
     at = first_wash(answers.hours)
-    for name, kind in zip(names_of(answers.train), answers.train, strict=True):
-        planned = _filter(name, FILTERS[kind], answers, at)
+    for place, name in enumerate(names_of(answers.train)):
+        planned = _filter(name, place, answers, at)
         filters.append(planned)
         at = (at + _next_five(planned.wash_seconds + BETWEEN)) % DAY
     return tuple(filters)
@@ -97,7 +105,45 @@ def _next_five(seconds: float) -> float:
     return math.ceil(seconds / (5 * MINUTE)) * 5 * MINUTE
 
 
-def _filter(name: str, kind: FilterKind, answers: Answers, at: float) -> Filter:
+def doses_here(answers: Answers, place: int) -> bool:
+    """Whether an oxidant is dosed ahead of the filter at a place: the first with oxidising media."""
+    return bool(answers.oxidant.product) and place == answers.train.index("oxidising")
+
+
+def dose_known(answers: Answers) -> bool:
+    """Whether so much is known of the oxidant that a run can follow it: its dose, or the contact and pH of air."""
+    return bool(answers.oxidant.amount) and (answers.oxidant.product != "air" or answers.pH is not None)
+
+
+def oxidant_reaches(answers: Answers, place: int) -> bool:
+    """Whether the water of a filter is known to bring free chlorine, or a run doses it with that or permanganate."""
+    dosed = answers.oxidant.product != "air" and dose_known(answers)
+    return answers.chlorine is not None or (dosed and place >= answers.train.index("oxidising"))
+
+
+def _solids_only(answers: Answers, place: int) -> bool:
+    match answers.train[place]:
+        case "softener":
+            return answers.hardness is None
+        case "oxidising":
+            return answers.iron is None and answers.manganese is None
+        case "carbon":
+            return not oxidant_reaches(answers, place)
+    return False
+
+
+def _regeneration(answers: Answers, place: int, bed: float) -> Regeneration | None:
+    if _solids_only(answers, place):
+        return None
+    if answers.train[place] == "softener":
+        return softening(bed, answers.flow.value)
+    if answers.train[place] == "oxidising" and answers.permanganate is not None:
+        return by_batch(bed, answers.permanganate.text)
+    return None
+
+
+def _filter(name: str, place: int, answers: Answers, at: float) -> Filter:
+    kind = FILTERS[answers.train[place]]
     share = 1.0 if answers.depth is None else answers.depth.value / kind.depth
     layers = tuple(
         (medium, depth.typical * share if answers.depth else _whole(depth.typical, answers.units))
@@ -118,6 +164,8 @@ def _filter(name: str, kind: FilterKind, answers: Answers, at: float) -> Filter:
         backwash_capped=capped,
         rinse_minutes=_rinse_minutes(layers, height, answers),
         washes_at=at,
+        solids_only=_solids_only(answers, place),
+        regeneration=_regeneration(answers, place, answers.area * bed),
     )
 
 

@@ -1,6 +1,6 @@
 """What is asked for a new case, in words. Plain data: nothing here reads an answer or loads anything."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -10,7 +10,12 @@ USUAL = "usual"
 """The answer that leaves a figure to what is usual for each filter."""
 
 UNKNOWN = "unknown"
-"""The answer of who does not know what the water is for."""
+"""The answer of who does not know it."""
+
+NONE = "none"
+"""The answer of whose plant has no such thing."""
+
+AS_SOLIDS = "not known: the {filter} is followed as a filter of solids alone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +24,8 @@ class Question:
 
     `key` names the answer and, after two dashes, its option; `hint` stands for the value in the help of the option;
     `words` is the question, `si` an example and `us` one in US units where it differs; `explained` is what `?` shows;
-    `otherwise` says what stands in for no answer, "" where nothing can.
+    `otherwise` says what stands in for no answer, "" where nothing can. `filters`: the kinds of filter of which one
+    has to be in the train for it to be asked; none: it always is.
     """
 
     key: str
@@ -29,6 +35,7 @@ class Question:
     si: str
     us: str = ""
     otherwise: str = ""
+    filters: tuple[str, ...] = ()
 
     @property
     def examples(self) -> Mapping[System, str]:
@@ -39,6 +46,10 @@ class Question:
     def needed(self) -> bool:
         """Whether nothing can stand in for an answer."""
         return not self.otherwise
+
+    def concerns(self, train: Collection[str]) -> bool:
+        """Whether it is asked for a train of such filters."""
+        return not self.filters or any(kind in train for kind in self.filters)
 
 
 QUESTIONS = (
@@ -63,8 +74,8 @@ QUESTIONS = (
         "LIST",
         "Filters in the order of the water, with commas: media, oxidising, carbon, softener",
         "Up to six; one of a kind already named follows as in media,media,carbon. media is anthracite over sand."
-        " oxidising media, carbon and softener are simulated as filters of solids for"
-        " now: what they do to iron, chlorine and hardness is not followed.",
+        " oxidising media, carbon and softener are followed as what they are where the iron and manganese, the"
+        " chlorine and the hardness of the water are known, else as filters of solids.",
         si="media,carbon",
     ),
     Question(
@@ -110,7 +121,8 @@ QUESTIONS = (
         "turbidity",
         "Q",
         "Turbidity of the water that comes",
-        "The usual value, without storms. If the suspended solids are known, give those, as in 7 mg/L.",
+        "The usual value, without storms. If the suspended solids are known, give those, as in 7 mg/L. Of a water"
+        " with dissolved iron: before it is oxidised, since the floc of that iron is counted from its own figure.",
         si="5 NTU",
     ),
     Question(
@@ -158,6 +170,74 @@ QUESTIONS = (
         si="24 m3/h",
         us="100 gpm",
         otherwise="what is usual for media and diameter",
+    ),
+    Question(
+        "hardness",
+        "Q",
+        "Hardness of the water that comes, as CaCO3",
+        "In mg/L as CaCO3, gpg (grains per gallon), dH or fH (degrees). With the resin it says how"
+        " much water a regeneration is good for; the file then has salt, brine and rinses of the softener.",
+        si="230 mg/L",
+        us="13 gpg",
+        otherwise=AS_SOLIDS.format(filter="softener"),
+        filters=("softener",),
+    ),
+    Question(
+        "iron",
+        "Q",
+        "Dissolved iron of the water that comes",
+        "As it comes, before anything is dosed; iron that is floc already belongs to the turbidity.",
+        si="1.4 mg/L",
+        otherwise="not known: with no manganese either, the oxidising media are followed as a filter of solids alone",
+        filters=("oxidising",),
+    ),
+    Question(
+        "manganese",
+        "Q",
+        "Dissolved manganese of the water that comes",
+        "As for iron.",
+        si="0.12 mg/L",
+        otherwise="not known: with no iron either, the oxidising media are followed as a filter of solids alone",
+        filters=("oxidising",),
+    ),
+    Question(
+        "pH",
+        "N",
+        "pH of the water that comes",
+        "A number without unit. Air oxidises iron the faster the higher it is; check holds it against what is usual.",
+        si="7.4",
+        otherwise="not known; air then cannot be followed",
+        filters=("oxidising",),
+    ),
+    Question(
+        "oxidant",
+        "ANSWER",
+        "What is dosed ahead of the oxidising media: none, or chlorine, permanganate or air, and how much",
+        "The dose in mg/L, of chlorine as Cl2, of permanganate as KMnO4, as in chlorine 1.7 mg/L; of air the time of"
+        " contact in its place, as in air 25 min. The word alone where nobody knows how much. The dose is the plant's"
+        " own: none is recommended.",
+        si="chlorine",
+        otherwise="none",
+        filters=("oxidising",),
+    ),
+    Question(
+        "permanganate",
+        "Q",
+        "Permanganate that a regeneration of the oxidising media brings",
+        "The mass of a batch, where the media are regenerated with one. It is the plant's own: none is recommended.",
+        si="90 g",
+        us="0.2 lb",
+        otherwise="none: the media are regenerated by what is dosed, or not at all",
+        filters=("oxidising",),
+    ),
+    Question(
+        "chlorine",
+        "Q",
+        "Free chlorine of the water that comes",
+        "As Cl2, before anything is dosed at the plant.",
+        si="0.4 mg/L",
+        otherwise="not known: the carbon is followed as a filter of solids alone, unless chlorine is dosed before it",
+        filters=("carbon",),
     ),
 )
 

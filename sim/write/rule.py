@@ -1,8 +1,9 @@
 """The one rule by which all four ways to start a wash are set: the same margin to the same limit.
 
 A bed that was washed many times takes some volume before the first of these: its filtered water comes to its limit in
-the coldest water, which a bed filters worst; its pressure drop has risen as far as is usual; its longest run is over.
-Every way washes after MARGIN of that volume, as nearly as it can without going beyond.
+the coldest water, which a bed filters worst; its pressure drop has risen as far as is usual; it has taken up what a
+regeneration restores; its longest run is over. Floc of what oxidises on the way counts among the solids. Every way
+washes after MARGIN of that volume, as nearly as it can without going beyond.
 """
 
 import math
@@ -17,7 +18,9 @@ from sim.case.stage.clean_run import CleanRun, Inflow, cells_at, inflow_of
 from sim.case.stage.records import Stage
 from sim.case.units import DAY, HOUR, LITRE
 from sim.review.site import site_of
+from sim.review.uptake import volume_restored
 from sim.write.filters import RISE
+from sim.write.floc import Metal, formed_of, metals_of
 from sim.write.settled import left_by_washes
 from sim.write.written import up_to
 
@@ -29,7 +32,7 @@ ROOM_BEHIND = 2.0
 """A limit that nobody gave is at least so many times what the clean bed lets through; more behind another filter,
 whose water is cloudy for minutes after its wash."""
 
-End = Literal["the limit", "the pressure drop", "the longest run"]
+End = Literal["the limit", "a metal", "the pressure drop", "the capacity", "the longest run"]
 
 MOST_LOAD = 1e9
 """g/m2: a run that gets so far has no end."""
@@ -74,7 +77,8 @@ class Ending:
     """What a bed takes, washed many times, at the flow of use, with the mean feed.
 
     `volume` [m3] and `load` [g/m2] until `by`; `rise` [Pa] above the new bed by then. `passing` [g/m3]: what the new
-    bed lets through behind clean beds; `breaks`: that is over the limit, which therefore ends no run.
+    bed lets through behind clean beds; `breaks`: that is over the limit, which therefore ends no run; `broken`: the
+    metals that it lets through over theirs.
     """
 
     by: End
@@ -83,6 +87,7 @@ class Ending:
     rise: float
     passing: float
     breaks: bool
+    broken: tuple[Metal, ...]
     arriving: "Arriving"
     run: CleanRun
     use: Use
@@ -158,7 +163,9 @@ class Arriving(NamedTuple):
 def arriving_at(case: Case, k: int, behind: "Ending | None") -> Arriving:
     """The mean feed at filter k, behind the filter before it."""
     site = site_of(case)
-    clean, fine = inflow_of(case.stages, k, case.feed, flow=site.peak, temperature=site.mean_temperature)
+    clean, fine = inflow_of(
+        case.stages, k, case.feed, flow=site.peak, temperature=site.mean_temperature, formed=formed_of(case)
+    )
     mean, worst = (0.0, 0.0) if behind is None else behind.more
     return Arriving(clean, clean + mean, clean + worst, fine)
 
@@ -184,26 +191,36 @@ def ending_of(case: Case, k: int, arriving: Arriving, limit: float | None) -> En
     """What ends the runs of filter k under a limit [g/m3]."""
     stage, use = case.stages[k], use_of(case, k)
     new = CleanRun(stage=stage, flow=use.flow, temperature=use.temperature)
-    judged = _judged(new, use, arriving, limit)
+    judged, metals = _judged(new, use, arriving, limit), metals_of(case, k)
+    kept = {each: _judged(new, use, arriving, each.solids) for each in metals}
     assert stage.longest_run is not None, "every case that comes here has one"
     longest = stage.longest_run / DAY * use.mean_a_day
-    longest_load = longest * arriving.mean / stage.vessel.area
+    spent = volume_restored(site_of(case), k)
+    spent = math.inf if spent is None else spent
+    longest_load, spent_load = (each * arriving.mean / stage.vessel.area for each in (longest, spent))
     run, least = new, 0.0
     for _ in range(ROUNDS):
         at_limit = max(_load_at_limit(run, judged, limit), least)
+        of_metals = [_load_at_limit(run, judged_so, each.solids) for each, judged_so in kept.items()]
+        at_metal = max(min(of_metals, default=math.inf), least)
         at_rise = max(_crossing(lambda load: _rise(run, new, load) - RISE.typical), least)  # noqa: B023
-        load = min(at_limit, at_rise, longest_load)
+        load = min(at_limit, at_metal, at_rise, spent_load, longest_load)
         least = least or LEAST_SHARE * load
         left = left_by_washes(case, run, MARGIN * load)
         run = replace(new, left=left)
-    by: End = "the longest run" if load == longest_load else "the limit" if load == at_limit else "the pressure drop"
+    ends: tuple[tuple[float, End, float | None], ...] = (
+        (longest_load, "the longest run", longest), (spent_load, "the capacity", spent),
+        (at_limit, "the limit", None), (at_metal, "a metal", None), (at_rise, "the pressure drop", None),
+    )  # fmt: skip
+    by, volume = next((by, volume) for at, by, volume in ends if load == at)
     return Ending(
         by=by,
-        volume=longest if by == "the longest run" else load * stage.vessel.area / arriving.mean,
+        volume=load * stage.vessel.area / arriving.mean if volume is None else volume,
         load=load,
         rise=_rise(run, new, load),
         passing=new.passing(arriving.behind_clean, 0.0) + arriving.fine,
         breaks=limit is not None and judged is None,
+        broken=tuple(each for each, judged_so in kept.items() if judged_so is None),
         arriving=arriving,
         run=run,
         use=use,

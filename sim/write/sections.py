@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from hydraulics.stoichiometry import EQUIVALENTS
 from sim.case.records import USES
 from sim.case.series.waters import WATERS
 from sim.case.spelling import listed
@@ -11,9 +12,11 @@ from sim.case.stage.longest_run import Usual
 from sim.case.units import HOUR, TURBIDITY
 from sim.write.answers import Answers, Dosing
 from sim.write.bed_limits import Limit
+from sim.write.dissolved_limits import dissolved_limits
 from sim.write.document import Section, block, section
 from sim.write.filters import HEIGHT, RINSE_VOLUMES, SETTLE_MINUTES
-from sim.write.plan import Filter, first_hour
+from sim.write.plan import Filter, dose_known, doses_here, first_hour
+from sim.write.regenerating import steps_of as regeneration_steps
 from sim.write.ways import FIRST, rule_words
 from sim.write.written import clock, number, plain_span, quantity, span
 
@@ -27,22 +30,35 @@ HEAD = """\
 # Blocks of lines with "## " in front are not read: what may be added. Each works as it is once the "## " is taken
 # away from all its lines; its figures are of no plant: put in your own."""
 
-SOLIDS_ONLY = "simulated as a filter of solids for now: {beside} are not followed"
+SOLIDS_ONLY = "followed as a filter of solids alone: for what else it does give {missing}"
+
+FLOC = (
+    "what oxidises is taken to hold in the bed as coagulated solids do: common practice, from memory; false where the"
+    " plant shows otherwise"
+)
+
+CAUTIONS = """\
+# Chemicals: keep to their data sheets. Hypochlorite and acid never meet; permanganate is kept away from anything
+# organic; brine and permanganate go to the drain only with its owner's consent. Doses are the plant's own: none is
+# recommended here. Softened water and health are not judged.
+#"""
 
 
 def opening(answers: Answers, filters: Sequence[Filter], first: Sequence[str]) -> list[Section]:
     """Everything before the filters; `first`: what has to be known before all else."""
     start = filters[0].washes_at
-    return [_head(answers, first), _run(start), *_feed(answers), _demand(answers), _drain(answers, filters)]
+    return [_head(answers, filters, first), _run(start), *_feed(answers), _demand(answers), _drain(answers, filters)]
 
 
-def _head(answers: Answers, first: Sequence[str]) -> Section:
+def _head(answers: Answers, filters: Sequence[Filter], first: Sequence[str]) -> Section:
     water = answers.water[0].upper() + answers.water[1:]
     use = f'use = "{answers.use}"  # as given'
     if answers.use is None:
         words = f"what the water is for: {listed(USES)}; until it is stated it counts as drinking water"
         use = f'## use = "process"  # {words}'
-    said = "\n".join([*(f"{FIRST}{line}" for line in first), HEAD, "#", rule_words(answers.units)])
+    chemicals = [CAUTIONS] * (bool(answers.oxidant.product) or any(each.regeneration for each in filters))
+    rule = rule_words(answers.units, regenerates=any(each.regeneration for each in filters))
+    said = "\n".join([*(f"{FIRST}{line}" for line in first), HEAD, "#", *chemicals, rule])
     made = section("", "", f"""
 ## today = "calendar"  # the way that the plant washes by: every other is held against it
 title = "{water}: {", ".join(answers.train)}"
@@ -56,7 +72,7 @@ def _run(first_wash: float) -> Section:
     return section("[run]", "run", f"""
 start = 2027-03-01T{clock(first_wash)}  # a Monday, at the hour of the first wash
 length = "365 d"  # a year, cold and warm water
-## allowed_breach = "24 h"  # {words}""")
+## allowed_over_limit = "24 h"  # {words}""")
 
 
 def _feed(answers: Answers) -> list[Section]:
@@ -66,6 +82,16 @@ water = "{water.kind}"  # {water.carries}; it decides what is assumed of the sol
 temperature = {_temperature(answers)}  # the coldest and the warmest of the year as given
 {solids} = "{answers.turbidity.text}"  # as given""")
     made.lines.append(_storms(answers, solids))
+    for key, given, words in (
+        ("hardness", answers.hardness, "as CaCO3"),
+        ("iron", answers.iron, f"dissolved; the {solids} is that before it is oxidised, and has none of it"),
+        ("manganese", answers.manganese, "dissolved"),
+        ("free_chlorine", answers.chlorine, "as Cl2"),
+    ):
+        if given is not None:
+            made.say(f'{key} = "{given.text}"', f"as given, {words}")
+    if answers.pH is not None:
+        made.say(f"pH = {number(answers.pH)}", "as given")
     return [made, *_coagulant(answers.coagulant)]
 
 
@@ -133,23 +159,73 @@ def _drain(answers: Answers, filters: Sequence[Filter]) -> Section:
 ## capacity = {most}  # what the drain takes, if known: a wash brings far more than service""")
 
 
-def filter_sections(answers: Answers, planned: Filter, limit: Limit) -> list[Section]:
+def filter_sections(answers: Answers, filters: Sequence[Filter], place: int, limit: Limit) -> list[Section]:
     """One filter: the stage, its laws, its layers, its wash."""
+    planned = filters[place]
     path = f"stage.{planned.name}"
-    laws = [Section(f"[stage.{name}]", f"{path}.{name}") for name in ("head_loss", "ripening")]
-    layers = [_layer(answers, planned, place) for place in range(len(planned.layers))]
-    return [_stage(answers, planned, limit), _vessel(answers, planned), *laws, *layers, *_wash(answers, planned)]
+    dissolved = [*dissolved_limits(answers, filters, place), *_oxidant(answers, planned, place)]
+    brine = planned.regeneration is not None and planned.regeneration.make_up is not None
+    laws = [Section(f"[stage.{name}]", f"{path}.{name}") for name in ("head_loss", "ripening", *["store"] * brine)]
+    layers = [_layer(answers, planned, layer) for layer in range(len(planned.layers))]
+    bed = [_vessel(answers, planned), *laws, *layers]
+    return [_stage(answers, planned, place, limit), *dissolved, *bed, *_wash(answers, planned)]
 
 
-def _stage(answers: Answers, planned: Filter, limit: Limit) -> Section:
+def _oxidant(answers: Answers, planned: Filter, place: int) -> list[Section]:
+    """The dose ahead of a filter, where it is known."""
+    if not doses_here(answers, place) or not dose_known(answers):
+        return []
+    product, amount = answers.oxidant
+    key, words = _amount(answers)
+    return [section("[stage.oxidant]", f"stage.{planned.name}.oxidant", f"""
+product = "{product}"  # as given
+{key} = "{amount}"  # as given{words}""")]
+
+
+def _say_oxidant(made: Section, answers: Answers) -> None:
+    """The oxidant of which nobody has said how much, or the pH that air needs; no dose is ever proposed."""
+    product = answers.oxidant.product
+    if product == "air":
+        made.say("# air is dosed, as given: a run follows it where its time of contact and the pH are given too")
+        return
+    _, words = _amount(answers)
+    form = "1.5 mg/L"
+    made.say(f'oxidant = "{product}"', "as given; so far no run follows it")
+    made.say(
+        f'# or  oxidant = {{ product = "{product}", dose = "{form}" }}',
+        f"in place of the line above: put in the plant's own dose{words}; {form} shows the form, advises nothing",
+    )
+
+
+def _amount(answers: Answers) -> tuple[str, str]:
+    """The key for how much of the oxidant there is, and what the metals of the water use up, by stoichiometry."""
+    product = answers.oxidant.product
+    if product == "air":
+        return "contact", ""
+    metals = {"iron": answers.iron, "manganese": answers.manganese}
+    known = {name: given.value for name, given in metals.items() if given is not None}
+    if not known:
+        return "dose", ""
+    oxidant = "free_chlorine" if product == "chlorine" else "permanganate"
+    demand = math.fsum(EQUIVALENTS[name] * value for name, value in known.items()) / EQUIVALENTS[oxidant]
+    uses = f"the {' and '.join(known)} of this water use up at least {number(demand, 3)} mg/L"
+    return "dose", f"; by stoichiometry {uses}; the dose is yours"
+
+
+def _stage(answers: Answers, planned: Filter, place: int, limit: Limit) -> Section:
     kind, given = planned.kind, answers.coagulant
-    said = f"  # {SOLIDS_ONLY.format(beside=kind.beside)}" if kind.beside else ""
+    said = f"  # {SOLIDS_ONLY.format(missing=kind.missing)}" if planned.solids_only else ""
     coagulated = "" if given.product else f"\ncoagulated = {str(given.used).lower()}  # as given"
-    return section("[[stage]]", f"stage.{planned.name}", f"""
+    if kind.name == "oxidising" and not planned.solids_only:
+        coagulated = f"\ncoagulated = true  # {FLOC}"
+    made = section("[[stage]]", f"stage.{planned.name}", f"""
 name = "{planned.name}"{said}
 limit = "{limit.text}"  # {limit.comment}{coagulated}
 longest_run = "{number(kind.longest_run.typical)} d"  # {plain_span(kind.longest_run, "d")}
 longest_run_at = {clock(planned.washes_at)}  # its hour, whatever starts the other washes""")
+    if doses_here(answers, place) and not dose_known(answers):
+        _say_oxidant(made, answers)
+    return made
 
 
 def _vessel(answers: Answers, planned: Filter) -> Section:
@@ -188,7 +264,10 @@ do = "rinse"  # to drain, with the filter's own feed
 minutes = {number(planned.rinse_minutes)}  # {plain_span(_rinse(planned), "min")}
 flow = "{answers.flow.text}"  # the flow of use""",
     }  # fmt: skip
-    return [section("[[stage.step]]", f"{path}.{name}", text) for name, text in steps.items()]
+    if planned.regeneration is not None:
+        steps |= regeneration_steps(planned.regeneration, answers.units)
+    order = ("backwash", "settle", "regenerant", "displacement", "rinse", "make-up")
+    return [section("[[stage.step]]", f"{path}.{name}", steps[name]) for name in order if name in steps]
 
 
 def _backwash_mark(answers: Answers, planned: Filter) -> str:

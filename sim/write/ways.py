@@ -1,16 +1,19 @@
 """What starts a wash in a new case: four ways set by one rule, and what that says of each filter."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.records import Case
+from sim.case.trigger.records import devices
 from sim.case.units import DAY, DURATION, PRESSURE, VOLUME, Kind
+from sim.review.site import site_of
+from sim.review.uptake import spent_once
 from sim.write.document import Section, section
 from sim.write.filters import HOLD_MINUTES, LEAST_SET, RISE
 from sim.write.plan import Filter
-from sim.write.rule import MARGIN, Ending, Settings, endings_of, settings_of
+from sim.write.rule import MARGIN, End, Ending, Settings, endings_of, settings_of, use_of
 from sim.write.written import clock, number, plain, plain_span, quantity, span
 
 SHORT_RUN = 8.0  # h of use
@@ -20,9 +23,11 @@ LATE = 1.0
 NEARLY = 1.1
 """The same of a pressure drop: its reading of little deposit is that rough."""
 
-ENDS = {
+ENDS: Mapping[End, str] = {
     "the limit": "until its filtered water comes to the limit",
+    "a metal": "until the iron or manganese in its filtered water comes to its limit",
     "the pressure drop": "until its pressure drop has risen as far as is usual",
+    "the capacity": "until what a regeneration restores is spent",
     "the longest run": "in its longest run",
 }
 BARELY = "its clean bed lets nearly as much through as the limit has room for"
@@ -36,9 +41,12 @@ FIRST = "# First: "
 OVER = "even when clean: its clean bed"
 NO_CHOICE = "nothing to choose between the ways"
 LATE_FOR_IT = "too late for it"
+SPENT_ONCE = "and nothing restores it"
+A_DAY_ALMOST = "a busier day finds the calendar late"
 """One of these is in each of `first_words`: they tell such a line from one that a person began alike."""
 
 RESERVED = "about a day's use, less where the run is short"
+IN_USE = "less than a day uses: it washes at once when spent, within the hours of use"
 
 
 @record
@@ -59,8 +67,17 @@ def ruled_of(case: Case, limits: Iterable[str]) -> list[Ruled]:
     ]
 
 
-def rule_words(system: System) -> str:
-    """The rule in plain words, for the head of a file."""
+RESTORED = """\
+#   its bed has taken up all that a regeneration restores: of a softener what its salt gives by the usual table, over
+#   the hardness that the resin takes of each volume of water, iron and manganese that reach it counted as the
+#   hardness that takes as much room; of oxidising media their batch of permanganate, over what the oxidant in the
+#   water leaves to them;
+"""
+SEES_NOTHING = "by volume in this way too: a pressure drop shows nothing of a bed that is spent"
+
+
+def rule_words(system: System, *, regenerates: bool) -> str:
+    """The rule in plain words, for the head of a file; `regenerates`: one of its beds does."""
     rise = plain(RISE.typical, "pressure", system, 2)
     shown = span(RISE, "pressure", system).removeprefix("assumed: ")
     return f"""\
@@ -69,7 +86,7 @@ def rule_words(system: System) -> str:
 #   its filtered water comes to its limit, in the coldest water;
 #   its pressure drop has risen by {rise} above the new bed's, in water of the mean temperature
 #   ({shown});
-#   its longest run is over.
+{RESTORED * regenerates}#   its longest run is over.
 # Every way washes after {MARGIN:.0%} of that volume, or sooner where it has to: a calendar and a reserve
 # wash on whole days. The comment beside each setting gives the share that it comes to."""
 
@@ -85,6 +102,8 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
                 f"{name}: over the limit in every hour of use {OVER} lets {through} through,"
                 f" where {each.limit} is the limit"
             )
+        words += _of_metals(ending, name)
+        words += _of_media(case, k)
         if ending.by == "the longest run":
             days = number((case.stages[k].longest_run or 0.0) / DAY, 3)
             later = "its pressure drop comes later" if ending.breaks else "limit and pressure drop come later"
@@ -97,12 +116,50 @@ def first_words(case: Case, ruled: Sequence[Ruled], system: System) -> tuple[str
                 f"{name}: runs of {_hours(ending)} of use are shorter than the least that a calendar of whole days"
                 f" takes, so the calendar comes {LATE_FOR_IT}, and the volume ways wash it within the hours of use"
             )
-        if ending.by != "the longest run" and each.settings.above_share > NEARLY:
+        if ending.by != "the longest run" and each.settings.every_share < LATE and _is_short(each):
+            words.append(
+                f"{name}: a day uses {1.0 / ending.days:.0%} of what its bed takes until it has to be washed, so the"
+                f" ways by volume wash it within the hours of use, and {A_DAY_ALMOST}; a larger bed, or two"
+                " vessels that alternate, would change that"
+            )
+        unseen = ending.by != "the longest run" and each.settings.above_share > NEARLY
+        if unseen and (ending.by != "the capacity" or _washed_by_pressure(case, name)):
             words.append(
                 f"{name}: its pressure drop rises too little to show when to wash it, so the pressure drop comes"
                 f" {LATE_FOR_IT}"
             )
     return tuple(words)
+
+
+def _of_metals(ending: Ending, name: str) -> list[str]:
+    return [
+        f"{name}: over the limit in every hour of use {OVER} lets"
+        f" {number(metal.with_solids(ending.passing), 2)} mg/L of {metal.name} through, where"
+        f" {number(metal.limit)} mg/L is the limit"
+        for metal in ending.broken
+    ]
+
+
+def _of_media(case: Case, k: int) -> list[str]:
+    """Oxidising media that take up more than what is dosed gives them back."""
+    once = spent_once(site_of(case), k)
+    if once is None:
+        return []
+    stage, use = case.stages[k], use_of(case, k)
+    days = number(once / use.mean_a_day, 2)
+    return [
+        f"{stage.name}: its bed takes up the iron and manganese of {days} d, {SPENT_ONCE}: what is dosed leaves it"
+        " some to take up, and no permanganate is brought; from then on they pass"
+    ]
+
+
+def _washed_by_pressure(case: Case, name: str) -> bool:
+    return any(
+        devices(trigger).switch is not None
+        for policy in case.policies
+        for stage, trigger in policy.triggers
+        if stage == name
+    )
 
 
 def run_words(ruled: Ruled, system: System) -> str:
@@ -153,9 +210,14 @@ def policy_sections(filters: Sequence[Filter], ruled: Sequence[Ruled], system: S
 
 def _way(way: str, planned: Filter, ruled: Ruled, system: System) -> Section:
     name = f'"{planned.name}"' if " " in planned.name else planned.name
-    made = section(f'[policy."{way}".{name}]', f"policy.{way}.{planned.name}", f'start_on = "{way}"')
-    for each in set_by_rule(way, ruled, system):
+    unseen = way == "pressure drop" and ruled.ending.by == "the capacity"
+    start_on = "volume" if unseen else way
+    said = f'start_on = "{start_on}"' + f"  # {SEES_NOTHING}" * unseen
+    made = section(f'[policy."{way}".{name}]', f"policy.{way}.{planned.name}", said)
+    for each in set_by_rule(start_on, ruled, system):
         made.say(f"{each.key} = {each.text}", each.comment)
+    if unseen:
+        return made
     if way == "pressure drop":
         made.say(f'hold = "{number(HOLD_MINUTES.typical)} min"', plain_span(HOLD_MINUTES, "min"))
     elif way != "volume":
@@ -191,7 +253,8 @@ def set_by_rule(start_on: str, ruled: Ruled, system: System) -> list[Setting]:
             return [Setting("above", settings.above, PRESSURE, text, _above_comment(ruled, system))]
         case "volume with reserve" | "volume with learned reserve":
             comment = _total_comment(ruled, system)
-            return [volume("volume", settings.total, comment), volume("reserve", settings.reserve, RESERVED)]
+            kept = IN_USE if _is_short(ruled) else RESERVED
+            return [volume("volume", settings.total, comment), volume("reserve", settings.reserve, kept)]
         case other:
             raise NotImplementedError(f"no rule sets the trigger {other}")
 
@@ -213,7 +276,14 @@ def _volume_comment(ruled: Ruled, system: System) -> str:
 def _total_comment(ruled: Ruled, system: System) -> str:
     """At what share of the bed's volume the trigger washes."""
     share = f"{ruled.settings.reserve_share:.0%} of the {_takes(ruled, system)}"
-    return f"washes at about {share} where days are alike: at its hour once only the reserve is left"
+    when = IN_USE if _is_short(ruled) else "at its hour once only the reserve is left"
+    return f"washes at about {share} where days are alike: {when}"
+
+
+def _is_short(ruled: Ruled) -> bool:
+    """Whether a day uses more than the volume of the way by reserve, whose hour then never comes in time."""
+    ending = ruled.ending
+    return ending.days > 0.0 and ruled.settings.total < ending.volume / ending.days
 
 
 def _takes(ruled: Ruled, system: System) -> str:

@@ -58,8 +58,8 @@ def _sections(
     answers: Answers, filters: Sequence[Filter], limits: Sequence[Limit], first: Sequence[str]
 ) -> list[Section]:
     sections = opening(answers, filters, first)
-    for planned, limit in zip(filters, limits, strict=True):
-        sections += filter_sections(answers, planned, limit)
+    for place, limit in enumerate(limits):
+        sections += filter_sections(answers, filters, place, limit)
     return sections
 
 
@@ -98,5 +98,7 @@ def _remarks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Ruled]
     low, high = COMMON
     remarks = [f"filtration rate at the flow of use: {shown}" + ("" if low <= rate <= high else "; uncommon")]
     remarks += [run_words(each, answers.units) for each in ruled]
-    remarks += [f"{each.name}: {SOLIDS_ONLY.format(beside=each.kind.beside)}" for each in filters if each.kind.beside]
+    remarks += [
+        f"{each.name}: {SOLIDS_ONLY.format(missing=each.kind.missing)}" for each in filters if each.solids_only
+    ]
     return (*remarks, UNIT) if answers.use == "membrane" else tuple(remarks)

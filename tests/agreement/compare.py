@@ -37,14 +37,14 @@ SHARES = {
     "solids_to_service_kg": Share(5e-2, 5e-3, 5e-4),
     "solids_to_drain_kg": Share(3e-2, 3e-3, 3e-4),
     "solids_held_kg": Share(6e-2, 2e-2, 3e-3),
-    "breach_h": Share(8e-2, 1e-2, 1e-3),
-    "breach_unavoidable_h": Share(8e-2, 1e-2, 1e-3),
-    "dirty_return_kg": Share(2e-1, 2e-2, 1e-2),
-    "dirty_return_min": Share(5e-2, 5e-2, 5e-2),  # the product ripens its beds in steps
+    "over_limit_h": Share(8e-2, 1e-2, 1e-3),
+    "over_limit_unavoidable_h": Share(8e-2, 1e-2, 1e-3),
+    "dirty_water_kg": Share(2e-1, 2e-2, 1e-2),
+    "dirty_water_min": Share(5e-2, 5e-2, 5e-2),  # the product ripens its beds in steps
     "peak_dp_kpa": Share(3e-2, 3e-3, 3e-4),
     "mean_run_h": Share(1e-3, 3e-4, 1e-4),
 }
-SAME = ("washes", "backwash_m3", "rinse_m3", "drain_m3", "drain_peak_m3_h", "offline_h")
+SAME = ("washes", "backwash_m3", "rinse_m3", "drain_m3", "drain_peak_m3_h", "downtime_h")
 
 
 def washes(result: RunResult) -> Floats:
@@ -80,10 +80,10 @@ def slack(key: str, case: Case, result: RunResult, tick: float) -> float:
         "drain_fraction": 0.5 * edges * flow * drained / treated,
         "unmet_m3": 0.5 * edges * flow,
         "unmet_by_washing_m3": 0.5 * edges * flow,
-        "breach_h": 1.5 * edges / HOUR,
-        "breach_unavoidable_h": 1.5 * edges / HOUR,
-        "dirty_return_kg": 2.0 * edges * EXCESS_SHARE * limit * flow / 1e3,
-        "dirty_return_min": 2.0 * edges / MINUTE,
+        "over_limit_h": 1.5 * edges / HOUR,
+        "over_limit_unavoidable_h": 1.5 * edges / HOUR,
+        "dirty_water_kg": 2.0 * edges * EXCESS_SHARE * limit * flow / 1e3,
+        "dirty_water_min": 2.0 * edges / MINUTE,
         # A wash at the turn of an hour may end on the feed of either.
         "unused_capacity": 2e-2 * (tick / 60.0) ** 2 + 1e-3,
     }.get(key, 0.0)

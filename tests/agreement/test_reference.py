@@ -48,7 +48,7 @@ def test_hand_results(policy: str) -> None:
     washes, over, peak, served, first, half_digit = HAND[policy]
     got, tick_hours = product(policy), HAND_TICK / HOUR
     assert got.site["washes"] == washes
-    assert got.site["breach_h"] == pytest.approx(over, abs=0.5 + washes * tick_hours)
+    assert got.site["over_limit_h"] == pytest.approx(over, abs=0.5 + washes * tick_hours)
     assert got.site["peak_dp_kpa"] == pytest.approx(peak, abs=0.05 + 0.01)
     assert got.site["solids_to_service_kg"] == pytest.approx(served, abs=5e-4 + 1e-4 * served)
     assert got.runs[0].end_s / DAY == pytest.approx(first, abs=half_digit + HAND_TICK / DAY)

@@ -105,7 +105,7 @@ def everything() -> Case:
         longest_run=5.3 * DAY,
         longest_run_at=15_300.0,
     )
-    run = Run(start=datetime(2027, 3, 3, 5, 30), length=40 * DAY, allowed_breach=None)
+    run = Run(start=datetime(2027, 3, 3, 5, 30), length=40 * DAY, allowed_over_limit=None)
     return one(stage, above=26e3, feed=VARYING_FEED, demand=VARYING_DEMAND, run=run)
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from sim.case.chemistry.records import Resin
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.series.records import Demand, Feed, Profile, Seasonal
+from sim.case.series.records import Demand, Feed, Profile, Seasonal, Steady
 from sim.case.stage.records import Ripening
-from tests.plant.builders import DAY, M3_H
+from tests.plant.builders import DAY, HOUR, M3_H
 
 CASES = Path(__file__).parents[2] / "cases"
 REFERENCE = CASES / "reference.toml"
@@ -52,6 +53,19 @@ def ripening(*, days: float = YEAR) -> Case:
     case = reference(days=days)
     (stage,) = case.stages
     return replace(case, stages=(replace(stage, ripening=Ripening(share=0.5, volume=2.0), velocity_exponent=0.5),))
+
+
+def softening(*, days: float = YEAR) -> Case:
+    """The reference case whose water brings hardness too, which its last layer takes up until it is spent."""
+    like = reference(days=days)
+    (stage,) = like.stages
+    resin = Resin(
+        doses=(100e3, 200e3), capacities=(40e3, 50e3), half_length=0.03, reference_rate=20.0 / HOUR, leakage=0.0,
+        fouling=0.0,
+    )  # fmt: skip
+    layers = (*stage.layers[:-1], replace(stage.layers[-1], uptake=resin))
+    feed = replace(like.feed, solutes=(("hardness", Steady(value=250.0)),))
+    return replace(like, stages=(replace(stage, layers=layers),), feed=feed)
 
 
 def train(*, days: float = YEAR) -> Case:

@@ -11,27 +11,30 @@ from collections.abc import Callable, Mapping
 
 from sim.case.records import Case
 from sim.plant import simulate
-from tests.bench.cases import boiler_house, reference, ripening, train, varying
+from tests.bench.cases import boiler_house, reference, ripening, softening, train, varying
 from tests.bench.table import COUNTS
 
 CASES: dict[str, Callable[[], Case]] = {
     "reference": reference,
     "varying": varying,
     "ripening": ripening,
+    "softening": softening,
     "train": train,
     "boiler house": boiler_house,
 }
-# Case and policy: the most of each of COUNTS, some 3 % above what was measured.
+# Case and policy: the most of each of COUNTS, some 3 % above what was measured. Beds are read more often than they
+# need be: what saved up to a quarter of the readings saved no time (README.md).
 CEILINGS: dict[tuple[str, str], tuple[int, int, int, int, int, int]] = {
     ("reference", "calendar"): (1790, 290, 665, 380, 290, 2),
     ("reference", "volume"): (2430, 460, 770, 460, 460, 2),
-    ("reference", "volume with reserve"): (2250, 500, 755, 380, 630, 2),
-    ("reference", "pressure drop"): (1900, 320, 1180, 320, 320, 2),
-    ("varying", "pressure drop"): (10_310, 360, 1280, 380, 360, 2),
+    ("reference", "volume with reserve"): (2250, 500, 1010, 380, 630, 2),
+    ("reference", "pressure drop"): (1900, 320, 1240, 320, 320, 2),
+    ("varying", "pressure drop"): (10_310, 360, 1550, 380, 360, 2),
     ("ripening", "pressure drop"): (8400, 310, 4270, 8510, 310, 2),
-    ("train", "pressure drop"): (1950, 440, 1390, 340, 330, 2),
-    ("boiler house", "calendar, 85 minutes apart"): (28_740, 1210, 40_410, 51_900, 2150, 6),
-    ("boiler house", "pressure or meter"): (18_850, 860, 44_760, 33_440, 1560, 6),
+    ("softening", "pressure drop"): (1900, 320, 1240, 320, 320, 2),
+    ("train", "pressure drop"): (1950, 440, 1810, 340, 330, 2),
+    ("boiler house", "calendar, 85 minutes apart"): (28_740, 1210, 43_830, 51_900, 2150, 6),
+    ("boiler house", "pressure or meter"): (18_850, 860, 49_380, 33_440, 1560, 6),
 }
 
 

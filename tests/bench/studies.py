@@ -37,7 +37,7 @@ def stormy() -> Case:
     )  # fmt: skip
     case = reference()
     feed = Feed(temperature=Steady(value=15.0), solids=solids, turbidity_ratio=None)
-    return replace(case, feed=feed, run=replace(case.run, allowed_breach=DAY))
+    return replace(case, feed=feed, run=replace(case.run, allowed_over_limit=DAY))
 
 
 def taken(case: Case, workers: int) -> float:
@@ -102,7 +102,7 @@ def pairing(case: Case) -> Iterator[str]:
     with local(WORKERS) as crew:
         found = repeat(case, crew, replicates=100)
     for pair in found.pairs():
-        if pair.kpi == "breach_h" and pair.variance:
+        if pair.kpi == "over_limit_h" and pair.variance:
             share = (pair.unpaired or 0.0) / pair.variance
             yield (
                 f"hours over the limit, {pair.a} less {pair.b}: variance {pair.variance:.4g} h2 paired, "

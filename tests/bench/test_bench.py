@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 import pytest
 
 from hydraulics.compiled import compile_kernel, is_compiled
+from sim.plant import simulate
 from sim.plant.kernel import advance
 from tests.bench import __main__ as bench
 from tests.bench import counts
+from tests.bench.cases import PRESSURE, reference, softening
 from tests.bench.segments import ExactBed, random_segments, solved_bed
 from tests.bench.table import COUNTS, Row
 from tests.bench.timing import interleaved
@@ -29,6 +33,26 @@ def test_both_sides_are_compiled_alike() -> None:
         each.pop("cache", None)
     assert options[0] == options[1]
     assert "fastmath" not in options[0]
+
+
+MOST_OF_A_SOLUTE = 1.5  # times the work and the time of the same filter without
+
+
+def test_a_solute_adds_no_half_to_the_work() -> None:
+    without, with_one = (simulate(case(days=60.0), PRESSURE).counts for case in (reference, softening))
+    for name in COUNTS:
+        assert 0 < with_one[name] <= MOST_OF_A_SOLUTE * without[name], name
+
+
+@pytest.mark.long
+@pytest.mark.timed
+@pytest.mark.skipif(not is_compiled(), reason="nothing is compiled here")
+def test_a_solute_adds_no_half_to_the_time() -> None:
+    cases = {"without": reference(), "with one": softening()}
+    taken = interleaved({name: partial(simulate, case, PRESSURE) for name, case in cases.items()}, repeats=21)
+    ratio = taken["with one"] / taken["without"]
+    print(f"\na year with a solute: {1e3 * taken['with one']:.1f} ms, {ratio:.2f} times the same without")
+    assert ratio <= MOST_OF_A_SOLUTE
 
 
 def test_a_count_above_its_ceiling_is_an_error(capsys: pytest.CaptureFixture[str]) -> None:

@@ -117,6 +117,12 @@ def test_what_is_given_is_not_assumed(behind: str, given: str, no_longer: set[st
     assert short(assumed(tmp_path, (behind, given))) == EVERYTHING - no_longer
 
 
+def test_constants_count_whether_given_or_assumed(tmp_path: Path) -> None:
+    given = load_text(tmp_path, added((NAME, "tanks = 3"), (MEDIUM, "porosity = 0.43")))
+    assert len(given.assumptions) == len(EVERYTHING) - 2
+    assert given.constants == load_text(tmp_path, SMALL).constants == len(EVERYTHING)
+
+
 @pytest.mark.parametrize(
     ("behind", "given", "besides", "no_longer"),
     [
@@ -248,6 +254,8 @@ def test_assumed_unfilterable_share_never_grows_along_the_train(tmp_path: Path) 
     assumption = by_key(case)["stage.polisher.unfilterable"]
     assert assumption.low <= assumption.value == assumption.high == 0.03
     assert assumption.source.endswith("; lowered to that of the stage before")
+    unchanged = by_key(load_text(tmp_path, TRAIN))["stage.polisher.unfilterable"]
+    assert unchanged.source == DEFAULTS["unfilterable_untreated"].source  # as much as the stage before is not lowered
 
 
 def test_typical_valve_loss_is_anchored_to_the_vessel(tmp_path: Path) -> None:

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from sim.case.load import load_case
-from sim.case.series.records import Measured, Remedy, Steady
+from sim.case.series.records import Demand, Measured, Remedy, Season, Steady
+from sim.case.series.series import largest_day
 from tests.case.csv_samples import HOUR, hours, load_csv, solids, write_case
 from tests.case.samples import changed, problems_of
 
@@ -124,6 +125,20 @@ def test_units_and_factors(tmp_path: Path, key: str, series: str, wanted: tuple[
     read = {"temperature": case.feed.temperature, "flow": case.demand.flow}.get(key, case.feed.solids)
     assert isinstance(read, Measured)
     assert read.value == pytest.approx(wanted, rel=1e-14)
+
+
+def test_the_most_that_a_series_may_hold_is_taken(tmp_path: Path) -> None:
+    """Up to 10000 mg/L: a reading of 100 times 100 is."""
+    assert max(solids(load_csv(tmp_path, hours((4, 100, 3, 5, 1, 6)), "scale = 100.0")).value) == 10_000.0
+
+
+def test_the_largest_day_is_summed_from_midnight_to_midnight() -> None:
+    """By hand, m3: 6 h at 2 and 18 h at 1 are 30; 6 h at 1 and 18 h at 3 are 60; 12 h at 3 are 36."""
+    ends = (6 * HOUR, 30 * HOUR, 60 * HOUR)
+    flow = Measured(end=ends, value=(2 / HOUR, 1 / HOUR, 3 / HOUR))
+    assert largest_day(Demand(flow=flow, season=None)) == pytest.approx(60.0, rel=1e-12)
+    season = Season(swing=0.25, peak_day=200)
+    assert largest_day(Demand(flow=flow, season=season)) == pytest.approx(75.0, rel=1e-12)  # 60 * 1.25 at most
 
 
 def test_the_design_takes_the_mean_temperature_and_the_largest_demand(tmp_path: Path) -> None:

@@ -117,6 +117,15 @@ def test_deep_nesting(tmp_path: Path, deep: str) -> None:
     assert problem.allowed == "up to 20 levels"
 
 
+@pytest.mark.parametrize(("levels", "key"), [(20, "k"), (21, "")])
+def test_twenty_levels_are_read(tmp_path: Path, levels: int, key: str) -> None:
+    """Of these it is the key that is wrong, of more the file."""
+    path = tmp_path / "case.toml"
+    path.write_text(f"{'.'.join('k' * levels)} = 1\n{SMALL}", encoding="utf-8")
+    (problem,) = problems_of(path)
+    assert problem.key == key
+
+
 def test_a_hundred_thousand_problems_are_counted_and_the_first_fifty_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -74,9 +74,9 @@ def test_nothing_asked_for_and_no_time_are_cases(tmp_path: Path) -> None:
 
 
 def test_longest_run_is_fifty_years(tmp_path: Path) -> None:
-    case = load_text(tmp_path, changed(('length = "60 d"', 'length = "18263 d"\nallowed_breach = "24 h"')))
+    case = load_text(tmp_path, changed(('length = "60 d"', 'length = "18263 d"\nallowed_over_limit = "24 h"')))
     assert case.run.length == 18_263 * 86_400.0
-    assert case.run.allowed_breach == 86_400.0
+    assert case.run.allowed_over_limit == 86_400.0
 
 
 def test_laws_and_their_coefficients(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from sim.case.series.clocks import SERIES
 from sim.case.series.schema import DemandTable, FeedTable, FileTable
 from sim.case.series.waters import FIGURES, WATERS
 from sim.case.stage.longest_run import USUAL
-from sim.case.stage.records import ONLY_SOLIDS
+from sim.case.stage.records import CHEMICAL
 from sim.case.table import Table, record_of
 from sim.case.trigger import records, schema
 from sim.case.values import Amount
@@ -20,7 +20,7 @@ from sim.case.wash.schema import SumpTable
 
 def test_every_medium_has_its_longest_run() -> None:
     assert USUAL.keys() == CATALOGUE.keys()
-    assert CATALOGUE.keys() >= ONLY_SOLIDS
+    assert CATALOGUE.keys() >= CHEMICAL
 
 
 def test_every_word_of_a_trigger_has_its_table_and_its_record() -> None:

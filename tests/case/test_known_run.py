@@ -135,7 +135,7 @@ def test_mean_of_feed_and_temperature_is_taken(tmp_path: Path) -> None:
 def test_what_was_solved_is_on_record(tmp_path: Path) -> None:
     known = 'known_run = { flow = "25 gpm", gain = "4 psi", after = "3 d" }'
     (solved,) = case_with(tmp_path, f"{PORES}\n{known}", "").solved
-    assert solved.known == "4 psi more after 3 d of flow at 25 gpm"
+    assert solved.known == ("4 psi", "3 d", "25 gpm")
     assert (solved.low, solved.high, solved.unit) == (20_000.0, 60_000.0, "g/m3")
     assert case_with(tmp_path, PORES, "").solved == ()
 

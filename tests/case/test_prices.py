@@ -18,6 +18,7 @@ wash_pressure = "2 bar"
 pump_efficiency = 0.5
 salt = "1 per lb"
 salt_per_wash = "6 kg"
+permanganate = "5 per lb"
 labour = "7 per visit"
 lost_production = "12 per m3"
 meter = { price = "900 each", life = "8 years", upkeep = "40 per year", error = 0.03, least_flow = "0.36 m3/h" }
@@ -46,6 +47,8 @@ def test_every_price_in_si(tmp_path: Path) -> None:
     assert prices.salt is not None
     assert prices.salt.value == pytest.approx(1.0 / 0.45359237)
     assert prices.salt_per_wash == pytest.approx(6.0)
+    assert prices.permanganate is not None
+    assert prices.permanganate.value == pytest.approx(5.0 / 0.45359237)
     assert prices.labour == flat(7.0)
     assert prices.meter == Meter(
         device=Device(price=flat(900.0), life=8.0, upkeep=flat(40.0)), error=0.03, least_flow=pytest.approx(1e-4)

@@ -24,6 +24,11 @@ def test_every_quantity_is_in_the_table_with_units_of_its_kind() -> None:
         ("temperature swing", "us", 10.0, 18.0),
         ("share", "si", 0.25, 25.0),
         ("speed", "us", 0.3048, 1.0),
+        ("hardness", "us", 171.1806, 10.0),  # grains of 64.79891 mg in a US gallon
+        ("hardness capacity", "us", 45.76704e3, 20.0),  # kilograins in a cubic foot
+        ("media dose", "us", 96.11078e3, 6.0),  # pounds of 453.59237 g in a cubic foot of 0.3048 m
+        ("oxidant capacity", "si", 33.0, 33.0),
+        ("dissolved", "us", 2.0, 2.0),
     ],
 )
 def test_a_value_is_shown_by_the_definition_of_its_unit(
@@ -49,3 +54,6 @@ def test_a_constant_is_known_by_its_name_before_its_unit() -> None:
     assert constant_quantity("stage.a.layer.0.size", "m") == "grain"
     assert constant_quantity("stage.a.layer.0.ultimate_deposit", "g/m3") == "deposit"
     assert constant_quantity("stage.a.head_loss.exponent", "-") is None
+    assert constant_quantity("stage.a.layer.0.half_length", "m") == "gap"
+    assert constant_quantity("stage.a.layer.0.capacity", "eq/m3") == "oxidant capacity"
+    assert constant_quantity("stage.a.layer.0.leakage", "-") == "share"

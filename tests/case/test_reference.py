@@ -30,7 +30,7 @@ def close(value: float) -> object:
 
 def test_run_and_feed(case: Case) -> None:
     assert case.title == "Reference: one filter, steady feed"
-    assert case.run == Run(start=datetime(2027, 1, 4), length=60 * 24 * 3600.0, allowed_breach=None)
+    assert case.run == Run(start=datetime(2027, 1, 4), length=60 * 24 * 3600.0, allowed_over_limit=None)
     assert case.feed == Feed(temperature=Steady(value=15.0), solids=Steady(value=5.0), turbidity_ratio=None)
 
 

@@ -29,7 +29,7 @@ from sim.case.trigger.records import AnyOf, Calendar, Pressure, VolumeLearned, V
 from tests.case.samples import NAME, SMALL, added, changed, load_text
 from tests.case.whole_train import WHOLE
 
-SAYING = {"boiler_house", "laundry"}  # tell of a train, or what the water is for
+SAYING = {"boiler_house", "laundry", "lens_works"}  # tell of a train, or what the water is for
 HOUR, DAY = 3600.0, 86_400.0
 CASES = sorted(path for path in (Path(__file__).parents[2] / "cases").glob("*.toml") if path.stem not in SAYING)
 CUBIC_METRE_PER_HOUR = 1.0 / 3600.0
@@ -126,6 +126,12 @@ def test_washing_rules(case: Case) -> None:
     )
 
 
+def test_hours_may_end_at_any_minute(tmp_path: Path) -> None:
+    told = changed(("[[stage]]", '[washing]\nallowed_hours = ["22:30-05:59"]\n[[stage]]'))
+    washing = load_text(tmp_path, told).washing
+    assert washing.allowed_hours == (HoursOfDay(start=22 * HOUR + 1800.0, end=5 * HOUR + 3540.0),)
+
+
 def test_stages(case: Case) -> None:
     sand, carbon = case.stages
     assert sand.vessels == Vessels(count=2, arrangement="parallel", inhibit_while_sister_washes=False)
@@ -161,6 +167,13 @@ def test_triggers(case: Case) -> None:
     assert learned == given
     usual = case.policies[1].triggers[1][1]
     assert usual == replace(given, quantile=0.9, days=14, by="trailing", longest_run=None)
+
+
+def test_weekdays_are_learned_from_a_week_at_least(tmp_path: Path) -> None:
+    learned = 'start_on = "volume with learned reserve"\nreserve = "60 m3"\nat = 03:00:00\nby = "weekday"\ndays = 7'
+    trigger = load_text(tmp_path, changed(('start_on = "volume"', learned))).policies[0].triggers[0][1]
+    assert isinstance(trigger, VolumeLearned)
+    assert (trigger.by, trigger.days) == ("weekday", 7)
 
 
 def test_the_valve_loses_its_typical_pressure_at_12_m_h_through_each_vessel(case: Case) -> None:

@@ -33,6 +33,8 @@ OUTSIDE = {
     "m/d": "meter / day",
     "um": "micrometer",
     "lb/ft3": "pound / foot**3",
+    "gpg": "grain / gallon",
+    "kgr/ft3": "1000 * grain / foot**3",
     "ft3": "foot**3",
     "m3": "meter**3",
     "m3/s": "meter**3 / second",
@@ -54,7 +56,10 @@ OUTSIDE = {
     "psi/ft per lb/ft3": "psi / foot / (pound / foot**3)",
     "kPa/m per kg/m3": "kilopascal / meter / (kilogram / meter**3)",
 }
-UNKNOWN_OUTSIDE = {"NTU", "mg/L per NTU", "g/m3 per NTU"}  # turbidity is a reading on a scale of its own
+UNKNOWN_OUTSIDE = {
+    *("NTU", "mg/L per NTU", "g/m3 per NTU"),  # turbidity is a reading on a scale of its own
+    *("meq/L", "dH", "fH", "eq/L", "eq/m3"),  # hardness depends on what it counts as, here CaCO3
+}
 ALL_UNITS = [(kind, symbol) for kind in KINDS for symbol in kind.units]
 
 
@@ -86,6 +91,18 @@ def test_turbidity_and_its_ratio_to_solids() -> None:
     assert parse_quantity("4.2 NTU", units.TURBIDITY) == 4.2
     assert parse_quantity("1.2 mg/L per NTU", units.SOLIDS_PER_TURBIDITY) == 1.2
     assert parse_quantity("1.2 g/m3 per NTU", units.SOLIDS_PER_TURBIDITY) == 1.2
+
+
+def test_hardness_and_capacities() -> None:
+    """By hand, of CaCO3 (100.09 g/mol, two charges) and CaO (56.08): 1 gr/gal is 17.118 mg/L and 20,000 gr/ft3 are
+    0.9146 eq/L; a German degree is 10 mg/L of CaO, a French one 10 mg/L of CaCO3: definitions, from memory."""
+    for text, hardness in (("1 gpg", 17.118), ("1 meq/L", 50.043), ("1 dH", 17.848), ("1 fH", 10.0)):
+        assert parse_quantity(text, units.HARDNESS) == pytest.approx(hardness, abs=5e-4)
+    capacity = units.HARDNESS_CAPACITY
+    assert parse_quantity("0.9146 eq/L", capacity) == pytest.approx(parse_quantity("20 kgr/ft3", capacity), rel=1e-4)
+    assert parse_quantity("914.6 eq/m3", capacity) == pytest.approx(914.6 * 50.043, rel=1e-15)
+    for text in ("30 eq/m3", "0.03 eq/L"):
+        assert parse_quantity(text, units.OXIDANT_CAPACITY) == pytest.approx(30.0, rel=1e-15)
 
 
 def test_kinds_are_listed_once_and_with_a_readable_example() -> None:
@@ -210,7 +227,7 @@ def test_spaces_sign_and_exponent_are_free(text: str, value: float) -> None:
     ("text", "kind", "try_"),
     [
         ("5 psi", units.FLOW, 'another unit: "psi" measures a pressure'),
-        ("5 mg/L", units.DEPOSIT, 'another unit: "mg/L" measures a concentration'),
+        ("5 mg/L", units.DEPOSIT, 'another unit: "mg/L" measures a concentration or hardness as CaCO3'),
         ("5 m", units.VOLUME, 'another unit: "m" measures a length or volume per area'),
         ("5 M3/H", units.FLOW, '"m3/h", "m3/s" or "m3/d", the nearest by name'),
         ("5 m³", units.VOLUME, '"m3", the nearest by name'),

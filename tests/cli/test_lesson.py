@@ -7,19 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from sim.lessons.names import TITLES
-from sim.tell.sentences import AT_THE_PLANT
+from sim.lessons.names import NAMES
+from sim.tell.sentences import at_the_plant
 from tests.cli.small import call
 
 
 def test_without_a_name_it_lists_the_lessons() -> None:
     done = call("lesson")
     assert done.exit_code == 0
-    assert [line.split()[0] for line in done.stdout.splitlines()[: len(TITLES)]] == list(TITLES)
+    assert [line.split()[0] for line in done.stdout.splitlines()[: len(NAMES)]] == list(NAMES)
     assert "filterrun lesson rinse" in done.stdout
 
 
-@pytest.mark.parametrize("name", TITLES)
+@pytest.mark.parametrize("name", NAMES)
 def test_situation_question_answer_and_cautions_in_this_order(name: str) -> None:
     done = call("lesson", name)
     assert done.exit_code == 0, done.stderr
@@ -33,12 +33,12 @@ def test_situation_question_answer_and_cautions_in_this_order(name: str) -> None
     caution = lines.index("A model with an invented plant; do not try it at a working plant.")
     assert 4 < rule < caution
     told = " ".join(lines[caution + 1 :])
-    assert told.startswith(f"{AT_THE_PLANT} A planning aid")
+    assert told.startswith(f"{at_the_plant()} A planning aid")
     assert lines[-1] == f"  filterrun lesson {name} --out DIR"
 
 
 @pytest.mark.parametrize(
-    "name", [name if name == "rinse" else pytest.param(name, marks=pytest.mark.long) for name in TITLES]
+    "name", [name if name == "rinse" else pytest.param(name, marks=pytest.mark.long) for name in NAMES]
 )
 def test_files_are_the_same_each_time_and_the_case_runs_as_told(name: str, tmp_path: Path) -> None:
     out = tmp_path / "out"
@@ -49,7 +49,7 @@ def test_files_are_the_same_each_time_and_the_case_runs_as_told(name: str, tmp_p
     drawn = {f"lesson_{stem}.svg", f"lesson_{stem}.png"}
     assert set(before) - {"storm.csv"} == {f"{stem}.toml", "a.json", *drawn}
     assert ("storm.csv" in before) == (name == "storm")
-    assert "1 figure as SVG and PNG" in done.stderr
+    assert "Written: 1 figure as SVG and PNG." in done.stderr
     assert json.loads(before["a.json"])["lesson"] == name
     assert call("lesson", name, "--out", out, "--json", out / "a.json", "--quiet").output == ""
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before

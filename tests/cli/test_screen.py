@@ -67,12 +67,12 @@ def test_the_mark_shows_without_colour_and_is_bold_with_it() -> None:
     screen = console(80, terminal=True)
     show_comparison.show(screen, Comparison(case=made_case(), seed=1, results=made_results()), "si", everything=True)
     assert re.search(r"\x1b\[1m *52\.3\x1b\[0m", printed(screen))
-    assert "best in its row" in printed(screen)
+    assert "A * marks the best of a row" in printed(screen)
 
 
 def test_every_stage_has_its_table_where_there_are_several() -> None:
     text = comparison_text(80, stages=("multimedia", "carbon"))
-    assert text.count("what starts a wash:") == 3
+    assert text.count("what starts a wash") == 3
     assert "Stage multimedia" in text
     assert "  carbon: tanks" in text
 

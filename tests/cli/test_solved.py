@@ -8,7 +8,7 @@ import pytest
 from tests.cli.small import call, small_text
 
 KNOWN = 'known_run = { flow = "6 m3/h", gain = "9 kPa", after = "3 d" }'
-SENTENCE = "sand: deposit_density solved from the known run (9 kPa more after 3 d of flow at 6 m3/h): "
+SENTENCE = "sand: the known run (9 kPa more after 3 d at 6 m3/h) gives deposit_density = "
 
 
 @pytest.fixture
@@ -24,16 +24,16 @@ def test_every_command_says_what_was_solved(words: tuple[str, ...], case: Path) 
     command, *rest = words
     done = call(command, case, *rest)
     assert done.exit_code == 0, done.stderr
-    (line,) = [line for line in done.stdout.split("\n") if "solved from the known run" in line]
+    (line,) = [line for line in done.stdout.split("\n") if "the known run (" in line]
     assert line.startswith(SENTENCE)
-    assert line.endswith(" kg/m3; usual 20 to 60")
+    assert line.endswith(" kg/m3; usual: 20 to 60 kg/m3.")
     assert "layer.0.deposit_density" not in done.stdout  # solved, so not among what is assumed
 
 
 def test_it_is_said_in_the_units_asked_for(case: Path) -> None:
     """By hand: 1 kg/m3 = 0.0624280 lb/ft3, so 20 to 60 kg/m3 are 1.25 to 3.75."""
     done = call("check", case, "--all", "--units", "us")
-    assert " lb/ft3; usual 1.25 to 3.75" in done.stdout
+    assert " lb/ft3; usual: 1.25 to 3.75 lb/ft3." in done.stdout
 
 
 def test_check_gives_it_as_json(case: Path) -> None:

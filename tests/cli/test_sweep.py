@@ -20,7 +20,7 @@ def test_one_key_prints_every_figure_a_few_in_a_table(case: str) -> None:
     done = call("sweep", case, "--all", "--vary", f"{RINSE}=0,8")
     assert done.exit_code == 0, done.stderr
     lines = done.stdout.splitlines()
-    assert lines[:2] == ["A short one (2 settings, 4 runs)", f"varied: {RINSE}"]
+    assert lines[:2] == ["A short one (settings: 2, runs: 4)", f"varied: {RINSE}"]
     for words in ("washes  mean run, h  downtime, h", "time over the limit, h", "breakthrough risk, %",
                   "solids in dirty water sent on after washes, g"):
         assert words in done.stdout
@@ -62,11 +62,11 @@ def test_files_and_json_are_the_same_each_time(case: str, tmp_path: Path) -> Non
     words = ["sweep", case, "--vary", f"{RINSE}=0,8", "--out", out, "--json", out / "a.json"]
     done = call(*words)
     assert done.exit_code == 0, done.stderr
-    names = {f"sweep_{key}.{kind}" for key in ("breach_h", "drain_m3", "offline_h", "mean_run_h", "dirty_return_kg")
-             for kind in ("svg", "png")}  # fmt: skip
+    drawn = ("over_limit_h", "drain_m3", "downtime_h", "mean_run_h", "dirty_water_kg")
+    names = {f"sweep_{key}.{kind}" for key in drawn for kind in ("svg", "png")}
     before = {path.name: path.read_bytes() for path in out.iterdir()}
     assert set(before) == {"a.json", "sweep.csv", *names}
-    assert "and 5 figures as SVG and PNG" in done.stderr
+    assert "Written: 5 figures as SVG and PNG." in done.stderr
     assert call(*words, "--quiet").output == ""
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before
     assert json.loads(before["a.json"])["keys"] == [RINSE]

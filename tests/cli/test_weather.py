@@ -174,6 +174,6 @@ def test_negative_values_want_a_remedy(tmp_path: Path) -> None:
     assert "-1 NTU" in refused.stderr
     done = call("weather", file, "--column", "NTU", "--unit", "NTU", "--negative", "gap")
     assert done.exit_code == 0, done.stderr
-    assert "2 of 960 values below zero, taken as missing" in done.stdout
+    assert "2 of 960 values are below zero and taken as missing" in done.stdout
     done = call("weather", file, "--column", "NTU", "--unit", "NTU", "--negative", "zero")
     assert "2 hours at zero are left out" in done.stdout

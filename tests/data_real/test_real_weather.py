@@ -13,7 +13,7 @@ import pytest
 
 from sim.case.series.records import Demand, Profile
 from sim.study.weather import Likeness, WeatherFit, fit_weather, table_of
-from sim.tell.weather.weather_words import STORMS, remarks
+from sim.tell.weather.weather_words import remarks
 from tests.data_real.real import DEMAND, WATER, column, needs_data
 
 pytestmark = needs_data
@@ -63,7 +63,9 @@ def test_what_the_program_says_of_it_is_what_pandas_says(turbidity: WeatherFit) 
     assert told[:3] == pytest.approx([record["q0.5"], record["q0.95"], record["q0.99"]])
     assert told[3:7] == pytest.approx([record[name] for name in list(record)[3:]])
     assert all(each.near for each in turbidity.likeness if each.kind != "count")
-    assert remarks(turbidity) == ("144 hours at zero are left out: the family has none", STORMS)
+    left_out, storms = remarks(turbidity)
+    assert left_out == "144 hours at zero are left out: random solids have none."
+    assert storms.startswith("The key per_year counts every storm that is made")
 
 
 def test_the_gaps_of_the_record_are_those_of_what_is_made(turbidity: WeatherFit) -> None:
@@ -97,8 +99,9 @@ def test_where_the_family_cannot_the_remark_says_by_how_much() -> None:
     assert [each.name for each in far] == ["99th percentile"]
     (told,) = remarks(fit)
     assert told == (
-        f"not met: 99th percentile is {far[0].record:.3g} in the record and {far[0].mean:.3g} as fitted "
-        f"({by(far[0]):+.0%}): the family has the mean hours of a day, and no chance within the day"
+        f"Not met: 99th percentile, {far[0].record:.3g} in the record and {far[0].mean:.3g} as fitted "
+        f"({100.0 * by(far[0]):+.0f} %). Random demand has "
+        "the mean profile of a day and does not vary at random within the day."
     )
     assert -0.25 < by(far[0]) < -0.15
 

@@ -82,7 +82,7 @@ use = "process"
 [run]
 start = 2027-01-01T00:00:00
 length = "365 d"
-allowed_breach = "30 h"
+allowed_over_limit = "30 h"
 [feed]
 temperature = "12 degC"
 [feed.suspended_solids]

@@ -2,22 +2,26 @@
 
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from sim.case.load import load_case
-from sim.study.decide.advice import Advice, Wishes, advise, advising
-from sim.study.decide.knobs import Also
+from sim.study.decide.advice import Advice, Wishes, _edges, _require_known, advise, advising
+from sim.study.decide.knobs import Also, Knob
 from sim.study.decide.limits import Limit, exceeded, excess
-from sim.study.decide.trials import Bench
+from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.errors import RequestError
 from sim.study.many.workers import local
+from sim.study.settable import End
 from sim.tell.decision.advice_words import answer, remarks, sentences
 from sim.tell.decision.decision_json import advice_json
 from tests.decide.steady import AREA, BACKWASH, FLOW, GAIN, RINSE, SOLIDS, changeable, steady
+from tests.plant.builders import FILTER, make_case
+from tests.weather.weathers import case_of as weather
 
 YEAR_H = 365.25 * 24.0
 MOST_KPA = 12.0
@@ -71,12 +75,13 @@ def test_limits_that_nothing_meets_are_named(tmp_path: Path) -> None:
         for one in each.tried:
             assert "pressure_kpa" in {limit.key for limit in exceeded(found.limits, one, found.scouted)}
             assert excess(found.limits, one, found.scouted) >= excess(found.limits, each.nearest, found.scouted) > 0.0
-    told = answer(found, "si")[0]
-    assert told.startswith("No setting that was tried keeps the limits.")
-    assert "pressure drop of at most 2" in told
-    for words, each in zip(("calendar", "volume", "set point"), sentences(found, "si"), strict=True):
-        assert f"no {words} works here; the nearest, " in each
-        assert "kPa, 2 allowed" in each
+    first, *nearest = answer(found, "si")
+    assert first == "No setting that was tried keeps the limits."
+    assert tuple(nearest) == sentences(found, "si")
+    for way, each in zip(found.policies, nearest, strict=True):
+        assert each.startswith(f"“{way.policy}”: no setting works. The nearest (")
+        assert "highest pressure drop (" in each
+        assert " > 2 kPa)" in each
 
 
 def test_the_floors_hold_in_everything_that_is_tried(tmp_path: Path) -> None:
@@ -104,6 +109,47 @@ def test_unknown_wishes_are_refused(tmp_path: Path) -> None:
     path.write_text(bare, encoding="utf-8")
     with bench(path) as runs, pytest.raises(RequestError, match="no price of water"):
         advise(runs, Wishes(least="cost"))
+
+
+@pytest.mark.parametrize(
+    ("days", "random", "replicates", "taken"),
+    [(365.0, True, 2, True), (364.0, True, 2, False), (365.0, True, 1, False), (365.0, False, 2, False)],
+)
+def test_a_risk_is_that_of_a_whole_year_in_random_weather(
+    days: float, random: bool, replicates: int, taken: bool
+) -> None:
+    case = weather(days=days) if random else weather(solids=None, temperature=None, wander=None, days=days)
+    allowed = replace(case, run=replace(case.run, allowed_over_limit=86_400.0))
+    with nullcontext() if taken else pytest.raises(RequestError, match="runs of a year or more and 2 or more"):
+        _require_known(allowed, Limit("risk", 0.1), replicates)
+
+
+def test_hours_over_a_limit_need_a_limit_and_nothing_else_does() -> None:
+    unlimited = make_case(stages=(replace(FILTER, limit=None),))
+    _require_known(unlimited, Limit("pressure_kpa", 12.0), 1)
+    _require_known(make_case(), Limit("over_limit_h", 5.0), 1)
+    with pytest.raises(RequestError, match="no limit of solids in its filtered water"):
+        _require_known(unlimited, Limit("over_limit_h", 5.0), 1)
+
+
+def test_settings_at_the_end_of_what_is_searched_are_named() -> None:
+    """All but a millionth of the end is the end; a range that ends nowhere in particular has none."""
+    policies = make_case().policies
+    ends: tuple[End | None, ...] = ("longest run", "longest run", "longest hold", None)
+    knobs = [
+        Knob(stage="filter", part="volume", quantity="volume", present=9.0, low=1.0, high=100.0, end=end)
+        for end in ends
+    ]
+    at = Candidate(name="best", policy=policies[0], values=(99.0, 100.0, 99.99995, 100.0))
+    best = Tried(candidate=at, figures={}, over=None)
+    assert [each is knob for each, knob in zip(_edges(knobs, best), knobs[1:3], strict=True)] == [True, True]
+
+
+def test_a_run_of_less_than_a_week_decides_nothing(tmp_path: Path) -> None:
+    with bench(steady(tmp_path, days=6)) as runs, pytest.raises(RequestError, match="less than a week"):
+        advise(runs, Wishes())
+    with bench(steady(tmp_path, days=7)) as runs:
+        assert advise(replace(runs, case=replace(runs.case, policies=runs.case.policies[:1])), Wishes()).chosen
 
 
 @pytest.mark.long

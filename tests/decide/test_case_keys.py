@@ -66,7 +66,9 @@ def test_it_is_named_as_common_practice_and_among_the_settings(tmp_path: Path) -
     assert found.chosen is not None
     assert found.chosen.best is not None
     assert settings_of(found, found.chosen, found.chosen.best)["stage.sand.longest_run"] == "10 d"
-    assert any("common practice: sand 10 d." in each for each in remarks(found, "si"))
+    told = remarks(found, "si")
+    assert "Longest run of every way: sand 10 d." in told
+    assert "The case gives no longest run of sand; the usual one is taken, which is common practice." in told
 
 
 @pytest.mark.parametrize("use", ["food", "drinking", None])

@@ -20,7 +20,6 @@ from sim.study.many.study_file import study_file
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import answer, remarks, sentences
 from sim.tell.decision.decision_json import advice_json, payback_json
-from sim.tell.decision.payback_words import lost_words
 from tests.decide.plants import Drawn
 from tests.decide.steady import AREA, BACKWASH, GAIN, RINSE, SOLIDS, steady
 from tests.decide.test_advise import YEAR_H, advised, clean_pressure
@@ -74,12 +73,12 @@ def test_where_no_set_point_works_the_nearest_miss_is_told() -> None:
     advice = advice_of(Drawn(solids=1.0, gain=1.0, size=1.0, night=0.0, longest=5))
     switch = way(advice, "switch")
     assert switch.best is None
-    (told,) = (each for each in sentences(advice, "si") if each.startswith("switch: "))
-    assert "no set point works here; the nearest, set point " in told
-    assert told.endswith("before the longest run does (no wash started by the device).")
+    (told,) = (each for each in sentences(advice, "si") if each.startswith("“switch”"))
+    assert told.startswith("“switch”: no setting works. The nearest (set point ")
+    assert told.endswith(" a device that starts washes before the longest run does.")
     found = payback_of(Drawn(solids=1.0, gain=1.0, size=1.0, night=0.0, longest=5))
     assert found.lost == ("switch",)
-    assert any("“switch”: no set point works here" in each for each in lost_words(found, "si"))
+    assert any(each.startswith("“switch”: no setting works.") for each in sentences(found.advice, "si"))
 
 
 NIGHTLY = Drawn(night=0.0, at="02:00:00", limit=5.0, solids=4.0, every=1)
@@ -122,8 +121,9 @@ def test_no_pressure_beyond_supply_and_rating(rating: str, most: float, key: str
         assert any(one.figures["pressure_kpa"][0] > most for one in cheaper), each.policy
         assert key in {limit.key for limit in each.binding}, each.policy
         assert all(broken(advice, one) for one in cheaper)
-    assert f"a pressure drop of at most {most:g} kPa" in " ".join(sentences(advice, "si"))
-    assert "What gets worse: the highest pressure drop from " in " ".join(answer(advice, "si"))
+    of_stage = "bed, " if rating else ""
+    assert f"highest pressure drop ({of_stage}{most:g} kPa, " in " ".join(sentences(advice, "si"))
+    assert "The highest pressure drop rises to " in " ".join(answer(advice, "si"))
 
 
 @pytest.mark.parametrize(("plant", "pay"), [
@@ -184,7 +184,7 @@ def test_that_nothing_stops_a_cheaper_setting_is_said_only_where_it_is_so() -> N
                 continue
             cheaper = [one for one in each.tried if one.mean("cost") < each.best.mean("cost") * (1.0 - 1e-6)]
             assert bool(cheaper) == bool(each.binding), each.policy
-            assert ("no limit stops" in told) == (not cheaper and not each.edges)
+            assert ("No limit stops" in told) == (not cheaper and not each.edges)
 
 
 @pytest.mark.parametrize("random", [False, pytest.param(True, marks=pytest.mark.long)])

@@ -12,9 +12,10 @@ from sim.case.trigger.records import AnyOf, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.review.bearable import USUAL_SUPPLY
 from sim.review.site import Site, site_of
-from sim.study.decide.knobs import HOLDS, knobs_of, settable, short_rinses, with_values
+from sim.study.decide.knobs import HOLDS, Knob, knobs_of, settable, short_rinses, with_values
 from sim.study.decide.whatif import seen_share
-from sim.study.settable import least_rinse
+from sim.study.settable import Part, least_rinse
+from sim.tell.decision.told import value_text, value_words
 from tests.decide.steady import steady
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -67,6 +68,30 @@ def test_neighbours_are_the_next_values_that_can_be_set(case: Case) -> None:
     assert hold.beside(60.0) == (30.0, 60.0, 180.0)
 
 
+def knob(part: Part, low: float, high: float) -> Knob:
+    return Knob(stage="sand", part=part, quantity="minutes", present=low, low=low, high=high)
+
+
+def test_values_are_rounded_to_what_can_be_set() -> None:
+    """Whole days, 5 min of the clock, the nearest hold, half minutes of a step, which never gets shorter by it."""
+    assert [knob("every", DAY, 9 * DAY).rounded(each * DAY) for each in (0.2, 2.4, 2.6)] == [DAY, 2 * DAY, 3 * DAY]
+    assert [knob("at", 0.0, DAY).rounded(each) for each in (3 * HOUR + 140.0, DAY - 100.0)] == [3 * HOUR, 0.0]
+    assert [knob("hold", 10.0, 720.0).rounded(each) for each in (19.0, 100.0, 150.0)] == [10.0, 60.0, 180.0]
+    assert [knob("backwash", 60.0, 900.0).rounded(each) for each in (570.0, 571.0, 600.0)] == [570.0, 600.0, 600.0]
+
+
+def test_a_first_look_takes_every_day_up_to_eight() -> None:
+    assert [each / DAY for each in knob("every", DAY, 8 * DAY).coarse()] == [1, 2, 3, 4, 5, 6, 7, 8]
+    assert len(knob("every", DAY, 9 * DAY).coarse()) < 9
+
+
+def test_a_day_an_hour_and_half_a_minute_are_next_to_each_other() -> None:
+    assert knob("every", DAY, 9 * DAY).beside(3 * DAY) == (2 * DAY, 4 * DAY)
+    assert knob("at", 0.0, DAY).beside(3 * HOUR) == (2 * HOUR, 4 * HOUR)
+    assert knob("rinse", 60.0, 900.0).beside(300.0) == (270.0, 330.0)
+    assert knob("rinse", 300.0, 900.0).beside(300.0) == (330.0,)
+
+
 def test_for_drinking_nothing_gets_longer_or_shorter_than_is_kind(case: Case) -> None:
     drinking = replace(case, use="drinking")
     also = frozenset({"backwash", "rinse"})
@@ -100,7 +125,9 @@ def test_a_rinse_takes_a_volume_of_the_vessel_at_least(case: Case) -> None:
 def test_a_short_rinse_is_lengthened(tmp_path: Path) -> None:
     path = steady(tmp_path)
     short = load_case(path, {"stage.sand.step.rinse.minutes": 4})
-    assert short_rinses(short) == {"stage.sand.step.1.minutes": least_rinse(short.stages[0]) / 60.0}
+    least = {"stage.sand.step.1.minutes": least_rinse(short.stages[0]) / 60.0}
+    assert short_rinses(short) == least
+    assert short_rinses(load_case(path, least)) == {}
 
 
 def test_the_range_of_a_calendar_ends_at_the_longest_run(case: Case) -> None:
@@ -119,6 +146,15 @@ def test_the_range_of_a_calendar_ends_at_the_longest_run(case: Case) -> None:
 def test_several_triggers_at_once_are_not_varied(case: Case) -> None:
     both = AnyOf(triggers=(Volume(volume=40.0, at=None), Pressure(above=9e3, hold=10.0)))  # fmt: skip
     assert knobs_of(case, replace(case.policies[1], triggers=(("sand", both),)), frozenset()) == ()
+
+
+def test_a_value_is_shown_in_the_units_of_its_own_range(case: Case) -> None:
+    """A set point of another quantity is no pressure."""
+    above, _ = knobs_of(case, case.policies[2], frozenset())
+    assert (value_words(above, 9000.0, "si"), value_text(above, 9000.0)) == ("9 kPa", "9 kPa")
+    assert value_words(above, 6894.757293, "us") == "1.00 psi"
+    cloudy = replace(above, quantity="turbidity")
+    assert (value_words(cloudy, 4.5, "us"), value_text(cloudy, 4.5)) == ("4.50 NTU", "4.5 NTU")
 
 
 def test_hours_of_a_train_are_tried() -> None:

@@ -9,9 +9,11 @@ from hypothesis import strategies as st
 
 from sim.case.price.records import Device, Meter, Price, Prices
 from sim.study.decide.money import (
+    PRICED_KEYS,
     Worth,
     break_even_water,
     net_present_value,
+    range_of_year,
     renewals,
     tornado,
     worth_from_water,
@@ -90,6 +92,13 @@ def test_there_may_be_no_break_even() -> None:
     labour = Worth(price=900.0, saving=400.0, upkeep=0.0)
     assert break_even_water(labour, volume=0.0, water_part=0.0, within=3.0) == 0.0
     assert break_even_water(Worth(price=None, saving=5.0, upkeep=0.0), volume=1.0, water_part=0.0, within=3.0) is None
+
+
+def test_a_year_between_the_ends_of_its_prices_by_hand() -> None:
+    """50 m3 at 1 to 4, 12 washes at 5 to 8: 110 at the low ends, 296 at the high ones; a blank price is left out."""
+    prices = Prices(water=price(2.0, 1.0, 4.0), labour=price(6.0, 5.0, 8.0))
+    amount = dict.fromkeys(PRICED_KEYS, 7.0) | {"water": 50.0, "labour": 12.0}
+    assert range_of_year(prices, amount) == (110.0, 296.0)
 
 
 def test_a_tornado_by_hand() -> None:

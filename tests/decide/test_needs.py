@@ -9,11 +9,13 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.price.records import Price
+from sim.case.quantities import System
+from sim.case.records import Case
 from sim.case.series.records import Season, Steady, Wander
 from sim.study.decide.money import net_present_value
 from sim.study.decide.payback import Decided, Payback
 from sim.tell.decision.decision_json import payback_json
-from sim.tell.decision.given import prices_table
+from sim.tell.decision.given import given_table
 from sim.tell.decision.needs_words import days_words, dead_words, needs_words, thresholds
 from sim.tell.decision.payback_words import turning_words, verdict_words
 from tests.case.samples import SMALL, load_text
@@ -48,13 +50,13 @@ def test_not_worth_it_is_told_in_the_same_detail(case: str, verdict: str) -> Non
     """With either verdict: what would have to cost how much, and what a dead device does."""
     found = shipped(case)
     for each in found.decided:
-        assert verdict_words(found, each, "si").startswith(f"{verdict}beyond the best calendar a {each.device} ")
+        assert verdict_words(found, each, "si").startswith(f"{verdict}against the best calendar a {each.device} ")
         even, dead, _, swing, needs = turning_words(found, each, "si")
-        assert "It pays within " in even
-        assert "what matters most is the price of " in swing
+        assert even.startswith(f"Within 3 years a {each.device} pays if water plus sewer cost more than ")
+        assert swing.startswith("Of the prices given, that of ")
         assert needs == needs_words(found, each, "si")
         assert f"a {each.device} is worth it if it costs less than " in needs
-        assert " or if water plus sewer cost more than " in needs
+        assert f"a {each.device} is worth it if water plus sewer cost more than " in needs
         assert dead == dead_words(found, each, "si")
         most, _ = thresholds(found, each)
         assert each.worth.price is not None
@@ -66,7 +68,10 @@ def test_a_device_that_saves_nothing_has_no_price() -> None:
     (meter,) = found.decided
     poor = replace(meter, worth=replace(meter.worth, saving=10.0), water=meter.water._replace(mean=-1.0))
     assert thresholds(found, poor) == (0.0, None)
-    assert "a meter is worth it at no price of its own or of water" in needs_words(found, poor, "si")
+    assert needs_words(found, poor, "si").startswith(
+        "Over 10 years, with these settings, a meter is worth it at no price, neither its own nor that of "
+        "water: it saves no more than its upkeep, and no water. "
+    )
 
 
 def test_a_dead_device_is_told_by_its_water() -> None:
@@ -83,46 +88,55 @@ def test_a_dead_device_is_told_by_its_water() -> None:
         what_ifs=(*meter.what_ifs[:-1], replace(meter.what_ifs[-1], tried=dead)),
     )  # fmt: skip
     told = dead_words(found, made, "si")
-    assert told.startswith("If the meter is stuck: ")
-    assert told.endswith(
-        "Until somebody notices: 50 % of its filter runs break through (2 in order); 120 h a year over the limit "
-        "(4 in order); 200 m3 a year to drain (250 in order); 90 kPa of pressure drop at most (60 in order)."
+    assert told == (
+        "A meter that is stuck starts no wash: only the longest run does, after 10 d. Until somebody notices (in "
+        "brackets, the figure with all in order): breakthrough risk 50 % (2), time over the limit 120 h (4), water "
+        "to drain 200 m3 (250) and highest pressure drop 90 kPa (60)."
     )
-    assert "marls" not in told
-    assert dead_words(found, replace(made, verdict="idle"), "si") == ""
+    assert turning_words(found, replace(made, verdict="idle"), "si") == ()
 
 
 def test_what_days_make_a_meter_worth_something() -> None:
     case = load_case(CASES / "rope_walk.toml")
     flat = replace(case, demand=replace(case.demand, flow=Steady(value=1e-3), season=None, wander=None, closed=()))
-    assert days_words(flat, "meter").endswith("here every day uses as much as any other.")
+    assert days_words(flat, "meter").endswith("Here use is the same every day.")
     season, wander = Season(swing=0.4, peak_day=1), Wander(spread=math.log(1.2), memory=1.0)
     told = days_words(replace(flat, demand=replace(flat.demand, season=season, wander=wander)), "meter")
-    assert "use swings by 40 % up and down over the year" in told
-    assert "days differ at random by 20 %, two in three within that" in told
-    assert "weekdays use 30 to 100 % of the busiest" in days_words(load_case(CASES / "laundry.toml"), "meter")
-    assert "the solids of its feed never change" in days_words(flat, "switch")
+    assert "Here use swings by 40 % up and down over the year." in told
+    assert "Here use differs at random from day to day: two days in three lie within 20 % of the usual." in told
+    laundry = days_words(load_case(CASES / "laundry.toml"), "meter")
+    assert "Here weekdays use 30 to 100 % of what the busiest uses." in laundry
+    assert days_words(flat, "switch").endswith("here the solids of the feed never change.")
+
+
+def given_rows(case: Case, system: System = "si") -> dict[str, str]:
+    return {row[0]: row[1] for row in given_table(case, system).rows}
 
 
 def test_what_was_given_stands_in_one_table(tmp_path: Path) -> None:
     """The prices of the laundry as its file has them."""
-    rows = {row[0]: row[1] for row in prices_table(load_case(CASES / "laundry.toml"), "si").rows}
-    assert rows["water"] == "3 (2 to 4.5) a m3"
-    assert rows["meter"] == "1,900 (1,200 to 2,800), upkeep 60 a year, lasts 8 years"
-    assert rows["pump"] == "backwash at 200 kPa, rinse at 200 kPa; efficiency 55 %"
+    rows = given_rows(load_case(CASES / "laundry.toml"))
+    assert rows["time simulated"] == "365 days from 2027-01-01 00:00"
+    assert rows["stage sand"] == "sand"
+    assert rows["wash of sand"] == "backwash 10 min and rinse 12 min"
+    assert rows["what the water is for"] == "a process"
+    assert rows["water"] == "3 (2 to 4.5) per m3"
+    assert (rows["price of a meter"], rows["price of a switch"]) == ("1,900 (1,200 to 2,800)", "blank")
+    assert (rows["upkeep of a meter in a year"], rows["life of a meter"]) == ("60", "8 years")
+    assert rows["pressure of the pump in a backwash"] == rows["pressure of the pump in a rinse"] == "200 kPa"
+    assert rows["efficiency of the pump"] == "55 %"
     assert rows["interest"] == "5 % a year over 10 years"
-    assert rows["blank, so not counted"] == "salt, labour for a wash, a cartridge"
-    us = {row[0]: row[1] for row in prices_table(load_case(CASES / "laundry.toml"), "us").rows}
-    assert us["water"] == "11.36 (7.571 to 17.03) a 1000 gal"  # 3.785411784 m3 each
-    none = prices_table(load_text(tmp_path, SMALL), "si").rows[0]
-    assert none == ("all prices", "blank")
+    assert rows["blank, so not counted"] == "salt, permanganate, labour for a wash and a cartridge"
+    us = given_rows(load_case(CASES / "laundry.toml"), "us")
+    assert us["water"] == "11.36 (7.571 to 17.03) per 1000 gal"  # 3.785411784 m3 each
+    assert given_rows(load_text(tmp_path, SMALL))["all prices"] == "blank"
     energy = '\n[prices]\nenergy = "0.2 per kWh"\nwash_pressure = "2 bar"\n'
-    pumped = {row[0]: row[1] for row in prices_table(load_text(tmp_path, SMALL + energy), "si").rows}
-    assert pumped["pump"].endswith("efficiency 60 %, assumed; usual 40 to 75 %")
+    pumped = given_rows(load_text(tmp_path, SMALL + energy))
+    assert pumped["efficiency of the pump"] == "60 %, assumed; usual 40 to 75 %"
 
 
 def test_a_price_range_of_one_value_is_one_value() -> None:
     found = shipped("laundry")
     prices = replace(found.prices, water=Price(value=2.0, low=2.0, high=2.0))
-    rows = {row[0]: row[1] for row in prices_table(replace(found.case, prices=prices), "si").rows}
-    assert rows["water"] == "2 a m3"
+    rows = given_rows(replace(found.case, prices=prices))
+    assert rows["water"] == "2 per m3"

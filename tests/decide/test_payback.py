@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from plots.decision import tradeoff_figure
-from plots.words import words
 from sim.case.load import load_case
 from sim.case.price.records import Price, Prices
 from sim.case.quantities import System
@@ -27,10 +26,11 @@ from sim.study.errors import RequestError
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import remarks
 from sim.tell.decision.decision_json import payback_json
-from sim.tell.decision.decision_screens import payback_screen
 from sim.tell.decision.decision_tables import worth_table
 from sim.tell.decision.files_of_decision import cost_range, stacked_bars, tradeoff
-from sim.tell.decision.payback_words import answer, break_even, paid_words, turning_words
+from sim.tell.decision.payback_screen import payback_screen
+from sim.tell.decision.payback_words import answer, break_even, paid_words, turning_words, verdict_words
+from sim.tell.decision.told import bar_name
 from sim.tell.decision.unusual_words import loadings, unusual_words
 from tests.decide.steady import changeable, steady
 
@@ -69,10 +69,11 @@ def test_a_case_in_which_the_meter_pays() -> None:
     assert decided.value is not None
     assert decided.value > 0.0
     told = answer(shipped("laundry"), "si")
-    assert told[1].startswith("Worth it: beyond the best calendar a meter saves ")
+    assert told[1].startswith("Worth it: against the best calendar a meter (volume ")
     today, meter = (bar.tried.mean("pressure_kpa") for bar in shipped("laundry").bars[::2])
     assert meter > today
-    assert told[-1].startswith("What gets worse: the highest pressure drop")
+    assert "highest pressure drop" in told[0]
+    assert told[2:] == ("With a device this gets worse too: time over the limit and breakthrough risk.",)
     (row,) = (each for each in payback_screen(shipped("laundry"), "si", None).table.rows if "pressure" in each[0])
     assert (row[1], row[3]) == (f"{today:.1f}", f"{meter:.1f}")
 
@@ -85,7 +86,7 @@ def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
     assert meter.worth.price is not None
     assert meter.worth.price / today < 0.5
     assert [each.verdict for each in found.decided] == ["does not pay", "does not pay"]
-    assert answer(found, "us")[1].startswith("Not worth it: beyond the best calendar a meter ")
+    assert answer(found, "us")[1].startswith("Not worth it: against the best calendar a meter ")
 
 
 def test_the_price_named_as_break_even_pays_just_then() -> None:
@@ -130,7 +131,10 @@ def test_with_prices_blank_it_tells_volumes_hours_and_what_would_have_to_cost_ho
     assert "95 %" not in told  # one run has no interval
     if meter.water.mean > 0.0:
         per_1000 = 1000.0 / 3.0 / meter.water.mean
-        assert f"{per_1000:.3g} a m3" in break_even(found, meter, "si")
+        assert break_even(found, meter, "si") == (
+            f"Within 3 years a meter pays if, for every 1,000 that it costs, water plus sewer cost more than "
+            f"{per_1000:.3g} per m3."
+        )
 
 
 def test_only_the_device_without_a_price(tmp_path: Path) -> None:
@@ -244,7 +248,7 @@ def test_a_device_that_is_bought_again_is_told_and_counted() -> None:
     assert decided.value is not None
     once = net_present_value(decided.worth, rate=found.prices.discount_rate, years=10, life=None)
     assert once == pytest.approx(decided.value + decided.worth.price / 1.05**8)
-    assert "a second meter in year 8 counted" in " ".join(turning_words(found, decided, "si"))
+    assert "It is bought again in year 8, which is counted." in " ".join(turning_words(found, decided, "si"))
     assert ("bought again in year", "8") in worth_table(found, "si").rows
     (device,) = payback_json(found, None)["devices"]
     assert (device["life_years"], device["bought_again_in_years"], device["payback_within_life"]) == (
@@ -265,15 +269,40 @@ def test_a_price_that_comes_back_after_the_life_of_a_device_does_not_come_back()
         assert f"within its life of {each.life:g} years" in told
     assert f"after {found.decided[0].worth.payback:.0f} years" not in told
     longer = replace(found.decided[0], life=40.0, again=())
-    assert paid_words(longer, found.prices) == "not within the 10 years that are counted"
+    assert paid_words(longer, found.prices) == "not within the 10 years counted"
+
+
+def test_a_saving_of_nothing_is_no_figure_and_a_loss_is_one() -> None:
+    """The meter of the laundry, as if it saved nothing, 100 less than its upkeep, or too little for interest."""
+    found = shipped("laundry")
+    (meter,) = found.decided
+
+    def verdict(saving: float, upkeep: float) -> str:
+        worth = replace(meter.worth, saving=saving, upkeep=upkeep)
+        return verdict_words(found, replace(meter, worth=worth, verdict="does not pay"), "si")
+
+    assert verdict(0.0, 0.0) == (
+        "Not worth it: against the best calendar a meter saves nothing and does not earn its price of 1,900 marls."
+    )
+    assert verdict(0.0, 100.0) == (
+        "Not worth it: against the best calendar a meter costs 100 marls a year more and does not earn its price of "
+        "1,900 marls. Its upkeep is counted."
+    )
+    assert verdict(380.0, 0.0) == (
+        "Not worth it: against the best calendar a meter saves 380 marls a year. Its price of 1,900 marls comes back "
+        "after 5 years, but not with interest and all that is bought again."
+    )
 
 
 def test_what_the_calendar_alone_saves_stands_first() -> None:
     found = shipped("rope_walk")
     today, best = (bar.tried.mean("cost") for bar in found.bars[:2])
     first, *more = answer(found, "si")
-    assert f"“calendar” every 5 d, instead of today's “calendar”, saves {today - best:,.0f}" in first
-    assert not any("instead of" in each for each in more)
+    assert first.startswith(
+        f"Change the calendar first, which costs nothing: “calendar” (every 5 d) saves {today - best:,.0f} tolds a "
+        "year against today's “calendar” (every 1 d). "
+    )
+    assert not any("costs nothing" in each for each in more)
 
 
 def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
@@ -286,7 +315,8 @@ def test_settings_beyond_what_is_usual_are_remarked_upon() -> None:
     times = per_ft2 * 0.003785411784 / 0.3048**2 / 400.0
     (told,) = [each for each in unusual_words(found.advice, "us") if "than is usual" in each]
     assert times > 2.0
-    assert f"“meter”, bed: {float(f'{per_ft2:.3g}'):,.0f} gal/ft2, {times:.2g} times" in told
+    assert f"“meter”, bed ({float(f'{per_ft2:.3g}'):,.0f} gal/ft2)" in told
+    assert "4,910 to 9,820 gal/ft2" in told  # 200 and 400 m, as above
     assert "mudballs" in told
 
 
@@ -302,14 +332,14 @@ def test_a_calendar_far_apart_is_remarked_upon() -> None:
     candidate = replace(calendar.best.candidate, values=(20.0 * DAY,))
     rare = replace(calendar, best=replace(calendar.best, candidate=candidate))
     (told,) = [each for each in unusual_words(replace(advice, policies=(rare,)), "us") if "common practice" in each]
-    assert "“calendar”, bed: every 20 d against 14 d" in told
+    assert "“calendar”, bed (20 d > 14 d)" in told
 
 
 def test_food_rules_come_before_hours_over_the_limit() -> None:
     advice = shipped("laundry").advice
     assert not any("food" in each or "drinking" in each for each in remarks(advice, "si"))
-    unknown = "What the water is for is not stated: treated as drinking water;"
-    for use, begin in (("food", "The water is for food;"), (None, unknown)):
+    unknown = "What the water is for is not stated, so people may drink it:"
+    for use, begin in (("food", "The water is for food:"), (None, unknown)):
         told = remarks(replace(advice, case=replace(advice.case, use=use)), "si")
         assert f"{begin} no run longer and no wash or rinse shorter than at present was tried." in told
         assert any("food and drinking-water rules decide" in each for each in told)
@@ -324,7 +354,7 @@ def test_a_bar_with_its_device_is_shorter_just_where_the_device_pays() -> None:
         whole = dict(zip(drawn.bars, (sum(v for v in each if v == v) for each in drawn.values), strict=True))
         for each in found.decided:
             assert each.value is not None
-            assert (whole[each.bar.name] < whole[found.calendar.name]) == (each.value > 0.0)
+            assert (whole[bar_name(each.bar)] < whole[bar_name(found.calendar)]) == (each.value > 0.0)
     plain = replace(shipped("laundry").prices, discount_rate=0.0)
     assert device_shares(plain, "meter")[1] == pytest.approx(2.0 * 1900.0 / 10.0 + 60.0)
 
@@ -335,7 +365,7 @@ def test_settings_that_step_are_not_joined_by_a_line() -> None:
     assert {line.policy: line.steps for line in drawn.lines} == {
         "calendar": True, "meter": False, "pressure switch": False,
     }  # fmt: skip
-    figure = tradeoff_figure(drawn, words())
+    figure = tradeoff_figure(drawn)
     (axes,) = figure.axes
     joined = [
         line for line in axes.lines if line.get_linestyle() != "None" and len(np.atleast_1d(line.get_xdata())) > 2

@@ -7,9 +7,10 @@ import pytest
 from sim.case.load import load_case
 from sim.study.decide.advice import SCOUTS, Advice, Wishes, advise, searching
 from sim.study.decide.limits import Limit
-from sim.study.decide.trials import Bench
+from sim.study.decide.trials import Bench, Phase
 from sim.study.many.study_file import study_file
 from sim.study.many.workers import local
+from sim.tell.decision.phase_words import phase_words
 from tests.decide.steady import changeable, steady
 
 REPLICATES = 12
@@ -23,7 +24,7 @@ def studied(path: Path, wishes: Wishes, replicates: int = 1, **more: object) -> 
 
 def test_runs_are_told_as_one_rising_count_with_phases_by_name(tmp_path: Path) -> None:
     told: list[int] = []
-    phases: list[str] = []
+    phases: list[Phase] = []
     path = steady(tmp_path, days=20)
     found, bench = studied(
         path, Wishes(coarse=True), progress=lambda done, goal: told.append(done), phase=phases.append
@@ -32,7 +33,7 @@ def test_runs_are_told_as_one_rising_count_with_phases_by_name(tmp_path: Path) -
     assert told[-1] == bench.tally.runs == found.runs
     assert found.runs == len(bench.known)  # nothing twice
     names = [each.name for each in load_case(path).policies]
-    assert [each for each in phases if each.startswith("searching")] == [
+    assert [phase_words(each) for each in phases if each.what == "searching"] == [
         f"searching {place} of {len(names)}: {name}" for place, name in enumerate(names, 1)
     ]
 

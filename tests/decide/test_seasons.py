@@ -1,5 +1,6 @@
 """Settings by season: nothing to gain where no season is, something where there is one."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from sim.case.load import load_case
@@ -10,6 +11,8 @@ from sim.study.decide.trials import Bench
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import season_words
 from tests.decide.steady import steady
+from tests.weather.weathers import ROUGH, SEASON, STORMS, UNSETTLED
+from tests.weather.weathers import case_of as weather
 
 YEAR = 365
 
@@ -42,7 +45,20 @@ def test_without_a_season_nothing_is_gained(tmp_path: Path) -> None:
     assert seasons.spared(seasons.four) == 0.0
     assert not seasons.worth_it
     assert "hardly worth the trouble" in words[0]
-    assert "four a year: no less" in words[1]
+    assert "4 settings a year take no less." in words[1]
+
+
+def test_what_has_a_yearly_course_in_a_run_of_a_year() -> None:
+    """Of feed, storms or demand one is enough; 360 days are a year."""
+    calm = replace(ROUGH, season=None, storms=None)
+    steady_year = weather(solids=calm, temperature=None, wander=None, days=360.0)
+    assert not has_seasons(steady_year)
+    stormy = replace(calm, storms=replace(STORMS, season=SEASON))
+    for solids in (replace(calm, season=SEASON), stormy):
+        assert has_seasons(weather(solids=solids, temperature=None, days=360.0))
+        assert not has_seasons(weather(solids=solids, temperature=None, days=359.0))
+    assert has_seasons(weather(solids=calm, temperature=UNSETTLED, days=360.0))
+    assert has_seasons(replace(steady_year, demand=replace(steady_year.demand, season=SEASON)))
 
 
 def test_with_a_season_each_part_takes_what_its_water_allows(tmp_path: Path) -> None:
@@ -58,5 +74,5 @@ def test_with_a_season_each_part_takes_what_its_water_allows(tmp_path: Path) -> 
     winter, _, summer, _ = (dict(each.policy.triggers)["sand"].volume for each in seasons.four.settings)  # type: ignore[union-attr]
     assert summer > winter
     assert words[0].startswith("Settings by season save up to")
-    assert "from 1 January volume" in words[1]
-    assert "from 2 July volume" in words[1]
+    assert "1 Jan: volume" in words[1]
+    assert "2 Jul: volume" in words[1]

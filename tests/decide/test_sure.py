@@ -16,17 +16,17 @@ from sim.study.decide.trials import Bench, Tried
 from sim.study.many.workers import local
 from sim.tell.decision.advice_words import cautions, remarks
 from sim.tell.decision.decision_json import payback_json
-from sim.tell.decision.decision_screens import payback_screen
-from sim.tell.decision.decision_tables import a_year, limits_words, what_if_table, worth_table
+from sim.tell.decision.decision_tables import a_year, what_if_table, whether_kept, worth_table
+from sim.tell.decision.payback_screen import payback_screen
 from sim.tell.decision.payback_words import paid_words, turning_words, verdict_words
 from sim.tell.decision.sure_words import (
     assumed_sure,
     least_sure,
+    money_holds,
     payback_ranges,
     range_rows,
-    span_words,
 )
-from sim.tell.decision.told import what_if_words
+from sim.tell.decision.told import bar_name, what_if_words
 from tests.decide.steady import steady
 
 ALLOWED = 20.0
@@ -78,7 +78,7 @@ def test_what_breaks_a_limit_is_marked_in_words(found: Payback) -> None:
         tried = [each.bar.tried, *(one.tried for one in each.what_ifs)]
         for row, one in zip(table.rows, tried, strict=True):
             assert row[1].startswith("NOT KEPT") == (one.mean("over_limit_h") > ALLOWED)
-            assert row[1] == limits_words(found.advice, one, "si")
+            assert row[1] == whether_kept(found.advice, one, "si")
     stuck = found.decided[0].what_ifs[-1]
     assert "only the longest run starts a wash, after 20 d" in what_if_words(found.case, stuck)
 
@@ -106,23 +106,14 @@ def test_hours_at_the_ends_are_told_of_a_setting(found: Payback, ends: Ends) -> 
                             for hours in (12.0, 31.0, 5.0))  # fmt: skip
     known = replace(ends, typical=typical, trials=(replace(first, tried=most), replace(second, tried=least)))
     assert range_rows(found.advice, [TODAY, "calendar"], known) == [
-        ("  over what is assumed", "0.50 to 3.10", "5 to 31"), ("runs within the limits", "3 of 3", "2 of 3"),
+        ("  over usual ranges", "0.50 to 3.10", "5 to 31"), ("trials within the limits", "3 of 3", "2 of 3"),
     ]  # fmt: skip
-    assert assumed_sure(found.advice, known, "").endswith("not always kept: go there in steps, and watch the water.")
+    assert assumed_sure(found.advice, known).endswith("may be broken: change settings in steps, and watch the water.")
     calmer = replace(known, trials=known.trials[1:])
-    assert range_rows(found.advice, ["calendar"], calmer)[1] == ("runs within the limits", "2 of 2")
-    assert assumed_sure(found.advice, calmer, "").endswith("the limits are kept.")
+    assert range_rows(found.advice, ["calendar"], calmer)[1] == ("trials within the limits", "2 of 2")
+    assert assumed_sure(found.advice, calmer).endswith("the limits are kept.")
     free = replace(found.advice, limits=())
-    assert "limits" not in assumed_sure(free, calmer, ""), "nothing was asked of the hours"
-
-
-def test_worths_are_told_from_the_worst_to_the_best(found: Payback) -> None:
-    priced = replace(found, case=replace(found.case, prices=replace(found.prices, currency="shells")))
-    for low, high, told in (
-        (2.0, 5.0, "a gain of 2 to 5 shells"), (-5.0, -2.0, "a loss of 2 to 5 shells"),
-        (-5.0, 2.0, "a loss of 5 shells to a gain of 2 shells"), (3.0, 3.0, "a gain of 3 shells"),
-    ):  # fmt: skip
-        assert span_words(low, high, priced) == told
+    assert "limits" not in assumed_sure(free, calmer), "nothing was asked of the hours"
 
 
 def test_a_constant_that_turns_the_answer_is_named(found: Payback, ends: Ends) -> None:
@@ -136,7 +127,23 @@ def test_a_constant_that_turns_the_answer_is_named(found: Payback, ends: Ends) -
         {"keys": list(first.keys), "end": first.end, "value": -1.0}
     ]
     turned = bool(worth_margin(found, each, ends).turns)  # type: ignore[union-attr]
-    assert any(f"A {each.device} is" in one for one in payback_ranges(found, ends, "si").order) == turned
+    assert any(one.startswith(f"A {each.device} is") for one in payback_ranges(found, ends, "si").order) == turned
+
+
+def test_the_device_whose_answer_the_ranges_change_is_named(found: Payback) -> None:
+    """By the signs of worths: at the prices given, and at the ends of the ranges of the prices."""
+    first = found.decided[0]
+    for value, ends_of_worth, told in (
+        (5.0, (-1.0, 9.0), "Not sure: over the ranges of the prices a meter may not be worth it."),
+        (-5.0, (-9.0, 1.0), "Not sure: over the ranges of the prices a meter may be worth it."),
+        (5.0, (1.0, 9.0), "Over the ranges tried, what is said of each device stays the same."),
+    ):
+        valued = replace(first, value=value, price_range=ends_of_worth)
+        assert money_holds(replace(found, decided=(valued,)), None) == (told,)
+    no_range = replace(found, decided=(replace(first, price_range=None),))
+    assert money_holds(no_range, None)[-1] == "No price has a range."
+    blank = replace(found, decided=(replace(first, value=None),))
+    assert money_holds(blank, None) == ()
 
 
 def test_a_device_that_never_acts_is_worth_nothing_whatever_is_spared(found: Payback) -> None:
@@ -149,8 +156,7 @@ def test_a_device_that_never_acts_is_worth_nothing_whatever_is_spared(found: Pay
     assert each.verdict != "idle"
     idle = replace(found, decided=(replace(each, verdict="idle"),))
     told = verdict_words(idle, idle.decided[0], "si")
-    assert told.startswith("Not worth it: ")
-    assert "starts hardly a wash" in told
+    assert told.startswith(f"A {each.device} is not worth it: at the best setting found it starts hardly a wash")
     assert paid_words(idle.decided[0], found.prices) == "never: it starts hardly a wash"
     assert turning_words(idle, idle.decided[0], "si") == ()
 
@@ -161,7 +167,7 @@ def test_today_is_told_once_where_no_calendar_keeps_the_limits(found: Payback, e
     screen = payback_screen(none, "si", ends)
     assert screen.answer[0].startswith("No calendar that was tried keeps the limits")
     heads = [column.head for column in screen.table.columns[1:]]
-    assert heads == ["today's calendar", *(each.bar.name for each in none.decided)]
+    assert heads == ["today's calendar", *(f"with a {each.device}" for each in none.decided)]
     alone = replace(none, decided=(), bars=none.bars[:2])
     assert not any(each.startswith("How sure") for each in payback_screen(alone, "si", ends).answer)
 
@@ -173,7 +179,7 @@ def test_a_way_that_stands_alone_has_none_to_be_held_against(found: Payback, end
     best = found.calendar.tried
     alone = replace(ends, typical={chosen.policy: best, TODAY: best}, trials=())
     assert least_margin(found.advice, alone) is None
-    assert least_sure(found.advice, alone) == ""
+    assert least_sure(found.advice, alone) == ()
     beside = replace(alone, typical=dict(alone.typical) | {"another": best})
     assert least_margin(found.advice, beside) is not None
 
@@ -183,10 +189,11 @@ def test_the_ranges_are_never_told_as_the_same_alone(found: Payback, ends: Ends)
     every = [ends.typical, *(trial.tried for trial in ends.trials)]
     told = payback_ranges(found, ends, "si")
     assert told.spread is not None
+    shown = {bar.name: bar_name(bar) for bar in found.bars[1:]} | {TODAY: "today's washes"}
     rows = {row[0]: row for row in told.spread.rows}
     data = {each["name"]: each for each in payback_json(found, ends)["order"]["spread"]}
-    assert set(rows) == set(data) == {*(bar.name for bar in found.bars[1:]), TODAY}
-    for name, row in rows.items():
+    assert (set(rows), set(data)) == (set(shown.values()), set(shown))
+    for name, row in ((name, rows[words]) for name, words in shown.items()):
         kept = sum(tried[name].mean("over_limit_h") <= ALLOWED for tried in every)
         assert row[-1] == f"{kept} of {len(every)}"
         assert data[name]["keep_the_limit"] == kept
@@ -195,6 +202,6 @@ def test_the_ranges_are_never_told_as_the_same_alone(found: Payback, ends: Ends)
         assert (span["low"], span["high"]) == (min(water), max(water))
     screen = {row[0]: row[1:] for row in payback_screen(found, "si", ends).table.rows}
     heads = [TODAY, *(bar.name for bar in found.bars[1:])]
-    assert list(screen["runs within the limits"]) == [rows[name][-1] for name in heads]
+    assert list(screen["trials within the limits"]) == [rows[shown[name]][-1] for name in heads]
     assert 1 <= len(told.change) <= 4
     assert told.change[-1].startswith(("What would settle it (common practice): ", "No constant "))

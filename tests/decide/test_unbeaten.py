@@ -64,7 +64,7 @@ def keeps(plant: Drawn, advice: Advice, tried: Tried) -> bool:
         and figures["over_limit_h"][0] <= today["over_limit_h"][0] + 1e-6
         and (plant.lost_production is not None or figures["unmet_m3"][0] <= today["unmet_m3"][0] + 1e-6)
         and not (isinstance(trigger, Pressure) and trigger.above / 1000.0 <= clean_kpa(plant, advice))
-        and figures["offline_h"][0] <= 0.25 * 365.25 * 24.0
+        and figures["downtime_h"][0] <= 0.25 * 365.25 * 24.0
         and figures["idle"][0] != 1.0
     )
 

@@ -47,11 +47,14 @@ from hydraulics.headloss import (
     square_law_loss,
     viscous_factor,
 )
+from hydraulics.oxidation import air_converted
 from hydraulics.pipes import static_pressure
 from hydraulics.powers import cube, square
+from hydraulics.reaction import reacted
 from hydraulics.rinse import remaining_both
 from hydraulics.settle import haider_levenspiel_drag, terminal_velocity
 from hydraulics.shear import cleaning_factor, shear_factor, sublayer_cleaning
+from hydraulics.stoichiometry import converted
 from hydraulics.wash import attached_after, vessel_solids_after
 
 needs_compiler = pytest.mark.skipif(not is_compiled(), reason="numba is not there, or FILTERRUN_PLAIN is set")
@@ -80,6 +83,9 @@ def every_law(x: float, y: float, z: float, tanks: int) -> tuple[float, ...]:
         square_law_loss(4e9, v),
         mat_loss(1e10, mu, v, mass_per_area=100.0 * y),
         *remaining_both(3.0 * x, tanks),
+        *converted(10.0 * x, 10.0 * y, 0.2 + z),
+        air_converted(10.0 * x, 0.01 * y, 600.0 * z),
+        *reacted(x > y, z, 2.0 * x, 3.0 * y, z, 0.5 * x * y, 8.0 * z, 3.0 * x, 9.0 * y * z),
         attached_after(100.0, 0.01 * y, 600.0 * z),
         vessel_solids_after(
             10.0, 900.0 * x, 0.02 * y, seconds=600.0 * z, flow=0.01 * x, water_volume=0.5, water_solids=4.0

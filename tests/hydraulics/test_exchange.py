@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hydraulics.capture import exchange, outlet_share
+from hydraulics.capture import exchange, load_of_exchange, outlet_share
 from tests.cross_checks import exchange_to_share
 
 positive = st.floats(1e-8, 300.0)
@@ -33,6 +33,14 @@ def test_exchange_is_symmetric_positive_and_at_most_the_lesser(a, b):
     gained = exchange(a, b)
     assert gained == exchange(b, a)
     assert 0.0 < gained <= min(a, b) * (1.0 + ROUNDING)
+
+
+@given(st.floats(1e-3, 300.0), st.floats(0.0, 0.999))
+def test_the_load_of_an_exchange_is_exchanged_for_it(a, share):
+    """Digits are lost where the gain is a small part of what is free."""
+    load = load_of_exchange(a, share * a)
+    assert exchange(a, load) == pytest.approx(share * a, rel=1e-9, abs=1e-12)
+    assert load_of_exchange(a, a) == math.inf
 
 
 @given(positive)

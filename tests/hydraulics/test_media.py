@@ -8,12 +8,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hydraulics.errors import DomainError
-from hydraulics.media import CATALOGUE, DEFAULTS, Constant, grain_size_passing, sizes_passing, sublayer_sizes
+from hydraulics.media import (
+    CATALOGUE,
+    DEFAULTS,
+    RESIN_TABLES,
+    UPTAKE,
+    Constant,
+    grain_size_passing,
+    sizes_passing,
+    sublayer_sizes,
+)
+from hydraulics.salt import capacity_at, is_concave
+from hydraulics.stoichiometry import SALT_PER_HARDNESS
 
 CONSTANTS = {
     **{f"{name} {field.name}": getattr(medium, field.name)
        for name, medium in CATALOGUE.items() for field in dataclasses.fields(medium) if field.name != "name"},
     **DEFAULTS,
+    **UPTAKE,
 }  # fmt: skip
 
 
@@ -24,7 +36,7 @@ def test_a_constant_lies_in_its_range_and_says_where_it_comes_from(name):
     assert constant.low <= constant.value <= constant.high
     assert constant.low < constant.high
     assert constant.unit
-    assert "Davis" in constant.source or "from memory" in constant.source
+    assert any(word in constant.source for word in ("Davis", "from memory", "published"))
 
 
 # M. L. Davis, Water and Wastewater Engineering (2010), Tables 11-1 and 11-10; mm and specific gravity there.
@@ -61,6 +73,19 @@ def test_ranges_of_the_catalogue(medium, field, low, high):
 )
 def test_values_of_the_catalogue(medium, field, value):
     assert getattr(CATALOGUE[medium], field).value == value
+
+
+def test_no_quantity_has_two_typical_values():
+    assert DEFAULTS.keys().isdisjoint(UPTAKE)
+
+
+@pytest.mark.parametrize("table", RESIN_TABLES.values(), ids=RESIN_TABLES)
+def test_salt_tables_are_concave_and_below_stoichiometry(table):
+    assert is_concave(table.doses, table.capacities)
+    for dose, capacity in zip(table.doses, table.capacities, strict=True):
+        assert capacity < dose / SALT_PER_HARDNESS
+        assert capacity_at(dose, table.doses, table.capacities) == capacity
+    assert "page" in table.source
 
 
 @pytest.mark.parametrize("medium", sorted(CATALOGUE))

@@ -5,12 +5,13 @@ from dataclasses import replace
 
 from sim.case.records import Case
 from sim.case.trigger.records import Calendar, Policy
+from sim.plant.ledger import CHEMISTRY
 from sim.study.many.outcome import YEAR, Outcome
 from sim.tell.kpis import KPIS
 from sim.weather.streams import stream
 from tests.study.made import made_case
 
-MEAN, RISK, ALLOWED_H = 50.0, 0.2, 24.0  # of breach_h and of a year with more than allowed
+MEAN, RISK, ALLOWED_H = 50.0, 0.2, 24.0  # of over_limit_h and of a year with more than allowed
 
 
 def case_of(
@@ -19,7 +20,7 @@ def case_of(
     """A case whose runs last so long."""
     made = made_case(names=names)
     allowed = None if allowed_h is None else allowed_h * 3600.0
-    return replace(made, run=replace(made.run, length=days * 86_400.0, allowed_breach=allowed))
+    return replace(made, run=replace(made.run, length=days * 86_400.0, allowed_over_limit=allowed))
 
 
 def with_every(case: Case, days: float, *names: str) -> Case:
@@ -39,13 +40,13 @@ def noisy(case: Case, policy: str, seed: int, replicate: int) -> Outcome:
     years = int(case.run.length // YEAR)
     avoidable = tuple(ALLOWED_H + (1.0 if each < RISK else -1.0) for each in weather.random(years).tolist())
     figures = {
-        **dict.fromkeys(KPIS),
-        "washes": 365.0 / days, "offline_h": 365.0 / days / 4.0, "treated_m3": 4e4, "unmet_m3": 0.0,
+        **dict.fromkeys((*KPIS, *CHEMISTRY)),
+        "washes": 365.0 / days, "downtime_h": 365.0 / days / 4.0, "treated_m3": 4e4, "unmet_m3": 0.0,
         "drain_m3": 4.0 * 365.0 / days, "backwash_m3": 3.0 * 365.0 / days, "rinse_m3": 365.0 / days,
-        "drain_fraction": 0.01, "breach_h": hours, "breach_unavoidable_h": 0.0,
+        "drain_fraction": 0.01, "over_limit_h": hours, "over_limit_unavoidable_h": 0.0,
         "breakthrough_risk": 0.1, "wash_short_fraction": 1.0, "longest_run_share": 0.0, "pressure_share": 0.0,
-        "solids_to_service_kg": hours / 50.0, "dirty_return_min": 5.0, "dirty_return_kg": 0.01,
-        "dirty_return_peak_mg_l": 1.0,
+        "solids_to_service_kg": hours / 50.0, "dirty_water_min": 5.0, "dirty_water_kg": 0.01,
+        "dirty_water_peak_mg_l": 1.0,
         "peak_dp_kpa": 20.0, "mean_run_h": 24.0 * days, "unused_capacity": None, "bad_year_share": None,
     }  # fmt: skip
     return Outcome(

@@ -87,7 +87,7 @@ def test_the_files_say_which_run_is_the_example(case: Path, tmp_path: Path) -> N
 def test_precision_and_its_cap_are_told(case: Path) -> None:
     words = ["compare", case, "--workers", 1, "--precision"]
     short = call(*words, "solids_to_service_kg=0.0001", "--replicates", 4, "--at-most", 6)
-    assert "Not as narrow as asked for after 6 runs: solids_to_service_kg=0.0001." in short.stdout
+    assert "After 6 runs the interval is not as narrow as asked for: solids_to_service_kg=0.0001." in short.stdout
     enough = call(*words, "drain_m3=0.9", "--json", "-")
     assert json.loads(enough.stdout)["replicates"] == 20
     assert json.loads(enough.stdout)["precision_missed"] == []

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from sim.study.many.intervals import differ, of_mean, of_pair, of_share
+from sim.study.many.intervals import Interval, differ, of_mean, of_pair, of_share
+from sim.study.many.precision import Precision
 from sim.study.many.repeat import RISK_KPI, repeat
 from sim.study.many.workers import Crew, Here
 from tests.many.made import MEAN, RISK, case_of, noisy, with_every
@@ -29,6 +30,15 @@ def test_student_as_tabled(count: int, t: float) -> None:
 def test_equal_values_have_no_width_and_their_own_mean() -> None:
     for value in (0.1, 1.0 / 49.0, 1e300, 5e-324):
         assert of_mean(np.full(49, value)) == (value, value, value)
+
+
+def test_what_is_zero_in_every_year_is_known_well_enough() -> None:
+    """Any share of a mean of zero is zero: a wish that could never be met would run to the last replicate."""
+    wish = Precision("solids_to_drain_kg", 0.05)
+    assert wish.met([of_mean(np.zeros(20))])
+    assert wish.met([Interval(8.0, 7.75, 8.25)])  # 0.25 of 8 is 0.031
+    assert not wish.met([Interval(8.0, 7.5, 8.5)])  # 0.5 of 8 is 0.062
+    assert not wish.met([of_mean(np.zeros(1))])
 
 
 def test_what_does_not_apply_is_left_out() -> None:
@@ -58,8 +68,8 @@ def test_intervals_cover_what_they_are_to_cover() -> None:
     held = {"mean": 0, "risk": 0, "paired": 0}
     for seed in range(200):
         found = repeat(case, Crew(Here, 1), seed=seed, replicates=40, run=noisy)
-        mean, risk = found.mean("one", "breach_h"), found.mean("one", RISK_KPI)
-        pair = found.pair("two", "one", "breach_h")
+        mean, risk = found.mean("one", "over_limit_h"), found.mean("one", RISK_KPI)
+        pair = found.pair("two", "one", "over_limit_h")
         assert mean is not None and risk is not None and pair is not None  # noqa: PT018
         for what, interval, truth in (("mean", mean, MEAN), ("risk", risk, RISK), ("paired", pair.difference, 2.0)):
             assert interval.low is not None and interval.high is not None  # noqa: PT018
@@ -69,7 +79,7 @@ def test_intervals_cover_what_they_are_to_cover() -> None:
 
 def test_common_weather_takes_most_of_the_variance_away() -> None:
     case = with_every(case_of(("one", "two")), 6.0, "two")
-    pair = repeat(case, Crew(Here, 1), replicates=100, run=noisy).pair("two", "one", "breach_h")
+    pair = repeat(case, Crew(Here, 1), replicates=100, run=noisy).pair("two", "one", "over_limit_h")
     assert pair is not None
     assert pair.variance is not None
     assert pair.unpaired is not None

@@ -70,11 +70,9 @@ def test_an_interrupted_study_says_what_is_kept_and_goes_on(tmp_path: Path) -> N
         count = kept.count()
         assert 20 <= count < 60
         assert f"{count} of 60 runs were done and are kept in {path}" in str(stopped.value)
-        asked: list[int] = []
-        again = repeat(
-            case, here(), replicates=30, run=noisy, kept=kept, progress=lambda done, goal: asked.append(done)
-        )
-        assert asked[0] == count
+        told: list[tuple[int, int]] = []
+        again = repeat(case, here(), replicates=30, run=noisy, kept=kept, progress=lambda *each: told.append(each))
+        assert (told[0], told[-1]) == ((count, 60), (60, 60))  # 30 runs of two policies
         assert text(again) == whole
     with pytest.raises(Interrupted, match="are lost, as no --study"):
         repeat(case, here(), replicates=30, run=noisy, progress=stop)
@@ -149,7 +147,7 @@ def test_years_of_a_run_add_up_and_stopping_changes_nothing() -> None:
     alone = run_one(case, policy, 1, 0)
     first = run_one(replace(case, run=replace(case.run, length=YEAR)), policy, 1, 0)
     assert len(alone.avoidable_h) == len(first.avoidable_h) == 1
-    over, unavoidable = first.site["breach_h"], first.site["breach_unavoidable_h"]
+    over, unavoidable = first.site["over_limit_h"], first.site["over_limit_unavoidable_h"]
     assert over is not None
     assert unavoidable is not None
     assert alone.avoidable_h == pytest.approx((over - unavoidable,), abs=1e-9)
@@ -160,9 +158,9 @@ def test_years_of_a_run_add_up_and_stopping_changes_nothing() -> None:
 
 
 def test_precision_runs_on_until_it_is_met_or_told() -> None:
-    wish = Precision("breach_h", 0.05)
+    wish = Precision("over_limit_h", 0.05)
     met = repeat(case_of(), here(), replicates=20, at_most=2000, precision=[wish], run=noisy)
-    mean = met.mean("one", "breach_h")
+    mean = met.mean("one", "over_limit_h")
     assert mean is not None
     assert mean.half is not None
     assert mean.half <= 0.05 * mean.mean
@@ -171,7 +169,7 @@ def test_precision_runs_on_until_it_is_met_or_told() -> None:
     assert met.missed == ()
     missed = repeat(case_of(), here(), replicates=20, at_most=50, precision=[wish], run=noisy)
     assert missed.figures.replicates == 50
-    assert missed.to_json()["precision_missed"] == ["breach_h=0.05"]
+    assert missed.to_json()["precision_missed"] == ["over_limit_h=0.05"]
     risk = repeat(case_of(), here(), replicates=20, at_most=2000, precision=[Precision("risk", 0.06)], run=noisy)
     assert 120 < risk.figures.replicates < 400  # 0.06 = 1.96 sqrt(0.2 * 0.8 / n) at n = 171
 
@@ -184,7 +182,7 @@ def test_means_do_not_depend_on_the_order_of_the_replicates() -> None:
         return replace(noisy(changed, policy, seed, 11 - replicate), replicate=replicate)
 
     shuffled = repeat(case, here(), replicates=12, run=late)
-    for key in ("breach_h", "solids_to_service_kg"):
+    for key in ("over_limit_h", "solids_to_service_kg"):
         one, other = forwards.mean("one", key), shuffled.mean("one", key)
         assert one is not None
         assert other is not None

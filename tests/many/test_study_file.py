@@ -17,7 +17,7 @@ from tests.cli.small import small_case
 from tests.many.made import case_of, noisy
 
 ROOT = Path(__file__).parents[2]
-FIGURES = {"washes": 14, "drain_m3": 0.1 + 0.2, "least": 5e-324, "breach_h": None}
+FIGURES = {"washes": 14, "drain_m3": 0.1 + 0.2, "least": 5e-324, "over_limit_h": None}
 OUTCOME = Outcome(policy="a", replicate=3, site=FIGURES, stages={"sand": FIGURES}, avoidable_h=(1.0 / 3.0,))
 
 

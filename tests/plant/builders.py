@@ -115,7 +115,7 @@ def make_case(**given: Any) -> Case:
     days = given.pop("days", 60.0)
     base = Case(
         title="one filter, steady feed",
-        run=Run(start=datetime(2027, 1, 4), length=days * DAY, allowed_breach=None),
+        run=Run(start=datetime(2027, 1, 4), length=days * DAY, allowed_over_limit=None),
         feed=Feed(temperature=Steady(value=15.0), solids=Steady(value=5.0), turbidity_ratio=None),
         demand=Demand(flow=DAY_AND_NIGHT, season=None),
         stages=stages,

@@ -198,7 +198,7 @@ def cases(draw: DrawFn, most_days: float, most_stages: int = 3) -> Case:
     start = datetime(2027, 1, 1) + timedelta(minutes=draw(st.integers(0, 525_600)))
     temperature = draw(st.one_of(st.builds(Steady, value=numbers(1.0, 30.0)), warm))
     return make_case(
-        run=Run(start=start, length=length, allowed_breach=None),
+        run=Run(start=start, length=length, allowed_over_limit=None),
         feed=Feed(
             temperature=temperature, solids=draw(series(60.0)), turbidity_ratio=None, coagulant=draw(coagulants())
         ),

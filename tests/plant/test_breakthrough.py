@@ -71,9 +71,9 @@ def test_a_run_that_is_washed_in_time_has_not() -> None:
 def test_what_a_wash_left_in_the_vessel_breaks_nothing_through() -> None:
     """A bed that never loads returns from each wash over the limit, and is not broken through."""
     result = run(bed(layers=(HUGE,), steps=NO_RINSE), DAY, 3.5)
-    assert result.site["dirty_return_peak_mg_l"] > LIMIT
+    assert result.site["dirty_water_peak_mg_l"] > LIMIT
     assert [each.over_limit_h > 0.0 for each in result.runs] == [False, True, True, True]
-    assert result.site["breach_unavoidable_h"] == 0.0
+    assert result.site["over_limit_unavoidable_h"] == 0.0
     assert result.site["breakthrough_risk"] == 0.0
 
 
@@ -91,8 +91,8 @@ def test_a_bed_that_is_yet_to_ripen_has_not_broken_through() -> None:
 def test_unavoidable_hours_break_nothing_through() -> None:
     """A clean bed passes 4.1 mg/L of the feed, over a limit of 4 all the time."""
     result = run(bed(limit=4.0), DAY, 3.5)
-    hours = result.site["breach_h"]
-    assert result.site["breach_unavoidable_h"] == hours == pytest.approx(84.0 - result.site["offline_h"])
+    hours = result.site["over_limit_h"]
+    assert result.site["over_limit_unavoidable_h"] == hours == pytest.approx(84.0 - result.site["downtime_h"])
     assert result.site["breakthrough_risk"] == 0.0
 
 
@@ -103,8 +103,8 @@ def test_deposit_that_sloughs_at_a_higher_flow_is_a_breakthrough() -> None:
     full = bed(layers=(replace(SMALL, ultimate_deposit=60.0),), limit=0.8 * LIMIT, sloughing=Sloughing(exponent=2.0))
     shed = run(full, 30 * DAY, 0.5, **steps)
     kept = run(replace(full, sloughing=None), 30 * DAY, 0.5, **steps)
-    assert (kept.site["breach_h"], kept.runs[0].broke_through) == (0.0, False)
-    assert shed.site["breach_h"] > 0.0
+    assert (kept.site["over_limit_h"], kept.runs[0].broke_through) == (0.0, False)
+    assert shed.site["over_limit_h"] > 0.0
     assert shed.runs[0].broke_through
     assert shed.site["breakthrough_risk"] == 1.0
 

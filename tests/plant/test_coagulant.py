@@ -136,8 +136,8 @@ def test_a_dose_makes_a_limit_no_easier_to_keep() -> None:
     stage = replace(FILTER, layers=thin, limit=2.5, ripening=None)
     bare = simulate(case_of(stage, feed=replace(FED, coagulant=None)), "own").site
     dosed = simulate(case_of(stage, feed=replace(FED, coagulant=replace(ALUM, adds=10.0))), "own").site
-    assert number(bare, "breach_unavoidable_h") == 0.0
-    assert number(dosed, "breach_unavoidable_h") > 200.0
+    assert number(bare, "over_limit_unavoidable_h") == 0.0
+    assert number(dosed, "over_limit_unavoidable_h") > 200.0
 
 
 @pytest.mark.parametrize("replicate", [0, 1])

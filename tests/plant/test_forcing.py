@@ -25,7 +25,7 @@ def forcing(
     temperature: Steady | Seasonal = STEADY, season: Season | None = None,
 ) -> Forcing:  # fmt: skip
     return build_forcing(
-        Run(start=start, length=days * DAY, allowed_breach=None),
+        Run(start=start, length=days * DAY, allowed_over_limit=None),
         Feed(temperature=temperature, solids=solids, turbidity_ratio=None),
         Demand(flow=flow, season=season),
     )

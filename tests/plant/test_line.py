@@ -310,7 +310,8 @@ def test_samples_do_not_change_a_run_and_tell_what_it_does() -> None:
 
 def test_a_section_adds_up_to_what_the_bed_holds() -> None:
     case = make_case()
-    slices = bed_section(case, "calendar", time=3 * DAY)
+    slices, used = bed_section(case, "calendar", time=3 * DAY)
+    assert used == ()
     assert len(slices) == 40
     assert (slices[0].top_m, slices[19].bottom_m, slices[-1].bottom_m) == pytest.approx((0.0, 0.45, 0.7))
     assert [s.medium for s in slices] == ["anthracite"] * 20 + ["sand"] * 20

@@ -46,7 +46,7 @@ def run(trigger: Trigger = CALENDAR, days: float = 10.0, **given: Any) -> RunRes
 
 def nothing_happened(result: RunResult) -> None:
     """No water moved, no solids, no wash."""
-    moved = ("treated_m3", "unmet_m3", "solids_in_kg", "solids_held_kg", "peak_dp_kpa", "offline_h", "washes")
+    moved = ("treated_m3", "unmet_m3", "solids_in_kg", "solids_held_kg", "peak_dp_kpa", "downtime_h", "washes")
     assert {key: result.site[key] for key in moved} == dict.fromkeys(moved, 0)
     assert result.site["drain_fraction"] is None
     assert [entry.what for entry in result.log] == ["run ends"]
@@ -79,7 +79,7 @@ def test_a_run_of_no_length_is_a_run(name: str) -> None:
 def test_a_feed_without_solids_loads_nothing() -> None:
     result = run(PRESSURE, days=30.0, feed=feed(0.0))
     assert result.site["washes"] == 0
-    assert result.site["breach_h"] == result.site["solids_in_kg"] == result.site["solids_held_kg"] == 0.0
+    assert result.site["over_limit_h"] == result.site["solids_in_kg"] == result.site["solids_held_kg"] == 0.0
     assert result.runs[0].load_g_m2 == 0.0
     assert result.runs[0].end_dp_kpa == result.runs[0].clean_dp_kpa > 0.0
 
@@ -96,7 +96,7 @@ def test_a_set_point_below_the_clean_bed_washes_without_end() -> None:
     result = run(Pressure(above=BELOW_CLEAN, hold=0.0), days=0.5)
     assert close(wash_starts(result), [(i * WASH, "pressure drop") for i in range(45)], within=1e-6)
     assert result.site["treated_m3"] == 0.0
-    assert result.site["offline_h"] == 12.0
+    assert result.site["downtime_h"] == 12.0
     assert result.site["mean_run_h"] == pytest.approx(0.0, abs=1e-9)
 
 
@@ -122,7 +122,7 @@ def test_a_calendar_hour_that_passes_during_a_wash_is_not_made_up() -> None:
     slow = replace(FILTER, steps=(replace(BACKWASH, seconds=25 * HOUR, flow=1 * M3_H),))
     result = run(Calendar(every=0.5 * HOUR, at=3 * HOUR), days=6.0, stages=(slow,))
     assert wash_starts(result) == [(days * DAY + 3 * HOUR, "calendar") for days in (0, 2, 4)]
-    assert result.site["offline_h"] == pytest.approx(3 * 25)
+    assert result.site["downtime_h"] == pytest.approx(3 * 25)
 
 
 def test_a_latest_time_that_passes_during_a_wash_starts_the_next_at_once() -> None:
@@ -149,7 +149,7 @@ def test_a_run_that_ends_within_a_wash_keeps_its_books(after: float, ended: list
     result = run(days=(AT_FOUR_DAYS + after) / DAY)
     assert [entry.what for entry in result.log] == ["wash starts", *ended, "wash cut short", "run ends"]
     assert result.site["washes"] == 0
-    assert result.site["offline_h"] == pytest.approx(after / HOUR)
+    assert result.site["downtime_h"] == pytest.approx(after / HOUR)
     assert result.site["backwash_m3"] == pytest.approx(17 * min(after, 600.0) / HOUR)
     assert result.site["rinse_m3"] == pytest.approx(9 * max(after - 600.0, 0.0) / HOUR)
     assert result.site["unmet_m3"] == pytest.approx(1.8 * after / HOUR)
@@ -159,14 +159,14 @@ def test_a_run_that_ends_within_a_wash_keeps_its_books(after: float, ended: list
 def test_a_run_that_ends_as_a_wash_ends_has_not_come_back() -> None:
     result = run(days=(AT_FOUR_DAYS + WASH) / DAY)
     assert result.site["washes"] == 0
-    assert result.site["offline_h"] == pytest.approx(WASH / HOUR)
+    assert result.site["downtime_h"] == pytest.approx(WASH / HOUR)
 
 
 def test_a_run_that_ends_while_a_stage_waits_counts_it_in_service() -> None:
     stages = train("first", "second")
     result = run(days=(AT_FOUR_DAYS + 100.0) / DAY, stages=stages, policies=(policy("own", CALENDAR, stages=stages),))
     assert told(result)[1] == (AT_FOUR_DAYS, "second", "waits for its turn")
-    assert result.site["offline_h"] == pytest.approx(100.0 / HOUR)
+    assert result.site["downtime_h"] == pytest.approx(100.0 / HOUR)
     assert [(r.stage, r.cause) for r in result.runs] == [("first", "calendar"), ("second", None)]
 
 
@@ -216,7 +216,7 @@ def test_a_bed_of_gravel_passes_all_it_gets() -> None:
 
 def test_a_stage_without_a_limit_has_no_hours_over_it() -> None:
     result = run(stages=(replace(FILTER, limit=None),))
-    keys = ("breach_h", "breach_unavoidable_h", "breakthrough_risk", "dirty_return_kg", "dirty_return_min")
+    keys = ("over_limit_h", "over_limit_unavoidable_h", "breakthrough_risk", "dirty_water_kg", "dirty_water_min")
     assert [result.site[key] for key in keys] == [None] * 5
     assert result.runs[0].unused_capacity is None
     assert result.runs[0].over_limit_h == 0.0

@@ -12,6 +12,7 @@ from sim.case.train.records import Abort, Downstream, HoldUnit, Lines, Tank, Uni
 from sim.case.wash.records import Supply
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate
+from sim.plant.trace import moments
 from tests.plant.builders import (
     BACKWASH,
     DAY,
@@ -142,6 +143,20 @@ def test_a_window_that_a_broken_wash_never_comes_to_holds_nothing() -> None:
     assert result.site["downstream_stopped_h"] == 0.0
 
 
+def test_raw_water_that_goes_round_a_stage_is_told_apart_from_what_it_filters() -> None:
+    """Four washes of 16 min: feed of 5 mg/L goes round for 64 min, none of which the stage has filtered."""
+    site = simulate(case_of(replace(FILTER, while_washing="passes raw")), "own").site
+    assert (site["bypass_min"], site["over_limit_h"]) == (pytest.approx(64.0), 0.0)
+
+
+@pytest.mark.parametrize(("flow", "named"), [(DEMAND, ("filter",)), (0.0, ())])
+def test_water_goes_round_a_stage_while_it_flows_and_the_stage_is_washed(flow: float, named: tuple[str, ...]) -> None:
+    case = case_of(replace(FILTER, while_washing="passes raw"), demand=steady(flow))
+    times = (2 * DAY + 2.9 * HOUR, 2 * DAY + 3.1 * HOUR)
+    before, during = (moment.train.round_stages for moment in moments(case, "own", times=times))
+    assert (before, during) == ((), named)
+
+
 def test_raw_water_past_the_first_stage_is_filtered_by_the_next() -> None:
     first, second = train("first", "second", like=replace(FILTER, while_washing="passes raw"))
     one = simulate(case_of(replace(FILTER, while_washing="passes raw"), downstream=below(ALWAYS)), "own")
@@ -204,7 +219,7 @@ def test_share_waits_for_a_line_that_takes_one() -> None:
     assert told == [(0.0, "two", "waits for the supply line")]
     assert result.stages["two"]["waited_h"] == pytest.approx(10 / 60)
     assert off_line(result)[1][0] == 2 * DAY + THREE + 10 * MINUTE  # it stays in service until the supply is free
-    assert result.stages["two"]["offline_h"] == pytest.approx(10 / 60)
+    assert result.stages["two"]["downtime_h"] == pytest.approx(10 / 60)
 
 
 # Through the stages before

@@ -335,8 +335,8 @@ def test_a_plant_stopped_at_a_wash_has_not_begun_it() -> None:
     start = 99 * HOUR
     plant.run_until(start)
     assert plant.result().log[:-1] == ()
-    assert plant.result().site["offline_h"] == 0.0
+    assert plant.result().site["downtime_h"] == 0.0
     plant.run_until(start + 1.0)
     cut = (start + 1.0, "filter", "wash cut short")
     assert told(plant.result()) == [(start, "filter", "wash starts"), cut]
-    assert plant.result().site["offline_h"] == pytest.approx(1.0 / 3600.0)
+    assert plant.result().site["downtime_h"] == pytest.approx(1.0 / 3600.0)

@@ -50,7 +50,7 @@ def washes(trigger: Trigger, days: float, **given: Any) -> list[tuple[float, str
 
 def starting(hour: int, minute: int, days: float) -> Run:
     """A run that starts at an odd time of day."""
-    return Run(start=datetime(2027, 1, 4, hour, minute), length=days * DAY, allowed_breach=None)
+    return Run(start=datetime(2027, 1, 4, hour, minute), length=days * DAY, allowed_over_limit=None)
 
 
 def volume_of(seconds: float) -> float:

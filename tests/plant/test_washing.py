@@ -86,7 +86,7 @@ def test_a_wash_drains_what_its_steps_say() -> None:
     assert site["rinse_m3"] == pytest.approx(washes * 0.9)
     assert site["drain_m3"] == pytest.approx(washes * 3.73333333)
     assert site["drain_peak_m3_h"] == pytest.approx(17.0)
-    assert site["offline_h"] == pytest.approx(washes * 16 / 60)
+    assert site["downtime_h"] == pytest.approx(washes * 16 / 60)
     assert site["unmet_m3"] == pytest.approx(unmet)
     assert site["treated_m3"] == pytest.approx(asked - unmet)
     assert site["drain_fraction"] == pytest.approx(washes * 3.73333333 / (asked - unmet + washes * 3.73333333))

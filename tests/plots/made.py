@@ -1,7 +1,7 @@
 """Pictures, report and sheets made by hand: names that try to be more than text, numbers that are easy to follow."""
 
 import math
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 import pandas as pd
@@ -12,6 +12,8 @@ from plots.inputs import (
     Column,
     Compared,
     Course,
+    DissolvedSignal,
+    Head,
     Measure,
     Pictures,
     Report,
@@ -95,6 +97,7 @@ def made_bed(policies: tuple[str, ...] = POLICIES) -> Bed:
         shown=policies[0],
         ends=dict.fromkeys(policies, START + timedelta(days=8)),
         places={policy: POLICIES.index(policy) for policy in policies},
+        used=None,
     )
 
 
@@ -122,6 +125,22 @@ def made_spread(each: int = 40) -> tuple[Spread, ...]:
                means=(52.3, 53.3, 54.3, 55.3), low=(52.3, 53.3, 54.3, 55.3), high=(52.3, 53.3, 54.3, 55.3),
                texts=("52.3", "53.3", "54.3", "55.3")),
     )  # fmt: skip
+
+
+def made_dissolved(each: int, *, limit: float | None = 20.0) -> tuple[DissolvedSignal, ...]:
+    """So many things dissolved, over a limit in the second half of a week, with a regeneration of each kind."""
+    begin = START + timedelta(days=7)
+    hours = [begin + timedelta(hours=hour) for hour in range(169)]
+    return tuple(
+        DissolvedSignal(
+            measure=Measure(f"softener {place}, sent on: hardness", "mg/L"),
+            table=pd.DataFrame({"time": hours, "dissolved": [4.0] * 84 + [40.0] * 85}),
+            limit=limit,
+            regenerated=(begin + timedelta(days=2),),
+            unrestored=(begin + timedelta(days=4),),
+        )
+        for place in range(each)
+    )
 
 
 def made_week(*, rounds: int = 2, vessels: tuple[str, ...] = (STAGE, "carbon 2"), unit: bool = True) -> WeekPicture:
@@ -160,6 +179,7 @@ def made_week(*, rounds: int = 2, vessels: tuple[str, ...] = (STAGE, "carbon 2")
         level=Measure("level of the tank", "m3") if unit else None,
         marks=(12.0, 22.0) if unit else None,
         signals=signals,
+        dissolved=(),
         washes=WashBars(vessels=vessels, table=pd.DataFrame(bars, columns=["vessel", "step", "start", "end"])),
         held=(Span(first, first + timedelta(minutes=15)),) if unit else (),
         raw=(Span(first + timedelta(minutes=15), first + timedelta(minutes=20)),) if unit else (),
@@ -211,9 +231,11 @@ def made_report() -> Report:
         simulated="28 days simulated",
         facts=(("case", TITLE),),
         answer=made_answer(),
+        given=events,
         settings=(events,),
         comparison=(table,),
         comparison_notes=("* best in its row",),
+        dissolved=events,
         drawn_note="Some are drawn.",
         week=f"Week 2 with {POLICIES[0]}",
         events=events,
@@ -225,6 +247,10 @@ def made_report() -> Report:
         assumptions=assumed,
         sources=("A handbook <1st edition>",),
     )
+
+
+def made_head() -> Head:
+    return Head(case="felt.toml", program="program 1", made=date(2027, 3, 1), prepared_by="A & B", prepared_for="<C>")
 
 
 def made_sheets() -> tuple[Sheet, ...]:

@@ -10,8 +10,7 @@ import pytest
 
 from plots.gallery import draw_all
 from plots.report import report_html
-from plots.words import words
-from tests.plots.made import TITLE, made_pictures, made_report
+from tests.plots.made import TITLE, made_head, made_pictures, made_report
 
 PDFTOTEXT = shutil.which("pdftotext")
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
@@ -20,7 +19,7 @@ CAUTION = "A planning aid: local codes and a licensed practitioner decide."
 def opened(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Any, list[str], list[str]]]:
     """The page, the addresses it asked for, and what the console said."""
     path = tmp_path_factory.mktemp("report") / "report.html"
-    path.write_text(report_html(made_report(), draw_all(made_pictures(), words()), words()), encoding="utf-8")
+    path.write_text(report_html(made_report(), draw_all(made_pictures()), made_head()), encoding="utf-8")
     asked: list[str] = []
     said: list[str] = []
     context = browser.new_context(offline=True)

@@ -17,7 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
-from plots.captions import bed_caption, course_caption, runs_caption
+from plots.captions import bed_alt, bed_caption, course_caption, runs_caption
 from plots.compared import compared_figure
 from plots.course import course_figure
 from plots.gallery import Drawing, draw_all, labelled
@@ -25,7 +25,6 @@ from plots.runs import SINGLE_BARS, draw_months, runs_figure
 from plots.section import DARKEST, bed_figure
 from plots.spread import VECTOR_AT_MOST, spread_figure
 from plots.style import TICKS, as_svg, date_ticks, house_style, look, new_figure
-from plots.words import words
 from tests.plots.made import (
     CAUSES,
     POLICIES,
@@ -45,7 +44,7 @@ WEEK = (START + timedelta(days=7), START + timedelta(days=14))
 
 @pytest.fixture(scope="module")
 def drawings() -> tuple[Drawing, ...]:
-    return draw_all(made_pictures(), words())
+    return draw_all(made_pictures())
 
 
 def texts(svg: str) -> list[str]:
@@ -57,7 +56,7 @@ def test_there_is_one_of_each_with_files_a_caption_and_words_in_its_place(drawin
     assert [each.name for each in drawings] == ["comparison", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings:
         assert each.png.startswith(b"\x89PNG")
-        assert 1 <= len(re.findall(r"[.](?: |$)", each.caption)) <= 3
+        assert 1 <= len(re.findall(r"[.](?: |$)", each.caption)) <= 4
         assert len(each.alt) > len(each.caption) / 2
         assert " ".join(texts(each.svg)).count(each.caption.split()[-1])
         assert len(texts(each.svg)) > len(texts(each.bare))
@@ -67,12 +66,12 @@ def test_one_policy_alone_begins_with_its_course() -> None:
     pictures = made_pictures()
     alone = replace(pictures, policies=POLICIES[:1], runs=(made_runs(POLICIES[:1]),), beds=(made_bed(POLICIES[:1]),))
     with house_style():
-        assert [name for name, *_ in labelled(alone, words())] == ["course_1", "week", "filter_runs_1", "bed_1"]
+        assert [name for name, *_ in labelled(alone)] == ["course_1", "week", "filter_runs_1", "bed_1"]
 
 
 def test_of_many_runs_the_spread_stands_first_and_the_rest_is_called_an_example() -> None:
     pictures = replace(made_pictures(), spread=made_spread(), example="One run as an example, the first of 40.")
-    drawings = draw_all(pictures, words())
+    drawings = draw_all(pictures)
     assert [each.name for each in drawings] == ["spread", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings[1:]:
         assert each.caption.startswith("One run as an example, the first of 40. ")
@@ -81,13 +80,13 @@ def test_of_many_runs_the_spread_stands_first_and_the_rest_is_called_an_example(
     for each in ("40.1 ±4.0", "120 ±12", "55.3", "each stroke: one run"):
         assert each in shown
     least = f"{min(made_spread()[0].values[0]):.3g}"
-    assert f"{POLICIES[0]} mean 40.1 ±4.0, runs from {least} to" in drawings[0].alt
+    assert f"“{POLICIES[0]}”, time over the limit: mean 40.1 ±4.0, runs from {least} to" in drawings[0].alt
 
 
 @pytest.mark.parametrize("each", [1, 40, VECTOR_AT_MOST, 2000])
 def test_every_run_is_a_stroke_of_its_own(each: int) -> None:
     with house_style():
-        figure = spread_figure(POLICIES, made_spread(each), words())
+        figure = spread_figure(POLICIES, made_spread(each))
         svg = as_svg(figure)
     strokes = figure.axes[0].lines[0]
     assert list(strokes.get_xdata()[::3]) == list(made_spread(each)[0].values[0])
@@ -99,9 +98,9 @@ def test_every_run_is_a_stroke_of_its_own(each: int) -> None:
 
 def test_a_new_process_gives_the_same_bytes(drawings: tuple[Drawing, ...]) -> None:
     script = (
-        "import hashlib, sys; from plots.gallery import draw_all; from plots.words import words\n"
+        "import hashlib, sys; from plots.gallery import draw_all\n"
         "from tests.plots.made import made_pictures\n"
-        "drawn = draw_all(made_pictures(), words())\n"
+        "drawn = draw_all(made_pictures())\n"
         "print(hashlib.sha256(repr(drawn).encode()).hexdigest())\n"
         "print('matplotlib.pyplot' in sys.modules, 'sim' in sys.modules)"
     )
@@ -132,7 +131,7 @@ def test_axes_name_their_units(drawings: tuple[Drawing, ...]) -> None:
 
 def test_every_number_of_the_bars_stands_at_its_bar() -> None:
     with house_style():
-        shown = texts(as_svg(compared_figure(POLICIES, made_compared(), words())))
+        shown = texts(as_svg(compared_figure(POLICIES, made_compared())))
     for compared in made_compared():
         for value, text in zip(compared.values, compared.texts, strict=True):
             assert ("does not apply" if math.isnan(value) else text) in shown
@@ -141,7 +140,7 @@ def test_every_number_of_the_bars_stands_at_its_bar() -> None:
 def test_what_nobody_has_gets_no_scale() -> None:
     nothing = replace(made_compared()[0], values=(0.0,) * 4, texts=("0",) * 4)
     with house_style():
-        figure = compared_figure(POLICIES, (nothing,), words())
+        figure = compared_figure(POLICIES, (nothing,))
         assert "none with any of them" in texts(as_svg(figure))
     assert not figure.axes[0].patches
     assert not list(figure.axes[0].get_xticks())
@@ -152,43 +151,44 @@ def test_many_policies_still_fit_on_a_page() -> None:
     compared = made_compared()[1]
     many = replace(compared, values=tuple(map(float, range(50))), texts=tuple(map(str, range(50))))
     with house_style():
-        figure = compared_figure(names, (many,), words())
+        figure = compared_figure(names, (many,))
         assert figure.get_size_inches()[1] <= 9.0
         assert set(names) <= set(texts(as_svg(figure)))
 
 
 def test_what_is_over_the_limit_is_hatched_and_only_that() -> None:
     with house_style():
-        figure = course_figure(made_course(), WEEK, words())
+        figure = course_figure(made_course(), WEEK)
         (fill,) = figure.axes[1].collections
         heights = [vertex[1] for path in fill.get_paths() for vertex in path.vertices]
         assert fill.get_hatch()
         assert min(heights) == pytest.approx(0.5)
         assert max(heights) == pytest.approx(0.7, abs=0.02)
-        assert not course_figure(made_course(limit=None), WEEK, words()).axes[1].collections
+        assert not course_figure(made_course(limit=None), WEEK).axes[1].collections
 
 
 def test_a_course_says_what_part_of_the_run_it_is_and_the_hours_over_the_limit_in_both() -> None:
-    spoken, course = words(), made_course()
-    told = course_caption(course, spoken)
+    course = made_course()
+    told = course_caption(course)
     part = "4 Jan 2027 to 31 Jan 2027: 28 of the run's 56 days"
     assert part in told
-    assert "over its limit for 104 h of the time shown (hatched), and for 208 h of the whole run." in told
+    over = "over its limit for 104 h of the time shown (hatched). In the whole run it is over the limit for 208 h."
+    assert over in told
     with house_style():
-        assert part in texts(as_svg(course_figure(course, WEEK, spoken)))
-    brief = course_caption(replace(course, days=(28.0, 28.0), over_h=(0.1, 0.1), limit=0.699), spoken)
+        assert part in texts(as_svg(course_figure(course, WEEK)))
+    brief = course_caption(replace(course, days=(28.0, 28.0), over_h=(0.1, 0.1), limit=0.699))
     assert "the whole run" in brief
     assert "for 0.1 h of the time shown (too briefly or too little to be hatched)." in brief
-    elsewhere = course_caption(replace(course, over_h=(0.0, 304.0), limit=2.0), spoken)
-    assert "stays under its limit; in the whole run it is over it for 304 h" in elsewhere
-    never = course_caption(replace(course, over_h=(0.0, 0.0), limit=2.0), spoken)
-    assert never.endswith("The filtered water is never over its limit in the whole run.")
+    elsewhere = course_caption(replace(course, over_h=(0.0, 304.0), limit=2.0))
+    assert "is under its limit; in the whole run it is over the limit for 304 h" in elsewhere
+    never = course_caption(replace(course, over_h=(0.0, 0.0), limit=2.0))
+    assert never.endswith("In the whole run the filtered water is not over its limit at any time.")
 
 
 def test_every_wash_of_the_course_is_marked_in_both_panels() -> None:
     course = made_course(set_point=None)
     with house_style():
-        figure = course_figure(course, WEEK, words())
+        figure = course_figure(course, WEEK)
     for axes in figure.axes:
         upright = [line for line in axes.lines if len(line.get_xdata()) == 2 and list(line.get_ydata()) == [0, 1]]
         assert len(upright) == len(course.washes)
@@ -198,12 +198,12 @@ def test_a_stage_that_never_serves_draws_empty_axes_and_says_so() -> None:
     course = made_course()
     course.table[["pressure", "solids"]] = math.nan
     with house_style():
-        assert "limit" in texts(as_svg(course_figure(course, WEEK, words())))
+        assert "limit" in texts(as_svg(course_figure(course, WEEK)))
 
 
 def test_a_bar_is_as_long_as_its_run_and_black_as_long_as_it_was_over() -> None:
     with house_style():
-        figure = runs_figure(made_runs(POLICIES[:1], each=3), words())
+        figure = runs_figure(made_runs(POLICIES[:1], each=3))
     bars = [(bar.get_y(), bar.get_height()) for bar in figure.axes[0].patches]
     assert bars == [(0.0, 4.0)] * 3 + [(3.5, 0.5)] * 3
 
@@ -212,17 +212,17 @@ def test_what_is_over_the_limit_too_briefly_to_be_seen_has_a_mark_and_its_length
     bars = made_runs(POLICIES[:1], each=3)
     bars.table.loc[1, "over"] = 0.01
     with house_style():
-        figure = runs_figure(bars, words())
+        figure = runs_figure(bars)
         assert "over the limit too briefly to be seen" in texts(as_svg(figure))
     (mark,) = figure.axes[0].lines
     assert list(mark.get_ydata()) == [4.0]
-    assert "a triangle stands: 1 run, 0.24 h at most" in runs_caption(bars, words())
-    assert "triangle" not in runs_caption(made_runs(), words())
+    assert "A triangle marks 1 run whose black top is too low to be seen: 0.24 h at most." in runs_caption(bars)
+    assert "triangle" not in runs_caption(made_runs())
 
 
 def test_causes_have_no_colour_since_that_tells_policies_apart() -> None:
     with house_style():
-        figure = runs_figure(made_runs(), words())
+        figure = runs_figure(made_runs())
     edges = {bar.get_edgecolor()[:3] for axes in figure.axes for bar in axes.patches}
     assert all(red == green == blue for red, green, blue in edges)
 
@@ -237,7 +237,7 @@ def test_a_cause_that_did_not_occur_draws_no_line() -> None:
 
 def test_each_cause_has_a_hatch_of_its_own() -> None:
     with house_style():
-        figure = runs_figure(made_runs(), words())
+        figure = runs_figure(made_runs())
     hatches = {bar.get_hatch() for axes in figure.axes for bar in axes.patches if bar.get_height() == 4.0}
     assert len(hatches) == len(POLICIES)
 
@@ -245,7 +245,7 @@ def test_each_cause_has_a_hatch_of_its_own() -> None:
 def test_too_many_runs_are_counted_by_month() -> None:
     bars = made_runs(POLICIES[:1], each=SINGLE_BARS + 1)
     with house_style():
-        figure = runs_figure(bars, words())
+        figure = runs_figure(bars)
         assert "washes a month" in texts(as_svg(figure))
     # 76 runs of 4 days from 4 January 2027 end on 8 January and every fourth day to 4 November.
     ends = [START + timedelta(days=4 * number) for number in range(1, SINGLE_BARS + 2)]
@@ -264,7 +264,7 @@ def test_months_do_not_count_what_no_wash_ended() -> None:
 def test_the_section_is_as_dark_as_the_bed_is_full() -> None:
     bed = made_bed()
     with house_style():
-        figure = bed_figure(bed, words())
+        figure = bed_figure(bed)
         assert {"0", "12", "deposit in the section, kg/m³"} <= set(texts(as_svg(figure)))
     (mesh,) = figure.axes[0].collections
     shades = [float(mesh.norm(each)) for each in mesh.get_array().ravel()]
@@ -273,15 +273,32 @@ def test_the_section_is_as_dark_as_the_bed_is_full() -> None:
 
 
 def test_a_little_deposit_has_a_scale_of_its_own_and_the_caption_says_so() -> None:
-    bed, told = made_bed(), bed_caption(made_bed(), words())
+    bed, told = made_bed(), bed_caption(made_bed())
     assert "comes close to the dotted line" in told
-    assert "12 Jan 2027 with" in told
+    assert "12 Jan 2027 (“" in told
     bed.slices["deposit"] *= 0.01
-    assert "none comes near the 12 kg/m³" in bed_caption(bed, words())
+    assert "none comes near the 12 kg/m³" in bed_caption(bed)
     with house_style():
-        curves = bed_figure(bed, words()).axes[1]
+        curves = bed_figure(bed).axes[1]
     assert not any(line.get_linestyle() == ":" for line in curves.lines)
     assert curves.get_xlim()[1] < 0.1
+
+
+@pytest.mark.parametrize(("most", "end"), [(80.0, 103.0), (5.0, 5.6), (0.5, 1.0)])
+def test_what_is_used_of_a_capacity_stands_beside_the_deposit_on_its_own_scale(most: float, end: float) -> None:
+    bed = made_bed(POLICIES[:2])
+    used = bed.slices[["policy", "top", "bottom"]].assign(used=most * (1.0 - bed.slices["top"]))
+    bed = replace(bed, used=used)
+    with house_style():
+        figure = bed_figure(bed)
+    axes = next(axes for axes in figure.axes if axes.get_xlabel() == "capacity used, %")
+    assert axes.get_xlim() == pytest.approx((0.0, end))
+    assert [line.get_xdata()[0] for line in axes.lines[:2]] == [most] * 2  # type: ignore[index]
+    assert "worked out" in bed_caption(bed)
+    assert bed_alt(bed).count("Capacity used for what is dissolved") == 2
+    with house_style():
+        bare = bed_figure(made_bed(POLICIES[:2]))
+    assert not any(axes.get_xlabel() == "capacity used, %" for axes in bare.axes)
 
 
 def contrast_on_white(colour: str) -> float:
@@ -327,9 +344,9 @@ def test_dates_on_an_axis_are_round() -> None:
 def test_a_policy_looks_the_same_in_every_figure() -> None:
     some = POLICIES[2:]
     with house_style():
-        bars = compared_figure(POLICIES, made_compared()[1:], words()).axes[0].patches  # which all of them have
-        curves = bed_figure(made_bed(some), words()).axes[1]
-        course = course_figure(made_course(some[1]), WEEK, words())
+        bars = compared_figure(POLICIES, made_compared()[1:]).axes[0].patches  # which all of them have
+        curves = bed_figure(made_bed(some)).axes[1]
+        course = course_figure(made_course(some[1]), WEEK)
     drawn = {line.get_label(): line.get_color() for line in curves.lines}
     for policy in some:
         assert to_rgb(drawn[policy]) == bars[POLICIES.index(policy)].get_edgecolor()[:3]
@@ -339,5 +356,5 @@ def test_a_policy_looks_the_same_in_every_figure() -> None:
 def test_who_is_left_out_is_named_under_what_leaves_them_out() -> None:
     left = replace(made_pictures(), left_out=("the seventh way",))
     with house_style():
-        for name, _, caption, _ in labelled(left, words()):
+        for name, _, caption, _ in labelled(left):
             assert ("the seventh way" in caption) == name.startswith(("filter_runs", "bed"))

@@ -16,18 +16,17 @@ import pytest
 from plots import report as report_module
 from plots.gallery import Drawing, draw_all
 from plots.report import report_html
-from plots.words import words
-from tests.plots.made import POLICIES, STAGE, TITLE, made_pictures, made_report
+from tests.plots.made import POLICIES, STAGE, TITLE, made_head, made_pictures, made_report
 
 
 @pytest.fixture(scope="module")
 def drawings() -> tuple[Drawing, ...]:
-    return draw_all(made_pictures(), words())
+    return draw_all(made_pictures())
 
 
 @pytest.fixture(scope="module")
 def html(drawings: tuple[Drawing, ...]) -> str:
-    return report_html(made_report(), drawings, words())
+    return report_html(made_report(), drawings, made_head())
 
 
 def parsed(html: str) -> Element:
@@ -113,6 +112,7 @@ def test_figures_are_described_headings_are_in_order_tables_have_scopes(page: El
 def test_the_answer_and_its_figure_come_first_then_all_that_is_promised(page: Element) -> None:
     assert said(page.iter("h2")) == [
         "The answer",
+        "What was given",
         "Comparison",
         "Settings sheet",
         "Figures",
@@ -124,7 +124,26 @@ def test_the_answer_and_its_figure_come_first_then_all_that_is_promised(page: El
     ]
     first = page.find(".//main/section")
     assert first is not None
-    assert [each.tag for each in first][:8] == ["h2", "p", "p", "div", "p", "h3", "ul", "figure"]
+    assert [each.tag for each in first] == ["h2", "p", "p", "div", "p", "h3", "ul"]
+    third = page.findall(".//main/section")[2]
+    assert [each.tag for each in third][:2] == ["h2", "figure"]
+
+
+def test_the_head_names_day_case_program_and_who_prepared_it_for_whom(page: Element) -> None:
+    (head,) = page.iterfind(".//header/dl")
+    assert list(zip(said(head.iter("dt")), said(head.iter("dd")), strict=True)) == [
+        ("made on", "1 Mar 2027"), ("case", "felt.toml"), ("program", "program 1"), ("prepared by", "A & B"),
+        ("prepared for", "<C>"),
+    ]  # fmt: skip
+
+
+def test_a_dozen_figures_are_shown_unless_all_are_asked_for(drawings: tuple[Drawing, ...]) -> None:
+    """Fourteen: those left out are the last ones of the largest group."""
+    many = [*drawings, *(replace(drawings[2], name=f"course_{place}") for place in range(2, 11))]
+    few, whole = (report_html(made_report(), many, replace(made_head(), whole=each)) for each in (False, True))
+    assert (few.count("<figure"), whole.count("<figure")) == (12, 14)
+    assert "beside this file as SVG and PNG: course_9 and course_10." in few
+    assert "Not shown here" not in whole
 
 
 def test_the_caution_stands_on_top_at_the_end_and_at_the_foot_of_every_page(page: Element) -> None:
@@ -145,11 +164,11 @@ def test_opening_draining_sharing_and_dosing_are_cautioned_of(page: Element) -> 
 
 def test_places_without_a_text_are_left_out(drawings: tuple[Drawing, ...]) -> None:
     bare = replace(
-        made_report(), answer=replace(made_report().answer, notes=(), change=()), comparison_notes=(), drawn_note="",
-        events_note="", known=(), order=(), spread=None, assumptions=None, sources=(),
+        made_report(), answer=replace(made_report().answer, notes=(), change=()), comparison_notes=(), dissolved=None,
+        drawn_note="", events_note="", known=(), order=(), spread=None, assumptions=None, sources=(),
     )  # fmt: skip
-    page = parsed(report_html(bare, drawings, words()))
-    assert len(list(page.iter("table"))) == 4
+    page = parsed(report_html(bare, drawings, made_head()))
+    assert len(list(page.iter("table"))) == 5
     assert list(page.iter("ol")) == []
     assert "" not in said(each for tag in ("p", "ul", "li", "h3") for each in page.iter(tag))
 
@@ -157,11 +176,11 @@ def test_places_without_a_text_are_left_out(drawings: tuple[Drawing, ...]) -> No
 def test_figures_that_would_make_the_file_too_large_are_named_instead(
     drawings: tuple[Drawing, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    whole = report_html(made_report(), drawings, words())
+    whole = report_html(made_report(), drawings, made_head())
     assert "Not shown here" not in whole
     monkeypatch.setattr(report_module, "LARGEST", len(whole.encode("utf-8")) - 1)
-    smaller = report_html(made_report(), drawings, words())
+    smaller = report_html(made_report(), drawings, made_head())
     assert smaller.count("<figure") == 4
-    assert "beside it as SVG and PNG: bed_1." in smaller
+    assert "beside this file as SVG and PNG: bed_1." in smaller
     monkeypatch.setattr(report_module, "LARGEST", 10)
-    assert report_html(made_report(), drawings, words()).count("<figure") == 1
+    assert report_html(made_report(), drawings, made_head()).count("<figure") == 1

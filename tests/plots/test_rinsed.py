@@ -10,19 +10,19 @@ from plots.inputs import Measure, Rinsed, Section
 from plots.one import show_compared, show_rinsed
 from plots.rinsed import SPECKS, draw_specks, muddiness, rinsed_figure
 from plots.style import NARROW, WIDTH, house_style
-from plots.words import words
+from plots.words import Amount, Term
 from tests.plots.made import POLICIES, made_compared
 
 
 def section(name: str, water: float) -> Section:
     return Section(
-        name=name,
+        when=Term(name),
         slices=pd.DataFrame({"top": [0.0, 0.25], "bottom": [0.25, 0.5], "deposit": [4.0, 1.0]}),
         layers=pd.DataFrame({"medium": ["sand"], "top": [0.0], "bottom": [0.5]}),
         above=0.6,
         water=water,
-        water_text=f"water: {water:g} NTU",
-        bed_text="bed holds 1 kg",
+        water_holds=Amount(f"{water:g} NTU"),
+        bed_holds=Amount("1 kg"),
     )
 
 
@@ -45,7 +45,7 @@ def texts(figure: Figure) -> list[str]:
 @pytest.mark.parametrize("narrow", [False, True])
 def test_every_number_stands_in_the_figure(narrow: bool) -> None:
     with house_style():
-        figure = rinsed_figure(made_rinsed(), words(), narrow=narrow)
+        figure = rinsed_figure(made_rinsed(), narrow=narrow)
     told = texts(figure)
     for expected in ("20", "3.0", "no flow", "limit", "water: 4 NTU", "water: 20 NTU", "bed holds 1 kg", "sand"):
         assert expected in told
@@ -55,7 +55,7 @@ def test_every_number_stands_in_the_figure(narrow: bool) -> None:
 
 def test_there_is_no_line_without_a_limit() -> None:
     with house_style():
-        assert "limit" not in texts(rinsed_figure(made_rinsed(limit=None), words()))
+        assert "limit" not in texts(rinsed_figure(made_rinsed(limit=None)))
 
 
 def test_dirtier_water_never_looks_clearer() -> None:
@@ -81,8 +81,8 @@ def test_specks_lie_in_their_box_and_are_the_more_the_dirtier() -> None:
 def test_what_is_shown_says_the_same_in_words_and_repeats_to_the_byte() -> None:
     one, other = (show_rinsed(made_rinsed(), narrow=True) for _ in range(2))
     assert one == other
-    assert "20 after 1 min" in one.alt
-    assert "back in service: water: 20 NTU, bed holds 1 kg" in one.alt
+    assert "After 1 min: 20." in one.alt
+    assert "The vessel back in service: 20 NTU in its water, 1 kg in its bed." in one.alt
     assert one.svg.startswith("<?xml")
 
 

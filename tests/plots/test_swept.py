@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from plots.inputs import Axis, Measure, Swept
 from plots.style import house_style, look
 from plots.swept import apart, files_of, swept_figure
-from plots.words import words
 from tests.plots.made import POLICIES
 from tests.plots.test_figures import texts
 
@@ -32,7 +31,7 @@ def made_swept(axes: tuple[Axis, ...], *, missing: bool = False) -> Swept:
 
 def test_curves_are_sorted_named_and_told_apart_without_colour() -> None:
     with house_style():
-        figure = swept_figure(made_swept((MINUTES,)), words())
+        figure = swept_figure(made_swept((MINUTES,)))
     (axes,) = figure.axes
     lines = {line.get_label(): line for line in axes.get_lines() if not str(line.get_label()).startswith("_")}
     assert list(lines) == list(POLICIES)
@@ -49,7 +48,7 @@ def test_curves_are_sorted_named_and_told_apart_without_colour() -> None:
 
 def test_words_stand_at_even_places_in_the_order_given() -> None:
     with house_style():
-        figure = swept_figure(made_swept((LAWS,)), words())
+        figure = swept_figure(made_swept((LAWS,)))
     (axes,) = figure.axes
     assert [text.get_text() for text in axes.get_xticklabels()] == ["ergun", "carman-kozeny"]
 

@@ -1,5 +1,6 @@
 """Figures for a wall: one message, large type, cautions at the foot, nothing told by colour alone."""
 
+from dataclasses import replace
 from functools import cache
 
 import pandas as pd
@@ -8,8 +9,10 @@ from matplotlib.text import Text
 
 from plots.inputs import Measure
 from plots.wall import wall_figure, wall_files, wall_style
+from plots.wall_bed import APART
 from plots.wall_inputs import (
     Bars,
+    BarsWall,
     HoldWall,
     Residual,
     RinseWall,
@@ -21,7 +24,7 @@ from plots.wall_inputs import (
     WarmWall,
 )
 from plots.wall_parts import FOOT, LONGER, TITLE_CHARACTERS, shown
-from plots.words import words
+from plots.words import Amount
 from tests.plots.made import POLICIES, made_week
 from tests.plots.test_figures import texts
 
@@ -40,7 +43,7 @@ def made_rinse() -> RinseWall:
 def made_storm() -> StormWall:
     pulse = [4.0 + 30.0 * (40 < place < 70) for place in range(144)]
     table = pd.DataFrame({"day": DAYS, "feed": pulse, "outlet": [each / 40 for each in pulse], "pressure": 12.0})
-    courses = tuple(StormCourse(policy=each, table=table, washes=(9.0,), told="3 h") for each in POLICIES)
+    courses = tuple(StormCourse(policy=each, table=table, washes=(9.0,), over=Amount("3 h")) for each in POLICIES)
     return StormWall(title="One storm", courses=courses, feed=Measure("feed", "mg/L"), limit=0.5,
                      solids=Measure("sent on", "mg/L"), pressure=Measure("pressure drop", "psi"))  # fmt: skip
 
@@ -72,8 +75,15 @@ def made_hold(*, works: bool = True) -> HoldWall:
     return HoldWall(title="Holds", table=table, pressure=Measure("pressure drop", "kPa"), set_point=25.0)
 
 
+def made_bars() -> BarsWall:
+    names = ("one way", "another")
+    mean = Bars(measure=Measure("mean", "mg/L"), names=names, values=(0.02, 0.01), texts=("0.02", "0.01"), most=0.8)
+    return BarsWall(title="Bars", bars=(mean, replace(mean, values=(0.8, 0.4), texts=("0.80", "0.40"))))
+
+
 WALLS: dict[str, Wall] = {
     "rinse": made_rinse(), "storm": made_storm(), "warm": made_warm(), "stagger": made_stagger(), "hold": made_hold(),
+    "bars": made_bars(),
 }  # fmt: skip
 
 
@@ -104,14 +114,14 @@ def test_the_bytes_repeat(name: str) -> None:
 @pytest.mark.parametrize("name", WALLS)
 def test_no_type_is_smaller_than_the_foot(name: str) -> None:
     with wall_style():
-        figure = wall_figure(WALLS[name], words())
+        figure = wall_figure(WALLS[name])
         written = [text for text in figure.findobj(Text) if text.get_text()]
     assert min(text.get_fontsize() for text in written) >= FOOT >= 11.0
 
 
 def test_every_curve_bar_and_panel_has_its_name() -> None:
     said = (" ".join(texts(str(made_files(name)["lesson.svg"]))) for name in WALLS)
-    rinse, storm, warm, stagger, hold = said
+    rinse, storm, warm, stagger, hold, bars = said
     assert rinse.count("0 min") == rinse.count("8 min") == 3
     assert "41 °F" in rinse
     assert "m³" in rinse
@@ -123,6 +133,7 @@ def test_every_curve_bar_and_panel_has_its_name() -> None:
     assert all(stagger.count(name) == 3 for name in ("queued", "apart", "beside"))  # a panel and two bars each
     assert all(name in stagger for name in ("unit held while washing", "backwash", "99", "03:00"))
     assert all(name in hold for name in ("0 s", "35 min", "40", "11", "set point", "neither early nor never"))
+    assert all(name in bars for name in ("mean, mg/L", "one way", "another", "0.02", "0.80"))
     assert all(name in hold for name in ("set off by a spike alone", "by the switch, in time", "the switch never"))
 
 
@@ -142,7 +153,7 @@ def test_lines_of_a_title_are_of_about_the_same_length() -> None:
 
 def test_a_bed_that_reaches_the_outlet_is_black_beyond_it_and_says_so() -> None:
     with wall_style():
-        figure = wall_figure(made_warm(), words())
+        figure = wall_figure(made_warm())
     heights = [axes for axes in figure.axes if axes.get_xlabel() == "height, m"]
     assert len(heights) == 2
     for axes in heights:
@@ -157,3 +168,23 @@ def test_no_number_is_torn_from_its_unit_in_a_title() -> None:
     for line in told.splitlines():
         assert not line[-1].isdigit()
         assert len(line) <= TITLE_CHARACTERS + LONGER
+
+
+def test_names_of_flat_curves_are_side_by_side() -> None:
+    """Two that fall less than tenfold end on one another; the steep one has its name half way down."""
+    wall = made_rinse()
+    table = pd.DataFrame({"0 min": [50.0, 5.0, 0.4], "7 min": [0.15, 0.1, 0.1], "11 min": [0.1, 0.1, 0.1]},
+                         index=[0.0, 6.0, 12.0])  # fmt: skip
+    with wall_style():
+        figure = wall_figure(replace(wall, after_return=table))
+    places = {each.get_text(): each.xy for axes in figure.axes for each in axes.texts if each.get_text() in table}
+    assert places["11 min"][0] - places["7 min"][0] == APART
+    assert places["0 min"][0] == 6.0
+
+
+def test_two_panels_of_one_scale_show_bars_against_the_same_highest() -> None:
+    with wall_style():
+        figure = wall_figure(made_bars())
+    mean, worst = figure.axes
+    assert mean.get_xlim() == worst.get_xlim()
+    assert [round(bar.get_width(), 9) for bar in mean.patches] == [0.02, 0.01]

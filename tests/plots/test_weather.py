@@ -10,7 +10,6 @@ from matplotlib.figure import Figure
 from plots.inputs import Measure, WeatherPicture
 from plots.style import house_style
 from plots.weather import weather_figure, weather_files
-from plots.words import words
 
 HOURS = 500
 
@@ -39,7 +38,7 @@ def picture(*, logarithmic: bool = True) -> WeatherPicture:
 
 def drawn(given: WeatherPicture) -> Figure:
     with house_style():
-        figure = weather_figure(given, words())
+        figure = weather_figure(given)
         figure.draw_without_rendering()
     return figure
 

@@ -29,6 +29,20 @@ def _environment(more: Mapping[str, str]) -> dict[str, str]:
     return plain | {"PYTHONPATH": str(ROOT)} | more
 
 
+def wait_until_it_listens(program: "subprocess.Popen[str]") -> None:
+    """Until the program takes interrupts itself, or has ended: before that Python, still starting, takes them."""
+    while program.poll() is None and not _blocks_interrupts(program.pid):
+        time.sleep(0.002)
+
+
+def _blocks_interrupts(pid: int) -> bool:
+    with contextlib.suppress(OSError):
+        for line in Path(f"/proc/{pid}/status").read_text().splitlines():
+            if line.startswith("SigBlk:"):
+                return bool(int(line.split()[1], 16) & 1 << signal.SIGINT - 1)
+    return False
+
+
 def left_of(program: "subprocess.Popen[str]") -> list[str]:
     """The command lines of what still runs of its group a second after its end."""
     until = time.monotonic() + 1.0

@@ -22,7 +22,7 @@ import pytest
 from sim.processes import INTERRUPTED
 from tests.cli.small import small_case
 from tests.many.test_kills import children, kept, works
-from tests.processes.started import PROGRAM, ROOT, interrupt, left_of, started
+from tests.processes.started import PROGRAM, ROOT, interrupt, left_of, started, wait_until_it_listens
 
 pytestmark = [
     pytest.mark.long,
@@ -82,7 +82,8 @@ def killed(chance: random.Random, folder: Path, command: str) -> None:
 
 def stopped(chance: random.Random, folder: Path, command: str) -> None:
     program = started(*command.split(), folder=folder)
-    time.sleep(chance.uniform(0.1, SECONDS[command]))
+    wait_until_it_listens(program)
+    time.sleep(chance.uniform(0.0, SECONDS[command]))
     interrupt(program)
     _, told = program.communicate(timeout=30)
     assert program.returncode in (0, INTERRUPTED)

@@ -8,11 +8,11 @@ import pytest
 
 from sim.processes import INTERRUPTED
 from tests.cli.small import small_case
-from tests.processes.started import interrupt, left_of, started
+from tests.processes.started import interrupt, left_of, started, wait_until_it_listens
 
 pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are found under /proc")
 
-# Command, and the seconds within which it is interrupted: from its first imports to after its end.
+# Command, and the seconds within which it is interrupted: from when it listens to after its end.
 COMMANDS: dict[str, tuple[str, float]] = {
     "files": ("compare CASE --no-ranges --out shown --json r.json", 4.0),
     "ranges": ("compare CASE --json r.json", 5.0),
@@ -30,17 +30,18 @@ def interrupted(folder: Path, name: str, after: float, **environment: str) -> bo
         small_case(folder)
     words = [str(case) if word == "CASE" else word for word in COMMANDS[name][0].split()]
     program = started(*words, folder=folder, **environment)
+    wait_until_it_listens(program)
     time.sleep(after)
     if program.poll() is None:
         interrupt(program)
     shown, told = program.communicate(timeout=60)
-    lines = [line for line in told.splitlines() if not line.startswith(("starting the page", "the page is at"))]
+    lines = [line for line in told.splitlines() if not line.startswith(("Starting the page", "The page is at"))]
     assert left_of(program) == []
     assert not [path.name for path in folder.rglob("*.part")]
     if program.returncode == INTERRUPTED:
         assert lines, told
         assert lines[-1].startswith("interrupted"), told
-        assert all(line.startswith("written: ") for line in lines[:-1]), told
+        assert all(line.startswith("Written: ") for line in lines[:-1]), told
         return True
     assert program.returncode == 0, told  # it had ended, or was about to
     assert "Traceback" not in told

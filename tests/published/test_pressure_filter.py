@@ -11,6 +11,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.plant.simulate import simulate
+from sim.review.findings import FindingName
 from sim.review.review import review
 
 POUND, GALLON, FOOT = 0.45359237, 3.785411784e-3, 0.3048
@@ -29,7 +30,7 @@ def test_the_published_pressure_filter() -> None:
         assert each is not None
         assert each / GALLON == pytest.approx(1885.0, abs=0.5)
         assert each * 1000.0 == pytest.approx(7140.0, abs=5.0)
-    solids, offline = result.site["solids_in_kg"], result.site["offline_h"]
+    solids, offline = result.site["solids_in_kg"], result.site["downtime_h"]
     assert solids is not None
     assert offline is not None
     a_day = solids / (240.0 - offline) * 24.0  # of running
@@ -40,12 +41,14 @@ def test_the_published_pressure_filter() -> None:
 
 def test_the_review_takes_the_published_design_as_usual() -> None:
     """2.5 gpm/ft2 asked and 2.39 on the vessel chosen, 0.76 m of media, 15 gpm/ft2 for 10 min: 150 gal/ft2."""
-    findings = {finding.what: finding for finding in review(load_case(CASE))}
-    for what, printed in (
-        ("filtration rate at the largest service flow", 30.0 / 12.57 * GALLON / 60.0 / FOOT**2),
-        ("depth of the bed", 0.76),
-        ("backwash rate", 15.0 * GALLON / 60.0 / FOOT**2),
-        ("volume of the backwash over the area of the bed", 150.0 * GALLON / FOOT**2),
-    ):
+    findings = {finding.name: finding for finding in review(load_case(CASE))}
+    checks: tuple[tuple[FindingName, float], ...]
+    checks = (
+        ("filtration_rate", 30.0 / 12.57 * GALLON / 60.0 / FOOT**2),
+        ("bed_depth", 0.76),
+        ("backwash_rate", 15.0 * GALLON / 60.0 / FOOT**2),
+        ("backwash_volume", 150.0 * GALLON / FOOT**2),
+    )
+    for what, printed in checks:
         assert findings[what].level == "fine", what
         assert findings[what].value == pytest.approx(printed, rel=1e-3), what

@@ -3,20 +3,24 @@
 from dataclasses import replace
 from typing import Any
 
+from sim.case.chemistry.records import Carbon
 from sim.case.records import Case
 from sim.case.series.records import Feed, Steady
 from sim.case.stage.records import Stage, Step
 from sim.case.train.records import Downstream, HoldUnit, Pump, Tank, Unit, Vessels
 from sim.case.trigger.records import Policy, Trigger, Volume
 from sim.case.wash.records import Drain, Supply
-from sim.review.findings import Finding
+from sim.review.findings import Finding, FindingName
 from sim.review.review import review
 from tests.plant.builders import ANTHRACITE, BACKWASH, FILTER, M3_H, MINUTE, RINSE, SAND, make_case, policy, steady
 
 FLOW = 5.5 * M3_H
 COAL = replace(ANTHRACITE, size=1.2e-3, sublayer_sizes=(1.2e-3,))
 FINE_SAND = replace(SAND, size=0.55e-3, sublayer_sizes=(0.55e-3,))
-CARBON = replace(COAL, medium="carbon", depth=0.7, size=0.9e-3, sublayer_sizes=(0.9e-3,), grain_density=1650.0)
+CHLORINE_BED = Carbon(capacity=2.7e6, half_length=0.06, combined_half_length=0.6, reference_rate=20.0 * M3_H)
+CARBON = replace(
+    COAL, medium="carbon", depth=0.7, size=0.9e-3, sublayer_sizes=(0.9e-3,), grain_density=1650.0, uptake=CHLORINE_BED
+)
 WASH = replace(BACKWASH, flow=17.5 * M3_H)
 SETTLE = Step(do="settle", seconds=2 * MINUTE, flow=0.0, water="raw", water_solids=None, cleaning_rate=None)
 STAGE = replace(FILTER, layers=(COAL, FINE_SAND), steps=(WASH, RINSE), longest_run=777_600.0)
@@ -80,8 +84,18 @@ def told(case: Case) -> list[Finding]:
     return [finding for finding in review(case) if finding.level != "fine"]
 
 
-def found(case: Case, words: str) -> Finding:
-    """The one finding that has these words."""
-    matching = [finding for finding in review(case) if words in finding.what]
-    assert len(matching) == 1, [finding.what for finding in matching]
+def named(finding: Finding) -> str:
+    """The name of a finding and what it names."""
+    return " ".join(map(str, (finding.name, *finding.facts.values())))
+
+
+def all_of(case: Case, *names: FindingName) -> list[Finding]:
+    """The findings of these names."""
+    return [finding for finding in review(case) if finding.name in names]
+
+
+def found(case: Case, name: FindingName, fact: str = "") -> Finding:
+    """The one finding of this name, with this fact."""
+    matching = [finding for finding in all_of(case, name) if fact in named(finding)]
+    assert len(matching) == 1, matching
     return matching[0]

@@ -7,9 +7,8 @@ import pytest
 from sim.case.train.records import HoldUnit
 from sim.review import bands
 from sim.review.findings import Band, Finding, judged
-from sim.review.review import review
 from tests.plant.builders import MINUTE
-from tests.review.made import COAL, FINE_SAND, STAGE, WASH, carbon, fed, good, stage, with_stage
+from tests.review.made import COAL, FINE_SAND, STAGE, WASH, all_of, carbon, fed, good, stage, with_stage
 from tests.review.test_train import AREA, found, value
 
 PSI, INCH, GPM_FT2 = 6894.757, 0.0254, 6.790972e-4  # Pa, m, m/s (NIST SP 811, appendix B.8)
@@ -58,17 +57,20 @@ def test_times_are_in_seconds() -> None:
 
 
 def test_a_figure_at_the_edge_of_its_band_is_within_it() -> None:
-    edges = [judged(STAGE, "x", at, "share", Band(low=1.0, high=2.0), below="a", goal=True) for at in (1.0, 2.0, 2.1)]
-    assert [each.is_past_its_goal for each in edges] == [False, False, True]
+    edges = [judged("run_loading", STAGE, at, "share", Band(low=1.0, high=2.0), above=None, goal=True)
+             for at in (1.0, 2.0, 2.1)]  # fmt: skip
+    assert [(each.level, each.band.side(value(each))) for each in edges] == [
+        ("fine", None), ("fine", None), ("fine", "above"),
+    ]  # fmt: skip
 
 
 def finest(flow: float) -> Finding:
     wash = replace(WASH, flow=flow)
-    return found(with_stage(steps=(wash, *STAGE.steps[1:])), "against the settling of the finest")
+    return found(with_stage(steps=(wash, *STAGE.steps[1:])), "finest_grains")
 
 
 def test_a_wash_at_twice_the_settling_of_the_finest_grains_stops() -> None:
-    terminal = finest(WASH.flow).high
+    terminal = finest(WASH.flow).band.high
     assert terminal is not None
     assert finest(0.99 * terminal * AREA).level == "fine"
     assert finest(1.98 * terminal * AREA).level == "look"
@@ -78,12 +80,12 @@ def test_a_wash_at_twice_the_settling_of_the_finest_grains_stops() -> None:
 
 def test_what_is_held_of_a_wash_is_held_against_the_run_of_the_unit() -> None:
     part = stage(hold_unit=HoldUnit(start=MINUTE, end=10 * MINUTE))
-    assert value(found(fed(stage_=part), "against its shortest run")) == pytest.approx(9 * MINUTE)
+    assert value(found(fed(stage_=part), "hold_against_run")) == pytest.approx(9 * MINUTE)
 
 
 def test_a_heavy_layer_above_a_light_one_changes_places_altogether() -> None:
     """By hand: all of both layers, whatever their heights; one layer alone has nothing to mix with."""
     wrong = good(stages=(stage(layers=(replace(FINE_SAND, depth=0.3), COAL)),))
-    (mixed,) = {value(each) for each in review(wrong) if "changes places" in each.what}
+    (mixed,) = {value(each) for each in all_of(wrong, "mixing")}
     assert mixed == pytest.approx(1.0)
-    assert not [each for each in review(good(stages=(carbon(),))) if "changes places" in each.what]
+    assert not all_of(good(stages=(carbon(),)), "mixing")

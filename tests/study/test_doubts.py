@@ -15,7 +15,6 @@ from sim.case.trigger.records import Policy, Pressure, Trigger, Volume, VolumeRe
 from sim.case.wash.records import Supply
 from sim.plant.records import Cause
 from sim.review.bearable import bearable
-from sim.review.review import review
 from sim.review.site import site_of
 from sim.study.compare import Comparison, compare
 from sim.study.decide.advice import Wishes, advise
@@ -44,6 +43,7 @@ from sim.tell.decision.advice_words import foremost, remarks
 from sim.tell.decision.decision_json import advice_json
 from tests.decide.steady import steady as steady_case
 from tests.plant.builders import BACKWASH, DAY, FILTER, HOUR, M3_H, Calendar, feed, make_case, policy, train
+from tests.review.made import all_of
 from tests.study.made import POLICIES, made_case, made_results
 
 NIGHTLY = Calendar(every=2 * DAY, at=3 * HOUR)
@@ -78,7 +78,7 @@ def test_a_wash_that_reaches_12_of_17_m3_h() -> None:
     short = compared(NIGHTLY, NEVER, supply=GIVES_12)
     (doubt,) = found(short, ShortWash)
     assert (doubt.policy, doubt.stage, doubt.fraction) == ("a", "filter", pytest.approx(12.0 / 17.0))
-    assert "Washes of filter fall short of their flow, down to 71 % of it, with “a”:" in told(short)
+    assert "With “a”, washes of filter fall short of the flow asked for (down to 71 % of it):" in told(short)
     assert short.results[0].site["wash_short_fraction"] == pytest.approx(12.0 / 17.0)
     assert short.results[1].site["wash_short_fraction"] is None, "never washed"
 
@@ -128,11 +128,11 @@ def test_a_peak_beyond_what_is_possible() -> None:
     ]  # fmt: skip
     (line,) = other_words(beyond, "si")
     assert line == (
-        "The pressure drop of filter comes to 195 kPa with “calendar” and 1,810 kPa with “volume with reserve”, "
+        "The pressure drop of filter reaches 195 kPa (“calendar”) and 1,810 kPa (“volume with reserve”), "
         "beyond the 150 kPa that its vessel is rated for: no plant runs like that."
     )
     # 1 psi = 6.894757 kPa: NIST SP 811, appendix B.
-    assert "28.3 psi with “calendar” and 263 psi with" in other_words(beyond, "us")[0]
+    assert "28.3 psi (“calendar”) and 263 psi (“volume with reserve”)" in other_words(beyond, "us")[0]
 
 
 def test_a_set_point_below_the_clean_bed_in_the_coldest_water() -> None:
@@ -148,8 +148,8 @@ def test_a_set_point_below_the_clean_bed_in_the_coldest_water() -> None:
     (doubt,) = found(both, SetBelowClean)
     assert (doubt.policy, doubt.set_kpa) == ("a", pytest.approx(0.999e-3 * clean))
     assert doubt.clean_kpa == pytest.approx(1e-3 * clean, rel=1e-4)
-    assert "“a”: the set point of filter, " in told(both)
-    assert "is not above its clean bed" in told(both)
+    assert "“a”: the set point of filter (" in told(both)
+    assert ") is not above the pressure drop of its clean bed (" in told(both)
 
 
 def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_instead() -> None:
@@ -168,8 +168,8 @@ def test_a_switch_that_started_no_wash_is_told_with_what_it_saw_and_what_washed_
     assert [type(each) for each in idle] == [IdleSwitch, OnlyLongestRun]
     # Rounded by the larger of the two: 31.0 and 14.3 kPa. The second fact is in the first line already.
     assert other_words(idle, "si") == (
-        "“pressure drop”: the switch of filter, set at 31.0 kPa, never acts; the pressure drop comes to 14.3 kPa at "
-        f"most. What washed it: {Cause.LONGEST_RUN.value} (2).",
+        "“pressure drop”: the pressure switch of filter, set at 31.0 kPa, starts no wash here: the pressure "
+        f"drop reaches 14.3 kPa at most. What started its washes: {Cause.LONGEST_RUN.value} (2 washes).",
     )
     assert not [each for each in doubts(case, made_results()) if isinstance(each, IdleSwitch)]
 
@@ -178,7 +178,7 @@ def test_a_way_that_only_the_longest_run_decides() -> None:
     """A volume that is never reached: washed every two days all the same. 150 m3 are treated in less than two."""
     aged = compared(BY_AGE, NIGHTLY, replace(BY_AGE, volume=150.0))
     assert found(aged, OnlyLongestRun) == [OnlyLongestRun(policy="a", stage="filter")]
-    assert "filter always washes at its longest run with “a”" in told(aged)
+    assert "With “a”, only the longest run started washes of stage filter" in told(aged)
     assert [each.site["longest_run_share"] for each in aged.results] == [1.0, 0.0, 0.0]
 
 
@@ -188,13 +188,13 @@ def test_the_hour_of_a_calendar_rounds_its_interval_up(every: float, days: int) 
     case = compared(Calendar(every=every * DAY, at=3 * HOUR), days=15.0)
     starts = [run.end_s for run in case.results[0].runs if run.cause is not None]
     assert {round((after - before) / DAY, 9) for before, after in pairwise(starts)} == {days}
-    looks = [each for each in review(case.case) if "its hour rounds it up" in each.what]
+    looks = all_of(case.case, "rounded_interval")
     if every == days:
         assert (found(case, RoundedInterval), looks) == ([], [])
         return
     (rounded,), (look,) = found(case, RoundedInterval), looks
     assert rounded.interval_s == look.value == days * DAY
-    assert (rounded.every_s, look.high, rounded.at_s) == (every * DAY, every * DAY, 3 * HOUR)
+    assert (rounded.every_s, look.band.high, rounded.at_s) == (every * DAY, every * DAY, 3 * HOUR)
 
 
 def test_six_hours_are_a_day_in_words() -> None:
@@ -205,7 +205,7 @@ def test_six_hours_are_a_day_in_words() -> None:
 def test_ways_that_come_to_the_same_are_not_ranked() -> None:
     aged = compared(BY_AGE, Pressure(above=1e6, hold=0.0, longest_run=2 * DAY))
     assert found(aged, SameResult) == [SameResult(policies=("a", "b"), why="longest run")]
-    line = "a and b come to the same, since the longest run alone starts every one of them; they are not ranked."
+    line = "“a” and “b” come to the same, since the longest run alone starts every wash; they are not ranked."
     assert same_words(doubts(aged.case, aged.results)) == (line,)
     text = screen_of_one(aged, "si").answer
     assert line in text
@@ -233,8 +233,8 @@ def over_all_the_time(**given: Any) -> Comparison:
 
 def test_a_limit_that_no_washing_keeps_comes_first() -> None:
     case = over_all_the_time()
-    fewest = min(case.results, key=lambda each: each.site["breach_h"] or 0.0)
-    hours = 240.0 - (fewest.site["offline_h"] or 0.0)
+    fewest = min(case.results, key=lambda each: each.site["over_limit_h"] or 0.0)
+    hours = 240.0 - (fewest.site["downtime_h"] or 0.0)
     (doubt,) = found(case, CannotKeep)
     assert doubt.over_h == doubt.unavoidable_h == pytest.approx(hours, rel=1e-9)
     assert doubt.policy == fewest.policy
@@ -247,7 +247,7 @@ def test_a_limit_that_one_of_them_keeps_can_be_kept() -> None:
     """Unavoidable hours of one policy say nothing where another is over the limit for fewer, avoidable ones."""
     case, results = made_case(), list(made_results())
     for place, (over, unavoidable) in enumerate([(10.0, 9.0), (2.0, 0.5), (0.0, 0.0), (50.0, 9.0)]):
-        own = results[place].stages["filter"] | {"breach_h": over, "breach_unavoidable_h": unavoidable}
+        own = results[place].stages["filter"] | {"over_limit_h": over, "over_limit_unavoidable_h": unavoidable}
         results[place] = replace(results[place], stages={"filter": own})
     assert not [each for each in doubts(case, results) if isinstance(each, CannotKeep)]
     assert [each.policy for each in doubts(case, results[:1]) if isinstance(each, CannotKeep)] == ["calendar"]

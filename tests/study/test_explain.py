@@ -86,41 +86,64 @@ def test_what_is_to_be_tried_is_taken(text: str) -> None:
 def test_who_waits_for_whom_and_how_long() -> None:
     """At 03:20 the first is back, the second is washed from 03:16, the third waits for both."""
     found = told(explain(queued(), "own", 2 * DAY + THREE + 20 * MINUTE))
-    assert "It is in service since 2027-01-06 03:16" in found["one"]
-    assert "by the calendar: every 2 d, due 2027-01-06 03:00" in found["one"]
+    assert "It has been in service since 2027-01-06 03:16" in found["one"]
+    assert "The calendar started it: every 2 d, due 2027-01-06 03:00." in found["one"]
     assert "It is in its wash: backwash until 2027-01-06 03:26." in found["two"]
     assert "This wash started at 2027-01-06 03:16" in found["two"]
     assert (
-        "It had been due since 2027-01-06 03:00 and waited for its turn while one (2027-01-06 03:00 to 03:16) was "
-        "washed."
+        "That wash had been due since 2027-01-06 03:00. It waited for its turn during the wash of one "
+        "(2027-01-06 03:00 to 03:16)."
     ) in found["two"]
     assert (
-        "A wash of it is due since 2027-01-06 03:00 (calendar) and waits for its turn while one (2027-01-06 03:00 to "
-        "03:16) and two (2027-01-06 03:16 to 03:32) are washed."
+        "A wash has been due since 2027-01-06 03:00 (calendar). It waits for its turn during the wash of one "
+        "(2027-01-06 03:00 to 03:16) and two (2027-01-06 03:16 to 03:32)."
     ) in found["three"]
     assert "In this run its next wash starts at 2027-01-06 03:32: calendar." in found["three"]
     assert "It has not been washed yet." in found["three"]
 
 
+def test_what_happens_at_the_moment_has_happened() -> None:
+    """At 03:16 itself the first is back in service and the second in its wash."""
+    found = told(explain(queued(), "own", 2 * DAY + THREE + WASH))
+    assert "It has been in service since 2027-01-06 03:16" in found["one"]
+    assert "This wash started at 2027-01-06 03:16" in found["two"]
+
+
+def test_the_first_thing_ever_told_of_a_vessel_is_when_it_began() -> None:
+    """Nothing is told before the first wash of the one whose turn it is at once."""
+    first = explain(queued(), "own", 2 * DAY + THREE + MINUTE).vessels[0].past
+    assert (first.since_s, first.start_s, first.last and first.last.due_s) == (2 * DAY + THREE,) * 3
+
+
+def test_a_wash_that_ends_as_another_comes_due_is_not_waited_for() -> None:
+    """The first is washed from 03:00 to 03:16, when the others come due: the third waits for the second alone."""
+    hours = (3.0, *(3.0 + WASH / HOUR,) * 2)
+    case = case_of(*train("one", "two", "three"), hours=hours)
+    found = told(explain(case, "own", 2 * DAY + THREE + 20 * MINUTE))
+    assert "due since 2027-01-06 03:16 (calendar)" in found["three"]
+    assert "It waits for its turn during the wash of two (2027-01-06 03:16 to 03:32)." in found["three"]
+
+
 def test_the_unit_is_held_starved_or_runs_and_raw_water_is_told() -> None:
     at = 2 * DAY + THREE
     closed, passing = queued(), queued("passes raw")
-    assert "The unit is held while one is washed" in told(explain(closed, "own", at + 5 * MINUTE))["unit and tank"]
+    held = told(explain(closed, "own", at + 5 * MINUTE))["unit and tank"]
+    assert "The unit is held for the wash of one (studied here, not a safety function)." in held
     starved = told(explain(closed, "own", at + 12 * MINUTE))["unit and tank"]
-    assert "it starves while one is washed" in starved
+    assert "it starves during the wash of one." in starved
     raw = told(explain(passing, "own", at + 12 * MINUTE))["unit and tank"]
     assert "The unit runs and takes 6 m3/h" in raw
-    assert "Raw water goes round one and on" in raw
+    assert "Raw water bypasses one: it goes on" in raw
     quiet = told(explain(passing, "own", at - HOUR))["unit and tank"]
     assert "Raw water" not in quiet
     assert "The tank holds " in quiet
 
 
-def test_a_unit_that_stands_says_until_what_level() -> None:
+def test_an_idle_unit_says_until_what_level() -> None:
     """4.5 m3/h of product against 3: full at 15 m3 after 3 h 20 min."""
     case = case_of(FILTER, downstream=below())
     standing = told(explain(case, "own", 4 * HOUR))["unit and tank"]
-    assert "The unit stands until the tank comes down to 5 m3." in standing
+    assert "The unit is idle until the tank comes down to 5 m3." in standing
     assert "until the tank comes to 15 m3" in told(explain(case, "own", 3 * HOUR))["unit and tank"]
 
 
@@ -128,7 +151,7 @@ def test_without_a_unit_the_service_is_told_and_a_quiet_filter_waits_for_its_cal
     found = told(explain(case_of(FILTER), "own", DAY))
     assert found["service"] == "3 m3/h go on to service."
     assert "It waits for 2027-01-06 03:00, its calendar's next hour." in found["filter"]
-    assert "due at 2027-01-06 03:00 at the latest" in found["filter"]
+    assert "By the clock alone its next wash is due by 2027-01-06 03:00." in found["filter"]
 
 
 def own(trigger: object, **given: object) -> Case:
@@ -139,9 +162,9 @@ def test_a_meter_tells_set_volume_and_what_it_has_counted() -> None:
     """3 m3/h: 150 m3 after 50 h; a day later 72 m3 less the wash's 16 min."""
     case = own(Volume(volume=150.0, at=None, longest_run=6 * DAY))
     found = told(explain(case, "own", 50 * HOUR + WASH + DAY))["filter"]
-    assert "Its last wash started at 2027-01-06 02:00, by the meter: 150 m3 treated, set to 150 m3." in found
-    assert "It waits for 150 m3 treated (72.0 m3 so far); or for 2027-01-12 02:00, " in found
-    assert "2027-01-12 02:00, which ends the longest run of 6 d." in found
+    assert "Its last wash started at 2027-01-06 02:00. The meter started it: 150 m3 treated, set to 150 m3." in found
+    assert "It waits for 150 m3 treated (72.0 m3 so far). It waits for 2027-01-12 02:00, " in found
+    assert "2027-01-12 02:00, which ends its longest run of 6 d. Whichever comes first starts its wash." in found
     first = told(explain(own(Volume(volume=150.0, at=None)), "own", DAY))["filter"]
     assert "No hour is set: only the water decides." in first
 
@@ -151,8 +174,8 @@ def test_a_wash_by_the_longest_run_tells_which_and_when_it_was_due() -> None:
     stage = replace(FILTER, longest_run=2.5 * DAY, longest_run_at=THREE)
     case = own(Volume(volume=1e6, at=None), stages=(stage,))
     found = told(explain(case, "own", 52 * HOUR))["filter"]
-    assert "Its last wash started at 2027-01-06 03:00, by the longest run, 60 h, due 2027-01-06 03:00." in found
-    assert "or for 2027-01-08 03:00, which ends the longest run of 60 h." in found
+    assert "Its last wash started at 2027-01-06 03:00. The longest run of 60 h started it, due" in found
+    assert "It waits for 2027-01-08 03:00, which ends its longest run of 60 h." in found
 
 
 def test_a_booked_wash_tells_its_hour() -> None:
@@ -162,8 +185,8 @@ def test_a_booked_wash_tells_its_hour() -> None:
     before = before.replace("60 m3", "60.0 m3")
     assert "It waits for 90 m3 treated, which leaves the reserve (60.0 m3 so far)." in before
     booked = told(explain(case, "own", 31 * HOUR))["filter"]
-    assert "It waits for 2027-01-06 03:00, the hour booked when the reserve was reached, or 150 m3" in booked
-    assert "due at 2027-01-06 03:00 at the latest" in booked
+    assert "It waits for 2027-01-06 03:00, the hour booked when the reserve was reached, or for 150 m3" in booked
+    assert "By the clock alone its next wash is due by 2027-01-06 03:00." in booked
 
 
 def test_a_learned_reserve_is_the_one_that_the_plant_used() -> None:
@@ -184,7 +207,8 @@ def test_a_pressure_wash_tells_set_point_against_figure_and_which_of_several_it_
     case = own(either, demand=steady(5.5 / 3600), days=12.0)
     start = simulate(case, "own").runs[0].end_s
     found = told(explain(case, "own", start + HOUR))["filter"]
-    assert "by the pressure drop: 14.0 kPa, set point 14.0 kPa, held for 3 min" in found.replace("14 kPa", "14.0 kPa")
+    found = found.replace("14 kPa", "14.0 kPa")
+    assert "The pressure drop started it: 14.0 kPa, set point 14.0 kPa, held for 3 min." in found
     assert "a pressure drop of 14" in found
     assert "its calendar's next hour" in found
 
@@ -193,12 +217,12 @@ def test_rules_of_the_site_put_a_wash_off_and_move_the_latest_hour() -> None:
     rules = Washing(locked_hours=(HoursOfDay(start=2 * HOUR, end=5 * HOUR),))
     case = case_of(FILTER, washing=rules)
     found = told(explain(case, "own", DAY))["filter"]
-    assert "due at 2027-01-06 05:00 at the latest" in found
+    assert "due by 2027-01-06 05:00." in found
     waiting = told(explain(case, "own", 2 * DAY + 4 * HOUR))["filter"]
-    assert "is due since 2027-01-06 03:00 (calendar) and waits for an hour that the site allows." in waiting
+    assert "has been due since 2027-01-06 03:00 (calendar). It waits for an hour that the site allows." in waiting
     after = told(explain(case, "own", 3 * DAY))["filter"]
     assert "started at 2027-01-06 05:00" in after
-    assert "It had been due since 2027-01-06 03:00 and waited for an hour that the site allows." in after
+    assert "That wash had been due since 2027-01-06 03:00. It waited for an hour that the site allows." in after
 
 
 def test_a_vessel_waits_in_service_for_the_line_of_its_first_step() -> None:
@@ -206,13 +230,13 @@ def test_a_vessel_waits_in_service_for_the_line_of_its_first_step() -> None:
     case = case_of(*train("one", "two"), washing=rules)
     found = told(explain(case, "own", 2 * DAY + THREE + 5 * MINUTE))
     assert "backwash until 2027-01-06 03:10" in found["one"]
-    assert "It is in service since 2027-01-04 00:00" in found["two"]
+    assert "It has been in service since 2027-01-04 00:00" in found["two"]
     assert (
-        "A wash of it is due since 2027-01-06 03:00 (calendar) and waits for the supply line while one "
-        "(2027-01-06 03:00 to 03:16) is washed." in found["two"]
+        "A wash has been due since 2027-01-06 03:00 (calendar). It waits for the supply line during the wash of one "
+        "(2027-01-06 03:00 to 03:16)." in found["two"]
     )  # fmt: skip
     later = told(explain(case, "own", 2 * DAY + THREE + 20 * MINUTE))
-    assert "due since 2027-01-06 03:00 and waited for the supply line and the drain line while one" in later["two"]
+    assert "03:00. It waited for the supply line and drain line during the wash of one" in later["two"]
 
 
 def test_a_vessel_off_line_waits_for_a_line() -> None:
@@ -221,7 +245,7 @@ def test_a_vessel_off_line_waits_for_a_line() -> None:
     case = case_of(*train("one", "two", like=replace(FILTER, steps=(BACKWASH, RINSE))), washing=rules)
     found = told(explain(case, "own", 2 * DAY + THREE + 12 * MINUTE))
     assert "rinse until 2027-01-06 03:16" in found["one"]
-    assert "It is off line and waits for the raw line, which another vessel uses." in found["two"]
+    assert "It is out of service and waits for the raw line, which another vessel uses." in found["two"]
 
 
 def test_a_vessel_on_standby_says_so() -> None:
@@ -231,8 +255,8 @@ def test_a_vessel_on_standby_says_so() -> None:
         demand=steady(DEMAND), days=6.0,
     )  # fmt: skip
     found = told(explain(case, "own", DAY))
-    assert "It is in service since" in found["filter 1"]
-    assert "It stands by, washed, since" in found["filter 2"]
+    assert "It has been in service since" in found["filter 1"]
+    assert "It has been on standby, washed, since" in found["filter 2"]
 
 
 def test_vessels_have_the_names_of_the_line() -> None:
@@ -252,7 +276,7 @@ def test_explaining_changes_nothing_and_is_plain_data() -> None:
     assert [each["name"] for each in data["vessels"]] == ["one", "two", "three"]
     assert data["vessels"][1]["doing"]["phase"] == "backwash"
     assert data["vessels"][2]["past"]["waiting"]["behind"][0]["who"] == "one"
-    assert title(found) == "2027-01-06 03:20, day 3 of the run, with own"
+    assert title(found) == "2027-01-06 03:20, day 3 of the run, with “own”"
 
 
 def test_us_units_are_the_same_amounts() -> None:

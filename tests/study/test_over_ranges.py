@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from plots.words import term
+from plots.words.catalogue import found
 from sim.case.load import load_case
 from sim.study.compare import compare
 from sim.study.many.workers import local
@@ -12,21 +14,21 @@ from sim.study.over_ranges import At, End, OverRanges
 from sim.study.ranking import range_test
 from sim.tell.comparison.range_json import over_json
 from sim.tell.comparison.range_words import ranges_told
-from sim.tell.review.constant_names import MEANINGS
-from sim.tell.review.measurements import OUTLET, PRESSURE, SOLIDS, measurement, settling
+from sim.tell.review.measurements import measurement, settling
 from tests.study.test_ranking import METER_AND_GAUGE, case_file
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
-LEAST = {"breach_h": 0.5, "drain_m3": 1.0}
+LEAST = {"over_limit_h": 0.5, "drain_m3": 1.0}
 NTU, HOLDS, GAIN, TANKS = (
     "feed.solids_per_turbidity", "stage.a.layer.0.ultimate_deposit", "stage.a.layer.0.head_loss_gain",
     "stage.a.tanks",
 )  # fmt: skip
+MEASURED = tuple(term("measurement", each) for each in ("solids", "outlet", "pressure"))
 
 
 def at(key: str, end: End, clock: tuple[float, float], gauge: tuple[float, float], *kept: str) -> At:
     """Water to drain and hours over the limit of two ways."""
-    shown = {name: dict(zip(("drain_m3", "breach_h"), of, strict=True)) for name, of in
+    shown = {name: dict(zip(("drain_m3", "over_limit_h"), of, strict=True)) for name, of in
              (("clock", clock), ("gauge", gauge))}  # fmt: skip
     return At(keys=tuple(key.split(" ")), end=end, shown=shown, kept=frozenset(kept))
 
@@ -52,7 +54,7 @@ OVER = OverRanges(
 def test_the_spread_and_how_often_the_limit_is_kept_by_hand() -> None:
     """Nine runs each: the clock keeps the limit in one of them, the gauge in all but two."""
     assert OVER.runs == 9
-    drain, hours = OVER.span("gauge", "drain_m3"), OVER.span("clock", "breach_h")
+    drain, hours = OVER.span("gauge", "drain_m3"), OVER.span("clock", "over_limit_h")
     assert drain is not None
     assert hours is not None
     assert (drain.low, drain.typical, drain.high) == (60.0, 80.0, 120.0)
@@ -64,15 +66,22 @@ def test_the_constants_that_move_it_most_by_hand() -> None:
     """The whole spread is 60 m3, less than the 100 m3 of the clock, and 50 h. Solids per NTU move 50 of 100 m3 and 40
     of 50 h, the deposit 20 of 50 h, the gain 10 of 100 m3; tanks move less than counts."""
     first, second, third = OVER.moves(LEAST)
-    assert (first.key, first.way, first.figure) == (NTU, "clock", "breach_h")
+    assert (first.key, first.way, first.figure) == (NTU, "clock", "over_limit_h")
     assert (first.at_low, first.typical, first.at_high) == (0.0, 2.0, 40.0)
     assert first.share == pytest.approx(0.8)
-    assert (second.key, second.way, second.figure, second.share) == (HOLDS, "clock", "breach_h", pytest.approx(0.4))
+    assert (second.key, second.way, second.figure) == (HOLDS, "clock", "over_limit_h")
+    assert second.share == pytest.approx(0.4)
     assert second.at_low == 22.0
     assert math.isnan(second.at_high)
     assert (third.key, third.share) == (GAIN, pytest.approx(0.1))
-    assert settling((first, second, third)) == (SOLIDS, OUTLET, PRESSURE)
+    assert settling((first, second, third)) == MEASURED
     assert [each.key for each in OVER.moves(LEAST, [GAIN])] == [GAIN, NTU, HOLDS], "what turns the answer comes first"
+
+
+def test_a_change_counts_from_the_least_that_does() -> None:
+    """Of water to drain the solids per NTU move 50 m3 and the gain 10: as much as counts, or too little."""
+    assert [each.key for each in OVER.moves({"drain_m3": 10.0})] == [NTU, GAIN]
+    assert [each.key for each in OVER.moves({"drain_m3": 10.5})] == [NTU]
 
 
 def test_the_same_as_plain_data() -> None:
@@ -83,13 +92,14 @@ def test_the_same_as_plain_data() -> None:
     assert [(each["key"], each["at_low"], each["at_high"]) for each in told["moves"]] == [
         (NTU, 0.0, 40.0), (HOLDS, 22.0, None), (GAIN, 75.0, 85.0),
     ]  # fmt: skip
-    assert told["measurements"] == [SOLIDS, OUTLET, PRESSURE]
+    assert told["measurements"] == list(MEASURED)
 
 
 def test_every_constant_that_can_be_assumed_has_a_measurement() -> None:
     keys = {each.key for path in CASES for each in load_case(path).assumptions}
     assert len(keys) > 40
-    for key in (*keys, *MEANINGS, "stage.a.coagulated", "stage.a.head_loss.law", "stage.a.head_loss.valve"):
+    others = ("stage.a.coagulated", "stage.a.head_loss.law", "stage.a.head_loss.valve")
+    for key in (*keys, *found("terms.constant"), *others):
         assert measurement(key)
 
 
@@ -116,7 +126,8 @@ def test_a_comparison_tells_the_runs_of_its_ends(tmp_path: Path) -> None:
     known = [value for (key, _), value in ends.items() if key == density.key]
     assert sorted([density.at_low, density.at_high]) == pytest.approx(sorted(known))
     (first, *_, last) = told.change
-    assert "at its low end to " in first
+    assert "deposit_density (solids in what fills the pores; assumed " in first
+    assert " at its low end, " in first
     assert last.startswith("What would settle it (common practice): readings of pressure drop")
     texts = [row[-1] for row in told.spread.rows]
     assert texts == [f"{test.over.keeping(each)} of 9" for each in ("meter", "gauge")]

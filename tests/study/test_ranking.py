@@ -14,7 +14,7 @@ from sim.study.errors import Interrupted, SettingError
 from sim.study.many.workers import local
 from sim.study.ranking import RangeTest, at_ends, range_test
 from sim.tell.comparison.range_words import ranges_told
-from sim.tell.comparison.spread_words import NO_RANGES
+from sim.tell.comparison.spread_words import RangesTold
 
 REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"
 HEAD = REFERENCE.read_text(encoding="utf-8").partition("[policy.")[0].replace('today = "calendar"\n', "")
@@ -90,7 +90,7 @@ def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) 
     assert turning
     assert all(key.endswith("deposit_density") and kpi == "drain_m3" for key, _, kpi in turning)
     told = ranges_told(test, case, "si")
-    then = " end the water to drain is then less with “"
+    then = " end the water to drain is less with “"
     assert any("deposit_density" in each and then in each for each in told.change)
     for key, end, _ in turning:  # and the runs themselves show it
         assumption = next(each for each in load_case(path).assumptions if each.key == key)
@@ -117,7 +117,7 @@ def test_nothing_assumed_needs_no_test(tmp_path: Path) -> None:
     text = REFERENCE.read_text(encoding="utf-8").replace('ripening = "none"', 'ripening = "none"\ntanks = 3')
     path.write_text(text, encoding="utf-8")
     test = ranges_of(path)
-    assert (test.assumed, test.runs, ranges_told(test, load_case(path), "si")) == (0, 0, NO_RANGES)
+    assert (test.assumed, test.runs, ranges_told(test, load_case(path), "si")) == (0, 0, RangesTold())
 
 
 @pytest.mark.parametrize("key", ["stage.filter.layer.0.deposit_density", "stage.filter.tanks"])

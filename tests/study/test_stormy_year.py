@@ -22,13 +22,13 @@ def case() -> Case:
 def avoidable(case: Case, policy: str, years: int) -> list[float]:
     """Hours of each year over the limit that a bed just washed would have avoided."""
     sites = [simulate(case, policy, replicate=replicate).site for replicate in range(years)]
-    return [float(site["breach_h"] or 0.0) - float(site["breach_unavoidable_h"] or 0.0) for site in sites]
+    return [float(site["over_limit_h"] or 0.0) - float(site["over_limit_unavoidable_h"] or 0.0) for site in sites]
 
 
 def test_it_is_a_random_year_with_an_allowance(case: Case) -> None:
     assert case.is_random
     assert case.run.length == 365 * 24 * HOUR
-    assert case.run.allowed_breach is not None
+    assert case.run.allowed_over_limit is not None
     assert len({policy.name for policy in case.policies}) == 4
 
 
@@ -47,8 +47,8 @@ def test_no_two_years_are_alike_and_a_policy_by_another_name_has_the_same(case: 
 
 @pytest.mark.long
 def test_chance_decides_for_two_policies_or_more(case: Case) -> None:
-    assert case.run.allowed_breach is not None
-    allowed = case.run.allowed_breach / HOUR
+    assert case.run.allowed_over_limit is not None
+    allowed = case.run.allowed_over_limit / HOUR
     shares = {
         policy.name: np.mean(np.array(avoidable(case, policy.name, YEARS)) > allowed) for policy in case.policies
     }

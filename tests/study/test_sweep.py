@@ -71,6 +71,9 @@ def test_some_policies_and_one_key(case: Path) -> None:
     told: list[tuple[str, int, int]] = []
     found = sweep(case, {EVERY: ("1 d", "2 d")}, ["by volume"], 1, lambda *words: told.append(words))
     assert found.policies == ("by volume",)
+    every: list[tuple[str, int, int]] = []
+    sweep(case, {EVERY: ("1 d", "2 d")}, progress=lambda *words: every.append(words))
+    assert [(place, count) for _, place, count in every] == [(0, 4), (1, 4), (2, 4), (3, 4)]
     assert told == [("every = 1 d: by volume", 0, 2), ("every = 2 d: by volume", 1, 2)]
     assert found.idle == (EVERY,)
     assert idle_words(found) == (f"{EVERY} changes no figure with this way to start a wash.",)
@@ -84,14 +87,14 @@ def test_a_key_that_only_matters_with_the_other_is_not_idle(pairs: Sweep) -> Non
 
 def test_figures_by_default_and_by_name(pairs: Sweep, case: Path) -> None:
     default = [kpi.key for kpi in chosen_figures(pairs, ())]
-    assert default == ["breach_h", "drain_m3", "offline_h", "mean_run_h", "dirty_return_kg"]
+    assert default == ["over_limit_h", "drain_m3", "downtime_h", "mean_run_h", "dirty_water_kg"]
     assert [kpi.key for kpi in chosen_figures(pairs, ("washes", "drain_m3", "washes"))] == ["washes", "drain_m3"]
     text = case.read_text(encoding="utf-8").replace('limit = "0.6 mg/L"\n', "")
     free = case.with_name("free.toml")
     free.write_text(text, encoding="utf-8")
     unlimited = sweep(free, {RINSE: (8,)})
     assert chosen_figures(unlimited, ())[0].key == "solids_to_service_kg"
-    (picture,) = swept_pictures(unlimited, chosen_figures(unlimited, ("breach_h",)), "si")
+    (picture,) = swept_pictures(unlimited, chosen_figures(unlimited, ("over_limit_h",)), "si")
     assert all(math.isnan(value) for value in picture.table["value"])
 
 
@@ -132,6 +135,15 @@ def test_what_cannot_be_varied_is_refused_before_anything_runs(
         sweep(case, vary)
     for words in said:
         assert words in str(caught.value)
+
+
+def test_eight_values_that_cannot_be_taken_are_told_and_the_rest_counted(case: Path) -> None:
+    for count, rest in ((8, []), (11, ["and 3 more"])):
+        with pytest.raises(RequestError) as caught:
+            sweep(case, {RINSE: tuple(range(-count, 0))})
+        lines = [line.strip() for line in str(caught.value).splitlines()]
+        assert sum(line.startswith("allowed:") for line in lines) == 8
+        assert [line for line in lines if line.endswith(" more")] == rest
 
 
 def test_a_policy_that_is_not_there(case: Path) -> None:

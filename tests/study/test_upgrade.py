@@ -72,9 +72,9 @@ def test_figures_of_a_policy_that_obeys_it_now_are_told_before_and_after(old: Pa
     """60 d: every 20 d at 02:00 are two washes; after nine days the last 02:00 is on day 8, then every 9 d: six."""
     found = upgrade(old, tmp_path / "new.toml")
     told = upgrade_words(found, "si")[len(found.changes) :]
-    assert "rarely: washes: 2 before, 6 now" in told
-    assert {each.partition(":")[0] for each in told[:-1]} == {"rarely"}
-    assert told[-1] == "often: obeys the longest run now, and no figure changes"
+    assert "“rarely”: washes: 2 before, 6 now" in told
+    assert {each.partition(":")[0] for each in told[:-1]} == {"“rarely”"}
+    assert told[-1] == "“often”: obeys the longest run now, and no figure changes."
     assert "ends at the last of its hours" in meanings(found)[0]
 
 
@@ -84,6 +84,14 @@ def test_a_use_alone_moves_no_figure(tmp_path: Path) -> None:
     found = upgrade(old, tmp_path / "new.toml")
     assert (found.obeying, meanings(found), found.case.use) == ((), (), "membrane")
     assert found.case.downstream is not None
+
+
+def test_what_a_year_may_have_gets_its_name_of_today_and_keeps_its_comment(tmp_path: Path) -> None:
+    old = tmp_path / "old.toml"
+    old.write_text(SMALL.replace("[run]", '[run]\nallowed_breach = "24 h"  # agreed'))
+    found = upgrade(old, tmp_path / "new.toml")
+    assert found.case.run.allowed_over_limit == 24 * 3600.0
+    assert 'allowed_over_limit = "24 h"  # agreed' in (tmp_path / "new.toml").read_text(encoding="utf-8")
 
 
 def test_nothing_is_written_over_or_without_need_or_from_what_is_wrong(old: Path, tmp_path: Path) -> None:
@@ -106,8 +114,8 @@ def test_the_command_tells_what_it_did_and_refuses_to_write_over(old: Path, tmp_
     done = call("upgrade", old, new)
     told = " ".join(done.stdout.split())
     assert done.exit_code == 0
-    assert "rarely: washes: 2 before, 6 now" in told
-    assert "often: obeys the longest run now, and no figure changes" in told
+    assert "“rarely”: washes: 2 before, 6 now" in told
+    assert "“often”: obeys the longest run now, and no figure changes." in told
     again = call("upgrade", old, new)
     assert (again.exit_code, again.stdout) == (2, "")
     assert "exists and is left as it is" in again.stderr

@@ -25,7 +25,7 @@ def test_weeks_add_up_to_the_run(case: Case, policy: str) -> None:
     assert [week.start_s for week in found[1:]] == [week.end_s for week in found[:-1]]
     assert (found[0].start_s, found[-1].end_s) == (0.0, 60 * 86_400.0)
     assert sum(week.washes for week in found) == site["washes"]
-    assert sum(week.over_limit_h or 0.0 for week in found) == pytest.approx(site["breach_h"], rel=1e-9)
+    assert sum(week.over_limit_h or 0.0 for week in found) == pytest.approx(site["over_limit_h"], rel=1e-9)
     assert sum(week.drain_m3 for week in found) == pytest.approx(site["drain_m3"], rel=1e-9)
     assert sum(week.treated_m3 for week in found) == pytest.approx(site["treated_m3"], rel=1e-9)
 

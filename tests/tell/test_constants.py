@@ -31,7 +31,7 @@ def test_a_layer_goes_by_its_medium_and_by_its_place_where_the_bed_has_that_twic
     key = f"stage.{stage.name}.layer.1.porosity"
     assert constant_name(key, [stage]) == f"{stage.name}, sand: porosity"
     twice = replace(stage, layers=(stage.layers[1], stage.layers[1]))
-    assert constant_name(key, [twice]) == f"{stage.name}, sand (layer 2): porosity"
+    assert constant_name(key, [twice]) == f"{stage.name}, sand (2): porosity"
     assert constant_name("supply.pipe.roughness", [stage]) == "supply.pipe.roughness"
 
 

@@ -1,6 +1,5 @@
 """Exact: the keys that are told are those of the schema, with words, values and what is assumed."""
 
-import re
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -8,18 +7,21 @@ from typing import Any
 
 import pytest
 
+from plots.words import catalogue
 from sim.case.assumed_by_key import ASSUMED
 from sim.case.load import load_case
 from sim.case.records import Assumption
 from sim.case.schema import json_schema
 from sim.errors import RefusedValue
 from sim.tell.keys.case_keys import case_keys, found_keys, listed_keys
-from sim.tell.keys.keys_told import REGENERATE, heading, page
+from sim.tell.keys.keys_told import heading, page
+from sim.tell.keys.rule_words import rule_words
 from tests.cli.small import call
 from tests.test_architecture import loaded_by
 from tests.write.ten import TRAINS, made
 
 CASES = Path(__file__).parents[2] / "cases"
+REGENERATE = "filterrun keys --page > cases/KEYS.md"
 
 
 def properties(schema: Any) -> Iterator[str]:
@@ -41,8 +43,7 @@ def test_every_key_of_the_json_schema_is_known_and_no_other() -> None:
 
 def test_every_key_has_words_and_no_words_are_left_over() -> None:
     assert [key.path for key in case_keys().values() if not key.what] == []
-    text = (Path(__file__).parents[2] / "sim/tell/keys/meanings.toml").read_text(encoding="utf-8")
-    ends = {re.sub('"', "", line.partition(" = ")[0]) for line in text.splitlines() if " = " in line}
+    ends = catalogue.messages("en")["terms"]["key"]
     paths = [f".{key.path}" for key in case_keys().values()]
     assert [end for end in ends if not any(path.endswith(f".{end}") for path in paths)] == []
 
@@ -50,6 +51,7 @@ def test_every_key_has_words_and_no_words_are_left_over() -> None:
 @pytest.mark.parametrize("path", case_keys())
 def test_every_example_is_a_value_that_the_key_takes(path: str) -> None:
     for rule in case_keys()[path].rules:
+        assert rule_words(rule)
         rule.read(tomllib.loads(f"value = {rule.example}")["value"])
 
 
@@ -92,6 +94,7 @@ def test_what_may_be_assumed_is_a_key_that_a_case_may_leave_out() -> None:
 def test_the_page_is_what_the_command_makes() -> None:
     text = (CASES / "KEYS.md").read_text(encoding="utf-8")
     assert text == page(), REGENERATE
+    assert f"`{REGENERATE}`" in text
     done = call(*REGENERATE.partition(" > ")[0].split()[1:])
     assert (done.exit_code, done.stdout) == (0, text)
 
@@ -137,7 +140,7 @@ def test_the_command_lists_and_tells() -> None:
     for key in listed_keys():
         assert f"  {key.name} " in shown
     told = call("keys", "stage.vessel.diameter").stdout
-    assert "from 1 cm to 20 m" in told
+    assert "may be: length, 1 cm to 20 m" in told
     assert "needed" in told
     assert "assumed, sand: 0.45 / 0.5 / 0.55 mm, M. L. Davis" in call("keys", "stage.layer.size").stdout
     assert '"refuse" if left out' in call("keys", "demand.flow.gaps").stdout

@@ -71,7 +71,7 @@ def test_long_numbers_have_four_figures_and_are_equal_where_they_read_so() -> No
 
 
 def test_minutes_and_counts_have_one_decimal_at_most() -> None:
-    assert row(KPIS["dirty_return_min"], [{"dirty_return_min": 0.846}], "si").texts == ("0.8",)
+    assert row(KPIS["dirty_water_min"], [{"dirty_water_min": 0.846}], "si").texts == ("0.8",)
     assert row(KPIS["cartridges_a_year"], [{"cartridges_a_year": 2.345}], "si").texts == ("2.3",)
 
 
@@ -153,7 +153,7 @@ def test_rows_of_a_train_are_there_only_where_some_policy_has_a_figure() -> None
     assert not any("unit" in label or "spike" in label for label in plain)
     more = labels(downstream_starves=(None, 0, 0, 0), early_triggers=(0, 0, 0, 3), bypass_kg=(0.0125, None, 0.0, 0.0))
     assert [label for label in more if label not in plain] == [
-        "  how often", "  solids in that, g", "washes set off by a spike alone"
+        "times that the unit starved", "solids in raw water sent on, g", "washes set off by a spike alone"
     ]  # fmt: skip
 
 

@@ -39,10 +39,10 @@ def test_any_of_names_each_way_and_the_longest_run_once() -> None:
         ),
         longest_run=9 * DAY,
     )
-    ways = "at a pressure drop of 36 kPa, held for 3 min; or after 900 m3, at the next 03:00"
+    ways = "at a pressure drop of 36 kPa, held for 3 min; after 900 m3, at the next 03:00; whichever comes first"
     assert trigger_words(FILTER, either, "si") == f"{ways}; longest run 9 d"
     night = replace(FILTER, longest_run=10 * DAY, longest_run_at=4 * HOUR + 20 * MINUTE)
-    at = "at the last 04:20 before it has passed"
+    at = "at the last 04:20 before its time is up"
     assert trigger_words(night, either, "si") == f"{ways}; longest run 9 d, {at}"
     assert trigger_words(night, Volume(volume=900.0, at=None), "si") == f"after 900 m3; longest run 10 d, {at}"
     assert trigger_words(FILTER, Calendar(every=3 * DAY, at=2.5 * HOUR), "si") == "every 3 d, at 02:30"

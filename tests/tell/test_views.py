@@ -24,6 +24,7 @@ from sim.tell.comparison.views import DRAWN_AT_MOST, drawn, drawn_through_time, 
 from sim.tell.run.samples import Window, bed, courses, fullest_run, over_hours, run_bars, window_around
 from sim.tell.workbook import sheets
 from tests.cli.test_words import CLAIMS, JARGON, found
+from tests.plots.made import made_head
 from tests.study.made import FIGURES, made_case, made_results
 
 ROOT = Path(__file__).parent.parent.parent
@@ -101,7 +102,7 @@ def test_what_a_course_shows_over_the_limit_is_there_in_the_figures(
     for course in seen["si"].courses:
         result = next(each for each in comparison.results if each.policy == course.policy)
         if (course.table["solids"] > (course.limit or math.inf) * (1.0 + 1e-9)).any():
-            assert (result.stages[course.stage]["breach_h"] or 0.0) > 0.0
+            assert (result.stages[course.stage]["over_limit_h"] or 0.0) > 0.0
 
 
 def test_hours_over_the_limit_add_up_over_any_cut_of_the_run(comparison: Comparison) -> None:
@@ -109,7 +110,7 @@ def test_hours_over_the_limit_add_up_over_any_cut_of_the_run(comparison: Compari
     half = case.run.length / 2.0
     first, second = (over_hours(case, result, Window(*ends)) for ends in ((0.0, half), (half, case.run.length)))
     for stage, (here, whole) in first.items():
-        assert whole == pytest.approx(result.stages[stage]["breach_h"], rel=1e-9)
+        assert whole == pytest.approx(result.stages[stage]["over_limit_h"], rel=1e-9)
         assert here + second[stage][0] == pytest.approx(whole, rel=1e-9)
 
 
@@ -135,7 +136,7 @@ def test_filter_runs_have_the_length_and_the_hours_of_the_run() -> None:
     assert bars.length.unit == "d"
     assert bars.table["length"].iloc[0] == pytest.approx(4.125, abs=1e-9)
     assert bars.table["cause"].tolist() == ["calendar"] * 14 + ["end of simulation"]
-    assert bars.table["over"].sum() * 24.0 == pytest.approx(result.site["breach_h"], rel=1e-9)
+    assert bars.table["over"].sum() * 24.0 == pytest.approx(result.site["over_limit_h"], rel=1e-9)
     unlimited = replace(case.stages[0], limit=None)
     assert run_bars(case, [result], *vessels_of(unlimited)).table["over"].isna().all()
 
@@ -174,7 +175,7 @@ def test_the_window_is_four_weeks_around_the_worst(number: int, length: float, e
 def test_of_many_policies_the_telling_ones_are_drawn() -> None:
     names = tuple(f"way {place}" for place in range(10))
     figures = {key: (values[0],) * 10 for key, values in FIGURES.items()}
-    figures["breach_h"] = (5.0,) * 7 + (0.0, 9.0, 5.0)
+    figures["over_limit_h"] = (5.0,) * 7 + (0.0, 9.0, 5.0)
     results = made_results(figures, names)
     chosen = [each.policy for each in drawn(results, DRAWN_AT_MOST, "si")]
     assert chosen == ["way 0", "way 1", "way 2", "way 3", "way 7", "way 8"]
@@ -188,12 +189,12 @@ def test_the_worst_week_is_named_with_its_reason(comparison: Comparison) -> None
     assert over_limit
     told = report(comparison, week, over_limit=True, system="si")
     assert told.week.startswith(f"Week {week.number} with “{week.policy}”, ")
-    assert "no week of any way to start a wash had more" in told.week
+    assert "no week of any way to start a wash has more" in told.week
     result = next(each for each in comparison.results if each.policy == week.policy)
     log = [entry for entry in result.log if week.start_s <= entry.time_s < week.end_s]
     assert [row[2] for row in told.events.rows] == [entry.what for entry in log]
     quiet = report(comparison, week._replace(stages_over_h=0.0), over_limit=False, system="si")
-    assert "the week with the most washes stands here" in quiet.week
+    assert "this is the week with the most washes" in quiet.week
     inner = report(comparison, week._replace(stages_over_h=2.5), over_limit=False, system="si")
     assert "over their own limits for 2.5 h together" in inner.week
 
@@ -253,7 +254,7 @@ SMALL = ["reference", pytest.param("parts_hall", marks=pytest.mark.long)]
 
 @pytest.fixture(scope="module")
 def files(comparison: Comparison) -> Files:
-    return report_files(comparison, "si")
+    return report_files(comparison, "si", made_head())
 
 
 def complete_and_small(comparison: Comparison, made: Files) -> None:
@@ -285,9 +286,9 @@ def test_report_and_workbook_have_the_settings(files: Files) -> None:
 
 @pytest.mark.long
 def test_the_files_in_us_units_are_the_same_each_time(comparison: Comparison) -> None:
-    made = report_files(comparison, "us")
+    made = report_files(comparison, "us", made_head())
     complete_and_small(comparison, made)
-    assert report_files(comparison, "us") == made
+    assert report_files(comparison, "us", made_head()) == made
 
 
 def test_samples_are_those_of_the_run(comparison: Comparison) -> None:

@@ -151,14 +151,14 @@ class TwinResult:
     drain_m3: float
     drain_peak_m3_h: float
     drain_fraction: float
-    offline_h: float
+    downtime_h: float
     unmet_m3: float
     unmet_by_washing_m3: float  # all of it: nothing else keeps the twin from what is asked of it
-    breach_h: float
-    breach_unavoidable_h: float
+    over_limit_h: float
+    over_limit_unavoidable_h: float
     breakthrough_risk: float  # a run cut off by the end counts once it has broken through
-    dirty_return_kg: float
-    dirty_return_min: float
+    dirty_water_kg: float
+    dirty_water_min: float
     peak_dp_kpa: float
     mean_run_h: float
     unused_capacity: float

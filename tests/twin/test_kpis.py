@@ -65,8 +65,8 @@ def test_hours_over_the_limit_start_at_the_closed_load() -> None:
     plant = one_layer(Trigger(kind="never"), 1)
     hours = load_at_share(0.1) / (RATE * FEED)
     got = run_compiled(plant, 20.0)
-    assert got.breach_h == pytest.approx(24.0 - hours, abs=0.1)
-    assert got.breach_unavoidable_h == 0.0
+    assert got.over_limit_h == pytest.approx(24.0 - hours, abs=0.1)
+    assert got.over_limit_unavoidable_h == 0.0
 
 
 def test_a_run_that_the_end_cuts_short_has_broken_through_from_the_closed_load_on() -> None:
@@ -82,8 +82,8 @@ def test_hours_over_a_limit_below_the_clean_bed_are_unavoidable() -> None:
     clean = FEED * (0.998 * exp(-COEFFICIENT * DEPTH) + 0.002)
     below, above = (one_layer(trigger, 1, limit=clean * f, unfilterable=0.002) for f in (0.99, 1.01))
     got = run_compiled(below)
-    assert got.breach_unavoidable_h == got.breach_h == pytest.approx(24.0 - got.offline_h)
-    assert run_compiled(above).breach_unavoidable_h == 0.0
+    assert got.over_limit_unavoidable_h == got.over_limit_h == pytest.approx(24.0 - got.downtime_h)
+    assert run_compiled(above).over_limit_unavoidable_h == 0.0
     assert got.breakthrough_risk == 0.0
 
 
@@ -93,7 +93,7 @@ def test_what_no_bed_stops_passes() -> None:
     assert got.solids_to_service_kg - without.solids_to_service_kg == pytest.approx(0.3 * got.solids_in_kg)
 
 
-def test_dirty_return_is_what_the_remnant_adds() -> None:
+def test_dirty_water_is_what_the_remnant_adds() -> None:
     """No rinse and a bed that stops nothing beside it: the remnant leaves whole, feed moves in behind it.
 
     With no capture the excess over a displaced bed is (C_r - C) S(B), S the tanks-in-series share, so that its
@@ -112,7 +112,7 @@ def test_dirty_return_is_what_the_remnant_adds() -> None:
     turnovers = 17.0 / 6.0 / plant.water_volume
     remnant = 40.0 * (1.0 - exp(-turnovers))
     assert got.washes == 1
-    assert got.dirty_return_kg * 1e3 == pytest.approx((remnant - feed) * plant.water_volume, rel=2e-3)
+    assert got.dirty_water_kg * 1e3 == pytest.approx((remnant - feed) * plant.water_volume, rel=2e-3)
 
 
 def test_a_run_lasts_from_wash_to_wash() -> None:

@@ -94,8 +94,22 @@ def test_what_storms_add_is_gamma_shot_noise() -> None:
     assert stats.kstest(apart(added, SHOT.length), "gamma", args=(shape, 0.0, 3.0)).pvalue > LEAST_P
     lags = (1, 24, 72)
     assert autocorrelation(added, lags) == pytest.approx(np.exp(-np.array(lags) * HOUR / SHOT.length), abs=0.03)
-    first = [storms(SHOT, np.ones(2), HOUR, streams(replicate))[0] for replicate in range(1000)]
+
+
+@pytest.mark.parametrize("rate", [0.5, 1.0, 2.0])
+def test_a_run_begins_amid_the_storms_of_its_season(rate: float) -> None:
+    """Gamma from the first step, of mean shape * scale and variance shape * scale^2."""
+    shape = rate * SHOT.per_year * SHOT.length / YEAR
+    first = [storms(SHOT, np.full(2, rate), HOUR, streams(replicate))[0] for replicate in range(1000)]
     assert np.mean(first) == pytest.approx(shape * 3.0, abs=4 * math.sqrt(shape * 9.0 / 1000))
+
+
+def test_storms_of_less_than_a_step_have_faded_by_its_end() -> None:
+    """The same gamma where a step is as long as two storms: each has its own part of the step to fade in."""
+    short = replace(SHOT, per_year=4000.0, length=0.5 * HOUR)
+    added = storms(short, np.ones(8766), HOUR, streams())
+    shape = short.per_year * short.length / YEAR
+    assert stats.kstest(apart(added, short.length), "gamma", args=(shape, 0.0, 3.0)).pvalue > LEAST_P
 
 
 def test_without_storms_solids_are_lognormal() -> None:

@@ -18,7 +18,7 @@ WARM = Steady(value=15.0)
 
 
 def run(days: float, start: datetime = MONDAY) -> Run:
-    return Run(start=start, length=days * DAY, allowed_breach=None)
+    return Run(start=start, length=days * DAY, allowed_over_limit=None)
 
 
 def feed(solids: Series, temperature: Steady | Seasonal | Measured = WARM) -> Feed:
@@ -118,7 +118,7 @@ def test_every_moment_has_the_value_of_every_series(
     flow: Measured | Profile, solids: Series, temperature: Steady | Measured, offset: int, times: list[int]
 ) -> None:
     start = MONDAY + timedelta(seconds=offset)
-    given_run = Run(start=start, length=float(LENGTH), allowed_breach=None)
+    given_run = Run(start=start, length=float(LENGTH), allowed_over_limit=None)
     forcing = build_forcing(given_run, feed(solids, temperature), Demand(flow=flow, season=None))
     assert forcing.end[-1] == LENGTH
     assert np.all(np.diff(forcing.end) > 0.0)
@@ -132,7 +132,7 @@ def test_every_moment_has_the_value_of_every_series(
 
 @given(flow=steps(LENGTH), solids=steps(LENGTH))
 def test_no_water_is_lost_in_the_joining(flow: Measured, solids: Measured) -> None:
-    given_run = Run(start=MONDAY, length=float(LENGTH), allowed_breach=None)
+    given_run = Run(start=MONDAY, length=float(LENGTH), allowed_over_limit=None)
     forcing = build_forcing(given_run, feed(solids), Demand(flow=flow, season=None))
     widths = np.diff(forcing.end, prepend=0.0)
     alone = fsum(

@@ -44,7 +44,7 @@ def case_of(
     )
     return replace(
         make_case(),
-        run=Run(start=datetime(2027, 1, 1), length=days * DAY, allowed_breach=None),
+        run=Run(start=datetime(2027, 1, 1), length=days * DAY, allowed_over_limit=None),
         feed=feed,
         demand=Demand(flow=Steady(value=1.5e-3), season=None, wander=wander),
     )

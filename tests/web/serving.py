@@ -102,7 +102,7 @@ def served(*words: str, cwd: Path | None = None) -> Iterator[Served]:
     )  # fmt: skip
     try:
         first, *said = _lines(process, 4 if "--host" in words else 2)
-        assert first.startswith("starting")
+        assert first == "Starting the page.\n"
         found = re.search(r"http://\S+:(\d+)/", said[0])
         assert found is not None, said
         page = Served(int(found[1]), process, tuple(said), cwd or ROOT)

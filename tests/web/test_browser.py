@@ -158,7 +158,7 @@ def test_why_rinse_asks_for_a_guess_and_then_answers(browser: Any, page: Served)
         settle(opened)
         assert "Your guess was 3,5 NTU." in sentence(opened)
         alt = opened.get_attribute("#answer img", "alt")
-        assert alt.startswith("filtered turbidity, NTU after the return to service:")
+        assert alt.startswith("After the return to service, filtered turbidity. After 0.5 min: ")
         assert "none: no rinse" in opened.inner_text("#answer")
         key = 'input[type=number][name="stage.0.step.2.minutes"]'
         before = sentence(opened)
@@ -180,7 +180,7 @@ def test_is_a_meter_worth_it_answers_while_a_price_moves(browser: Any, page: Ser
     with tab(browser, page) as opened:
         go(opened, page, METER)
         before = sentence(opened)
-        assert before.startswith("Not worth it: beyond the best calendar a meter costs ")
+        assert before.startswith("Not worth it: against the best calendar a meter costs ")
         drag(opened, PRICE, 0.0)
         opened.wait_for_function(OTHER, arg=before)
         settle(opened)
@@ -252,7 +252,8 @@ def test_my_plant_opens_edits_checks_and_saves(browser: Any, page: Served, tmp_p
         assert "Tile yard" in opened.inner_text("main")
         field = opened.get_by_label("diameter", exact=True)
         assert field.input_value() == "0.85 m"
-        assert "from 1 cm to 20 m" in opened.inner_text("#f-stage\\.0\\.vessel\\.diameter-about")
+        takes = opened.inner_text("#f-stage\\.0\\.vessel\\.diameter-about")
+        assert takes == "length, 1 cm to 20 m; units: m, cm, mm, um, in, ft"
         field.fill("1 m")
         opened.click("text=Check and use these values")
         settle(opened)

@@ -45,7 +45,7 @@ def test_sliders_that_make_no_case_are_told_and_the_case_is_shown_without_them(p
     answer = page.ask(f"/plant?{reserve}")
     assert answer.status == 422
     assert "allowed is a reserve below the volume" in answer.text
-    assert "Below is the case without it." in answer.text
+    assert "Below is the case without them." in answer.text
     assert page.ask(f"/plant/save?{reserve}").status == 422
 
 

@@ -10,7 +10,7 @@ import pytest
 from sim.case import units
 from sim.case.load import load_case, read_case
 from sim.case.values import Quantity
-from sim.tell.limits import limits_shown
+from sim.tell.limits import limits_in
 from sim.web.errors import Refused
 from sim.web.form import Field, Group, edited, form_of
 from sim.web.plant import plant_form
@@ -61,18 +61,18 @@ def test_every_field_says_what_it_takes_and_where_its_default_is_from() -> None:
     assert len(found) > 100
     assert all(each.allowed for each in found)
     assert all(each.default for each in found if not each.value)
-    known = {each.path: each.default for each in found}
+    known = {each.path: each.default or "" for each in found}
     told = known["stage.0.layer.0.ultimate_deposit"]
-    assert told.startswith("left out, so 12 kg/m3 is used; usual is 6 to 18 kg/m3")
+    assert told.startswith("Left out, so 12 kg/m3 is used; usual is 6 to 18 kg/m3 (")
     assert "M. L. Davis" in known["stage.0.layer.1.porosity"]
-    assert known["stage.0.cells"] == "left out, so 20 is used"
-    assert known["stage.0.ripening"] == "left out, so what is usual is used for share and volume"
+    assert known["stage.0.cells"] == "Left out, so 20 is used."
+    assert known["stage.0.ripening"] == "Left out, so usual values are used for share and volume."
     assert "12 h" in known["feed.turbidity.memory"]
 
 
 def test_each_assumed_constant_is_told_at_its_field() -> None:
     case = load_case(DEMO)
-    told = " ".join(each.default for each in fields(DEMO))
+    told = " ".join(each.default or "" for each in fields(DEMO))
     assert len(case.assumptions) > 15
     for assumption in case.assumptions:
         assert assumption.source in told or assumption.key.rpartition(".")[2] in told
@@ -128,7 +128,7 @@ def test_a_field_that_is_none_is_refused(name: str) -> None:
 def test_limits_stand_in_the_units_of_the_page_and_are_taken_as_shown(path: Path) -> None:
     data, case = tomllib.loads(path.read_text(encoding="utf-8")), load_case(path)
     shown = [each.allowed for group in form_of(data, case, "us") for each in (*group.given, *group.left_out)]
-    limits = " ".join(part.partition(" from ")[2] for text in shown for part in text.split(";"))
+    limits = " ".join(part for text in shown for part in text.split(";") if "units:" not in part)
     assert not re.search(r"\d (m|cm|m3|m3/h|kPa|bar|degC|kg|m2|m/h)\b", limits)
     assert "32 degF to 122 degF" in limits  # 0 and 50 degC
 
@@ -138,10 +138,10 @@ def test_limits_stand_in_the_units_of_the_page_and_are_taken_as_shown(path: Path
              Quantity(units.PRESSURE, "1 kPa", "100 bar"), Quantity(units.TEMPERATURE, "0 degC", "50 degC")]
 )  # fmt: skip
 def test_the_limits_shown_are_themselves_allowed_and_close(rule: Quantity) -> None:
-    low, high = limits_shown(rule.allowed, rule, "us").rpartition(" from ")[2].split(" to ")
+    low, high = limits_in("us", rule)
     assert rule.read(low) == pytest.approx(rule.least, rel=0.01, abs=1e-9)
     assert rule.read(high) == pytest.approx(rule.most, rel=0.01)
-    assert limits_shown(rule.allowed, rule, "si") == rule.allowed
+    assert limits_in("si", rule) == (rule.low, rule.high)
 
 
 def test_yes_or_no_is_a_choice() -> None:

@@ -7,6 +7,7 @@ from typing import Any, get_args
 
 import pytest
 
+from plots.words.catalogue import messages
 from sim.case import units
 from sim.case.dotted import parts_of, with_settings
 from sim.case.load import read_case
@@ -21,7 +22,6 @@ from sim.web.errors import Refused
 from sim.web.serve import first_case
 from sim.web.shelf import DEMO, Held, Stand
 from sim.web.sliders import Slider, in_other_units, settings_of
-from sim.web.start import LABELS
 from sim.web.start import sliders as start_sliders
 from tests.web.serving import CASES
 
@@ -65,7 +65,7 @@ def test_the_case_can_be_read_at_either_end_of_every_slider(path: Path, end: str
     found = start_sliders(first_case(path), system)
     for each in found:
         value = getattr(each, end)
-        if each.value == value or ("reserve" in each.key and "volume" in each.label) or each.key.endswith("reserve"):
+        if each.value == value or ("reserve" in each.key and each.key.endswith(("volume", "reserve"))):
             continue  # a reserve has to stay below its volume, so one of the two cannot move that far alone
         settings = settings_of(found, Stand(first_case(path), ((each.key, repr(value)),), system))
         assert settings, each.key
@@ -95,7 +95,7 @@ def test_a_slider_moves_over_what_a_search_tries(path: Path) -> None:
 
 
 def test_every_setting_of_every_trigger_has_a_name() -> None:
-    assert set(LABELS) == set(get_args(TriggerPart))
+    assert set(get_args(TriggerPart)) <= messages("en")["terms"]["slider"].keys()
 
 
 def test_a_slider_can_be_moved_where_the_plant_leaves_a_search_nothing_to_try() -> None:
@@ -186,7 +186,7 @@ def test_the_rinse_can_be_left_out() -> None:
     "text", ["nan", "inf", "1_0", "0x4", "4 d", "", " 4", "\u0664", "1e400", "99", "-1", "4" * 50]
 )
 def test_a_value_that_is_no_number_of_the_range_is_refused_in_words(text: str) -> None:
-    with pytest.raises(Refused, match=r"calendar, a wash every takes a number from 1 to 8 d") as refused:
+    with pytest.raises(Refused, match=r"calendar, time between washes takes a number from 1 to 8 d") as refused:
         slider(EVERY).read(text)
     assert refused.value.status == 422
 

@@ -12,6 +12,7 @@ from sim.case.records import Case
 from sim.case.units import DAY
 from sim.review.review import review
 from sim.study.compare import compare
+from tests.review.made import named
 from tests.write.ten import made
 
 SEVERAL = {
@@ -28,7 +29,7 @@ MORE = {
 OF_A_CASE = {
     "today",
     "use",
-    "allowed_breach",
+    "allowed_over_limit",
     "closed",
     "variation",
     "[supply]",
@@ -71,13 +72,13 @@ def test_each_block_works_as_it_stands(changes: dict[str, str | None]) -> None:
     new = made(**changes)
     days = 16.0
     before = unmet(new.case, days)
-    stops = {finding.what for finding in review(new.case) if finding.level == "stop"}
+    stops = {named(each) for each in review(new.case) if each.level == "stop"}
     seen = set()
     for name, text in blocks(new.text):
         seen.add(name)
         case = read_case(text, Path("block.toml"), {})
         assert case != new.case, name
-        assert {finding.what for finding in review(case) if finding.level == "stop"} <= stops, name
+        assert {named(each) for each in review(case) if each.level == "stop"} <= stops, name
         for was, now in zip(before, unmet(case, days), strict=True):
             # A filter washed ten times a day is washed more often on the days that ask for more.
             assert now <= was + max(0.02, 0.25 * was), (name, was, now)

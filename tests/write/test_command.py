@@ -27,8 +27,8 @@ def test_a_case_from_options_is_written_and_compares(tmp_path: Path) -> None:
     case = load_case(path)
     assert f"written: {path}" in done.stdout
     assert f"next: filterrun compare {path}" in done.stdout
-    assert "carbon: simulated as a filter of solids for now" in done.stdout
-    assert f"{len(case.assumptions)} of {case.constants} constants assumed" in done.stdout
+    assert "carbon: followed as a filter of solids alone" in done.stdout
+    assert f"Constants assumed: {len(case.assumptions)} of {case.constants}" in done.stdout
     short = tmp_path / "short.toml"
     short.write_text(path.read_text(encoding="utf-8").replace('"365 d"', '"20 d"'), encoding="utf-8")
     compared = call("compare", short, "--json", "-")

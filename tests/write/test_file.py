@@ -12,6 +12,7 @@ from sim.case.series.waters import WATERS
 from sim.case.stage.records import Stage
 from sim.case.units import HOUR
 from sim.review.review import review
+from tests.review.made import all_of
 from tests.write.ten import TRAINS, made
 
 ASSUMED = re.compile(r"# assumed: (?P<low>[^/]+) / (?P<typical>[^/]+) / (?P<high>[^,]+), (?P<source>.+)")
@@ -130,6 +131,13 @@ def test_depth_is_shared_between_the_layers() -> None:
     assert stage.vessel.height >= 1.5 * 0.8
 
 
+@pytest.mark.parametrize(("units", "step"), [("si", 0.01), ("us", 0.0254)])
+def test_usual_depths_are_whole_centimetres_or_inches(units: str, step: float) -> None:
+    for stage in made(train="softener,carbon,oxidising,media", units=units, depth=None).case.stages:
+        for layer in stage.layers:
+            assert layer.depth / step == pytest.approx(round(layer.depth / step), abs=1e-9)
+
+
 def test_backwash_is_as_given_but_no_more_than_the_media_stand() -> None:
     """By hand: 8 gpm/ft2, the most for a softener (MIL-HDBK-1164), through 30 in: 8 x 4.909 ft2 = 39.3 gpm."""
     media, softener = made(train="media,softener", backwash="60 gpm").case.stages
@@ -149,8 +157,8 @@ def test_check_stops_for_nothing_but_the_air_gap_that_nobody_has_stated(
 ) -> None:
     for changes in ({}, {"depth": None, "backwash": None}, {"backwash": "60 m3/h"}, {"depth": "2.5 m"}):
         new = made(water=water, train=train, temperature=temperature, **changes)
-        stops = [finding.what for finding in review(new.case) if finding.level == "stop"]
-        assert stops == ["air gap where the drain ends: nobody says whether there is one"]
+        stops = [finding.name for finding in review(new.case) if finding.level == "stop"]
+        assert stops == ["air_gap_unknown"]
         line = next(line for line in new.text.split("\n") if line.startswith("## air_gap = true"))
         looked = read_case(new.text.replace(line, "air_gap = true"), Path("looked.toml"), {})
         assert not [finding for finding in review(looked) if finding.level == "stop"]
@@ -177,7 +185,7 @@ def test_usual_backwash_of_media_is_that_of_pressure_filters() -> None:
 def test_usual_backwash_expands_the_bed_in_cold_and_warm_water(train: str, temperature: str) -> None:
     """15 or 20 to 50 %: common practice, from memory."""
     case = made(train=train, temperature=temperature, depth=None, backwash=None).case
-    shares = [each for each in review(case) if "Ergun's law" in each.what]
+    shares = all_of(case, "expansion")
     assert shares
     assert {each.level for each in shares} == {"fine"}
 
@@ -204,10 +212,10 @@ def test_washes_of_a_train_are_staggered_and_outside_the_hours_of_use(hours: str
 
 def test_what_is_not_followed_is_said_in_the_file_and_to_the_person() -> None:
     new = made(train="oxidising,carbon,softener")
-    assert new.text.count("simulated as a filter of solids for now") == 3
+    assert new.text.count("followed as a filter of solids alone") == 3
     remarks = "\n".join(new.remarks)
     for name in ("oxidising", "carbon", "softener"):
-        assert f"{name}: simulated as a filter of solids for now: " in remarks
+        assert f"{name}: followed as a filter of solids alone: " in remarks
     assert "as a filter of solids" not in made(train="media").text
 
 

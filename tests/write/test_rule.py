@@ -7,15 +7,18 @@ from itertools import pairwise
 import pytest
 
 from sim.case.records import Case
+from sim.case.train.records import Vessels
 from sim.case.trigger.records import Calendar, Policy, Pressure, Volume, VolumeReserve
 from sim.case.units import DAY, HOUR
 from sim.plant.records import Cause, FilterRun
 from sim.plant.simulate import simulate
 from sim.plant.trace import Sample, trace
 from sim.write.filters import RISE
-from sim.write.rule import MARGIN, Ending, endings_of, settings_of
+from sim.write.rule import MARGIN, End, Ending, endings_of, settings_of, use_of
 from sim.write.settled import left_by_washes
+from sim.write.ways import _above_comment, ruled_of
 from sim.write.writing import NewCase
+from tests.plant.builders import FILTER, make_case
 from tests.write.ten import made
 
 STEADY = {"hours": "24", "days": "7", "temperature": "12 degC"}
@@ -66,6 +69,15 @@ def test_what_washes_leave_is_what_the_plant_keeps(water: str, turbidity: str, l
     left = left_by_washes(case, run.run, MARGIN * run.load)
     held = sum(each * layer.depth for each, layer in zip(left, case.stages[0].layers, strict=True))
     assert runs[26].residual_g_m2 == pytest.approx(held, rel=0.03)
+
+
+def test_vessels_in_parallel_share_the_use_and_one_on_standby_does_not() -> None:
+    """8 h at 1.8 and 16 h at 5.5 m3/h are 102.4 m3 a day, 51.2 for each of two."""
+    for arrangement, part in (("parallel", 2.0), ("duty standby", 1.0)):
+        vessels = Vessels(count=2, arrangement=arrangement, inhibit_while_sister_washes=False)  # type: ignore[arg-type]
+        use = use_of(make_case(stages=(replace(FILTER, vessels=vessels),)), 0)
+        expected = (5.5 / 3600.0 / part, 102.4 / part, 102.4 / part)
+        assert (use.flow, use.a_day, use.mean_a_day) == pytest.approx(expected)
 
 
 def test_a_new_bed_ends_its_run_where_the_laws_say() -> None:
@@ -247,7 +259,7 @@ def test_the_first_run_of_a_calendar_is_as_long_as_the_next() -> None:
     result = simulate(replace(case, run=replace(case.run, length=20 * DAY)), "calendar")
     first, *others = (run for run in result.runs if run.cause is Cause.CALENDAR)
     assert first.volume_m3 == pytest.approx(others[0].volume_m3, rel=0.03)
-    assert result.site["breach_h"] == 0.0
+    assert result.site["over_limit_h"] == 0.0
 
 
 def test_runs_shorter_than_a_day_are_said_of_the_volume_ways_too() -> None:
@@ -278,6 +290,21 @@ def test_a_filter_that_its_longest_run_washes_is_said_first() -> None:
     assert new.first[0].startswith(words)
     assert new.text.startswith(f"# First: {words}")
     assert "nothing to choose between the ways for it" in new.first[0]
+
+
+def test_a_set_point_later_than_the_longest_run_never_acts_and_later_than_the_limit_comes_late() -> None:
+    """The longest run ends a run whatever a gauge reads, a limit does not; ten times as late is never."""
+    (ruled,) = ruled_of(made().case, ["0.9 NTU"])
+
+    def told(by: End, share: float) -> str:
+        changed = replace(ruled.settings, above_share=share)
+        return _above_comment(replace(ruled, ending=replace(ruled.ending, by=by), settings=changed), "si")
+
+    for by, share in (("the longest run", 1.5), ("the limit", 11.0)):
+        assert told(by, share).endswith("its runs end before it acts")
+    assert "; it comes late, " in told("the limit", 1.5)
+    for by in ("the longest run", "the limit"):
+        assert not re.search("comes late|before it acts", told(by, 0.9))
 
 
 def test_clean_filter_in_the_coldest_water_does_not_trip() -> None:

@@ -111,14 +111,15 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         ("Depth of media", ""),
         ("Flow of the backwash", b"\x01\xff\xfe9**9**9 gal\n"),
         ("Flow of the backwash", "usual"),
+        ("Free chlorine", ""),
     ):
         talk.answer(question, line)
     assert talk.end() == 0, talk.said
     unwrapped = " ".join(talk.said.split())
     for words in (
-        "? explains a question",
+        "Type ? to have a question explained",
         "It decides what is assumed of the solids",
-        "an answer is needed: nothing is usual here",
+        "An answer is needed: there is no usual value.",
         'try: "river"',
         "none is recommended",
         "the unit after the number",

@@ -24,9 +24,17 @@ def pumping_is_told_once(case: CaseFile) -> Findings:
 
 
 def salt_has_its_amount(case: CaseFile) -> Findings:
-    """A price of salt needs what a wash takes of it."""
+    """A price of salt needs what a wash takes of it: a step of regenerant, or a mass for every wash, never both."""
     prices = case.prices
-    if prices is not None and prices.salt is not None and prices.salt_per_wash is None:
+    if prices is None:
+        return
+    regenerated = any(step.do == "regenerant" for stage in case.stage for step in stage.step or ())
+    if regenerated and prices.salt_per_wash is not None:
+        yield Finding(
+            ("prices", "salt_per_wash"), "a mass beside a step of regenerant", "one of the two",
+            "leaving it out: the salt of the regenerations is counted",
+        )  # fmt: skip
+    if prices.salt is not None and prices.salt_per_wash is None and not regenerated:
         yield Finding(
             ("prices", "salt_per_wash"), "nothing", "a mass, since salt has a price", 'salt_per_wash = "6 kg"'
         )

@@ -45,7 +45,8 @@ class Prices:
     """What a case says of prices; None where one is blank.
 
     water, sewer and pumping per m3 to drain; energy per J of pumping it, at `wash_pressure` and `rinse_pressure` [Pa]
-    over `pump_efficiency`; salt per kg, `salt_per_wash` [kg]; labour per wash; cartridge each; lost_production per m3
+    over `pump_efficiency`; salt per kg, of regenerations and, where no step has it, `salt_per_wash` [kg];
+    permanganate per kg; labour per wash; cartridge each; lost_production per m3
     of demand not met. `discount_rate` a year, over `years`; `payback_within` [years] is what the break-even asks for.
     """
 
@@ -58,6 +59,7 @@ class Prices:
     rinse_pressure: float = 0.0
     pump_efficiency: float = DEFAULTS["pump_efficiency"].value
     salt: Price | None = None
+    permanganate: Price | None = None
     salt_per_wash: float = 0.0
     labour: Price | None = None
     cartridge: Price | None = None

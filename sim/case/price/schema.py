@@ -22,7 +22,9 @@ PER_VOLUME = kind_of(
     {"per m3": 1.0, "per L": 1.0 / LITRE, "per gal": 1.0 / GALLON, "per 1000 gal": 1e-3 / GALLON},
 )
 PER_ENERGY = kind_of("price of energy", "0.2 per kWh", "per J", {"per kWh": 1.0 / KWH, "per MJ": 1e-6})
-PER_MASS = kind_of("price of salt", "0.4 per kg", "per kg", {"per kg": 1.0, "per lb": 1.0 / units.POUND})
+MASSES = {"per kg": 1.0, "per lb": 1.0 / units.POUND}
+PER_MASS = kind_of("price of salt", "0.4 per kg", "per kg", MASSES)
+PER_MASS_OF_OXIDANT = kind_of("price of permanganate", "8 per kg", "per kg", MASSES)
 PER_WASH = kind_of("price of labour", "6 per wash", "per wash", {"per wash": 1.0, "per visit": 1.0})
 EACH = kind_of("price of a piece", "85 each", "each", {"each": 1.0})
 PER_YEAR = kind_of("price of upkeep", "40 per year", "per year", {"per year": 1.0})
@@ -114,6 +116,7 @@ class PricesTable(Table):
     pump_efficiency: Annotated[float, Number(0.05, 1.0, like=0.6)] | None = None
     salt: Annotated[Price, Priced(Quantity(PER_MASS, "0 per kg", "100000 per kg"))] | None = None
     salt_per_wash: Annotated[float, Quantity(units.MASS, "0 kg", "10000 kg")] | None = None
+    permanganate: Annotated[Price, Priced(Quantity(PER_MASS_OF_OXIDANT, "0 per kg", "100000 per kg"))] | None = None
     labour: Annotated[Price, Priced(Quantity(PER_WASH, "0 per wash", "1000000 per wash"))] | None = None
     cartridge: Annotated[Price, PIECE] | None = None
     lost_production: Annotated[Price, WATER_PRICE] | None = None

@@ -5,13 +5,14 @@ lacks some values.
 """
 
 
+from hydraulics.oxidation import HIGHEST_PH
 from hydraulics.water import COLDEST, HOTTEST
 from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.series.clocks import clocks_agree, file_tables, zones_are_told
-from sim.case.series.schema import FileTable, TemperatureSeason, Weather, YearlySwing
+from sim.case.series.schema import DISSOLVED_KEYS, FEED_KEYS, FileTable, TemperatureSeason, Weather, YearlySwing
 from sim.case.series.series import turbidity_can_be_read
-from sim.case.spelling import plain_duration
+from sim.case.spelling import plain_duration, shown
 from sim.case.units import DOSE_PER_TURBIDITY
 
 
@@ -50,7 +51,7 @@ def dose_can_be_read(case: CaseFile) -> Findings:
 
 def feed_stays_above_zero(case: CaseFile) -> Findings:
     """A season may not swing below nothing."""
-    for key in ("suspended_solids", "turbidity"):
+    for key in FEED_KEYS:
         season = getattr(case.feed, key)
         if isinstance(season, YearlySwing) and season.swing > season.mean:
             yield Finding(
@@ -59,6 +60,18 @@ def feed_stays_above_zero(case: CaseFile) -> Findings:
                 "a swing up to the mean, so that the lowest value is 0 or more",
                 "a smaller swing",
             )
+
+
+def acidity_stays_on_its_scale(case: CaseFile) -> Findings:
+    """The pH of a season ends where the scale does."""
+    season = case.feed.pH
+    if isinstance(season, YearlySwing) and season.mean + season.swing > HIGHEST_PH:
+        yield Finding(
+            ("feed", "pH", "swing"),
+            f"a swing of {season.swing:g} about a mean of {season.mean:g}",
+            f"up to {HIGHEST_PH:g} all year",
+            "a smaller swing, or another mean",
+        )
 
 
 def water_stays_liquid(case: CaseFile) -> Findings:
@@ -102,7 +115,7 @@ def measured_demand_has_its_own(case: CaseFile) -> Findings:
 
 def slow_changes_are_slower(case: CaseFile) -> Findings:
     """Slow changes of the feed need their spread, and a memory beyond that of the fast ones."""
-    for key in ("suspended_solids", "turbidity"):
+    for key in FEED_KEYS:
         weather = getattr(case.feed, key)
         if not isinstance(weather, Weather) or weather.slow_memory is None:
             continue
@@ -120,6 +133,58 @@ def slow_changes_are_slower(case: CaseFile) -> Findings:
                 "a slow_memory above the memory",
                 "the two exchanged, with their spreads",
             )
+
+
+def dissolved_weather_is_told(case: CaseFile) -> Findings:
+    """Nothing is usual of how what is dissolved strays: random weather of it is given in full."""
+    for key in DISSOLVED_KEYS:
+        weather = getattr(case.feed, key)
+        if not isinstance(weather, Weather):
+            continue
+        wanted = ["spread", "memory", *(["slow_memory"] if weather.slow_spread is not None else [])]
+        missing: list[tuple[str, ...]] = [(name,) for name in wanted if getattr(weather, name) is None]
+        if weather.storms is not None:
+            wanted = [name for name in ("per_year", "height", "length") if getattr(weather.storms, name) is None]
+            missing += [("storms", name) for name in wanted]
+        for path in missing:
+            yield Finding(
+                ("feed", key, *path),
+                "nothing",
+                f"{path[-1]}: what is usual of solids holds for nothing dissolved",
+                "a value from records of the site",
+            )
+
+
+def dissolved_share_has_its_metal(case: CaseFile) -> Findings:
+    for metal in ("iron", "manganese"):
+        if getattr(case.feed, f"{metal}_dissolved") is not None and getattr(case.feed, metal) is None:
+            yield Finding(
+                ("feed", f"{metal}_dissolved"),
+                f"a dissolved share without {metal}",
+                f"{metal}_dissolved beside {metal}, as total metal",
+                f'{metal} = "2 mg/L" beside it, or leaving it out',
+            )
+
+
+def oxidant_is_that_of_the_feed(case: CaseFile) -> Findings:
+    """The word for the oxidant of a feed and its chlorine say the same."""
+    feed = case.feed
+    given = [key for key in ("free_chlorine", "combined_chlorine") if getattr(feed, key) is not None]
+    some = [key for key in given if getattr(feed, key) != 0.0]
+    if some and feed.oxidant in ("none", "permanganate"):
+        yield Finding(
+            ("feed", "oxidant"),
+            f"{shown(feed.oxidant)} beside {' and '.join(some)}",
+            '"chlorine", or no word: the chlorine given tells it',
+            "leaving the word out",
+        )
+    if given and not some and feed.oxidant == "chlorine":
+        yield Finding(
+            ("feed", "oxidant"),
+            f'"chlorine" beside {" and ".join(given)} of 0',
+            "a word that the chlorine given bears out",
+            "leaving the word out, or the chlorine that the water has",
+        )
 
 
 def remedies_have_something_to_mend(case: CaseFile) -> Findings:
@@ -148,8 +213,12 @@ def remedies_have_something_to_mend(case: CaseFile) -> Findings:
 OF_CASE = (
     feed_is_told_once,
     feed_stays_above_zero,
+    acidity_stays_on_its_scale,
     dose_can_be_read,
     slow_changes_are_slower,
+    dissolved_weather_is_told,
+    dissolved_share_has_its_metal,
+    oxidant_is_that_of_the_feed,
     water_stays_liquid,
     demand_is_told_once,
     measured_demand_has_its_own,

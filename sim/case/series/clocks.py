@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
-from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY
+from sim.case.chemistry.records import IN_FEED
+from sim.case.limits import ACIDITY_IN_FILE, DISSOLVED, FLOW, HARDNESS, SOLIDS, TEMPERATURE, TURBIDITY
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
@@ -16,6 +17,9 @@ SERIES: Mapping[tuple[str, str], Quantity] = {
     ("feed", "temperature"): TEMPERATURE,
     ("feed", "suspended_solids"): SOLIDS,
     ("feed", "turbidity"): TURBIDITY,
+    **{("feed", solute): DISSOLVED for solute in IN_FEED},
+    ("feed", "hardness"): HARDNESS,
+    ("feed", "pH"): ACIDITY_IN_FILE,
     ("demand", "flow"): FLOW,
 }
 """The keys under which a series may come from a file, and the range of its values."""

@@ -4,15 +4,18 @@ A value holds from its time until the next one, at most for one step of the file
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sim.case.series.records import Measured
+from sim.case.series.records import Measured, Remedied
 from sim.case.series.treatment import Treatment
 from sim.case.spelling import plain_duration
 
-FILLED = {"hold": "filled by holding the value before", "interpolate": "filled by interpolation"}
+FILLED: Mapping[str, Remedied] = {
+    "hold": "filled by holding the value before",
+    "interpolate": "filled by interpolation",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +99,8 @@ def _tell_gaps(gaps: Sequence[Gap], known: Sequence[Known], given: Treatment) ->
     if not beyond:
         times = [time for gap in gaps for time, _ in gap.values(remedy)]
         count = sum(map(given.uses, times))
-        given.tell(FILLED.get(remedy, ""), count, max((gap.length for gap in gaps), default=0.0))
+        if remedy in FILLED:
+            given.tell(FILLED[remedy], count, max((gap.length for gap in gaps), default=0.0))
         return
     longest = max(beyond, key=lambda gap: gap.length)
     length, allowed = plain_duration(longest.length), f"gaps of up to {plain_duration(request.longest_gap)}"

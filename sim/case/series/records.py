@@ -3,6 +3,7 @@
 from datetime import date, datetime
 from typing import Literal
 
+from sim.case.chemistry.records import Solute
 from sim.case.record import record
 
 
@@ -112,7 +113,7 @@ class Run:
 
     start: datetime
     length: float
-    allowed_breach: float | None
+    allowed_over_limit: float | None
     zone: str | None = None
 
 
@@ -135,7 +136,7 @@ class Feed:
 
     `turbidity_ratio` is g/m3 of solids per NTU, None when the case speaks of solids only; `oxidant` is what the feed
     carries, None where nobody says; `coagulant` is dosed to all that goes into the train, not to wash water from
-    elsewhere.
+    elsewhere. `solutes`: what is dissolved in it [g/m3], each at most once; `acidity`: its pH, None if unknown.
     """
 
     temperature: Steady | Seasonal | Measured | UnsettledSeason
@@ -143,11 +144,14 @@ class Feed:
     turbidity_ratio: float | None
     oxidant: Oxidant | None = None
     coagulant: Coagulant | None = None
+    solutes: tuple[tuple[Solute, Series], ...] = ()
+    acidity: Series | None = None
 
     @property
     def is_random(self) -> bool:
         """Whether the seed makes a difference to it."""
-        return isinstance(self.solids, Changeable) or isinstance(self.temperature, UnsettledSeason)
+        series = (self.solids, self.acidity, *(each for _, each in self.solutes))
+        return any(isinstance(each, Changeable) for each in series) or isinstance(self.temperature, UnsettledSeason)
 
 
 @record
@@ -169,16 +173,22 @@ class Demand:
         return self.wander is not None
 
 
+Remedied = Literal[
+    "below zero, taken as zero", "below zero, taken as missing", "stuck, taken as missing",
+    "filled by holding the value before", "filled by interpolation",
+]  # fmt: skip
+
+
 @record
 class Remedy:
     """What a remedy named in the case has changed in a series from a file.
 
-    `key` is the series' dotted key; `what` tells the remedy as the end of "12 of 100 values ..."; `count` values of
+    `key` is the series' dotted key; `what` is the remedy; `count` values of
     the `of` that the run takes from the file, at most `longest` [s] of them in a row.
     """
 
     key: str
-    what: str
+    what: Remedied
     count: int
     of: int
     longest: float

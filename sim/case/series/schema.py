@@ -4,13 +4,25 @@ A series is one value, a profile over the hours of the day, a season, random wea
 """
 
 from datetime import date
-from typing import Annotated, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Generic, Literal, TypeAlias, TypeVar
 
 from pydantic import Discriminator, Tag
 
 from hydraulics.coagulant import PRODUCTS
 from sim.case import units
-from sim.case.limits import FLOW, SOLIDS, TEMPERATURE, TURBIDITY, Flow, PartOfAll
+from sim.case.chemistry.records import IN_FEED
+from sim.case.limits import (
+    ACIDITY,
+    ACIDITY_IN_FILE,
+    DISSOLVED,
+    FLOW,
+    HARDNESS,
+    SOLIDS,
+    TEMPERATURE,
+    TURBIDITY,
+    Flow,
+    PartOfAll,
+)
 from sim.case.series.records import Oxidant
 from sim.case.series.waters import WATERS
 from sim.case.series.zones import ZoneOf
@@ -26,6 +38,9 @@ HOURS = Items(24, 24)
 MOST_DAYS = 1000
 Solids = Annotated[float, SOLIDS]
 Turbidity = Annotated[float, TURBIDITY]
+Hardness = Annotated[float, HARDNESS]
+Dissolved = Annotated[float, DISSOLVED]
+Acidity = Annotated[float, ACIDITY]
 Value = TypeVar("Value")
 Weekdays = Annotated[list[Annotated[float, FACTOR]], Items(7, 7)]
 
@@ -35,7 +50,7 @@ class RunTable(Table):
 
     start: Moment
     length: Annotated[float, Quantity(units.DURATION, "0 d", "18263 d")]
-    allowed_breach: Annotated[float, Quantity(units.DURATION, "0 h", "8784 h")] | None = None
+    allowed_over_limit: Annotated[float, Quantity(units.DURATION, "0 h", "8784 h")] | None = None
     zone: ZoneOf | None = None
 
 
@@ -92,14 +107,6 @@ class Profile(Table, Generic[Value]):
     weekday: Weekdays | None = None
 
 
-class SolidsProfile(Profile[Solids]):
-    """Suspended solids by the hour of the day, times a factor for each weekday (Monday first)."""
-
-
-class TurbidityProfile(Profile[Turbidity]):
-    """Turbidity by the hour of the day, times a factor for each weekday (Monday first)."""
-
-
 class YearlySwing(Table, Generic[Value]):
     """A value that swings over the year, highest on one date."""
 
@@ -108,16 +115,8 @@ class YearlySwing(Table, Generic[Value]):
     highest_on: YearDay
 
 
-class SolidsSeason(YearlySwing[Solids]):
-    """Suspended solids that swing over the year, highest on one date."""
-
-
-class TurbiditySeason(YearlySwing[Turbidity]):
-    """Turbidity that swings over the year, highest on one date."""
-
-
-class SolidsFile(FileTable):
-    """Suspended solids from a column of a CSV file."""
+class ConcentrationFile(FileTable):
+    """A concentration from a column of a CSV file."""
 
     unit: Annotated[str, OneOf(*units.CONCENTRATION.units)]
 
@@ -126,6 +125,18 @@ class TurbidityFile(FileTable):
     """Turbidity from a column of a CSV file."""
 
     unit: Annotated[str, OneOf(*units.TURBIDITY.units)]
+
+
+class HardnessFile(FileTable):
+    """A hardness from a column of a CSV file."""
+
+    unit: Annotated[str, OneOf(*HARDNESS.kind.units)]
+
+
+class AcidityFile(FileTable):
+    """A pH from a column of a CSV file."""
+
+    unit: Annotated[str, OneOf(*ACIDITY_IN_FILE.kind.units)]
 
 
 class StormsTable(Table):
@@ -149,14 +160,6 @@ class Weather(Table, Generic[Value]):
     median: Value
 
 
-class SolidsWeather(Weather[Solids]):
-    """Suspended solids in random weather, with their median between storms."""
-
-
-class TurbidityWeather(Weather[Turbidity]):
-    """Turbidity in random weather, with its median between storms."""
-
-
 def _names_a_file(raw: object) -> bool:
     return isinstance(raw, dict) and not raw.keys().isdisjoint({"file", "column", "unit"})
 
@@ -175,22 +178,38 @@ def _temperature_shape(raw: object) -> str:
     return "<file>" if _names_a_file(raw) else value_or_table(raw)
 
 
-SolidsSeries = Annotated[
-    Annotated[Solids, Tag("<value>")]
-    | Annotated[SolidsProfile, Tag("<profile>")]
-    | Annotated[SolidsSeason, Tag("<season>")]
-    | Annotated[SolidsWeather, Tag("<weather>")]
-    | Annotated[SolidsFile, Tag("<file>")],
-    Discriminator(_series_shape),
-]
-TurbiditySeries = Annotated[
-    Annotated[Turbidity, Tag("<value>")]
-    | Annotated[TurbidityProfile, Tag("<profile>")]
-    | Annotated[TurbiditySeason, Tag("<season>")]
-    | Annotated[TurbidityWeather, Tag("<weather>")]
-    | Annotated[TurbidityFile, Tag("<file>")],
-    Discriminator(_series_shape),
-]
+File = TypeVar("File", bound=FileTable)
+
+if TYPE_CHECKING:
+    Shapes: TypeAlias = Value | Profile[Value] | YearlySwing[Value] | Weather[Value] | File
+else:
+
+    class Shapes:
+        """A series of the feed in any of its shapes, with values and a file of its own kind."""
+
+        def __class_getitem__(cls, kinds: tuple[Any, type[FileTable]]) -> Any:
+            value, file = kinds
+            return Annotated[
+                Annotated[value, Tag("<value>")]
+                | Annotated[Profile[value], Tag("<profile>")]
+                | Annotated[YearlySwing[value], Tag("<season>")]
+                | Annotated[Weather[value], Tag("<weather>")]
+                | Annotated[file, Tag("<file>")],
+                Discriminator(_series_shape),
+            ]
+
+
+SolidsSeries = Shapes[Solids, ConcentrationFile]
+TurbiditySeries = Shapes[Turbidity, TurbidityFile]
+HardnessSeries = Shapes[Hardness, HardnessFile]
+DissolvedSeries = Shapes[Dissolved, ConcentrationFile]
+AciditySeries = Shapes[Acidity, AcidityFile]
+
+DISSOLVED_KEYS = (*IN_FEED, "pH")
+"""The keys of a feed for what is dissolved in it."""
+
+FEED_KEYS = ("suspended_solids", "turbidity", *DISSOLVED_KEYS)
+"""The keys of a feed that take a series in any of its shapes."""
 
 
 class CoagulantTable(Table):
@@ -208,7 +227,7 @@ class CoagulantTable(Table):
 
 
 class FeedTable(Table):
-    """The water that reaches the first stage: its temperature, and its solids or its turbidity."""
+    """The water that reaches the first stage: its temperature, its solids or turbidity, what is dissolved in it."""
 
     temperature: Annotated[
         Annotated[float, TEMPERATURE, Tag("<value>")]
@@ -218,6 +237,16 @@ class FeedTable(Table):
     ]
     suspended_solids: SolidsSeries | None = None
     turbidity: TurbiditySeries | None = None
+    hardness: HardnessSeries | None = None
+    iron: DissolvedSeries | None = None
+    iron_dissolved: PartOfAll | None = None
+    manganese: DissolvedSeries | None = None
+    manganese_dissolved: PartOfAll | None = None
+    sulphide: DissolvedSeries | None = None
+    ammonia: DissolvedSeries | None = None
+    free_chlorine: DissolvedSeries | None = None
+    combined_chlorine: DissolvedSeries | None = None
+    pH: AciditySeries | None = None
     water: Annotated[str, OneOf(*WATERS)] | None = None
     oxidant: Oxidant | None = None
     coagulant: CoagulantTable | None = None

@@ -8,6 +8,7 @@ from typing import assert_never
 
 from hydraulics.coagulant import typical_solids
 from sim.case.assumptions import Book, Page
+from sim.case.chemistry.records import IN_FEED, Solute
 from sim.case.schema import CaseFile
 from sim.case.series.records import (
     Changeable,
@@ -15,6 +16,7 @@ from sim.case.series.records import (
     Demand,
     Feed,
     Measured,
+    Oxidant,
     Profile,
     Seasonal,
     Series,
@@ -26,9 +28,8 @@ from sim.case.series.schema import (
     DemandTable,
     FeedTable,
     FileTable,
-    SolidsSeries,
+    Shapes,
     TemperatureSeason,
-    TurbiditySeries,
     Weather,
     YearlySwing,
 )
@@ -52,20 +53,35 @@ def feed_of(file: CaseFile, measured: Mapping[str, Measured], book: Book) -> Fee
     table = file.feed
     page = Page(table, "feed", book)
     ratio = _turbidity_ratio(file, page)
-    key, factor = "suspended_solids", 1.0
-    given: SolidsSeries | TurbiditySeries | None = table.suspended_solids
-    if given is None:
-        assert ratio is not None, "the checks see to it"
-        key, factor, given = "turbidity", ratio, table.turbidity
-    assert given is not None, "the checks see to it"
-    told = measured.get(f"feed.{key}")
+
+    def series(key: str, factor: float | None = 1.0) -> Series | None:
+        """What stands under a key, times a factor; None where nothing does."""
+        given = getattr(table, key)
+        if given is None:
+            return None
+        factor = 1.0 if factor is None else factor
+        told = measured.get(f"feed.{key}")
+        return told.times(factor) if told else _series(given, factor, key, table.water, page)
+
+    solids = series("suspended_solids") or series("turbidity", ratio)
+    assert solids is not None, "the checks see to it"
+    dissolved = {"iron": table.iron_dissolved, "manganese": table.manganese_dissolved}
+    solutes = {solute: series(solute, dissolved.get(solute)) for solute in IN_FEED}
     return Feed(
-        solids=told.times(factor) if told else _solids(given, factor, key, file, page),
+        solids=solids,
         temperature=measured.get("feed.temperature") or _temperature(table.temperature, page),
         turbidity_ratio=ratio,
-        oxidant=table.oxidant,
+        oxidant=table.oxidant or _oxidant_of(solutes),
         coagulant=_coagulant(table.coagulant, ratio, page),
+        solutes=tuple((solute, each) for solute, each in solutes.items() if each is not None),
+        acidity=series("pH"),
     )
+
+
+def _oxidant_of(solutes: Mapping[Solute, Series | None]) -> Oxidant | None:
+    """What the chlorine of a feed says of its oxidant, where the case has no word for it."""
+    chlorine = [solutes["free_chlorine"], solutes["combined_chlorine"]]
+    return "chlorine" if any(each is not None and mean_of(each) > 0.0 for each in chlorine) else None
 
 
 def _coagulant(table: CoagulantTable | None, ratio: float | None, page: Page) -> Coagulant | None:
@@ -112,10 +128,8 @@ def turbidity_can_be_read(feed: FeedTable) -> bool:
     return feed.solids_per_turbidity is not None or feed.water is not None
 
 
-def _solids(
-    table: SolidsSeries | TurbiditySeries, factor: float, key: str, file: CaseFile, page: Page
-) -> Series:
-    """The series under a key of the feed times a factor; `page` is that of the feed."""
+def _series(table: Shapes[float, FileTable], factor: float, key: str, water: str | None, page: Page) -> Series:
+    """The series under a key of the feed times a factor; `water` is its kind, `page` that of the feed."""
     match table:
         case float():
             return Steady(value=factor * table)
@@ -124,7 +138,7 @@ def _solids(
         case YearlySwing():
             return Seasonal(mean=factor * table.mean, swing=factor * table.swing, peak_day=table.highest_on)
         case Weather():
-            return changeable_of(table, factor, file.feed.water, page.inner(table, key))
+            return changeable_of(table, factor, water, page.inner(table, key))
         case FileTable():
             raise AssertionError("a file is read or refused")
     assert_never(table)

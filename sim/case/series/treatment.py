@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from sim.case.record import record
-from sim.case.series.records import Remedy
+from sim.case.series.records import Remedied, Remedy
 from sim.case.series.schema import FileTable
 from sim.case.series.sheet import Complaints
 from sim.case.spelling import plain_duration
@@ -96,7 +96,7 @@ class Treatment:
         """Whether the run needs a value that holds for a step from this time on [s]."""
         return -self.step < time < self.until
 
-    def tell(self, what: str, count: int, longest: float) -> None:
+    def tell(self, what: Remedied, count: int, longest: float) -> None:
         """Put on record how many values of the run a remedy has changed, `longest` [s] of them in a row."""
         if count:
             of = max(1, round(self.until / self.step))
@@ -114,8 +114,8 @@ class Treatment:
                 'negative = "zero" or negative = "gap"',
             )
         elif rule != "refuse":
-            taken = "zero" if rule == "zero" else "missing"
-            self.tell(f"below zero, taken as {taken}", len(used), self._longest(used))
+            taken: Remedied = "below zero, taken as zero" if rule == "zero" else "below zero, taken as missing"
+            self.tell(taken, len(used), self._longest(used))
         self._put(wrong, rule, 0.0 if rule == "zero" else None)
 
     def _settle_stuck(self) -> None:

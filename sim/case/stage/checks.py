@@ -144,7 +144,7 @@ def step_has_its_flow(step: StepTable, place: Path) -> Findings:
         case "settle":
             if step.flow is not None:
                 yield Finding((*place, "flow"), "a flow for settle", "no flow: nothing moves then", "leaving it out")
-        case "backwash" | "rinse":
+        case "backwash" | "regenerant" | "displacement" | "rinse" | "make-up":
             if step.flow is None:
                 yield Finding((*place, "flow"), "nothing", f"a flow for {step.do}", 'flow = "9 m3/h"')
         case _:
@@ -156,7 +156,7 @@ def step_has_its_water(step: StepTable, place: Path) -> Findings:
     if step.do != "backwash":
         for key in ("water", "water_solids", "cleaning_rate", "air"):
             if getattr(step, key) is not None:
-                why = "a rinse takes the stage's own feed" if step.do == "rinse" else "nothing moves then"
+                why = "nothing moves then" if step.do == "settle" else f"a {step.do} takes the stage's own feed"
                 yield Finding((*place, key), f"{key} for {step.do}", f"none: {why}", "leaving it out")
         return
     if step.water == "filtered" and step.water_solids is None:

@@ -202,16 +202,27 @@ def mean_feed(feed: Feed) -> Inflow:
     return Inflow(0.0 if dosed is None else dosed.adds + dosed.adds_per_solids * solids, solids)
 
 
-def inflow_of(stages: Sequence[Stage], k: int, feed: Feed, *, flow: float, temperature: float) -> Inflow:
+def inflow_of(
+    stages: Sequence[Stage],
+    k: int,
+    feed: Feed,
+    *,
+    flow: float,
+    temperature: float,
+    formed: Sequence[Inflow] = (),
+) -> Inflow:
     """What reaches stage k of a train whose beds are clean and ripe, at a steady flow [m3/s] of the mean feed.
 
-    The flow is that of the whole train; the vessels of a stage share it.
+    The flow is that of the whole train; the vessels of a stage share it. `formed`: for each stage the floc that joins
+    the solids there; none unless given.
     """
     (filterable, fine), fine_before = mean_feed(feed), 1.0
     for place, stage in enumerate(stages[: k + 1]):
         passes = stage.unfilterable / fine_before if fine_before > 0.0 else 0.0
         fine_before = stage.unfilterable
         filterable, fine = filterable + (1.0 - passes) * fine, passes * fine
+        if formed:
+            filterable, fine = filterable + formed[place].filterable, fine + formed[place].fine
         if place < k:
             run = CleanRun(stage=stage, flow=flow / stage.vessels.sharing, temperature=temperature)
             filterable = run.passing(Inflow(filterable, fine), 0.0)

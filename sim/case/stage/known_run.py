@@ -176,10 +176,11 @@ def _out_of_reach(
     arriving = run.arriving(stages_of([*run.before, run.table], run.around)[0])
     smallest, largest = (_as_in(raw["gain"], rise) for rise in reach)
     least = wanted.written(wanted.least if bound is None else bound)
+    gain, after, flow = _as_given(raw)
     why = "" if bound is None else " (with a lower one the ultimate_deposit given would not fit the pores)"
     return Finding(
         (*path, "gain"),
-        f"{_told(raw)}, with {arriving:.3g} mg/L arriving",
+        f"{gain} more after {after} of flow at {flow}, with {arriving:.3g} mg/L arriving",
         f"{smallest} to {largest}: what a {wanted.key} from {least}{why} to {wanted.written(wanted.most)} gives then",
         "flow, time and rise of one and the same run, with the solids and the filter coefficients that it had",
     )
@@ -199,17 +200,17 @@ def _records(run: _Run, value: float, raw: Mapping[str, Any]) -> list[Solved]:
     """One for each layer that would otherwise have assumed the constant, with the range that is usual."""
     base, key = f"stage.{run.table.name}.layer.", wanted_of(run.table).key
     return [
-        Solved(key=each.key, value=value, low=each.low, high=each.high, unit=each.unit, known=_told(raw))
+        Solved(key=each.key, value=value, low=each.low, high=each.high, unit=each.unit, known=_as_given(raw))
         for each in stages_of([*run.before, run.table], run.around)[1].assumptions
         if each.key.startswith(base) and each.key.endswith(f".{key}")
     ]
 
 
-def _told(raw: Mapping[str, Any]) -> str:
-    """The known run in the words of the file.
+def _as_given(raw: Mapping[str, Any]) -> tuple[str, str, str]:
+    """Gain, time and flow of the known run as the file has them.
 
-    >>> _told({"flow": "25 gpm", "gain": "8 psi", "after": "4 d"})
-    '8 psi more after 4 d of flow at 25 gpm'
+    >>> _as_given({"flow": "25 gpm", "gain": "8 psi ", "after": "4 d"})
+    ('8 psi', '4 d', '25 gpm')
     """
     gain, after, flow = (printable(raw[key].strip(" ")) for key in ("gain", "after", "flow"))
-    return f"{gain} more after {after} of flow at {flow}"
+    return gain, after, flow

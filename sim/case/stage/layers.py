@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from hydraulics import capture, water
 from hydraulics.media import CATALOGUE, DEFAULTS, Constant, grain_size_passing, sublayer_sizes
 from sim.case.assumptions import Page, lowered, noted, scaled
+from sim.case.chemistry.uptake import uptake_of
 from sim.case.series.waters import typical_deposit_density
 from sim.case.stage.defaults import (
     SHARE_OF_ROOM,
@@ -53,6 +54,7 @@ def layer_of(table: LayerTable, stage: StageTable, around: Surroundings, page: P
         firm_share=page.take("firm_share", typical.firm_share, used=captures and two_pools),
         sublayer_sizes=sizes,
         viscosity_exponent=0.0 if is_collected(table) else constant_of(stage, "viscosity_exponent"),
+        uptake=uptake_of(table, stage, around.dissolved, page),
     )
 
 

@@ -3,19 +3,20 @@
 import math
 from typing import Literal
 
+from sim.case.chemistry.records import Direction, Dosing, Limits, Store, Uptake
 from sim.case.record import record
 from sim.case.series.records import Oxidant
 from sim.case.train.records import ONE_VESSEL, HoldUnit, StartSpike, Switch, ValveSpike, Vessels
 from sim.case.wash.records import Restrictor
 
-ONLY_SOLIDS = frozenset({"carbon", "oxidising media", "resin"})
-"""Media that a run follows as filters of solids, whatever else they are for."""
+CHEMICAL = frozenset({"carbon", "oxidising media", "resin"})
+"""Media that are for more than solids."""
 
 
 Law = Literal["ergun", "carman-kozeny"]
 Growth = Literal["pore-narrowing", "linear"]
 Tap = Literal["vessel", "bed"]
-Do = Literal["backwash", "settle", "rinse"]
+Do = Literal["backwash", "settle", "regenerant", "displacement", "rinse", "make-up"]
 WashWater = Literal["raw", "filtered", "clean"]
 WhileWashing = Literal["closed", "passes raw"]
 WashPath = Literal["header", "through earlier stages"]
@@ -63,6 +64,7 @@ class Layer:
     ultimate_deposit [g per m3 of bed], deposit_density [g of dry solids per m3 of deposit], head_loss_gain
     [Pa/m per g/m3] of the linear growth law, firm_share of the attached solids (of no effect where an
     effective cleaning rate is given), sublayer_sizes [m] of equal depth, top first: one if grains are alike.
+    `uptake`: what it does to what is dissolved, None where a run follows it as a filter of solids alone.
     """
 
     medium: str
@@ -79,6 +81,7 @@ class Layer:
     firm_share: float
     sublayer_sizes: tuple[float, ...]
     viscosity_exponent: float = 0.0
+    uptake: Uptake | None = None
 
 
 @record
@@ -112,6 +115,9 @@ class Step:
     backwash, None when the loose and firm rates of the stage decide. `water` is a choice of the backwash: a
     rinse takes the stage's own feed and says "raw", as a settle does. `air`: a backwash with air scour; an effective
     rate holds what the air does already.
+
+    A regenerant brings `salt` or `permanganate` [g], or where both are None what the brine tank holds; a make-up tops
+    that up with seconds x flow and leaves the bed alone.
     """
 
     do: Do
@@ -121,6 +127,9 @@ class Step:
     water_solids: float | None
     cleaning_rate: float | None
     air: bool = False
+    salt: float | None = None
+    permanganate: float | None = None
+    direction: Direction = "co-current"
 
 
 @record
@@ -138,6 +147,9 @@ class Stage:
     `vessel` and all below are of each of its `vessels`. A vessel off line is closed or passes raw water; its backwash
     comes from a header or through the stages before, a rinse always through these. `longest_run` [s]: the
     longest that it goes without a wash, `longest_run_at` [s after midnight] the hour of the washes that this starts.
+
+    `dosing` and `limits`: of what is dissolved; `store`: what its regenerations use; `blend`: the share of what is
+    dissolved that goes round the bed, though its solids are taken to pass it.
     """
 
     name: str
@@ -172,8 +184,13 @@ class Stage:
     valve_spike: ValveSpike | None = None
     longest_run: float | None = None
     longest_run_at: float | None = None
+    dosing: Dosing | None = None
+    limits: Limits = Limits()
+    store: Store | None = None
+    blend: float = 0.0
 
     @property
     def only_solids(self) -> tuple[str, ...]:
-        """Its media that a run follows as filters of solids alone, whatever else they are for."""
-        return tuple(layer.medium for layer in self.layers if layer.medium in ONLY_SOLIDS)
+        """Its media that this run follows as filters of solids alone, whatever else they are for."""
+        media = (layer.medium for layer in self.layers if layer.uptake is None)
+        return tuple(medium for medium in media if medium in CHEMICAL)

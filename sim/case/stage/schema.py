@@ -10,6 +10,8 @@ from pydantic import Discriminator, Field, Tag
 
 from hydraulics.media import CATALOGUE
 from sim.case import units
+from sim.case.chemistry.records import Direction, SulphideTo
+from sim.case.chemistry.schema import DosingTable, LimitsTable, Mass, SaltTable, StoreTable
 from sim.case.limits import (
     SOLIDS,
     SOME_FLOW,
@@ -31,6 +33,13 @@ from sim.case.wash.schema import RestrictorTable
 
 MOST_LAYERS, MOST_STEPS = 10, 20
 
+CAPACITY = Either(
+    Quantity(units.OXIDANT_CAPACITY, "0.01 eq/m3", "10000 eq/m3"),
+    Quantity(units.MEDIA_DOSE, "0.001 kg/m3", "100000 kg/m3", like="2700 kg/m3"),
+)
+"""Of oxidising media in equivalents, of carbon in chlorine; that of resin follows its salt."""
+
+HalfLength = Annotated[float, Quantity(units.LENGTH, "0.1 mm", "10 m", like="5 cm")]
 CleaningRate = Annotated[float, Quantity(units.PER_TIME, "0 1/min", "100 1/min")]
 Effect = TypeVar("Effect", bound=Table)
 
@@ -97,6 +106,21 @@ class LayerTable(Table):
         Annotated[float, Quantity(units.HEAD_LOSS_GAIN, "0 Pa/m per g/m3", "1000 Pa/m per g/m3")] | None
     ) = None
     firm_share: PartOfAll | None = None
+    capacity: (
+        Annotated[
+            Annotated[Amount, CAPACITY, Tag("<value>")] | Annotated[SaltTable, Tag("<table>")],
+            Discriminator(value_or_table),
+        ]
+        | None
+    ) = None
+    capacity_factor: Annotated[float, Number(0.1, 3.0, like=1.0)] | None = None
+    half_length: HalfLength | None = None
+    combined_half_length: HalfLength | None = None
+    half_length_rate: Annotated[float, Quantity(units.RATE, "0.1 m/h", "200 m/h", like="20 m/h")] | None = None
+    growth: Annotated[float, Number(0.0, 100.0, like=0.3)] | None = None
+    leakage: Annotated[float, Number(0.0, 0.5, like=0.03)] | None = None
+    fouling: PartOfAll | None = None
+    sulphide_to: SulphideTo | None = None
 
 
 class RipeningTable(Table):
@@ -129,6 +153,9 @@ class StepTable(Table):
     water_solids: Annotated[float, SOLIDS] | None = None
     cleaning_rate: CleaningRate | None = None
     air: YesNo | None = None
+    salt: Mass | None = None
+    permanganate: Mass | None = None
+    direction: Direction | None = None
 
 
 class KnownRunTable(Table):
@@ -158,7 +185,16 @@ class StageTable(Table):
     head_loss: HeadLossTable = Field(default_factory=HeadLossTable)
     known_run: KnownRunTable | None = None
     coagulated: YesNo | None = None
-    oxidant: Oxidant | None = None
+    limits: LimitsTable | None = None
+    oxidant: (
+        Annotated[
+            Annotated[Oxidant, Tag("<value>")] | Annotated[DosingTable, Tag("<table>")],
+            Discriminator(value_or_table),
+        ]
+        | None
+    ) = None
+    blend: Annotated[float, Number(0.0, 0.9, like=0.3)] | None = None
+    store: StoreTable | None = None
     ripening: NoneOr[RipeningTable] = Field(default_factory=RipeningTable)
     sloughing: NoneOr[SloughingTable] = None
     mat: NoneOr[MatTable] = None

@@ -7,6 +7,10 @@ from hydraulics import water
 from hydraulics.constants import CARMAN_KOZENY_VISCOUS, ERGUN_INERTIAL, ERGUN_VISCOUS
 from hydraulics.media import DEFAULTS, VALVE_RATE, Constant
 from sim.case.assumptions import Book, Page, lowered
+from sim.case.chemistry.records import Limits
+from sim.case.chemistry.schema import DosingTable
+from sim.case.chemistry.uptake import all_reaching, dosing_of, store_of
+from sim.case.series.records import Oxidant
 from sim.case.stage.defaults import constant_of, is_linear, typical
 from sim.case.stage.layers import is_collected, is_lowered, is_usual, layer_of, washes_in_two_pools
 from sim.case.stage.records import HeadLoss, Layer, Mat, Ripening, Sloughing, Stage, Step, Vessel
@@ -32,17 +36,18 @@ LINEAR = _choice("linear where the case does not say; the other law is pore-narr
 def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Stage, ...], Book]:
     """The stages in the order of the train, and the book of what was given and assumed for them.
 
-    An assumed unfilterable share never grows along the train.
+    An assumed unfilterable share never grows along the train. What one stage doses may reach all behind it.
     """
     stages: list[Stage] = []
     book = Book()
-    for each in tables:
+    for each, dissolved in zip(tables, all_reaching(tables, around.dissolved), strict=True):
+        here = replace(around, dissolved=dissolved)
         table = _told_by_the_feed(each, around)
         page = Page(table, f"stage.{table.name}", book)
         most = stages[-1].unfilterable if stages else 1.0
         usual = typical("unfilterable", coagulated=bool(table.coagulated))
         unfilterable = lowered(usual, most, "to that of the stage before")
-        stages.append(_stage(table, unfilterable, around, page))
+        stages.append(_stage(table, unfilterable, here, page))
     return tuple(stages), book
 
 
@@ -95,7 +100,18 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         switch=record_of(Switch, table.switch),
         start_spike=record_of(StartSpike, table.start_spike),
         valve_spike=record_of(ValveSpike, table.valve_spike),
+        oxidant=_oxidant(table),
+        dosing=dosing_of(table, around.dissolved, page),
+        limits=record_of(Limits, table.limits) or Limits(),
+        store=store_of(table, page),
     )
+
+
+def _oxidant(table: StageTable) -> Oxidant | None:
+    """The word for what is added ahead of a stage, told or that of its dose; air leaves nothing behind."""
+    if not isinstance(table.oxidant, DosingTable):
+        return table.oxidant
+    return None if table.oxidant.product == "air" else table.oxidant.product
 
 
 def _layers(table: StageTable, around: Surroundings, page: Page) -> tuple[Layer, ...]:

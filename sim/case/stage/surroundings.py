@@ -1,5 +1,6 @@
 """What a stage takes from the rest of the case."""
 
+from sim.case.chemistry.records import Solute
 from sim.case.record import record
 from sim.case.schema import CaseFile
 from sim.case.series.records import Feed
@@ -10,13 +11,14 @@ from sim.case.series.series import mean_of
 class Surroundings:
     """Mean temperature of the feed [degC], solids per turbidity [g/m3 per NTU] and the kind of water, these two None
     where the case does without; `driven`: the case has a supply for its washes; `dosed`: coagulant goes to the
-    feed."""
+    feed; `dissolved`: what else comes with the water."""
 
     temperature: float
     turbidity_ratio: float | None
     water: str | None
     driven: bool
     dosed: bool = False
+    dissolved: frozenset[Solute] = frozenset()
 
 
 def surroundings_of(file: CaseFile, feed: Feed) -> Surroundings:
@@ -26,4 +28,5 @@ def surroundings_of(file: CaseFile, feed: Feed) -> Surroundings:
         water=file.feed.water,
         driven=file.supply is not None,
         dosed=feed.coagulant is not None,
+        dissolved=frozenset(solute for solute, _ in feed.solutes),
     )

@@ -246,14 +246,21 @@ def sisters_are_there(stage: StageTable, place: Path, _case: CaseFile) -> Findin
                 "a count of 2 or more",
                 "leaving it out, or a larger count",
             )
+    if vessels.count > 2 and vessels.arrangement == "alternating":
+        yield Finding(
+            (*place, "vessels", "count"),
+            f'{vessels.count} with arrangement = "alternating"',
+            "2 vessels, which take turns",
+            'count = 2, or arrangement = "duty standby"',
+        )
     if (
         vessels.count > 1
-        and vessels.arrangement == "duty standby"
+        and vessels.arrangement in ("duty standby", "alternating")
         and vessels.inhibit_while_sister_washes is not None
     ):
         yield Finding(
             (*place, "vessels", "inhibit_while_sister_washes"),
-            'inhibit_while_sister_washes with arrangement = "duty standby"',
+            f'inhibit_while_sister_washes with arrangement = "{vessels.arrangement}"',
             "parallel vessels, whose flow rises while a sister washes",
             "leaving it out",
         )

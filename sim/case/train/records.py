@@ -10,7 +10,7 @@ from typing import Literal
 from sim.case.record import record
 
 Membrane = Literal["polyamide"]
-Arrangement = Literal["parallel", "duty standby"]
+Arrangement = Literal["parallel", "duty standby", "alternating"]
 Together = Literal["wait", "share"]
 AfterAbort = Literal["return", "wash again"]
 

@@ -7,10 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
+from sim.case.chemistry.records import Resin
 from sim.case.price.records import Price
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.records import Case
+from sim.case.series.series import largest_demand
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import Policy, by_calendar
 from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
@@ -35,7 +38,8 @@ SCOUTS = 3  # replicates that every setting of a search is tried on, where it ma
 
 @record
 class Wishes:
-    """What a person asks for. `limits` without any: no more hours over the limit than today, beside those that stand.
+    """What a person asks for. `limits` without any: no more hours over the limit than today, beside those that stand;
+    of a softener without a limit no more hardness sent on than today.
 
     `today` names the policy of today; without it the case's own, its first calendar, or its first policy. `coarse`:
     fewer settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
@@ -136,7 +140,7 @@ class Advising:
         case, bench, hunts = self.bench.case, self.bench, self.hunts
         policies = []
         for place, hunt in enumerate(hunts):
-            bench.tell(f"confirming {place + 1} of {len(hunts)}: {hunt.scouts.policy.name}")
+            bench.enter("confirming", hunt.scouts.policy.name, place + 1, len(hunts))
             policies.append(_advised(hunt))
         return Advice(
             case=case, seed=bench.seed, replicates=bench.replicates, least=self.least, limits=self.limits,
@@ -184,6 +188,8 @@ def advising(
             'a run of less than a week decides nothing, since it counts whole washes; try: length = "365 d" in [run] '
             "of the case"
         )
+    if largest_demand(case.demand) <= 0.0:
+        raise RequestError("the case asks for no water, so no setting differs from another; try: flow in [demand]")
     least = least_of(case, wishes.least)
     limits = _limits(case, wishes, bench.replicates)
     seeking = searching(bench, coarse=wishes.coarse)
@@ -194,7 +200,7 @@ def advising(
     hunts = []
     sought_for = case.policies if policies is None else policies
     for place, policy in enumerate(sought_for):
-        bench.tell(f"searching {place + 1} of {len(sought_for)}: {policy.name}")
+        bench.enter("searching", policy.name, place + 1, len(sought_for))
         policy = policy_for_all(case, policy)
         knobs = knobs_of(case, policy, wishes.also, wishes.units)
         scouts = Search(bench=scouting, policy=policy, knobs=knobs, aim=aims[0], coarse=wishes.coarse)
@@ -210,7 +216,7 @@ def advising(
 
 def as_it_is(policy: Policy) -> Candidate:
     """A policy as the case has it, floors or no floors."""
-    return Candidate(name=f"{policy.name} as it is", policy=policy)
+    return Candidate(name=f"{policy.name}, present", policy=policy)
 
 
 def least_of(case: Case, asked: Least | None) -> Least:
@@ -238,15 +244,22 @@ def _limits(case: Case, wishes: Wishes, replicates: int) -> tuple[Limit, ...]:
     limits = wishes.limits
     if not any(each.key in ("risk", "over_limit_h") for each in limits) and case.judged.limit is not None:
         limits = (Limit("over_limit_h", None), *limits)
+    if any(_softens_without_limit(stage) for stage in case.stages):
+        limits = (*limits, Limit("hardness_leak_kg", None))
     for each in limits:
         _require_known(case, each, replicates)
     return (*limits, *standing_limits(case))
 
 
+def _softens_without_limit(stage: Stage) -> bool:
+    """Whether no limit says how much hardness a softener may let through."""
+    return stage.limits.hardness is None and any(isinstance(layer.uptake, Resin) for layer in stage.layers)
+
+
 def _require_known(case: Case, limit: Limit, replicates: int) -> None:
     if limit.key == "risk":
-        if case.run.allowed_breach is None:
-            raise RequestError('--risk: what may a year have? try: allowed_breach = "24 h" in [run] of the case')
+        if case.run.allowed_over_limit is None:
+            raise RequestError('--risk: what may a year have? try: allowed_over_limit = "24 h" in [run] of the case')
         if not case.is_random or replicates < 2 or case.run.length < 365.0 * 86_400.0:
             raise RequestError("--risk takes random weather, runs of a year or more and 2 or more replicates")
     if limit.key == "over_limit_h" and case.judged.limit is None:

@@ -14,7 +14,7 @@ from sim.study.over_ranges import At, End, OverRanges
 from sim.study.ranking import ends_of_ranges, trial_name
 
 TODAY = "today's washes"  # their name among the settings that are run at the ends
-SPREAD = ("cost", "water", "offline_h", "over_limit_h", "breakthrough_risk", "pressure_kpa")
+SPREAD = ("cost", "water", "downtime_h", "over_limit_h", "breakthrough_risk", "pressure_kpa")
 """The figures whose spread over the ranges is told."""
 EFFICIENCY, ENERGY = f"{MONEY}pump_efficiency", f"{AMOUNT}energy"
 
@@ -89,7 +89,8 @@ def ends_of(bench: Bench, settings: Mapping[str, Candidate]) -> Ends:
     refused: list[tuple[str, End, str]] = []
     wanted = ends_of_ranges(case)
     for place, (assumptions, end, values) in enumerate(wanted):
-        bench.tell(f"assumed constants, {place + 1} of {len(wanted)}: {trial_name(assumptions)}, {end}")
+        alone = len(assumptions) == 1
+        bench.enter("constants" if alone else "all constants", assumptions[0].key, place + 1, len(wanted))
         if not values:
             continue
         try:

@@ -1,7 +1,8 @@
 """What is tried of a policy: its settings over the ranges of `sim.study.settable`, in values that a person can set.
 
-The present value is tried beside the range. Where the water is for drinking, food or not stated, no run gets longer
-and no wash or rinse shorter than at present. A rinse takes at least one volume of the vessel's water.
+The present value is tried beside the range. A volume is what a regeneration restores, or less. Where the water is for
+drinking, food or not stated, no run gets longer and no wash or rinse shorter than at present. A rinse takes at least
+one volume of the vessel's water.
 """
 
 import math
@@ -9,27 +10,32 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
-from sim.case.quantities import System
+from hydraulics.salt import capacity_at, dose_for
+from sim.case.chemistry.records import Resin
+from sim.case.quantities import Quantity, System
 from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.longest_run import with_usual_longest_runs
-from sim.case.stage.records import Stage
+from sim.case.stage.records import Stage, Step
 from sim.case.train.records import NO_RULES, Washing
 from sim.case.trigger.records import AnyOf, Policy, SingleTrigger, VolumeLearned, VolumeReserve
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.review.site import Site, site_of
+from sim.review.uptake import volume_restored
 from sim.study.settable import (
     LONGEST_HOLD,
     End,
     Part,
     least_rinse,
     longest_of,
+    salt_range,
+    salt_step,
     step_range,
-    trigger_parts,
-    trigger_range,
+    trigger_ranges,
 )
+from sim.wash.regeneration import resin_volume, salt_brought
 
-Also = Literal["backwash", "rinse", "hours"]
+Also = Literal["backwash", "rinse", "hours", "salt"]
 
 ALL_DAYS = 8  # of a calendar, up to which every one is tried at a first look
 STEPS_A_SPAN, SPAN = 4, 4.0  # of a first look, from a value to SPAN times it
@@ -46,11 +52,12 @@ class Knob:
 
     low and high [SI; s, m3, Pa] bound what is tried beside the present value; `end` says what the high one is.
     `begin`: where a search of hours starts. `step` is the position of the step, `rules` those for the hours of a
-    wash. `unit`: the display unit of a volume or pressure in SI, in which settable values are round.
+    wash. `unit`: a display unit of its quantity in SI, in which settable values are round.
     """
 
     stage: str
     part: Part
+    quantity: Quantity
     present: float
     low: float
     high: float
@@ -63,12 +70,22 @@ class Knob:
     @property
     def of_a_step(self) -> bool:
         """Whether it changes the wash and not the trigger."""
-        return self.part in ("backwash", "rinse")
+        return self.part in ("backwash", "rinse", "salt", "make-up")
+
+    @property
+    def in_minutes(self) -> bool:
+        """Whether it is the time of a step."""
+        return self.of_a_step and self.part != "salt"
+
+    @property
+    def of_salt(self) -> bool:
+        """Whether it says how much salt a regeneration has."""
+        return self.part in ("salt", "make-up")
 
     def key(self, policy: str) -> str:
         """Its dotted key in the case file."""
         if self.of_a_step:
-            return f"stage.{self.stage}.step.{self.step}.minutes"
+            return f"stage.{self.stage}.step.{self.step}.{'minutes' if self.in_minutes else 'salt'}"
         return f"policy.{policy}.{self.stage}.{self.part}"
 
     @property
@@ -79,8 +96,8 @@ class Knob:
     def rounded(self, value: float) -> float:
         """The nearest value that a person can set, and that is tried.
 
-        Whole days, times of day by 5 min, holds of HOLDS, half minutes of a step, volumes and pressures in round
-        numbers of the display unit.
+        Whole days, times of day by 5 min, holds of HOLDS, half minutes of a step, volumes, pressures and salt in
+        round numbers of the display unit.
         """
         if self.part == "every":
             return max(round(value / DAY), 1) * DAY
@@ -88,7 +105,7 @@ class Knob:
             return round(value / (5 * MINUTE)) * (5 * MINUTE) % DAY
         if self.part == "hold":
             return min(HOLDS, key=lambda each: abs(each - value))
-        if self.of_a_step:
+        if self.in_minutes:
             return math.ceil(value / (MINUTE / 2) - 1e-9) * (MINUTE / 2)
         return settable(value / self.unit, fine=self.part == "above") * self.unit
 
@@ -124,7 +141,7 @@ class Knob:
         if self.part == "hold":
             place = min(range(len(HOLDS)), key=lambda each: abs(HOLDS[each] - value))
             return self.within(HOLDS[max(place - 1, 0) : place + 2])
-        if self.part in ("every", "at") or self.of_a_step:
+        if self.part in ("every", "at") or self.in_minutes:
             step = {"every": DAY, "at": HOUR}.get(self.part, MINUTE / 2)
             return self.within([value - step, value + step])
         found = []
@@ -164,13 +181,24 @@ def settable_from(value: float, *, fine: bool = False) -> float:
     return next((each for each in tried if each >= value * (1.0 - 1e-9)), value)
 
 
+def settable_to(value: float) -> float:
+    """The highest round number that is not above a value.
+
+    >>> settable_to(101.0), settable_to(100.0)
+    (100.0, 100.0)
+    """
+    tried = (settable(value * (1.0 - share)) for share in (0.0, *NEXT))
+    return next((each for each in tried if each <= value * (1.0 + 1e-9)), value)
+
+
 def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = "si") -> tuple[Knob, ...]:
     """Everything that is tried of a policy, in the order in which it is; nothing of a stage with several triggers.
 
     Volumes and pressures are tried in round numbers of these units. A stage without a longest run has the usual one.
     """
     case = with_usual_longest_runs(case)
-    site = site_of(case)
+    salts = [each for stage in case.stages for each in _of_salt(stage, units)] if "salt" in also else []
+    site = site_of(_salted(case, [(each, each.high) for each in salts]))  # volumes go as far as the most salt lets
     triggers = [(stage, trigger) for stage, trigger in policy.triggers if not isinstance(trigger, AnyOf)]
     knobs = [each for stage, trigger in triggers for each in _of_trigger(site, stage, trigger, units)]
     if len(case.stages) > 1 or "hours" in also:
@@ -179,7 +207,7 @@ def knobs_of(case: Case, policy: Policy, also: frozenset[Also], units: System = 
         for part in ("backwash", "rinse"):
             if part in also:
                 knobs += _of_step(stage, part, keep=case.may_be_drunk)
-    return tuple(each for each in knobs if each.low < each.high)
+    return tuple(each for each in (*knobs, *salts) if each.low < each.high)
 
 
 def policy_for_all(case: Case, policy: Policy) -> Policy:
@@ -196,22 +224,26 @@ def policy_for_all(case: Case, policy: Policy) -> Policy:
 def _of_trigger(site: Site, name: str, trigger: SingleTrigger, units: System) -> Iterator[Knob]:
     stage = next(each for each in site.case.stages if each.name == name)
     longest, keep = longest_of(site, stage, trigger), site.case.may_be_drunk
-    for part in trigger_parts(trigger):
+    for part, span in trigger_ranges(site, stage, trigger, longest).items():
         if part == "reserve" and isinstance(trigger, VolumeLearned):
             continue  # it holds for the first days alone
         present, unit = float(getattr(trigger, part)), 1.0
-        shown, low, high, _, end = trigger_range(site, stage, part, longest)
+        shown, low, high, _, end = span
         if part == "hold":
             low = HOLDS[0]
         elif part != "every":
             fine, unit = part == "above", shown.unit(units).factor
-            low, high = settable_from(low / unit, fine=fine) * unit, settable(high / unit, fine=fine) * unit
+            most = settable_to(high / unit) if end == "restored" else settable(high / unit, fine=fine)
+            low, high = settable_from(low / unit, fine=fine) * unit, most * unit
         if keep and part == "reserve":
             low = max(low, present)
         elif keep:
             high, end = min(high, present), "present"
             low = min(low, high)
-        yield Knob(stage=name, part=part, present=present, low=low, high=max(low, high), end=end, unit=unit)
+        yield Knob(
+            stage=name, part=part, quantity=span.quantity, present=present, low=low, high=max(low, high), end=end,
+            unit=unit,
+        )  # fmt: skip
 
 
 def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterator[Knob]:
@@ -219,8 +251,8 @@ def _hours(case: Case, triggers: Sequence[tuple[str, SingleTrigger]]) -> Iterato
     timed = [(stage, at) for stage, trigger in triggers if (at := getattr(trigger, "at", None)) is not None]
     for place, (stage, at) in enumerate(timed):
         yield Knob(
-            stage=stage, part="at", present=at, low=0.0, high=DAY - MINUTE, rules=case.washing,
-            begin=(NIGHT + place * APART) % DAY,
+            stage=stage, part="at", quantity="hours", present=at, low=0.0, high=DAY - MINUTE,
+            rules=case.washing, begin=(NIGHT + place * APART) % DAY,
         )  # fmt: skip
 
 
@@ -229,11 +261,72 @@ def _of_step(stage: Stage, part: Literal["backwash", "rinse"], *, keep: bool) ->
     places = [place for place, step in enumerate(stage.steps) if step.do == part and step.seconds > 0.0]
     if places:
         present = stage.steps[places[-1]].seconds
-        _, low, high, *_ = step_range(stage, part, present)
+        span = step_range(stage, part, present)
         yield Knob(
-            stage=stage.name, part=part, present=max(present, low), low=max(low, present) if keep else low, high=high,
-            step=places[-1],
+            stage=stage.name, part=part, quantity=span.quantity, present=max(present, span.low),
+            low=max(span.low, present) if keep else span.low, high=span.high, step=places[-1],
         )  # fmt: skip
+
+
+def _of_salt(stage: Stage, units: System) -> Iterator[Knob]:
+    """The salt of a regeneration: its mass or, where a tank is made up, the minutes that the water for it runs."""
+    number, span = salt_step(stage), salt_range(stage)
+    if number is None or span is None:
+        return
+    step = stage.steps[number]
+    if step.do == "make-up":
+        half = MINUTE / 2
+        low, high = (math.ceil(_seconds(stage, step, each) / half) * half for each in (span.low, span.high))
+        yield Knob(
+            stage=stage.name, part="make-up", quantity="minutes", present=step.seconds, low=low, high=high,
+            end=span.end, step=number,
+        )  # fmt: skip
+        return
+    unit = span.units.unit(units).factor
+    yield Knob(
+        stage=stage.name, part="salt", quantity=span.quantity, present=step.salt or 0.0,
+        low=settable_from(span.low / unit) * unit, high=settable_to(span.high / unit) * unit, end=span.end,
+        step=number, unit=unit,
+    )  # fmt: skip
+
+
+def _seconds(stage: Stage, step: Step, salt: float) -> float:
+    """How long a make-up runs for the water that dissolves so much salt [g]."""
+    assert stage.store is not None  # a make-up fills one
+    return salt / (step.flow * stage.store.solubility)
+
+
+def _salted(case: Case, values: Sequence[tuple[Knob, float]]) -> Case:
+    """The case with these values of knobs of salt."""
+    changed = {knob.stage: (knob, value) for knob, value in values}
+    return replace(case, stages=tuple(_salted_stage(each, *changed[each.name]) if each.name in changed else each
+                                      for each in case.stages))  # fmt: skip
+
+
+def _salted_stage(stage: Stage, knob: Knob, value: float) -> Stage:
+    step = stage.steps[knob.step]
+    other = replace(step, salt=value) if knob.part == "salt" else replace(step, seconds=value)
+    return replace(stage, steps=(*stage.steps[: knob.step], other, *stage.steps[knob.step + 1 :]))
+
+
+def restored_by(case: Case, knob: Knob, value: float) -> float:
+    """The volume that a vessel can treat on what so much salt restores of a spent bed [m3]; inf: nothing loads it."""
+    place = next(place for place, stage in enumerate(case.stages) if stage.name == knob.stage)
+    return volume_restored(site_of(_salted(case, [(knob, value)])), place) or math.inf
+
+
+def salt_for(case: Case, knob: Knob, value: float, times: float) -> float:
+    """The least salt of a knob that restores so many times what a value of it does; at most the end of its range."""
+    stage = next(each for each in case.stages if each.name == knob.stage)
+    resin = next(each.uptake for each in stage.layers if isinstance(each.uptake, Resin))
+    volume = resin_volume(stage)
+    now = capacity_at(salt_brought(_salted_stage(stage, knob, value)) / volume, resin.doses, resin.capacities)
+    salt = dose_for(min(times * now, resin.capacities[-1]), resin.doses, resin.capacities) * volume
+    if knob.part == "salt":
+        found = settable_from(salt / knob.unit) * knob.unit
+    else:
+        found = knob.rounded(_seconds(stage, stage.steps[knob.step], salt))
+    return min(max(found, knob.low), knob.high)
 
 
 def short_rinses(case: Case) -> dict[str, float]:

@@ -5,23 +5,25 @@ it in every run. Some limits stand in every study, whatever is asked for: what n
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from sim.case.records import Case
-from sim.case.units import PA_PER_KPA
+from sim.case.units import DAY, HOUR, PA_PER_KPA
 from sim.review.bearable import Bound as PressureBound
 from sim.review.bearable import supply_gives
 from sim.review.site import site_of
+from sim.study.costs import YEAR_DAYS
 from sim.study.decide.trials import Tried, rated
 from sim.study.many.intervals import CONFIDENCE, Interval
 
 Bound = Literal[
     "risk", "over_limit_h", "pressure_kpa", "stopped_h", "waits", "raw_min", "unmet_m3", "supply_kpa", "rating_kpa",
-    "below_clean_kpa", "idle", "off_line",
+    "below_clean_kpa", "idle", "off_line", "hardness_over_h", "iron_over_h", "manganese_over_h", "oxidant_over_h",
+    "hardness_leak_kg", "exposure", "without",
 ]  # fmt: skip
 
 IN_EVERY_RUN: frozenset[Bound] = frozenset(
@@ -30,8 +32,19 @@ IN_EVERY_RUN: frozenset[Bound] = frozenset(
 PEAKS: frozenset[Bound] = frozenset({"pressure_kpa", "supply_kpa", "rating_kpa", "below_clean_kpa", "off_line"})
 """The highest of a run, no sums over it."""
 
+OVER_DISSOLVED: Mapping[Bound, str] = {
+    "hardness_over_h": "hardness", "iron_over_h": "iron", "manganese_over_h": "manganese",
+    "oxidant_over_h": "chlorine",
+}  # fmt: skip
+"""Hours over each limit of what is dissolved, and the key of that limit."""
+OF_THE_DISSOLVED: frozenset[Bound] = frozenset({*OVER_DISSOLVED, "without"})
+"""What a way to start a wash is to have none of: hours over such limits, regenerations that restored nothing."""
+WITH_THE_WATER: frozenset[Bound] = frozenset({"exposure", "hardness_leak_kg"})
+"""Sums that grow with the water that is sent on, whatever its quality."""
+
 ROUNDING = 1e-9
 MARGIN = 0.1  # of today's figure: runs in random weather are never sure of "no more than today" without one
+SENT_MORE = 0.01  # of today's figure, of WITH_THE_WATER: fewer washes send a little more water on
 MOST_IDLE = 0.5  # share of the runs in which a device may start no wash
 MOST_OFF_LINE = 0.25  # share of the time: a vessel that is off line for longer washes without end
 
@@ -40,13 +53,15 @@ MOST_OFF_LINE = 0.25  # share of the time: a vessel that is off line for longer 
 class Limit:
     """A figure is to be at most `most`: a share for the risk, else of a year; None asks for no more than today.
 
-    Of one `stage` where it is named; `bound` says what a pressure comes from.
+    Of one `stage` where it is named; `bound` says what a pressure comes from; `where_none` is what is allowed where
+    today has nothing of the figure, and a hundredth of it always.
     """
 
     key: Bound
     most: float | None
     stage: str = ""
     bound: PressureBound = "usual supply"
+    where_none: float = 0.0
 
     @property
     def figure(self) -> str:
@@ -57,7 +72,11 @@ class Limit:
         """The most that it allows; a tenth more than today counts as today where the weather is random."""
         if self.most is not None:
             return self.most
-        return level(self, today) * (1.0 + MARGIN if self._is_random(today) else 1.0)
+        now = level(self, today)
+        if now <= ROUNDING:
+            return max(now, self.where_none)
+        margin = SENT_MORE if self.key in WITH_THE_WATER else 0.0
+        return max(now * (1.0 + (MARGIN if self._is_random(today) else margin)), SENT_MORE * self.where_none)
 
     def _is_random(self, today: Tried) -> bool:
         return len(today.figures[self.figure]) > 1
@@ -95,7 +114,8 @@ class Limit:
 
 
 def standing_limits(case: Case) -> tuple[Limit, ...]:
-    """Those of every study: pressures that the supply and the vessels bear, deliveries, set points that can act.
+    """Those of every study: pressures that the supply and the vessels bear, deliveries, set points that can act, and
+    what is dissolved.
 
     Demand not met counts no less than today's unless lost production has a price, since then it is weighed.
     """
@@ -109,7 +129,37 @@ def standing_limits(case: Case) -> tuple[Limit, ...]:
         found.append(Limit("unmet_m3", None))
     if case.downstream is not None or case.may_be_drunk:
         found.append(Limit("raw_min", 0.0))
-    return (*found, Limit("below_clean_kpa", 0.0), Limit("idle", MOST_IDLE), Limit("off_line", MOST_OFF_LINE))
+    found += [Limit("below_clean_kpa", 0.0), Limit("idle", MOST_IDLE), Limit("off_line", MOST_OFF_LINE)]
+    return (*found, *_of_the_dissolved(case))
+
+
+def _of_the_dissolved(case: Case) -> Iterator[Limit]:
+    """No more than today over each limit that a stage has; no more oxidant at the unit; no more regenerations that
+    restored nothing.
+
+    A unit that gets no oxidant today may get what the last limit of chlorine allows in a year.
+    """
+    for key, name in OVER_DISSOLVED.items():
+        if _last_limit(case, name) is not None:
+            yield Limit(key, None)
+    fed = {"free_chlorine", "combined_chlorine"} & {name for name, _ in case.feed.solutes}
+    dosed = any(stage.dosing is not None and stage.dosing.product != "air" for stage in case.stages)
+    if case.downstream is not None and (fed or dosed):
+        yield Limit("exposure", None, where_none=(_last_limit(case, "chlorine") or 0.0) * YEAR_DAYS * DAY / HOUR)
+    if any(step.do == "regenerant" for stage in case.stages for step in stage.steps):
+        yield Limit("without", None)
+
+
+def _last_limit(case: Case, name: str) -> float | None:
+    """The limit of something dissolved of the last stage that has one [g/m3]."""
+    limits: list[float | None] = [getattr(stage.limits, name) for stage in case.stages]
+    return next((each for each in reversed(limits) if each is not None), None)
+
+
+def hours_over(tried: Tried) -> float:
+    """Hours over all limits together, of solids and of what is dissolved; those that do not apply left out."""
+    hours = (tried.mean(key) for key in ("over_limit_h", *OVER_DISSOLVED))
+    return math.fsum(each for each in hours if each == each)
 
 
 def level(limit: Limit, tried: Tried) -> float:

@@ -45,14 +45,22 @@ from sim.study.many.intervals import Interval, of_mean
 SAME = 0.01  # of a figure: as near as that it counts as the same
 TURNS = 6  # of the search for a price at which a device pays, at most
 EQUAL = 1e-6  # of a price
+SALT_BAND = (0.25, 0.5)
+"""The share of its salt that a meter saves a softener against a clock, by the trade press; nothing is tuned to it."""
 Verdict = Literal["pays", "does not pay", "not sure", "open", "idle"]
+
+
+BarName = Literal[
+    "today's calendar", "no better calendar", "best calendar", "best with a meter", "best with a switch"
+]
+WITH: dict[DeviceName, BarName] = {"meter": "best with a meter", "switch": "best with a switch"}
 
 
 @record
 class Bar:
     """One of the bars: which one it is, whose policy it has, and what its runs showed."""
 
-    name: str
+    name: BarName
     policy: str
     tried: Tried
 
@@ -67,7 +75,8 @@ class WhatIf:
 
 @record
 class Decided:
-    """What a device is worth. `saving` [money a year] has the interval over the replicates.
+    """What a device is worth. `saving` [money a year] has the interval over the replicates, and so have water [m3],
+    washes and salt [kg; None where no case takes any] of a year that it saves.
 
     value, value_low, value_high: net present value at the mean and at both ends of that interval; None without a
     price. `break_even`: price of water plus sewer [money per m3] at which it pays within the years that the case asks
@@ -86,6 +95,7 @@ class Decided:
     water: Interval
     hours: Interval | None
     washes: Interval
+    salt: Interval | None
     value: float | None
     value_low: float | None
     value_high: float | None
@@ -160,7 +170,7 @@ def _found(bench: Bench, advice: Advice) -> Payback:
         calendar = Bar(name="best calendar", policy=best.policy, tried=_best(best))
     bars.append(calendar)
     devices = _best_of(advice, bench.case.policies)
-    bars += [Bar(name=f"best with a {device}", policy=each.policy, tried=_best(each)) for device, each in devices]
+    bars += [Bar(name=WITH[device], policy=each.policy, tried=_best(each)) for device, each in devices]
     decided = [_decided(bench, device, bar, calendar) for (device, _), bar in zip(devices, bars[2:], strict=True)]
     lost = tuple(each.policy for each in advice.policies if each.best is None and each not in advice.calendars)
     return Payback(
@@ -281,13 +291,14 @@ def _decided(bench: Bench, device: DeviceName, bar: Bar, calendar: Bar) -> Decid
         if each is not None
     ]
     ifs = what_ifs(bench.case, bar.tried.candidate, device)
-    bench.tell(f"what if the {device} errs or fails")
+    bench.enter("failing", device)
     tried = bench.tried([each for _, each in ifs])
     water, washes = (_less(bar.tried, calendar.tried, key) for key in ("water", "washes"))
     return Decided(
         device=device, bar=bar, worth=worth, life=own.life, again=renewals(prices.years, own.life),
         saving=saving, water=water, washes=washes,
         hours=bar.tried.less_than(calendar.tried, "over_limit_h"),
+        salt=bar.tried.less_than(calendar.tried, "salt_kg"),
         value=values[0], value_low=values[1] if len(values) > 1 else None,
         value_high=values[2] if len(values) > 1 else None,
         price_range=_price_range(prices, own, without, having),

@@ -5,14 +5,16 @@ last: they are tried, but nothing else depends on them. What is best is chosen a
 """
 
 import itertools
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from sim.case.record import record
+from sim.case.records import Case
 from sim.case.trigger.records import Policy
 from sim.case.units import MINUTE
-from sim.study.decide.knobs import Knob, short_rinses, with_values
-from sim.study.decide.limits import Limit, excess
+from sim.study.decide.knobs import Knob, restored_by, salt_for, settable_to, short_rinses, with_values
+from sim.study.decide.limits import ROUNDING, Limit, excess, hours_over
 from sim.study.decide.trials import Bench, Candidate, Steps, Tried
 
 # Finer looks, each half as wide as the one before: to 1 % of a value, or to 5 % in weather that is random.
@@ -43,12 +45,12 @@ class Aim:
         """What is better comes first.
 
         By how much limits are exceeded, the cost or the water; of equal ones what delivers more, then what is less
-        over the limit, then the lower values, so that the order of trying decides nothing.
+        over limits, then the lower values, so that the order of trying decides nothing.
         """
-        hours, unmet = tried.mean("over_limit_h"), tried.mean("unmet_m3")
+        unmet = tried.mean("unmet_m3")
         return (
             excess(self.limits, tried, self.today), float(f"{tried.mean(self.least):.{DIGITS}g}"),
-            float(f"{unmet:.{DIGITS}g}"), 0.0 if hours != hours else hours, tried.candidate.values,
+            float(f"{unmet:.{DIGITS}g}"), hours_over(tried), tried.candidate.values,
         )  # fmt: skip
 
 
@@ -176,13 +178,25 @@ class Search:
         return self.ranks[one][:2] == self.ranks[other][:2]
 
     def _moved(self, values: Values, place: int, value: float) -> Values:
-        """The values with another one of a knob. A reserve takes its volume along: what is left before it stays."""
+        """The values with another one of a knob, which takes along what leans on it.
+
+        A reserve its volume: what is left before it stays. Salt its volume, days of a calendar their salt: the share
+        of what is restored that is used up stays.
+        """
         found = [*values[:place], value, *values[place + 1 :]]
-        knob = self.knobs[place]
-        if knob.part == "reserve":
-            for other, volume in enumerate(self.knobs):
-                if (volume.stage, volume.part) == (knob.stage, "volume"):
-                    found[other] = min(volume.rounded(values[other] + value - values[place]), volume.high)
+        knob, case = self.knobs[place], self.bench.case
+        for other, along in enumerate(self.knobs):
+            if along.stage != knob.stage:
+                continue
+            if (knob.part, along.part) == ("reserve", "volume"):
+                found[other] = min(along.rounded(values[other] + value - values[place]), along.high)
+            elif knob.of_salt and along.part == "volume":
+                now, then = (restored_by(case, knob, each) for each in (values[place], value))
+                if then < math.inf:
+                    volume = settable_to(values[other] * then / now / along.unit) * along.unit
+                    found[other] = min(max(volume, along.low), along.high)
+            elif knob.part == "every" and along.of_salt:
+                found[other] = salt_for(case, along, values[other], value / values[place])
         return tuple(found)
 
     def _pairs(self) -> list[tuple[int, int]]:
@@ -217,18 +231,29 @@ class Search:
 
 
 def candidate_of(bench: Bench, policy: Policy, knobs: Sequence[Knob], values: Values) -> Candidate | None:
-    """The policy at some values with the floors that always hold; None where they contradict each other."""
+    """The policy at some values with the floors that always hold; None where they contradict each other.
+
+    Other values than the present ones do, where a volume is more than their salt restores.
+    """
     made = with_values(policy, knobs, values)
-    if made is None:
+    if made is None or (values != tuple(knob.present for knob in knobs) and _is_too_much(bench.case, knobs, values)):
         return None
-    steps = short_rinses(bench.case) | {
-        knob.key(policy.name): value / MINUTE
-        for knob, value in zip(knobs, values, strict=True)
-        if knob.of_a_step and value != knob.present
-    }
+    steps: dict[str, float | str] = {**short_rinses(bench.case)}
+    for knob, value in zip(knobs, values, strict=True):
+        if knob.of_a_step and value != knob.present:
+            steps[knob.key(policy.name)] = value / MINUTE if knob.in_minutes else f"{value:.10g} g"
     name = f"{policy.name} at {', '.join(f'{value:.6g}' for value in values)}"
     return Candidate(name=name, policy=made, steps=_sorted(steps), values=values)
 
 
-def _sorted(steps: dict[str, float]) -> Steps:
+def _is_too_much(case: Case, knobs: Sequence[Knob], values: Values) -> bool:
+    """Whether a volume is more than what the salt that is tried with it restores."""
+    volumes = {knob.stage: value for knob, value in zip(knobs, values, strict=True) if knob.part == "volume"}
+    return any(
+        volumes[knob.stage] > restored_by(case, knob, value) * (1.0 + ROUNDING)
+        for knob, value in zip(knobs, values, strict=True) if knob.of_salt and knob.stage in volumes
+    )  # fmt: skip
+
+
+def _sorted(steps: dict[str, float | str]) -> Steps:
     return tuple(sorted(steps.items()))

@@ -99,7 +99,7 @@ def seasons_of(bench: Bench, advice: Advice, advised: Advised) -> Seasons:
     if advised.best is None or not knobs:
         return nothing
     candidates = _candidates(bench.case, advised, advised.best)
-    bench.tell("settings by season")
+    bench.enter("seasons")
     try:
         parts = [
             _part(bench, start, length, number, candidates, advice.today.candidate)
@@ -191,7 +191,7 @@ class _Judge:
     def _level(self, limit: Limit, choices: Sequence[Choice]) -> Values:
         if limit.key == "risk":
             avoidable = self._sum("over_limit_h", choices) - self._sum("unavoidable_h", choices)
-            allowed = (self.advice.case.run.allowed_breach or 0.0) / HOUR
+            allowed = (self.advice.case.run.allowed_over_limit or 0.0) / HOUR
             found: Values = (avoidable > allowed).mean(axis=1)
         elif limit.key in PEAKS:
             found = np.max([each for each, _ in self._parts(limit.figure, choices)], axis=0).max(axis=1)

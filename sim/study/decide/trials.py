@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -24,8 +24,8 @@ from sim.study.many.repeat import Count, Repeated, repeat
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
 
-Steps = tuple[tuple[str, float], ...]
-"""Minutes of steps by dotted key, where they are not those of the case."""
+Steps = tuple[tuple[str, float | str], ...]
+"""Minutes of steps, or salt with its unit, by dotted key, where they are not those of the case."""
 
 Known = dict[tuple[Policy, Steps, int, int], "Tried"]
 """What was run: policy without its name, steps, seed, replicates."""
@@ -34,16 +34,25 @@ AMOUNT, PART = "amount ", "part "
 
 YEARLY = {
     "water": "drain_m3",
-    "over_limit_h": "breach_h",
-    "unavoidable_h": "breach_unavoidable_h",
+    "over_limit_h": "over_limit_h",
+    "unavoidable_h": "over_limit_unavoidable_h",
     "stopped_h": "downstream_stopped_h",
     "waits": "waits",
     "raw_min": "bypass_min",
     "unmet_m3": "unmet_m3",
     "unmet_by_washing_m3": "unmet_by_washing_m3",
     "washes": "washes",
-    "offline_h": "offline_h",
+    "downtime_h": "downtime_h",
     "treated_m3": "treated_m3",
+    "hardness_over_h": "hardness_over_h",
+    "iron_over_h": "iron_over_h",
+    "manganese_over_h": "manganese_over_h",
+    "oxidant_over_h": "oxidant_over_h",
+    "exposure": "oxidant_exposure_g_h_m3",
+    "hardness_leak_kg": "hardness_leak_kg",
+    "regenerations": "regenerations",
+    "without": "regenerations_without",
+    "salt_kg": "salt_kg",
 }
 """Sums over a run, by the name under which they stand here, brought to a year."""
 
@@ -68,7 +77,7 @@ class Tried:
     `figures`: of a year, by the names of YEARLY and "cost", each "part" of the cost and the "amount" behind it, those
     of SHARES and of `_standing`, a value a replicate, nan where one does not apply. `over`: for every whole
     year whether it had more avoidable hours over the limit than the case allows; None where that is not known.
-    `worst`: by stage the figures of `doubts_of_many.WORST`, as `doubts.of_figures` takes them.
+    `worst`: of SITE and each stage the figures of `doubts_of_many.WORST`, as `doubts.of_figures` takes them.
     """
 
     candidate: Candidate
@@ -90,6 +99,19 @@ class Tried:
     def less_than(self, other: "Tried", key: str, confidence: float = CONFIDENCE) -> Interval | None:
         """By how much a figure lies below another's, replicate by replicate on the same water."""
         return of_mean(other.figures[key] - self.figures[key], confidence)
+
+
+Doing = Literal["searching", "confirming", "failing", "seasons", "constants", "all constants"]
+
+
+@record
+class Phase:
+    """What a study does next: the so manieth of so many, of this policy, device or constant."""
+
+    what: Doing
+    name: str
+    place: int
+    count: int
 
 
 @dataclass(slots=True)
@@ -115,7 +137,7 @@ class Bench:
     seed: int
     replicates: int
     progress: Count | None = None
-    phase: Callable[[str], None] | None = None
+    phase: Callable[[Phase], None] | None = None
     kept: StudyFile | None = None
     tally: Tally = field(default_factory=Tally)
     load: Callable[[Path, Mapping[str, Any]], Case] = load_case
@@ -135,7 +157,7 @@ class Bench:
         return [priced(replace(self.known[self._key(each)], candidate=each), prices) for each in candidates]
 
     def case_at(self, steps: Steps) -> Case:
-        """The case with these minutes of steps."""
+        """The case with these steps."""
         if not steps:
             return self.case
         if steps not in self.cases:
@@ -146,10 +168,10 @@ class Bench:
         """The same runs at other prices: what is run there is known here too."""
         return replace(self, case=replace(self.case, prices=prices), cases={})
 
-    def tell(self, phase: str) -> None:
+    def enter(self, what: Doing, name: str = "", place: int = 0, count: int = 0) -> None:
         """Say what comes next."""
         if self.phase is not None:
-            self.phase(phase)
+            self.phase(Phase(what=what, name=name, place=place, count=count))
 
     def alone(self, settings: Mapping[str, Any] | None = None) -> "Bench":
         """One run of each candidate, at other constants of the case where some are given."""
@@ -187,7 +209,7 @@ def measured(repeated: Repeated, candidate: Candidate) -> Tried:
     figures = {key: repeated.values(name, of) * a_year for key, of in YEARLY.items()}
     figures |= {key: repeated.values(name, key) for key in SHARES}
     figures |= _standing(repeated, candidate)
-    worst = {stage.name: worst_figures(repeated, name, stage.name) for stage in repeated.case.stages}
+    worst = {place: worst_figures(repeated, name, place) for place in repeated.figures.places}
     prices = repeated.case.prices or NO_PRICES
     amount = [amounts(prices, repeated.run(name, place), repeated.days) for place in range(count)]
     for key in amount[0]:
@@ -220,7 +242,7 @@ def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
             by_itself = repeated.values(name, "longest_run_share", stage.name)
             idle = np.fmin(idle, ~(by_itself < 1.0))  # without a wash nothing is known of its share
         hours = repeated.days * DAY / HOUR * stage.vessels.count
-        off_line = np.fmax(off_line, repeated.values(name, "offline_h", stage.name) / (hours or 1.0))
+        off_line = np.fmax(off_line, repeated.values(name, "downtime_h", stage.name) / (hours or 1.0))
     return {
         "pressure_kpa": repeated.values(name, "peak_dp_kpa"),
         **{rated(stage): values for stage, values in peaks.items()},

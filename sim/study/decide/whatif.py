@@ -23,7 +23,8 @@ from sim.case.units import DAY, HOUR
 from sim.study.decide.trials import Candidate
 
 DeviceName = Literal["meter", "switch"]
-FaultKind = Literal["too much", "too little", "least flow", "stuck"]
+MeterError = Literal["too much", "too little", "least flow"]
+FaultKind = MeterError | Literal["stuck"]
 Act = Callable[[SingleTrigger], SingleTrigger]
 
 USUAL_ERROR = 0.05  # share of the reading, where the case does not say: a range to try, not a property of any meter

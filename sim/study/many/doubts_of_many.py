@@ -23,9 +23,14 @@ WORST: Mapping[str, Callable[..., float]] = {
     "wash_short_fraction": np.min,
     "pressure_share": np.max,
     "longest_run_share": np.min,
+    "regenerations_without": np.max,
+    "regenerations": np.max,
+    "oxidant_exposure_g_h_m3": np.max,
+    "oxidant_peak_mg_l": np.max,
+    "carbon_life_y": np.min,
 }
 """Which of the runs is the worst by a figure: a switch acted if it did in any, the longest run decides if in all."""
-ALIKE = ("washes", "drain_m3", "offline_h", "treated_m3", "breach_h", "solids_to_service_kg")
+ALIKE = ("washes", "drain_m3", "downtime_h", "treated_m3", "over_limit_h", "solids_to_service_kg")
 
 
 def doubts_of(repeated: Repeated) -> tuple[Doubt, ...]:
@@ -36,7 +41,7 @@ def doubts_of(repeated: Repeated) -> tuple[Doubt, ...]:
         hours = {policy.name: _hours(repeated, policy.name, stage.name) for policy in case.policies}
         found += cannot_keep(stage.name, hours, repeated.days)
     for policy in case.policies:
-        worst = {stage.name: worst_figures(repeated, policy.name, stage.name) for stage in case.stages}
+        worst = {place: worst_figures(repeated, policy.name, place) for place in repeated.figures.places}
         found += [*of_policy(case, policy), *of_figures(case, policy, worst)]
     return in_order(found)
 
@@ -52,7 +57,7 @@ def worst_figures(repeated: Repeated, policy: str, place: str) -> dict[str, Figu
 
 
 def _hours(repeated: Repeated, policy: str, stage: str) -> tuple[float, float]:
-    over, unavoidable = (repeated.mean(policy, key, stage) for key in ("breach_h", "breach_unavoidable_h"))
+    over, unavoidable = (repeated.mean(policy, key, stage) for key in ("over_limit_h", "over_limit_unavoidable_h"))
     return (over.mean if over else 0.0), (unavoidable.mean if unavoidable else 0.0)
 
 

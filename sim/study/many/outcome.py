@@ -36,7 +36,7 @@ def run_one(case: Case, policy: str, seed: int, replicate: int) -> Outcome:
     for year in range(1, int(case.run.length // YEAR) + 1):
         plant.run_until(year * YEAR)
         site = plant.result().site
-        over, unavoidable = site["breach_h"], site["breach_unavoidable_h"]
+        over, unavoidable = site["over_limit_h"], site["over_limit_unavoidable_h"]
         if over is not None and unavoidable is not None:
             sums.append(over - unavoidable)
     plant.run_until(case.run.length)

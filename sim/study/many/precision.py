@@ -42,16 +42,19 @@ def precision_of(text: str, figures: Collection[str]) -> Precision:
     key = key.strip()
     if key != RISK and key not in figures:
         near = get_close_matches(key, [RISK, *figures], n=1, cutoff=0.5)
-        offer = f' did you mean "{near[0]}"?' if near else ""
-        allowed = ", ".join([RISK, *figures])
-        raise RequestError(f'--precision {text}: there is no figure "{key}";{offer} allowed: {allowed}')
+        raise RequestError(
+            f'--precision {text}: there is no figure "{key}";' + (f' did you mean "{near[0]}"?' if near else "")
+            + f" allowed: {', '.join([RISK, *figures])}"
+        )  # fmt: skip
     try:
         most = float(number)
     except ValueError:
         most = math.nan
     if not 0.0 < most < 1.0:
-        what = "half the interval's width" + ("" if key == RISK else " as a share of the mean")
-        raise RequestError(f"--precision {text}: wanted is {what}, between 0 and 1; try {key}=0.05")
+        raise RequestError(
+            f"--precision {text}: wanted is half the interval's width"
+            + ("" if key == RISK else " as a share of the mean") + f", between 0 and 1; try {key}=0.05"
+        )  # fmt: skip
     return Precision(key, most)
 
 

@@ -27,7 +27,7 @@ from sim.study.many.precision import RISK, Precision, more
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
 
-PAIRED = ("washes", "offline_h", "treated_m3", "unmet_m3", "drain_m3", "breach_h", "solids_to_service_kg")
+PAIRED = ("washes", "downtime_h", "treated_m3", "unmet_m3", "drain_m3", "over_limit_h", "solids_to_service_kg")
 RISK_KPI, COST_KPI = "bad_year_share", "cost"
 
 Count = Callable[[int, int], None]
@@ -75,7 +75,7 @@ class Repeated:
 
         None for a single run, for runs under a year, and where the case does not say what is allowed.
         """
-        allowed, years = self.case.run.allowed_breach, self.figures.avoidable(policy)
+        allowed, years = self.case.run.allowed_over_limit, self.figures.avoidable(policy)
         if allowed is None or self.figures.replicates < 2 or not years.size:
             return None
         return (years.ravel() > allowed / HOUR).astype(np.float64)
@@ -209,7 +209,7 @@ def repeat(
     goal = replicates
     try:
         while True:
-            with interrupted_with(partial(_kept_words, study, goal)):
+            with interrupted_with(partial(_interrupted_words, study, goal)):
                 study.extend(goal)
             found = Repeated(case=case, seed=seed, figures=study.figures, uncertain=draws is not None)
             missed = tuple(each for each in precision if not each.met(_asked(found, each)))
@@ -217,7 +217,7 @@ def repeat(
                 break
             goal = more(goal, most)
     except KeyboardInterrupt:
-        raise Interrupted(_kept_words(study, goal)) from None
+        raise _interrupted(study, goal) from None
     return Repeated(case=case, seed=seed, figures=study.figures, uncertain=draws is not None, missed=missed)
 
 
@@ -226,8 +226,16 @@ def _asked(found: Repeated, precision: Precision) -> list[Interval | None]:
     return [found.mean(policy, key) for policy in found.figures.policies]
 
 
-def _kept_words(study: _Study, goal: int) -> str:
-    runs = f"{study.done} of {goal * len(study.case.policies)} runs were done"
-    if study.kept is None:
-        return f"interrupted: {runs} and are lost, as no --study was given to keep them in; nothing written"
-    return f"interrupted: {runs} and are kept in {study.kept.path}; the same command goes on from there"
+def _interrupted_words(study: _Study, goal: int) -> str:
+    return str(_interrupted(study, goal))
+
+
+def _interrupted(study: _Study, goal: int) -> Interrupted:
+    """How many runs were done, and whether they are kept."""
+    return Interrupted(
+        f"interrupted: {study.done} of {goal * len(study.case.policies)} runs were done and "
+        + (
+            "are lost, as no --study was given to keep them in; nothing written" if study.kept is None
+            else f"are kept in {study.kept.path}; the same command goes on from there"
+        )
+    )  # fmt: skip

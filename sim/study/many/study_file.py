@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TypeVar
 
+from sim.processes import undivided
 from sim.study.errors import RequestError, StudyError
 from sim.study.many.outcome import Outcome
 from sim.study.whole_files import part_of, require_place
@@ -120,11 +121,17 @@ def _is_new(path: Path) -> bool:
 
 
 def _make(path: Path) -> None:
-    """An empty study under this name, whole or not at all."""
-    require_place(path)
+    """An empty study under this name, whole or not at all; an interrupt waits, so that no part of it is left."""
+    with undivided():
+        require_place(path)
+        _make_whole(path)
+
+
+def _make_whole(path: Path) -> None:
     part = part_of(path)
     try:
         with contextlib.closing(sqlite3.connect(part)) as base:
+            base.execute("PRAGMA journal_mode = MEMORY")  # a kill leaves no second file beside the part
             base.execute(f"PRAGMA application_id = {OURS}")
             base.execute(f"PRAGMA user_version = {VERSION}")
             base.execute(TABLE)

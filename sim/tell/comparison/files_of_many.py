@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from plots.bundle import files_of
-from plots.inputs import Measure, Pictures, Report, Sheet, Spread
+from plots.inputs import Head, Measure, Pictures, Report, Sheet, Spread
+from plots.words import Name, Sentence, count, label, say
 from sim.case.quantities import System
 from sim.study.compare import Comparison
 from sim.study.frames import as_csv, every_run, means_table, paired_table, run_table
@@ -13,23 +14,22 @@ from sim.tell.comparison.files_of_one import material
 from sim.tell.comparison.first_screen import answer_of, screen_of_many
 from sim.tell.comparison.leading import spoken
 from sim.tell.comparison.many_rows import headline, row
-from sim.tell.comparison.many_words import MARK_LEGEND, simulated
+from sim.tell.comparison.many_words import simulated
 from sim.tell.comparison.tables import groups_of_many, text_tables
 from sim.tell.comparison.views import table_notes
 from sim.tell.present import UNITS, Row
-from sim.tell.sentences import clock
 
 
-def repeated_files(repeated: Repeated, example: Comparison, system: System) -> dict[str, str | bytes]:
+def repeated_files(repeated: Repeated, example: Comparison, system: System, head: Head) -> dict[str, str | bytes]:
     """Texts and bytes by file name; `example` is the first replicate, at the constants that the case gives."""
     made = material(example, system)
     drawn = replace(made.pictures, spread=spreads(repeated, system), example=example_words(repeated))
-    first = Sheet(name="Comparison", table=means_table(repeated))
-    others = [replace(each, name=f"Example, {each.name.lower()}") for each in made.sheets[1:-2]]
-    differences = Sheet(name="Differences", table=paired_table(repeated))
-    runs = Sheet(name="Every run", table=every_run(repeated))
+    first = Sheet(name=label("sheet.comparison"), table=means_table(repeated))
+    others = [replace(each, name=label("sheet.example", sheet=Name(each.name.lower()))) for each in made.sheets[1:-2]]
+    differences = Sheet(name=label("sheet.differences"), table=paired_table(repeated))
+    runs = Sheet(name=label("sheet.every_run"), table=every_run(repeated))
     sheets = (first, differences, runs, *others, *made.sheets[-2:])
-    return files_of(drawn, _report(repeated, made.report, drawn, system), sheets) | {
+    return files_of(drawn, _report(repeated, made.report, drawn, system), sheets, head) | {
         "kpis.csv": as_csv(means_table(repeated)),
         "paired.csv": as_csv(paired_table(repeated)),
         "replicates.csv": as_csv(every_run(repeated)),
@@ -37,10 +37,10 @@ def repeated_files(repeated: Repeated, example: Comparison, system: System) -> d
     }
 
 
-def example_words(repeated: Repeated) -> str:
+def example_words(repeated: Repeated) -> Sentence:
     """Which run is shown where only one can be."""
-    typical = ", at the typical value of every assumed constant" if repeated.uncertain else ""
-    return f"One run as an example, the first of {repeated.figures.replicates}{typical}."
+    runs = count(repeated.figures.replicates)
+    return say("drawn.example_typical", runs=runs) if repeated.uncertain else say("drawn.example", runs=runs)
 
 
 def spreads(repeated: Repeated, system: System) -> tuple[Spread, ...]:
@@ -72,10 +72,11 @@ def _report(repeated: Repeated, made: Report, drawn: Pictures, system: System) -
     return replace(
         made,
         answer=answer_of(screen_of_many(repeated, system)),
-        simulated=f"{simulated(repeated)}, from {clock(repeated.case.run.start)}",
-        facts=(*made.facts, ("replicates", str(repeated.figures.replicates))),
-        comparison=text_tables(groups, ways, means=True),
-        comparison_notes=table_notes(groups, ways, MARK_LEGEND),
+        simulated=simulated(repeated),
+        facts=(*made.facts, (label("fact.runs"), count(repeated.figures.replicates))),
+        comparison=text_tables(groups, ways),
+        comparison_notes=table_notes(groups, ways, many=True),
+        dissolved=None,
         drawn_note=f"{drawn.example} {made.drawn_note}".strip(),
         week=f"{drawn.example} {made.week}",
     )

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from plots.bundle import files_of
-from plots.inputs import Pictures, Report, Sheet
+from plots.inputs import Head, Pictures, Report, Sheet
 from sim.case.quantities import System
 from sim.study.compare import Comparison
 from sim.study.ranking import RangeTest
@@ -41,14 +41,14 @@ def material(
 
 
 def report_files(
-    comparison: Comparison, system: System, *, test: RangeTest | None = None, week: int | None = None
+    comparison: Comparison, system: System, head: Head, *, test: RangeTest | None = None, week: int | None = None
 ) -> dict[str, str | bytes]:
     """Texts and bytes by file name, in the display units of `system`.
 
     A comparison of one result is a report on one run. `test` knows the ranges of what is assumed;
     `week` as `material`.
     """
-    return files_of(*material(comparison, system, test=test, week=week))
+    return files_of(*material(comparison, system, test=test, week=week), head)
 
 
 def _told(known: Sequence[Week], number: int | None) -> tuple[Week, bool | None]:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from plots.words import Label, Number, label, number, span, term
 from sim.case.quantities import QUANTITIES, System
 from sim.study.many.arrays import SITE
 from sim.study.many.intervals import Interval
@@ -20,11 +21,11 @@ from sim.tell.present import (
     column,
     in_currency,
     is_shown,
+    with_unit,
     written,
 )
 
 QUANTILES = (0.0, 0.25, 0.5, 0.75, 1.0)
-QUANTILE_HEADS = ("least", "a quarter below", "half below", "three quarters below", "most")
 
 HIGHEST, UNMET = "peak_dp_kpa", "unmet_m3"
 
@@ -39,8 +40,8 @@ def rows(repeated: Repeated, system: System, place: str = SITE) -> tuple[tuple[R
 
 def _with_risk(group: Sequence[Kpi], place: str) -> list[Kpi]:
     found = list(group)
-    if place == SITE and KPIS["breach_unavoidable_h"] in found:
-        found.insert(found.index(KPIS["breach_unavoidable_h"]) + 1, RISK)
+    if place == SITE and KPIS["over_limit_unavoidable_h"] in found:
+        found.insert(found.index(KPIS["over_limit_unavoidable_h"]) + 1, RISK)
     return found
 
 
@@ -50,37 +51,37 @@ def row(repeated: Repeated, kpi: Kpi, system: System, place: str = SITE) -> Row:
     intervals = [repeated.mean(policy, kpi.key, place) for policy in repeated.figures.policies]
     texts = _shares(intervals) if kpi is RISK else _means(intervals, unit.per_result_unit, kpi)
     best = frozenset[int]() if kpi.better is None or place != SITE else marked(repeated, kpi)
-    words = f"{kpi.words}, mean of the runs' highest" if kpi.key == HIGHEST else kpi.words
-    label = f"{words}, {unit.symbol}" if unit.symbol else words
+    words = term("spoken", "mean_peak_dp_kpa") if kpi.key == HIGHEST else kpi.words
+    label = with_unit(words, unit.symbol)
     return Row(kpi=kpi, label=label, unit=unit.symbol, texts=texts, best=best, worst=frozenset())
 
 
-def _means(intervals: Sequence[Interval | None], factor: float, kpi: Kpi) -> tuple[str, ...]:
+def _means(intervals: Sequence[Interval | None], factor: float, kpi: Kpi) -> tuple[Number, ...]:
     means = [None if each is None else each.mean * factor for each in intervals]
     halves = [None if each is None or each.half is None else each.half * factor for each in intervals]
     texts = written([*means, *halves], QUANTITIES[kpi.quantity].most_decimals)
     pairs = zip(texts[: len(means)], texts[len(means) :], strict=True)
     # A half that is none, or less than the last decimal, is not told.
-    return tuple(mean if half in ("0", ABSENT) or "<" in half else f"{mean} ±{half}" for mean, half in pairs)
+    return tuple(mean if half in ("0", ABSENT) or "<" in half else Number(f"{mean} ±{half}") for mean, half in pairs)
 
 
-def _shares(intervals: Sequence[Interval | None]) -> tuple[str, ...]:
+def _shares(intervals: Sequence[Interval | None]) -> tuple[Number, ...]:
     return tuple(ABSENT if each is None else share(each) for each in intervals)
 
 
-def share(interval: Interval) -> str:
+def share(interval: Interval) -> Number:
     """A share in percent with its interval.
 
     >>> share(Interval(0.125, 0.0831, 0.204))
     '12 (8.3 to 20)'
     """
     mean, low, high = (_percent(end or 0.0) for end in interval)
-    return f"{mean} ({low} to {high})"
+    return Number(f"{mean} ({span(low, high)})")
 
 
-def _percent(part: float) -> str:
+def _percent(part: float) -> Number:
     """To a tenth below ten, where a tenth still counts."""
-    return f"{100.0 * part:.1f}" if 0.0 < part < 0.0995 else f"{100.0 * part:.0f}"
+    return number(100.0 * part, 1 if 0.0 < part < 0.0995 else 0)
 
 
 def marked(repeated: Repeated, kpi: Kpi) -> frozenset[int]:
@@ -102,7 +103,8 @@ def headline(repeated: Repeated) -> tuple[Kpi, ...]:
 
 def spread_listing(repeated: Repeated, kpis: Sequence[Kpi], system: System) -> Listing:
     """The least, the middle half and the most of the runs of every policy, figure by figure."""
-    heads = (Column("figure", "words"), Column("what starts a wash", "long words"))
+    heads = [Column(label("compare.figure"), "words"), Column(label("compare.way"), "long words")]
+    heads += [Column(each, "numbers") for each in quantile_heads()]
     lines = []
     for kpi in kpis:
         unit = UNITS[system][kpi.quantity].symbol
@@ -110,6 +112,13 @@ def spread_listing(repeated: Repeated, kpis: Sequence[Kpi], system: System) -> L
             values = repeated.figures.of(name, kpi.key)
             known = values[~np.isnan(values)]
             ends = np.quantile(known, QUANTILES).tolist() if known.size else [None] * len(QUANTILES)
-            label = f"{kpi.words.strip()}, {unit}" if unit else kpi.words.strip()
-            lines.append((label, name, *column(ends, kpi.quantity, system)))
-    return Listing(columns=(*heads, *(Column(head, "numbers") for head in QUANTILE_HEADS)), rows=tuple(lines))
+            lines.append((with_unit(kpi.words, unit), name, *column(ends, kpi.quantity, system)))
+    return Listing(columns=tuple(heads), rows=tuple(lines))
+
+
+def quantile_heads() -> tuple[Label, ...]:
+    """Of the columns of QUANTILES."""
+    return (
+        label("quantile.least"), label("quantile.quarter"), label("quantile.half"), label("quantile.three_quarters"),
+        label("quantile.most"),
+    )  # fmt: skip

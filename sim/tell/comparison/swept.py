@@ -6,6 +6,7 @@ from difflib import get_close_matches
 import pandas as pd
 
 from plots.inputs import Axis, Measure, Swept
+from plots.words import Code, Label, Name, Sentence, amount, count, items, label, paragraph, say, span
 from sim.case.quantities import System
 from sim.plant.records import RunResult
 from sim.study.errors import RequestError
@@ -14,16 +15,15 @@ from sim.study.ranking import keeping
 from sim.study.single import place_of
 from sim.study.sweep import Point, Sweep, settings_words
 from sim.study.vary import MINUTES, Setting, key_words, on_a_scale, plain, told
-from sim.tell.comparison.leading import LIMIT, leading, spoken
-from sim.tell.comparison.spread_words import kept_words
+from sim.tell.comparison.leading import LIMIT, leading, named, spoken
+from sim.tell.comparison.spread_words import limit_words
 from sim.tell.kpis import CARD, KPIS, LEDGER, Kpi
 from sim.tell.listing import Column, Listing
-from sim.tell.present import UNITS, Row, converted, is_shown, row
-from sim.tell.sentences import joined
+from sim.tell.present import UNITS, Row, converted, is_shown, row, with_unit
+from sim.tell.sentences import quoted
 
-MORE = "More: --all shows every figure, and what is assumed."
 SHOWABLE: dict[str, Kpi] = {kpi.key: kpi for kpi in LEDGER} | KPIS
-MEAN_RUN, DIRTY = "mean_run_h", "dirty_return_kg"
+MEAN_RUN, DIRTY = "mean_run_h", "dirty_water_kg"
 TELLING = (*CARD, LIMIT, "unmet_m3", DIRTY, "solids_to_service_kg", "peak_dp_kpa", "washes")
 """What a first screen has of the figures that differ, and what a setting is best by."""
 ACROSS = 4  # figures of a first screen
@@ -45,8 +45,10 @@ def require_figures(asked: Sequence[str]) -> None:
     for key in asked:
         if key not in SHOWABLE:
             near = get_close_matches(key.lower(), SHOWABLE, n=1, cutoff=0.5)
-            offer = f' did you mean "{near[0]}"?' if near else ""
-            raise RequestError(f'there is no figure "{key}";{offer} There are: {", ".join(SHOWABLE)}')
+            raise RequestError(
+                f'there is no figure "{key}";' + (f' did you mean "{near[0]}"?' if near else "")
+                + f" There are: {', '.join(SHOWABLE)}"
+            )  # fmt: skip
 
 
 def figure_row(sweep: Sweep, kpi: Kpi, system: System) -> Row:
@@ -60,19 +62,13 @@ def _results(sweep: Sweep) -> list[RunResult]:
 
 def value_columns(sweep: Sweep) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """For each key its words and unit, and its value at each point."""
-    axes = {key: _axis(sweep, key) for key in sweep.keys}
-    places = [[sweep.values[key].index(point.settings[key]) for point in sweep.points] for key in sweep.keys]
-    pairs = zip(axes.values(), places, strict=True)
-    return tuple((_with_unit(axis.name, axis.unit), tuple(axis.ticks[place] for place in own)) for axis, own in pairs)
-
-
-def figure_words(sweep: Sweep, fact: Row) -> str:
-    """What a figure is called where it stands alone, and its unit."""
-    return _with_unit(spoken(fact.kpi, sweep.case), fact.unit)
-
-
-def _with_unit(words: str, unit: str) -> str:
-    return f"{words}, {unit}" if unit else words
+    found = []
+    for key in sweep.keys:
+        axis = _axis(sweep, key)
+        head = label("column.with_unit", figure=Code(axis.name), unit=Code(axis.unit)) if axis.unit else axis.name
+        places = [sweep.values[key].index(point.settings[key]) for point in sweep.points]
+        found.append((head, tuple(axis.ticks[place] for place in places)))
+    return tuple(found)
 
 
 def first_figures(sweep: Sweep, asked: Sequence[str]) -> tuple[Kpi, ...]:
@@ -119,35 +115,52 @@ def figure_listing(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> Listing
     for place, name in enumerate(sweep.policies):
         points = len(sweep.points) if _changed(sweep, name) or len(sweep.points) == 1 else 0
         for point in range(points or 1):
-            settings = [texts[point] if points else "any" for _, texts in columns]
+            settings = [texts[point] if points else label("sweep.any") for _, texts in columns]
             figures = [fact.texts[point * count + place] for fact in facts]
             rows.append((name if not point else "", *settings, *figures))
-    heads = [Column("what starts a wash", "long words"), *(Column(name, "words") for name, _ in columns)]
-    heads += [Column(figure_words(sweep, fact), "numbers") for fact in facts]
+    heads = [Column(label("compare.way"), "long words"), *(Column(name, "words") for name, _ in columns)]
+    heads += [Column(with_unit(named(fact.kpi.key), fact.unit), "numbers") for fact in facts]
     return Listing(columns=tuple(heads), rows=tuple(rows))
 
 
-def answer_words(sweep: Sweep, system: System) -> tuple[str, ...]:
+def size_words(sweep: Sweep) -> Label:
+    """How many settings and runs there are."""
+    settings, runs = len(sweep.points), len(sweep.points) * len(sweep.policies)
+    return label("sweep.size", settings=count(settings), runs=count(runs))
+
+
+def varied_words(sweep: Sweep) -> Label:
+    """Which keys are varied."""
+    return label("sweep.varied", keys=items(sweep.keys))
+
+
+def more_words(left: int) -> Sentence:
+    """How to have the rest, and how many runs are `left` out of the table."""
+    more = say("sweep.more")
+    return paragraph(say("sweep.left_out", runs=count(left)), more) if left else more
+
+
+def answer_words(sweep: Sweep, system: System) -> tuple[Sentence, ...]:
     """At which of its settings each way is best, and which figures of the card no setting changes."""
     told = [_best_words(sweep, way, system) for way in sweep.policies if _changed(sweep, way)]
-    unchanged = [f"“{way}”" for way in sweep.policies if not _changed(sweep, way)]
+    unchanged = [way for way in sweep.policies if not _changed(sweep, way)]
     if told and unchanged:
-        told.append(f"No setting changes anything of {joined(unchanged)}.")
-    same = [spoken(KPIS[key], sweep.case) for key in CARD if not _differs(sweep, key)]
+        told.append(say("sweep.ways_unchanged", ways=quoted(unchanged)))
+    same = [named(key) for key in CARD if not _differs(sweep, key)]
     if same and len(sweep.points) > 1:
-        told.append(f"No setting changes the {joined(same)} of a way.")
+        told.append(say("sweep.figures_unchanged", figures=items(same)))
     if sweep.case.judged.limit is not None:
-        told.append(f"The limit: {kept_words(sweep.case, system)}.")
+        told.append(limit_words(sweep.case, system))
     return tuple(told)
 
 
-def _best_words(sweep: Sweep, way: str, system: System) -> str:
+def _best_words(sweep: Sweep, way: str, system: System) -> Sentence:
     """The best setting of a way: of those that keep the limit the least to drain, else the least over the limit."""
-    results = _at_all(sweep, way)
+    results, name = _at_all(sweep, way), Name(way)
     kept = [place for place, each in enumerate(results) if keeping(sweep.case, {way: each.site})]
     keys = [key for key in (TELLING if kept else (LIMIT, *TELLING)) if KPIS[key].better and _differs_of(results, key)]
     if not keys:
-        return f"“{way}”: no figure that judges differs between its settings."
+        return say("sweep.no_difference", way=name)
 
     def rank(place: int) -> list[float]:
         return [_figure(results[place], key) for key in keys]
@@ -155,11 +168,17 @@ def _best_words(sweep: Sweep, way: str, system: System) -> str:
     best = min(kept or range(len(results)), key=rank)
     fact = row(KPIS[keys[0]], [each.site for each in results], system)
     figures = [_figure(each, keys[0]) for each in results]
-    span = " to ".join(fact.texts[figures.index(choose(figures))] for choose in (min, max))
-    among = f" of the {len(kept)} of {len(results)} that keep the limit" if 0 < len(kept) < len(results) else ""
-    none = "" if kept else " keeps the limit at no setting and"
-    at, figure = settings_words(_short(sweep, sweep.points[best])), f"{fact.texts[best]} {fact.unit}".rstrip()
-    return f"“{way}”{none} is best at {at}{among}: least {spoken(fact.kpi, sweep.case)}, {figure} ({span} over all)."
+    least, most = (fact.texts[figures.index(choose(figures))] for choose in (min, max))
+    figure, reached, over = named(fact.kpi.key), amount(fact.texts[best], fact.unit), span(least, most)
+    at = Code(settings_words(_short(sweep, sweep.points[best])))
+    if not kept:
+        return say("sweep.best_of_none", way=name, at=at, figure=figure, reached=reached, span=over)
+    if len(kept) == len(results):
+        return say("sweep.best", way=name, at=at, figure=figure, reached=reached, span=over)
+    keep, every = count(len(kept)), count(len(results))
+    return say(
+        "sweep.best_of_some", way=name, at=at, figure=figure, reached=reached, span=over, kept=keep, every=every
+    )  # fmt: skip
 
 
 def _short(sweep: Sweep, point: Point) -> dict[str, Setting]:
@@ -167,11 +186,9 @@ def _short(sweep: Sweep, point: Point) -> dict[str, Setting]:
     return {words: point.settings[key] for (words, _), key in zip(key_words(sweep.keys), sweep.keys, strict=True)}
 
 
-def idle_words(sweep: Sweep) -> tuple[str, ...]:
+def idle_words(sweep: Sweep) -> tuple[Sentence, ...]:
     """A sentence for each key that changes nothing."""
-    which = "these" if len(sweep.policies) > 1 else "this"
-    ways = "ways" if len(sweep.policies) > 1 else "way"
-    return tuple(f"{key} changes no figure with {which} {ways} to start a wash." for key in sweep.idle)
+    return tuple(say("sweep.idle", key=Code(key), ways=len(sweep.policies)) for key in sweep.idle)
 
 
 def swept_pictures(sweep: Sweep, kpis: Sequence[Kpi], system: System) -> tuple[Swept, ...]:

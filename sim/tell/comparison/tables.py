@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from plots.inputs import Column, TextTable
+from plots.words import Name, Sentence, label, say
 from sim.case.quantities import System
 from sim.study.compare import Comparison
 from sim.study.doubts import without_verdict
@@ -14,11 +15,6 @@ from sim.tell.present import Row, applying, in_currency, rows, unranked
 
 ACROSS = 5  # ways in one table of the report
 STAGE_COLUMNS_AT_MOST = 60  # of all stages' tables together
-SITE_SUMS = (
-    "Site: washes, downtime and water to drain are sums over the stages; treated water and solids sent to "
-    "service are the last stage's, time over the limit and breakthrough risk those of the last stage whose water is "
-    "judged; the pressure drop is the highest of any stage; the mean run is told by stage, since filters differ."
-)
 Groups = Sequence[Sequence[Row]]
 
 
@@ -43,16 +39,22 @@ def groups_of_many(repeated: Repeated, system: System) -> dict[str, Groups]:
 
 def _named(stages: Sequence[str], site: Groups, own: Mapping[str, Groups]) -> dict[str, Groups]:
     if len(stages) == 1:
-        return {"All figures": site}
-    return {"Site": site} | {f"Stage {stage}": own[stage] for stage in stages}
+        return {label("compare.all"): site}
+    named: dict[str, Groups] = {label("compare.stage", stage=Name(each)): own[each] for each in stages}
+    return {label("compare.site"): site} | named
 
 
-def text_tables(groups: Mapping[str, Groups], ways: Sequence[str], *, means: bool = False) -> tuple[TextTable, ...]:
+def marks(*, many: bool) -> Sentence:
+    """What the marks of these tables mean, those of many runs or of one."""
+    return say("table.marks_of_many") if many else say("table.marks")
+
+
+def text_tables(groups: Mapping[str, Groups], ways: Sequence[str]) -> tuple[TextTable, ...]:
     """The tables of a report: many ways in several of them, stages only where these are not too many."""
     firsts = range(0, len(ways), ACROSS)
     shown = list(groups.items())[: None if stages_fit(groups, ways) else 1]
     return tuple(
-        _table(f"{caption}, means" if means else caption, own, ways, range(first, min(first + ACROSS, len(ways))))
+        _table(caption, own, ways, range(first, min(first + ACROSS, len(ways))))
         for caption, own in shown
         for first in firsts
     )
@@ -68,8 +70,8 @@ def _table(caption: str, groups: Groups, ways: Sequence[str], part: range) -> Te
     firsts = [sum(len(group) for group in groups[:place]) for place in range(1, len(groups))]
     return TextTable(
         caption=caption,
-        columns=(Column("what starts a wash", "words"), *(Column(ways[place], "numbers") for place in part)),
-        rows=tuple((line.label.strip(), *(line.texts[place] for place in part)) for line in lines),
+        columns=(Column(label("compare.way"), "words"), *(Column(ways[place], "numbers") for place in part)),
+        rows=tuple((line.label, *(line.texts[place] for place in part)) for line in lines),
         strong=frozenset(
             (number, column)
             for number, line in enumerate(lines)
@@ -77,7 +79,7 @@ def _table(caption: str, groups: Groups, ways: Sequence[str], part: range) -> Te
             if place in line.best
         ),
         starts=frozenset(firsts),
-        indented=frozenset(number for number, line in enumerate(lines) if line.label.startswith(" ")),
+        indented=frozenset(number for number, line in enumerate(lines) if line.kpi.under),
         even=True,
     )
 

@@ -1,10 +1,24 @@
 """Turns the results of a study into what figures and report are made from."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
 from plots.inputs import Answer, Compared, Measure, Pictures, Report, TextTable
+from plots.words import (
+    Items,
+    Name,
+    Sentence,
+    amount,
+    count,
+    dated,
+    in_days,
+    items,
+    label,
+    localised,
+    paragraph,
+    say,
+)
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.plant.records import RunResult
@@ -19,8 +33,9 @@ from sim.tell.comparison.first_screen import answer_of, screen_of_one
 from sim.tell.comparison.leading import side_by_side, spoken
 from sim.tell.comparison.range_words import ranges_told
 from sim.tell.comparison.spread_words import RangesTold
-from sim.tell.comparison.tables import SITE_SUMS, Groups, groups_of_one, stages_fit, text_table, text_tables
-from sim.tell.listing import assumed_listing, sources
+from sim.tell.comparison.tables import Groups, groups_of_one, marks, stages_fit, text_table, text_tables
+from sim.tell.decision.given import given_table
+from sim.tell.listing import assumed_listing, site_solute_listing, sources
 from sim.tell.present import UNITS, Row, converted
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.log_words import log_listing
@@ -28,7 +43,7 @@ from sim.tell.run.run_words import answer as run_answer
 from sim.tell.run.run_words import causes
 from sim.tell.run.samples import bed, courses, run_bars, window_around
 from sim.tell.run.week_view import week_picture
-from sim.tell.sentences import MARK_LEGEND, assumed_count, clock, day_clock, days_words
+from sim.tell.sentences import assumed_count, day_clock, quoted
 from sim.tell.trigger.settings_sheet import settings_listing, steps_listing
 
 DRAWN_AT_MOST = 6  # policies drawn in one figure
@@ -110,12 +125,14 @@ def report(
     groups, ranges = groups_of_one(comparison, system), ranges_told(test, case, system)
     return Report(
         title=case.title,
-        simulated=f"{days_words(comparison.days)} from {clock(case.run.start)}, simulated",
+        simulated=label("study.simulated", length=in_days(comparison.days), start=dated(case.run.start)),
         facts=facts(comparison),
         answer=_answer(comparison, system, test),
+        given=given_table(case, system),
         settings=_settings(case, comparison.results, system),
         comparison=text_tables(groups, ways),
         comparison_notes=table_notes(groups, ways),
+        dissolved=dissolved_table(comparison.results, system),
         drawn_note=_drawn_note(case, comparison.results, system),
         week=_week_words(case, comparison.days, week, over_limit=over_limit, several=len(ways) > 1),
         events=events,
@@ -134,15 +151,15 @@ def _answer(comparison: Comparison, system: System, test: RangeTest | None) -> A
     if len(comparison.results) > 1:
         return answer_of(screen_of_one(comparison, system, test=test, whole=True))
     alone = SingleRun(case=comparison.case, result=comparison.results[0])
-    table = text_table("What started the washes", causes(alone))
+    table = text_table(label("study.causes"), causes(alone, system))
     return Answer(sentences=tuple(run_answer(alone, system)), table=table, notes=(), change=())
 
 
 def _settings(case: Case, results: Sequence[RunResult], system: System) -> tuple[TextTable, ...]:
     """What is to be set at the filters, and the wash step by step."""
     return (
-        text_table("What starts a wash", settings_listing(case, [each.policy for each in results], system)),
-        text_table("The wash, step by step", steps_listing(case, results, system)),
+        text_table(label("study.settings"), settings_listing(case, [each.policy for each in results], system)),
+        text_table(label("study.steps"), steps_listing(case, results, system)),
     )
 
 
@@ -150,61 +167,62 @@ def facts(comparison: Comparison) -> tuple[tuple[str, str], ...]:
     """What the study was run with, name and value."""
     case = comparison.case
     return (
-        ("program", f"{PROGRAM} {VERSION}"),
-        ("case", case.title),
-        ("content of the case", case.source_hash),
-        ("from", clock(case.run.start)),
-        ("length", days_words(comparison.days)),
-        ("seed", str(comparison.seed)),
-        ("stages", ", ".join(stage.name for stage in case.stages)),
+        (label("fact.program"), f"{PROGRAM} {VERSION}"),
+        (label("fact.case"), case.title),
+        (label("fact.content"), case.source_hash),
+        (label("fact.from"), dated(case.run.start)),
+        (label("fact.length"), in_days(comparison.days)),
+        (label("fact.seed"), str(comparison.seed)),
+        (label("fact.stages"), items([stage.name for stage in case.stages])),
     )
 
 
-def table_notes(groups: Mapping[str, Groups], ways: Sequence[str], marks: str = MARK_LEGEND) -> tuple[str, ...]:
+def table_notes(groups: Mapping[str, Groups], ways: Sequence[str], *, many: bool = False) -> tuple[Sentence, ...]:
     """How the tables are to be read."""
-    notes = [marks] if len(ways) > 1 else []
+    notes = [marks(many=many)] if len(ways) > 1 else []
     if len(groups) > 1:
-        notes.append(SITE_SUMS)
+        notes.append(say("table.site_sums"))
         if not stages_fit(groups, ways):
-            notes.append("The figures of each stage are in tables.xlsx.")
+            notes.append(say("table.stages_elsewhere"))
     return tuple(notes)
 
 
-def _drawn_note(case: Case, results: Sequence[RunResult], system: System) -> str:
+def _drawn_note(case: Case, results: Sequence[RunResult], system: System) -> Sentence:
     """Who is left out of which figures, and why."""
-    groups = {
-        "through time": drawn_through_time(case, results, system),
-        "by their filter runs and beds": drawn(results, DRAWN_AT_MOST, system),
-    }
-    notes = [
-        f"Drawn {how} are {len(some)} of the {len(results)} ways to start a wash, those with the least or the most "
-        f"of what stands first among them: {', '.join(each.policy for each in some)}."
-        for how, some in groups.items()
-        if len(some) < len(results)
-    ]
-    return " ".join([*notes, "More would not fit; the command run draws any other."] if notes else [])
+    through_time, by_runs = drawn_through_time(case, results, system), drawn(results, DRAWN_AT_MOST, system)
+    every, notes = count(len(results)), []
+    if len(through_time) < len(results):
+        notes.append(say("drawn.through_time", some=count(len(through_time)), every=every, ways=_ways(through_time)))
+    if len(by_runs) < len(results):
+        notes.append(say("drawn.by_runs", some=count(len(by_runs)), every=every, ways=_ways(by_runs)))
+    return paragraph(*notes, *([say("drawn.others")] if notes else []))
 
 
-def _week_words(case: Case, days: float, week: Week, *, over_limit: bool | None, several: bool) -> str:
+def _ways(results: Sequence[RunResult]) -> Items:
+    return quoted([each.policy for each in results])
+
+
+def _week_words(case: Case, days: float, week: Week, *, over_limit: bool | None, several: bool) -> Sentence:
     """Which week it is and why; what is said of it holds for every week of every policy."""
     start, end = (day_clock(case.run.start, time, days) for time in (week.start_s, week.end_s))
-    name = f"Week {week.number} with “{week.policy}”, {start} to {end}"
-    whose = " of any way to start a wash" if several else ""
-    hours = f"{week.over_limit_h or 0.0:.3g} h"
-    count = f"{week.washes} wash" + ("" if week.washes == 1 else "es")
+    named = say("week_shown.named", week=count(week.number), way=Name(week.policy), start=start, end=end)
+    return paragraph(named, *_why_words(week, over_limit=over_limit, several=several))
+
+
+def _why_words(week: Week, *, over_limit: bool | None, several: bool) -> Iterator[Sentence]:
+    over = None if week.over_limit_h is None else amount(localised(f"{week.over_limit_h:.3g}"), "h")
+    stages, ways = amount(localised(f"{week.stages_over_h:.3g}"), "h"), 2 if several else 1
     if over_limit is None:
-        return f"{name}, as asked for: {count}" + ("." if week.over_limit_h is None else f", {hours} over the limit.")
-    if over_limit:
-        return f"{name}: {hours} over the limit; no week{whose} had more."
-    if week.stages_over_h:
-        last = "" if week.over_limit_h is None else ", and none had time over the limit of the site"
-        told = f"{week.stages_over_h:.3g} h together; no week{whose} had more{last}."
-        return f"{name}: its stages are over their own limits for {told}"
-    why = "There is no limit" if week.over_limit_h is None else "No week had time over the limit"
-    return (
-        f"{why}, so the week with the most washes stands here, of equal ones that with the most "
-        f"water. {name}: {count}; no week{whose} had more."
-    )
+        yield say("week_shown.asked", washes=week.washes)
+        if over is not None:
+            yield say("week_shown.over", time=over)
+    elif over_limit and over is not None:
+        yield say("week_shown.most_over", ways=ways, time=over)
+    elif week.stages_over_h:
+        yield say("week_shown.most_of_stages", ways=ways, time=stages)
+    else:
+        yield say("week_shown.no_limit") if over is None else say("week_shown.none_over")
+        yield say("week_shown.washes", washes=week.washes)
 
 
 def _events(comparison: Comparison, week: Week, system: System) -> tuple[TextTable, str]:
@@ -212,10 +230,20 @@ def _events(comparison: Comparison, week: Week, system: System) -> tuple[TextTab
     result = next(each for each in comparison.results if each.policy == week.policy)
     log = [entry for entry in result.log if week.start_s <= entry.time_s < week.end_s]
     single = SingleRun(case=comparison.case, result=replace(result, log=tuple(log[:EVENTS_AT_MOST])))
-    note = "" if log else "Nothing happened in this week."
-    if len(log) > EVENTS_AT_MOST:
-        note = f"The first {EVENTS_AT_MOST} of {len(log)} events; tables.xlsx has all of them."
-    return text_table(f"Events of week {week.number} with “{week.policy}”", log_listing(single, system)), note
+    caption = label("study.events", week=count(week.number), way=Name(week.policy))
+    return text_table(caption, log_listing(single, system)), _events_note(len(log))
+
+
+def _events_note(events: int) -> str:
+    if events > EVENTS_AT_MOST:
+        return say("events.first", some=count(EVENTS_AT_MOST), every=count(events))
+    return "" if events else say("events.none")
+
+
+def dissolved_table(results: Sequence[RunResult], system: System) -> TextTable | None:
+    """Where what is dissolved came from and went; None where nothing is."""
+    listing = site_solute_listing(results, system)
+    return None if listing is None else text_table(label("run.solutes"), listing)
 
 
 def spread_table(ranges: RangesTold) -> TextTable | None:
@@ -227,5 +255,4 @@ def assumed_text_table(case: Case, system: System) -> TextTable | None:
     """Every assumed constant as low, typical, high; None if there is none."""
     if not case.assumptions:
         return None
-    caption = "Constants that the case leaves out, and the range that is usual"
-    return text_table(caption, assumed_listing(case, system))
+    return text_table(label("study.constants"), assumed_listing(case, system))

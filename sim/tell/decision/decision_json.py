@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from plots.words import Code, Kind, label, say
 from sim.case.records import Case
 from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import usual_longest_runs
@@ -12,7 +13,7 @@ from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.doubts_of_settings import doubts_of
 from sim.study.decide.ends import Ends
 from sim.study.decide.knobs import Knob
-from sim.study.decide.limits import Limit, exceeded, level
+from sim.study.decide.limits import OVER_DISSOLVED, Limit, exceeded, level
 from sim.study.decide.margins import (
     advice_moves,
     advice_over,
@@ -28,11 +29,13 @@ from sim.study.doubts import doubt_json
 from sim.study.many.intervals import Interval
 from sim.study.over_ranges import Move, OverRanges
 from sim.tell.comparison.range_json import over_json
-from sim.tell.decision.told import end_words, refused_words, value_text, what_if_words
+from sim.tell.decision.told import end_words, value_text, what_if_words
 
 FIGURES = ("water", "cost", "over_limit_h", "unavoidable_h", "breakthrough_risk", "risk", "pressure_kpa", "stopped_h",
-           "waits", "unmet_m3", "unmet_by_washing_m3", "washes", "offline_h")  # fmt: skip
-NAMES = {"water": "drain_m3", "risk": "bad_year_share"}
+           "waits", "unmet_m3", "unmet_by_washing_m3", "washes", "downtime_h", *OVER_DISSOLVED, "exposure",
+           "hardness_leak_kg", "salt_kg", "regenerations", "without")  # fmt: skip
+NAMES = {"water": "drain_m3", "risk": "bad_year_share", "exposure": "oxidant_exposure_g_h_m3",
+         "without": "regenerations_without"}  # fmt: skip
 
 
 def advice_json(advice: Advice, seasons: Seasons | None, ends: Ends | None) -> dict[str, Any]:
@@ -61,12 +64,12 @@ def _least_json(advice: Advice, ends: Ends) -> list[dict[str, Any]]:
     known = least_margin(advice, ends)
     if known is None or advice.chosen is None:
         return []
-    return [known.to_json(advice.chosen.policy, f"next best way's {advice.least} less 99 % of its own")]
+    return [known.to_json(advice.chosen.policy, label("decision_json.margin", least=Kind(advice.least)))]
 
 
 def _worth_json(found: Payback, ends: Ends) -> list[dict[str, Any]]:
     known = [(each.device, worth_margin(found, each, ends)) for each in found.decided]
-    return [each.to_json(device, "net present value") for device, each in known if each is not None]
+    return [each.to_json(device, label("decision_json.worth")) for device, each in known if each is not None]
 
 
 def payback_json(found: Payback, ends: Ends | None) -> dict[str, Any]:
@@ -148,7 +151,7 @@ def advised_json(advice: Advice, advised: Advised) -> dict[str, Any]:
         "binding": [limit_json(each) for each in advised.binding],
         "nearest": None if best is not None else _one_tried(advice, advised, advised.nearest),
         "at_the_end_of_its_range": [
-            {"key": each.key(advised.policy), "end": end_words(each.end)} for each in advised.edges
+            {"key": each.key(advised.policy), "end": end_words(each.end)} for each in advised.edges if each.end
         ],
         "tried": [_one_tried(advice, advised, each) for each in advised.tried],
     }
@@ -195,7 +198,7 @@ def seasons_json(seasons: Seasons) -> dict[str, Any]:
         "two": year(seasons.two),
         "four": year(seasons.four),
         "worth_it": seasons.worth_it,
-        "why_not": refused_words(seasons) or None,
+        "why_not": say("seasons.refused", error=Code(seasons.refused)) if seasons.refused else None,
     }
 
 
@@ -217,6 +220,8 @@ def decided_json(case: Case, each: Decided) -> dict[str, Any]:
         "drain_spared_m3": each.water.mean,
         "drain_spared_interval": interval_json(each.water),
         "washes_spared": each.washes.mean,
+        "salt_spared_kg": None if each.salt is None else each.salt.mean,
+        "salt_spared_interval": None if each.salt is None else interval_json(each.salt),
         "over_limit_spared_h": None if each.hours is None else each.hours.mean,
         "payback_years": None if after is None or math.isinf(after) else after,
         "life_years": each.life,

@@ -1,16 +1,18 @@
 """All files of a decision that people look at: figures, report and workbook."""
 
+from typing import Literal, get_args
 
 import pandas as pd
 
 from plots.decision import decision_files
 from plots.decision_inputs import Decision, StackedBars, Tornado, Tradeoff, TradeoffLine
-from plots.inputs import Measure, Sheet
+from plots.inputs import Head, Measure, Sheet
+from plots.words import Amount, Kind, Label, in_years, label, localised, term
 from sim.case.quantities import System
 from sim.study.costs import PRICE_OF
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.ends import Ends
-from sim.study.decide.limits import Limit, level
+from sim.study.decide.limits import Bound, Limit, level
 from sim.study.decide.money import range_of_year
 from sim.study.decide.payback import Decided, Payback, amounts_of, device_shares
 from sim.study.decide.seasons import Seasons
@@ -20,26 +22,29 @@ from sim.tell.decision.decision_tables import (
     advice_sheets,
     payback_sheets,
 )
-from sim.tell.decision.payback_words import PRICE_WORDS
-from sim.tell.decision.told import QUANTITIES, amount, number, volume_price
+from sim.tell.decision.given import price_unit
+from sim.tell.decision.payback_words import Sign
+from sim.tell.decision.told import QUANTITIES, amount, bar_name, figure_name, number
 from sim.tell.present import UNITS
-from sim.tell.sentences import CAUTION
+from sim.tell.sentences import caution
 from sim.tell.workbook import assumed_rows
 
-DEVICE = "the device, its share of a year"
-RISKS = {"risk": "share of years with more than allowed", "over_limit_h": "over the limit in a year"}
+Risk = Literal["risk", "over_limit_h"]
+RISKS: tuple[Bound, ...] = get_args(Risk)
 
 
 def advice_files(
-    advice: Advice, seasons: Seasons | None, system: System, ends: Ends | None = None
+    advice: Advice, seasons: Seasons | None, system: System, head: Head, ends: Ends | None = None
 ) -> dict[str, str | bytes]:
     """The files of a study of settings."""
     sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
     report = advice_report(advice, seasons, system, ends)
-    return decision_files(Decision(tradeoff=tradeoff(advice, system)), report, sheets)
+    return decision_files(Decision(tradeoff=tradeoff(advice, system)), report, sheets, head)
 
 
-def payback_files(found: Payback, system: System, ends: Ends | None = None) -> dict[str, str | bytes]:
+def payback_files(
+    found: Payback, system: System, head: Head, ends: Ends | None = None
+) -> dict[str, str | bytes]:
     """The files of a study of worth."""
     advice = found.advice
     sheets = (*payback_sheets(found, system), *advice_sheets(advice, system), *_last_sheets(advice, system))
@@ -50,14 +55,15 @@ def payback_files(found: Payback, system: System, ends: Ends | None = None) -> d
             tornado(found, each, system) for each in found.decided if each.swings and each.value is not None
         ),
     )
-    return decision_files(drawn, payback_report(found, system, ends), sheets)
+    return decision_files(drawn, payback_report(found, system, ends), sheets, head)
 
 
 def _last_sheets(advice: Advice, system: System) -> tuple[Sheet, ...]:
-    about = [["caution", CAUTION], *([name, value] for name, value in facts(advice))]
+    about = [[label("decision_report.caution"), caution()], *([name, value] for name, value in facts(advice))]
+    heads = [label("decision_report.what"), label("decision_report.is")]
     return (
-        Sheet(name="Assumed", table=assumed_rows(advice.case, system)),
-        Sheet(name="About", table=pd.DataFrame(about, columns=["what", "is"], dtype=object)),
+        Sheet(name=label("decision_report.assumed_sheet"), table=assumed_rows(advice.case, system)),
+        Sheet(name=label("decision_report.about_sheet"), table=pd.DataFrame(about, columns=heads, dtype=object)),
     )
 
 
@@ -85,8 +91,8 @@ def tradeoff(advice: Advice, system: System) -> Tradeoff:
         )  # fmt: skip
 
     return Tradeoff(
-        x=Measure("water to drain in a year", UNITS[system]["volume"].symbol),
-        y=Measure(RISKS[limit.key], UNITS[system][quantity].symbol),
+        x=Measure(label("chart.water"), UNITS[system]["volume"].symbol),
+        y=Measure(label("chart.risk", limit=Kind(limit.key)), UNITS[system][quantity].symbol),
         lines=tuple(line(each) for each in advice.policies),
         limit=limit.allowed(advice.today) * y_factor,
     )
@@ -94,31 +100,33 @@ def tradeoff(advice: Advice, system: System) -> Tradeoff:
 
 def stacked_bars(found: Payback, system: System) -> StackedBars:
     """The cost of a year by its parts, a device's share among them, or water to drain where no price is given."""
-    bars = tuple(each.name for each in found.bars)
+    bars = tuple(bar_name(each) for each in found.bars)
     parts = [part for part in PRICE_OF if any(each.tried.mean(f"part {part}") > 0.0 for each in found.bars)]
     if not parts:
         factor = UNITS[system]["volume"].per_result_unit
         return StackedBars(
-            measure=Measure("water to drain in a year", UNITS[system]["volume"].symbol), bars=bars,
-            parts=("water to drain",), values=tuple((each.tried.mean("water") * factor,) for each in found.bars),
+            measure=Measure(label("chart.water"), UNITS[system]["volume"].symbol), bars=bars,
+            parts=(figure_name("water"),), values=tuple((each.tried.mean("water") * factor,) for each in found.bars),
             texts=tuple(amount(each.tried.mean("water"), "volume", system) for each in found.bars),
             ends=tuple(_around(each.tried, "water", factor) for each in found.bars),
         )  # fmt: skip
     shares = {each.bar.name: device_shares(found.prices, each.device) for each in found.decided}
-    all_shares = [shares.get(words, (0.0, 0.0, 0.0)) for words in bars]
-    device = [DEVICE] if any(any(each) for each in all_shares) else []
+    all_shares = [shares.get(each.name, (0.0, 0.0, 0.0)) for each in found.bars]
+    device = [label("chart.device_share")] if any(any(each) for each in all_shares) else []
     pairs = list(zip(found.bars, all_shares, strict=True))
     return StackedBars(
-        measure=Measure("cost of a year", found.prices.currency),
+        measure=Measure(figure_name("cost"), found.prices.currency),
         bars=bars,
-        parts=(*parts, *device),
+        parts=(*(term("cost_part", part) for part in parts), *device),
         values=tuple(
             (*(each.tried.mean(f"part {part}") for part in parts), *(share[1] for _ in device))
             for each, share in pairs
         ),
         texts=tuple(
-            f"{amount(each.tried.mean('cost') + share[1], 'money', 'si', found.prices.currency)}, "
-            f"{amount(each.tried.mean('water'), 'volume', system)} to drain"
+            label(
+                "chart.cost_and_water", water=amount(each.tried.mean("water"), "volume", system),
+                cost=amount(each.tried.mean("cost") + share[1], "money", "si", found.prices.currency),
+            )
             for each, share in pairs
         ),
         ends=tuple(_with_share(cost_range(found, each.tried), each.tried, share) for each, share in pairs),
@@ -153,12 +161,14 @@ def cost_range(found: Payback, tried: Tried) -> tuple[float, float] | None:
 def tornado(found: Payback, each: Decided, system: System) -> Tornado:
     """The worth of a device with each price at the ends of its range."""
     return Tornado(
-        device=each.device,
-        measure=Measure(f"worth of the {each.device} over {found.prices.years} years", found.prices.currency),
+        device=term("device", each.device),
+        measure=Measure(
+            label("chart.worth", device=Kind(each.device), years=in_years(found.prices.years)), found.prices.currency
+        ),
         base=each.value or 0.0,
         rows=tuple(
             (
-                PRICE_WORDS[one.price], one.at_low, one.at_high,
+                term("price", one.price), one.at_low, one.at_high,
                 _end(one.price, one.low, one.at_low, system), _end(one.price, one.high, one.at_high, system),
             )
             for one in each.swings
@@ -166,13 +176,12 @@ def tornado(found: Payback, each: Decided, system: System) -> Tornado:
     )  # fmt: skip
 
 
-def _end(price: str, value: float, worth: float, system: System) -> str:
+def _end(price: str, value: float, worth: float, system: System) -> Label:
     """The price at an end of its range and what the device is then worth."""
-    unit, volume = volume_price(system)
-    if price in ("water", "sewer", "pumping", "lost_production"):
-        told = f"{value * volume:.3g} a {unit}"
-    elif price == "energy":
-        told = f"{value * 3.6e6:.3g} a kWh"
-    else:
-        told = number(value, "money", "si")
-    return f"price {told} → {'loses' if worth < 0.0 else 'worth'} {abs(worth):,.0f}"
+    sign: Sign = "loss" if worth < 0.0 else "gain"
+    unit, factor = price_unit(price, system)
+    at = localised(f"{float(f'{value * factor:.3g}'):.10g}")
+    return label(
+        "chart.price_at_end", sign=Kind(sign), price=Amount(f"{at}/{unit}") if unit else Amount(at),
+        worth=number(abs(worth), "money", "si"),
+    )  # fmt: skip

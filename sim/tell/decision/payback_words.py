@@ -1,257 +1,279 @@
 """What a study of worth says: does a device pay, how sure is that, and what would have to cost how much."""
 
 import math
+from collections.abc import Iterator
+from typing import Literal
 
+from plots.words import (
+    Amount,
+    Items,
+    Kind,
+    Label,
+    Name,
+    Sentence,
+    Term,
+    amount,
+    in_years,
+    items,
+    label,
+    localised,
+    paragraph,
+    say,
+    span,
+    term,
+)
 from sim.case.price.records import Prices
 from sim.case.quantities import System
-from sim.study.decide.payback import Decided, Payback
-from sim.study.many.intervals import Interval
-from sim.tell.decision.advice_words import HARDLY, best_words, cautions, nearest_words
-from sim.tell.decision.needs_words import HEAVIER, dead_words, needs_words
-from sim.tell.decision.sure_words import gain_words
-from sim.tell.decision.told import QUANTITIES, amount, volume_price, worse_words
-
-PRICE_WORDS = {
-    "water": "water",
-    "sewer": "sewer",
-    "pumping": "pumping",
-    "energy": "energy",
-    "salt": "salt",
-    "labour": "labour for a wash",
-    "cartridge": "a cartridge",
-    "lost_production": "lost production",
-    "price": "the device",
-    "upkeep": "its upkeep",
-}
-NO_CALENDAR = (
-    "No calendar that was tried keeps the limits, so what follows compares with today's, which does not keep them "
-    "either."
+from sim.study.decide.payback import SALT_BAND, Bar, Decided, Payback
+from sim.tell.decision import told
+from sim.tell.decision.advice_words import HARDLY, best_words, cautions
+from sim.tell.decision.needs_words import (
+    days_words,
+    dead_words,
+    device_name,
+    needs_words,
+    water_and_sewer,
+    water_price,
 )
-IDLE = (
-    "Not worth it: at the best setting found a {device} starts hardly a wash, since the longest run ends first; "
-    "what is saved comes from washing less often, which needs no {device}. No price of water or of the {device} "
-    "changes that; {heavier} would."
-)
-WITHOUT = "The cost of a year is without the price and the upkeep of a device."
-NOT_COUNTED = (
-    "Not counted: what is left of a device at the end, tax, rising prices, and a bed that wears out sooner or later.",
-)
+from sim.tell.decision.told import QUANTITIES, figure_name, setting_words, volume_price, worse_keys, worse_words
+from sim.tell.present import UNITS
+
+Late = Literal["life", "study", "interest"]
+Change = Literal["less", "more"]
+Sign = Literal["gain", "loss"]
 
 
-def years(value: float) -> str:
-    """A time in years.
-
-    >>> years(2.5), years(1.01), years(16.4)
-    ('2.5 years', '1 year', '16 years')
-    """
-    text = f"{value:.2g}" if value < 10 else f"{value:.0f}"
-    return f"{text} year{'' if text == '1' else 's'}"
+def calendar_name(found: Payback) -> Term:
+    """The calendar that devices are compared with."""
+    return term("calendar", "best" if found.has_calendar else "today")
 
 
-def too_late(each: Decided, prices: Prices) -> str:
-    """Within which time a device does not pay for itself: its life or the years counted; empty where it does."""
-    after = each.worth.payback
-    if after is None or after <= min(each.life or math.inf, prices.years):
-        return ""
-    if each.life is not None and each.life <= prices.years:
-        return f"within its life of {years(each.life)}"
-    return f"within the {prices.years} years that are counted"
-
-
-def paid_words(each: Decided, prices: Prices) -> str:
-    """After how long a device has paid for itself; a time that it does not live to see is not told."""
-    after = each.worth.payback
-    if each.verdict == "idle":
-        return "never: it starts hardly a wash"
-    if after is None:
-        return "not known"
-    late = too_late(each, prices)
-    return f"not {late}" if late else f"after {years(after)}"
-
-
-def again_words(each: Decided) -> str:
-    """In which years the device is bought again; empty where it is not."""
-    *most, last = (f"{time:g}" for time in each.again) if each.again else ("",)
-    return f"{', '.join(most)} and {last}" if most else last
-
-
-def money(value: float | None, found: Payback) -> str:
+def money(value: float | None, found: Payback) -> Amount:
     """An amount of money."""
-    return amount(value, "money", "si", found.prices.currency)
+    return told.amount(value, "money", "si", found.prices.currency)
 
 
-def answer(found: Payback, system: System) -> tuple[str, ...]:
-    """What costs nothing, whether each device is worth it, and what gets worse."""
-    told = [_free(found, system) if found.has_calendar else NO_CALENDAR]
-    told += [verdict_words(found, each, system) for each in found.decided]
-    if not found.decided:
-        told.append("No device was found that keeps the limits.")
-    today, *settings = [each.tried for each in found.bars]
-    return (*told, worse_words(settings, today, system))
+def _late(each: Decided, prices: Prices) -> tuple[Late, Amount]:
+    """How late a device pays for itself, and within or after which years; "interest" is in time without it."""
+    after = each.worth.payback or 0.0
+    if after <= min(each.life or math.inf, prices.years):
+        return "interest", in_years(after)
+    if each.life is not None and each.life <= prices.years:
+        return "life", in_years(each.life)
+    return "study", in_years(prices.years)
 
 
-def _free(found: Payback, system: System) -> str:
+def paid_words(each: Decided, prices: Prices) -> Label:
+    """After how long a device has paid for itself; a time that it does not live to see is not named."""
+    if each.verdict == "idle":
+        return label("payback.idle")
+    if each.worth.payback is None:
+        return label("payback.not_known")
+    late, years = _late(each, prices)
+    return label("payback.paid", late=Kind(late), years=years)
+
+
+def again_words(each: Decided) -> Items:
+    """In which years the device is bought again; empty where it is not."""
+    return items([localised(f"{time:g}") for time in each.again])
+
+
+def answer(found: Payback, system: System) -> tuple[Sentence, ...]:
+    """What costs nothing, what gets worse with it, whether each device is worth it, and what that makes worse."""
+    free = _free(found, system) if found.has_calendar else say("payback.no_calendar")
+    verdicts = [verdict_words(found, each, system) for each in found.decided] or [say("payback.no_device")]
+    return (free, *verdicts, *_salt(found, system), *_also_worse(found, system))
+
+
+def _salt(found: Payback, system: System) -> Iterator[Sentence]:
+    """The salt of a year with a meter, beside the band of the trade; that days alike leave it nothing to save."""
+    for each in found.decided:
+        now, then = (tried.mean("salt_kg") for tried in (found.calendar.tried, each.bar.tried))
+        if each.device != "meter" or each.salt is None or not now > 0.0:
+            continue
+        device, calendar = device_name(each), calendar_name(found)
+        before, after = (told.amount(salt, "mass", system) for salt in (now, then))
+        low, high = (localised(f"{100.0 * end:g}") for end in SALT_BAND)
+        band, less = span(low, high, "%"), 1.0 - then / now
+        if less > HARDLY:
+            share = amount(localised(f"{100.0 * less:.3g}"), "%")
+            yield say(
+                "payback.salt_less", then=after, device=device, now=before, calendar=calendar, share=share, band=band
+            )
+        else:
+            none = say(
+                "payback.salt_no_less", then=after, device=device, now=before, calendar=calendar, band=band
+            )
+            yield paragraph(none, days_words(found.case, each.device))
+
+
+def _free(found: Payback, system: System) -> Sentence:
     """What the best calendar alone saves, for which nobody has to buy anything, and what gets worse with it."""
     advice, first = found.advice, found.best_calendar
-    assert first is not None, "asked for only where there is one"
-    today, best = found.bars[0].tried, found.calendar.tried
-    now = today.mean(advice.least)
+    assert first is not None
+    today, best = found.bars[0], found.calendar.tried
+    now = today.tried.mean(advice.least)
     less = now - best.mean(advice.least)
     if abs(less) <= HARDLY * now:
-        return "No calendar that was tried is better than today's."
-    quantity = QUANTITIES[advice.least]
-    text = amount(abs(less), quantity, system, found.prices.currency)
-    of_what = "" if advice.least == "cost" else " of water to drain"
-    instead = f"“{first.policy}” {best_words(first, system)}, instead of today's “{found.bars[0].policy}”"
-    if less > 0.0:
-        told = f"What costs nothing comes first: the best calendar, {instead}, saves {text}{of_what} a year."
-    else:
-        told = f"The best calendar that keeps the limits, {instead}, takes {text}{of_what} a year more."
-    return told
+        return say("payback.stay")
+    saved = told.amount(abs(less), QUANTITIES[advice.least], system, found.prices.currency)
+    way, setting, least = Name(first.policy), best_words(first, system), Kind(advice.least)
+    in_use, present = Name(today.policy), _setting(found, today, system)
+    first_of_all = (
+        say("payback.free", least=least, way=way, setting=setting, amount=saved, today=in_use, now=present)
+        if less > 0.0
+        else say("payback.costlier", least=least, way=way, setting=setting, amount=saved, today=in_use, now=present)
+    )
+    return paragraph(first_of_all, worse_words(best, today.tried, system))
 
 
-def lost_words(found: Payback, system: System) -> tuple[str, ...]:
-    """Why ways that need a device were left out."""
-    told = []
-    for each in found.advice.policies:
-        if each.policy in found.lost:
-            unsure = f"{found.advice.replicates} runs are not sure of any setting that it keeps the limits"
-            why = unsure if each.outcome == "not sure" else nearest_words(found.advice, each, system)
-            told.append(f"“{each.policy}”: {why}.")
-    return tuple(told)
+def _setting(found: Payback, bar: Bar, system: System) -> Items:
+    """The setting of a bar."""
+    knobs = next(one.knobs for one in found.advice.policies if one.policy == bar.policy)
+    values = bar.tried.candidate.values or tuple(knob.present for knob in knobs)
+    return setting_words(knobs, values, system)
 
 
-def verdict_words(found: Payback, each: Decided, system: System) -> str:
+def _also_worse(found: Payback, system: System) -> Iterator[Sentence]:
+    """What gets worse with a device and does not with the best calendar."""
+    today = found.bars[0].tried
+    calendar = worse_keys([found.calendar.tried], today, system)
+    worse = worse_keys([each.bar.tried for each in found.decided], today, system) if found.decided else ()
+    if more := [figure_name(key) for key in worse if key not in calendar]:
+        yield say("payback.also_worse", figures=items(more))
+
+
+def verdict_words(found: Payback, each: Decided, system: System) -> Sentence:
     """Whether a device is worth it beyond the best calendar."""
-    if each.verdict == "idle":
-        return IDLE.format(device=each.device, heavier=HEAVIER[each.device])
-    calendar = "the best calendar" if found.has_calendar else "today's calendar, which breaks a limit,"
-    over = f"beyond {calendar} a {each.device}"
     match each.verdict:
-        case "pays":
-            return f"Worth it: {over} {_saves(found, each)}, {_back(found, each)}."
-        case "does not pay":
-            return f"Not worth it: {over} {_saves(found, each)}, {_back(found, each)}."
-        case "not sure":
-            return f"The runs cannot tell whether it is worth it: {over} {_saves(found, each)}."
-        case _:
-            return (
-                f"No price was given to decide it: {over} {_amounts(each, system)}. {break_even(found, each, system)}"
-            )
+        case "idle":
+            return say("payback.idle", device=Kind(each.device))
+        case "open":
+            return paragraph(*_open_words(found, each, system), break_even(found, each, system))
+        case "not sure" | "pays" | "does not pay":
+            counted = [say("payback.upkeep_counted")] if each.worth.upkeep else []
+            return paragraph(_money_words(found, each, system), *counted)
 
 
-def _saves(found: Payback, each: Decided) -> str:
-    yearly = each.worth.yearly
-    told = f"saves {money(yearly, found)} a year" if yearly > 0.0 else f"costs {money(-yearly, found)} a year more"
-    return f"{told} after its upkeep" if each.worth.upkeep else told
+def _money_words(found: Payback, each: Decided, system: System) -> Sentence:
+    """Whether the price of a device comes back."""
+    device, calendar, setting = device_name(each), calendar_name(found), _setting(found, each.bar, system)
+    yearly, price, saved = each.worth.yearly, money(each.worth.price, found), money(abs(each.worth.yearly), found)
+    late, years = _late(each, found.prices)
+    if each.verdict == "not sure":
+        span = _sure_span(found, each)
+        return say("payback.undecided", device=device, setting=setting, calendar=calendar, span=span)
+    if each.verdict == "pays":
+        return say("payback.pays", device=device, setting=setting, calendar=calendar, saved=saved, years=years)
+    if yearly > 0.0:
+        return say(
+            "payback.too_late", late=Kind(late), device=device, calendar=calendar, saved=saved, price=price,
+            years=years,
+        )  # fmt: skip
+    if -yearly <= HARDLY * found.calendar.tried.mean("cost"):
+        return say("payback.saves_nothing", device=device, calendar=calendar, price=price)
+    return say("payback.costs_more", device=device, calendar=calendar, more=saved, price=price)
 
 
-def _back(found: Payback, each: Decided) -> str:
-    """Whether the price comes back in time."""
-    late = too_late(each, found.prices)
-    price = money(each.worth.price, found)
-    if each.worth.yearly <= 0.0:
-        return f"and never earns its price of {price}"
-    if late:
-        return f"too little to earn its price of {price} {late}"
-    return f"and has paid for itself after {years(each.worth.payback or 0.0)}"
+def _sure_span(found: Payback, each: Decided) -> Amount:
+    """Where the saving of a year lies, its upkeep taken off: from one end of its interval to the other."""
+    low, high = (
+        told.number((end or 0.0) - each.worth.upkeep, "money", "si") for end in (each.saving.low, each.saving.high)
+    )
+    return span(low, high, found.prices.currency)
 
 
-def _value(found: Payback, each: Decided) -> str:
-    """What a device is worth or loses, that it is bought again, and how sure its saving is."""
-    prices, value = found.prices, each.value
-    over = f"over {prices.years} years, at {100.0 * prices.discount_rate:g} % interest,"
-    loses = value is not None and value < 0.0
-    worth = f"loses {money(-(value or 0.0), found)}" if loses else f"is worth {money(value, found)}"
-    again = ""
-    if each.again:
-        which = f"a second {each.device} in year" if len(each.again) == 1 else f"a new {each.device} in years"
-        again = f", {which} {again_words(each)} counted"
-    return f"{over} it {worth}{again}{_sure(found, each)}"
+def _open_words(found: Payback, each: Decided, system: System) -> Iterator[Sentence]:
+    """The water and the washes that a device without a price makes less or more."""
+    water, washes = each.water, each.washes.mean
+    device, calendar, setting = device_name(each), calendar_name(found), _setting(found, each.bar, system)
+    if water.mean:
+        change, less = _change(water.mean), told.amount(abs(water.mean), "volume", system)
+        yield say("payback.open", change=change, device=device, setting=setting, calendar=calendar, water=less)
+    else:
+        yield say("payback.open_same", device=device, setting=setting, calendar=calendar)
+    if water.half:
+        low, high = (told.number(end, "volume", system) for end in (water.low, water.high))
+        yield say("payback.open_sure", span=span(low, high, UNITS[system]["volume"].symbol))
+    if washes:
+        yield say("payback.washes", change=_change(washes), washes=localised(f"{abs(washes):.3g}"))
 
 
-def _sure(found: Payback, each: Decided) -> str:
-    """How sure the saving is."""
-    low, high = each.saving.low, each.saving.high
-    if low is None or high is None or abs(high - low) < 1e-9 * max(abs(low), 1.0):
-        return ""
-    ends = f"{money(low - each.worth.upkeep, found)} to {money(high - each.worth.upkeep, found)}"
-    return f" (sure to 95 %: {ends} a year, by {found.advice.replicates} runs)"
+def _change(less: float) -> Kind:
+    change: Change = "less" if less > 0.0 else "more"
+    return Kind(change)
 
 
-def _amounts(each: Decided, system: System) -> str:
-    water = _more_or_less(each.water, system, "of water to drain")
-    washes = each.washes.mean
-    count = f", with {abs(washes):.3g} washes {'less' if washes > 0 else 'more'}" if washes else ""
-    return f"takes {water} a year{count}"
-
-
-def _more_or_less(less: Interval, system: System, what: str) -> str:
-    def side(value: float) -> str:
-        return f"{amount(abs(value), 'volume', system)} {'less' if value >= 0.0 else 'more'}"
-
-    if less.low is None or less.high is None or less.half == 0.0:
-        return f"{side(less.mean)} {what}"
-    return f"{side(less.mean)} {what} (95 %: {side(less.low)} to {side(less.high)})"
-
-
-def break_even(found: Payback, each: Decided, system: System) -> str:
+def break_even(found: Payback, each: Decided, system: System) -> Sentence:
     """What would have to cost how much for the device to pay within the years that the case asks for."""
-    within = f"{found.prices.payback_within:g} years"
-    unit, volume = volume_price(system)
-    if each.water.mean <= 0.0 and each.worth.price is None:
-        return f"No price of water lets a {each.device} pay: it sends as much water to drain or more."
+    prices, device = found.prices, device_name(each)
+    within, (unit, volume) = in_years(prices.payback_within), volume_price(system)
     if each.worth.price is None:
+        if each.water.mean <= 0.0:
+            return say("payback.no_price_of_water", device=device)
         if each.most_price == 0.0:
-            return f"No price of a {each.device} lets it pay: by the prices given it saves no more than its upkeep."
+            return say("payback.no_price_of_device", device=device)
         if each.most_price is not None:
-            return f"It pays within {within} if it costs less than {money(each.most_price, found)}."
-        per_1000 = 1000.0 / found.prices.payback_within / each.water.mean
-        return (
-            f"It pays within {within} if for every 1,000 that it costs, water plus sewer cost more than "
-            f"{per_1000 * volume:.3g} a {unit}."
-        )
+            return say("payback.pays_below", within=within, device=device, most=money(each.most_price, found))
+        per_1000 = amount(localised(f"{1000.0 / prices.payback_within / each.water.mean * volume:.3g}"))
+        return say("payback.pays_per_1000", within=within, device=device, price=per_1000, unit=unit)
     if each.break_even is None:
-        return f"No price of water lets it pay within {within}: it sends as much water to drain or more."
+        return say("payback.no_price_of_water", device=device)
     if each.break_even == 0.0:
-        return f"It pays within {within} even if water and sewer cost nothing."
-    price = f"{each.break_even * volume:.3g} {found.prices.currency}"
-    return f"It pays within {within} if water plus sewer cost more than {price} a {unit}."
+        return say("payback.pays_for_no_water", within=within, device=device)
+    least, now = (water_price(price, system) for price in (each.break_even, water_and_sewer(prices)))
+    price = amount(least, prices.currency)
+    return say("payback.pays_from_water", within=within, device=device, price=price, unit=unit, now=now)
 
 
-def turning_words(found: Payback, each: Decided, system: System) -> tuple[str, ...]:
+def turning_words(found: Payback, each: Decided, system: System) -> tuple[Sentence, ...]:
     """What would change the answer on a device: prices, days, and its own failure."""
     if each.verdict == "idle":
         return ()  # there is nothing that a price could change
-    name = each.device[0].upper() + each.device[1:]
-    swings = f"{name}: {swing_words(found, each)}" if each.swings and each.value is not None else ""
+    swings = [swing_words(found, each)] if each.swings and each.value is not None else []
     if each.verdict == "open":
-        return (dead_words(found, each, system), swings)
-    even = f"{name}: {break_even(found, each, system)}"
-    value = f"{name}: {_value(found, each)}."
-    return (even, dead_words(found, each, system), value, swings, needs_words(found, each, system))
-
-
-def swing_words(found: Payback, each: Decided) -> str:
-    """Which price matters most, and whether it turns the answer."""
-    first = each.swings[0]
-    turns = [PRICE_WORDS[swing.price] for swing in each.swings if (swing.at_low > 0.0) != (swing.at_high > 0.0)]
-    ends = f"{gain_words(first.at_low, found)} at its low end, {gain_words(first.at_high, found)} at its high end"
-    told = f"what matters most is the price of {PRICE_WORDS[first.price]}: {ends}"
-    return f"{told}. " + (
-        f"The answer turns within the range of {', '.join(turns)}." if turns else "No single price turns the answer."
-    )
-
-
-def remarks(found: Payback) -> tuple[str, ...]:
-    """What the bars are, and what is left out."""
-    best = (
-        "The best calendar keeps the same limits as everything else here and costs nothing, so a device is credited "
-        "only with what it has over that."
-    )
+        return (dead_words(found, each, system), *swings)
     return (
-        *([best] if found.has_calendar else []),
-        *([WITHOUT] if found.advice.least == "cost" else []),
-        *NOT_COUNTED,
+        break_even(found, each, system), dead_words(found, each, system), _value_words(found, each), *swings,
+        needs_words(found, each, system),
+    )  # fmt: skip
+
+
+def _value_words(found: Payback, each: Decided) -> Sentence:
+    """What a device is worth or loses, that it is bought again, and how sure its saving is."""
+    prices, value = found.prices, each.value or 0.0
+    sign: Sign = "loss" if value < 0.0 else "gain"
+    words = [
+        say(
+            "payback.value", sign=Kind(sign), years=in_years(prices.years), device=device_name(each),
+            rate=amount(localised(f"{100.0 * prices.discount_rate:g}"), "%"), value=money(abs(value), found),
+        )
+    ]  # fmt: skip
+    if each.again:
+        words.append(say("payback.bought_again", count=len(each.again), times=again_words(each)))
+    if each.saving.half:
+        words.append(say("payback.sure", runs=found.advice.replicates, span=_sure_span(found, each)))
+    return paragraph(*words)
+
+
+def swing_words(found: Payback, each: Decided) -> Sentence:
+    """Which price matters most, and within the range of which the answer changes."""
+    first, device = each.swings[0], device_name(each)
+    low, high = (money(worth, found) for worth in (first.at_low, first.at_high))
+    changing = [term("price", one.price) for one in each.swings if (one.at_low > 0.0) != (one.at_high > 0.0)]
+    return paragraph(
+        say("payback.swing", price=term("price", first.price), device=device, low=low, high=high),
+        say("payback.prices_that_change", count=len(changing), device=device, prices=items(changing))
+        if changing
+        else say("payback.no_price_changes", device=device),
+    )
+
+
+def remarks(found: Payback) -> tuple[Sentence, ...]:
+    """What the bars are, and what is left out."""
+    return (
+        *([say("payback.credited")] if found.has_calendar else []),
+        *([say("payback.without_device")] if found.advice.least == "cost" else []),
+        say("payback.not_counted"),
         *cautions(found.advice),
     )

@@ -1,7 +1,9 @@
 """Advised settings beyond what is usual: water through a bed between two washes, its pressure drop, days."""
 
 from collections.abc import Iterator, Sequence
+from typing import Literal
 
+from plots.words import Amount, Code, Sentence, items, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.stage.records import Stage
@@ -11,66 +13,61 @@ from sim.review.findings import Band
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import Advice, Advised
 from sim.study.decide.trials import Tried, rated
-from sim.tell.present import measured
-from sim.tell.sentences import joined
+from sim.tell.present import amount_of, duration, measured
 
-LOADING, HIGHER = "more water through a bed between two washes", "a higher pressure drop"
-RARER = "washes further apart"
+Unusual = Literal["loading", "pressure", "days"]
 
 
-def unusual_words(advice: Advice, system: System) -> tuple[str, ...]:
-    """A sentence for each kind of it, with the policies and stages."""
-    water, usual = _ends(RUN_LOADING, "loading", system), _ends(LOADED_PRESSURE, "pressure", system)
-    sentences = {
-        LOADING: (
-            f"More water through a bed between two washes than is usual ({water} over its area, "
-            f"{RUN_LOADING.source}): {{}}. It rests on assumed constants: approach it in steps, and watch for "
-            "mudballs, growth and a packed bed."
-        ),
-        HIGHER: (
-            f"A higher pressure drop before a wash than is usual ({usual}, common practice): {{}}. A "
-            "bed pressed so hard packs, cracks or lets deposit through at once, which is not simulated: set a lower "
-            "limit, as in --pressure."
-        ),
-        RARER: (
-            "Washes further apart than common practice: {}. What grows in a bed that stands, and what a stage takes "
-            "up beside solids, is not simulated."
-        ),
-    }
+def unusual_words(advice: Advice, system: System) -> tuple[Sentence, ...]:
+    """Each kind of it, with the ways and stages."""
     found = _beyond(advice, advice.policies, system)
-    return tuple(words.format("; ".join(found[kind])) for kind, words in sentences.items() if found[kind])
+    told = []
+    if found["loading"]:
+        water = _usual(RUN_LOADING, "loading", system)
+        told += [say("unusual.loading", usual=water, where=items(found["loading"]))]
+    if found["pressure"]:
+        pressure = _usual(LOADED_PRESSURE, "pressure", system)
+        told += [say("unusual.pressure", usual=pressure, where=items(found["pressure"]), option=Code("--pressure"))]
+    if found["days"]:
+        told += [say("unusual.days", where=items(found["days"]))]
+    return tuple(told)
 
 
-def _ends(band: Band, quantity: Quantity, system: System) -> str:
-    return " to ".join(" ".join(measured(end or 0.0, quantity, system)) for end in (band.low, band.high))
+def _usual(band: Band, quantity: Quantity, system: System) -> Amount:
+    low, high = (measured(end or 0.0, quantity, system) for end in (band.low, band.high))
+    return span(low[0], *high)
 
 
-def unusual_in_short(advice: Advice) -> Iterator[str]:
+def unusual_in_short(advice: Advice) -> Iterator[Sentence]:
     """That the setting chosen is beyond what is usual, without the figures; nothing where it is not."""
     found = _beyond(advice, [advice.chosen] if advice.chosen else [], "si")
-    if kinds := [kind for kind, told in found.items() if told]:
-        yield f"Beyond what is usual: {joined(kinds)}."
+    if kinds := [term("unusual", kind) for kind, where in found.items() if where]:
+        yield say("unusual.in_short", kinds=items(kinds))
 
 
-def _beyond(advice: Advice, policies: Sequence[Advised], system: System) -> dict[str, list[str]]:
-    """By kind what is beyond what is usual: policy, stage, figure."""
-    found: dict[str, list[str]] = {LOADING: [], HIGHER: [], RARER: []}
+def _beyond(advice: Advice, policies: Sequence[Advised], system: System) -> dict[Unusual, list[str]]:
+    """By kind what is beyond what is usual: way, stage, figure."""
+    found: dict[Unusual, list[str]] = {"loading": [], "pressure": [], "days": []}
     stages, usual = advice.case.stages, {stage.name: usual_longest_run(stage) for stage in advice.case.stages}
-    for each in (each for each in policies if each.best is not None):
-        assert each.best is not None
+    for each in policies:
+        if each.best is None:
+            continue
         for name, loading in loadings(advice, each):
-            times = loading / (RUN_LOADING.high or 1.0)
-            text = f"“{each.policy}”, {name}: {' '.join(measured(loading, 'loading', system))}"
-            found[LOADING] += [f"{text}, {times:.2g} times the most that is usual"] if times > 1.0 else []
+            if loading > (RUN_LOADING.high or 1.0):
+                found["loading"].append(_where(each, name, amount_of(loading, "loading", system)))
         for stage in (stage for stage in stages if stage.layers[0].medium in SOLIDS_MEDIA):
             peak = PA_PER_KPA * float(each.best.figures[rated(stage.name)].max())
-            text = f"“{each.policy}”, {stage.name}: {' '.join(measured(peak, 'pressure', system))}"
-            found[HIGHER] += [text] if peak > (LOADED_PRESSURE.high or 0.0) else []
+            if peak > (LOADED_PRESSURE.high or 0.0):
+                found["pressure"].append(_where(each, stage.name, amount_of(peak, "pressure", system)))
         for knob, value in zip(each.knobs, each.best.candidate.values, strict=True):
-            if knob.part == "every" and value > usual[knob.stage].high * DAY:
-                days = f"every {value / DAY:g} d against {usual[knob.stage].high:g} d"
-                found[RARER].append(f"“{each.policy}”, {knob.stage}: {days}")
+            high = usual[knob.stage].high * DAY
+            if knob.part == "every" and value > high:
+                found["days"].append(_where(each, knob.stage, Amount(" > ".join(map(duration, (value, high))))))
     return found
+
+
+def _where(advised: Advised, stage: str, figure: Amount) -> str:
+    return f"“{advised.policy}”, {stage} ({figure})"
 
 
 def loadings(advice: Advice, advised: Advised) -> list[tuple[str, float]]:

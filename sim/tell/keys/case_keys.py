@@ -1,20 +1,19 @@
 """Every key that a case may hold, found by walking the tables of its schema."""
 
-import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import cache
-from importlib.resources import files
-from typing import Any, get_args, get_type_hints
+from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from pydantic import Tag
 
+from plots.words import catalogue, term
 from sim.case.dotted import parts_of
 from sim.case.record import record
 from sim.case.schema import CaseFile
 from sim.case.spelling import nearest, quoted, shown
 from sim.case.table import Table
-from sim.case.values import Items, Rule
+from sim.case.values import Items, OneOf, Rule
 from sim.errors import RefusedValue
 from sim.tell.review.constant_names import meaning
 
@@ -65,13 +64,10 @@ class Key:
     @property
     def what(self) -> str:
         """What it is, in a sentence or less."""
-        parts = self.listed_path.split(".")
+        parts, known = self.listed_path.split("."), catalogue.found("terms.key")
         ends = (".".join(parts[place:]) for place in range(len(parts)))
-        told = next((_meanings()[end] for end in ends if end in _meanings()), "") or meaning(self.path)
-        if not told and self.shapes:
-            told = (self.shapes[0].table.__doc__ or "").partition("\n")[0].rstrip(".")
-            told = told[:1].lower() + told[1:]
-        return told
+        end = next((end for end in ends if end in known), None)
+        return meaning(self.path) if end is None else term("key", end)
 
 
 @cache
@@ -119,10 +115,16 @@ def _without_names(asked: str, known: dict[str, Key]) -> str:
     return path
 
 
-@cache
-def _meanings() -> dict[str, str]:
-    text = files("sim.tell.keys").joinpath("meanings.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+def key_at(path: Sequence[str | int]) -> Key | None:
+    """The key that leads to a place in a file, through names and positions of items; None for the whole file."""
+    here, left = "", 0
+    for part in path:
+        if left:
+            left -= 1
+        else:
+            here = f"{here}.{part}" if here else str(part)
+            left = NAMED.get(here, 1 if case_keys()[here].items else 0)
+    return case_keys()[here] if here else None
 
 
 Alike = tuple[tuple[str, tuple[type, ...]], ...]
@@ -142,7 +144,7 @@ def _below(shape: Shape, path: str, listed: dict[Alike, str]) -> dict[str, Key]:
         here = f"{path}.{name}" if path else name
         key = Key(
             path=here,
-            rules=() if name in NAMED else tuple(dict.fromkeys(_each(hints[name], Rule))),
+            rules=() if name in NAMED else tuple(dict.fromkeys([*_each(hints[name], Rule), *_words(hints[name])])),
             shapes=tuple(
                 Shape(table=table, word=word, listed_at=listed.setdefault(_alike(table), here))
                 for table, word in _tables(hints[name], "")
@@ -180,6 +182,15 @@ def _each(annotation: Any, wanted: type) -> Iterator[Any]:
     yield from (mark for mark in getattr(annotation, "__metadata__", ()) if isinstance(mark, wanted))
     for inner in get_args(annotation):
         yield from _each(inner, wanted)
+
+
+def _words(annotation: Any) -> Iterator[OneOf]:
+    """The closed lists of words that stand in an annotation as plain choices."""
+    if get_origin(annotation) is Literal:
+        yield OneOf(*get_args(annotation))
+    else:
+        for inner in get_args(annotation):
+            yield from _words(inner)
 
 
 def _tables(annotation: Any, word: str) -> Iterator[tuple[type[Table], str]]:

@@ -1,130 +1,183 @@
 """The findings of a review in words and figures, for whatever shows them."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
+from typing import Any, Final, cast, get_args
 
-from sim.case.quantities import System
+from plots.words import Amount, Argument, Code, Kind, Label, Name, Number, Sentence, amount, label, say, span, term
+from sim.case.quantities import Quantity, System
 from sim.case.records import Case
-from sim.review.findings import Finding, Level
+from sim.review.findings import Cited, Finding, Level
 from sim.review.site import site_of
+from sim.study.check import Checked
 from sim.tell.listing import Column, Listing
-from sim.tell.present import degrees, measured
-from sim.tell.sentences import CAUTION, PLANT_CAUTIONS, SITE, joined
+from sim.tell.present import SIGNIFICANT, amount_of, degrees, measured
+from sim.tell.review.told_words import remedy_words, solved_words
+from sim.tell.sentences import assumed_count, at_the_plant, caution, of_chemicals
 
-LEVELS: dict[Level, str] = {
-    "stop": "to be put right before anything is washed or bought",
-    "look": "unusual, or not stated",
-    "fine": "looked at, nothing to do",
-}
-MORE = "More: --all shows what is fine, every source, and the usual ranges of what is assumed."
-CAUTIONS = (*PLANT_CAUTIONS, CAUTION)
+LEVELS: Final[tuple[Level, ...]] = get_args(Level)
+MOST_DIGITS: Final = 17
+
+_ARGUMENTS: Final[Mapping[str, Callable[[str], Argument]]] = {
+    "way": Name, "one": Name, "other": Name, "constant": Code, "medium": partial(term, "medium"),
+    "below_it": partial(term, "medium"), "oxidant": partial(term, "oxidant"),
+}  # fmt: skip
+"""What a fact is in a message; the others choose its variant."""
 
 
-def tally(findings: Iterable[Finding]) -> str:
+def tally(findings: Iterable[Finding]) -> Label:
     """How many findings there are of each level.
 
-    >>> tally([Finding(level="stop", stage=None, what="")])
+    >>> tally([Finding(name="no_air_gap", level="stop", stage=None, facts={})])
     '1 stop, 0 look, 0 fine'
     """
     levels = [finding.level for finding in findings]
-    return ", ".join(f"{levels.count(level)} {level}" for level in LEVELS)
+    return label("finding.tally", stop=levels.count("stop"), look=levels.count("look"), fine=levels.count("fine"))
 
 
-def conditions(case: Case, system: System) -> str:
+def conditions(case: Case, system: System) -> Label:
     """What the review held the design against: the ends of water and demand."""
     site = site_of(case)
-    coldest, warmest = degrees(site.coldest, system), degrees(site.warmest, system)
-    water = coldest if coldest == warmest else f"{coldest.partition(' ')[0]} to {warmest}"
-    return f"water {water}; largest service flow {' '.join(measured(site.peak, 'flow', system))}"
+    flow, warmest = amount_of(site.peak, "flow", system), degrees(site.warmest, system)
+    if site.coldest == site.warmest:
+        return label("finding.steady_conditions", water=warmest, flow=flow)
+    return label("finding.conditions", coldest=degrees(site.coldest, system), warmest=warmest, flow=flow)
 
 
-def grouped(findings: Iterable[Finding], level: Level) -> dict[str, list[Finding]]:
-    """The findings of a level by stage, those of the site first."""
-    groups: dict[str, list[Finding]] = {}
-    for finding in findings:
-        if finding.level == level:
-            groups.setdefault(finding.stage or SITE, []).append(finding)
-    return groups
+def place_words(finding: Finding) -> Label | Name:
+    """The stage of a finding, or the site."""
+    return label("finding.site") if finding.stage is None else Name(finding.stage)
 
 
-def figure_words(finding: Finding, system: System) -> str:
-    """The figure with its unit, empty where there is none."""
-    if finding.value is None or finding.measure is None:
-        return ""
-    if not math.isfinite(finding.value):
-        return "the grains are carried away"
-    number, unit = measured(abs(finding.value), finding.measure, system)
-    if finding.measure == "length" and finding.value < 0.0:
-        return f"none, short by {_joined(number, unit)}"
-    return _joined("-" * (finding.value < 0.0) + number, unit)
-
-
-def band_words(finding: Finding, system: System) -> str:
-    """What the figure is held against, empty where there is nothing."""
+def what_words(finding: Finding) -> Label | Sentence:
+    """What was looked at, as the head of a figure; what was found where there is none."""
+    facts = cast(Mapping[str, str], finding.facts)
+    arguments: Any = {name: _ARGUMENTS.get(name, Kind)(each) for name, each in facts.items()}
     if finding.measure is None:
-        return ""
-    bounds = [measured(bound, finding.measure, system) for bound in (finding.low, finding.high) if bound is not None]
-    if not bounds:
-        return ""
-    if len(bounds) == 2:
-        both = _joined(f"{bounds[0][0]} to {bounds[1][0]}", bounds[1][1])
-        return f"past a goal of {both}" if finding.is_past_its_goal else both
-    return f"{'at least' if finding.high is None else 'at most'} {_joined(*bounds[0])}"
+        return say(f"check.{finding.name}.what", **arguments)
+    return label(f"check.{finding.name}", **arguments)
 
 
-def _joined(number: str, unit: str) -> str:
-    return f"{number}{'' if unit in ('', '%') else ' '}{unit}"
+def do_words(finding: Finding) -> Sentence | None:
+    """What to do, None where nothing is to be done."""
+    if finding.advice is None:
+        return None
+    return say("check.kept" if finding.advice == "kept" else f"check.{finding.name}.{finding.advice}")
+
+
+def source_words(finding: Finding) -> Label | Name:
+    """Where the band comes from."""
+    source = finding.band.source
+    return Name(source.text) if isinstance(source, Cited) else label(f"source.{source}")
+
+
+def figure_words(finding: Finding, case: Case, system: System) -> Label | Amount | None:
+    """The figure with its unit; None where nothing is measured."""
+    value, measure = finding.value, finding.measure
+    if value is None or measure is None:
+        return None
+    if not math.isfinite(value):
+        return label("finding.carried_away") if measure == "length" else label("finding.none")
+    digits = _digits(finding, value, measure, case, system)
+    if measure == "length" and value < 0.0:
+        return label("finding.short", amount=amount(*_measured(-value, measure, case, system, digits)))
+    return amount(*_measured(value, measure, case, system, digits))
+
+
+def band_words(finding: Finding, case: Case, system: System) -> Label | Amount | None:
+    """What the figure is held against; None where there is nothing."""
+    low, high, value, measure = finding.band.low, finding.band.high, finding.value, finding.measure
+    if value is None or measure is None or low is high is None:
+        return None
+    if low is None and high == 0.0:
+        return label("finding.none")
+    digits = _digits(finding, value, measure, case, system)
+    ends = [_measured(each, measure, case, system, digits) for each in (low, high) if each is not None]
+    both = span(ends[0][0], ends[-1][0], ends[0][1])
+    past = finding.band.side(value) if finding.level == "fine" else None
+    if high is None:
+        return label("finding.at_least", amount=both)
+    if low is None:
+        return label("finding.at_most", amount=both)
+    return label("finding.goal", side=Kind(past), amount=both) if past else both
+
+
+def _digits(finding: Finding, value: float, measure: Quantity, case: Case, system: System) -> int:
+    """So many that a figure beyond a bound does not read as the bound itself."""
+    beyond = {"below": finding.band.low, "above": finding.band.high, None: None}[finding.band.side(value)]
+    if beyond is None:
+        return SIGNIFICANT
+    written = ([_measured(each, measure, case, system, digits) for each in (value, beyond)]
+               for digits in range(SIGNIFICANT, MOST_DIGITS))  # fmt: skip
+    return next(digits for digits, (own, bound) in enumerate(written, SIGNIFICANT) if own != bound)
+
+
+def _measured(value: float, measure: Quantity, case: Case, system: System, digits: int) -> tuple[Number, Code]:
+    """A figure and its unit; solids as turbidity where the case speaks of that."""
+    ratio = case.feed.turbidity_ratio
+    if measure == "solids" and ratio is not None:
+        return measured(value / ratio, "turbidity", system, digits)
+    return measured(value, measure, system, digits)
+
+
+def closing_words(checked: Checked, left: Sequence[Finding], system: System) -> Iterator[Sentence | Label]:
+    """What comes below a first screen: findings left out, what was mended or assumed, where to read on, cautions."""
+    if left:
+        levels = [finding.level for finding in left]
+        yield say("check.not_shown", stop=levels.count("stop"), look=levels.count("look"))
+    yield from remedy_words(checked.case.remedies)
+    yield from solved_words(checked.case, system)
+    yield assumed_count(checked.case.assumptions)
+    yield say("check.more")
+    yield at_the_plant()
+    yield from of_chemicals(checked.case.stages)
+    yield caution()
 
 
 def worst_first(findings: Iterable[Finding]) -> tuple[tuple[Finding, ...], ...]:
-    """What there is to do, the stops first; findings with the same thing to do stand together."""
-    groups: dict[tuple[Level, str], list[Finding]] = {}
+    """What there is to do, the stops first; findings with the same thing to do come together."""
+    groups: dict[tuple[Level, str | None], list[Finding]] = {}
     for level in LEVELS:
         for each in findings:
             if each.level == level != "fine":
-                groups.setdefault((level, each.do or each.what), []).append(each)
+                groups.setdefault((level, do_words(each)), []).append(each)
     return tuple(tuple(each) for each in groups.values())
 
 
 def alike_words(alike: Sequence[Finding]) -> str:
-    """How many findings are like the one told; "" for none."""
-    return f" (and {len(alike)} more like it)" if alike else ""
+    """How many findings are like the one shown; "" for none."""
+    return f" ({label('finding.alike', count=len(alike))})" if alike else ""
 
 
-def more_words(found: Sequence[Finding]) -> Iterator[str]:
-    """How many findings there are beside those shown."""
-    if found:
-        counts = {"to stop for": "stop", "to look at": "look"}
-        told = {words: sum(each.level == level for each in found) for words, level in counts.items()}
-        yield f"Findings not shown here: {joined([f'{count} {words}' for words, count in told.items() if count])}."
+def finding_words(finding: Finding, known: Sequence[str], case: Case, system: System) -> tuple[str, Sentence | None]:
+    """What was found, with the number of its source where they are `known`, and what to do."""
+    figure, band = figure_words(finding, case, system), band_words(finding, case, system)
+    line = ": ".join(each for each in (what_words(finding), figure) if each)
+    if band:
+        line = f"{line}; {label('finding.expected')}: {band}"
+    if known:
+        line = f"{line} [{known.index(source_words(finding)) + 1}]"
+    return line, do_words(finding)
 
 
-def finding_words(finding: Finding, known: tuple[str, ...], system: System) -> Iterator[str]:
-    """The finding in a line, with the number of its source where they are `known`; what is to do in another."""
-    figure, band = figure_words(finding, system), band_words(finding, system)
-    told = finding.what + (f": {figure}" if figure else "") + (f"; held against {band}" if band else "")
-    yield f"{told} [{known.index(finding.source) + 1}]" if known else told
-    if finding.do:
-        yield f"do: {finding.do}"
-
-
-def fine_listing(findings: Iterable[Finding], known: tuple[str, ...], system: System) -> Listing:
+def fine_listing(findings: Iterable[Finding], known: Sequence[str], case: Case, system: System) -> Listing:
     """The findings with nothing to do, a row each."""
     return Listing(
         columns=(
-            Column("stage", "words"),
-            Column("what", "long words"),
-            Column("figure", "long words"),
-            Column("held against", "long words"),
-            Column("source", "numbers"),
+            Column(label("column.stage"), "words"),
+            Column(label("finding.looked_at"), "long words"),
+            Column(label("finding.figure"), "long words"),
+            Column(label("finding.expected"), "long words"),
+            Column(label("constant.source"), "numbers"),
         ),
         rows=tuple(
             (
-                finding.stage or SITE,
-                finding.what,
-                figure_words(finding, system),
-                band_words(finding, system),
-                f"[{known.index(finding.source) + 1}]",
+                place_words(finding),
+                what_words(finding),
+                figure_words(finding, case, system) or "",
+                band_words(finding, case, system) or "",
+                f"[{known.index(source_words(finding)) + 1}]",
             )
             for finding in findings
             if finding.level == "fine"
@@ -132,6 +185,6 @@ def fine_listing(findings: Iterable[Finding], known: tuple[str, ...], system: Sy
     )
 
 
-def finding_sources(findings: Iterable[Finding]) -> tuple[str, ...]:
+def finding_sources(findings: Iterable[Finding]) -> tuple[Label | Name, ...]:
     """Where the bands come from, each source once, in the order of its first use."""
-    return tuple(dict.fromkeys(finding.source for finding in findings))
+    return tuple(dict.fromkeys(source_words(finding) for finding in findings))

@@ -1,25 +1,46 @@
 """A moment of a run in plain words: a paragraph for the unit and its tank, one for every vessel."""
 
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple, assert_never
+from collections.abc import Iterator
+from typing import Literal, NamedTuple, assert_never
 
+from plots.words import (
+    Amount,
+    Kind,
+    Label,
+    Moment,
+    Name,
+    Sentence,
+    amount,
+    dated,
+    hour,
+    items,
+    label,
+    number,
+    paragraph,
+    say,
+    term,
+)
 from sim.case.quantities import Quantity, System
-from sim.case.spelling import plain_duration
 from sim.plant.records import Cause
+from sim.plant.trace import SentOn
 from sim.study.explain import Explained, VesselNow, Wait
 from sim.study.moments import moment
 from sim.study.vessel_past import Busy, Due
-from sim.tell.present import UNITS, column
-from sim.tell.sentences import clock
+from sim.tell.present import UNITS, column, duration
+from sim.tell.run.dissolved import followed
 
-HELD_WORDS = "studied here, not a safety function"
+When = Literal["now", "before"]
+"""Whether a wash that is due still waits, or has waited before it started."""
+Unheld = Literal["runs", "idle"]
+"""What the unit would do if no wash held it."""
+Reserve = Literal["kept", "learned"]
 
 
 class Paragraph(NamedTuple):
     """Somebody's name and what is said of it."""
 
-    name: str
-    sentences: tuple[str, ...]
+    name: Label | Name
+    sentences: tuple[Sentence, ...]
 
 
 class _Tell:
@@ -28,37 +49,39 @@ class _Tell:
     def __init__(self, told: Explained, system: System) -> None:
         self._start, self._system = told.case.run.start, system
 
-    def at(self, seconds: float) -> str:
+    def at(self, seconds: float) -> Moment:
         """A local date and time."""
-        return clock(moment(self._start, seconds))
+        return dated(moment(self._start, seconds))
 
-    def span(self, busy: Busy) -> str:
-        """From when to when, the date only once."""
-        start = moment(self._start, busy.start_s)
-        if busy.end_s is None:
-            return f"since {clock(start)}"
-        end = moment(self._start, busy.end_s)
-        return f"{clock(start)} to {f'{end:%H:%M}' if end.date() == start.date() else clock(end)}"
+    def busy(self, each: Busy) -> Label:
+        """Who washed, and from when to when, the date only once."""
+        start = moment(self._start, each.start_s)
+        if each.end_s is None:
+            return label("explain.busy_since", who=Name(each.who), start=dated(start))
+        end = moment(self._start, each.end_s)
+        until = hour(end.time()) if end.date() == start.date() else dated(end)
+        return label("explain.busy", who=Name(each.who), start=dated(start), end=until)
 
-    def amount(self, value: float | None, quantity: Quantity) -> str:
+    def amount(self, value: float | None, quantity: Quantity) -> Amount:
         """A figure with its unit."""
-        return f"{column([value], quantity, self._system)[0]} {UNITS[self._system][quantity].symbol}"
+        return amount(column([value], quantity, self._system)[0], UNITS[self._system][quantity].symbol)
 
 
 def paragraphs(told: Explained, system: System) -> tuple[Paragraph, ...]:
     """All that is said of the moment, the unit first."""
     tell = _Tell(told, system)
     return (
-        Paragraph("unit and tank" if _has_unit(told) else "service", tuple(_train(told, tell))),
-        *(Paragraph(each.name, tuple(_vessel(told, each, tell))) for each in told.vessels),
+        Paragraph(label("explain.unit") if _has_unit(told) else label("explain.service"), tuple(_train(told, tell))),
+        *(Paragraph(Name(each.name), tuple(_vessel(told, each, tell))) for each in told.vessels),
     )
 
 
-def title(told: Explained) -> str:
+def title(told: Explained) -> Label:
     """The moment, and the day of the run that it lies on."""
     start = told.case.run.start
     time = moment(start, told.time_s)
-    return f"{clock(time)}, day {(time.date() - start.date()).days + 1} of the run, with {told.result.policy}"
+    day = (time.date() - start.date()).days + 1
+    return label("explain.title", moment=dated(time), day=day, way=Name(told.result.policy))
 
 
 def _has_unit(told: Explained) -> bool:
@@ -68,182 +91,213 @@ def _has_unit(told: Explained) -> bool:
 # The unit and its tank
 
 
-def _train(told: Explained, tell: _Tell) -> Iterator[str]:
+def _train(told: Explained, tell: _Tell) -> Iterator[Sentence]:
     train = told.train
     flow = tell.amount(train.service_m3_h, "flow")
     below = told.case.downstream
     if below is None or below.unit is None:
-        yield f"{flow} go on to service." if train.service_m3_h > 0.0 else "No water goes on to service."
+        yield say("explain.service", flow=flow) if train.service_m3_h > 0.0 else say("explain.no_service")
     else:
         tank = below.unit.tank
-        low, high = (tell.amount(mark, "volume") for mark in (tank.start_below, tank.stop_above))
-        yield _unit(told, flow, low, high)
-        yield (
-            f"The tank holds {tell.amount(train.level_m3, 'volume')} of {tell.amount(tank.volume, 'volume')}; the "
-            f"unit starts at {low} and stops at {high}."
-        )
+        start, stop = (tell.amount(mark, "volume") for mark in (tank.start_below, tank.stop_above))
+        yield from _unit(told, flow, start, stop)
+        level, volume = (tell.amount(each, "volume") for each in (train.level_m3, tank.volume))
+        yield say("explain.tank", level=level, volume=volume, start=start, stop=stop)
     if train.round_stages:
-        yield f"Raw water goes round {_listed(train.round_stages)} and on: nothing of it is filtered there."
+        yield say("explain.round", stages=items(train.round_stages))
 
 
-def _unit(told: Explained, flow: str, low: str, high: str) -> str:
-    train = told.train
-    washing = _listed(told.washing) if told.washing else "a wash"
+def _unit(told: Explained, flow: Amount, start: Amount, stop: Amount) -> Iterator[Sentence]:
+    train, washing = told.train, items(told.washing) if told.washing else None
     if train.held:
-        wants = "it would run" if train.running else "it would stand anyway, the tank being full enough"
-        return f"The unit is held while {washing} is washed ({HELD_WORDS}); {wants}."
-    if train.starved:
-        return f"The unit asks for water and gets none: it starves while {washing} is washed."
-    if train.running:
-        return f"The unit runs and takes {flow}, until the tank comes to {high}."
-    return f"The unit stands until the tank comes down to {low}."
+        yield say("explain.held", washing=washing) if washing else say("explain.held_for_a_wash")
+        unheld: Unheld = "runs" if train.running else "idle"
+        yield say("explain.without_wash", kind=Kind(unheld))
+    elif train.starved:
+        yield say("explain.starved", washing=washing) if washing else say("explain.starved_in_a_wash")
+    elif train.running:
+        yield say("explain.unit_runs", flow=flow, stop=stop)
+    else:
+        yield say("explain.unit_idle", start=start)
 
 
 # A vessel
 
 
-def _vessel(told: Explained, each: VesselNow, tell: _Tell) -> Iterator[str]:
-    yield _doing(told, each, tell)
-    yield from _last(each, tell)
+def _vessel(told: Explained, each: VesselNow, tell: _Tell) -> Iterator[Sentence]:
+    yield paragraph(*_doing(told, each, tell))
+    yield paragraph(*_last(told, each, tell))
     if each.past.waiting is not None:
-        yield _queued(each.past.waiting, tell, is_now=True)
+        yield paragraph(*_queued(each.past.waiting, tell, "now"))
     elif each.waits_for:
-        yield f"It waits for {'; or for '.join(_waits_for(wait, tell) for wait in each.waits_for)}."
-        yield (
-            "No hour is set: only the water decides." if each.latest_s is None
-            else f"By the clock alone its next wash is due at {tell.at(each.latest_s)} at the latest."
-        )  # fmt: skip
+        waits = [_waits_for(wait, tell) for wait in each.waits_for]
+        yield paragraph(*waits, say("explain.whichever")) if len(waits) > 1 else waits[0]
+        clock = each.latest_s
+        yield say("explain.no_clock") if clock is None else say("explain.by_clock", hour=tell.at(clock))
     if each.next_s is None or each.next_cause is None:
-        yield "In this run it is not washed again."
+        yield say("explain.no_next")
     else:
-        yield f"In this run its next wash starts at {tell.at(each.next_s)}: {each.next_cause.value}."
+        yield say("explain.next", start=tell.at(each.next_s), cause=term("cause", each.next_cause.value))
 
 
-def _doing(told: Explained, each: VesselNow, tell: _Tell) -> str:
+def _doing(told: Explained, each: VesselNow, tell: _Tell) -> Iterator[Sentence]:
     doing, since = each.doing, tell.at(each.past.since_s)
     if each.past.line is not None and each.until_s is None and each.name in told.washing:
-        return f"It is off line and waits for the {each.past.line} line, which another vessel uses."
-    if each.until_s is not None:
-        wash = "its wash again" if each.past.again else "its wash"
-        return f"It is in {wash}: {doing.phase} until {tell.at(each.until_s)}."
-    if each.name in told.washing:
-        return "It is off line for its wash."
-    if doing.phase == "standby":
-        return f"It stands by, washed, since {since}, and takes over when another vessel is washed."
-    if doing.flow_m3_h <= 0.0:
-        return f"It is in service since {since}, and no water goes through it."
-    spike = f", {tell.amount(doing.spike_kpa, 'pressure')} of it a spike that passes" if doing.spike_kpa > 0.0 else ""
-    return (
-        f"It is in service since {since}: {tell.amount(doing.flow_m3_h, 'flow')}, pressure drop "
-        f"{tell.amount(doing.signal_kpa, 'pressure')}{spike}; {tell.amount(each.treated_m3, 'volume')} treated since."
-    )
+        yield say("explain.out_for_line", line=term("line", each.past.line))
+    elif each.until_s is not None:
+        step, end = term("step", doing.phase), tell.at(each.until_s)
+        again = each.past.again
+        yield (say("explain.in_repeated_wash", step=step, end=end) if again
+               else say("explain.in_wash", step=step, end=end))  # fmt: skip
+    elif each.name in told.washing:
+        yield say("explain.out_for_wash")
+    elif doing.phase == "standby":
+        yield say("explain.standby", since=since)
+    elif doing.flow_m3_h <= 0.0:
+        yield say("explain.no_flow", since=since)
+    else:
+        yield say(
+            "explain.in_service", since=since, flow=tell.amount(doing.flow_m3_h, "flow"),
+            pressure=tell.amount(doing.signal_kpa, "pressure"), treated=tell.amount(each.treated_m3, "volume"),
+        )  # fmt: skip
+        if doing.spike_kpa > 0.0:
+            yield say("explain.spike", spike=tell.amount(doing.spike_kpa, "pressure"))
+        if amounts := _sent(told, each.sent, tell):
+            yield say("explain.sends_on", amounts=items(amounts))
+        if each.capacity_left is not None:
+            yield say("explain.capacity_left", left=_percent(each.capacity_left))
 
 
-def _last(each: VesselNow, tell: _Tell) -> Iterator[str]:
+def _sent(told: Explained, sent: SentOn, tell: _Tell) -> list[Label]:
+    """What a stage sends on of what is dissolved, each against its limit; nothing where it sends nothing on."""
+    stage = next(stage for stage in told.case.stages if stage.name == sent.stage)
+    found: list[Label] = []
+    for each in followed(told.case, stage):
+        if each.of(sent) == each.of(sent):
+            what, value = term("sent_on", each.counted), tell.amount(each.of(sent), each.quantity)
+            limit = None if each.limit is None else tell.amount(each.limit, each.quantity)
+            found.append(label("explain.sent", what=what, amount=value) if limit is None
+                         else label("explain.sent_limited", what=what, amount=value, limit=limit))  # fmt: skip
+    return found
+
+
+def _percent(share: float) -> Amount:
+    return amount(number(100.0 * share), "%")
+
+
+def _last(told: Explained, each: VesselNow, tell: _Tell) -> Iterator[Sentence]:
     """When the last wash started, why, and whom it waited for."""
     last, start = each.past.last, each.past.start_s
     if last is None or start is None:
-        yield "It has not been washed yet."
+        yield say("explain.no_wash_yet")
         return
-    word = "This" if each.until_s is not None else "Its last"
-    yield f"{word} wash started at {tell.at(start)}, {_because(each, tell)}."
+    at = tell.at(start)
+    yield say("explain.last_wash", start=at) if each.until_s is None else say("explain.this_wash", start=at)
+    yield _because(each, tell)
     if last.due_s < start:
-        yield _queued(last, tell, is_now=False)
+        yield from _queued(last, tell, "before")
+    yield from _restored(told, each, tell)
     if each.past.broken:
-        yield "That wash was broken off."
+        yield say("explain.broken_off")
     if each.past.again:
-        yield f"It was repeated: {each.past.again} more of it."
+        yield say("explain.repeated", count=each.past.again)
 
 
-def _because(each: VesselNow, tell: _Tell) -> str:
+def _restored(told: Explained, each: VesselNow, tell: _Tell) -> Iterator[Sentence]:
+    """What of its capacity was left as the last wash started, what the stage sent on then, what came of it."""
+    if each.past.run is not None and each.past.run.capacity_left is not None:
+        yield say("explain.capacity_was_left", left=_percent(each.past.run.capacity_left))
+    if each.sent_before is not None and (amounts := _sent(told, each.sent_before, tell)):
+        yield say("explain.sent_on_before", amounts=items(amounts))
+    if each.past.store_empty:
+        yield say("explain.store_empty")
+    if each.past.regenerated is not None:
+        before, after = (_percent(share) for share in each.past.regenerated)
+        yield say("explain.regenerated", before=before, after=after)
+
+
+def _because(each: VesselNow, tell: _Tell) -> Sentence:
     """Trigger and set point against figure."""
     why, run, last = each.why, each.past.run, each.past.last
     cause = None if last is None else last.cause
     if cause is Cause.HAND:
-        return "by hand"
+        return say("explain.by_hand")
     if why is None or last is None or cause is None:
-        return "for a reason that its log names"
+        return say("explain.by_unknown")
     treated = tell.amount(run.volume_m3 if run is not None else why.treated_m3, "volume")
+    every, due = duration(why.every_s or 0.0), tell.at(last.due_s)
     match cause:
         case Cause.CALENDAR:
-            return f"by the calendar: every {plain_duration(why.every_s or 0.0)}, due {tell.at(last.due_s)}"
+            return say("explain.by_calendar", every=every, due=due)
         case Cause.LONGEST_RUN:
-            return f"by the longest run, {plain_duration(why.every_s or 0.0)}, due {tell.at(last.due_s)}"
+            return say("explain.by_longest_run", every=every, due=due)
         case Cause.VOLUME | Cause.RESERVE_SPENT:
-            return f"by the meter: {treated} treated, set to {tell.amount(why.volume_m3, 'volume')}"
+            return say("explain.by_meter", treated=treated, volume=tell.amount(why.volume_m3, "volume"))
         case Cause.RESERVE_HOUR:
-            learned = "learned" if why.kind == "volume with learned reserve" else "kept"
-            return (
-                f"at its hour: {treated} of {tell.amount(why.volume_m3, 'volume')} were treated, and what was left "
-                f"was no more than the reserve {learned}, {tell.amount(why.reserve_m3, 'volume')}"
-            )
+            kind: Reserve = "learned" if why.kind == "volume with learned reserve" else "kept"
+            volume, reserve = (tell.amount(each, "volume") for each in (why.volume_m3, why.reserve_m3))
+            return say("explain.by_reserve", kind=Kind(kind), treated=treated, volume=volume, reserve=reserve)
         case Cause.PRESSURE:
             return _by_pressure(why, tell)
         case _:
             assert_never(cause)
 
 
-def _by_pressure(why: Wait, tell: _Tell) -> str:
+def _by_pressure(why: Wait, tell: _Tell) -> Sentence:
     signal, above = (why.signal_kpa or 0.0) - (why.spike_kpa or 0.0), why.above_kpa or 0.0
-    held = f"held for {plain_duration(why.hold_s or 0.0)}"
+    pressure, point = tell.amount(signal, "pressure"), tell.amount(above, "pressure")
     if signal < above:
-        return (
-            f"by the pressure switch, early: the pressure drop itself was {tell.amount(signal, 'pressure')}, below "
-            f"the set point of {tell.amount(above, 'pressure')}; a spike or an error of the switch made up the rest"
-        )
-    return (
-        f"by the pressure drop: {tell.amount(signal, 'pressure')}, set point {tell.amount(above, 'pressure')}, {held}"
-    )
+        return say("explain.by_spike", pressure=pressure, point=point)
+    return say("explain.by_pressure", pressure=pressure, point=point, hold=duration(why.hold_s or 0.0))
 
 
-def _queued(due: Due, tell: _Tell, *, is_now: bool) -> str:
+def _queued(due: Due, tell: _Tell, when: When) -> Iterator[Sentence]:
     """What a wash that is or was due waited for, and who washed meanwhile."""
-    has = "A wash of it is" if is_now else "It had been"
-    cause = f" ({due.cause.value})" if is_now and due.cause is not None else ""
-    reasons = []
+    since, kind = tell.at(due.due_s), Kind(when)
+    if when == "before":
+        yield say("explain.was_due", due=since)
+    elif due.cause is None:
+        yield say("explain.due", due=since)
+    else:
+        yield say("explain.due_by", due=since, cause=term("cause", due.cause.value))
     if due.put_off:
-        reasons.append("for an hour that the site allows")
-    if due.queued_s is not None:
-        behind = _listed([f"{each.who} ({tell.span(each)})" for each in due.behind])
-        one, more = ("is", "are") if is_now else ("was", "were")
-        one = one if len(due.behind) == 1 else more
-        wanted = _listed([f"the {line} line" for line in due.lines]) if due.lines else "its turn"
-        reasons.append(f"for {wanted} while {behind} {one} washed" if due.behind else f"for {wanted}")
-    waits = "waits" if is_now else "waited"
-    return f"{has} due since {tell.at(due.due_s)}{cause} and {waits} {' and '.join(reasons)}."
+        yield say("explain.put_off", when=kind)
+    if due.queued_s is None:
+        return
+    others = items([tell.busy(each) for each in due.behind]) if due.behind else None
+    lines = items([term("line", each) for each in due.lines]) if due.lines else None
+    if lines is None:
+        yield (say("explain.queued_behind", when=kind, others=others) if others
+               else say("explain.queued", when=kind))  # fmt: skip
+    else:
+        yield (say("explain.line_behind", when=kind, lines=lines, others=others) if others
+               else say("explain.line", when=kind, lines=lines))  # fmt: skip
 
 
-def _waits_for(wait: Wait, tell: _Tell) -> str:
-    volume = "" if wait.volume_m3 is None else tell.amount(wait.volume_m3, "volume")
-    treated = "" if wait.treated_m3 is None else f"{tell.amount(wait.treated_m3, 'volume')} so far"
+def _waits_for(wait: Wait, tell: _Tell) -> Sentence:
+    at, every = tell.at(wait.at_s or 0.0), duration(wait.every_s or 0.0)
+    volume, treated = tell.amount(wait.volume_m3, "volume"), tell.amount(wait.treated_m3, "volume")
     match wait.kind:
         case "calendar":
-            return f"{tell.at(wait.at_s or 0.0)}, its calendar's next hour"
+            return say("explain.waits_for_hour", hour=at)
         case "longest run":
-            return f"{tell.at(wait.at_s or 0.0)}, which ends the longest run of {plain_duration(wait.every_s or 0.0)}"
+            return say("explain.waits_for_longest_run", hour=at, every=every)
         case "volume" if wait.at_s is not None:
-            return f"{tell.at(wait.at_s)}, the hour booked when {volume} were treated"
+            return say("explain.waits_for_booked", hour=at, volume=volume)
         case "volume":
-            return f"{volume} treated ({treated})"
+            return say("explain.waits_for_volume", volume=volume, treated=treated)
         case "volume with reserve":
             if wait.at_s is not None:
-                return f"{tell.at(wait.at_s)}, the hour booked when the reserve was reached, or {volume} ({treated})"
+                return say("explain.waits_for_booked_reserve", hour=at, volume=volume, treated=treated)
             left = (wait.volume_m3 or 0.0) - (wait.reserve_m3 or 0.0)
-            return f"{tell.amount(left, 'volume')} treated, which leaves the reserve ({treated})"
+            return say("explain.waits_for_reserve", volume=tell.amount(left, "volume"), treated=treated)
         case "volume with learned reserve":
-            return (
-                f"{tell.at(wait.at_s or 0.0)}, if no more than the reserve is then left of {volume} (learned "
-                f"so far {tell.amount(wait.reserve_m3, 'volume')}; {treated}), or for all of it"
-            )
+            reserve = tell.amount(wait.reserve_m3, "volume")
+            return say("explain.waits_for_learned", hour=at, volume=volume, treated=treated, reserve=reserve)
         case "pressure drop":
-            return (
-                f"a pressure drop of {tell.amount(wait.above_kpa, 'pressure')} for "
-                f"{plain_duration(wait.hold_s or 0.0)} ({tell.amount(wait.signal_kpa, 'pressure')} now)"
-            )
+            return say(
+                "explain.waits_for_pressure", point=tell.amount(wait.above_kpa, "pressure"),
+                hold=duration(wait.hold_s or 0.0), pressure=tell.amount(wait.signal_kpa, "pressure"),
+            )  # fmt: skip
         case _:
             assert_never(wait.kind)
-
-
-def _listed(texts: Sequence[str]) -> str:
-    *most, last = texts
-    return f"{', '.join(most)} and {last}" if most else last

@@ -8,26 +8,29 @@ from typing import NamedTuple
 import pandas as pd
 
 from plots.inputs import Bed, Course, Measure, RunBars
+from plots.words import label, term
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.units import DAY, GRAMS_PER_KILOGRAM, PA_PER_KPA
 from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.simulate import Plant
-from sim.plant.trace import Sample, Slice, bed_section, trace
+from sim.plant.trace import Moment, Slice, UsedSlice, bed_section, moments
 from sim.plant.triggers import pressure_set
 from sim.study.moments import moment
 from sim.study.single import place_of, triggers_of
 from sim.study.vessels import OneVessel, vessels, vessels_of
 from sim.study.weeks import WEEK, Week
-from sim.tell.present import UNITS, converted, solids_unit
+from sim.tell.present import UNITS, DisplayUnit, converted, solids_unit
+from sim.tell.run.dissolved import followed
 from sim.tell.sentences import CUT_SHORT, cause_words
 
 SAMPLES = 672  # through the window: one an hour in four weeks
 BEFORE, AFTER = 2.0 * WEEK, WEEK  # of the window, around the worst week
 JUST_AFTER = 1.0  # s into a wash: there the curves break off
 AFTER_RETURN = (60.0, 240.0, 900.0)  # s after a return to service, while the outlet settles
-HOURS_A_DAY = 24.0
+HOURS_A_DAY, PERCENT = 24.0, 100.0
+LEAST_SHOWN = 0.01  # %: with no more of its capacity used anywhere nothing is drawn of that
 SHORT_RUNS = 3.0  # days: filter runs all shorter than this are shown in hours
 
 
@@ -51,17 +54,15 @@ def courses(case: Case, result: RunResult, window: Window, system: System) -> tu
     step = (window.end_s - window.start_s) / SAMPLES
     grid = {window.start_s + (place + 0.5) * step for place in range(SAMPLES)}
     times = sorted(grid.union(*extras.values()))
-    samples = trace(case, result.policy, times=times, seed=result.seed, replicate=result.replicate)
-
-    def own(name: str) -> list[Sample]:
-        own_times = grid | extras[name]
-        return [sample for sample in samples if sample.stage == name and sample.time_s in own_times]
-
+    looks = tuple(moments(case, result.policy, times=times, seed=result.seed, replicate=result.replicate))
     over = over_hours(case, result, window)
     return tuple(
-        _course(case, result, each, window, system, samples=own(each.name), over=over[each.name])
-        for each in vessels(case)
-    )
+        _course(
+            case, result, place, window, system, over=over[each.name],
+            looks=[look for look in looks if look.train.time_s in grid | extras[each.name]],
+        )
+        for place, each in enumerate(vessels(case))
+    )  # fmt: skip
 
 
 def over_hours(case: Case, result: RunResult, window: Window) -> dict[str, tuple[float, float]]:
@@ -91,24 +92,28 @@ def _extra_times(runs: Sequence[FilterRun], window: Window) -> set[float]:
 
 
 def _course(
-    case: Case, result: RunResult, vessel: OneVessel, window: Window, system: System, *,
-    samples: Sequence[Sample], over: tuple[float, float],
+    case: Case, result: RunResult, place: int, window: Window, system: System, *,
+    looks: Sequence[Moment], over: tuple[float, float],
 ) -> Course:  # fmt: skip
     pressure, solids = UNITS[system]["pressure"], solids_unit(case.feed.turbidity_ratio, system)
+    vessel, samples = vessels(case)[place], [look.vessels[place] for look in looks]
     start, stage = case.run.start, vessel.stage
     serving = [sample.phase == "service" and sample.flow_m3_h > 0.0 for sample in samples]
     table = pd.DataFrame({"time": [moment(start, sample.time_s) for sample in samples]})
     table["pressure"] = [(s.signal_kpa - s.spike_kpa) * pressure.per_result_unit for s in samples]
     table["solids"] = [s.outlet_mg_l * solids.per_result_unit for s in samples]
     table.loc[[not each for each in serving], ["pressure", "solids"]] = math.nan
+    dissolved, sent = followed(case, stage), [look.stages[case.stages.index(stage)] for look in looks]
+    for each in dissolved:
+        table[each.words] = [each.of(at) * each.unit(system).per_result_unit for at in sent]
     above = pressure_set(triggers_of(case, result.policy)[stage.name]) / PA_PER_KPA
     return Course(
         policy=result.policy,
         place=place_of(case, result.policy),
         stage=vessel.name,
         table=table,
-        pressure=Measure("pressure drop", pressure.symbol),
-        solids=Measure("filtered turbidity" if solids.symbol == "NTU" else "filtered solids", solids.symbol),
+        pressure=Measure(label("measure.pressure"), pressure.symbol),
+        solids=filtered(solids),
         set_point=converted(above if above < math.inf else None, pressure),
         limit=converted(stage.limit, solids),
         washes=tuple(
@@ -118,7 +123,14 @@ def _course(
         ),
         days=((window.end_s - window.start_s) / DAY, case.run.length / DAY),
         over_h=over,
+        dissolved=tuple(each.measure(system) for each in dissolved),
     )
+
+
+def filtered(unit: DisplayUnit) -> Measure:
+    """Filtered water, as the case speaks of its solids."""
+    turbid = unit.symbol == "NTU"
+    return Measure(label("measure.filtered_turbidity") if turbid else label("measure.filtered_solids"), unit.symbol)
 
 
 def run_bars(case: Case, results: Sequence[RunResult], vessel: OneVessel) -> RunBars:
@@ -139,29 +151,37 @@ def run_bars(case: Case, results: Sequence[RunResult], vessel: OneVessel) -> Run
     return RunBars(
         stage=vessel.name,
         policies=tuple(each.policy for each in results),
-        causes=(*(cause.value for cause in Cause), CUT_SHORT),
+        causes=tuple(term("cause", each) for each in (*Cause, CUT_SHORT)),
         table=table,
-        length=Measure("length of a filter run", unit),
+        length=Measure(label("measure.run_length"), unit),
     )
 
 
-def _section(case: Case, result: RunResult, time: float) -> tuple[Slice, ...]:
+def _section(case: Case, result: RunResult, time: float) -> tuple[tuple[Slice, ...], tuple[UsedSlice, ...]]:
     return bed_section(case, result.policy, time=time, seed=result.seed, replicate=result.replicate)
 
 
 def bed(case: Case, results: Sequence[RunResult], stage: Stage, system: System) -> Bed:
-    """The deposit in a stage's bed at the end of the filter run that brought it most, for each of these policies."""
+    """The deposit in a stage's bed at the end of the filter run that brought it most, for each of these policies, and
+    what is used of its capacity for what is dissolved."""
     depth, deposit = UNITS[system]["length"], UNITS[system]["deposit"]
     ends: dict[str, datetime] = {}
-    rows: list[tuple[str, float, float, float]] = []
+    rows, used = list[tuple[str, float, float, float]](), list[tuple[str, float, float, float]]()
     for result in results:
         run = fullest_run(result, stage.name)
-        ends[result.policy] = moment(case.run.start, run.end_s)
+        vessel, ends[result.policy] = vessels_of(stage)[run.vessel - 1].name, moment(case.run.start, run.end_s)
+        deposits, shares = _section(case, result, run.end_s)
         rows += [
             (result.policy, each.top_m * depth.per_result_unit, each.bottom_m * depth.per_result_unit,
              each.deposit_kg_m3 * deposit.per_result_unit)
-            for each in _section(case, result, run.end_s)
-            if each.stage == vessels_of(stage)[run.vessel - 1].name
+            for each in deposits
+            if each.stage == vessel
+        ]  # fmt: skip
+        used += [
+            (result.policy, each.top_m * depth.per_result_unit, each.bottom_m * depth.per_result_unit,
+             PERCENT * each.share)
+            for each in shares
+            if each.stage == vessel
         ]  # fmt: skip
     slices = pd.DataFrame(rows, columns=["policy", "top", "bottom", "deposit"])
     held = (slices["deposit"] * (slices["bottom"] - slices["top"])).groupby(slices["policy"]).sum()
@@ -169,13 +189,15 @@ def bed(case: Case, results: Sequence[RunResult], stage: Stage, system: System) 
         stage=stage.name,
         layers=_layers(stage, depth.per_result_unit, deposit.per_result_unit),
         slices=slices,
-        depth=Measure("depth below the bed's surface", depth.symbol),
-        deposit=Measure("deposit", deposit.symbol),
+        depth=Measure(label("measure.depth"), depth.symbol),
+        deposit=Measure(label("measure.deposit"), deposit.symbol),
         holds=max(layer.ultimate_deposit for layer in stage.layers) / GRAMS_PER_KILOGRAM * deposit.per_result_unit,
         shown=max(ends, key=lambda policy: held[policy]),
         ends=ends,
         places={policy: place_of(case, policy) for policy in ends},
-    )
+        used=pd.DataFrame(used, columns=["policy", "top", "bottom", "used"])
+        if any(share > LEAST_SHOWN for *_, share in used) else None,
+    )  # fmt: skip
 
 
 def fullest_run(result: RunResult, stage: str) -> FilterRun:

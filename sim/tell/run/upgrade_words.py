@@ -2,37 +2,33 @@
 
 from collections.abc import Iterator
 
+from plots.words import Label, Name, Sentence, amount, label, say
 from sim.case.quantities import System
 from sim.plant.records import RunResult
 from sim.study.upgrade import Upgrade
 from sim.tell.present import rows
 
-MEANINGS = (
-    "The longest run now counts from the start of the last wash, also of one that had to wait, and ends at the last "
-    "of its hours before it has passed: washes that came at the latest come up to a day earlier, at the hour of "
-    "their policy. The old meaning can no longer be run, so those figures are not compared.",
-    "Without an hour it ends the moment it has passed; longest_run_at in [[stage]] gives it one.",
-)
-
 
 def upgrade_words(found: Upgrade, system: System) -> tuple[str, ...]:
-    """Every change, every figure that moves, and the policies of which none does."""
+    """Every change, every figure that moves, and the ways to start a wash of which none does."""
     moved = [line for before, after in found.obeying for line in _moved(before, after, system)]
     same = [
-        f"{after.policy}: obeys the longest run now, and no figure changes"
+        say("upgrade.same", way=Name(after.policy))
         for before, after in found.obeying if not any(_moved(before, after, system))
     ]  # fmt: skip
     return (*found.changes, *moved, *same)
 
 
-def meanings(found: Upgrade) -> tuple[str, ...]:
+def meanings(found: Upgrade) -> tuple[Sentence, ...]:
     """What else is meant now than before."""
-    return MEANINGS if any("longest_run" in each for each in found.changes) else ()
+    if not any("longest_run" in each for each in found.changes):
+        return ()
+    return say("upgrade.longest_run"), say("upgrade.without_hour")
 
 
-def _moved(before: RunResult, after: RunResult, system: System) -> Iterator[str]:
+def _moved(before: RunResult, after: RunResult, system: System) -> Iterator[Label]:
     for group in rows((before, after), system):
         for row in group:
-            old, new = row.texts
+            old, new = (amount(text, row.unit) for text in row.texts)
             if old != new:
-                yield f"{after.policy}: {row.label}: {old} before, {new} now"
+                yield label("upgrade.moved", way=Name(after.policy), figure=row.kpi.words, old=old, new=new)

@@ -7,20 +7,23 @@ from typing import NamedTuple, assert_never
 
 import pandas as pd
 
-from plots.inputs import Measure, Span, VesselSignal, WashBars, WeekPicture
+from plots.inputs import DissolvedSignal, Measure, Span, VesselSignal, WashBars, WeekPicture
+from plots.words import label
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import MINUTE, PA_PER_KPA
 from sim.plant.records import Cause, Event, RunResult
+from sim.plant.regeneration import Regeneration
 from sim.plant.trace import Moment, moments
 from sim.plant.triggers import pressure_set
 from sim.study.errors import RequestError
 from sim.study.moments import moment
 from sim.study.single import place_of, triggers_of
 from sim.study.vessel_past import role
-from sim.study.vessels import OneVessel, vessels
+from sim.study.vessels import OneVessel, vessels, vessels_of
 from sim.study.weeks import WEEK, Week
 from sim.tell.present import UNITS, converted
+from sim.tell.run.dissolved import Followed, followed
 
 STEP = 15 * MINUTE  # between looks
 CLOSE = MINUTE  # between looks while something washes
@@ -95,10 +98,13 @@ def week_picture(case: Case, result: RunResult, week: Week, system: System) -> W
         start=moment(begin, start),
         end=moment(begin, end),
         table=table,
-        flow=Measure("flow to service", flow.symbol),
-        level=Measure("level of the tank", volume.symbol) if tank else None,
+        flow=Measure(label("measure.service"), flow.symbol),
+        level=Measure(label("measure.level"), volume.symbol) if tank else None,
         marks=None if known is None else (known[0], known[1]),
         signals=tuple(_signal(case, result, each, looks, system) for each in vessels(case)),
+        dissolved=tuple(
+            _dissolved(case, result, each, looks, system) for stage in case.stages for each in followed(case, stage)
+        ),
         washes=_bars(case, steps),
         held=_spans(case, looks, lambda look: look.train.held),
         raw=_spans(case, looks, lambda look: bool(look.train.round_stages)),
@@ -152,6 +158,33 @@ def _signal(
             for number in range(1, len(samples))
             if missed[number] > missed[number - 1]
         ),
+    )
+
+
+def _dissolved(
+    case: Case, result: RunResult, each: Followed, looks: Sequence[Moment], system: System
+) -> DissolvedSignal:
+    """What a stage sends on of something dissolved, and the regenerations of its vessels meanwhile."""
+    place, unit, begin = [stage.name for stage in case.stages].index(each.stage), each.unit(system), case.run.start
+    mine = {vessel.name for vessel in vessels_of(case.stages[place])}
+    start, end = looks[0].train.time_s, looks[-1].train.time_s
+    restored = [
+        (moment(begin, entry.time_s), Regeneration(entry.free_before, entry.free_after).restores)
+        for entry in result.log
+        if entry.who in mine and start <= entry.time_s < end
+        if entry.free_before is not None and entry.free_after is not None
+    ]
+    return DissolvedSignal(
+        measure=each.measure(system),
+        table=pd.DataFrame(
+            {
+                "time": [moment(begin, look.train.time_s) for look in looks],
+                "dissolved": [each.of(look.stages[place]) * unit.per_result_unit for look in looks],
+            }
+        ),
+        limit=converted(each.limit, unit),
+        regenerated=tuple(time for time, gained in restored if gained),
+        unrestored=tuple(time for time, gained in restored if not gained),
     )
 
 

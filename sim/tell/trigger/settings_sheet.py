@@ -3,9 +3,9 @@
 from collections.abc import Collection, Iterator, Sequence
 from typing import assert_never
 
+from plots.words import Amount, Kind, Label, Number, Term, amount, label, localised, number, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
-from sim.case.spelling import plain_duration
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage, Step
 from sim.case.trigger.records import (
@@ -21,7 +21,7 @@ from sim.case.trigger.records import (
 from sim.case.units import MINUTE
 from sim.plant.records import RunResult
 from sim.tell.listing import Column, Listing
-from sim.tell.present import ABSENT, measured
+from sim.tell.present import ABSENT, amount_of, duration, measured
 from sim.tell.sentences import day_time
 
 DIGITS = 6  # a setting is told as it is set
@@ -32,7 +32,10 @@ DIGITS_ROUNDED = 4  # where it was set in other units, or reached
 def settings_listing(case: Case, policies: Collection[str], system: System) -> Listing:
     """What starts a wash: a row for every stage of these policies."""
     return Listing(
-        columns=(Column("what starts a wash", "words"), Column("stage", "words"), Column("to be set", "long words")),
+        columns=(
+            Column(label("settings.way"), "words"), Column(label("column.stage"), "words"),
+            Column(label("settings.to_set"), "long words"),
+        ),
         rows=tuple(
             (policy.name if place == 0 else "", stage.name, trigger_words(stage, trigger, system))
             for policy in case.policies
@@ -45,11 +48,14 @@ def settings_listing(case: Case, policies: Collection[str], system: System) -> L
 def steps_listing(case: Case, results: Sequence[RunResult], system: System) -> Listing:
     """The wash of every stage, step by step: the flow set, the least that any of these runs reached, the water, and
     the minutes in which the unit downstream is held."""
-    heads = ("stage", "step", "minutes", "flow set", "least flow reached", "water")
     held = any(stage.hold_unit is not None for stage in case.stages)
-    columns = tuple(Column(head, "numbers" if head == "minutes" else "words") for head in heads)
+    columns = (
+        Column(label("column.stage"), "words"), Column(label("settings.step"), "words"),
+        Column(label("settings.minutes"), "numbers"), Column(label("settings.flow"), "words"),
+        Column(label("settings.reached"), "words"), Column(label("settings.water"), "words"),
+    )  # fmt: skip
     return Listing(
-        columns=(*columns, *((Column("unit downstream held", "words"),) if held else ())),
+        columns=(*columns, *((Column(label("settings.held"), "words"),) if held else ())),
         rows=tuple(
             row
             for stage in case.stages
@@ -60,38 +66,44 @@ def steps_listing(case: Case, results: Sequence[RunResult], system: System) -> L
 
 def trigger_words(stage: Stage, trigger: Trigger, system: System) -> str:
     """All that a stage has to be set to for a trigger, its longest run included."""
-    ways = "; or ".join(_single(each, system) for each in singles(trigger))
-    longest = longest_run_of(stage, trigger)
-    if longest is None:
-        return ways
-    hour = stage.longest_run_at
-    at = "" if hour is None else f", at the last {day_time(hour)} before it has passed"
-    return f"{ways}; longest run {plain_duration(longest)}{at}"
+    ways = [_single(each, system) for each in singles(trigger)]
+    if len(ways) > 1:
+        ways.append(label("settings.whichever"))
+    longest, at = longest_run_of(stage, trigger), stage.longest_run_at
+    if longest is not None:
+        length = duration(longest)
+        ways.append(label("settings.longest_run", longest=length) if at is None
+                    else label("settings.longest_run_at", longest=length, hour=day_time(at)))  # fmt: skip
+    return "; ".join(ways)
 
 
-def _single(trigger: SingleTrigger, system: System) -> str:
+def _single(trigger: SingleTrigger, system: System) -> Label:
     match trigger:
         case Calendar():
-            return f"every {plain_duration(trigger.every)}, at {day_time(trigger.at)}"
+            return label("settings.calendar", every=duration(trigger.every), hour=day_time(trigger.at))
         case Pressure():
-            held = f", held for {plain_duration(trigger.hold)}" if trigger.hold else ""
-            return f"at a pressure drop of {_amount(trigger.above, 'pressure', system)}{held}"
+            pressure = _amount(trigger.above, "pressure", system)
+            if not trigger.hold:
+                return label("settings.pressure", pressure=pressure)
+            return label("settings.pressure_held", pressure=pressure, hold=duration(trigger.hold))
         case Volume():
-            at = "" if trigger.at is None else f", at the next {day_time(trigger.at)}"
-            return f"after {_amount(trigger.volume, 'volume', system)}{at}"
+            volume = _amount(trigger.volume, "volume", system)
+            if trigger.at is None:
+                return label("settings.volume", volume=volume)
+            return label("settings.volume_at", volume=volume, hour=day_time(trigger.at))
         case VolumeReserve():
-            return _reserve(trigger, "", system)
+            return label(
+                "settings.reserve", hour=day_time(trigger.at), reserve=_amount(trigger.reserve, "volume", system),
+                volume=_amount(trigger.volume, "volume", system),
+            )  # fmt: skip
         case VolumeLearned():
-            days = "days" if trigger.by == "trailing" else "days of the same name"
-            record = f"until {trigger.days} {days} are on record; then what {trigger.quantile:.0%} of them used"
-            return _reserve(trigger, f" ({record})", system)
+            return label(
+                "settings.learned", days_by=Kind(trigger.by), hour=day_time(trigger.at),
+                reserve=_amount(trigger.reserve, "volume", system), volume=_amount(trigger.volume, "volume", system),
+                days=trigger.days, share=amount(number(100.0 * trigger.quantile), "%"),
+            )  # fmt: skip
         case _:
             assert_never(trigger)
-
-
-def _reserve(trigger: VolumeReserve | VolumeLearned, learned: str, system: System) -> str:
-    reserve, volume = (_amount(each, "volume", system) for each in (trigger.reserve, trigger.volume))
-    return f"at {day_time(trigger.at)} once {reserve} of {volume} are left{learned}, at once when none is"
 
 
 def _steps(
@@ -102,25 +114,52 @@ def _steps(
         unit = (_held(stage) if first else "",) if held else ()
         least = min((flow for each in reached if (flow := each[place]) is not None), default=None)
         flows = ABSENT if not step.flow else _amount(step.flow, "flow", system), _reached(least, system)
-        yield (stage.name if first else "", step.do, f"{step.seconds / MINUTE:g}", *flows, _water(step), *unit)
+        name = stage.name if first else ""
+        yield (name, _step(step), _minutes(step.seconds), *flows, _water(step, system), *unit)
 
 
-def _reached(flow: float | None, system: System) -> str:
-    return ABSENT if flow is None else " ".join(measured(flow, "flow", system, digits=DIGITS_ROUNDED))
+def _step(step: Step) -> Label | Term:
+    """What a step is called, with its direction where that is not the one of service."""
+    called = term("step", step.do)
+    return label("settings.counter_current", step=called) if step.direction == "counter-current" else called
 
 
-def _water(step: Step) -> str:
+def _minutes(seconds: float) -> Number:
+    return localised(f"{seconds / MINUTE:g}")
+
+
+def _reached(flow: float | None, system: System) -> Amount | Number:
+    return ABSENT if flow is None else amount_of(flow, "flow", system, digits=DIGITS_ROUNDED)
+
+
+def _water(step: Step, system: System) -> Label | Term | Number:
+    """The water that a step takes; of a regenerant what it brings, of a make-up where it goes."""
+    if step.do == "make-up":
+        return label("settings.to_tank")
+    if step.do == "regenerant":
+        return _brought(step, system)
     if not step.flow:
         return ABSENT
-    return f"{step.water}, with air" if step.air else step.water
+    water = term("wash_water", step.water)
+    return label("settings.with_air", water=water) if step.air else water
 
 
-def _held(stage: Stage) -> str:
+def _brought(step: Step, system: System) -> Label:
+    if step.permanganate is not None:
+        return label("settings.with_permanganate", mass=_amount(step.permanganate, "mass", system))
+    if step.salt is not None:
+        return label("settings.with_salt", mass=_amount(step.salt, "mass", system))
+    return label("settings.from_tank")
+
+
+def _held(stage: Stage) -> Label:
     hold = stage.hold_unit
-    return "no" if hold is None else f"from minute {hold.start / MINUTE:g} to {hold.end / MINUTE:g}"
+    if hold is None:
+        return label("settings.not_held")
+    return label("settings.held_from", start=_minutes(hold.start), end=_minutes(hold.end))
 
 
-def _amount(value: float, measure: Quantity, system: System) -> str:
+def _amount(value: float, measure: Quantity, system: System) -> Amount:
     """To the digit where it was set in these units, else rounded."""
     told, nearly = (measured(value, measure, system, digits=digits) for digits in (DIGITS, MORE_DIGITS))
-    return " ".join(told if told == nearly else measured(value, measure, system, digits=DIGITS_ROUNDED))
+    return amount(*told) if told == nearly else amount_of(value, measure, system, digits=DIGITS_ROUNDED)

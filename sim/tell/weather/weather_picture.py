@@ -7,6 +7,7 @@ import pandas as pd
 
 from plots.inputs import Measure, WeatherPicture
 from plots.weather import weather_files as drawn_files
+from plots.words import label, term
 from sim.case.series.records import Changeable, Demand
 from sim.study.weather import BAND, WeatherFit
 from sim.weather.fit_daily import daily_means
@@ -16,12 +17,6 @@ HOURLY_LAGS = (1, 2, 3, 4, 6, 9, 12, 18, 24, 36, 48, 72, 120, 168, 240, 336, 504
 DAILY_LAGS = (1, 2, 3, 4, 5, 7, 10, 14, 21, 28)
 LEVELS = 40
 LEAST_SHARE = 1e-6  # what is drawn for never; the axis is that of the logit
-NAMES = {
-    "feed.turbidity": "turbidity",
-    "feed.suspended_solids": "suspended solids",
-    "feed.temperature": "temperature",
-    "demand.flow": "demand",
-}
 
 
 def weather_files(fit: WeatherFit) -> dict[str, str | bytes]:
@@ -36,10 +31,10 @@ def _picture(fit: WeatherFit) -> WeatherPicture:
     times = [fit.history.start + timedelta(hours=hour) for hour in range(len(recorded))]
     of_days = isinstance(fit.fitted, Demand)
     return WeatherPicture(
-        measure=Measure(NAMES[fit.history.key], fit.history.unit),
-        lag=Measure("time apart", "d" if daily else "h"),
+        measure=Measure(term("series", fit.history.key), fit.history.unit),
+        lag=Measure(label("fitted.apart"), "d" if daily else "h"),
         lag_ticks=(1, 2, 3, 5, 7, 14, 28) if daily else (1, 3, 6, 12, 24, 72, 168, 720),
-        alike_words=f"autocorrelation of {'daily means' if daily else 'logarithms'}",
+        alike_words=label("fitted.alike_days") if daily else label("fitted.alike_logarithms"),
         logarithmic=logarithmic,
         course=pd.DataFrame({"time": times, "record": recorded, "made": made[0]}),
         above=_above(recorded, made, logarithmic),

@@ -23,7 +23,7 @@
       range.step = number.dataset.step;
       range.setAttribute("aria-labelledby", `${number.id}-label`);
       number.closest(".slider").append(range);
-      const say = () => range.setAttribute("aria-valuetext", number.value === "" ? "blank" : `${number.value} ${number.dataset.unit}`);
+      const say = () => range.setAttribute("aria-valuetext", number.value === "" ? number.dataset.blank : `${number.value} ${number.dataset.unit}`.trim());
       const follow = () => {
         range.value = number.value === "" ? number.min : number.value;
         range.classList.toggle("blank", number.value === "");
@@ -93,6 +93,11 @@
     return true;
   }
 
+  // Put one of the page's own notices in a place.
+  function notice(place, name) {
+    place.replaceChildren(document.querySelector(`template[data-${name}]`).content.cloneNode(true));
+  }
+
   // One place of the page that follows the sliders.
   function follower(place, path, without) {
     let newest = 0, shown = 0, running = null, lastQuery = null, later = null;
@@ -119,7 +124,7 @@
         await fetchAll(mine, asked, control.signal);
       } catch (error) {
         if (error.name !== "AbortError" && mine === newest) {
-          await put(place, '<div class="refusal" role="alert"><p>The page does not answer; is it still running?</p></div>', () => true);
+          notice(place, "no-answer");
         }
       }
       if (mine !== newest) return;
@@ -215,7 +220,7 @@
       event.preventDefault();
       main.stop();
       await fetch(event.target.action, { method: "POST", headers: asPart() });
-      await put(answer, '<p class="waiting" role="status">Cancelled. Move a setting to ask again.</p>', () => true);
+      notice(answer, "cancelled");
     });
     small.addEventListener("change", again);
     if (small.matches || answer.querySelector("[data-going]")) main.ask();

@@ -1,0 +1,1 @@
+"""What is dissolved in the water, what layers and doses do to it, and what restores a layer."""

@@ -1,0 +1,85 @@
+"""Lesson: one softener on unlike days, restored by a calendar of one, two and three nights, and by volume."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from plots.wall_inputs import BarsWall
+from plots.words import Sentence, amount, in_days, label, say, term
+from sim.case.records import Case
+from sim.case.units import DAY
+from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way
+
+POLICIES: Final = ("every night", "every second night", "every third night", "volume with reserve")
+KEPT: Final = 1  # the longest calendar of these that is to suit every day
+
+
+def figures(ran: Ran) -> Row:
+    """Regenerations, their salt, the share of the bed that was still free at them, and the hours over the limit."""
+    return {
+        "policy": ran.way.name,
+        "regenerations": ran.count("regenerations"),
+        "salt_kg": ran.number("salt_kg"),
+        "capacity_lost_fraction": ran.number("capacity_lost_fraction"),
+        "hardness_over_h": ran.number("hardness_over_h"),
+        "drain_m3": ran.number("drain_m3"),
+    }
+
+
+def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """What the calendars throw away, which of them is over the limit, and what the volume takes."""
+    free = display.amounts([row["capacity_lost_fraction"] for row in studied.rows], "share")
+    salt = display.amounts([row["salt_kg"] for row in studied.rows], "mass")
+    over = display.amounts([row["hardness_over_h"] for row in studied.rows], "hours")
+    names = [term("lesson_way", row["policy"]) for row in studied.rows]
+    yield say("salt_lesson.thrown", way=names[0], free=free[0], salt=salt[0], other=names[KEPT],
+              other_free=free[KEPT], other_salt=salt[KEPT])  # fmt: skip
+    yield say("salt_lesson.longer", way=names[2], salt=salt[2], over=over[2])
+    yield say("salt_lesson.metered", regenerations=studied.rows[3]["regenerations"], salt=salt[3], over=over[3])
+    yield say("salt_lesson.depends")
+
+
+def picture(studied: Studied, display: Display) -> BarsWall:
+    """Salt, what of the capacity was thrown away, and the hours over the limit."""
+    salt = display.amounts([row["salt_kg"] for row in studied.rows], "mass")
+    names = [term("lesson_way", each) for each in POLICIES]
+    length = in_days(round(studied.case.run.length / DAY))
+    return BarsWall(
+        title=label("salt_lesson.wall", length=length, salt=salt[KEPT], way=names[KEPT], metered=salt[3]),
+        bars=(
+            studied.bars(label("salt_lesson.salt_of", length=length), "salt_kg", display, names),
+            studied.bars(label("salt_lesson.free"), "capacity_lost_fraction", display, names),
+            studied.bars(label("salt_lesson.over_in", length=length), "hardness_over_h", display, names),
+        ),
+    )
+
+
+def situation(case: Case, display: Display) -> tuple[Sentence, Sentence]:
+    """The days, and what every regeneration brings."""
+    (stage,) = case.stages
+    (salt,) = (step.salt for step in stage.steps if step.salt is not None)
+    (text,) = display.texts([salt / 1e3], "mass")
+    return say("salt_lesson.days"), say("salt_lesson.brings", salt=amount(text, display.unit("mass")))
+
+
+LESSON: Final = Lesson(
+    name="salt",
+    files=("salt.toml",),
+    situation=situation,
+    question=lambda: say("salt_lesson.question"),
+    again="compare {case}",
+    ways=tuple(Way(name=each, policy=each) for each in POLICIES),
+    figures=figures,
+    drawn=lambda ran: None,
+    columns=(
+        Shown(head=lambda unit: label("salt_lesson.way"), holds="words", key="policy",
+              text=lambda way, display: term("lesson_way", way)),
+        Shown(head=lambda unit: label("salt_lesson.regenerations"), key="regenerations"),
+        Shown(head=lambda unit: label("salt_lesson.salt", unit=unit), key="salt_kg", quantity="mass"),
+        Shown(head=lambda unit: label("salt_lesson.lost", unit=unit), key="capacity_lost_fraction",
+              quantity="share"),
+        Shown(head=lambda unit: label("salt_lesson.over", unit=unit), key="hardness_over_h", quantity="hours"),
+        Shown(head=lambda unit: label("lesson.drain", unit=unit), key="drain_m3", quantity="volume"),
+    ),
+    sentences=sentences,
+    picture=picture,
+)  # fmt: skip
