@@ -104,6 +104,16 @@ class LogEntry(NamedTuple):
         return self.event.value.format_map(self._asdict())
 
 
+class Shown(NamedTuple):
+    """What the devices of a vessel show: total of its meter [m3], time since its last wash began [s], its gauge [Pa],
+    the face of its stage's clock [s of the run's scale]."""
+
+    total: float
+    since_wash_s: float
+    dp_pa: float
+    clock_reading: float
+
+
 class FilterRun(NamedTuple):
     """One filter run of one vessel of a stage: from its return to service to the start of its wash.
 

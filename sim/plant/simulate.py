@@ -11,7 +11,7 @@ from sim.plant.filter import Filter
 from sim.plant.ledger import Books, check_balances, site_figures, solute_ledger, stage_figures
 from sim.plant.line import Line
 from sim.plant.recorder import Recorder
-from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Why
+from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Shown, Why
 from sim.plant.shared import Site
 from sim.plant.stage import StageVessels
 from sim.plant.stores import Stores
@@ -37,11 +37,13 @@ class Plant:
         self._env = LeapingEnvironment(self._line)
         self._recorder = Recorder(case, self._line)
         self._until = 0.0
+        self._stores: list[Stores] = []
         site = Site(self._env, case.washing, len(self._line.names))
         triggers = dict(self._policy.triggers)
         midnight = case.run.start.replace(hour=0, minute=0, second=0, microsecond=0)
         for k, stage in enumerate(case.stages):
             sisters, stores = StageVessels(self._env, self._line, case, k), Stores(stage)
+            self._stores.append(stores)
             for i in sisters.vessels:
                 Filter(
                     self._env,
@@ -69,6 +71,19 @@ class Plant:
     def look(self) -> Line:
         """A copy of the line carried to where the run stopped."""
         return self._line.at(self._until)
+
+    def salt_left(self, k: int) -> float:
+        """Salt that stage k has in store [g] where the run stopped; inf where none can run out."""
+        return self._stores[k].salt_left(self._until)
+
+    def shown(self, i: int) -> Shown:
+        """What the devices of vessel i show a person."""
+        line = self.look()
+        starts = [e.time_s for e in self._recorder.log if e.who == line.names[i] and e.event is Event.WASH_STARTS]
+        return Shown(
+            total=float(line.of_vessel("served_total", i)), since_wash_s=self._until - max(starts, default=0.0),
+            dp_pa=line.reading(i)[1], clock_reading=self._until,
+        )  # fmt: skip
 
     def result(self) -> RunResult:
         """What has happened so far."""
