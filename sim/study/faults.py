@@ -1,7 +1,7 @@
 """What a failure does: every way to start a wash under every fault that the devices of a case can have.
 
-Each fault begins on one stated morning and stays unnoticed for some days; the first reading that leaves its usual band
-says when somebody would have known. All of it is facts; which fault comes how often nobody knows.
+Each fault begins on one stated morning and stays unnoticed for some days; the first reading that leaves its usual
+band says when somebody would have known. How often a fault comes nobody knows.
 """
 
 from collections.abc import Iterator, Mapping, Sequence

@@ -28,8 +28,8 @@ MEDIA, CAPACITY, MUD = 0.2, 0.3, 0.2
 DOSES = (0.0, 2.0)
 
 OWN = frozenset({
-    What.METER_STUCK, What.METER_WRONG, What.SWITCH_OPEN, What.SWITCH_CLOSED, What.SWITCH_CHATTERS, What.SWITCH_DRIFTS,
-    What.TAP_PLUGGED, What.CLOCK_WRONG,
+    What.METER_STUCK, What.METER_WRONG, What.SWITCH_OPEN, What.SWITCH_CLOSED, What.SWITCH_CHATTERS,
+    What.SWITCH_DRIFTS, What.TAP_PLUGGED, What.CLOCK_WRONG,
 })  # fmt: skip
 """Faults of what starts a wash, in which ways differ; all others any way has."""
 

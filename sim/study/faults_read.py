@@ -197,8 +197,9 @@ def usual_band(
     None where it was never read.
     """
     reading, weekly = _reading_of(key), _weekly(case)
+    day = _weekday(case, start, number) if reading == "metered" and weekly else None
     values = [float(value) for other, each in usual.items() if (value := each.get(key)) is not None
-              and not (reading == "metered" and weekly and _weekday(case, start, other) != _weekday(case, start, number))]
+              and day in (None, _weekday(case, start, other))]  # fmt: skip
     if not values:
         return None
     share, plus = error_of(case, reading)
