@@ -91,4 +91,6 @@ def command(
 
 def _stopped(study: Path | None) -> str:
     """That a person stopped the runs, and whether those that are done are kept."""
-    return label("phase.lost", option=Code("--study")) if study is None else label("phase.kept", file=Code(str(study)))
+    if study is None:
+        return label("phase.lost", option=Code("--study"))
+    return label("phase.kept", file=Code(str(study)))

@@ -23,7 +23,7 @@ from sim.study.faults_read import BROKEN, KEPT, READ_AT, RUNS, WASH_AT, WASHED, 
 from sim.study.many.dispatch import Dispatch
 from sim.study.many.identity import keys_of
 from sim.study.many.jobs import Job
-from sim.study.many.outcome import Outcome
+from sim.study.many.outcome import Outcome, run_one
 from sim.study.many.repeat import Count
 from sim.study.many.study_file import StudyFile
 from sim.study.many.workers import Crew
@@ -66,10 +66,14 @@ class Row:
         """How the fault is called."""
         return None if self.fault is None else kind_of(self.fault)
 
+    def worse_than(self, other: "Row") -> bool:
+        """Whether it harms more: until noticed first, then over all the days."""
+        return (self.harm_until, self.harm) > (other.harm_until, other.harm)
+
     @property
     def harm(self) -> Harm:
-        """Over all the days."""
-        return harm_of(self.more)
+        """Over all the days; of a way with nothing failing, what it has."""
+        return harm_of(self.figures if self.fault is None else self.more)
 
     @property
     def harm_until(self) -> Harm:
@@ -209,7 +213,8 @@ class _Runs:
         return [done[place] for place in range(len(todo))]
 
     def _key(self, case: Case, name: str, look: "partial[Outcome]") -> str:
-        return f"{keys_of(case, self.seed, observe, uncertain=False)(name, 0)} {sorted(look.keywords.items())}"
+        key = keys_of(case, self.seed, run_one, uncertain=False)(name, 0)
+        return f"{key} read {sorted(look.keywords.items())}"
 
 
 def _begun(case: Case, policy: str, start: float, whole: Outcome) -> Iterator[Fault]:
@@ -217,8 +222,10 @@ def _begun(case: Case, policy: str, start: float, whole: Outcome) -> Iterator[Fa
     at, washed = whole.site[WASH_AT], whole.site[WASHED]
     vessels = [stage for stage in case.stages for _ in range(stage.vessels.count)]
     for fault in possible_faults(case, policy, start):
-        inside = fault.valve is not None and at is not None and washed is not None
-        yield in_a_backwash(fault, float(at), vessels[int(washed)]) if inside else fault
+        if fault.valve is None or at is None or washed is None:
+            yield fault
+        else:
+            yield in_a_backwash(fault, at, vessels[int(washed)])
 
 
 def _mornings(outcome: Outcome) -> dict[int, Morning]:

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from typing import Literal, get_args
 
-from sim.case.chemistry.records import Solute
 from sim.case.fault.records import What
 from sim.case.record import record
 from sim.case.records import Case
@@ -25,7 +24,7 @@ Reading = Literal[
     "iron", "manganese", "chlorine",
 ]  # fmt: skip
 """In the order in which one of several that leave their bands on the same morning is named."""
-TESTS: tuple[Solute, ...] = ("hardness", "iron", "manganese")
+TESTS: tuple[Literal["hardness", "iron", "manganese"], ...] = ("hardness", "iron", "manganese")
 
 Error = tuple[float, float]
 STEADY, VARIED = (0.15, 0.0), (0.02, 0.0)
@@ -136,9 +135,11 @@ def _tests(case: Case, line: Line) -> Iterator[tuple[str, Figure]]:
     )
     sent = line.sent_on(len(case.stages) - 1)
     if sent is not None:
-        for reading, value in zip((*TESTS, "chlorine"), sent, strict=True):
-            if reading in names or (reading == "chlorine" and oxidants):
-                yield _key(reading, last), value
+        for solute, value in zip(TESTS, sent, strict=False):
+            if solute in names:
+                yield _key(solute, last), value
+        if oxidants:
+            yield _key("chlorine", last), sent[-1]
 
 
 def _last_wash(result: RunResult, name: str) -> float | None:

@@ -50,7 +50,7 @@ class FaultScreen:
 def fault_screen(study: FaultStudy, system: System, *, whole: bool = False) -> FaultScreen:
     """The first screen, or with the `whole` table."""
     return FaultScreen(
-        title=label("fault.title", title=Name(study.case.title), start=_from(study), length=in_days(study.days)),
+        title=label("fault.title", title=Name(study.case.title), start=from_words(study), length=length_words(study)),
         answer=tuple(answer(study, system)),
         table=whole_listing(study, system) if whole else first_listing(study, system),
         usual=len(study.policies),
@@ -58,8 +58,14 @@ def fault_screen(study: FaultStudy, system: System, *, whole: bool = False) -> F
     )
 
 
-def _from(study: FaultStudy) -> Moment:
+def from_words(study: FaultStudy) -> Moment:
+    """When faults begin."""
     return dated(study.case.run.start + timedelta(seconds=study.start), "moment_year")
+
+
+def length_words(study: FaultStudy) -> Amount:
+    """How long faults stay unnoticed."""
+    return in_days(study.days)
 
 
 def answer(study: FaultStudy, system: System) -> Iterator[Sentence]:
@@ -85,7 +91,7 @@ def answer(study: FaultStudy, system: System) -> Iterator[Sentence]:
     yield paragraph(*_most(study, system))
     unseen = [row for row in study.rows if row.fault is not None and row.noticed is None]
     whole = len(study.rows) - len(study.policies)
-    yield paragraph(say("fault.rule", length=in_days(study.days)),
+    yield paragraph(say("fault.rule", length=length_words(study)),
                     say("fault.unseen", count=len(unseen), whole=count(whole)))  # fmt: skip
 
 
@@ -118,7 +124,7 @@ def _least_forgiving(study: FaultStudy, worst: str, best: str, system: System) -
         return say("fault.least_forgiving", worst=way, fault=fault, hours=_hours(row.harm_until))
     if row.harm.over_h:
         return say("fault.least_forgiving_later", worst=way, fault=fault, hours=_hours(row.harm),
-                   length=in_days(study.days))  # fmt: skip
+                   length=length_words(study))  # fmt: skip
     amount = amount_of(row.harm.drain_m3, "volume", system)
     return say("fault.least_forgiving_drain", worst=way, fault=fault, amount=amount)
 
@@ -129,7 +135,7 @@ def _most(study: FaultStudy, system: System) -> Iterator[Sentence]:
     others = [row for row in faulty if row.fault is not None and row.fault.what not in OWN]
     common = max(others, key=lambda row: row.harm, default=None)
     if common is not None and common.fault is not None and common.harm.over_h:
-        yield say("fault.common", hours=_hours(common.harm), length=in_days(study.days),
+        yield say("fault.common", hours=_hours(common.harm), length=length_words(study),
                   fault=fault_term(common.fault), way=Name(common.policy))  # fmt: skip
     drains = max(faulty, key=lambda row: row.harm.drain_m3)
     if drains.fault is not None and drains.harm.drain_m3:
@@ -163,5 +169,6 @@ def _foot(study: FaultStudy) -> Iterator[Sentence]:
 def _interval(case: Case) -> Sentence:
     """What limits a switch that is stuck closed."""
     site = [duration(case.washing.least_interval)] if case.washing.least_interval else []
-    own = [f"{stage.name} {duration(each)}" for stage in case.stages if (each := getattr(stage, "least_interval", 0.0))]
+    own = [f"{stage.name} {duration(each)}" for stage in case.stages
+           if (each := getattr(stage, "least_interval", 0.0))]  # fmt: skip
     return say("fault.interval", intervals=items([*site, *own])) if site or own else say("fault.no_interval")

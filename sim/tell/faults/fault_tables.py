@@ -18,13 +18,9 @@ def worst_of_kinds(study: FaultStudy) -> list[Row]:
     """A row of each kind of fault, with the way and the stage that it harms most; the most harmful first."""
     worst: dict[str, Row] = {}
     for row in study.rows:
-        if row.kind is not None and (row.kind not in worst or _harm(row) > _harm(worst[row.kind])):
+        if row.kind is not None and (row.kind not in worst or row.worse_than(worst[row.kind])):
             worst[row.kind] = row
-    return sorted(worst.values(), key=_harm, reverse=True)
-
-
-def _harm(row: Row) -> tuple[object, ...]:
-    return row.harm_until, row.harm
+    return sorted(worst.values(), key=lambda row: (row.harm_until, row.harm), reverse=True)
 
 
 def first_listing(study: FaultStudy, system: System) -> Listing:
@@ -69,7 +65,9 @@ def _figures(
     if any(row.figures[BROKEN] is not None for row in rows):
         yield label("fault.broken"), [_broken(row) for row in rows]
     yield label("fault.over"), _signed(rows, [row.harm.over_h for row in rows], "hours", system)
-    yield label("fault.over_until"), _signed(rows, [row.harm_until.over_h for row in rows], "hours", system)
+    until = _signed(rows, [row.harm_until.over_h for row in rows], "hours", system)
+    yield label("fault.over_until"), ["" if row.fault is None else text
+                                      for row, text in zip(rows, until, strict=True)]  # fmt: skip
     if any(row.harm.unmet_m3 for row in study.rows):
         yield label("fault.unmet", unit=volume), _changes(rows, "unmet_m3", "volume", SAME_M3, system)
     if whole and any(row.figures["downstream_solids_kg"] for row in rows):
