@@ -22,7 +22,6 @@ from sim.plant.records import Cause
 from sim.plant.stage_clock import StageClock
 from sim.plant.triggers import Closed, LastWash, calendar_slot, contact_due
 
-
 Monitored = Literal["turbidity", "hardness", "chlorine"]
 
 

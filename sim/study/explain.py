@@ -23,7 +23,6 @@ from sim.case.trigger.records import (
     VolumeReserve,
     singles,
 )
-from sim.case.units import DAY
 from sim.plant.allowed import next_allowed
 from sim.plant.learned import learned_reserve, volumes_of
 from sim.plant.line import Line

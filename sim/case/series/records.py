@@ -109,7 +109,7 @@ class Run:
 
     All times of day are read from the run's own clock, which never jumps: the standard time of its place. `zone` is
     that clock's offset from universal time ("UTC+1"), None where neither the case nor a series of it says. `summer`:
-    from when to when [s from the start] a clock there that follows daylight saving is ahead of it, and by how much [s].
+    from when to when [s from the start] a clock there that follows daylight saving is ahead, and by how much [s].
     """
 
     start: datetime

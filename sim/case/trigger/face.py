@@ -13,7 +13,7 @@ from sim.case.units import DAY
 
 @record
 class Face:
-    """`gain` [s per s of going]; `jumps`: from when on it is ahead by so much more [s]; `stops`: from when to when."""
+    """`gain` [s per s that it goes]; `jumps`: when it goes ahead by how much [s]; `stops`: from when to when."""
 
     gain: float = 0.0
     jumps: tuple[tuple[float, float], ...] = ()
@@ -29,7 +29,7 @@ class Face:
         return (time - self._stood(time)) * (1.0 + self.gain) + self._ahead(time)
 
     def latest(self, time: float) -> float:
-        """The latest that it has shown by a time: an hour that it has shown comes no second time when it goes back."""
+        """The latest that it has shown by a time: an hour that it has shown comes no second time."""
         backs = (self.reading(at) - by for at, by in self.jumps if by < 0.0 and at <= time)
         return max(self.reading(time), *backs, -math.inf)
 

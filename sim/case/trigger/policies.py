@@ -33,7 +33,6 @@ from sim.case.trigger.schema import (
     VolumeTable,
 )
 
-
 HALF = 0.5  # of a contact that is closed
 
 

@@ -103,7 +103,7 @@ class VolumeLearned:
 
 @record
 class Contact:
-    """A contact that something else closes: every day within `hours`, or over `spans` [s from the start of the run]."""
+    """A contact that something else closes: every day within `hours`, or over `spans` [s of the run]."""
 
     hours: tuple[HoursOfDay, ...] = ()
     spans: tuple[tuple[float, float], ...] = ()
@@ -113,8 +113,8 @@ class Contact:
 class Signal:
     """Wash when what the stage sends on has been at or `above` a value [g/m3] without a break for `hold` [s].
 
-    `of` turbidity the value is one of solids. Or `of` a `contact` that has been closed for so long, once for each time
-    that it closes. With `at` [s] at the next such time of day.
+    `of` turbidity the value is one of solids. Or `of` a `contact` that has been closed for so long, once each time that
+    it closes. With `at` [s] at the next such time of day.
     """
 
     of: Sensed

@@ -240,7 +240,8 @@ def _because(each: VesselNow, tell: _Tell) -> Sentence:
         case Cause.PRESSURE:
             return _by_pressure(why, tell)
         case Cause.SIGNAL:
-            return say("explain.by_signal", what=term("monitored", why.of or "contact"), hold=duration(why.hold_s or 0.0))
+            what = term("monitored", why.of or "contact")
+            return say("explain.by_signal", what=what, hold=duration(why.hold_s or 0.0))
         case _:
             assert_never(cause)
 

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator, Sequence
 from typing import assert_never
 
-from plots.words import Amount, Kind, Label, Number, Term, amount, items, label, localised, number, span, term
+from plots.words import Amount, Kind, Label, Number, Term, amount, items, label, localised, number, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
@@ -113,7 +113,8 @@ def _calendar(trigger: Calendar) -> Iterator[Label]:
     if trigger.at is None:
         yield label("settings.interval", every=every)
     elif trigger.on:
-        yield label("settings.weekdays", days=items([term("weekday", WEEKDAYS[each]) for each in trigger.on]), hours=hours)
+        days = items([term("weekday", WEEKDAYS[each]) for each in trigger.on])
+        yield label("settings.weekdays", days=days, hours=hours)
     else:
         yield label("settings.calendar", every=every, hour=hours)
     if trigger.skip_closed:
@@ -126,7 +127,7 @@ def _signal(trigger: Signal, system: System) -> Iterator[Label]:
         above = _amount(trigger.above or 0.0, "solids", system)
         yield label("settings.signal", what=term("monitored", trigger.of), above=above, hold=hold)
     else:
-        hours = [span(*map(day_time, (each.start, each.end))) for each in trigger.contact.hours]
+        hours = [f"{day_time(each.start)}-{day_time(each.end)}" for each in trigger.contact.hours]
         yield label("settings.contact_hours", hold=hold, hours=items(hours)) if hours else label(
             "settings.contact", hold=hold)  # fmt: skip
     if trigger.at is not None:
