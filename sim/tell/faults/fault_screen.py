@@ -169,6 +169,5 @@ def _foot(study: FaultStudy) -> Iterator[Sentence]:
 def _interval(case: Case) -> Sentence:
     """What limits a switch that is stuck closed."""
     site = [duration(case.washing.least_interval)] if case.washing.least_interval else []
-    own = [f"{stage.name} {duration(each)}" for stage in case.stages
-           if (each := getattr(stage, "least_interval", 0.0))]  # fmt: skip
+    own = [f"{stage.name} {duration(stage.least_interval)}" for stage in case.stages if stage.least_interval]
     return say("fault.interval", intervals=items([*site, *own])) if site or own else say("fault.no_interval")
