@@ -11,10 +11,10 @@ from matplotlib.lines import Line2D
 
 from plots.inputs import Measure
 from plots.parts import plain_numbers
-from plots.style import GREY, INK, as_png, as_svg, columns, look
+from plots.style import GREY, INK, as_png, as_svg, look
 from plots.wall import SIZE, wall_style
 from plots.wall_parts import FOOT, TITLE, shown
-from plots.words import label, paragraph, say
+from plots.words import label, say
 
 ROW, AROUND = 0.36, 2.9  # inches: a row of marks; heads, scales and foot
 SPREAD = 0.56  # of a row, over which the marks of ways are spread
@@ -52,7 +52,7 @@ def fault_figure(failing: Failing) -> Figure:
     """Change in water to drain on the left, more hours over a limit on the right."""
     height = max(SIZE[1], AROUND + ROW * len(failing.kinds))
     figure = Figure(figsize=(SIZE[0], height), layout="constrained")
-    foot = 1.05 / height
+    foot = 0.95 / height
     engine: Any = figure.get_layout_engine()
     engine.set(rect=(0.015, foot, 0.97, 0.985 - foot), wspace=0.04)
     figure.suptitle(shown(failing.title), x=0.02, ha="left", fontsize=TITLE, fontweight="bold")
@@ -61,9 +61,9 @@ def fault_figure(failing: Failing) -> Figure:
     _panel(right, failing, "over", failing.over)
     left.set_yticks(range(len(failing.kinds)), failing.kinds)
     left.set_ylim(len(failing.kinds) - 0.5, -0.5)
-    _legend(figure, failing, foot)
-    below = paragraph(say("fault.caption"), say("report.caution"))
-    figure.text(0.02, 0.12 / height, shown(below), fontsize=FOOT, color=INK, va="bottom", ha="left")
+    _legend(figure, failing)
+    below = "\n".join((say("fault.caption"), say("report.caution")))
+    figure.text(0.02, 0.12 / height, below, fontsize=FOOT, color=INK, va="bottom", ha="left", linespacing=1.3)
     return figure
 
 
@@ -96,12 +96,12 @@ def _panel(axes: Axes, failing: Failing, name: str, measure: Measure) -> None:
     axes.tick_params(axis="y", length=0)
 
 
-def _legend(figure: Figure, failing: Failing, foot: float) -> None:
+def _legend(figure: Figure, failing: Failing) -> None:
     """What the marks are."""
     until = label("fault.until")
     marks = [Line2D([], [], linestyle="none", marker=look(place).marker, color=look(place).colour, label=policy)
              for policy, place in zip(failing.policies, failing.places, strict=True)]  # fmt: skip
     marks.append(Line2D([], [], linestyle="none", marker="o", color=INK, label=failing.unnoticed))
     marks.append(Line2D([], [], linestyle="none", marker="o", color=INK, fillstyle="none", label=until))
-    figure.legend(handles=marks, loc="lower left", bbox_to_anchor=(0.01, foot - 0.045), fontsize=FOOT,
-                  ncols=columns([str(each.get_label()) for each in marks]))  # fmt: skip
+    figure.legend(handles=marks, loc="lower left", bbox_to_anchor=(0.01, 0.52 / figure.get_figheight()), fontsize=FOOT,
+                  ncols=len(marks), columnspacing=1.2, handletextpad=0.2)  # fmt: skip

@@ -2,7 +2,7 @@
 
 from rich.console import Console
 
-from plots.words import say
+from plots.words import items, paragraph, say
 from sim.case.quantities import System
 from sim.cli.screen import fitting, table, write
 from sim.study.faults import FaultStudy
@@ -20,14 +20,13 @@ def show(console: Console, study: FaultStudy, system: System, *, everything: boo
         for place, sentence in enumerate(told.answer):
             write(console, sentence, strong=not place)
         write(console)
-        table(console, told.table.columns, rows[: told.usual + most], roomy=True)
+        table(console, told.table.columns, rows[: told.usual + most])
         write(console)
         for sentence in told.foot:
             write(console, sentence)
         if not everything:
-            left = len(rows) - told.usual - most
-            write(console, say("fault.more", count=left) if left else say("fault.all"))
+            left = [say("fault.rest", faults=items(told.faults[most:]))] if most < len(told.faults) else []
+            write(console, paragraph(*left, say("fault.more")))
         write(console, caution())
 
-    most = len(rows) - told.usual
-    draw(most if everything else fitting(console, draw, most))
+    draw(len(rows) if everything else fitting(console, draw, told.harmful))

@@ -10,6 +10,7 @@ from plots.words import (
     Name,
     Number,
     Sentence,
+    Term,
     amount,
     count,
     dated,
@@ -25,9 +26,9 @@ from sim.case.record import record
 from sim.case.records import Case
 from sim.case.trigger.records import devices
 from sim.study.faults import OVER, FaultStudy, Harm
-from sim.study.faults_possible import OWN
+from sim.study.faults_possible import CUT, OWN
 from sim.study.faults_read import BROKEN, RUNS
-from sim.tell.faults.fault_tables import first_listing, whole_listing
+from sim.tell.faults.fault_tables import first_listing, whole_listing, worst_of_kinds
 from sim.tell.faults.fault_words import fault_term
 from sim.tell.listing import Listing
 from sim.tell.present import amount_of, duration
@@ -38,22 +39,30 @@ TENS = 10.0  # h, from which on hours are whole
 
 @record
 class FaultScreen:
-    """What stands on a screen, in this order; of the table as many rows as there is room for, `usual` at least."""
+    """What stands on a screen, in this order.
+
+    Of the table as many rows as there is room for: `usual` at least, of the others those with harm, called `faults`.
+    """
 
     title: Label
     answer: tuple[Sentence, ...]
     table: Listing
     usual: int
+    harmful: int
+    faults: tuple[Term, ...]
     foot: tuple[Sentence, ...]
 
 
 def fault_screen(study: FaultStudy, system: System, *, whole: bool = False) -> FaultScreen:
     """The first screen, or with the `whole` table."""
+    kinds = worst_of_kinds(study)
     return FaultScreen(
         title=label("fault.title", title=Name(study.case.title), start=from_words(study), length=length_words(study)),
         answer=tuple(answer(study, system)),
         table=whole_listing(study, system) if whole else first_listing(study, system),
         usual=len(study.policies),
+        harmful=sum(any(row.harm) for row in kinds),
+        faults=tuple(fault_term(row.fault) for row in kinds if row.fault is not None),
         foot=tuple(_foot(study)),
     )
 
@@ -141,6 +150,10 @@ def _most(study: FaultStudy, system: System) -> Iterator[Sentence]:
     if drains.fault is not None and drains.harm.drain_m3:
         yield say("fault.drains", amount=amount_of(drains.harm.drain_m3, "volume", system),
                   fault=fault_term(drains.fault), way=Name(drains.policy))  # fmt: skip
+    unmet = max(faulty, key=lambda row: row.harm.unmet_m3)
+    if unmet.fault is not None and unmet.harm.unmet_m3:
+        yield say("fault.unmet", amount=amount_of(unmet.harm.unmet_m3, "volume", system),
+                  fault=fault_term(unmet.fault), way=Name(unmet.policy))  # fmt: skip
 
 
 def _hours(harm: Harm) -> Amount:
@@ -163,7 +176,8 @@ def _foot(study: FaultStudy) -> Iterator[Sentence]:
     if any(each.switch for each in triggers):
         told.append(_interval(case))
     yield paragraph(*told)
-    yield paragraph(say("fault.daily"), say("fault.sizes"), *([say("fault.own_left_out")] if case.faults else []))
+    own = [say("fault.own_left_out")] if case.faults else []
+    yield paragraph(say("fault.daily"), say("fault.sizes", cut=duration(CUT)), *own)
 
 
 def _interval(case: Case) -> Sentence:

@@ -68,7 +68,7 @@ def _figures(
     until = _signed(rows, [row.harm_until.over_h for row in rows], "hours", system)
     yield label("fault.over_until"), ["" if row.fault is None else text
                                       for row, text in zip(rows, until, strict=True)]  # fmt: skip
-    if any(row.harm.unmet_m3 for row in study.rows):
+    if whole and any(row.harm.unmet_m3 for row in study.rows if row.fault is not None):
         yield label("fault.unmet", unit=volume), _changes(rows, "unmet_m3", "volume", SAME_M3, system)
     if whole and any(row.figures["downstream_solids_kg"] for row in rows):
         yield label("fault.unit"), _changes(rows, "downstream_solids_kg", "mass", 0.0, system)
