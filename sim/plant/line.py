@@ -6,6 +6,7 @@ A stage has one or more vessels side by side; the verbs speak of vessels, counte
 
 import copy
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 from typing import Any, NamedTuple
@@ -263,6 +264,11 @@ class Line:
         """The step under way in vessel i, with its stage."""
         stage = self._case.stages[self.places[i][0]]
         return stage, stage.steps[self._under_way[i]]
+
+    @property
+    def under_way(self) -> Mapping[int, int]:
+        """The steps of washes that have begun and not ended: vessel and number."""
+        return self._under_way
 
     def _is_supplied(self, i: int) -> bool:
         """Whether the wash supply drives the step under way in vessel i."""
