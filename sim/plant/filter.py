@@ -134,7 +134,7 @@ class Filter:
 
     def _met(self, fullest: Plan, switch: Plan) -> Cause | None:
         """The water has tripped: on the volume of one plan, or on the pressure of the other."""
-        on_volume, now = self._line.tripped_on_volume(self._i), self._env.now
+        on_volume, now = self._line.tripped_on(self._i) == "volume", self._env.now
         cause = fullest.at_volume(now) if on_volume else switch.at_pressure(now)
         if cause is None:
             self._recorder.note(self._env.now, self._i, Event.BOOKED, Why.TRIGGER)
