@@ -7,11 +7,13 @@ from sim.case.trigger.records import Policy
 from sim.plant.clock import DAY, checked
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.errors import ClockError, PolicyError
+from sim.plant.failing import Failing
 from sim.plant.filter import Filter
 from sim.plant.ledger import Books, check_balances, site_figures, solute_ledger, stage_figures
 from sim.plant.line import Line
+from sim.plant.meter import Shown
 from sim.plant.recorder import Recorder
-from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Shown, Why
+from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Why
 from sim.plant.shared import Site
 from sim.plant.stage import StageVessels
 from sim.plant.stores import Stores
@@ -37,26 +39,30 @@ class Plant:
         self._env = LeapingEnvironment(self._line)
         self._recorder = Recorder(case, self._line)
         self._until = 0.0
-        self._stores: list[Stores] = []
         site = Site(self._env, case.washing, case.stages)
         triggers = dict(self._policy.triggers)
         midnight = case.run.start.replace(hour=0, minute=0, second=0, microsecond=0)
-        for k, stage in enumerate(case.stages):
-            sisters, stores = StageVessels(self._env, self._line, case, k), Stores(stage)
-            self._stores.append(stores)
-            for i in sisters.vessels:
-                Filter(
-                    self._env,
-                    self._line,
-                    self._recorder,
-                    site,
-                    sisters,
-                    stores,
-                    i=i,
-                    case=case,
-                    trigger=triggers[stage.name],
-                    midnight=(midnight - case.run.start) / timedelta(seconds=1),
-                )
+        sisters = [StageVessels(self._env, self._line, case, k) for k in range(len(case.stages))]
+        self._stores = [Stores(stage) for stage in case.stages]
+        self._clocks = [each.clock for each in sisters]
+        self._failing = Failing(self._env, self._line, self._recorder, case, self._clocks, self._stores)
+        self._filters = [
+            Filter(
+                self._env,
+                self._line,
+                self._recorder,
+                site,
+                sisters[k],
+                self._stores[k],
+                self._failing,
+                i=i,
+                case=case,
+                trigger=triggers[stage.name],
+                midnight=(midnight - case.run.start) / timedelta(seconds=1),
+            )
+            for k, stage in enumerate(case.stages)
+            for i in sisters[k].vessels
+        ]
 
     def run_until(self, stop: float) -> None:
         """Go on to `stop` [s from the start]; events at that instant belong to the next call.
@@ -77,13 +83,15 @@ class Plant:
         return self._stores[k].salt_left(self._until)
 
     def shown(self, i: int) -> Shown:
-        """What the devices of vessel i show a person."""
-        line = self.look()
-        starts = [e.time_s for e in self._recorder.log if e.who == line.names[i] and e.event is Event.WASH_STARTS]
+        """What the devices of vessel i show a person where the run stopped, through whatever has failed of them."""
+        line, (k, _) = self.look(), self._line.places[i]
+        devices = self._failing.devices[k]
         return Shown(
-            total=float(line.of_vessel("served_total", i)), since_wash_s=self._until - max(starts, default=0.0),
-            dp_pa=line.reading(i)[1], clock_reading=self._until,
-        )  # fmt: skip
+            total=devices.meters[i].total(line.of_vessel("served_total", i)),
+            since_wash_s=self._until - self._filters[i].washed,
+            dp_pa=devices.seen(line.reading(i)[1]),
+            clock_reading=self._clocks[k].reading(self._until),
+        )
 
     def result(self) -> RunResult:
         """What has happened so far."""
