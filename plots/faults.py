@@ -98,10 +98,10 @@ def _panel(axes: Axes, failing: Failing, name: str, measure: Measure) -> None:
 
 def _legend(figure: Figure, failing: Failing) -> None:
     """What the marks are."""
-    until = label("fault.until")
+    until, height = label("fault.until"), figure.get_figheight()
     marks = [Line2D([], [], linestyle="none", marker=look(place).marker, color=look(place).colour, label=policy)
              for policy, place in zip(failing.policies, failing.places, strict=True)]  # fmt: skip
     marks.append(Line2D([], [], linestyle="none", marker="o", color=INK, label=failing.unnoticed))
     marks.append(Line2D([], [], linestyle="none", marker="o", color=INK, fillstyle="none", label=until))
-    figure.legend(handles=marks, loc="lower left", bbox_to_anchor=(0.01, 0.52 / figure.get_figheight()), fontsize=FOOT,
+    figure.legend(handles=marks, loc="lower left", bbox_to_anchor=(0.01, 0.52 / height), fontsize=FOOT,
                   ncols=len(marks), columnspacing=1.2, handletextpad=0.2)  # fmt: skip

@@ -45,6 +45,10 @@ ERRORS: Mapping[Reading, Error] = {
 }
 """A share of the reading and an amount [s, m3, h, g, Pa, g/m3], from memory: a gauge of 5 % and 1 kPa, kits of drops
 (one grain per gallon) and of colours, a look at the salt."""
+UPWARDS: frozenset[Reading] = frozenset(
+    ("to drain", "hours", "pressure", "turbidity", "hardness", "iron", "manganese", "chlorine")
+)
+"""Low is no sign of anything: just washed, or clean."""
 EVERY: Mapping[Reading, int] = {"iron": 7, "manganese": 7}
 """Days between two tests; all others are daily."""
 
@@ -205,6 +209,8 @@ def usual_band(
         return None
     share, plus = error_of(case, reading)
     least, most = min(values), max(values)
+    if reading in UPWARDS:
+        return 0.0, most + share * most + plus
     return least - share * abs(least) - plus, most + share * abs(most) + plus
 
 

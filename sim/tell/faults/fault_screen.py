@@ -1,6 +1,6 @@
 """The first screen of a study of faults: which way forgives most and by what rule, what limits the loss."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 from plots.words import (
@@ -10,7 +10,6 @@ from plots.words import (
     Name,
     Number,
     Sentence,
-    Term,
     amount,
     count,
     dated,
@@ -26,7 +25,7 @@ from sim.case.record import record
 from sim.case.records import Case
 from sim.case.trigger.records import devices
 from sim.study.faults import OVER, FaultStudy, Harm
-from sim.study.faults_possible import CUT, OWN
+from sim.study.faults_possible import CUT
 from sim.study.faults_read import BROKEN, RUNS
 from sim.tell.faults.fault_tables import first_listing, whole_listing, worst_of_kinds
 from sim.tell.faults.fault_words import fault_term
@@ -39,18 +38,13 @@ TENS = 10.0  # h, from which on hours are whole
 
 @record
 class FaultScreen:
-    """What stands on a screen, in this order.
-
-    Of the table as many rows as there is room for: `usual` at least, of the others those with harm, called `faults`.
-    """
+    """What stands on a screen, in this order; of so many `kinds` of fault as many as there is room for."""
 
     title: Label
     answer: tuple[Sentence, ...]
-    table: Listing
-    usual: int
-    harmful: int
-    faults: tuple[Term, ...]
-    foot: tuple[Sentence, ...]
+    table: Callable[[int], Listing]
+    kinds: int
+    foot: Sentence
 
 
 def fault_screen(study: FaultStudy, system: System, *, whole: bool = False) -> FaultScreen:
@@ -59,11 +53,9 @@ def fault_screen(study: FaultStudy, system: System, *, whole: bool = False) -> F
     return FaultScreen(
         title=label("fault.title", title=Name(study.case.title), start=from_words(study), length=length_words(study)),
         answer=tuple(answer(study, system)),
-        table=whole_listing(study, system) if whole else first_listing(study, system),
-        usual=len(study.policies),
-        harmful=sum(any(row.harm) for row in kinds),
-        faults=tuple(fault_term(row.fault) for row in kinds if row.fault is not None),
-        foot=tuple(_foot(study)),
+        table=lambda most: whole_listing(study, system) if whole else first_listing(study, most, system),
+        kinds=len(kinds),
+        foot=_foot(study),
     )
 
 
@@ -95,13 +87,11 @@ def answer(study: FaultStudy, system: System) -> Iterator[Sentence]:
     yield paragraph(*told)
     already = [label("fault.way_runs", way=Name(way), part=_count(study, way, BROKEN), whole=_count(study, way, RUNS))
                for way in study.policies if study.breaks_already(way)]  # fmt: skip
-    if already:
-        yield say("fault.already", ways=items(already))
-    yield paragraph(*_most(study, system))
+    breaks = [say("fault.already", ways=items(already))] if already else []
     unseen = [row for row in study.rows if row.fault is not None and row.noticed is None]
     whole = len(study.rows) - len(study.policies)
-    yield paragraph(say("fault.rule", length=length_words(study)),
-                    say("fault.unseen", count=len(unseen), whole=count(whole)))  # fmt: skip
+    yield paragraph(*breaks, *_drains(study, system), say("fault.unseen", count=len(unseen), whole=count(whole)),
+                    say("fault.rule", length=length_words(study)))  # fmt: skip
 
 
 def _count(study: FaultStudy, way: str, key: str) -> Number:
@@ -138,29 +128,19 @@ def _least_forgiving(study: FaultStudy, worst: str, best: str, system: System) -
     return say("fault.least_forgiving_drain", worst=way, fault=fault, amount=amount)
 
 
-def _most(study: FaultStudy, system: System) -> Iterator[Sentence]:
-    """The worst fault that any way can have, and the one that drains most."""
-    faulty = [row for row in study.rows if row.fault is not None]
-    others = [row for row in faulty if row.fault is not None and row.fault.what not in OWN]
-    common = max(others, key=lambda row: row.harm, default=None)
-    if common is not None and common.fault is not None and common.harm.over_h:
-        yield say("fault.common", hours=_hours(common.harm), length=length_words(study),
-                  fault=fault_term(common.fault), way=Name(common.policy))  # fmt: skip
-    drains = max(faulty, key=lambda row: row.harm.drain_m3)
-    if drains.fault is not None and drains.harm.drain_m3:
-        yield say("fault.drains", amount=amount_of(drains.harm.drain_m3, "volume", system),
-                  fault=fault_term(drains.fault), way=Name(drains.policy))  # fmt: skip
-    unmet = max(faulty, key=lambda row: row.harm.unmet_m3)
-    if unmet.fault is not None and unmet.harm.unmet_m3:
-        yield say("fault.unmet", amount=amount_of(unmet.harm.unmet_m3, "volume", system),
-                  fault=fault_term(unmet.fault), way=Name(unmet.policy))  # fmt: skip
+def _drains(study: FaultStudy, system: System) -> Iterator[Sentence]:
+    """The fault that sends most to drain."""
+    row = max((row for row in study.rows if row.fault is not None), key=lambda row: row.harm.drain_m3)
+    if row.fault is not None and row.harm.drain_m3:
+        yield say("fault.drains", amount=amount_of(row.harm.drain_m3, "volume", system),
+                  fault=fault_term(row.fault), way=Name(row.policy))  # fmt: skip
 
 
 def _hours(harm: Harm) -> Amount:
     return amount(number(harm.over_h, 0 if harm.over_h >= TENS else 1), "h")
 
 
-def _foot(study: FaultStudy) -> Iterator[Sentence]:
+def _foot(study: FaultStudy) -> Sentence:
     """What limits the loss, and what this rests on."""
     case = study.case
     triggers = [devices(trigger) for policy in case.policies if policy.name in study.policies
@@ -175,9 +155,8 @@ def _foot(study: FaultStudy) -> Iterator[Sentence]:
             told.append(say("fault.no_longest", stages=quoted(without)))
     if any(each.switch for each in triggers):
         told.append(_interval(case))
-    yield paragraph(*told)
     own = [say("fault.own_left_out")] if case.faults else []
-    yield paragraph(say("fault.daily"), say("fault.sizes", cut=duration(CUT)), *own)
+    return paragraph(*told, say("fault.daily"), say("fault.sizes", cut=duration(CUT)), *own)
 
 
 def _interval(case: Case) -> Sentence:

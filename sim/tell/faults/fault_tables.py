@@ -23,24 +23,25 @@ def worst_of_kinds(study: FaultStudy) -> list[Row]:
     return sorted(worst.values(), key=lambda row: (row.harm_until, row.harm), reverse=True)
 
 
-def first_listing(study: FaultStudy, system: System) -> Listing:
-    """The ways with nothing failing, then a row of each kind of fault."""
-    nothing = [row for row in study.rows if row.fault is None]
-    return _listing(study, [*nothing, *worst_of_kinds(study)], system, whole=False)
+def first_listing(study: FaultStudy, most: int, system: System) -> Listing:
+    """Each way with nothing failing, the most forgiving first; of so many kinds those that harm it most below it."""
+    kinds = worst_of_kinds(study)[:most]
+    rows = [row for way in study.order() for row in (study.usual(way), *(x for x in kinds if x.policy == way))]
+    return _listing(study, rows, system, whole=False)
 
 
 def whole_listing(study: FaultStudy, system: System) -> Listing:
-    """Every row."""
-    return _listing(study, study.rows, system, whole=True)
+    """Every row, way by way."""
+    rows = [row for way in study.order() for row in (study.usual(way), *study.of(way))]
+    return _listing(study, rows, system, whole=True)
 
 
 def _listing(study: FaultStudy, rows: Sequence[Row], system: System, *, whole: bool) -> Listing:
-    several, ways = len(study.case.stages) > 1, len(study.policies) > 1
+    several = len(study.case.stages) > 1
     return listing_of(
         [
             (Column(label("fault.what"), "long words"), [_what(row, system) for row in rows]),
             *([(Column(label("fault.stage"), "long words"), [_stage(row) for row in rows])] if several else []),
-            *([(Column(label("fault.way"), "long words"), [row.policy for row in rows])] if ways else []),
             *((Column(head, "numbers"), texts) for head, texts in _figures(study, rows, system, whole=whole)),
             (Column(label("fault.noticed"), "long words"),
              ["" if row.fault is None else noticed_label(row) for row in rows]),
@@ -49,7 +50,9 @@ def _listing(study: FaultStudy, rows: Sequence[Row], system: System, *, whole: b
 
 
 def _what(row: Row, system: System) -> str:
-    return label("fault.nothing") if row.fault is None else fault_label(row.fault, system)
+    if row.fault is None:
+        return label("fault.nothing", way=Name(row.policy))
+    return f"- {fault_label(row.fault, system)}"
 
 
 def _stage(row: Row) -> str:

@@ -12,7 +12,7 @@ from sim.tell.present import amount_of, duration
 
 def fault_term(fault: Fault) -> Term:
     """What a fault is called in a sentence."""
-    return term("fault", kind_of(fault))
+    return term("failure", kind_of(fault))
 
 
 def fault_label(fault: Fault, system: System) -> Label:
