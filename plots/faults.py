@@ -86,7 +86,8 @@ def _panel(axes: Axes, failing: Failing, name: str, measure: Measure) -> None:
     axes.axvline(0.0, color=GREY, linewidth=1.2, zorder=1)
     if largest > 0.0:
         least = 10.0 ** np.floor(np.log10(max(largest / 1000.0, 0.1)))
-        axes.set_xscale("symlog", linthresh=least * 10.0, linscale=STRAIGHT)
+        axes.set_xscale("symlog", linthresh=10.0 * least, linscale=STRAIGHT)
+        axes.set_xlim(None if values.min() < 0.0 else -2.0 * least, None)
         plain_numbers(axes.xaxis)
     else:
         axes.set_xlim(-1.0, 1.0)
