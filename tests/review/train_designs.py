@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from sim.case.records import Case
-from sim.case.train.records import Cartridge, HoursOfDay, Lines, StartSpike, Switch, ValveSpike, Washing
+from sim.case.train.records import Cartridge, HoldUnit, HoursOfDay, Lines, StartSpike, Switch, ValveSpike, Washing
 from sim.case.trigger.records import AnyOf, Calendar, VolumeLearned
 from sim.case.wash.records import Sump
 from tests.plant.builders import DAY, HOUR, M3_H, steady
@@ -14,7 +14,6 @@ from tests.review.made import (
     PUMP,
     TANK,
     TWO_VESSELS,
-    WASH,
     WHOLE,
     fed,
     good,
@@ -26,6 +25,7 @@ NIGHTLY = Calendar(every=2 * DAY, at=2 * HOUR)
 NIGHT = HoursOfDay(start=22 * HOUR, end=6 * HOUR)
 SPIKE = StartSpike(height=20e3, length=4.0)
 MOVED = ValveSpike(height=20e3, length=4.0, a_day=2.0)
+ONE_A_DAY = Washing(together="wait", most_a_day=1)
 AT_ONCE = Washing(together="share", lines=Lines(supply=2, raw=2, drain=2))
 TWIN = (stage(vessels=TWO_VESSELS),)
 
@@ -37,12 +37,12 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [("look", "filter", "unit_without_water")],
     ),
     "hold that ends with the backwash": (
-        fed(stage_=stage(hold_unit=replace(WHOLE, end=WASH.seconds))),
+        fed(stage_=stage(hold_unit=HoldUnit(end=0))),
         [("look", "filter", "unit_without_water")],
     ),
     "raw water passed on, unit held": (fed(stage_=stage(hold_unit=WHOLE, while_washing="passes raw")), []),
     "raw water passed on in the rinse": (
-        fed(stage_=stage(hold_unit=replace(WHOLE, end=WASH.seconds), while_washing="passes raw")),
+        fed(stage_=stage(hold_unit=HoldUnit(end=0), while_washing="passes raw")),
         [("stop", "filter", "raw_water_sent_on")],
     ),
     "raw water passed on to a membrane": (
@@ -162,15 +162,15 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [],
     ),
     "starts too near": (
-        replace(nights(2, 3), washing=Washing(least_interval=2 * HOUR)),
+        replace(nights(2, 3), washing=Washing(together="wait", least_interval=2 * HOUR)),
         [("look", None, "starts_too_near filter second nights")],
     ),
     "more washes than the site allows": (
-        replace(nights(2, 3), washing=Washing(most_a_day=1)),
+        replace(nights(2, 3), washing=ONE_A_DAY),
         [("look", None, "washes_a_day")],
     ),
     "few washes a day fill no sump": (
-        replace(nights(2, 3), washing=Washing(most_a_day=1), **drain(sump=Sump(flow_limit=None, daily_limit=7.5))),
+        replace(nights(2, 3), washing=ONE_A_DAY, **drain(sump=Sump(flow_limit=None, daily_limit=7.5))),
         [("look", None, "washes_a_day")],
     ),
     "a learned reserve, washes close together": (

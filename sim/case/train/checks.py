@@ -193,7 +193,7 @@ def hold_lies_in_the_wash(stage: StageTable, place: Path, _case: CaseFile) -> Fi
 
 def unit_is_there(stage: StageTable, place: Path, case: CaseFile) -> Findings:
     """What acts on the unit downstream, or comes from it, needs one."""
-    for key in ("hold_unit", "start_spike"):
+    for key in ("hold_unit", "start_spike", "only_while"):
         if getattr(stage, key) is not None and not has_unit(case):
             yield Finding(
                 (*place, key),
