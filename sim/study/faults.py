@@ -280,10 +280,9 @@ def first_day(text: str | None, case: Case, days: int) -> float:
     last = int((case.run.length + into - READ_AT) // DAY) - days  # the last day from which there are so many
     first = 2 if into > READ_AT else 1  # two mornings have to be read
     if last < first:
-        least = "the run is too short for any"
         raise RequestError(
-            f"--days {days}: {least}; allowed: up to {max(last + days - first, 0)} days; "
-            'try: a longer one: length = "90 d" in [run]'
+            f"--days {days}: the run is too short for it; allowed: up to {max(last + days - first, 0)} days; "
+            'try: fewer, or a longer run: length = "90 d" in [run]'
         )
     if text is None:
         day = min(max(int(case.run.length / DAY / 2.0), first), last)
