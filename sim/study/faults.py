@@ -35,6 +35,8 @@ OVER = ("over_limit_h", "hardness_over_h", "iron_over_h", "manganese_over_h", "o
 SAME_H, SAME_M3 = 0.05, 0.05  # what is less is no harm
 
 Figures = Mapping[str, Figure]
+Rank = tuple[float, ...]
+NO_HARM: Rank = (0.0,) * 6
 
 
 class Harm(NamedTuple):
@@ -66,9 +68,10 @@ class Row:
         """How the fault is called."""
         return None if self.fault is None else kind_of(self.fault)
 
-    def worse_than(self, other: "Row") -> bool:
-        """Whether it harms more: until noticed first, then over all the days."""
-        return (self.harm_until, self.harm) > (other.harm_until, other.harm)
+    @property
+    def rank(self) -> Rank:
+        """How much it harms: hours over a limit until noticed, then over all days; demand not met; water to drain."""
+        return tuple(each for pair in zip(self.harm_until, self.harm, strict=True) for each in pair)
 
     @property
     def harm(self) -> Harm:
@@ -111,7 +114,7 @@ class FaultStudy:
 
     def worst(self, policy: str, *, own: bool = False) -> Row | None:
         """The fault that harms a way most, until noticed first; None where it can have none."""
-        return max(self.of(policy, own=own), key=lambda row: (row.harm_until, row.harm), default=None)
+        return max(self.of(policy, own=own), key=lambda row: row.rank, default=None)
 
     def order(self) -> list[str]:
         """The most forgiving way first: by its worst own fault until noticed, then over all days, then any fault.
@@ -120,15 +123,10 @@ class FaultStudy:
         """
         return sorted(self.policies, key=self.rank)
 
-    def rank(self, policy: str) -> tuple[bool, Harm, Harm, Harm, Harm]:
+    def rank(self, policy: str) -> tuple[bool, Rank, Rank]:
         """What the order goes by, the less the better."""
         own, every = (self.worst(policy, own=each) for each in (True, False))
-        nothing = Harm(0.0, 0.0, 0.0)
-        return (
-            self.breaks_already(policy),
-            *((own.harm_until, own.harm) if own else (nothing, nothing)),
-            *((every.harm_until, every.harm) if every else (nothing, nothing)),
-        )
+        return self.breaks_already(policy), own.rank if own else NO_HARM, every.rank if every else NO_HARM
 
     @property
     def harmless(self) -> bool:

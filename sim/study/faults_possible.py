@@ -89,8 +89,8 @@ def possible_faults(case: Case, policy: str, start: float) -> Iterator[Fault]:
     yield Fault(what=What.DRAIN_RESTRICTED, stage=None, start=start, end=inf, share=DRAIN)
     yield Fault(what=What.POWER_CUT, stage=None, start=start, end=start + CUT, valve="frozen")
     yield Fault(what=What.POWER_CUT, stage=None, start=start, end=start + CUT, valve="home")
-    for k, stage in enumerate(case.stages):
-        yield from _of_stage(case, k, stage, start)
+    for stage in case.stages:
+        yield from _of_stage(stage, start)
 
 
 def in_a_backwash(fault: Fault, starts: float, stage: Stage) -> Fault:
@@ -121,11 +121,10 @@ def _of_devices(stage: Stage, trigger: Trigger, start: float) -> Iterator[Fault]
         yield Fault(what=What.CLOCK_WRONG, stage=name, start=start, end=inf, by=SLOW)
 
 
-def _of_stage(case: Case, k: int, stage: Stage, start: float) -> Iterator[Fault]:
-    """Of a stage, whatever starts its washes."""
+def _of_stage(stage: Stage, start: float) -> Iterator[Fault]:
+    """Of a stage, whatever starts its washes; not a coagulant's dose, since no run knows what passes without it."""
     name = stage.name
-    dosed = stage.dosing is not None and stage.dosing.product != "air"
-    if dosed or (k == 0 and case.feed.coagulant is not None):
+    if stage.dosing is not None and stage.dosing.product != "air":
         for share in DOSES:
             yield Fault(what=What.DOSING_WRONG, stage=name, start=start, end=inf, share=share)
     brines = [step for step in stage.steps if step.do == "regenerant"]

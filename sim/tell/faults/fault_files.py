@@ -38,7 +38,7 @@ def failing(study: FaultStudy, system: System) -> Failing:
     worst: dict[tuple[object, str], Row] = {}
     for row in study.rows:
         known = worst.get((row.kind, row.policy))
-        if row.fault is not None and (known is None or row.worse_than(known)):
+        if row.fault is not None and (known is None or row.rank > known.rank):
             worst[row.kind, row.policy] = row
     volume = UNITS[system]["volume"]
     table = pd.DataFrame(

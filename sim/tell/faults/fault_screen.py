@@ -88,9 +88,9 @@ def answer(study: FaultStudy, system: System) -> Iterator[Sentence]:
     already = [label("fault.way_runs", way=Name(way), part=_count(study, way, BROKEN), whole=_count(study, way, RUNS))
                for way in study.policies if study.breaks_already(way)]  # fmt: skip
     breaks = [say("fault.already", ways=items(already))] if already else []
-    unseen = [row for row in study.rows if row.fault is not None and row.noticed is None]
-    whole = len(study.rows) - len(study.policies)
-    yield paragraph(*breaks, *_drains(study, system), say("fault.unseen", count=len(unseen), whole=count(whole)),
+    harmful = [row for row in study.rows if row.fault is not None and row.harm.over_h]
+    unseen = [say("fault.unseen", count=sum(row.noticed is None for row in harmful), whole=count(len(harmful)))]
+    yield paragraph(*breaks, *_drains(study, system), *(unseen if harmful else []),
                     say("fault.rule", length=length_words(study)))  # fmt: skip
 
 
@@ -107,7 +107,9 @@ def _one_way(study: FaultStudy, way: str) -> Sentence:
 
 def _forgiving(study: FaultStudy, best: str) -> Sentence:
     row = study.worst(best, own=True)
-    if row is None or row.fault is None or not row.harm_until.over_h:
+    if row is None or row.fault is None or not row.harm.over_h:
+        return say("fault.forgiving_never", best=Name(best))
+    if not row.harm_until.over_h:
         return say("fault.forgiving_nothing", best=Name(best))
     return say("fault.forgiving", best=Name(best), fault=fault_term(row.fault), hours=_hours(row.harm_until))
 
@@ -156,6 +158,8 @@ def _foot(study: FaultStudy) -> Sentence:
     if any(each.switch for each in triggers):
         told.append(_interval(case))
     own = [say("fault.own_left_out")] if case.faults else []
+    if case.feed.coagulant is not None:
+        own.append(say("fault.coagulant"))
     return paragraph(*told, say("fault.daily"), say("fault.sizes", cut=duration(CUT)), *own)
 
 

@@ -18,9 +18,9 @@ def worst_of_kinds(study: FaultStudy) -> list[Row]:
     """A row of each kind of fault, with the way and the stage that it harms most; the most harmful first."""
     worst: dict[str, Row] = {}
     for row in study.rows:
-        if row.kind is not None and (row.kind not in worst or row.worse_than(worst[row.kind])):
+        if row.kind is not None and (row.kind not in worst or row.rank > worst[row.kind].rank):
             worst[row.kind] = row
-    return sorted(worst.values(), key=lambda row: (row.harm_until, row.harm), reverse=True)
+    return sorted(worst.values(), key=lambda row: row.rank, reverse=True)
 
 
 def first_listing(study: FaultStudy, most: int, system: System) -> Listing:
@@ -51,7 +51,7 @@ def _listing(study: FaultStudy, rows: Sequence[Row], system: System, *, whole: b
 
 def _what(row: Row, system: System) -> str:
     if row.fault is None:
-        return label("fault.nothing", way=Name(row.policy))
+        return Name(row.policy)
     return f"- {fault_label(row.fault, system)}"
 
 
