@@ -68,8 +68,9 @@ class Wait:
 class VesselNow:
     """A vessel at the moment. `why`: what its last wash was set to wait for, with the figures of when it was due.
 
-    `wash_flow_m3_s`: that of the step of its wash. `latest_s`: the first hour at which a wash is due whatever the water
-    does, by the clock alone, as the rules of the site allow it so far; None without any. `next_*`: what follows in this run.
+    `wash_flow_m3_s`: that of the step of its wash. `latest_s`: the first hour at which a wash is due whatever the
+    water does, by the clock alone, as the rules of the site allow it so far; None without any. `next_*`: what follows
+    in this run.
 
     `sent`: what its stage sends on of what is dissolved, `sent_before` as its last wash started, None without one.
     `capacity_left`: of the capacity with which its filter run began, None where nothing restores it.
