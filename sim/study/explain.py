@@ -107,7 +107,7 @@ class Explained:
 
     @property
     def power_back_s(self) -> float | None:
-        return next((each.end for each in self.failed if each.what is What.POWER_CUT), None)
+        return next((fault.end for fault in self.failed if fault.what is What.POWER_CUT), None)
 
     def to_json(self) -> dict[str, Any]:
         """Plain data for a JSON file: SI, None where a figure does not apply."""
@@ -185,7 +185,7 @@ class _Asked:
         told, time = past(self._result, vessel, self._time), self._time
         doing, treated, stage = looked.vessels[place], float(line.vessel[place].treated), line.places[place][0]
         serves = doing.phase in ("service", "stopped") and told.waiting is None and vessel.name not in self._busy
-        serves = serves and not any(each.what is What.POWER_CUT for each in self._failed)
+        serves = serves and not any(fault.what is What.POWER_CUT for fault in self._failed)
         waits = tuple(self._waits(place, vessel, told, doing, self._plant.treated_shown(place))) if serves else ()
         next_s, next_cause = next_wash(self._result, vessel, time) or (None, None)
         return VesselNow(

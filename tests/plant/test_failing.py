@@ -11,7 +11,7 @@ from sim.case.records import Case
 from sim.case.train.records import ByHand, Downstream, HoldUnit, HoursOfDay, Tank, Unit, Vessels, Washing
 from sim.case.trigger.records import Calendar, Clock, Pressure, Trigger, Volume, VolumeLearned, VolumeReserve
 from sim.case.wash.records import Supply
-from sim.plant.failing import SWITCHES
+from sim.plant.meter import SWITCHES
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import DAY, EXACT_FLOW, FILTER, HOUR, M3_H, MINUTE, make_case, policy, replace, steady
