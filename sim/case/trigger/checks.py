@@ -134,6 +134,7 @@ def signal_is_whole(case: CaseFile, trigger: Table, place: Path) -> Findings:
     wanted, other = ("contact", "above") if trigger.of == "contact" else ("above", "contact")
     if getattr(trigger, other) is not None:
         yield Finding((*place, other), f"{other} with of = {shown(trigger.of)}", f"{wanted} alone", "leaving it out")
+        return
     if getattr(trigger, wanted) is None:
         way = 'above = "0.5 NTU"' if wanted == "above" else 'contact = { hours = ["22:00-22:30"] }'
         yield Finding((*place, wanted), "nothing", f"{wanted}, with of = {shown(trigger.of)}", way)
@@ -162,7 +163,10 @@ def sisters_are_stages(stage: StageTable, place: Path, case: CaseFile) -> Findin
     """Those during whose wash none of this stage starts are others of the train."""
     names = [each.name for each in case.stage if each.name != stage.name]
     for number, name in enumerate(stage.not_while or ()):
-        if name not in names:
+        if not names:
+            yield Finding((*place, "not_while"), "not_while in a train of one stage", "other stages of the train",
+                          "leaving it out")  # fmt: skip
+        elif name not in names:
             yield _unknown_stage(name, names, (*place, "not_while", number))
 
 

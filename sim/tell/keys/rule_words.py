@@ -8,14 +8,12 @@ from sim.case.spelling import shown
 from sim.case.time_rules import (
     EARLIEST,
     LATEST,
-    WEEKDAYS,
     Day,
     DayHours,
     DayOfYear,
     HoursList,
     LocalMoment,
     TimeOfDay,
-    Weekday,
     WeekdayOrDate,
 )
 from sim.case.values import (
@@ -47,9 +45,8 @@ def rule_words(rule: Rule, system: System = "si") -> Label:
             return _of_times(rule)
         case HoursList():
             return label("rule.times_of_day")
-        case Weekday() | WeekdayOrDate():
-            days = items([shown(day) for day in WEEKDAYS], "or")
-            return label("rule.weekday", days=days) if isinstance(rule, Weekday) else label("rule.a_day", days=days)
+        case WeekdayOrDate():
+            return label("rule.a_day", days=items([shown(day) for day in rule.words], "or"))
         case Flag():
             return label("rule.flag")
         case Off():
