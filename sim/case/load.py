@@ -17,11 +17,13 @@ from typing import Any
 from sim.case.assumptions import Book, Page
 from sim.case.checks import contradictions
 from sim.case.dotted import with_settings
+from sim.case.fault.faults import faults_of
 from sim.case.mistakes import case_error
 from sim.case.price.prices import prices_of
 from sim.case.reading import read_tables
 from sim.case.records import Case
 from sim.case.schema import CaseFile
+from sim.case.series.clocks import summer_of
 from sim.case.series.file_series import FileSeries, read_files
 from sim.case.series.records import Feed, Measured, Run
 from sim.case.series.series import demand_of, feed_of
@@ -67,7 +69,8 @@ def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
         tables,
         **site,
         stages=stages,
-        policies=policies_of(tables),
+        policies=policies_of(tables, feed.turbidity_ratio, files.series),
+        faults=faults_of(tables),
         assumptions=assumptions,
         constants=len(assumptions) + book.given + own.given,
         source_hash=source_hash(data, files.series),
@@ -78,7 +81,7 @@ def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
 def _site_of(tables: CaseFile, feed: Feed, files: FileSeries, book: Book) -> dict[str, Any]:
     """What surrounds the stages, by the fields of a case."""
     return {
-        "run": record_of(Run, tables.run, zone=files.zone),
+        "run": record_of(Run, tables.run, zone=files.zone, summer=summer_of(tables.run)),
         "feed": feed,
         "remedies": files.remedies,
         "demand": demand_of(tables.demand, files.series, Page(tables.demand, "demand", book)),

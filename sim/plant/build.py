@@ -87,7 +87,7 @@ class _Beds:
         self.edges += _edges(stage)
         for uptake, taken in uptakes_of(stage):
             row = len(self.uptakes)
-            own = {"vessel": len(self.vessels), "partner": row + uptake.get("partner", 0)}
+            own = {"vessel": len(self.vessels), "partner": row + uptake.get("partner", 0), "capacity_left": 1.0}
             self.uptakes.append(uptake | own)
             self.taken += taken
         places |= {"end_layer": len(self.layers), "end_part": len(self.parts)}
@@ -155,6 +155,7 @@ def _stage(stage: Stage, first_error: int) -> Row:
         "jolt_length": jolt.length if jolt else 0.0,
         "passes_raw": stage.while_washing == "passes raw",
         "inhibit": stage.vessels.inhibit_while_sister_washes,
+        "dose_factor": 1.0,
         "sharing": stage.vessels.sharing,
     } | dosing_row(stage)
 
@@ -163,6 +164,7 @@ def _control(case: Case) -> Row:
     pump = case.pump
     return {
         "dissolves": follows(case),
+        "power": 1,
         "falls": may_fall(case),
         "share_limit": SHARE_LIMIT,
         "most_pieces": ANY_NUMBER,
@@ -254,7 +256,9 @@ def _constants(stage: Stage) -> Row:
     whole, pores = water_volumes(stage)
     head_loss = stage.head_loss
     return {
+        "whole_area": stage.vessel.area,
         "area": stage.vessel.area,
+        "media_left": 1.0,
         "rate_exponent": stage.velocity_exponent,
         "reference_rate": stage.reference_rate,
         "reference_viscosity": stage.reference_viscosity,
@@ -288,6 +292,8 @@ def _state(stage: Stage, ready: float) -> Row:
         "above_since": math.nan,
         "volume_set": math.inf,
         "pressure_set": math.inf,
+        "monitor_set": math.inf,
+        "over_since": math.nan,
         "bound_load": -math.inf,
         "read_load": -math.inf,
     }

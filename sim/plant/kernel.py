@@ -13,6 +13,7 @@ from hydraulics.compiled import law, routine
 from sim.plant.bed import carry, settle, slough
 from sim.plant.layout import (
     BACKWASH,
+    MONITOR_TRIP,
     PRESSURE_TRIP,
     REACHED,
     REGENERANT,
@@ -23,14 +24,15 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
-from sim.plant.outlet import count_dirty_water, count_feed_over, count_over_limit, count_solutes
+from sim.plant.leak import commit_leak, leaking
+from sim.plant.outlet import count_dirty_water, count_feed_over, count_over_limit, count_solutes, watch_outlet
 from sim.plant.pressure import bound_signal, note_peak, read_ahead, rising_since, within_bound
 from sim.plant.route import any_washes, open_stages, route, share_drift, unwashed_service
 from sim.plant.solutes import commit_meetings, commit_solutes, fade, wash_solutes
 from sim.plant.spikes import set_spikes, spike_end
 from sim.plant.switch import run_switch, surely_off
-from sim.plant.unit import level_end, note_start, run_unit, switch_unit, unheld_flow
-from sim.plant.washing import flush_piece, wash_piece
+from sim.plant.unit import asked_flow, level_end, note_start, run_unit, unheld_flow
+from sim.plant.washing import flush_piece, hold_anew, wash_piece
 
 VOLUME_RELATIVE = 1e-12
 NEAR_PIECE = 900.0  # s: longest piece of a signal near the set point of a built switch
@@ -133,7 +135,14 @@ def find_trip(t: float, end: float, f: Rows, line: Tables) -> tuple[float, int, 
     best, kind, who = math.inf, REACHED, -1
     for i in range(line.vessel.shape[0]):
         s, g, p = line.vessel[i], line.leg[i], line.stage[line.vessel[i].stage]
-        if s.mode != SERVICE or s.flow <= 0.0:
+        if s.mode != SERVICE:
+            continue
+        if s.monitor_set < math.inf:
+            watch_outlet(t, end, i, f, line)
+            due = max(t, g.over_since + s.monitor_hold) if g.over_since <= end else math.inf
+            if due <= end and due < g.over_until and due < best:
+                best, kind, who = due, MONITOR_TRIP, i
+        if s.flow <= 0.0:
             continue
         if s.volume_set < math.inf:
             due = t + max(s.volume_set - s.treated, 0.0) / s.flow
@@ -191,6 +200,8 @@ def met_already(t: float, line: Tables) -> tuple[int, int]:
     """
     for i in range(line.vessel.shape[0]):
         s = line.vessel[i]
+        if s.monitor_set < math.inf and s.over_since + s.monitor_hold <= t:
+            return i, MONITOR_TRIP
         if s.treated >= s.volume_set * (1.0 - VOLUME_RELATIVE):
             return i, VOLUME_TRIP
         if s.pressure_set < math.inf and s.above_since + s.hold <= t:
@@ -206,7 +217,7 @@ def judge(dt: float, f: Rows, line: Tables) -> None:
         if p.serving > 0 and not math.isnan(p.limit):
             count_over_limit(dt, k, f, line)
             for i in range(p.first_vessel, p.end_vessel):
-                if line.vessel[i].dirty == 1 and line.vessel[i].mode == SERVICE:
+                if line.vessel[i].dirty == 1 and line.vessel[i].mode == SERVICE and line.vessel[i].flow > 0.0:
                     count_dirty_water(dt, i, f, line)
         if p.serving > 0 and line.control[0].dissolves == 1:
             count_solutes(dt, k, f, line)
@@ -218,19 +229,19 @@ def judge(dt: float, f: Rows, line: Tables) -> None:
 def commit(t: float, end: float, f: Rows, line: Tables) -> None:
     """Make the piece true: beds, vessel water and ledger of whatever had flow."""
     service, dt = line.control[0].service, end - t
-    drawn = line.stage[0].through if line.stage[0].serving == 0 else 0.0
+    drawn = line.stage[0].around
     for i in range(line.vessel.shape[0]):
         if line.vessel[i].flow > 0.0:
             commit_vessel(i, t, end, line)
-            drawn += line.vessel[i].flow if line.vessel[i].stage == 0 else 0.0
+            drawn += line.vessel[i].flow + leaking(i, line) if line.vessel[i].stage == 0 else 0.0
     line.control[0].fed_total += drawn * dt * f.solids
-    line.control[0].dosed_total += drawn * dt * f.dosed
+    line.control[0].dosed_total += drawn * dt * f.dosed * line.stage[0].dose_factor
     for k in range(line.stage.shape[0]):
         p, ahead = line.stage[k], line.water[k]
-        if p.serving == 0 and p.through > 0.0:
-            p.round_volume += p.through * dt
-            p.round_solids += p.through * dt * (ahead.filterable + ahead.fine)
-            p.bypass_total += service * dt * (ahead.filterable + ahead.fine)
+        if p.around > 0.0:
+            p.round_volume += p.around * dt
+            p.round_solids += p.around * dt * (ahead.filterable + ahead.fine)
+            p.bypass_total += service * (p.around / p.through) * dt * (ahead.filterable + ahead.fine)
             p.bypass_time += dt if service > 0.0 else 0.0
     if line.control[0].dissolves == 1:
         commit_meetings(dt, line)
@@ -259,6 +270,9 @@ def commit_vessel(i: int, t: float, end: float, line: Tables) -> None:
         s.out_total += g.out_filterable + g.out_fine
         s.served_total += volume
         s.treated += volume
+        leak = leaking(i, line) * (end - t)
+        if leak > 0.0:
+            commit_leak(i, leak, line)
     else:
         s.drain_total += g.out_filterable + g.out_fine
         s.rinse_total += volume
@@ -284,7 +298,10 @@ def remember(t: float, end: float, f: Rows, line: Tables) -> None:
     for i in range(line.vessel.shape[0]):
         s, g = line.vessel[i], line.leg[i]
         p = line.stage[s.stage]
-        if not delivers or s.mode != SERVICE or s.flow <= 0.0:
+        serves = delivers and s.mode == SERVICE
+        over = serves and s.monitor_set < math.inf and g.over_since <= end and end < g.over_until
+        s.over_since = g.over_since if over else math.nan
+        if not serves or s.flow <= 0.0:
             if p.sample > 0.0:
                 g.first, g.middle, g.last, g.span = 0.0, 0.0, 0.0, end - t
                 run_switch(t, end, i, g, 0.0, switch_target(i, line), True, line.stage, line.vessel, line.noise)
@@ -321,12 +338,12 @@ def break_hold(i: int, line: Tables) -> None:
 def trip(i: int, kind: int, line: Tables) -> None:
     """Take back what vessel i waited for, and note what kind of trip it was."""
     s, p = line.vessel[i], line.stage[line.vessel[i].stage]
-    s.volume_set, s.pressure_set = math.inf, math.inf
+    s.volume_set, s.pressure_set, s.monitor_set = math.inf, math.inf, math.inf
     if kind == PRESSURE_TRIP:
         s.early += 1 - s.crossed
         if p.serving < p.sharing:
             p.cascades += 1
-    s.crossed, s.switched, s.above_since, s.summed = 0, 0, math.nan, 0.0
+    hold_anew(i, line)
 
 
 @law
@@ -353,9 +370,9 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
         end = min(f.end, until) if f.end > t else until  # the last row also holds after its end
         if end == math.inf:
             return t, STOPPED, -1
-        asked = switch_unit(line) if u.exists == 1 else f.flow
-        washes, whole = any_washes(line), 0.0
-        if washes:
+        asked = asked_flow(line)
+        whole = 0.0
+        if c.power == 1 and any_washes(line):
             wanted = unheld_flow(line) if u.exists == 1 else f.flow
             whole = unwashed_service(wanted, f, line)
         moves = route(asked, f, line)
@@ -401,7 +418,7 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
         if u.exists == 1:
             run_unit(t, end, f.flow, c.service, lacking, line)
         else:
-            c.unmet_total += (asked - c.service) * (end - t)
+            c.unmet_total += (f.flow - c.service) * (end - t)
             c.unmet_by_washing_total += lacking * (end - t)
         c.pieces += 1
         c.stalled = c.stalled + 1 if end <= t else 0

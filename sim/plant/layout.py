@@ -11,7 +11,7 @@ import numpy as np
 from sim.case.chemistry.records import SOLUTES
 
 SERVICE, RINSE, BACKWASH, SETTLE, STANDBY, REGENERANT = 0, 1, 2, 3, 4, 5  # what a vessel is doing
-REACHED, STOPPED, VOLUME_TRIP, PRESSURE_TRIP, STUCK = 0, 1, 2, 3, 4  # how an advance ended
+REACHED, STOPPED, VOLUME_TRIP, PRESSURE_TRIP, STUCK, MONITOR_TRIP = 0, 1, 2, 3, 4, 5  # how an advance ended
 
 SOLUTE_COUNT = len(SOLUTES)
 HARDNESS, IRON, MANGANESE, SULPHIDE, AMMONIA, FREE, COMBINED, PERMANGANATE, SALT = range(SOLUTE_COUNT)
@@ -67,7 +67,11 @@ jolt_until       float  that of a valve stands up to then [s]
 spike            float  what stands on the signal in this piece [Pa]
 Now
 serving          int    vessels in service
-through          float  flow through it in this piece [m3/s]
+past             float  share of its water that goes past its beds while they serve [-]
+passing          float  share of what flows into its vessels in service that leaks to drain ahead of the bed [-]
+through          float  flow that it sends on in this piece [m3/s]
+around           float  of which round its beds [m3/s]
+gain             float  by which that grows with the service flow [-]
 Ledger
 over_limit_total       float  time over the limit [s]
 unavoidable_total  float  of which a clean bed would not have saved [s]
@@ -81,6 +85,7 @@ formed_round       float  and in the water that went round it [g]
 Of what is dissolved
 product            int    dosed ahead of it: NO_DOSE, CHLORINE, PERMANGANATE_DOSE or AIR
 dose               float  [g/m3]
+dose_factor        float  on all that is dosed ahead of it now, the coagulant ahead of the first stage too [-]
 contact            float  between dose and bed [s]
 floc_fine          float  share of the floc that no bed keeps back [-]
 to_sulphate        int    1: oxidants turn sulphide to sulphate, 0: to sulphur
@@ -96,7 +101,7 @@ end_part     int
 first_edge   int
 end_edge     int
 The bed as built
-area                 float  [m2]
+whole_area           float  [m2]
 vessel_water         float  water in the whole vessel [m3]
 bed_water            float  water in the pores and the underdrain [m3]
 displaced            float  filtered since a wash after which nothing of the wash is left in it [m3]
@@ -116,6 +121,10 @@ ergun_viscous        float  coefficient of the expanded bed [-]
 ergun_inertial       float  [-]
 first_uptake         int    what takes up solutes in it: rows first_uptake to end_uptake - 1
 end_uptake           int
+The bed now
+area         float  that carries water [m2]
+locked       float  solids in the area that carries none [g]
+media_left   float  share of its media that is not lost [-]
 In this piece
 mode         int    SERVICE, RINSE, BACKWASH, SETTLE or STANDBY
 flow         float  through the bed [m3/s]
@@ -140,6 +149,10 @@ above_since   float  since when it does [s]; nan: it does not
 crossed       int    1: the signal itself is above its set point, spikes apart
 switched      int    1: the switch is on
 summed        float  what the switch has seen since its last reading [Pa s]
+monitor_of    int    of what its stage sends on, what is watched: STAGE or SOLUTE + n of `outlet`
+monitor_set   float  at or above which that trips it [g/m3]; inf: never
+monitor_hold  float  for which it must stand there [s]
+over_since    float  since when it does [s]; nan: it does not
 early         int    trips before the signal itself was above
 missed        int    crossings after which the signal fell again unnoticed
 Deposit since the cells were last brought up to date
@@ -167,6 +180,7 @@ new_inertial    float
 peak_pressure  float  of bed and valve, spikes apart [Pa]
 The wash: its step
 wash_flow         float  [m3/s]
+step_flow         float  that the step asks for [m3/s]
 raw_wash          int    1: its water is the raw water
 pulls             int    1: its water comes through the stages before
 water_solids      float  of its water otherwise [g/m3]
@@ -189,6 +203,7 @@ wash_in_total    float
 out_total        float
 drain_total      float
 slough_total     float
+spilt_total      float  to drain beside any wash: what leaked, what went with lost media
 formed_total     float  on its grains
 pulled_solids    float
 dirty_total      float  sent on above a rinsed and ripened bed
@@ -200,6 +215,7 @@ rinse_total      float
 backwash_total   float
 pulled_total     float
 brine_total      float  of regenerants
+leaked_total     float  to drain while in service
 slow_total       float  of rinses, what displacements took
 """)
 LAYER = record("""
@@ -263,6 +279,8 @@ fouling         float  share of the metals taken up that no regeneration gives b
 State
 fading          float  factor on the coefficient by now [-]
 used            float  equivalents taken up per area [per m2]
+locked          float  and in the area that carries no water
+capacity_left   float  share of the capacity that is not lost [-]
 fouled          float  of these, never given back
 fresh           float  used as this filter run began
 gain            float  over the piece at hand, which is kept once all that share a capacity have theirs
@@ -276,6 +294,7 @@ fouls   int    1: part of it is never given back
 first   float  held as the run began [g/m2]
 held    float  [g/m2]
 lost    float  of this, never given back [g/m2]
+locked  float  and in the area that carries no water [g]
 elute   float  that the regeneration under way frees [g/m2 and s]
 """)
 MET = record("""
@@ -353,6 +372,8 @@ middle          float  [Pa]
 last            float  [Pa]
 span            float  [s]
 peaks           int    1: it may set a new peak
+over_since      float  when what the monitor watches last rose to its mark [s]; nan: it stays below
+over_until      float  and when it falls below it [s]; inf: not in this piece
 What the train would do
 share           float  of its stage's flow [m3/s]
 mode            int    what the vessel is doing, kept while a train without washes is tried
@@ -405,6 +426,7 @@ shared                   int    1: some vessels share a flow
 dissolves                int    1: something dissolved is followed
 falls                    int    1: what a bed lets through may fall within a piece
 share_limit              float  most by which the flow of a vessel may change within a piece [-]
+power                    int    1: there is power; 0: nothing is pumped and the unit stands
 delivery                 float  of the pump [Pa]
 other_loss               float  of the pump [Pa/(m3/s)2]
 row                      int    of `forcing` now

@@ -6,8 +6,10 @@ A stage has one or more vessels side by side; the verbs speak of vessels, counte
 
 import copy
 import math
+from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 import simpy
@@ -16,8 +18,9 @@ from hydraulics.compiled import compile_entry, is_compiled, used_fields
 from sim.case.records import Case
 from sim.case.stage.records import Do, Stage, Step
 from sim.plant.build import ANY_NUMBER, build_tables
+from sim.plant.damage import lose_capacity, lose_media, mudball
 from sim.plant.errors import StalledError
-from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow
+from sim.plant.figures import RunFigures, read_at, read_vessel, return_rise, run_figures, service_flow
 from sim.plant.kernel import advance
 from sim.plant.layout import (
     BACKWASH,
@@ -26,6 +29,8 @@ from sim.plant.layout import (
     HARDNESS,
     IRON,
     MANGANESE,
+    MONITOR_TRIP,
+    PRESSURE_TRIP,
     REACHED,
     REGENERANT,
     RINSE,
@@ -38,13 +43,16 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
+from sim.plant.outlet import SOLUTE, STAGE
 from sim.plant.regeneration import Regeneration, free_share, regenerate
 from sim.plant.solutes import sent_on
+from sim.plant.unit import asked_flow
 from sim.plant.washing import (
     begin_step,
     bring_up,
     end_step,
     find_row,
+    hold_anew,
     hold_unit,
     return_to_service,
     set_wash_flow,
@@ -59,6 +67,10 @@ MODES: dict[Do, int] = {
     "make-up": SETTLE,
 }  # fmt: skip
 SERVES = {SERVICE: "service", STANDBY: "standby"}
+Trip: TypeAlias = Literal["volume", "pressure", "monitor"]
+TRIPS: dict[int, Trip] = {VOLUME_TRIP: "volume", PRESSURE_TRIP: "pressure", MONITOR_TRIP: "monitor"}
+Monitor: TypeAlias = Literal["turbidity", "hardness", "chlorine"]
+MONITORS: dict[Monitor, int] = {"turbidity": STAGE, "hardness": SOLUTE + HARDNESS, "chlorine": SOLUTE + FREE}
 
 
 def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
@@ -101,8 +113,11 @@ class Line:
         self._case = case
         self._steps = tuple([_step_row(stage, step) for step in stage.steps] for stage in case.stages)
         self._waiting: dict[int, simpy.Event] = {}
-        self._supplied: dict[int, tuple[Stage, Step]] = {}  # backwashes that draw on the supply
-        self._on_volume: dict[int, bool] = {}  # of the last trip of each vessel
+        self._under_way: dict[int, int] = {}  # steps that have begun and not ended: vessel and number
+        self._held: set[int] = set()  # vessels whose step stands still
+        self._wash_share = 1.0, 1.0  # what supply and drain reach at most of the flow of a step
+        self._eased = False  # and whether any step has ever been made to flow otherwise
+        self._tripped_on: dict[int, Trip] = {}  # the last time
         self._doing: dict[int, Do] = {}  # the step of each wash under way
         self._tripped = False  # and perhaps another trigger is met at the same instant
         self.places = tuple((k, place) for k, stage in enumerate(case.stages) for place in range(stage.vessels.count))
@@ -185,7 +200,7 @@ class Line:
         if ended == STUCK:
             doing = ", ".join((SERVES.get(int(s.mode)) or self._doing[i]) for i, s in enumerate(self.vessel))
             raise StalledError(time, ", ".join(self.names), f"in {doing}; tank level {self.unit.level:.6g} m3")
-        self._on_volume[who] = ended == VOLUME_TRIP
+        self._tripped_on[who] = TRIPS[ended]
         event = self._waiting.pop(who)
         self._tripped = bool(self._waiting)
         return time, who, event
@@ -194,8 +209,8 @@ class Line:
         """A copy carried on to exactly `time` [s]; the line itself is not touched."""
         other = copy.copy(self)
         other._take(self._tables.copy())
-        other._waiting, other._supplied = {}, {}
-        other._on_volume, other._doing = {}, dict(self._doing)
+        other._waiting, other._under_way = {}, {}
+        other._tripped_on, other._doing = {}, dict(self._doing)
         for i in range(len(self.names)):
             other.unwatch(i)
         other.advance_to(time, time)
@@ -206,21 +221,38 @@ class Line:
     # What a process may wait for
 
     def watch(
-        self, i: int, event: simpy.Event, *, volume: float = math.inf, above: float = math.inf, hold: float = 0.0
+        self,
+        i: int,
+        event: simpy.Event,
+        *,
+        volume: float = math.inf,
+        above: float = math.inf,
+        hold: float = 0.0,
+        monitor: tuple[Monitor, float] | None = None,
+        monitor_hold: float = 0.0,
     ) -> None:
-        """Let `event` happen once vessel i has treated `volume` [m3] since its wash, or its signal has been at or
-        above a value [Pa] for `hold` [s]; `tripped_on_volume` then tells which."""
-        self._waiting[i] = event
-        self._call(set_watch, i, volume, above, hold)
+        """Let `event` happen once vessel i has treated `volume` [m3] since its wash, its signal has been at or above
+        a value [Pa] for `hold` [s], or what its stage sends on has been at or above the mark of a monitor [g/m3] for
+        `monitor_hold` [s]; `tripped_on` then tells which.
 
-    def tripped_on_volume(self, i: int) -> bool:
-        """Whether the last trip of vessel i was its volume, not its signal."""
-        return self._on_volume[i]
+        A monitor shows solids as turbidity, all oxidants as chlorine. Without flow to service a hold breaks.
+        """
+        self._waiting[i] = event
+        of, conc = (STAGE, math.inf) if monitor is None else (MONITORS[monitor[0]], monitor[1])
+        self._call(set_watch, i, volume, above, hold, of, conc, monitor_hold)
+
+    def tripped_on(self, i: int) -> Trip:
+        """What of vessel i tripped the last time; of what is met at one instant the monitor, then the volume."""
+        return self._tripped_on[i]
+
+    def hold_anew(self, i: int) -> None:
+        """Have every hold of vessel i begin anew, as where its switch or monitor has just been changed."""
+        self._call(hold_anew, i)
 
     def unwatch(self, i: int) -> None:
         """Forget what the process of vessel i waited for."""
         self._waiting.pop(i, None)
-        self._call(set_watch, i, math.inf, math.inf, 0.0)
+        self._call(set_watch, i, math.inf, math.inf, 0.0, STAGE, math.inf, 0.0)
 
     # The wash
 
@@ -230,13 +262,11 @@ class Line:
         Backwashes that draw on the supply at the same time share it: the flow of those under way falls.
         """
         k, _ = self.places[i]
-        stage = self._case.stages[k]
-        step = stage.steps[number]
-        self._doing[i] = step.do
+        step = self._case.stages[k].steps[number]
+        self._doing[i], self._under_way[i] = step.do, number
         self._call(begin_step, i, self.time, *self._steps[k][number])
-        if self._case.supply is not None and is_supplied(stage, step):
-            self._supplied[i] = (stage, step)
-            self._share_supply()
+        if step.do != "make-up" and (self._eased or self._is_supplied(i)):
+            self._set_wash_flows()
             return float(self.of_vessel("wash_flow", i))
         return step.flow
 
@@ -249,18 +279,96 @@ class Line:
         """End the step of the wash of vessel i; all water [m3] and solids [g] it has ever sent to drain."""
         drained: tuple[float, float] = self._call(end_step, i)
         self._doing[i] = "settle"
-        if self._supplied and self._supplied.pop(i, None) is not None and self._supplied:
-            self._share_supply()
+        self._held.discard(i)
+        shared = self._is_supplied(i)
+        del self._under_way[i]
+        if shared and any(self._is_supplied(other) for other in self._under_way):
+            self._set_wash_flows()
         return drained
 
-    def _share_supply(self) -> None:
-        """Give every backwash under way what the supply leaves it."""
-        supply = self._case.supply
-        temperature = self._call(find_row, self.time)
-        service = self._call(service_flow) if supply is not None and supply.shared_with_service else 0.0
-        flows = wash_flows(self._case, tuple(self._supplied.values()), temperature, service)
-        for i, flow in zip(self._supplied, flows, strict=True):
-            self._call(set_wash_flow, i, flow)
+    def _step(self, i: int) -> tuple[Stage, Step]:
+        """The step under way in vessel i, with its stage."""
+        stage = self._case.stages[self.places[i][0]]
+        return stage, stage.steps[self._under_way[i]]
+
+    @property
+    def under_way(self) -> Mapping[int, int]:
+        """The steps of washes that have begun and not ended: vessel and number."""
+        return self._under_way
+
+    def _is_supplied(self, i: int) -> bool:
+        """Whether the wash supply drives the step under way in vessel i."""
+        return self._case.supply is not None and is_supplied(*self._step(i))
+
+    def _stands(self, i: int) -> bool:
+        """Whether the step under way in vessel i is held, or lacks the power to flow."""
+        return i in self._held or not (self.control.power or is_supplied(*self._step(i)))
+
+    def _set_wash_flows(self) -> None:
+        """Give every step under way what supply, drain and power leave it."""
+        asked: dict[int, tuple[Stage, Step]] = {}
+        for i in self._under_way:
+            stage, step = self._step(i)
+            share = min(self._wash_share) if step.do == "backwash" else self._wash_share[1]
+            share = 0.0 if self._stands(i) else share
+            asked[i] = stage, step if share == 1.0 else replace(step, flow=share * step.flow)
+        supplied = tuple(i for i in asked if self._is_supplied(i) and not self._stands(i))
+        flows = {i: step.flow for i, (_, step) in asked.items() if self._eased and step.do != "make-up"}
+        if supplied:
+            supply, temperature = self._case.supply, self._call(find_row, self.time)
+            service = self._call(service_flow) if supply is not None and supply.shared_with_service else 0.0
+            found = wash_flows(self._case, tuple(asked[i] for i in supplied), temperature, service)
+            flows |= dict(zip(supplied, found, strict=True))
+        for i, flow in flows.items():
+            *_, loose, firm, _, _ = self._steps[self.places[i][0]][self._under_way[i]]
+            rates = (0.0, 0.0) if self._stands(i) else (loose, firm)
+            self._call(set_wash_flow, i, flow, *rates)
+
+    # What fails
+
+    def set_wash_share(self, supply: float, drain: float) -> None:
+        """Have backwashes reach at most a share of the flow they ask for by the supply, and all that flows to drain
+        by the drain; those under way too."""
+        self._wash_share, self._eased = (supply, drain), True
+        self._set_wash_flows()
+
+    def set_power(self, on: bool) -> None:
+        """Cut the power, or give it back. Without it nothing is pumped: no service, and of washes only backwashes
+        from a header flow, unless `hold_step` holds them; the unit stands, while its tank goes on giving."""
+        self._tables.control["power"][0] = on
+        self._eased = True
+        self._set_wash_flows()
+
+    def hold_step(self, i: int, flows: bool) -> None:
+        """Have the step under way in vessel i stand still, nothing flowing and nothing cleaned, or flow again."""
+        (self._held.discard if flows else self._held.add)(i)
+        self._eased = True
+        self._set_wash_flows()
+
+    def set_past(self, k: int, share: float) -> None:
+        """Have a share of the water of stage k go past its beds in service, 1 at most, into what it sends on."""
+        self._tables.stage["past"][k] = share
+
+    def set_passing(self, k: int, share: float) -> None:
+        """Have a share, below 1, of what flows into the vessels in service of stage k leak to drain ahead of the bed;
+        the stages before send that on too."""
+        self._tables.stage["passing"][k] = share
+
+    def lose_media(self, i: int, share: float) -> None:
+        """Take a share, below 1, of the media of vessel i away, with what they hold."""
+        self._call(lose_media, i, share)
+
+    def lose_capacity(self, i: int, share: float) -> None:
+        """Take a share, below 1, of the capacity from all that takes up what is dissolved in vessel i."""
+        self._call(lose_capacity, i, share)
+
+    def mudball(self, i: int, share: float) -> None:
+        """Have a share, below 1, of the whole area of vessel i carry no water; 0: all of it does again."""
+        self._call(mudball, i, share)
+
+    def set_dose(self, k: int, factor: float) -> None:
+        """Dose so many times what the case has ahead of stage k: oxidant, air, for the first also coagulant."""
+        self._tables.stage["dose_factor"][k] = factor
 
     @property
     def draining(self) -> float:
@@ -291,6 +399,14 @@ class Line:
         """One number of the row of the unit downstream by its name in `layout`."""
         return float(self._tables.unit[name].item(0))
 
+    def unit_idle(self) -> bool:
+        """Whether the unit downstream asks for no water at this moment; so it is without a unit."""
+        return not self.unit.exists or self._call(asked_flow) <= 0.0
+
+    def tank_level(self) -> float:
+        """What is in the tank of the unit downstream [m3]; 0 without a unit."""
+        return self.of_unit("level")
+
     def triggers_so_far(self, i: int) -> tuple[int, int]:
         """Early and missed triggers of the switch of vessel i."""
         return self.of_vessel("early", i), self.of_vessel("missed", i)
@@ -308,6 +424,19 @@ class Line:
         """Flow through vessel i [m3/s], its signal [Pa], inlet and outlet solids [g/m3] at this moment."""
         figures: tuple[float, float, float, float] = self._call(read_vessel, i)
         return figures
+
+    def reading_at(self, i: int, flow: float) -> tuple[float, float]:
+        """The gauge of vessel i [Pa] at a flow [m3/s], spikes apart: as its filter run began, and now."""
+        at_flow: tuple[float, float] = self._call(read_at, i, flow)
+        return at_flow
+
+    def solids_sent_on(self, k: int) -> float | None:
+        """Solids in what stage k sends on at this moment [g/m3]; None where it sends nothing on."""
+        self._call(read_vessel, int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
+        p = self.stage[k]
+        if p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
+            return None
+        return float(self._tables.trial.view(np.recarray)[k + 1].out_end)
 
     def sent_on(self, k: int) -> tuple[float, ...] | None:
         """Hardness, iron, manganese and oxidant as chlorine in what stage k sends on at this moment [g/m3], as its
@@ -344,6 +473,8 @@ class Line:
 
     def _reached(self, k: int) -> bool:
         """Whether the water of stage k can go on: to service, or into the rinse of a later stage."""
+        if self.control.power == 0:
+            return False
         closed = next((j for j, p in enumerate(self.stage) if p.serving == 0 and p.passes_raw == 0), None)
         if closed is None:
             return True
@@ -363,7 +494,7 @@ class Line:
         s = self._tables.vessel[i]
         layers = self._tables.layer[s["first_layer"] : s["end_layer"]]
         bed = math.fsum(self._tables.cell["deposit"][layers["end_cell"] - 1])
-        return float((bed + s["mat"]) * s["area"] + s["vessel_solids"] + s["slough_solids"])
+        return float((bed + s["mat"]) * s["area"] + s["vessel_solids"] + s["slough_solids"] + s["locked"])
 
 
 def _vessel_name(stage: Stage, place: int) -> str:

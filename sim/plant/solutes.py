@@ -35,6 +35,7 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
+from sim.plant.leak import leaking
 
 
 @law
@@ -59,15 +60,15 @@ def meet(k: int, f: Rows, water: Rows, dissolved: Rows, stage: Rows) -> None:
     for n in range(SOLUTE_COUNT):
         dissolved[first + n].dosed = 0.0
     if p.product == CHLORINE:
-        dissolved[first + FREE].dosed = p.dose
+        dissolved[first + FREE].dosed = p.dose * p.dose_factor
     elif p.product == PERMANGANATE_DOSE:
-        dissolved[first + PERMANGANATE].dosed = p.dose
+        dissolved[first + PERMANGANATE].dosed = p.dose * p.dose_factor
     for n in range(SOLUTE_COUNT):
         d = dissolved[first + n]
         d.conc += d.dosed
         d.end += d.dosed
         d.change = -d.conc
-    air = f.air_rate * p.contact if p.product == AIR else 0.0
+    air = f.air_rate * p.contact * p.dose_factor if p.product == AIR else 0.0
     iron_before, manganese_before = dissolved[first + IRON].end, dissolved[first + MANGANESE].end
     solids = w.filterable_end + w.fine_end
     w.floc = floc_of(k, True, air, first, dissolved, stage)
@@ -245,7 +246,7 @@ def uptake_shares(
 
 @routine
 def send_on(k: int, tau: float, dissolved: Rows, stage: Rows, vessel: Rows) -> None:
-    """Mix what the vessels in service of stage k send on, over `tau` seconds; where there is none it goes round."""
+    """Mix what stage k sends on over `tau` seconds, by its vessels in service and past them."""
     p, first, next_one = stage[k], k * SOLUTE_COUNT, (k + 1) * SOLUTE_COUNT
     flow = 0.0
     for n in range(SOLUTE_COUNT):
@@ -257,6 +258,11 @@ def send_on(k: int, tau: float, dissolved: Rows, stage: Rows, vessel: Rows) -> N
             for n in range(SOLUTE_COUNT):
                 dissolved[next_one + n].conc += dissolved[row + n].out
                 dissolved[next_one + n].end += s.flow * dissolved[row + n].end
+    if flow > 0.0 and p.around > 0.0:
+        flow += p.around
+        for n in range(SOLUTE_COUNT):
+            dissolved[next_one + n].conc += p.around * tau * dissolved[first + n].conc
+            dissolved[next_one + n].end += p.around * dissolved[first + n].end
     for n in range(SOLUTE_COUNT):
         d = dissolved[next_one + n]
         if flow > 0.0:
@@ -299,7 +305,8 @@ def commit_meetings(dt: float, line: Tables) -> None:
         for i in range(p.first_vessel, p.end_vessel):
             s = line.vessel[i]
             flow += s.drawn if s.mode == BACKWASH and s.pulls == 1 else s.flow
-        commit_meeting(k, flow * dt, p.through * dt if p.serving == 0 else 0.0, line)
+            flow += leaking(i, line)
+        commit_meeting(k, flow * dt, p.around * dt, line)
     if line.control[0].service > 0.0:
         last = line.stage.shape[0]
         mean = oxidant_of(last, False, line.dissolved)
@@ -332,10 +339,11 @@ def wash_solutes(
     """A backwash or a regenerant of vessel i for dt seconds: what its water brings passes the bed into the vessel's.
 
     The vessel's water mixes. `raw`: row of forcing of the raw water. Wash water other than raw brings nothing
-    dissolved; a regenerant brings what `regenerate` has set, and frees what the bed gives up.
+    dissolved; a regenerant brings what `regenerate` has set, and frees what the bed gives up, as far as it flows.
     """
     s, first = vessel[i], vessel_row(i, stage)
     volume = s.drawn * dt
+    done = dt if s.drawn == s.step_flow else dt * (s.drawn / s.step_flow)
     gone = -math.expm1(-volume / s.vessel_water)
     if s.mode == BACKWASH and volume > 0.0:
         for n in range(SOLUTE_COUNT):
@@ -354,15 +362,15 @@ def wash_solutes(
     else:
         for n in range(SOLUTE_COUNT):
             q = portion[i * SOLUTE_COUNT + n]
-            dissolved[first + n].out = q.bring * dt
-            dissolved[first + n].load = (q.bring + q.spend) * dt
-            q.converted_total += q.spend * dt
+            dissolved[first + n].out = q.bring * done
+            dissolved[first + n].load = (q.bring + q.spend) * done
+            q.converted_total += q.spend * done
         for u in range(s.first_uptake, s.end_uptake):
             c = uptake[u]
-            c.used = max(c.used - c.restore * dt, c.fouled)
+            c.used = max(c.used - c.restore * done, c.fouled)
             for n in range(SOLUTE_COUNT):
                 t = taken[u * SOLUTE_COUNT + n]
-                freed = min(t.elute * dt, max(t.held - t.lost, 0.0))
+                freed = min(t.elute * done, max(t.held - t.lost, 0.0))
                 t.held -= freed
                 dissolved[first + n].out += freed * s.area
     for n in range(SOLUTE_COUNT):

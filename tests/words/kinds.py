@@ -11,7 +11,7 @@ from sim.case.train.records import Arrangement
 from sim.case.trigger import records as trigger_records
 from sim.lessons import warm_water
 from sim.review.findings import Bed, Level, Side, Spike, Stored, Taker, Useless, Water
-from sim.study import doubts, over_ranges
+from sim.study import doubts, faults_possible, over_ranges
 from sim.study.decide import advice, whatif
 from sim.tell.comparison import answer_words, first_screen
 from sim.tell.decision import (
@@ -72,9 +72,11 @@ REVIEW: Mapping[str, Any] = {
 RUN: Mapping[str, Any] = {
     "explain.without_wash": moment_words.Unheld,
     "explain.by_reserve": moment_words.Reserve,
-    **dict.fromkeys(("explain.put_off", "explain.queued", "explain.queued_behind", "explain.line",
-                     "explain.line_behind"), moment_words.When),
+    "explain.cut_frozen": moment_words.Stands,
+    **dict.fromkeys(("explain.put_off", "explain.put_off_power", "explain.queued", "explain.queued_behind",
+                     "explain.line", "explain.line_behind"), moment_words.When),
     "fitted.unlike": weather_words.Family,
+    "labels.fault.kind": faults_possible.Kind,
     "labels.results.side": results_page.Side,
     "labels.settings.learned": trigger_records.Days,
     "week.why": get_type_hints(Pictures)["week_why"],
