@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from itertools import chain
 
 from sim.case.chemistry import checks as chemistry
+from sim.case.fault import checks as faults
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
 from sim.case.price import checks as price
@@ -23,7 +24,7 @@ from sim.case.wash import checks as wash
 
 OF_CASE = (
     *series.OF_CASE, *wash.OF_CASE, *train.OF_CASE, *price.OF_CASE, *triggers.OF_CASE, *stages.OF_CASE,
-    *chemistry.OF_CASE,
+    *chemistry.OF_CASE, *faults.OF_CASE,
 )  # fmt: skip
 
 

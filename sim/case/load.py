@@ -17,6 +17,7 @@ from typing import Any
 from sim.case.assumptions import Book, Page
 from sim.case.checks import contradictions
 from sim.case.dotted import with_settings
+from sim.case.fault.faults import faults_of
 from sim.case.mistakes import case_error
 from sim.case.price.prices import prices_of
 from sim.case.reading import read_tables
@@ -68,6 +69,7 @@ def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
         **site,
         stages=stages,
         policies=policies_of(tables),
+        faults=faults_of(tables),
         assumptions=assumptions,
         constants=len(assumptions) + book.given + own.given,
         source_hash=source_hash(data, files.series),

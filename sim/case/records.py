@@ -8,6 +8,7 @@ their only maker.
 from collections.abc import Mapping
 from typing import Literal, get_args
 
+from sim.case.fault.records import Fault
 from sim.case.price.records import Prices
 from sim.case.record import record
 from sim.case.series.records import Demand, Feed, Remedy, Run
@@ -70,6 +71,7 @@ class Case:
     `remedies` tell what was changed in these. Without a `supply` a wash reaches any flow it asks for.
     `use` is what the filtered water is for, None where nobody says; `today` names the policy in use now. Without
     `prices` nothing is known of what water costs; without `pump` any flow asked for is reached.
+    `faults`: what fails in a run, in the order of the file.
     """
 
     title: str
@@ -91,6 +93,7 @@ class Case:
     prices: Prices | None = None
     use: Use | None = None
     today: str | None = None
+    faults: tuple[Fault, ...] = ()
 
     @property
     def is_random(self) -> bool:

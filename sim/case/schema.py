@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
+from sim.case.fault.schema import MOST_FAULTS, FaultTable
 from sim.case.limits import Name
 from sim.case.price.schema import PricesTable
 from sim.case.records import Use
@@ -38,6 +39,7 @@ class CaseFile(Table):
     pump: PumpTable | None = None
     washing: WashingTable | None = None
     prices: PricesTable | None = None
+    fault: Annotated[list[FaultTable], Items(1, MOST_FAULTS)] | None = None
     stage: Annotated[list[StageTable], Items(1, MOST_STAGES)]
     policy: Annotated[dict[Name, dict[str, TriggerTable]], Items(1, MOST_POLICIES)]
 

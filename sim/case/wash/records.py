@@ -21,7 +21,7 @@ class Supply:
 
     pressures [Pa above ambient] at flows [m3/s] that rise from 0; the last flow is all there is. `pipe` leads to
     where the wash branches off; `shared_with_service`: it carries the service flow too; `others` [m3/s]: what other
-    users draw through it meanwhile.
+    users draw through it meanwhile; `outlives_power_cut`: its pressure does not come from a pump of the site.
     """
 
     flows: tuple[float, ...]
@@ -29,6 +29,7 @@ class Supply:
     pipe: Pipe | None
     shared_with_service: bool
     others: float = 0.0
+    outlives_power_cut: bool = False
 
 
 @record

@@ -40,6 +40,7 @@ class SupplyTable(Table):
     limit: Annotated[float, SOME_FLOW] | None = None
     pipe: PipeTable | None = None
     shared_with_service: YesNo = False
+    outlives_power_cut: YesNo = False
     others: Flow | None = None
 
 

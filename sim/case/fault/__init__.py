@@ -1,0 +1,1 @@
+"""What fails at a plant: keys, checks and records of a case."""
