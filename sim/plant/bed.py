@@ -47,8 +47,8 @@ def carry(tau: float, f: Rows, last: int, leg: Rows, water: Rows, dissolved: Row
     in service of a stage mix what they send on; where there is none the water goes round the stage. What is dissolved
     travels with them (`solutes`).
     """
-    w, dissolves = water[0], line.control[0].dissolves == 1
-    w.filterable, w.fine, w.filterable_end, w.fine_end = f.dosed, f.solids, f.dosed, f.solids
+    w, dissolves, dosed = water[0], line.control[0].dissolves == 1, f.dosed * line.stage[0].dose_factor
+    w.filterable, w.fine, w.filterable_end, w.fine_end = dosed, f.solids, dosed, f.solids
     if dissolves:
         w.iron_share = w.manganese_share = 0.0
         bring_raw(dissolved, line)

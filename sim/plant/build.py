@@ -155,6 +155,7 @@ def _stage(stage: Stage, first_error: int) -> Row:
         "jolt_length": jolt.length if jolt else 0.0,
         "passes_raw": stage.while_washing == "passes raw",
         "inhibit": stage.vessels.inhibit_while_sister_washes,
+        "dose_factor": 1.0,
         "sharing": stage.vessels.sharing,
     } | dosing_row(stage)
 
@@ -163,6 +164,7 @@ def _control(case: Case) -> Row:
     pump = case.pump
     return {
         "dissolves": follows(case),
+        "power": 1,
         "falls": may_fall(case),
         "share_limit": SHARE_LIMIT,
         "most_pieces": ANY_NUMBER,

@@ -8,7 +8,7 @@ from sim.plant.bed import bed_outlet, bed_pressure, carry, read_bed, signal
 from sim.plant.layout import Tables
 from sim.plant.pressure import know_bed
 from sim.plant.route import route
-from sim.plant.unit import switch_unit
+from sim.plant.unit import asked_flow
 from sim.plant.washing import bring_up
 
 DOUBLINGS = 60  # from a thousandth of a bed's capacity; beyond that a limit or set point is never met
@@ -96,8 +96,7 @@ def run_figures(i: int, pressure_set: float, line: Tables) -> RunFigures:
 def read_vessel(i: int, line: Tables) -> tuple[float, float, float, float]:
     """Flow through vessel i [m3/s], its gauge [Pa], inlet and outlet solids [g/m3] at this moment."""
     s, f = line.vessel[i], line.forcing[line.control[0].row]
-    asked = switch_unit(line) if line.unit[0].exists == 1 else f.flow
-    route(asked, f, line)
+    route(asked_flow(line), f, line)
     carry(0.0, f, s.stage, line.probe, line.trial, line.tried, line)
     know_bed(i, line)
     pressure = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, line) + line.stage[s.stage].spike
@@ -111,8 +110,7 @@ def read_vessel(i: int, line: Tables) -> tuple[float, float, float, float]:
 def service_flow(line: Tables) -> float:
     """What the train delivers at this moment [m3/s]."""
     f = line.forcing[line.control[0].row]
-    asked = switch_unit(line) if line.unit[0].exists == 1 else f.flow
-    route(asked, f, line)
+    route(asked_flow(line), f, line)
     service: float = line.control[0].service
     return service
 
@@ -121,8 +119,7 @@ def service_flow(line: Tables) -> float:
 def return_rise(i: int, line: Tables) -> float:
     """Gauge of vessel i [Pa] above that of its bed without any deposit, at the flow and water of this moment."""
     s, f = line.vessel[i], line.forcing[line.control[0].row]
-    asked = switch_unit(line) if line.unit[0].exists == 1 else f.flow
-    route(asked, f, line)
+    route(asked_flow(line), f, line)
     read_bed(i, s.pending, s.mat, line.vessel, line.layer, line.cell, line.probe, line.control)
     loaded = bed_pressure(i, line.probe[i].viscous, line.probe[i].inertial, s.flow, f, line)
     return loaded - bed_pressure(i, s.new_viscous, s.new_inertial, s.flow, f, line)

@@ -29,7 +29,7 @@ from sim.plant.route import any_washes, open_stages, route, share_drift, unwashe
 from sim.plant.solutes import commit_meetings, commit_solutes, fade, wash_solutes
 from sim.plant.spikes import set_spikes, spike_end
 from sim.plant.switch import run_switch, surely_off
-from sim.plant.unit import level_end, note_start, run_unit, switch_unit, unheld_flow
+from sim.plant.unit import asked_flow, level_end, note_start, run_unit, unheld_flow
 from sim.plant.washing import flush_piece, wash_piece
 
 VOLUME_RELATIVE = 1e-12
@@ -224,7 +224,7 @@ def commit(t: float, end: float, f: Rows, line: Tables) -> None:
             commit_vessel(i, t, end, line)
             drawn += line.vessel[i].flow if line.vessel[i].stage == 0 else 0.0
     line.control[0].fed_total += drawn * dt * f.solids
-    line.control[0].dosed_total += drawn * dt * f.dosed
+    line.control[0].dosed_total += drawn * dt * f.dosed * line.stage[0].dose_factor
     for k in range(line.stage.shape[0]):
         p, ahead = line.stage[k], line.water[k]
         if p.serving == 0 and p.through > 0.0:
@@ -353,9 +353,9 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
         end = min(f.end, until) if f.end > t else until  # the last row also holds after its end
         if end == math.inf:
             return t, STOPPED, -1
-        asked = switch_unit(line) if u.exists == 1 else f.flow
-        washes, whole = any_washes(line), 0.0
-        if washes:
+        asked = asked_flow(line)
+        whole = 0.0
+        if c.power == 1 and any_washes(line):
             wanted = unheld_flow(line) if u.exists == 1 else f.flow
             whole = unwashed_service(wanted, f, line)
         moves = route(asked, f, line)
@@ -401,7 +401,7 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
         if u.exists == 1:
             run_unit(t, end, f.flow, c.service, lacking, line)
         else:
-            c.unmet_total += (asked - c.service) * (end - t)
+            c.unmet_total += (f.flow - c.service) * (end - t)
             c.unmet_by_washing_total += lacking * (end - t)
         c.pieces += 1
         c.stalled = c.stalled + 1 if end <= t else 0

@@ -81,6 +81,7 @@ formed_round       float  and in the water that went round it [g]
 Of what is dissolved
 product            int    dosed ahead of it: NO_DOSE, CHLORINE, PERMANGANATE_DOSE or AIR
 dose               float  [g/m3]
+dose_factor        float  on all that is dosed ahead of it now, the coagulant ahead of the first stage too [-]
 contact            float  between dose and bed [s]
 floc_fine          float  share of the floc that no bed keeps back [-]
 to_sulphate        int    1: oxidants turn sulphide to sulphate, 0: to sulphur
@@ -167,6 +168,7 @@ new_inertial    float
 peak_pressure  float  of bed and valve, spikes apart [Pa]
 The wash: its step
 wash_flow         float  [m3/s]
+step_flow         float  that the step asks for [m3/s]
 raw_wash          int    1: its water is the raw water
 pulls             int    1: its water comes through the stages before
 water_solids      float  of its water otherwise [g/m3]
@@ -405,6 +407,7 @@ shared                   int    1: some vessels share a flow
 dissolves                int    1: something dissolved is followed
 falls                    int    1: what a bed lets through may fall within a piece
 share_limit              float  most by which the flow of a vessel may change within a piece [-]
+power                    int    1: there is power; 0: nothing is pumped and the unit stands
 delivery                 float  of the pump [Pa]
 other_loss               float  of the pump [Pa/(m3/s)2]
 row                      int    of `forcing` now

@@ -6,6 +6,7 @@ A stage has one or more vessels side by side; the verbs speak of vessels, counte
 
 import copy
 import math
+from dataclasses import replace
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -40,6 +41,7 @@ from sim.plant.layout import (
 )
 from sim.plant.regeneration import Regeneration, free_share, regenerate
 from sim.plant.solutes import sent_on
+from sim.plant.unit import asked_flow
 from sim.plant.washing import (
     begin_step,
     bring_up,
@@ -101,7 +103,10 @@ class Line:
         self._case = case
         self._steps = tuple([_step_row(stage, step) for step in stage.steps] for stage in case.stages)
         self._waiting: dict[int, simpy.Event] = {}
-        self._supplied: dict[int, tuple[Stage, Step]] = {}  # backwashes that draw on the supply
+        self._under_way: dict[int, int] = {}  # steps that have begun and not ended: vessel and number
+        self._held: set[int] = set()  # vessels whose step stands still
+        self._wash_share = 1.0, 1.0  # what supply and drain reach at most of the flow of a step
+        self._eased = False  # and whether any step has ever been made to flow otherwise
         self._on_volume: dict[int, bool] = {}  # of the last trip of each vessel
         self._doing: dict[int, Do] = {}  # the step of each wash under way
         self._tripped = False  # and perhaps another trigger is met at the same instant
@@ -194,7 +199,7 @@ class Line:
         """A copy carried on to exactly `time` [s]; the line itself is not touched."""
         other = copy.copy(self)
         other._take(self._tables.copy())
-        other._waiting, other._supplied = {}, {}
+        other._waiting, other._under_way = {}, {}
         other._on_volume, other._doing = {}, dict(self._doing)
         for i in range(len(self.names)):
             other.unwatch(i)
@@ -230,13 +235,11 @@ class Line:
         Backwashes that draw on the supply at the same time share it: the flow of those under way falls.
         """
         k, _ = self.places[i]
-        stage = self._case.stages[k]
-        step = stage.steps[number]
-        self._doing[i] = step.do
+        step = self._case.stages[k].steps[number]
+        self._doing[i], self._under_way[i] = step.do, number
         self._call(begin_step, i, self.time, *self._steps[k][number])
-        if self._case.supply is not None and is_supplied(stage, step):
-            self._supplied[i] = (stage, step)
-            self._share_supply()
+        if step.do != "make-up" and (self._eased or self._is_supplied(i)):
+            self._set_wash_flows()
             return float(self.of_vessel("wash_flow", i))
         return step.flow
 
@@ -249,18 +252,70 @@ class Line:
         """End the step of the wash of vessel i; all water [m3] and solids [g] it has ever sent to drain."""
         drained: tuple[float, float] = self._call(end_step, i)
         self._doing[i] = "settle"
-        if self._supplied and self._supplied.pop(i, None) is not None and self._supplied:
-            self._share_supply()
+        self._held.discard(i)
+        shared = self._is_supplied(i)
+        del self._under_way[i]
+        if shared and any(self._is_supplied(other) for other in self._under_way):
+            self._set_wash_flows()
         return drained
 
-    def _share_supply(self) -> None:
-        """Give every backwash under way what the supply leaves it."""
-        supply = self._case.supply
-        temperature = self._call(find_row, self.time)
-        service = self._call(service_flow) if supply is not None and supply.shared_with_service else 0.0
-        flows = wash_flows(self._case, tuple(self._supplied.values()), temperature, service)
-        for i, flow in zip(self._supplied, flows, strict=True):
-            self._call(set_wash_flow, i, flow)
+    def _step(self, i: int) -> tuple[Stage, Step]:
+        """The step under way in vessel i, with its stage."""
+        stage = self._case.stages[self.places[i][0]]
+        return stage, stage.steps[self._under_way[i]]
+
+    def _is_supplied(self, i: int) -> bool:
+        """Whether the wash supply drives the step under way in vessel i."""
+        return self._case.supply is not None and is_supplied(*self._step(i))
+
+    def _stands(self, i: int) -> bool:
+        """Whether the step under way in vessel i is held, or lacks the power to flow."""
+        return i in self._held or not (self.control.power or is_supplied(*self._step(i)))
+
+    def _set_wash_flows(self) -> None:
+        """Give every step under way what supply, drain and power leave it."""
+        asked: dict[int, tuple[Stage, Step]] = {}
+        for i in self._under_way:
+            stage, step = self._step(i)
+            share = min(self._wash_share) if step.do == "backwash" else self._wash_share[1]
+            share = 0.0 if self._stands(i) else share
+            asked[i] = stage, step if share == 1.0 else replace(step, flow=share * step.flow)
+        supplied = tuple(i for i in asked if self._is_supplied(i) and not self._stands(i))
+        flows = {i: step.flow for i, (_, step) in asked.items() if self._eased and step.do != "make-up"}
+        if supplied:
+            supply, temperature = self._case.supply, self._call(find_row, self.time)
+            service = self._call(service_flow) if supply is not None and supply.shared_with_service else 0.0
+            found = wash_flows(self._case, tuple(asked[i] for i in supplied), temperature, service)
+            flows |= dict(zip(supplied, found, strict=True))
+        for i, flow in flows.items():
+            *_, loose, firm, _, _ = self._steps[self.places[i][0]][self._under_way[i]]
+            rates = (0.0, 0.0) if self._stands(i) else (loose, firm)
+            self._call(set_wash_flow, i, flow, *rates)
+
+    # What fails
+
+    def set_wash_share(self, supply: float, drain: float) -> None:
+        """Have backwashes reach at most a share of the flow they ask for by the supply, and all that flows to drain
+        by the drain; those under way too."""
+        self._wash_share, self._eased = (supply, drain), True
+        self._set_wash_flows()
+
+    def set_power(self, on: bool) -> None:
+        """Cut the power, or give it back. Without it nothing is pumped: no service, and of washes only backwashes
+        from a header flow, unless `hold_step` holds them; the unit stands, while its tank goes on giving."""
+        self._tables.control["power"][0] = on
+        self._eased = True
+        self._set_wash_flows()
+
+    def hold_step(self, i: int, flows: bool) -> None:
+        """Have the step under way in vessel i stand still, nothing flowing and nothing cleaned, or flow again."""
+        (self._held.discard if flows else self._held.add)(i)
+        self._eased = True
+        self._set_wash_flows()
+
+    def set_dose(self, k: int, factor: float) -> None:
+        """Dose so many times what the case has ahead of stage k: oxidant, air, for the first also coagulant."""
+        self._tables.stage["dose_factor"][k] = factor
 
     @property
     def draining(self) -> float:
@@ -290,6 +345,14 @@ class Line:
     def of_unit(self, name: str) -> float:
         """One number of the row of the unit downstream by its name in `layout`."""
         return float(self._tables.unit[name].item(0))
+
+    def unit_idle(self) -> bool:
+        """Whether the unit downstream asks for no water at this moment; so it is without a unit."""
+        return not self.unit.exists or self._call(asked_flow) <= 0.0
+
+    def tank_level(self) -> float:
+        """What is in the tank of the unit downstream [m3]; 0 without a unit."""
+        return self.of_unit("level")
 
     def triggers_so_far(self, i: int) -> tuple[int, int]:
         """Early and missed triggers of the switch of vessel i."""
@@ -344,6 +407,8 @@ class Line:
 
     def _reached(self, k: int) -> bool:
         """Whether the water of stage k can go on: to service, or into the rinse of a later stage."""
+        if self.control.power == 0:
+            return False
         closed = next((j for j, p in enumerate(self.stage) if p.serving == 0 and p.passes_raw == 0), None)
         if closed is None:
             return True

@@ -59,15 +59,15 @@ def meet(k: int, f: Rows, water: Rows, dissolved: Rows, stage: Rows) -> None:
     for n in range(SOLUTE_COUNT):
         dissolved[first + n].dosed = 0.0
     if p.product == CHLORINE:
-        dissolved[first + FREE].dosed = p.dose
+        dissolved[first + FREE].dosed = p.dose * p.dose_factor
     elif p.product == PERMANGANATE_DOSE:
-        dissolved[first + PERMANGANATE].dosed = p.dose
+        dissolved[first + PERMANGANATE].dosed = p.dose * p.dose_factor
     for n in range(SOLUTE_COUNT):
         d = dissolved[first + n]
         d.conc += d.dosed
         d.end += d.dosed
         d.change = -d.conc
-    air = f.air_rate * p.contact if p.product == AIR else 0.0
+    air = f.air_rate * p.contact * p.dose_factor if p.product == AIR else 0.0
     iron_before, manganese_before = dissolved[first + IRON].end, dissolved[first + MANGANESE].end
     solids = w.filterable_end + w.fine_end
     w.floc = floc_of(k, True, air, first, dissolved, stage)
@@ -332,10 +332,11 @@ def wash_solutes(
     """A backwash or a regenerant of vessel i for dt seconds: what its water brings passes the bed into the vessel's.
 
     The vessel's water mixes. `raw`: row of forcing of the raw water. Wash water other than raw brings nothing
-    dissolved; a regenerant brings what `regenerate` has set, and frees what the bed gives up.
+    dissolved; a regenerant brings what `regenerate` has set, and frees what the bed gives up, as far as it flows.
     """
     s, first = vessel[i], vessel_row(i, stage)
     volume = s.drawn * dt
+    done = dt if s.drawn == s.step_flow else dt * (s.drawn / s.step_flow)
     gone = -math.expm1(-volume / s.vessel_water)
     if s.mode == BACKWASH and volume > 0.0:
         for n in range(SOLUTE_COUNT):
@@ -354,15 +355,15 @@ def wash_solutes(
     else:
         for n in range(SOLUTE_COUNT):
             q = portion[i * SOLUTE_COUNT + n]
-            dissolved[first + n].out = q.bring * dt
-            dissolved[first + n].load = (q.bring + q.spend) * dt
-            q.converted_total += q.spend * dt
+            dissolved[first + n].out = q.bring * done
+            dissolved[first + n].load = (q.bring + q.spend) * done
+            q.converted_total += q.spend * done
         for u in range(s.first_uptake, s.end_uptake):
             c = uptake[u]
-            c.used = max(c.used - c.restore * dt, c.fouled)
+            c.used = max(c.used - c.restore * done, c.fouled)
             for n in range(SOLUTE_COUNT):
                 t = taken[u * SOLUTE_COUNT + n]
-                freed = min(t.elute * dt, max(t.held - t.lost, 0.0))
+                freed = min(t.elute * done, max(t.held - t.lost, 0.0))
                 t.held -= freed
                 dissolved[first + n].out += freed * s.area
     for n in range(SOLUTE_COUNT):

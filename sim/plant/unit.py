@@ -18,6 +18,14 @@ def switch_unit(line: Tables) -> float:
 
 
 @law
+def asked_flow(line: Tables) -> float:
+    """The service flow that the unit, or the demand where there is none, asks of the train at this moment [m3/s]."""
+    c = line.control[0]
+    asked: float = switch_unit(line) if line.unit[0].exists == 1 else line.forcing[c.row].flow
+    return asked if c.power == 1 else 0.0
+
+
+@law
 def unheld_flow(line: Tables) -> float:
     """The flow that the unit would draw if nothing held it [m3/s], its start and stop as they stand."""
     return float(line.unit[0].feed_flow) if line.unit[0].running == 1 else 0.0

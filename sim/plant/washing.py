@@ -40,7 +40,7 @@ def begin_step(
     s = line.vessel[i]
     bring_up(i, line)
     take_off_line(i, mode, line)
-    s.wash_flow, s.raw_wash, s.water_solids = flow, raw_wash, water_solids
+    s.wash_flow, s.step_flow, s.raw_wash, s.water_solids = flow, flow, raw_wash, water_solids
     s.loose_rate, s.firm_rate, s.slow = loose_rate, firm_rate, slow
     find_row(t, line)
     if mode == BACKWASH:
@@ -49,12 +49,12 @@ def begin_step(
 
 
 @law
-def set_wash_flow(i: int, flow: float, line: Tables) -> None:
-    """Another flow for the backwash of vessel i that is under way [m3/s]: others have begun or ended theirs."""
+def set_wash_flow(i: int, flow: float, loose_rate: float, firm_rate: float, line: Tables) -> None:
+    """Another flow [m3/s] and other cleaning rates [1/s] for the step of vessel i that is under way."""
     s = line.vessel[i]
-    if s.factor_flow != EFFECTIVE:
+    if s.mode == BACKWASH and s.factor_flow != EFFECTIVE:
         shear_parts(i, flow, line.forcing[line.control[0].row], line)
-    s.wash_flow = flow
+    s.wash_flow, s.loose_rate, s.firm_rate = flow, loose_rate, firm_rate
 
 
 @law
