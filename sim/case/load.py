@@ -23,6 +23,7 @@ from sim.case.price.prices import prices_of
 from sim.case.reading import read_tables
 from sim.case.records import Case
 from sim.case.schema import CaseFile
+from sim.case.series.clocks import summer_of
 from sim.case.series.file_series import FileSeries, read_files
 from sim.case.series.records import Feed, Measured, Run
 from sim.case.series.series import demand_of, feed_of
@@ -68,7 +69,7 @@ def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
         tables,
         **site,
         stages=stages,
-        policies=policies_of(tables),
+        policies=policies_of(tables, feed.turbidity_ratio, files.series),
         faults=faults_of(tables),
         assumptions=assumptions,
         constants=len(assumptions) + book.given + own.given,
@@ -80,7 +81,7 @@ def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
 def _site_of(tables: CaseFile, feed: Feed, files: FileSeries, book: Book) -> dict[str, Any]:
     """What surrounds the stages, by the fields of a case."""
     return {
-        "run": record_of(Run, tables.run, zone=files.zone),
+        "run": record_of(Run, tables.run, zone=files.zone, summer=summer_of(tables.run)),
         "feed": feed,
         "remedies": files.remedies,
         "demand": demand_of(tables.demand, files.series, Page(tables.demand, "demand", book)),

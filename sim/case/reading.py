@@ -30,6 +30,8 @@ MOST_JUDGED = 500  # problems of a file; more are only counted
 RENAMED: Mapping[tuple[Path, str | int], tuple[str, str]] = {
     (("policy",), "latest"): ("longest_run", "longest_run in [[stage]], for every policy; in a policy a shorter one"),
     (("run",), "allowed_breach"): ("allowed_over_limit", "allowed_over_limit in [run]"),
+    **{(("stage",), key): ("from and until in hold_unit", "the steps from and until which it is held, as in"
+       ' { from = "wash start", until = "back in service" }') for key in ("from_minute", "to_minute")},
     (("downstream",), "use"): ("use above all tables", "use as a key of the case, above all its tables"),
 }
 """Keys that are gone, below a table of the case: the new name, and where it belongs."""

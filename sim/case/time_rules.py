@@ -9,8 +9,32 @@ from sim.case.units import DAY, HOUR, MINUTE
 from sim.case.values import Rule
 
 EARLIEST, LATEST = 1900, 2200
+MOST_TIMES = 24
 
-_HOURS = re.compile(r"([0-9]{2}):([0-9]{2})-([0-9]{2}):([0-9]{2})")
+_TIME = re.compile(r"([0-9]{1,2})(?::([0-9]{2}))?(?: *([ap])\.?m\.?)?", re.IGNORECASE)
+WORDS = {"midnight": 0.0, "noon": DAY / 2}
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+def seconds_of_day(text: str) -> float:
+    """A time of day in words [s after midnight]: 24 h, am or pm, midnight, noon; ValueError says what to try.
+
+    >>> seconds_of_day("22:30"), seconds_of_day("10:30 pm"), seconds_of_day("noon")
+    (81000.0, 81000.0, 43200.0)
+    """
+    if text.lower() in WORDS:
+        return WORDS[text.lower()]
+    found = _TIME.fullmatch(text)
+    half = found[3] if found else None
+    if found is None or not (found[2] or half):
+        raise ValueError('as in "22:30", "10:30 pm", "midnight" or "noon"')
+    hours, minutes = int(found[1]), int(found[2] or 0)
+    if half and hours == 12:
+        raise ValueError(f'"{"midnight" if half in "aA" else "noon"}" or "{"noon" if half in "aA" else "midnight"}"; '
+                         "people read 12 am and 12 pm either way")  # fmt: skip
+    if minutes > 59 or hours > (12 if half else 24) or (half and not hours):
+        raise ValueError("hours up to 12 with am or pm, else up to 24, minutes up to 59")
+    return (hours + (12 if half and half in "pP" else 0)) * HOUR + minutes * MINUTE
 
 
 class Unquoted(Rule):
@@ -65,9 +89,53 @@ class TimeOfDay(Unquoted):
     example = "03:00:00"
 
     def parse(self, raw: object) -> float:
+        if isinstance(raw, str):
+            try:
+                return seconds_of_day(raw) % DAY
+            except ValueError as wrong:
+                raise self.refuse(raw, str(wrong)) from None
         if not isinstance(raw, time):
-            raise self.refuse(raw, f"hours, minutes and seconds without quotes, as in {self.example}")
+            raise self.refuse(raw, f'without quotes as in {self.example}, or in quotes as in "10:30 pm"')
         return raw.hour * HOUR + raw.minute * MINUTE + raw.second + raw.microsecond * 1e-6
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "description": f"{self.allowed}: 24 h without quotes, am or pm in quotes"}
+
+
+class HoursList(Rule):
+    """One time of day, or several; read as a tuple in the order given."""
+
+    allowed = "a time of day, or a list of them"
+    example = TimeOfDay.example
+
+    def parse(self, raw: object) -> tuple[float, ...]:
+        hours = raw if isinstance(raw, list) else [raw]
+        if not 0 < len(hours) <= MOST_TIMES:
+            raise self.refuse(raw, f"1 to {MOST_TIMES} times of day")
+        found = tuple(TimeOfDay().parse(each) for each in hours)
+        if len(set(found)) < len(found):
+            raise self.refuse(raw, "each time of day once")
+        return found
+
+    def json_schema(self) -> dict[str, Any]:
+        one = TimeOfDay().json_schema()
+        return {"anyOf": [one, {"type": "array", "items": one}]}
+
+
+class Weekday(Rule):
+    """A day of the week, read as its number from 0 for Monday."""
+
+    allowed = f"a day of the week: {', '.join(WEEKDAYS)}"
+    example = '"Mon"'
+
+    def parse(self, raw: object) -> int:
+        short = raw[:3].title() if isinstance(raw, str) else ""
+        if short not in WEEKDAYS:
+            raise self.refuse(raw, "one of these, in quotes")
+        return WEEKDAYS.index(short)
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "description": self.allowed}
 
 
 class Day(Unquoted):
@@ -82,6 +150,19 @@ class Day(Unquoted):
         return day
 
 
+class WeekdayOrDate(Rule):
+    """A day of the week as its number, or a date."""
+
+    allowed = f"{Weekday.allowed}; or a date without quotes"
+    example = '"Sun"'
+
+    def parse(self, raw: object) -> int | date:
+        return Weekday().parse(raw) if isinstance(raw, str) else Day().parse(raw)
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "description": self.allowed}
+
+
 class DayHours(Rule):
     """Hours of the day from one time to another, over midnight where the second is the earlier one."""
 
@@ -89,20 +170,22 @@ class DayHours(Rule):
     example = '"22:00-06:00"'
 
     def parse(self, raw: object) -> HoursOfDay:
-        found = _HOURS.fullmatch(raw) if isinstance(raw, str) else None
-        if found is None:
+        parts = [part.strip() for part in raw.split("-")] if isinstance(raw, str) else []
+        if len(parts) != 2:
             raise self.refuse(raw, f"two times joined by a hyphen, hours and minutes, as in {self.example}")
-        hours, minutes, end_hours, end_minutes = (int(part) for part in found.groups())
-        start, end = hours * HOUR + minutes * MINUTE, end_hours * HOUR + end_minutes * MINUTE
-        if max(minutes, end_minutes) > 59 or start >= DAY or end > DAY:
+        try:
+            start, end = (seconds_of_day(part) for part in parts)
+        except ValueError as wrong:
+            raise self.refuse(raw, str(wrong)) from None
+        end = DAY if parts[1].lower() == "midnight" else end
+        if start >= DAY or end > DAY:
             raise self.refuse(raw, "hours up to 23, minutes up to 59; only the end may be 24:00")
         if start == end:
             raise self.refuse(raw, 'two times that differ; "00:00-24:00" is the whole day')
         return HoursOfDay(start=start, end=end)
 
     def json_schema(self) -> dict[str, Any]:
-        clock = "([01][0-9]|2[0-3]):[0-5][0-9]"
-        return {"type": "string", "pattern": f"^{clock}-({clock}|24:00)$", "description": self.allowed}
+        return {"type": "string", "pattern": "-", "description": self.allowed}
 
 
 HourOfDay = Annotated[float, TimeOfDay()]

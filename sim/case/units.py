@@ -80,6 +80,7 @@ LENGTH: Final = kind_of(
 )
 VOLUME: Final = kind_of("volume", "250 m3", "m3", {"m3": 1.0, "L": LITRE, "gal": GALLON, "ft3": FOOT**3})
 DURATION: Final = kind_of("duration", "4 d", "s", {"s": 1.0, "min": MINUTE, "h": HOUR, "d": DAY})
+DRIFT: Final = kind_of("drift of a clock", "12 s/d", "s/d", {"s/d": 1.0, "min/d": MINUTE})
 FLOW: Final = kind_of(
     "flow",
     "5.5 m3/h",

@@ -118,14 +118,20 @@ class Quantity(Rule):
 
 @dataclass(frozen=True)
 class Either(Rule):
-    """A quantity of one of two kinds, such as solids or turbidity."""
+    """A quantity of one of two or three kinds, such as solids or turbidity."""
 
     first: Quantity
     second: Quantity
+    third: Quantity | None = None
+
+    @property
+    def each(self) -> tuple[Quantity, ...]:
+        """The kinds that it may be of."""
+        return tuple(kind for kind in (self.first, self.second, self.third) if kind is not None)
 
     @property
     def allowed(self) -> str:
-        return f"{self.first.allowed}; or {self.second.allowed}"
+        return "; or ".join(kind.allowed for kind in self.each)
 
     @property
     def example(self) -> str:
@@ -134,11 +140,11 @@ class Either(Rule):
     def parse(self, raw: object) -> Amount:
         if not isinstance(raw, str):
             raise self.refuse(raw, f"a text in quotes, number and unit, as in {self.example}")
-        _, kind = parse_any(raw, (self.first.kind, self.second.kind))
-        return Amount((self.first if kind is self.first.kind else self.second).parse(raw), kind)
+        _, kind = parse_any(raw, tuple(each.kind for each in self.each))
+        return Amount(next(each for each in self.each if each.kind is kind).parse(raw), kind)
 
     def json_schema(self) -> dict[str, Any]:
-        return {"anyOf": [self.first.json_schema(), self.second.json_schema()]}
+        return {"anyOf": [each.json_schema() for each in self.each]}
 
 
 @dataclass(frozen=True)

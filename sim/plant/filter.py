@@ -8,14 +8,13 @@ from typing import Any, TypeAlias, TypeVar
 import simpy
 
 from sim.case.records import Case
-from sim.case.train.records import NO_RULES
-from sim.case.trigger.records import Trigger, singles
+from sim.case.trigger.records import Signal, Trigger, singles
 from sim.plant.allowed import broken_off_at, next_allowed, rule_against, washes_again
-from sim.plant.clock import Order, next_time_of_day, phase_end
+from sim.plant.clock import Order, phase_end
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.layout import SERVICE, STANDBY
 from sim.plant.line import Line
-from sim.plant.plans import HourPlan, Plan, plan_of, read_at
+from sim.plant.plans import ContactPlan, HourPlan, Plan, plan_of, read_at
 from sim.plant.recorder import Recorder
 from sim.plant.records import SHORT_OF_WATER, Cause, Event, Why
 from sim.plant.shared import Shared, Site
@@ -26,6 +25,7 @@ from sim.plant.triggers import NO_WASH, LastWash, longest_run_due, pressure_set
 Result = TypeVar("Result")
 Process: TypeAlias = Generator[simpy.Event, Any, Result]
 
+MINUTE = 60.0  # s between two looks at the unit and its tank
 BY_HOUR, BY_VOLUME, BY_PRESSURE = attrgetter("hour"), attrgetter("volume"), attrgetter("pressure")
 
 
@@ -50,8 +50,9 @@ class Filter:
         self._stores, self._drawn = stores, NOTHING
         self._i, self._stage, self._washing = i, sisters.stage, case.washing
         self._trigger, self._pressure_set, self._midnight = trigger, pressure_set(trigger), midnight
-        self._singles, self._has_rules = singles(trigger), case.washing != NO_RULES
+        self._singles, self._clock, self._turn = singles(trigger), sisters.clock, site.turn_of(sisters.stage)
         self._lines = [site.lines_for(step, sisters.stage) for step in sisters.stage.steps]  # one set a step
+        self._signalled = any(isinstance(each, Signal) for each in self._singles)
         self._last, self._previous_start = NO_WASH, -math.inf
         self._readings: dict[int, list[float]] = {}
         for place, each in enumerate(self._singles):
@@ -69,7 +70,8 @@ class Filter:
             self._last = LastWash(env.now, cause, due)
             self._recorder.end_run(env.now, i, cause, self._pressure_set)
             serves = yield from self._wash_until_clean()
-            self._site.turn.give_back()
+            self._turn.give_back()
+            self._site.ends_wash(self._stage)
             if serves:
                 self._recorder.begin_run(env.now, i)
             else:
@@ -89,15 +91,19 @@ class Filter:
         """Stay in service until something starts a wash; its cause and the time it was due."""
         now = self._env.now
         plans = [
-            plan_of(each, self._last, now, self._midnight, self._readings.get(place, []))
+            plan_of(
+                each, self._last, now, self._clock, self._readings.get(place, []), self._washing.closed_days
+            )
             for place, each in enumerate(self._singles)
         ]
-        ends = longest_run_due(self._stage, self._trigger, self._last, now, self._midnight)
+        ends = longest_run_due(self._stage, self._trigger, self._last, now, self._clock)
         if ends < math.inf:
             plans.append(HourPlan(hour=ends, cause=Cause.LONGEST_RUN))
         while True:
             cause = yield from self._wait(plans)
             if cause is not None:
+                if cause is Cause.SIGNAL:
+                    self._sisters.signalled = self._env.now
                 return cause, self._env.now
 
     def _wait(self, plans: list[Plan]) -> Process[Cause | None]:
@@ -107,35 +113,46 @@ class Filter:
         """
         env, line, i = self._env, self._line, self._i
         is_next = self._sisters.is_next(i)
+        for each in plans:
+            if isinstance(each, ContactPlan):
+                each.look(env.now, self._sisters.signalled, is_next=is_next)
         if is_next and self._sisters.by_hand:
             plans = [*plans, HourPlan(hour=max(self._sisters.by_hand[0], env.now), cause=Cause.HAND)]
         first, fullest, switch = min(plans, key=BY_HOUR), min(plans, key=BY_VOLUME), min(plans, key=BY_PRESSURE)
-        watched = is_next and switch.pressure < math.inf
+        monitored = next((each for each in plans if each.monitor is not None), None)
         events: list[simpy.Event] = []
         met = hour = None
-        if watched or fullest.volume < math.inf:
+        if fullest.volume < math.inf or (is_next and (switch.pressure < math.inf or monitored is not None)):
             met = env.event()
-            line.watch(
-                i, met, volume=fullest.volume, above=switch.pressure if watched else math.inf, hold=switch.hold
-            )
+            watched: dict[str, Any] = {"above": switch.pressure, "hold": switch.hold} if is_next else {}
+            if is_next and monitored is not None:
+                watched |= {"monitor": monitored.monitor, "monitor_hold": monitored.monitor_hold}
+            line.watch(i, met, volume=fullest.volume, **watched)
             events.append(met)
         if first.hour < math.inf:
             hour = env.at(first.hour, Order.POLICY, i)
             events.append(hour)
-        if not is_next and (switch.pressure < math.inf or self._sisters.by_hand):
+        if not is_next and (switch.pressure < math.inf or self._sisters.by_hand or self._signalled):
             events.append(self._sisters.call(i))
+        events = events or [env.event()]  # nothing will ever start a wash
         yield events[0] if len(events) == 1 else env.any_of(events)
         self._take_back(met, hour)
         if met is not None and met.processed:
-            return self._met(fullest, switch)
+            return self._met(fullest, switch, monitored)
         if hour is not None and hour.processed:
-            return first.at_hour(env.now, line.of_vessel("treated", i))
+            cause = first.at_hour(env.now, line.of_vessel("treated", i))
+            if cause is None and isinstance(first, ContactPlan):
+                self._recorder.note(env.now, i, Event.BOOKED, Why.TRIGGER)
+            return cause
         return None
 
-    def _met(self, fullest: Plan, switch: Plan) -> Cause | None:
-        """The water has tripped: on the volume of one plan, or on the pressure of the other."""
-        on_volume, now = self._line.tripped_on_volume(self._i), self._env.now
-        cause = fullest.at_volume(now) if on_volume else switch.at_pressure(now)
+    def _met(self, fullest: Plan, switch: Plan, monitored: Plan | None) -> Cause | None:
+        """The water has tripped: on the volume of one plan, the pressure of another, or what a third one monitors."""
+        tripped, now = self._line.tripped_on(self._i), self._env.now
+        if tripped == "monitor" and monitored is not None:
+            cause = monitored.at_monitor(now)
+        else:
+            cause = fullest.at_volume(now) if tripped == "volume" else switch.at_pressure(now)
         if cause is None:
             self._recorder.note(self._env.now, self._i, Event.BOOKED, Why.TRIGGER)
         return cause
@@ -150,32 +167,32 @@ class Filter:
     def _read_meter(self, place: int, at: float) -> Process[None]:
         """Read the meter of this vessel at every `at`, before anything is decided there."""
         env, readings = self._env, self._readings.setdefault(place, [])
-        time = next_time_of_day(env.now, at, self._midnight)
+        time = self._clock.next_hour(env.now, (at,))
         while True:
             yield env.at(time, Order.PHASE, self._i)
             readings.append(self._line.of_vessel("served_total", self._i))
-            time = next_time_of_day(time + 1.0, at, self._midnight)
+            time = self._clock.next_hour(time + 1.0, (at,))
 
     # The wash
 
     def _permission(self, cause: Cause) -> Process[None]:
-        """Wait until the rules of the site and the others let this vessel wash: its turn, and its first step's lines.
+        """Wait until the rules of the stage, the site and the others let this vessel wash: its turn, and its first
+        step's lines.
 
         A wash by hand asks no rules.
         """
-        env, i, site = self._env, self._i, self._site
-        free = cause is Cause.HAND or not self._has_rules
+        env, i = self._env, self._i
         told: set[Why] = set()
         while True:
-            allowed = env.now if free else next_allowed(self._washing, env.now, site.starts, self._midnight)
-            if allowed > env.now:
-                why = rule_against(self._washing, env.now, site.starts, self._midnight)
+            against = None if cause is Cause.HAND else self._against()
+            if against is not None:
+                why, ends = against
                 if why not in told:
                     self._recorder.note(env.now, i, Event.PUT_OFF, why)
                     told.add(why)
-                yield env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
+                yield ends
                 continue
-            handed_over = site.turn.claim(i)
+            handed_over = self._turn.claim(i)
             if handed_over is not None:
                 self._recorder.note(env.now, i, Event.WAITS_FOR_TURN, Why.TRIGGER)
                 since = env.now
@@ -183,11 +200,31 @@ class Filter:
                 self._recorder.waited(env.now, i, env.now - since, Why.SISTER)
             for line in self._lines[0]:
                 yield from self._take(line)
-            if free or next_allowed(self._washing, env.now, site.starts, self._midnight) <= env.now:
+            if cause is Cause.HAND or self._against() is None:
                 return
             for line in self._lines[0]:
                 line.give_back()
-            site.turn.give_back()
+            self._turn.give_back()
+
+    def _against(self) -> tuple[Why, simpy.Event] | None:
+        """What lets no wash start now, and the event after which to look again; None where one may start."""
+        env, i, stage, starts = self._env, self._i, self._stage, self._site.starts
+        allowed, why = next_allowed(self._washing, env.now, starts, self._midnight), None
+        if allowed > env.now:
+            why = rule_against(self._washing, env.now, starts, self._midnight)
+        own = self._sisters.starts[-1] + stage.least_interval if self._sisters.starts else -math.inf
+        if own > max(allowed, env.now):
+            allowed, why = own, Why.INTERVAL
+        if why is not None:
+            return why, env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
+        only = stage.only_while
+        if only is not None and only.unit_idle and not self._line.unit_idle():
+            return Why.UNIT_RUNS, env.at(env.now + MINUTE, Order.POLICY, i)
+        if only is not None and only.tank_above is not None and not self._line.tank_level() > only.tank_above:
+            return Why.TANK_LOW, env.at(env.now + MINUTE, Order.POLICY, i)
+        if any(name in stage.not_while for name in self._site.washing):
+            return Why.SISTER, self._site.wash_over(i)
+        return None
 
     def _take(self, line: Shared) -> Process[None]:
         """Claim a line, and wait for it while it is taken."""
@@ -207,8 +244,10 @@ class Filter:
         while self._sisters.by_hand and self._sisters.by_hand[0] <= env.now:
             self._sisters.by_hand.pop(0)
         claimed, repeats = True, 0
+        self._site.washing.append(self._stage.name)
         while True:
             self._site.starts.append(env.now)
+            self._sisters.starts.append(env.now)
             whole = yield from self._wash(claimed)
             claimed = False
             if not whole and self._washing.after_abort == "wash again":
@@ -229,16 +268,17 @@ class Filter:
         start = env.now
         broken = broken_off_at(self._washing.aborts, stage.name, start, self._previous_start)
         self._previous_start = start
-        over = None
-        if stage.hold_unit is not None:
-            over = env.event()
-            env.process(self._hold_unit(start + stage.hold_unit.start, start + stage.hold_unit.end, over))
+        hold, holds = stage.hold_unit, False
         for number, step in enumerate(stage.steps):
             if number > 0 or not claimed:
                 for line in self._lines[number]:
                     yield from self._take(line)
             begun = env.now
             self._begin(number)
+            if hold is not None and number == hold.start:
+                holds = True
+                self._line.hold(1)
+                self._recorder.note(begun, i, Event.UNIT_HELD, Why.WASH)
             end = phase_end(env.now, step.seconds)
             is_broken = broken < end
             wait = env.leap(max(broken, env.now) if is_broken else end, Order.PHASE, i)
@@ -253,9 +293,14 @@ class Filter:
                 self._recorder.made_up(i, volume)
             for line in self._lines[number]:
                 line.give_back()
+            last = len(stage.steps) - 1 if hold is None or hold.end is None else hold.end
+            if hold is not None and holds and (is_broken or number == last):
+                holds = False
+                if hold.plus > 0.0:
+                    env.process(self._hold_on(env.now + hold.plus))
+                else:
+                    self._release(Why.ABORT if is_broken else Why.TIME)
             if is_broken:
-                if over is not None:
-                    env.trigger(over, Order.PHASE, i)
                 return False
         return True
 
@@ -281,22 +326,11 @@ class Filter:
             self._recorder.note(now, i, Event.STORE_EMPTY, Why.STORE)
         self._recorder.regenerated(now, i, done)
 
-    def _hold_unit(self, start: float, end: float, over: simpy.Event) -> Process[None]:
-        """Hold the unit downstream over its part of the wash, or until the wash is broken off."""
-        env, i = self._env, self._i
-        if start > env.now:
-            yield from self._first_of(start, over)
-        if over.processed:
-            return
-        self._line.hold(1)
-        self._recorder.note(env.now, i, Event.UNIT_HELD, Why.WASH)
-        yield from self._first_of(end, over)
-        self._line.hold(-1)
-        self._recorder.note(env.now, i, Event.UNIT_RELEASED, Why.ABORT if over.processed else Why.TIME)
+    def _hold_on(self, until: float) -> Process[None]:
+        """Hold the unit downstream beyond its part of the wash [s]."""
+        yield self._env.at(until, Order.PHASE, self._i)
+        self._release(Why.TIME)
 
-    def _first_of(self, time: float, over: simpy.Event) -> Process[None]:
-        """Wait for the end of a phase [s], or for another event if that comes first."""
-        hour = self._env.at(time, Order.PHASE, self._i)
-        yield self._env.any_of([hour, over])
-        if not hour.processed:
-            self._env.withdraw(hour)
+    def _release(self, why: Why) -> None:
+        self._line.hold(-1)
+        self._recorder.note(self._env.now, self._i, Event.UNIT_RELEASED, why)

@@ -214,13 +214,13 @@ class Line:
         self, i: int, event: simpy.Event, *, volume: float = math.inf, above: float = math.inf, hold: float = 0.0
     ) -> None:
         """Let `event` happen once vessel i has treated `volume` [m3] since its wash, or its signal has been at or
-        above a value [Pa] for `hold` [s]; `tripped_on_volume` then tells which."""
+        above a value [Pa] for `hold` [s]; `tripped_on` then tells which."""
         self._waiting[i] = event
         self._call(set_watch, i, volume, above, hold)
 
-    def tripped_on_volume(self, i: int) -> bool:
-        """Whether the last trip of vessel i was its volume, not its signal."""
-        return self._on_volume[i]
+    def tripped_on(self, i: int) -> str:
+        """What the last trip of vessel i was: "volume", or "pressure"."""
+        return "volume" if self._on_volume[i] else "pressure"
 
     def unwatch(self, i: int) -> None:
         """Forget what the process of vessel i waited for."""

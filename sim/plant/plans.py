@@ -6,33 +6,39 @@ of a wash or waits for the next thing.
 
 import math
 from dataclasses import dataclass
-from typing import assert_never
+from typing import Literal, assert_never
 
 from sim.case.trigger.records import (
     Calendar,
     Pressure,
+    Signal,
     SingleTrigger,
     Volume,
     VolumeLearned,
     VolumeReserve,
 )
-from sim.plant.clock import next_time_of_day
 from sim.plant.learned import learned_reserve, volumes_of, wash_is_due
 from sim.plant.records import Cause
-from sim.plant.triggers import LastWash, calendar_slot
+from sim.plant.stage_clock import StageClock
+from sim.plant.triggers import Closed, LastWash, calendar_slot, contact_due
+
+Monitored = Literal["turbidity", "hardness", "chlorine"]
 
 
 @dataclass(slots=True, kw_only=True)
 class Plan:
-    """Waits for nothing but what is set: hour [s], treated volume [m3], signal [Pa] held for a time [s].
+    """Waits for nothing but what is set: hour [s], treated volume [m3], signal [Pa] held for a time [s], a monitor of
+    what the stage sends on (of what, at or above [g/m3]) held for a time [s].
 
-    The water itself says when the signal has been high for long enough.
+    The water itself says when a signal has been high for long enough.
     """
 
     hour: float = math.inf
     volume: float = math.inf
     pressure: float = math.inf
     hold: float = 0.0
+    monitor: tuple[Monitored, float] | None = None
+    monitor_hold: float = 0.0
 
     def at_hour(self, now: float, treated: float) -> Cause | None:
         """The hour has come, with so much treated [m3]: the cause of a wash, None to wait on."""
@@ -44,6 +50,10 @@ class Plan:
 
     def at_pressure(self, now: float) -> Cause | None:
         """The signal has been high for long enough: the cause of a wash, None to wait on."""
+        return None
+
+    def at_monitor(self, now: float) -> Cause | None:
+        """The monitor has been high for long enough: the cause of a wash, None to wait on."""
         return None
 
 
@@ -72,13 +82,13 @@ class VolumePlan(Plan):
     """A wash once a volume is treated, at once or at the next `at`."""
 
     trigger: Volume
-    midnight: float
+    clock: StageClock
 
     def at_volume(self, now: float) -> Cause | None:
         self.volume = math.inf
         if self.trigger.at is None:
             return Cause.VOLUME
-        self.hour = next_time_of_day(now, self.trigger.at, self.midnight)
+        self.hour = self.clock.next_hour(now, (self.trigger.at,))
         return None
 
     def at_hour(self, now: float, treated: float) -> Cause | None:
@@ -90,13 +100,13 @@ class ReservePlan(Plan):
     """A wash at the first `at` once only the reserve is left, at once if nothing is."""
 
     trigger: VolumeReserve
-    midnight: float
+    clock: StageClock
 
     def at_volume(self, now: float) -> Cause | None:
         if self.volume >= self.trigger.volume:
             return Cause.RESERVE_SPENT
         self.volume = self.trigger.volume
-        self.hour = next_time_of_day(now, self.trigger.at, self.midnight)
+        self.hour = self.clock.next_hour(now, (self.trigger.at,))
         return None
 
     def at_hour(self, now: float, treated: float) -> Cause | None:
@@ -111,7 +121,7 @@ class LearnedPlan(Plan):
     """
 
     trigger: VolumeLearned
-    midnight: float
+    clock: StageClock
     readings: list[float]
 
     def at_volume(self, now: float) -> Cause | None:
@@ -121,29 +131,74 @@ class LearnedPlan(Plan):
         reserve = learned_reserve(self.trigger, volumes_of(self.readings))
         if wash_is_due(self.trigger, treated, reserve):
             return Cause.RESERVE_HOUR
-        self.hour = next_time_of_day(now + 1.0, self.trigger.at, self.midnight)
+        self.hour = self.clock.next_hour(now + 1.0, (self.trigger.at,))
         return None
 
 
+@dataclass(slots=True, kw_only=True)
+class SignalPlan(Plan):
+    """A wash once a monitor has been high for long enough, at once or at the next `at`."""
+
+    trigger: Signal
+    clock: StageClock
+    booked: bool = False
+
+    def at_monitor(self, now: float) -> Cause | None:
+        self.monitor = None
+        return self._met(now)
+
+    def at_hour(self, now: float, treated: float) -> Cause | None:
+        return Cause.SIGNAL if self.booked else self._met(now)
+
+    def _met(self, now: float) -> Cause | None:
+        if self.trigger.at is None:
+            return Cause.SIGNAL
+        self.booked, self.hour = True, self.clock.next_hour(now, (self.trigger.at,))
+        return None
+
+
+@dataclass(slots=True, kw_only=True)
+class ContactPlan(SignalPlan):
+    """As a SignalPlan, of a contact: it is looked at anew whenever the turn in its stage may have moved on."""
+
+    def look(self, now: float, answered: float, *, is_next: bool) -> None:
+        """Have the stage's next vessel wait for the next closing that no wash has answered, due at `answered` [s]."""
+        if not self.booked:
+            self.hour = contact_due(self.trigger, answered, now, self.clock) if is_next else math.inf
+
+
 def plan_of(
-    trigger: SingleTrigger, last: LastWash, now: float, midnight: float, readings: list[float]
+    trigger: SingleTrigger,
+    last: LastWash,
+    now: float,
+    clock: StageClock,
+    readings: list[float],
+    closed: Closed = (),
 ) -> Plan:
     """The plan of one trigger for a filter run that begins now."""
     match trigger:
         case Pressure():
             return PressurePlan(pressure=trigger.above, hold=trigger.hold, cause=Cause.PRESSURE)
         case Calendar():
-            return HourPlan(hour=calendar_slot(trigger, last, now, midnight), cause=Cause.CALENDAR)
+            return HourPlan(hour=calendar_slot(trigger, last, now, clock, closed), cause=Cause.CALENDAR)
         case Volume():
-            return VolumePlan(volume=trigger.volume, trigger=trigger, midnight=midnight)
+            return VolumePlan(volume=trigger.volume, trigger=trigger, clock=clock)
         case VolumeReserve():
             first = trigger.volume - trigger.reserve
-            return ReservePlan(volume=first, trigger=trigger, midnight=midnight)
+            return ReservePlan(volume=first, trigger=trigger, clock=clock)
         case VolumeLearned():
-            hour = next_time_of_day(now, trigger.at, midnight)
+            hour = clock.next_hour(now, (trigger.at,))
             return LearnedPlan(
-                hour=hour, volume=trigger.volume, trigger=trigger, midnight=midnight, readings=readings
+                hour=hour, volume=trigger.volume, trigger=trigger, clock=clock, readings=readings
             )
+        case Signal(contact=None):
+            assert trigger.of != "contact"
+            assert trigger.above is not None
+            return SignalPlan(
+                monitor=(trigger.of, trigger.above), monitor_hold=trigger.hold, trigger=trigger, clock=clock
+            )
+        case Signal():
+            return ContactPlan(trigger=trigger, clock=clock)
         case _:
             assert_never(trigger)
 
@@ -153,7 +208,7 @@ def read_at(trigger: SingleTrigger) -> float | None:
     match trigger:
         case VolumeLearned():
             return trigger.at
-        case Calendar() | Volume() | VolumeReserve() | Pressure():
+        case Calendar() | Volume() | VolumeReserve() | Pressure() | Signal():
             return None
         case _:
             assert_never(trigger)

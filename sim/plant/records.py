@@ -24,6 +24,7 @@ class Cause(StrEnum):
     RESERVE_HOUR = "reserve reached, at its hour"
     RESERVE_SPENT = "reserve spent"
     PRESSURE = "pressure drop"
+    SIGNAL = "signal"
     LONGEST_RUN = "longest run"
     HAND = "by hand"
 
@@ -47,6 +48,8 @@ class Why(StrEnum):
     CLOSED = "no water from the train"
     SPIKE = "a spike alone stood above the set point"
     HOLD = "the hold was not over"
+    UNIT_RUNS = "the unit runs"
+    TANK_LOW = "the tank is too low"
     STORE = "less in store than the step asks for"
 
 

@@ -1,6 +1,7 @@
 """What vessels share while they wash: the right to wash at all, the wash supply, the raw line and the drain."""
 
 from collections import deque
+from collections.abc import Sequence
 
 import simpy
 
@@ -41,15 +42,36 @@ class Shared:
 
 
 class Site:
-    """All that the vessels of a site share, and the starts of all washes so far [s]."""
+    """All that the vessels of a site share, the starts of all washes so far [s], and the stages that wash."""
 
-    def __init__(self, env: LeapingEnvironment, washing: Washing, vessels: int) -> None:
-        self.share = washing.together == "share"
-        self.turn = Shared(env, vessels if self.share else 1, "turn")
+    def __init__(self, env: LeapingEnvironment, washing: Washing, stages: Sequence[Stage]) -> None:
+        self._env, self.share = env, washing.together == "share"
+        count = sum(stage.vessels.count for stage in stages) if self.share else 1
+        one = Shared(env, count, "turn")
+        apart = washing.together == "overlap"
+        self._turns = {stage.name: Shared(env, 1, "turn") if apart else one for stage in stages}
         self._lines = {
             name: Shared(env, getattr(washing.lines, name), name) for name in ("supply", "raw", "drain")
         }
         self.starts: list[float] = []
+        self.washing: list[str] = []  # the stage of every wash under way
+        self._waiting: list[tuple[int, simpy.Event]] = []
+
+    def turn_of(self, stage: Stage) -> Shared:
+        """What a vessel of a stage takes while it washes."""
+        return self._turns[stage.name]
+
+    def wash_over(self, vessel: int) -> simpy.Event:
+        """The event of the next wash that is over, for a vessel that is not to wash meanwhile."""
+        self._waiting.append((vessel, event := self._env.event()))
+        return event
+
+    def ends_wash(self, stage: Stage) -> None:
+        """A wash of a stage is over."""
+        self.washing.remove(stage.name)
+        for vessel, event in self._waiting:
+            self._env.trigger(event, Order.GRANT, vessel)
+        self._waiting.clear()
 
     def lines_for(self, step: Step, stage: Stage) -> tuple[Shared, ...]:
         """The lines that a step occupies beside others, in one order for all, so that no two wait for each other."""

@@ -37,7 +37,7 @@ class Plant:
         self._env = LeapingEnvironment(self._line)
         self._recorder = Recorder(case, self._line)
         self._until = 0.0
-        site = Site(self._env, case.washing, len(self._line.names))
+        site = Site(self._env, case.washing, case.stages)
         triggers = dict(self._policy.triggers)
         midnight = case.run.start.replace(hour=0, minute=0, second=0, microsecond=0)
         for k, stage in enumerate(case.stages):

@@ -1,11 +1,14 @@
 """What the vessels of one stage have in common: whose turn it is, who stands by, washes by hand."""
 
+import math
+
 import simpy
 
 from sim.case.records import Case
 from sim.plant.clock import Order
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.line import Line
+from sim.plant.stage_clock import StageClock
 
 
 class StageVessels:
@@ -18,6 +21,9 @@ class StageVessels:
         self._next = self.vessels[0]
         self._called: dict[int, simpy.Event] = {}
         self._has_standby = self.stage.vessels.count > self.stage.vessels.sharing
+        self.clock = StageClock(self.stage, case.run)
+        self.starts: list[float] = []  # of the washes of the stage so far
+        self.signalled = -math.inf  # when the last wash by a signal was due
         self.by_hand = [each.at for each in case.washing.by_hand if each.stage == self.stage.name]
 
     def is_next(self, i: int) -> bool:

@@ -4,13 +4,17 @@ A trigger met at the very start of a filter run is met: the wash follows at once
 """
 
 import math
+from collections.abc import Collection, Iterator
+from datetime import date
 from typing import NamedTuple, assert_never
 
 from sim.case.stage.longest_run import longest_run_hours, longest_run_of
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import (
     Calendar,
+    Contact,
     Pressure,
+    Signal,
     SingleTrigger,
     Trigger,
     Volume,
@@ -18,8 +22,9 @@ from sim.case.trigger.records import (
     VolumeReserve,
     devices,
 )
-from sim.plant.clock import last_time_of_day, next_time_of_day
+from sim.plant.clock import DAY, last_time_of_day
 from sim.plant.records import Cause
+from sim.plant.stage_clock import StageClock
 
 
 class LastWash(NamedTuple):
@@ -31,19 +36,68 @@ class LastWash(NamedTuple):
 
 
 NO_WASH = LastWash(0.0, None, 0.0)
+DAYS_AHEAD = 8  # of a contact's hours that are looked at
+
+Closed = Collection[int | date]
 
 
-def calendar_slot(trigger: Calendar, last: LastWash, now: float, midnight: float) -> float:
-    """The first `at` on or after the calendar is due [s]; hours that passed during a wash are not made up.
+def calendar_slot(trigger: Calendar, last: LastWash, now: float, clock: StageClock, closed: Closed = ()) -> float:
+    """The first of its hours on or after the calendar is due [s]; hours that passed during a wash are not made up.
 
-    It is due `every` after the due time that the last calendar wash answered, so that waiting for a turn shifts no
-    later wash; after another wash it counts from that one's start, before any from the start of the run.
+    It is due `every` after the hour that the last calendar wash answered, on that day's first hour where there are
+    several, so that waiting for a turn shifts no later wash; after another wash it counts from that one's start,
+    before any from the start of the run. On named weekdays every hour counts that no wash has answered. Without an
+    hour it is due `every` after the start of the last wash, whatever started that.
     """
-    since = last.answered if last.cause is Cause.CALENDAR else last.start
-    return next_time_of_day(max(since + trigger.every, now), trigger.at, midnight)
+    every, hours = trigger.every or 0.0, trigger.hours
+    if not hours:
+        return max(last.start + every, now)
+
+    def fits(day: int) -> bool:
+        its = clock.date(day)
+        skipped = trigger.skip_closed and (its in closed or its.weekday() in closed)
+        return not skipped and (not trigger.on or its.weekday() in trigger.on)
+
+    since = clock.reading(last.start)
+    if last.cause is Cause.CALENDAR:
+        shown = clock.reading(last.answered)
+        since, at = max((last_time_of_day(shown, each, clock.midnight), each) for each in hours)
+        later = clock.next_hour(now, hours, since=shown + 1.0, fits=fits)
+        if trigger.on or clock.day(clock.reading(later)) == clock.day(since):
+            return later
+        since += hours[0] - at
+    elif trigger.on:
+        since = -math.inf
+    return clock.next_hour(now, hours, since=since + every, fits=fits)
 
 
-def longest_run_due(stage: Stage, trigger: Trigger, last: LastWash, now: float, midnight: float) -> float:
+def contact_due(trigger: Signal, answered: float, now: float, clock: StageClock) -> float:
+    """When a contact has been closed for its hold [s], now if it has and still is; inf if that never comes.
+
+    `answered`: when the last wash was due that it started; each time that it closes starts one at the most.
+    """
+    assert trigger.contact is not None
+    for start, end in _closed(trigger.contact, now, clock):
+        if end > max(start, now) and start + trigger.hold <= end and start > answered:
+            return max(start + trigger.hold, now)
+    return math.inf
+
+
+def _closed(contact: Contact, now: float, clock: StageClock) -> Iterator[tuple[float, float]]:
+    """From when to when a contact is closed: all that may last beyond now, in order of time [s]."""
+    if contact.spans:
+        yield from contact.spans
+        return
+    today = clock.day(clock.reading(now))
+    for day in range(today - 1, today + DAYS_AHEAD):
+        for span in sorted(contact.hours, key=lambda each: each.start):
+            begins = clock.midnight + day * DAY + span.start
+            lasts = (span.end - span.start) % DAY or DAY
+            start = clock.when(begins, 0.0)
+            yield start, clock.when(begins + lasts, start)
+
+
+def longest_run_due(stage: Stage, trigger: Trigger, last: LastWash, now: float, clock: StageClock) -> float:
     """When the longest run ends a filter run that begins now [s]; inf without one.
 
     At the last of its hours at or before it has passed since the last wash began; where none of them lies after now
@@ -53,7 +107,7 @@ def longest_run_due(stage: Stage, trigger: Trigger, last: LastWash, now: float, 
     if longest is None:
         return math.inf
     passed = last.start + longest
-    slots = [last_time_of_day(passed, at, midnight) for at in longest_run_hours(stage, trigger)]
+    slots = [clock.last_hour(now, at, passed) for at in longest_run_hours(stage, trigger)]
     return max([each for each in slots if each > now], default=max(passed, now))
 
 
@@ -68,11 +122,13 @@ def causes_of(trigger: SingleTrigger) -> tuple[Cause, ...]:
             return Cause.RESERVE_HOUR, Cause.RESERVE_SPENT
         case Pressure():
             return (Cause.PRESSURE,)
+        case Signal():
+            return (Cause.SIGNAL,)
         case _:
             assert_never(trigger)
 
 
 def pressure_set(trigger: Trigger) -> float:
     """The set point of the pressure switch [Pa]; inf for a trigger that has none."""
-    _, _, switch = devices(trigger)
+    _, _, switch, _ = devices(trigger)
     return math.inf if switch is None else switch.above

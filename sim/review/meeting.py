@@ -180,7 +180,7 @@ def _too_many(case: Case, policy: Policy) -> Findings:
     asked = math.fsum(
         stage.vessels.sharing * DAY / calendar_interval(calendar)
         for stage, (_, trigger) in zip(case.stages, policy.triggers, strict=True)
-        for calendar, _, _ in [devices(trigger)]
+        for calendar, *_ in [devices(trigger)]
         if calendar is not None
     )
     most = at_most(float(case.washing.most_a_day), "most_a_day")

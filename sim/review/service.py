@@ -102,7 +102,7 @@ def pressure_findings(site: Site, stage: Stage) -> Findings:
     """Pressures against what the vessel is rated for, and set points against what the stage can show."""
     yield from _rating(site, stage)
     for policy in site.case.policies:
-        _, _, switch = devices(dict(policy.triggers)[stage.name])
+        _, _, switch, _ = devices(dict(policy.triggers)[stage.name])
         if switch is not None:
             yield from _set_point(site, stage, policy.name, switch)
             yield from spike_findings(site, stage, policy.name, switch)

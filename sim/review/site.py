@@ -159,8 +159,8 @@ def wash_length(stage: Stage) -> float:
 
 def not_held(stage: Stage) -> float:
     """Time of a wash [s] in which the unit downstream is not held."""
-    hold = stage.hold_unit
-    return wash_length(stage) - (0.0 if hold is None else hold.end - hold.start)
+    (start, end), whole = stage.hold_span, wash_length(stage)
+    return whole - (min(end, whole) - start)
 
 
 def vessels_left(site: Site, stage: Stage) -> int | None:

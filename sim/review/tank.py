@@ -107,11 +107,11 @@ def _raw(site: Site, stage: Stage) -> Finding:
 
 def _tank_meanwhile(site: Site, stage: Stage, away: float) -> Findings:
     """What the tank does while a wash keeps the unit from filling it, for a time `away` [s]."""
-    unit, hold = site.unit, stage.hold_unit
+    unit, (start, end) = site.unit, stage.hold_span
     if unit is None:
         return
-    if hold is not None:
-        yield from _against_a_run(site, stage, unit, hold.end - hold.start)
+    if end > start:
+        yield from _against_a_run(site, stage, unit, end - start)
     asked = largest_demand(site.case.demand)
     if asked > 0.0 and away > 0.0:
         yield judged("tank_while_washing", stage, away, "minutes", at_most(unit.tank.start_below / asked, "tank"))

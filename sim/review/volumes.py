@@ -13,7 +13,7 @@ from sim.review.findings import Band, Finding, Findings, at_least, at_most, judg
 from sim.review.regeneration import store_findings
 from sim.review.site import Site, wash_volume
 from sim.review.uptake import past_the_capacity
-from sim.review.without_run import calendar_interval, run_volume
+from sim.review.without_run import calendar_interval, is_rounded, run_volume
 
 NEED_AN_END = frozenset({"carbon", "resin"})
 
@@ -47,8 +47,8 @@ def _longest_run(site: Site, stage: Stage) -> Finding:
 
 def _rounded(stage: Stage, policy: Policy, trigger: Trigger) -> Findings:
     """A calendar waits for its hour, which comes once a day."""
-    calendar, _, _ = devices(trigger)
-    if calendar is not None and calendar_interval(calendar) > calendar.every:
+    calendar, *_ = devices(trigger)
+    if calendar is not None and calendar.every is not None and is_rounded(calendar):
         every = at_most(calendar.every, "calendar")
         yield judged("rounded_interval", stage, calendar_interval(calendar), "days", every, way=policy.name)
 

@@ -8,6 +8,7 @@ from sim.case.stage.records import Stage
 from sim.case.trigger.records import (
     Calendar,
     Pressure,
+    Signal,
     SingleTrigger,
     Trigger,
     Volume,
@@ -41,18 +42,28 @@ def _single_volume(site: Site, stage: Stage, trigger: SingleTrigger) -> float | 
             return calendar_interval(trigger) * site.mean_through(stage)
         case Volume(volume=volume) | VolumeReserve(volume=volume) | VolumeLearned(volume=volume):
             return volume
-        case Pressure():
+        case Pressure() | Signal():
             return None
         case _:
             assert_never(trigger)
 
 
 ROUNDING = 1e-9  # of a day
+WEEK = 7  # days
 
 
 def calendar_interval(trigger: Calendar) -> float:
-    """Time between washes that a calendar comes to [s]: whole days, since each waits for its hour."""
-    return max(math.ceil(trigger.every / DAY - ROUNDING), 1) * DAY
+    """Time between washes that a calendar comes to in the mean [s]: whole days, where each waits for its hour."""
+    if trigger.at is None:
+        return trigger.every or math.inf
+    days = WEEK / len(trigger.on) if trigger.every is None else max(math.ceil(trigger.every / DAY - ROUNDING), 1)
+    return days * DAY / len(trigger.hours)
+
+
+def is_rounded(trigger: Calendar) -> bool:
+    """Whether a calendar has fewer washes than its days say, since each waits for its hour."""
+    every = trigger.every
+    return every is not None and trigger.at is not None and calendar_interval(trigger) * len(trigger.hours) > every
 
 
 def most_a_day(site: Site, stage: Stage, trigger: Trigger) -> int:
@@ -65,7 +76,11 @@ def _single_a_day(site: Site, stage: Stage, trigger: SingleTrigger) -> int:
     match trigger:
         case Volume(volume=volume, at=None):
             return max(1, math.ceil(site.largest_day / stage.vessels.sharing / volume))
-        case Calendar() | Volume() | VolumeReserve() | VolumeLearned() | Pressure():
+        case Calendar(at=None, every=float(every)):
+            return max(1, math.ceil(DAY / every))
+        case Calendar():
+            return len(trigger.hours)
+        case Volume() | VolumeReserve() | VolumeLearned() | Pressure() | Signal():
             return 1
         case _:
             assert_never(trigger)

@@ -19,7 +19,7 @@ from sim.case.units import PA_PER_KPA
 from sim.plant.records import SHORT_OF_WATER, Cause, Figure, FilterRun, RunResult
 from sim.review.bearable import Bound, bearable
 from sim.review.site import site_of
-from sim.review.without_run import calendar_interval
+from sim.review.without_run import calendar_interval, is_rounded
 from sim.study.many.arrays import SITE
 
 MOST: Final = 0.5  # of the hours over the limit: from more unavoidable ones on a bed cannot keep it
@@ -215,7 +215,7 @@ def of_policy(case: Case, policy: Policy) -> Iterator[Doubt]:
     site, triggers = site_of(case), dict(policy.triggers)
     for stage in case.stages:
         trigger = triggers[stage.name]
-        calendar, _, switch = devices(trigger)
+        calendar, _, switch, _ = devices(trigger)
         if switch is not None:
             clean = site.clean(stage)
             if switch.above <= clean:
@@ -223,9 +223,9 @@ def of_policy(case: Case, policy: Policy) -> Iterator[Doubt]:
                     policy=policy.name, stage=stage.name, set_kpa=switch.above / PA_PER_KPA,
                     clean_kpa=clean / PA_PER_KPA,
                 )  # fmt: skip
-        if calendar is not None and calendar_interval(calendar) > calendar.every:
+        if calendar is not None and is_rounded(calendar):
             yield RoundedInterval(
-                policy=policy.name, stage=stage.name, every_s=calendar.every, at_s=calendar.at,
+                policy=policy.name, stage=stage.name, every_s=calendar.every or 0.0, at_s=calendar.at or 0.0,
                 interval_s=calendar_interval(calendar),
             )  # fmt: skip
 
@@ -288,7 +288,7 @@ def _deciding(
     policy: str, stage: str, trigger: Trigger, figures: Mapping[str, Figure], runs: Sequence[FilterRun]
 ) -> Iterator[Doubt]:
     """Whether the switch ever acted, and whether anything but the longest run did."""
-    _, _, switch = devices(trigger)
+    _, _, switch, _ = devices(trigger)
     if switch is not None and not figures["pressure_share"]:
         causes = Counter(run.cause.value for run in runs if run.stage == stage and run.cause is not None)
         yield IdleSwitch(

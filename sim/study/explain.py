@@ -15,22 +15,23 @@ from sim.case.stage.longest_run import longest_run_of
 from sim.case.trigger.records import (
     Calendar,
     Pressure,
+    Sensed,
+    Signal,
     SingleTrigger,
     Volume,
     VolumeLearned,
     VolumeReserve,
     singles,
 )
-from sim.case.units import DAY
 from sim.plant.allowed import next_allowed
-from sim.plant.clock import next_time_of_day
 from sim.plant.learned import learned_reserve, volumes_of
 from sim.plant.line import Line
 from sim.plant.plans import read_at
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import Plant, simulate
+from sim.plant.stage_clock import StageClock
 from sim.plant.trace import Moment, Sample, SentOn, TrainSample, moment_of
-from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, causes_of, longest_run_due
+from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, causes_of, contact_due, longest_run_due
 from sim.study.compare import heading
 from sim.study.moments import moment
 from sim.study.single import require_policy, triggers_of
@@ -40,7 +41,8 @@ from sim.study.vessels import OneVessel, vessels
 JUST_AFTER, JUST_BEFORE = 1e-3, 1e-3  # s from a moment at which something happens
 
 Kind = Literal[
-    "calendar", "volume", "volume with reserve", "volume with learned reserve", "pressure drop", "longest run"
+    "calendar", "volume", "volume with reserve", "volume with learned reserve", "pressure drop", "signal",
+    "longest run",
 ]
 
 
@@ -58,6 +60,8 @@ class Wait:
     hold_s: float | None = None
     signal_kpa: float | None = None
     spike_kpa: float | None = None
+    of: Sensed | None = None
+    above: float | None = None
 
 
 @record
@@ -124,6 +128,7 @@ class _Asked:
         self._triggers, self._washes = triggers_of(case, result.policy), washes(result)
         start = case.run.start  # midnight as the plant counts it
         self._midnight = (start.replace(hour=0, minute=0, second=0, microsecond=0) - start) / timedelta(seconds=1)
+        self._clocks = {stage.name: StageClock(stage, case.run) for stage in case.stages}
         self._busy = tuple(
             each.who for each in self._washes if each.start_s <= time and (each.end_s is None or each.end_s > time)
         )
@@ -146,20 +151,22 @@ class _Asked:
         plant.run_until(time)
         return plant.look()
 
-    def _meters(self) -> dict[float, list[tuple[float, list[float]]]]:
-        """What the meter of every vessel showed at every `at` of the learned reserves, up to the moment."""
+    def _meters(self) -> dict[tuple[str, float], list[tuple[float, list[float]]]]:
+        """What the meter of every vessel showed at every `at` of a stage's learned reserves, up to the moment."""
         plant = Plant(self._case, self._result.policy, seed=self._result.seed)
-        kept: dict[float, list[tuple[float, list[float]]]] = {}
-        read = {read_at(each) for trigger in self._triggers.values() for each in singles(trigger)}
-        slots = ((time, at) for at in read if at is not None for time in self._slots(at))
-        for time, at in sorted(slots):
+        kept: dict[tuple[str, float], list[tuple[float, list[float]]]] = {}
+        read = ((stage, read_at(each)) for stage, trigger in self._triggers.items() for each in singles(trigger))
+        slots = ((time, stage, at) for stage, at in read if at is not None for time in self._slots(stage, at))
+        for time, stage, at in sorted(slots):
             plant.run_until(time)
-            kept.setdefault(at, []).append((time, [float(row.served_total) for row in plant.look().vessel]))
+            kept.setdefault((stage, at), []).append((time, [float(row.served_total) for row in plant.look().vessel]))
         return kept
 
-    def _slots(self, at: float) -> list[float]:
-        first = next_time_of_day(0.0, at, self._midnight)
-        return [first + day * DAY for day in range(int((self._time - first) // DAY) + 1)]
+    def _slots(self, stage: str, at: float) -> Iterator[float]:
+        time = self._clocks[stage].next_hour(0.0, (at,))
+        while time <= self._time:
+            yield time
+            time = self._clocks[stage].next_hour(time + 1.0, (at,))
 
     def _vessel(self, place: int, vessel: OneVessel, looked: Moment, line: Line) -> VesselNow:
         told, time = past(self._result, vessel, self._time), self._time
@@ -194,23 +201,25 @@ class _Asked:
         if told.last is not None and told.start_s is not None:
             last = LastWash(told.start_s, told.last.cause, told.last.due_s)
         for each in singles(trigger):
-            yield self._wait(each, last, told, doing, treated, place, self._time)
-        ends = longest_run_due(vessel.stage, trigger, last, told.since_s, self._midnight)
+            yield self._wait(each, last, told, doing, treated, place, self._time, vessel)
+        ends = longest_run_due(vessel.stage, trigger, last, told.since_s, self._clocks[vessel.stage.name])
         if ends < math.inf:
             yield Wait(kind="longest run", at_s=ends, every_s=longest_run_of(vessel.stage, trigger))
 
     def _wait(
-        self, each: SingleTrigger, last: LastWash, told: Past, doing: Sample, treated: float, place: int, time: float
+        self, each: SingleTrigger, last: LastWash, told: Past, doing: Sample, treated: float, place: int, time: float,
+        vessel: OneVessel,
     ) -> Wait:
         """What one trigger waits for at a time [s], as its plan in the plant does."""
+        clock = self._clocks[vessel.stage.name]
 
         def booked(at: float | None) -> float | None:
             since = told.booked_s
-            return None if since is None or at is None else next_time_of_day(since, at, self._midnight)
+            return None if since is None or at is None else clock.next_hour(since, (at,))
 
         match each:
             case Calendar():
-                at = calendar_slot(each, last, told.since_s, self._midnight)
+                at = calendar_slot(each, last, told.since_s, clock, self._case.washing.closed_days)
                 return Wait(kind="calendar", at_s=at, every_s=each.every)
             case Volume():
                 return Wait(kind="volume", volume_m3=each.volume, treated_m3=treated, at_s=booked(each.at))
@@ -218,13 +227,21 @@ class _Asked:
                 return Wait(kind="volume with reserve", volume_m3=each.volume, reserve_m3=each.reserve,
                             treated_m3=treated, at_s=booked(each.at))  # fmt: skip
             case VolumeLearned():
-                readings = [row[place] for slot, row in self._readings.get(each.at, ()) if slot <= time + JUST_AFTER]
+                readings = [row[place] for slot, row in self._readings.get((vessel.stage.name, each.at), ())
+                            if slot <= time + JUST_AFTER]
                 return Wait(kind="volume with learned reserve", volume_m3=each.volume,
                             reserve_m3=learned_reserve(each, volumes_of(readings)), treated_m3=treated,
-                            at_s=next_time_of_day(time + 1.0, each.at, self._midnight))  # fmt: skip
+                            at_s=clock.next_hour(time + 1.0, (each.at,)))  # fmt: skip
             case Pressure():
                 return Wait(kind="pressure drop", above_kpa=each.above / 1e3, hold_s=each.hold,
                             signal_kpa=doing.signal_kpa, spike_kpa=doing.spike_kpa)  # fmt: skip
+            case Signal():
+                answered = last.answered if last.cause is Cause.SIGNAL else -math.inf
+                hour = booked(each.at)
+                if each.contact is not None and hour is None:
+                    due = contact_due(each, answered, told.since_s, clock)
+                    hour = due if due < math.inf else None
+                return Wait(kind="signal", of=each.of, above=each.above, hold_s=each.hold, at_s=hour)
             case _:
                 assert_never(each)
 
@@ -240,7 +257,7 @@ class _Asked:
             return None
         line = self._carried(max(due - JUST_BEFORE, 0.0))
         doing, treated = moment_of(self._case, line).vessels[place], float(line.vessel[place].treated)
-        found = self._wait(each, NO_WASH, told, doing, treated, place, due)
+        found = self._wait(each, NO_WASH, told, doing, treated, place, due, vessel)
         return replace(found, at_s=due) if cause is Cause.CALENDAR else found
 
     def _step_end(self, vessel: OneVessel, doing: Sample) -> float | None:

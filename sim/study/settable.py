@@ -30,6 +30,7 @@ from sim.case.trigger.records import (
     AnyOf,
     Calendar,
     Pressure,
+    Signal,
     SingleTrigger,
     Trigger,
     Volume,
@@ -125,6 +126,8 @@ def longest_of(site: Site, stage: Stage, trigger: Trigger) -> float:
 def trigger_ranges(site: Site, stage: Stage, trigger: SingleTrigger, longest: float) -> Mapping[TriggerPart, Range]:
     """What can be set of a trigger, and what is searched of it; `longest` run [s]."""
     match trigger:
+        case Calendar(every=None) | Signal():
+            return {}
         case Calendar():
             return {"every": Range(QUANTITIES["days"], DAY, max(longest // DAY, 1.0) * DAY, DAY / 2, "longest run")}
         case Volume():

@@ -124,7 +124,7 @@ def _downstream(answers: Answers) -> Section:
     volume = quantity(flow * max(answers.hours, 6) * HOUR, "volume", answers.units, 2)
     membrane = '\nmembrane = "polyamide"  # what an oxidant can harm; left out if it is none'
     return block(f"""
-hold_unit = {{ from_minute = 0 }}  # holds the unit while this filter washes; others may too
+hold_unit = {{ until = "back in service" }}  # holds the unit while this filter washes; others may too
 [downstream]  # the unit that this filter feeds: [demand] is then what leaves its tank\
 {membrane if answers.use == "membrane" else ""}
 feed_flow = {feed}  # while it runs

@@ -1,7 +1,8 @@
 """Which clock the times of a run and of its files are read from, and what a case says against itself about it."""
 
-from collections.abc import Mapping
-from datetime import datetime, timedelta
+import math
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime, timedelta
 
 from sim.case.chemistry.records import IN_FEED
 from sim.case.limits import ACIDITY_IN_FILE, DISSOLVED, FLOW, HARDNESS, SOLIDS, TEMPERATURE, TURBIDITY
@@ -10,10 +11,12 @@ from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.series.file_times import FileClock
 from sim.case.series.schema import FileTable, RunTable
-from sim.case.series.zones import Zone, offset_name
+from sim.case.series.zones import Zone, ahead, offset_name
+from sim.case.trigger.schema import CONTACT, AnyOfTable
+from sim.case.units import DAY, MINUTE
 from sim.case.values import Quantity
 
-SERIES: Mapping[tuple[str, str], Quantity] = {
+SERIES: Mapping[Path, Quantity] = {
     ("feed", "temperature"): TEMPERATURE,
     ("feed", "suspended_solids"): SOLIDS,
     ("feed", "turbidity"): TURBIDITY,
@@ -25,10 +28,26 @@ SERIES: Mapping[tuple[str, str], Quantity] = {
 """The keys under which a series may come from a file, and the range of its values."""
 
 
-def file_tables(case: CaseFile) -> dict[tuple[str, str], FileTable]:
+def file_tables(case: CaseFile) -> dict[Path, FileTable]:
     """The series of a case that come from files, as far as they can be read."""
-    found = {place: getattr(getattr(case, place[0], None), place[1], None) for place in SERIES}
+    found = {place: getattr(getattr(case, str(place[0]), None), str(place[1]), None) for place in SERIES}
+    found |= {(*place, "contact"): getattr(table, "contact", None) for place, table in _triggers(case)}
     return {place: table for place, table in found.items() if isinstance(table, FileTable)}
+
+
+def _triggers(case: CaseFile) -> Iterator[tuple[Path, object]]:
+    """Every single trigger of a case at its place, as far as they can be read."""
+    for policy, own in getattr(case, "policy", {}).items():
+        for stage, trigger in own.items() if isinstance(own, dict) else ():
+            place = ("policy", policy, stage)
+            each = getattr(trigger, "any_of", None) if isinstance(trigger, AnyOfTable) else None
+            yield from (((*place, "any_of", number), one) for number, one in enumerate(each or ()))
+            yield place, trigger
+
+
+def limits_of(place: Path) -> Quantity:
+    """The range of the values of a series from a file."""
+    return SERIES.get(place, CONTACT)
 
 
 def zone_of(table: FileTable, run: RunTable) -> Zone | None:
@@ -63,6 +82,32 @@ def _standard(zone: Zone, run: RunTable) -> timedelta | None:
     """The standard time of a zone, None if it changes during the run."""
     offsets = zone.standard_offsets(_years(run))
     return offsets.pop() if len(offsets) == 1 else None
+
+
+def summer_of(run: RunTable) -> tuple[tuple[float, float, float], ...]:
+    """From when to when a clock of the run's place is ahead of its standard time, and by how much [s]; none for a
+    zone that is no place, or whose standard time changes during the run."""
+    standard = None if run.zone is None or run.zone.offset is not None else _standard(run.zone, run)
+    if run.zone is None or standard is None:
+        return ()
+    origin, clock = (run.start - standard).replace(tzinfo=UTC), run.zone.clock
+
+    def shift(time: float) -> float:
+        local = (origin + timedelta(seconds=time)).astimezone(clock)
+        return (ahead(clock, local) - standard).total_seconds()
+
+    spans, begin, by = [], 0.0, shift(0.0)
+    for day in range(1, math.ceil(run.length / DAY) + 1):
+        if shift(day * DAY) == by:
+            continue
+        low, high = (day - 1) * DAY, day * DAY
+        while high - low > 1.0:
+            low, high = (low, (low + high) / 2.0) if shift((low + high) / 2.0) != by else ((low + high) / 2.0, high)
+        end = float(round(high / MINUTE)) * MINUTE
+        spans.append((begin, end, by))
+        begin, by = end, shift(end)
+    spans.append((begin, math.inf, by))
+    return tuple(span for span in spans if span[2] != 0.0)
 
 
 def _years(run: RunTable) -> range:

@@ -4,12 +4,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import field, replace
 from datetime import datetime
 from functools import lru_cache
-from pathlib import Path
+from pathlib import Path as FilePath
 
+from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding
 from sim.case.record import record
 from sim.case.schema import CaseFile
-from sim.case.series.clocks import SERIES, clock_of, file_tables, run_ahead
+from sim.case.series.clocks import clock_of, file_tables, limits_of, run_ahead
 from sim.case.series.file_times import FileClock, commonest_step, seconds_of, tell_absent_hours
 from sim.case.series.measured import measured
 from sim.case.series.records import Measured, Remedy
@@ -48,7 +49,7 @@ class FileSeries:
     problems: tuple[Problem, ...] = ()
 
 
-def read_files(case: CaseFile, path: Path) -> FileSeries:
+def read_files(case: CaseFile, path: FilePath) -> FileSeries:
     """Every series of a case that stands in a file; a file's path starts from the folder of the case at `path`.
 
     A series whose keys are not in order is left out: others tell what is wrong with them.
@@ -71,14 +72,14 @@ def _zone(case: CaseFile) -> str | None:
     return None if ahead is None else offset_name(ahead)
 
 
-def _reading(place: tuple[str, str], table: FileTable, case: CaseFile, path: Path) -> FileSeries:
+def _reading(place: Path, table: FileTable, case: CaseFile, path: FilePath) -> FileSeries:
     try:
         clock, ahead = clock_of(table, case.run), run_ahead(case)
         if clock is None or ahead is None:
             return FileSeries()
         file = path.parent / table.file
         request = Request(
-            place=place, table=table, limits=SERIES[place], start=case.run.start, length=case.run.length
+            place=place, table=table, limits=limits_of(place), start=case.run.start, length=case.run.length
         )
         return read_series(read_text(file, CSV_FILE), request, clock, case.run.start - ahead, escaped(str(file)))
     except CaseError as error:
@@ -87,7 +88,7 @@ def _reading(place: tuple[str, str], table: FileTable, case: CaseFile, path: Pat
         return FileSeries()
 
 
-def _unreadable(problems: Sequence[Problem], place: tuple[str, str], table: FileTable) -> FileSeries:
+def _unreadable(problems: Sequence[Problem], place: Path, table: FileTable) -> FileSeries:
     """A file that is no text is told at its name in the case; all else at the line of the file where it is."""
     return FileSeries(
         findings=tuple(
@@ -95,7 +96,7 @@ def _unreadable(problems: Sequence[Problem], place: tuple[str, str], table: File
             for each in problems
             if each.line is None
         ),
-        problems=tuple(replace(each, key=".".join(place)) for each in problems if each.line is not None),
+        problems=tuple(replace(each, key=".".join(map(str, place))) for each in problems if each.line is not None),
     )
 
 
@@ -132,7 +133,7 @@ def points_of(
     return [Point(row.line, second, row.value) for row, second in zip(rows, seconds, strict=True)], step
 
 
-def wrong_columns(header: tuple[str, ...], table: FileTable, place: tuple[str, ...]) -> Iterator[Finding]:
+def wrong_columns(header: tuple[str, ...], table: FileTable, place: Path) -> Iterator[Finding]:
     """Columns that the file does not have, or has twice, or that are to be both times and numbers."""
     asked = {"time": header[0] if table.time is None else table.time, "column": table.column}
     names = ", ".join(shown(name) for name in header[:MOST_NAMED])

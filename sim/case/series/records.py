@@ -108,13 +108,15 @@ class Run:
     """When the run starts, how long it lasts [s], time over the limit allowed in a year [s].
 
     All times of day are read from the run's own clock, which never jumps: the standard time of its place. `zone` is
-    that clock's offset from universal time ("UTC+1"), None where neither the case nor a series of it says.
+    that clock's offset from universal time ("UTC+1"), None where neither the case nor a series of it says. `summer`:
+    from when to when [s from the start] a clock there that follows daylight saving is ahead, and by how much [s].
     """
 
     start: datetime
     length: float
     allowed_over_limit: float | None
     zone: str | None = None
+    summer: tuple[tuple[float, float, float], ...] = ()
 
 
 @record

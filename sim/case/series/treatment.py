@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from sim.case.line_numbers import Path
 from sim.case.record import record
 from sim.case.series.records import Remedied, Remedy
 from sim.case.series.schema import FileTable
@@ -27,7 +28,7 @@ STUCK_AFTER, STUCK_STEPS = DAY, 12
 class Request:
     """The place of the series in the case and its table, the range of its values, start and length [s] of the run."""
 
-    place: tuple[str, str]
+    place: Path
     table: FileTable
     limits: Quantity
     start: datetime
@@ -36,7 +37,7 @@ class Request:
     @property
     def key(self) -> str:
         """The dotted key."""
-        return ".".join(self.place)
+        return ".".join(map(str, self.place))
 
     def si(self, number: float) -> float:
         """A number of the file in the unit of the records."""

@@ -1,12 +1,14 @@
 """The frozen records of one filter: its vessel, layers, laws and steps, as in `sim.case.records`."""
 
 import math
+from itertools import accumulate
 from typing import Literal
 
 from sim.case.chemistry.records import Direction, Dosing, Limits, Store, Uptake
 from sim.case.record import record
 from sim.case.series.records import Oxidant
 from sim.case.train.records import ONE_VESSEL, HoldUnit, StartSpike, Switch, ValveSpike, Vessels
+from sim.case.trigger.records import RIGHT, Clock, OnlyWhile
 from sim.case.wash.records import Restrictor
 
 CHEMICAL = frozenset({"carbon", "oxidising media", "resin"})
@@ -147,6 +149,8 @@ class Stage:
     `vessel` and all below are of each of its `vessels`. A vessel off line is closed or passes raw water; its backwash
     comes from a header or through the stages before, a rinse always through these. `longest_run` [s]: the
     longest that it goes without a wash, `longest_run_at` [s after midnight] the hour of the washes that this starts.
+    `clock`: that of its controller; `least_interval` [s]: from the start of one of its washes to that of the next;
+    no wash of it starts but `only_while` this holds, and while a stage named in `not_while` washes.
 
     `dosing` and `limits`: of what is dissolved; `store`: what its regenerations use; `blend`: the share of what is
     dissolved that goes round the bed, though its solids are taken to pass it.
@@ -184,10 +188,23 @@ class Stage:
     valve_spike: ValveSpike | None = None
     longest_run: float | None = None
     longest_run_at: float | None = None
+    clock: Clock = RIGHT
+    least_interval: float = 0.0
+    only_while: OnlyWhile | None = None
+    not_while: tuple[str, ...] = ()
     dosing: Dosing | None = None
     limits: Limits = Limits()
     store: Store | None = None
     blend: float = 0.0
+
+    @property
+    def hold_span(self) -> tuple[float, float]:
+        """From when to when after its wash has started the unit is held, by the steps alone [s]; equal: it is not."""
+        hold = self.hold_unit
+        if hold is None:
+            return 0.0, 0.0
+        ends = [0.0, *accumulate(step.seconds for step in self.steps)]
+        return ends[hold.start], (ends[-1] if hold.end is None else ends[hold.end + 1]) + hold.plus
 
     @property
     def only_solids(self) -> tuple[str, ...]:

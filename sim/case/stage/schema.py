@@ -27,7 +27,15 @@ from sim.case.series.records import Oxidant
 from sim.case.stage.records import Do, Growth, Law, Tap, WashPath, WashWater, WhileWashing
 from sim.case.table import Table, value_or_table
 from sim.case.time_rules import HourOfDay
-from sim.case.train.schema import HoldUnitTable, StartSpikeTable, SwitchTable, ValveSpikeTable, VesselsTable
+from sim.case.train.schema import (
+    STAGE_NAME,
+    HoldUnitTable,
+    Level,
+    StartSpikeTable,
+    SwitchTable,
+    ValveSpikeTable,
+    VesselsTable,
+)
 from sim.case.values import Amount, Either, Items, Number, Off, OneOf, Quantity, Whole, YesNo
 from sim.case.wash.schema import RestrictorTable
 
@@ -166,6 +174,21 @@ class KnownRunTable(Table):
     after: Interval
 
 
+class ClockTable(Table):
+    """The clock of the stage's controller."""
+
+    drift: Annotated[float, Quantity(units.DRIFT, "-3600 s/d", "3600 s/d")] | None = None
+    daylight_saving: YesNo = False
+    keeps_time: YesNo = True
+
+
+class OnlyWhileTable(Table):
+    """What must hold for a wash of the stage to start."""
+
+    unit_idle: YesNo = False
+    tank_above: Level | None = None
+
+
 def _none_or_table(raw: object) -> str:
     return "<none>" if isinstance(raw, str) else "<table>"
 
@@ -218,6 +241,10 @@ class StageTable(Table):
     wash_path: WashPath = "header"
     longest_run: Interval | None = None
     longest_run_at: HourOfDay | None = None
+    clock: ClockTable | None = None
+    least_interval: Annotated[float, Quantity(units.DURATION, "1 min", "366 d")] | None = None
+    only_while: OnlyWhileTable | None = None
+    not_while: Annotated[list[Annotated[str, STAGE_NAME]], Items(1, 11)] | None = None
     hold_unit: HoldUnitTable | None = None
     switch: SwitchTable | None = None
     start_spike: StartSpikeTable | None = None

@@ -18,7 +18,8 @@ from sim.case.stage.schema import CollectorTable, LayerTable, StageTable
 from sim.case.stage.surroundings import Surroundings
 from sim.case.table import record_of
 from sim.case.train.records import ONE_VESSEL, StartSpike, Switch, ValveSpike, Vessels
-from sim.case.train.train import hold_of, solids_of
+from sim.case.train.train import hold_of, only_while_of, solids_of
+from sim.case.trigger.records import RIGHT, Clock
 from sim.case.units import MINUTE
 from sim.case.wash.plumbing import restrictor_of
 
@@ -97,6 +98,8 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         restrictor=restrictor_of(table.restrictor, page, driven=around.driven),
         vessels=record_of(Vessels, table.vessels) or ONE_VESSEL,
         hold_unit=hold_of(table),
+        clock=record_of(Clock, table.clock) or RIGHT,
+        only_while=only_while_of(table, around.tank),
         switch=record_of(Switch, table.switch),
         start_spike=record_of(StartSpike, table.start_spike),
         valve_spike=record_of(ValveSpike, table.valve_spike),

@@ -5,13 +5,14 @@ from sim.case.record import record
 from sim.case.schema import CaseFile
 from sim.case.series.records import Feed
 from sim.case.series.series import mean_of
+from sim.case.train.schema import TankTable
 
 
 @record
 class Surroundings:
     """Mean temperature of the feed [degC], solids per turbidity [g/m3 per NTU] and the kind of water, these two None
     where the case does without; `driven`: the case has a supply for its washes; `dosed`: coagulant goes to the
-    feed; `dissolved`: what else comes with the water."""
+    feed; `dissolved`: what else comes with the water; `tank`: that of the unit downstream."""
 
     temperature: float
     turbidity_ratio: float | None
@@ -19,6 +20,7 @@ class Surroundings:
     driven: bool
     dosed: bool = False
     dissolved: frozenset[Solute] = frozenset()
+    tank: TankTable | None = None
 
 
 def surroundings_of(file: CaseFile, feed: Feed) -> Surroundings:
@@ -29,4 +31,5 @@ def surroundings_of(file: CaseFile, feed: Feed) -> Surroundings:
         driven=file.supply is not None,
         dosed=feed.coagulant is not None,
         dissolved=frozenset(solute for solute, _ in feed.solutes),
+        tank=None if file.downstream is None else file.downstream.tank,
     )

@@ -7,12 +7,12 @@ from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
 from sim.case.series.series import turbidity_can_be_read
-from sim.case.spelling import shown
+from sim.case.spelling import quoted, shown
 from sim.case.stage.schema import StageTable
-from sim.case.train.schema import CartridgeTable, TankTable
-from sim.case.train.train import first_level_of, level_of, wash_length
+from sim.case.train.schema import END, START, CartridgeTable, TankTable
+from sim.case.train.train import first_level_of, hold_steps, level_of
 from sim.case.trigger.schema import AnyOfTable, PressureTable
-from sim.case.units import MINUTE, TURBIDITY
+from sim.case.units import TURBIDITY
 
 UNIT_KEYS = {"feed_flow": '"4 m3/h"', "recovery": "0.75"}
 """Keys of a unit beside its tank, and how each is written."""
@@ -175,28 +175,20 @@ def pump_has_a_curve(case: CaseFile) -> Findings:
 
 
 def hold_lies_in_the_wash(stage: StageTable, place: Path, _case: CaseFile) -> Findings:
-    """A hold starts before it ends, and neither lies behind the last step of the wash."""
+    """A hold names steps of the wash, and its first one comes no later than its last."""
     hold = stage.hold_unit
     if hold is None:
         return
-    whole = wash_length(stage) / MINUTE
-    if hold.to_minute is None and hold.from_minute >= whole:
-        allowed = f"less than {whole:g}, the minutes of the wash"
-        yield Finding((*place, "hold_unit", "from_minute"), f"{hold.from_minute:g}", allowed, "an earlier minute")
-    if hold.to_minute is not None and hold.to_minute > whole:
-        yield Finding(
-            (*place, "hold_unit", "to_minute"),
-            f"{hold.to_minute:g}",
-            f"up to {whole:g}, the minutes of the wash",
-            "leaving it out: the unit is then held to the end of the wash",
-        )
-    if hold.to_minute is not None and hold.to_minute <= hold.from_minute:
-        yield Finding(
-            (*place, "hold_unit", "to_minute"),
-            f"{hold.to_minute:g}, with from_minute = {hold.from_minute:g}",
-            "a minute after from_minute",
-            "a later to_minute; or leaving hold_unit out, so that nothing is held",
-        )
+    names, steps = {"from": getattr(hold, "from"), "until": hold.until}, hold_steps(stage)
+    for (key, name), at in zip(names.items(), steps, strict=True):
+        if at < 0:
+            others = quoted(dict.fromkeys(step.do for step in stage.step if step.minutes))
+            yield Finding((*place, "hold_unit", key), f"{shown(name)}, which this wash has not",
+                          f"a step of the wash: {others}; or the {START if key == 'from' else END}",
+                          "one of these")  # fmt: skip
+    if steps[0] > steps[1] >= 0:
+        yield Finding((*place, "hold_unit", "until"), f"{shown(hold.until)}, which ends before",
+                      f"{shown(names['from'])} or a later step", "a later until")  # fmt: skip
 
 
 def unit_is_there(stage: StageTable, place: Path, case: CaseFile) -> Findings:

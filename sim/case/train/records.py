@@ -5,13 +5,14 @@ Units as in `records`: m3, m3/s, Pa, s; solids g, concentration g/m3; times of d
 moments in seconds from the start of the run.
 """
 
+from datetime import date
 from typing import Literal
 
 from sim.case.record import record
 
 Membrane = Literal["polyamide"]
 Arrangement = Literal["parallel", "duty standby", "alternating"]
-Together = Literal["wait", "share"]
+Together = Literal["overlap", "wait", "share"]
 AfterAbort = Literal["return", "wash again"]
 
 
@@ -88,10 +89,12 @@ ONE_VESSEL = Vessels(count=1)
 
 @record
 class HoldUnit:
-    """The part of a wash during which the unit downstream is held [s from the start of the wash]."""
+    """The part of a wash during which the unit downstream is held: from the start of step `start` to the end of step
+    `end` (their places, from 0; None: until the vessel is back in service), and `plus` so long [s]."""
 
-    start: float
-    end: float
+    start: int = 0
+    end: int | None = None
+    plus: float = 0.0
 
 
 @record
@@ -197,20 +200,23 @@ class Washing:
 
     Hours, `least_interval` [s] between the starts of any two washes and `most_a_day` (midnight to midnight) put off
     washes by a trigger or the longest run; not those by hand, nor repeats, though both count.
-    `together`: "wait" lets one vessel wash at a time, "share" as many as every step's lines can take. After a wash
+    `together`: "overlap" where stages know nothing of each other, and only the vessels of one take turns; "wait" lets
+    one vessel of the site wash at a time, "share" as many as every step's lines can take. After a wash
     that is broken off the filter returns to service as it is, or washes again at once from the first step.
+    `closed_days`: weekdays (0 is Monday) or dates, which a calendar may skip.
     """
 
     allowed_hours: tuple[HoursOfDay, ...] = ()
     locked_hours: tuple[HoursOfDay, ...] = ()
     least_interval: float = 0.0
     most_a_day: int | None = None
-    together: Together = "wait"
+    together: Together = "overlap"
     lines: Lines = Lines()
     repeat_wash: RepeatWash | None = None
     aborts: tuple[Abort, ...] = ()
     after_abort: AfterAbort = "return"
     by_hand: tuple[ByHand, ...] = ()
+    closed_days: tuple[int | date, ...] = ()
 
     def hour_is_open(self, second: float) -> bool:
         """Whether a wash may start at a time of day [s after midnight]."""

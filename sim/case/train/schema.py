@@ -1,17 +1,21 @@
 """The tables [downstream], [pump] and [washing] of a case file, and what a stage says of its place in the train."""
 
-from typing import Annotated
+from datetime import date
+from typing import TYPE_CHECKING, Annotated
+
+from pydantic import create_model
 
 from sim.case import units
 from sim.case.limits import SOLIDS, SOME_FLOW, TURBIDITY, Flow, Loss, Pressure, SomeLoss, SquareLaw
 from sim.case.table import Table
-from sim.case.time_rules import DayHours, Moment
+from sim.case.time_rules import DayHours, Moment, WeekdayOrDate
 from sim.case.train.records import AfterAbort, Arrangement, HoursOfDay, Membrane, Together
 from sim.case.values import (
     Amount,
     Either,
     Items,
     Number,
+    OneOf,
     Quantity,
     Share,
     ShareOr,
@@ -21,10 +25,12 @@ from sim.case.values import (
 )
 
 MOST_VESSELS, MOST_POINTS, MOST_HOURS, MOST_MOMENTS = 12, 50, 12, 200
+MOST_DAYS = 1000
+START, END = "wash start", "back in service"
+STEPS = ("backwash", "settle", "regenerant", "displacement", "rinse", "make-up")
 
 TANK_VOLUME = Quantity(units.VOLUME, "1 L", "1000000 m3")
 Level = Annotated[Share | float, ShareOr(Quantity(units.VOLUME, "0 m3", "1000000 m3"))]
-Minutes = Annotated[float, Number(0.0, 1440.0, like=10.0)]
 Short = Annotated[float, Quantity(units.DURATION, "0.1 s", "10 min", like="4 s")]
 CAUGHT = Number(0.01, 1.0, like=0.9)
 VesselCount = Annotated[int, Whole(1, MOST_VESSELS)]
@@ -77,11 +83,17 @@ class VesselsTable(Table):
     inhibit_while_sister_washes: YesNo | None = None
 
 
-class HoldUnitTable(Table):
-    """From which minute of a wash to which the unit downstream is held; to its end if not said."""
+if TYPE_CHECKING:
+    _Begun = Table
+else:  # a key that is a word of Python
+    _Begun = create_model("_Begun", __base__=Table, **{"from": (Annotated[str, OneOf(START, *STEPS)], START)})
 
-    from_minute: Minutes = 0.0
-    to_minute: Minutes | None = None
+
+class HoldUnitTable(_Begun):
+    """From the start of which step of a wash to the end of which the unit downstream is held, and how long after."""
+
+    until: Annotated[str, OneOf(END, *STEPS)] = END
+    plus: Annotated[float, Quantity(units.DURATION, "0 s", "24 h", like="5 min")] | None = None
 
 
 class SwitchTable(Table):
@@ -144,7 +156,8 @@ class WashingTable(Table):
     locked_hours: Annotated[list[Annotated[HoursOfDay, DayHours()]], Items(1, MOST_HOURS)] | None = None
     least_interval: Annotated[float, Quantity(units.DURATION, "1 min", "366 d")] | None = None
     most_a_day: Annotated[int, Whole(1, 1000)] | None = None
-    together: Together = "wait"
+    closed_days: Annotated[list[Annotated[int | date, WeekdayOrDate()]], Items(1, MOST_DAYS)] | None = None
+    together: Together = "overlap"
     lines: LinesTable | None = None
     repeat_wash: RepeatWashTable | None = None
     abort: Annotated[list[AbortTable], Items(1, MOST_MOMENTS)] | None = None

@@ -21,7 +21,17 @@ from sim.case.train.records import (
     Unit,
     Washing,
 )
-from sim.case.train.schema import AbortTable, ByHandTable, CartridgeTable, DownstreamTable, PumpTable, TankTable
+from sim.case.train.schema import (
+    END,
+    START,
+    AbortTable,
+    ByHandTable,
+    CartridgeTable,
+    DownstreamTable,
+    PumpTable,
+    TankTable,
+)
+from sim.case.trigger.records import OnlyWhile
 from sim.case.units import MINUTE, TURBIDITY
 from sim.case.values import Amount, Share
 
@@ -87,8 +97,27 @@ def hold_of(stage: StageTable) -> HoldUnit | None:
     table = stage.hold_unit
     if table is None:
         return None
-    end = wash_length(stage) if table.to_minute is None else table.to_minute * MINUTE
-    return HoldUnit(start=table.from_minute * MINUTE, end=end)
+    begins, ends = hold_steps(stage)
+    return HoldUnit(start=begins, end=None if table.until == END else ends, plus=table.plus or 0.0)
+
+
+def hold_steps(stage: StageTable) -> tuple[int, int]:
+    """The first step of a hold of the unit and its last one, by their places among those that take time: the first
+    and the last step of the name given; -1 for one that the wash does not have."""
+    steps, hold = [step.do for step in stage.step if step.minutes], stage.hold_unit
+    first, last = getattr(hold, "from", START), END if hold is None else hold.until
+    begins = 0 if first == START else steps.index(first) if first in steps else -1
+    ends = len(steps) - 1 - (0 if last == END or last not in steps else steps[::-1].index(last))
+    return begins, -1 if last not in (END, *steps) else ends
+
+
+def only_while_of(stage: StageTable, tank: TankTable | None) -> OnlyWhile | None:
+    """What must hold for a wash to start, the level of the tank as a volume."""
+    table = stage.only_while
+    if table is None:
+        return None
+    above = None if table.tank_above is None or tank is None else level_of(table.tank_above, tank.volume)
+    return OnlyWhile(unit_idle=table.unit_idle, tank_above=above)
 
 
 def washing_of(file: CaseFile) -> Washing:
@@ -103,6 +132,7 @@ def washing_of(file: CaseFile) -> Washing:
         repeat_wash=record_of(RepeatWash, table.repeat_wash),
         aborts=tuple(record_of(Abort, each, at=seconds_of(each.at, file)) for each in _in_time(table.abort)),
         by_hand=tuple(record_of(ByHand, each, at=seconds_of(each.at, file)) for each in _in_time(table.by_hand)),
+        closed_days=tuple(table.closed_days or ()),
     )
 
 

@@ -3,20 +3,57 @@
 from typing import Literal, NamedTuple, assert_never
 
 from sim.case.record import record
+from sim.case.train.records import HoursOfDay
 
 Days = Literal["weekday", "trailing"]
 
 
+Sensed = Literal["turbidity", "hardness", "chlorine", "contact"]
+
+
+@record
+class Clock:
+    """The clock of a stage's controller: it gains `drift` [s a day] from the start of the run, fast is positive.
+
+    `daylight_saving`: whether it follows that of the run's place; `keeps_time`: whether it goes on over a power cut.
+    """
+
+    drift: float = 0.0
+    daylight_saving: bool = False
+    keeps_time: bool = True
+
+
+RIGHT = Clock()
+
+
+@record
+class OnlyWhile:
+    """What must hold for a wash to start: the unit downstream stands, its tank holds more than so much [m3]."""
+
+    unit_idle: bool = False
+    tank_above: float | None = None
+
+
 @record
 class Calendar:
-    """Wash every so many seconds, at a time of day [s].
+    """Wash every so many seconds, at a time of day [s]; with `also_at` at each of several on a day that is due.
 
+    `on` (0 is Monday): on these weekdays, whatever the days before. Without `at`: `every` so long after the start of
+    the last wash. With `skip_closed` an hour on a closed day passes by.
     `longest_run` [s] of any trigger: one that is shorter than that of its stage, None where the stage's holds.
     """
 
-    every: float
-    at: float
+    every: float | None = None
+    at: float | None = None
+    also_at: tuple[float, ...] = ()
+    on: tuple[int, ...] = ()
+    skip_closed: bool = False
     longest_run: float | None = None
+
+    @property
+    def hours(self) -> tuple[float, ...]:
+        """Its times of day in order [s after midnight], each once; none where it counts from the last wash."""
+        return () if self.at is None else tuple(sorted({self.at, *self.also_at}))
 
 
 @record
@@ -64,7 +101,31 @@ class VolumeLearned:
     longest_run: float | None = None
 
 
-SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure
+@record
+class Contact:
+    """A contact that something else closes: every day within `hours`, or over `spans` [s of the run]."""
+
+    hours: tuple[HoursOfDay, ...] = ()
+    spans: tuple[tuple[float, float], ...] = ()
+
+
+@record
+class Signal:
+    """Wash when what the stage sends on has been at or `above` a value [g/m3] without a break for `hold` [s].
+
+    `of` turbidity the value is one of solids. Or `of` a `contact` that has been closed for so long, once each time that
+    it closes. With `at` [s] at the next such time of day.
+    """
+
+    of: Sensed
+    hold: float
+    above: float | None = None
+    at: float | None = None
+    contact: Contact | None = None
+    longest_run: float | None = None
+
+
+SingleTrigger = Calendar | Volume | VolumeReserve | VolumeLearned | Pressure | Signal
 
 
 @record
@@ -84,7 +145,7 @@ def singles(trigger: Trigger) -> tuple[SingleTrigger, ...]:
 
 
 class Devices(NamedTuple):
-    """What starts a wash, by what tells it: the clock, a meter, a pressure switch.
+    """What starts a wash, by what tells it: the clock, a meter, a pressure switch, a monitor or a contact.
 
     Unpack it, so that another device is missed nowhere.
     """
@@ -92,6 +153,7 @@ class Devices(NamedTuple):
     clock: Calendar | None = None
     meters: tuple[Volume | VolumeReserve | VolumeLearned, ...] = ()
     switch: Pressure | None = None
+    signals: tuple[Signal, ...] = ()
 
 
 def devices(trigger: Trigger) -> Devices:
@@ -105,6 +167,8 @@ def devices(trigger: Trigger) -> Devices:
                 found = found._replace(meters=(*found.meters, each))
             case Pressure():
                 found = found._replace(switch=each)
+            case Signal():
+                found = found._replace(signals=(*found.signals, each))
             case _:
                 assert_never(each)
     return found
@@ -112,8 +176,19 @@ def devices(trigger: Trigger) -> Devices:
 
 def hours(trigger: Trigger) -> tuple[float, ...]:
     """The times of day at which a wash is to start [s after midnight], each once."""
-    at = (None if isinstance(each, Pressure) else each.at for each in singles(trigger))
-    return tuple(dict.fromkeys(each for each in at if each is not None))
+    return tuple(dict.fromkeys(at for each in singles(trigger) for at in _hours(each)))
+
+
+def _hours(trigger: SingleTrigger) -> tuple[float, ...]:
+    match trigger:
+        case Calendar():
+            return trigger.hours
+        case Pressure():
+            return ()
+        case Volume() | VolumeReserve() | VolumeLearned() | Signal():
+            return () if trigger.at is None else (trigger.at,)
+        case _:
+            assert_never(trigger)
 
 
 @record
@@ -127,4 +202,4 @@ class Policy:
 def by_calendar(policy: Policy) -> bool:
     """Whether every stage washes by the calendar alone."""
     by_device = (devices(trigger) for _, trigger in policy.triggers)
-    return not any(meters or switch for _, meters, switch in by_device)
+    return not any(meters or switch or signals for _, meters, switch, signals in by_device)

@@ -5,21 +5,26 @@ from typing import Annotated, Literal
 from pydantic import Discriminator, Tag
 
 from sim.case import units
-from sim.case.limits import Interval
+from sim.case.limits import HARDNESS, SOLIDS, TURBIDITY, Interval
+from sim.case.series.schema import FileTable
 from sim.case.table import Table
-from sim.case.time_rules import HourOfDay
-from sim.case.trigger.records import Days
-from sim.case.values import Items, Number, OneOf, Quantity, Whole
+from sim.case.time_rules import DayHours, HourOfDay, HoursList, Weekday
+from sim.case.train.records import HoursOfDay
+from sim.case.trigger.records import Days, Sensed
+from sim.case.units import Kind, Unit
+from sim.case.values import Amount, Either, Items, Number, OneOf, Quantity, Whole, YesNo
 
 Treated = Annotated[float, Quantity(units.VOLUME, "1 L", "100000000 m3")]
 
 
 class CalendarTable(Table):
-    """Wash every so long, at a time of day."""
+    """Wash every so long or on weekdays, at times of day; without these so long after the last wash."""
 
     start_on: Literal["calendar"]
-    every: Interval
-    at: HourOfDay
+    every: Interval | None = None
+    on: Annotated[list[Annotated[int, Weekday()]], Items(1, 7)] | None = None
+    at: Annotated[tuple[float, ...], HoursList()] | None = None
+    skip_closed: YesNo = False
     longest_run: Interval | None = None
 
 
@@ -64,7 +69,50 @@ class PressureTable(Table):
     longest_run: Interval | None = None
 
 
-START_ON = OneOf("calendar", "volume", "volume with reserve", "volume with learned reserve", "pressure drop")
+CONTACT = Quantity(Kind("contact", "closed", {"closed": Unit(1.0)}, "1 closed"), "0 closed", "1 closed")
+
+
+def _hours_or_file(raw: object) -> str:
+    return "<hours>" if isinstance(raw, dict) and "hours" in raw else "<file>"
+
+
+class ContactHours(Table):
+    """Hours of the day over which a contact is closed."""
+
+    hours: Annotated[list[Annotated[HoursOfDay, DayHours()]], Items(1, 12)]
+
+
+class ContactFile(FileTable):
+    """A contact from a column of a CSV file: closed where it has more than a half."""
+
+    unit: Annotated[str, OneOf(*CONTACT.kind.units)]
+    stuck: Literal["refuse", "gap", "keep"] = "keep"
+
+
+ABOVE = Either(SOLIDS, TURBIDITY, HARDNESS)
+
+
+class SignalTable(Table):
+    """Wash once what the stage sends on has stayed at or above a value, or a contact closed, for so long."""
+
+    start_on: Literal["signal"]
+    of: Sensed
+    above: Annotated[Amount, ABOVE] | None = None
+    contact: (
+        Annotated[
+            Annotated[ContactHours, Tag("<hours>")] | Annotated[ContactFile, Tag("<file>")],
+            Discriminator(_hours_or_file),
+        ]
+        | None
+    ) = None
+    hold: Annotated[float, Quantity(units.DURATION, "0 s", "24 h", like="10 min")]
+    at: HourOfDay | None = None
+    longest_run: Interval | None = None
+
+
+START_ON = OneOf(
+    "calendar", "volume", "volume with reserve", "volume with learned reserve", "pressure drop", "signal"
+)
 
 
 def _what_starts(raw: object) -> str | None:
@@ -82,6 +130,7 @@ _Single = (
     | Annotated[VolumeReserveTable, Tag("<volume with reserve>")]
     | Annotated[VolumeLearnedTable, Tag("<volume with learned reserve>")]
     | Annotated[PressureTable, Tag("<pressure drop>")]
+    | Annotated[SignalTable, Tag("<signal>")]
 )
 SingleTriggerTable = Annotated[_Single, Discriminator(_what_starts)]
 

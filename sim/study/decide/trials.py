@@ -235,7 +235,7 @@ def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
     below, idle, off_line = blank, blank, np.zeros_like(blank)
     for stage in case.stages:
         trigger = triggers[stage.name]
-        _, meters, switch = devices(trigger)
+        _, meters, switch, _ = devices(trigger)
         if switch is not None:
             below = np.fmax(below, (site.clean(stage) - switch.above) / PA_PER_KPA)
         if meters or switch:

@@ -12,6 +12,7 @@ from sim.case.trigger.records import (
     Calendar,
     Policy,
     Pressure,
+    Signal,
     SingleTrigger,
     Trigger,
     Volume,
@@ -80,7 +81,7 @@ def _scaled(factor: float) -> Act:
                 return replace(trigger, volume=trigger.volume * factor)
             case VolumeReserve() | VolumeLearned():
                 return replace(trigger, volume=trigger.volume * factor, reserve=trigger.reserve * factor)
-            case Calendar() | Pressure():
+            case Calendar() | Pressure() | Signal():
                 return trigger
             case _:
                 assert_never(trigger)
@@ -94,7 +95,7 @@ def _stuck(trigger: SingleTrigger) -> SingleTrigger:
             return replace(trigger, volume=NEVER_VOLUME)
         case Pressure():
             return replace(trigger, above=NEVER_PRESSURE)
-        case Calendar():
+        case Calendar() | Signal():
             return trigger
         case _:
             assert_never(trigger)
@@ -122,5 +123,5 @@ def seen_share(case: Case, least_flow: float) -> float:
 
 def device_of(policy: Policy) -> DeviceName | None:
     """The device that a policy needs, by its triggers: a meter, a switch, or none; a meter where it needs both."""
-    _, meters, switches = zip(*(devices(trigger) for _, trigger in policy.triggers), strict=True)
+    _, meters, switches, _ = zip(*(devices(trigger) for _, trigger in policy.triggers), strict=True)
     return "meter" if any(meters) else "switch" if any(switches) else None

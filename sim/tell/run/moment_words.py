@@ -239,6 +239,9 @@ def _because(each: VesselNow, tell: _Tell) -> Sentence:
             return say("explain.by_reserve", kind=Kind(kind), treated=treated, volume=volume, reserve=reserve)
         case Cause.PRESSURE:
             return _by_pressure(why, tell)
+        case Cause.SIGNAL:
+            what = term("monitored", why.of or "contact")
+            return say("explain.by_signal", what=what, hold=duration(why.hold_s or 0.0))
         case _:
             assert_never(cause)
 
@@ -294,6 +297,11 @@ def _waits_for(wait: Wait, tell: _Tell) -> Sentence:
         case "volume with learned reserve":
             reserve = tell.amount(wait.reserve_m3, "volume")
             return say("explain.waits_for_learned", hour=at, volume=volume, treated=treated, reserve=reserve)
+        case "signal" if wait.of == "contact" or wait.at_s is not None:
+            return say("explain.waits_for_closing", hour=at) if wait.at_s is not None else say("explain.never_closes")
+        case "signal":
+            return say("explain.waits_for_signal", what=term("monitored", wait.of or "contact"),
+                       point=tell.amount(wait.above, "solids"), hold=duration(wait.hold_s or 0.0))  # fmt: skip
         case "pressure drop":
             return say(
                 "explain.waits_for_pressure", point=tell.amount(wait.above_kpa, "pressure"),

@@ -3,14 +3,16 @@
 from collections.abc import Collection, Iterator, Sequence
 from typing import assert_never
 
-from plots.words import Amount, Kind, Label, Number, Term, amount, label, localised, number, term
+from plots.words import Amount, Kind, Label, Number, Term, amount, items, label, localised, number, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage, Step
+from sim.case.time_rules import WEEKDAYS
 from sim.case.trigger.records import (
     Calendar,
     Pressure,
+    Signal,
     SingleTrigger,
     Trigger,
     Volume,
@@ -66,8 +68,8 @@ def steps_listing(case: Case, results: Sequence[RunResult], system: System) -> L
 
 def trigger_words(stage: Stage, trigger: Trigger, system: System) -> str:
     """All that a stage has to be set to for a trigger, its longest run included."""
-    ways = [_single(each, system) for each in singles(trigger)]
-    if len(ways) > 1:
+    ways = [way for each in singles(trigger) for way in _single(each, system)]
+    if len(singles(trigger)) > 1:
         ways.append(label("settings.whichever"))
     longest, at = longest_run_of(stage, trigger), stage.longest_run_at
     if longest is not None:
@@ -77,33 +79,59 @@ def trigger_words(stage: Stage, trigger: Trigger, system: System) -> str:
     return "; ".join(ways)
 
 
-def _single(trigger: SingleTrigger, system: System) -> Label:
+def _single(trigger: SingleTrigger, system: System) -> Iterator[Label]:
     match trigger:
         case Calendar():
-            return label("settings.calendar", every=duration(trigger.every), hour=day_time(trigger.at))
+            yield from _calendar(trigger)
+        case Signal():
+            yield from _signal(trigger, system)
         case Pressure():
             pressure = _amount(trigger.above, "pressure", system)
-            if not trigger.hold:
-                return label("settings.pressure", pressure=pressure)
-            return label("settings.pressure_held", pressure=pressure, hold=duration(trigger.hold))
+            yield (label("settings.pressure_held", pressure=pressure, hold=duration(trigger.hold)) if trigger.hold
+                   else label("settings.pressure", pressure=pressure))  # fmt: skip
         case Volume():
             volume = _amount(trigger.volume, "volume", system)
-            if trigger.at is None:
-                return label("settings.volume", volume=volume)
-            return label("settings.volume_at", volume=volume, hour=day_time(trigger.at))
+            yield (label("settings.volume", volume=volume) if trigger.at is None
+                   else label("settings.volume_at", volume=volume, hour=day_time(trigger.at)))  # fmt: skip
         case VolumeReserve():
-            return label(
+            yield label(
                 "settings.reserve", hour=day_time(trigger.at), reserve=_amount(trigger.reserve, "volume", system),
                 volume=_amount(trigger.volume, "volume", system),
             )  # fmt: skip
         case VolumeLearned():
-            return label(
+            yield label(
                 "settings.learned", days_by=Kind(trigger.by), hour=day_time(trigger.at),
                 reserve=_amount(trigger.reserve, "volume", system), volume=_amount(trigger.volume, "volume", system),
                 days=trigger.days, share=amount(number(100.0 * trigger.quantile), "%"),
             )  # fmt: skip
         case _:
             assert_never(trigger)
+
+
+def _calendar(trigger: Calendar) -> Iterator[Label]:
+    hours, every = items([day_time(each) for each in trigger.hours]), duration(trigger.every or 0.0)
+    if trigger.at is None:
+        yield label("settings.interval", every=every)
+    elif trigger.on:
+        days = items([term("weekday", WEEKDAYS[each]) for each in trigger.on])
+        yield label("settings.weekdays", days=days, hours=hours)
+    else:
+        yield label("settings.calendar", every=every, hour=hours)
+    if trigger.skip_closed:
+        yield label("settings.skip_closed")
+
+
+def _signal(trigger: Signal, system: System) -> Iterator[Label]:
+    hold = duration(trigger.hold)
+    if trigger.contact is None:
+        above = _amount(trigger.above or 0.0, "solids", system)
+        yield label("settings.signal", what=term("monitored", trigger.of), above=above, hold=hold)
+    else:
+        hours = [f"{day_time(each.start)}-{day_time(each.end)}" for each in trigger.contact.hours]
+        yield label("settings.contact_hours", hold=hold, hours=items(hours)) if hours else label(
+            "settings.contact", hold=hold)  # fmt: skip
+    if trigger.at is not None:
+        yield label("settings.booked", hour=day_time(trigger.at))
 
 
 def _steps(
@@ -153,10 +181,10 @@ def _brought(step: Step, system: System) -> Label:
 
 
 def _held(stage: Stage) -> Label:
-    hold = stage.hold_unit
-    if hold is None:
+    start, end = stage.hold_span
+    if start == end:
         return label("settings.not_held")
-    return label("settings.held_from", start=_minutes(hold.start), end=_minutes(hold.end))
+    return label("settings.held_from", start=_minutes(start), end=_minutes(end))
 
 
 def _amount(value: float, measure: Quantity, system: System) -> Amount:
