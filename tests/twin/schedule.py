@@ -29,7 +29,7 @@ class Clock:
 
 @dataclass(frozen=True)
 class Calendar:
-    """Slots at hours of the face: all that lie `every` after the one answered last, or those on some weekdays."""
+    """Slots at hours of the face: on some weekdays, or every so many seconds, all the hours of a day that is due."""
 
     hours: tuple[float, ...]
     every: float | None = None
@@ -62,7 +62,7 @@ class Switch:
 
 @dataclass(frozen=True)
 class Contact:
-    """Closed from hour to hour of the face, over midnight where the second is the smaller."""
+    """Closed from hour to hour of the face, over midnight where the second is the smaller; one wash a closing."""
 
     spans: tuple[tuple[float, float], ...]
     hold: float
@@ -187,16 +187,6 @@ class Face:
                 return start + (wanted - face) / rate
         return None
 
-    def passings(self, hour: float, midnight: float) -> Iterator[float]:
-        """Every time at which the face shows an hour."""
-        for (start, face, rate), end in zip(self.pieces, self._ends(), strict=True):
-            if rate > 0.0:
-                day = (face - midnight - hour) // DAY
-                while (time := start + (midnight + hour + day * DAY - face) / rate) < end:
-                    if time >= start:
-                        yield time
-                    day += 1
-
 
 class Line:
     """What so many vessels at a time can have, first come first served; a turn given back is handed on later."""
@@ -236,7 +226,7 @@ class Vessel:
     slot: float | None = None
     shown: float = 0.0  # by its meter, since it began to serve
     booked: bool = False  # by its contact
-    on_since: float | None = None
+    signalled: float = -1.0  # when its contact asked last
     step: int = 0
     step_ends: float = NEVER
     left: float = 0.0  # of a frozen step
@@ -258,6 +248,7 @@ class Schedule:
         self.cuts = [fault for fault in train.faults if fault.what == "cut"]
         self.faces = [Face(train, each.clock, self.faults_of(each, "clock")) for each in train.filters]
         self.slots = [list(self.slots_of(place)) for place in range(len(train.filters))]
+        self.closings = [list(self.closings_of(place)) for place in range(len(train.filters))]
         alone = {"overlap": len(train.filters), "wait": 1, "share": 0}[train.together]
         self.turns = [Line(1) for _ in range(alone)]
         self.lines = dict(zip(("supply", "raw", "drain"), (Line(places) for places in train.lines), strict=True))
@@ -279,6 +270,19 @@ class Schedule:
                 time = self.faces[place].first_at(face)
                 if time is not None:
                     yield Slot(time, face, hour, day)
+
+    def closings_of(self, place: int) -> Iterator[tuple[float, float]]:
+        """From when to when the contact of a filter is closed."""
+        spans = [
+            span for each in self.train.filters[place].triggers if isinstance(each, Contact) for span in each.spans
+        ]
+        for day in range(-1, int(self.train.length // DAY) + 2):
+            for start, end in spans:
+                face = self.midnight + day * DAY + start
+                begins = self.faces[place].first_at(face)
+                ends = self.faces[place].first_at(face + ((end - start) % DAY or DAY))
+                if begins is not None and ends is not None and begins < ends:
+                    yield begins, ends
 
     @staticmethod
     def hours_of(filter: Filter) -> tuple[float, ...]:
@@ -302,10 +306,7 @@ class Schedule:
         times |= {self.midnight + day * DAY + edge for day in days for edge in edges}
         for place, each in enumerate(train.filters):
             times |= {piece[0] for piece in self.faces[place].pieces}
-            for trigger in each.triggers:
-                if isinstance(trigger, Contact):
-                    for hour in {hour for span in trigger.spans for hour in span}:
-                        times |= set(self.faces[place].passings(hour, self.midnight))
+            times |= {time for closing in self.closings[place] for time in closing}
         return {time for time in times if 0.0 <= time < train.length}
 
     # What holds at an instant
@@ -347,10 +348,6 @@ class Schedule:
             return 0.0
         return self.flow_through(vessel.place) * self.pace_of(vessel.filter)
 
-    def contact_is_on(self, vessel: Vessel, contact: Contact) -> bool:
-        second = (self.faces[vessel.place].at(self.now) - self.midnight) % DAY
-        return within(contact.spans, 0.0 if DAY - second < HAIR else second + HAIR / 2)
-
     # What starts a wash
 
     def at_slot(self, vessel: Vessel, hours: tuple[float | None, ...]) -> list[Slot]:
@@ -377,7 +374,7 @@ class Schedule:
             case Calendar():
                 slots = [slot for slot in self.at_slot(vessel, trigger.hours) if self.counts(vessel, trigger, slot)]
                 if slots:
-                    vessel.slot = slots[-1].face
+                    vessel.slot = max(slot.face for slot in slots)
                     return "calendar"
             case Interval():
                 return "calendar" if self.now >= vessel.last + trigger.every else None
@@ -399,8 +396,11 @@ class Schedule:
             return False
         if calendar.every is None:
             return weekday in calendar.weekdays and (vessel.answered is None or slot.face > vessel.answered)
-        since = self.faces[vessel.place].at(vessel.last) if vessel.answered is None else vessel.answered
-        return slot.face >= since + calendar.every - HAIR
+        if vessel.answered is None:
+            return slot.face >= self.faces[vessel.place].at(vessel.last) + calendar.every - HAIR
+        day = (vessel.answered - self.midnight + HAIR) // DAY
+        first = self.midnight + day * DAY + min(calendar.hours)
+        return vessel.answered < slot.face and (slot.day == day or slot.face >= first + calendar.every - HAIR)
 
     def due_by_meter(self, vessel: Vessel, meter: Meter) -> str | None:
         full = vessel.shown >= meter.volume * (1.0 - 1e-12)
@@ -413,15 +413,16 @@ class Schedule:
         return "reserve hour" if nearly and self.at_slot(vessel, (meter.hour,)) else None
 
     def due_by_contact(self, vessel: Vessel, contact: Contact) -> str | None:
-        if not self.contact_is_on(vessel, contact):
-            vessel.on_since = None
-        elif vessel.on_since is None:
-            vessel.on_since = self.now
-        if vessel.on_since is not None and self.now >= max(vessel.on_since, vessel.waited_anew) + contact.hold:
-            vessel.booked = True
+        for start, end in self.closings[vessel.place]:
+            if vessel.signalled < start <= self.now < end and self.now >= self.held_since(start) + contact.hold:
+                vessel.booked = True
         if not vessel.booked:
             return None
         return "signal" if contact.hour is None or self.at_slot(vessel, (contact.hour,)) else None
+
+    def held_since(self, start: float) -> float:
+        """Since when a contact counts that closed at `start`: a power cut makes its hold start anew."""
+        return max([start, *(cut.end for cut in self.cuts if cut.end <= self.now)])
 
     def longest_run_is_over(self, vessel: Vessel) -> bool:
         """At the last of its hours before it has passed, that comes after the return to service; else as it passes."""
@@ -534,7 +535,7 @@ class Schedule:
     def serve(self, vessel: Vessel) -> None:
         self.marks.append(Mark(self.now, vessel.filter.name, vessel.number, "back"))
         vessel.state, vessel.began, vessel.waited_anew = "serves", self.now, self.now
-        vessel.shown, vessel.booked, vessel.on_since, vessel.slot = 0.0, False, None, None
+        vessel.shown, vessel.booked, vessel.slot = 0.0, False, None
         turn = self.turn_of(vessel)
         if turn is not None:
             turn.give_back()
@@ -581,6 +582,8 @@ class Schedule:
             for vessel in self.vessels:
                 if vessel.state == "serves" and (cause := self.due(vessel)) is not None:
                     vessel.state, vessel.cause = "asks", cause
+                    if cause == "signal":
+                        vessel.signalled = self.now
                 if vessel.state == "asks":
                     self.move(vessel)
         self.hand_on()
@@ -634,8 +637,9 @@ class Schedule:
                     for fault in self.faults_of(each, "closed"):
                         yield max(vessel.waited_anew, fault.start) + trigger.hold
                 case Contact():
-                    if vessel.on_since is not None:
-                        yield max(vessel.on_since, vessel.waited_anew) + trigger.hold
+                    for start, end in self.closings[vessel.place]:
+                        if start <= self.now < end:
+                            yield self.held_since(start) + trigger.hold
 
     def run(self) -> list[Mark]:
         place = 0
