@@ -279,7 +279,7 @@ class Schedule:
         for day in range(-1, int(self.train.length // DAY) + 2):
             for start, end in spans:
                 face = self.midnight + day * DAY + start
-                begins = self.faces[place].first_at(face)
+                begins = 0.0 if face <= self.faces[place].at(0.0) else self.faces[place].first_at(face)
                 ends = self.faces[place].first_at(face + ((end - start) % DAY or DAY))
                 if begins is not None and ends is not None and begins < ends:
                     yield begins, ends
