@@ -290,6 +290,8 @@ def _state(stage: Stage, ready: float) -> Row:
         "above_since": math.nan,
         "volume_set": math.inf,
         "pressure_set": math.inf,
+        "monitor_set": math.inf,
+        "over_since": math.nan,
         "bound_load": -math.inf,
         "read_load": -math.inf,
     }

@@ -1,7 +1,7 @@
 """Time and ties: absolute times only, and one written order for what happens at the same instant.
 
-The water has always arrived first (`LeapingEnvironment`). Then, at one instant: trips, ends of phases, hours of the
-clock (policy), turns at shared supplies (grants), records; within one kind the stages in the order of the train.
+The water has always arrived first (`LeapingEnvironment`). Then, at one instant: faults, trips, ends of phases,
+hours of the clock (policy), turns at shared supplies (grants), records; within one kind the stages in the order of the train.
 """
 
 import math
@@ -17,6 +17,7 @@ DAYS_OF_ROUNDING = 1e-9
 class Order(IntEnum):
     """What goes first at one instant. simpy's own follow-ups (a process starting, a request granted) use 0 and 1."""
 
+    FAULT = 1
     TRIP = 2
     PHASE = 3
     POLICY = 4

@@ -4,13 +4,17 @@ Before the next event the line is carried to its time. If it trips on the way, t
 the time of the crossing and runs first. So whenever a process runs, the water's time equals `now`.
 """
 
+from collections.abc import Generator
 from heapq import heapify, heappush
-from typing import Any, NoReturn, Protocol
+from typing import Any, NoReturn, Protocol, TypeAlias, TypeVar
 
 import simpy
 
 from sim.plant.clock import Order, checked
 from sim.plant.errors import ClockError
+
+Result = TypeVar("Result")
+Process: TypeAlias = Generator[simpy.Event, Any, Result]
 
 EVENTS_AT_ONE_INSTANT = 10_000
 # All that the program uses of simpy beyond what it documents stands in this file: its heap `_queue` of (time,

@@ -13,6 +13,7 @@ from hydraulics.compiled import law, routine
 from sim.plant.bed import carry, settle, slough
 from sim.plant.layout import (
     BACKWASH,
+    MONITOR_TRIP,
     PRESSURE_TRIP,
     REACHED,
     REGENERANT,
@@ -23,14 +24,14 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
-from sim.plant.outlet import count_dirty_water, count_feed_over, count_over_limit, count_solutes
+from sim.plant.outlet import count_dirty_water, count_feed_over, count_over_limit, count_solutes, watch_outlet
 from sim.plant.pressure import bound_signal, note_peak, read_ahead, rising_since, within_bound
 from sim.plant.route import any_washes, open_stages, route, share_drift, unwashed_service
 from sim.plant.solutes import commit_meetings, commit_solutes, fade, wash_solutes
 from sim.plant.spikes import set_spikes, spike_end
 from sim.plant.switch import run_switch, surely_off
 from sim.plant.unit import asked_flow, level_end, note_start, run_unit, unheld_flow
-from sim.plant.washing import flush_piece, wash_piece
+from sim.plant.washing import flush_piece, hold_anew, wash_piece
 
 VOLUME_RELATIVE = 1e-12
 NEAR_PIECE = 900.0  # s: longest piece of a signal near the set point of a built switch
@@ -139,6 +140,11 @@ def find_trip(t: float, end: float, f: Rows, line: Tables) -> tuple[float, int, 
             due = t + max(s.volume_set - s.treated, 0.0) / s.flow
             if due <= end and due < best:
                 best, kind, who = due, VOLUME_TRIP, i
+        if s.monitor_set < math.inf:
+            watch_outlet(t, end, i, f, line)
+            due = max(t, g.over_since + s.monitor_hold) if g.over_since <= end else math.inf
+            if due <= end and due < g.over_until and due < best:
+                best, kind, who = due, MONITOR_TRIP, i
         target = switch_target(i, line)
         if p.sample > 0.0:
             due = switch_due(t, end, i, target, f, line)
@@ -193,6 +199,8 @@ def met_already(t: float, line: Tables) -> tuple[int, int]:
         s = line.vessel[i]
         if s.treated >= s.volume_set * (1.0 - VOLUME_RELATIVE):
             return i, VOLUME_TRIP
+        if s.monitor_set < math.inf and s.over_since + s.monitor_hold <= t:
+            return i, MONITOR_TRIP
         if s.pressure_set < math.inf and s.above_since + s.hold <= t:
             return i, PRESSURE_TRIP
     return -1, REACHED
@@ -284,7 +292,10 @@ def remember(t: float, end: float, f: Rows, line: Tables) -> None:
     for i in range(line.vessel.shape[0]):
         s, g = line.vessel[i], line.leg[i]
         p = line.stage[s.stage]
-        if not delivers or s.mode != SERVICE or s.flow <= 0.0:
+        moves = delivers and s.mode == SERVICE and s.flow > 0.0
+        over = moves and s.monitor_set < math.inf and g.over_since <= end and end < g.over_until
+        s.over_since = g.over_since if over else math.nan
+        if not moves:
             if p.sample > 0.0:
                 g.first, g.middle, g.last, g.span = 0.0, 0.0, 0.0, end - t
                 run_switch(t, end, i, g, 0.0, switch_target(i, line), True, line.stage, line.vessel, line.noise)
@@ -321,12 +332,12 @@ def break_hold(i: int, line: Tables) -> None:
 def trip(i: int, kind: int, line: Tables) -> None:
     """Take back what vessel i waited for, and note what kind of trip it was."""
     s, p = line.vessel[i], line.stage[line.vessel[i].stage]
-    s.volume_set, s.pressure_set = math.inf, math.inf
+    s.volume_set, s.pressure_set, s.monitor_set = math.inf, math.inf, math.inf
     if kind == PRESSURE_TRIP:
         s.early += 1 - s.crossed
         if p.serving < p.sharing:
             p.cascades += 1
-    s.crossed, s.switched, s.above_since, s.summed = 0, 0, math.nan, 0.0
+    hold_anew(i, line)
 
 
 @law

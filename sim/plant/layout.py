@@ -11,7 +11,7 @@ import numpy as np
 from sim.case.chemistry.records import SOLUTES
 
 SERVICE, RINSE, BACKWASH, SETTLE, STANDBY, REGENERANT = 0, 1, 2, 3, 4, 5  # what a vessel is doing
-REACHED, STOPPED, VOLUME_TRIP, PRESSURE_TRIP, STUCK = 0, 1, 2, 3, 4  # how an advance ended
+REACHED, STOPPED, VOLUME_TRIP, PRESSURE_TRIP, STUCK, MONITOR_TRIP = 0, 1, 2, 3, 4, 5  # how an advance ended
 
 SOLUTE_COUNT = len(SOLUTES)
 HARDNESS, IRON, MANGANESE, SULPHIDE, AMMONIA, FREE, COMBINED, PERMANGANATE, SALT = range(SOLUTE_COUNT)
@@ -141,6 +141,10 @@ above_since   float  since when it does [s]; nan: it does not
 crossed       int    1: the signal itself is above its set point, spikes apart
 switched      int    1: the switch is on
 summed        float  what the switch has seen since its last reading [Pa s]
+monitor_of    int    of what its stage sends on, what is watched: STAGE or SOLUTE + n of `outlet`
+monitor_set   float  at or above which that trips it [g/m3]; inf: never
+monitor_hold  float  for which it must stand there [s]
+over_since    float  since when it does [s]; nan: it does not
 early         int    trips before the signal itself was above
 missed        int    crossings after which the signal fell again unnoticed
 Deposit since the cells were last brought up to date
@@ -355,6 +359,8 @@ middle          float  [Pa]
 last            float  [Pa]
 span            float  [s]
 peaks           int    1: it may set a new peak
+over_since      float  when what the monitor watches last rose to its mark [s]; nan: it stays below
+over_until      float  and when it falls below it [s]; inf: not in this piece
 What the train would do
 share           float  of its stage's flow [m3/s]
 mode            int    what the vessel is doing, kept while a train without washes is tried

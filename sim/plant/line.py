@@ -6,9 +6,10 @@ A stage has one or more vessels side by side; the verbs speak of vessels, counte
 
 import copy
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 import simpy
@@ -27,6 +28,8 @@ from sim.plant.layout import (
     HARDNESS,
     IRON,
     MANGANESE,
+    MONITOR_TRIP,
+    PRESSURE_TRIP,
     REACHED,
     REGENERANT,
     RINSE,
@@ -39,6 +42,7 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
+from sim.plant.outlet import SOLUTE, STAGE
 from sim.plant.regeneration import Regeneration, free_share, regenerate
 from sim.plant.solutes import sent_on
 from sim.plant.unit import asked_flow
@@ -47,6 +51,7 @@ from sim.plant.washing import (
     bring_up,
     end_step,
     find_row,
+    hold_anew,
     hold_unit,
     return_to_service,
     set_wash_flow,
@@ -61,6 +66,10 @@ MODES: dict[Do, int] = {
     "make-up": SETTLE,
 }  # fmt: skip
 SERVES = {SERVICE: "service", STANDBY: "standby"}
+Trip: TypeAlias = Literal["volume", "pressure", "monitor"]
+TRIPS: dict[int, Trip] = {VOLUME_TRIP: "volume", PRESSURE_TRIP: "pressure", MONITOR_TRIP: "monitor"}
+Monitor: TypeAlias = Literal["turbidity", "hardness", "chlorine"]
+MONITORS: dict[Monitor, int] = {"turbidity": STAGE, "hardness": SOLUTE + HARDNESS, "chlorine": SOLUTE + FREE}
 
 
 def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
@@ -107,7 +116,7 @@ class Line:
         self._held: set[int] = set()  # vessels whose step stands still
         self._wash_share = 1.0, 1.0  # what supply and drain reach at most of the flow of a step
         self._eased = False  # and whether any step has ever been made to flow otherwise
-        self._on_volume: dict[int, bool] = {}  # of the last trip of each vessel
+        self._tripped_on: dict[int, Trip] = {}  # the last time
         self._doing: dict[int, Do] = {}  # the step of each wash under way
         self._tripped = False  # and perhaps another trigger is met at the same instant
         self.places = tuple((k, place) for k, stage in enumerate(case.stages) for place in range(stage.vessels.count))
@@ -190,7 +199,7 @@ class Line:
         if ended == STUCK:
             doing = ", ".join((SERVES.get(int(s.mode)) or self._doing[i]) for i, s in enumerate(self.vessel))
             raise StalledError(time, ", ".join(self.names), f"in {doing}; tank level {self.unit.level:.6g} m3")
-        self._on_volume[who] = ended == VOLUME_TRIP
+        self._tripped_on[who] = TRIPS[ended]
         event = self._waiting.pop(who)
         self._tripped = bool(self._waiting)
         return time, who, event
@@ -200,7 +209,7 @@ class Line:
         other = copy.copy(self)
         other._take(self._tables.copy())
         other._waiting, other._under_way = {}, {}
-        other._on_volume, other._doing = {}, dict(self._doing)
+        other._tripped_on, other._doing = {}, dict(self._doing)
         for i in range(len(self.names)):
             other.unwatch(i)
         other.advance_to(time, time)
@@ -211,21 +220,38 @@ class Line:
     # What a process may wait for
 
     def watch(
-        self, i: int, event: simpy.Event, *, volume: float = math.inf, above: float = math.inf, hold: float = 0.0
+        self,
+        i: int,
+        event: simpy.Event,
+        *,
+        volume: float = math.inf,
+        above: float = math.inf,
+        hold: float = 0.0,
+        monitor: tuple[Monitor, float] | None = None,
+        monitor_hold: float = 0.0,
     ) -> None:
-        """Let `event` happen once vessel i has treated `volume` [m3] since its wash, or its signal has been at or
-        above a value [Pa] for `hold` [s]; `tripped_on` then tells which."""
-        self._waiting[i] = event
-        self._call(set_watch, i, volume, above, hold)
+        """Let `event` happen once vessel i has treated `volume` [m3] since its wash, its signal has been at or above
+        a value [Pa] for `hold` [s], or what its stage sends on has been at or above the mark of a monitor [g/m3] for
+        `monitor_hold` [s]; `tripped_on` then tells which.
 
-    def tripped_on(self, i: int) -> str:
-        """What the last trip of vessel i was: "volume", or "pressure"."""
-        return "volume" if self._on_volume[i] else "pressure"
+        A monitor shows solids as turbidity, all oxidants as chlorine. Without flow to service a hold breaks.
+        """
+        self._waiting[i] = event
+        of, conc = (STAGE, math.inf) if monitor is None else (MONITORS[monitor[0]], monitor[1])
+        self._call(set_watch, i, volume, above, hold, of, conc, monitor_hold)
+
+    def tripped_on(self, i: int) -> Trip:
+        """What of vessel i tripped the last time; of what is met at one instant the volume, then the monitor."""
+        return self._tripped_on[i]
+
+    def hold_anew(self, i: int) -> None:
+        """Have every hold of vessel i begin anew, as where its switch or monitor has just been changed."""
+        self._call(hold_anew, i)
 
     def unwatch(self, i: int) -> None:
         """Forget what the process of vessel i waited for."""
         self._waiting.pop(i, None)
-        self._call(set_watch, i, math.inf, math.inf, 0.0)
+        self._call(set_watch, i, math.inf, math.inf, 0.0, STAGE, math.inf, 0.0)
 
     # The wash
 
@@ -263,6 +289,11 @@ class Line:
         """The step under way in vessel i, with its stage."""
         stage = self._case.stages[self.places[i][0]]
         return stage, stage.steps[self._under_way[i]]
+
+    @property
+    def under_way(self) -> Mapping[int, int]:
+        """The steps of washes that have begun and not ended: vessel and number."""
+        return self._under_way
 
     def _is_supplied(self, i: int) -> bool:
         """Whether the wash supply drives the step under way in vessel i."""

@@ -46,6 +46,30 @@ def outlet_crossing(
     return right
 
 
+@routine
+def watch_outlet(t: float, end: float, i: int, f: Rows, line: Tables) -> None:
+    """From when to when what the stage of vessel i sends on is at the mark of its monitor or above it, into its leg.
+
+    As everywhere here it crosses a mark once in a piece at most.
+    """
+    s, g = line.vessel[i], line.leg[i]
+    k, whose, mark = s.stage, s.monitor_of, s.monitor_set
+    conc: float = line.water[k + 1].out_end
+    if whose >= SOLUTE:
+        conc = sent_on(k, whose - SOLUTE, line.water, line.dissolved)
+    first, last = outlet_gap(0.0, whose, k, mark, f, line), conc - mark
+    turn = 0.0 if first >= 0.0 else end - t
+    if first * last < 0.0:
+        turn = outlet_crossing(end - t, first, last, whose, k, mark, f, line)
+    g.over_since, g.over_until = math.nan, math.inf
+    if first >= 0.0:
+        g.over_since = t if math.isnan(s.over_since) else s.over_since
+        if last < 0.0:
+            g.over_until = t + turn
+    elif last >= 0.0:
+        g.over_since = t + turn
+
+
 @law
 def count_over_limit(dt: float, k: int, f: Rows, line: Tables) -> None:
     """Add to stage k the seconds of this piece with filtered solids above its limit, and the unavoidable part.

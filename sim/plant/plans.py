@@ -203,6 +203,14 @@ def plan_of(
             assert_never(trigger)
 
 
+def by_the_clock_anew(plan: Plan, fresh: Plan, now: float) -> None:
+    """Have a plan wait for the hours that come from now on, as a `fresh` one: the clock was changed, or stood."""
+    if not isinstance(plan, VolumePlan | ReservePlan | SignalPlan):
+        plan.hour = fresh.hour
+    elif plan.hour < math.inf and plan.trigger.at is not None:
+        plan.hour = plan.clock.next_hour(now, (plan.trigger.at,))
+
+
 def read_at(trigger: SingleTrigger) -> float | None:
     """The time of day at which a trigger has the meter read [s after midnight]; None if it keeps no record."""
     match trigger:

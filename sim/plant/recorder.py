@@ -46,8 +46,12 @@ class Recorder:
         self._starved, self._unit_draws = 0.0, case.downstream is not None and case.downstream.unit is not None
 
     def note(self, time: float, i: int, event: Event, why: Cause | Why, **data: Any) -> None:
-        """One line of the log; `data` of a LogEntry."""
-        self.log.append(LogEntry(time, self._line.names[i], event, why, **data))
+        """One line of the log, of a vessel; `data` of a LogEntry."""
+        self.tell(time, self._line.names[i], event, why, **data)
+
+    def tell(self, time: float, who: str, event: Event, why: Cause | Why, **data: Any) -> None:
+        """One line of the log."""
+        self.log.append(LogEntry(time, who, event, why, **data))
 
     def waited(self, time: float, i: int, seconds: float, why: Why) -> None:
         """Vessel i has waited for others [s]."""
@@ -89,17 +93,18 @@ class Recorder:
             self.site_peak_drain = draining
 
     def end_step(
-        self, time: float, i: int, number: int, drained: tuple[float, float], *, broken: bool = False
+        self, time: float, i: int, number: int, drained: tuple[float, float], flowed: float, broken: Why | None = None
     ) -> None:
-        """Step `number` of a wash ends; `drained`: all m3 and g that went to drain so far."""
+        """Step `number` of a wash ends, or is `broken` off; `drained`: all m3 and g that went to drain so far;
+        `flowed`: how long its water could flow [s]."""
         before, self._drained[i] = self._drained[i], drained
         step = self._steps[i][number]
-        asked = step.flow * (time - self._begun[i])
+        asked = step.flow * flowed
         if asked > 0.0 and step.do != "make-up":
             self._note_share(i, number, (drained[0] - before[0]) / asked)
-        event, why = (Event.BROKEN_OFF, Why.ABORT) if broken else (Event.STEP_ENDS, Why.TIME)
+        event, why = (Event.STEP_ENDS, Why.TIME) if broken is None else (Event.BROKEN_OFF, broken)
         volume, solids = drained[0] - before[0], (drained[1] - before[1]) / KILO
-        self._whole[i] = not broken
+        self._whole[i] = broken is None
         self.note(time, i, event, why, volume_m3=volume, solids_kg=solids, step=step.do)
         if self._unit_draws:
             self._note_starving(time, i)

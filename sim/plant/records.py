@@ -51,6 +51,9 @@ class Why(StrEnum):
     UNIT_RUNS = "the unit runs"
     TANK_LOW = "the tank is too low"
     STORE = "less in store than the step asks for"
+    DRAIN = "drain takes less than asked for"
+    POWER = "power cut"
+    FAULT = "as the case says"
 
 
 class Event(StrEnum):
@@ -77,15 +80,18 @@ class Event(StrEnum):
     UNIT_HELD = "unit held"
     UNIT_RELEASED = "unit released"
     UNIT_STARVED = "unit starved of water"
+    FAULT_BEGINS = "begins: {fault}"
+    FAULT_ENDS = "over: {fault}"
     RUN_ENDS = "run ends"
 
 
 class LogEntry(NamedTuple):
-    """One event: at `time_s` from the start of the run, to `who` (a vessel or the site).
+    """One event: at `time_s` from the start of the run, to `who` (a vessel, the site, or the
+    stage of a fault).
 
     The rest is None where the event has none of it: water and solids that a step moved, the `step`, the `line` waited
     for, `minutes` waited, `times` that a set point was passed,
-    shares of its whole capacity that a bed has before and after a regeneration.
+    shares of its whole capacity that a bed has before and after a regeneration, the `fault`.
     """
 
     time_s: float
@@ -100,6 +106,7 @@ class LogEntry(NamedTuple):
     times: int | None = None
     free_before: float | None = None
     free_after: float | None = None
+    fault: str | None = None
 
     @property
     def what(self) -> str:

@@ -7,9 +7,11 @@ from sim.case.trigger.records import Policy
 from sim.plant.clock import DAY, checked
 from sim.plant.environment import LeapingEnvironment
 from sim.plant.errors import ClockError, PolicyError
+from sim.plant.failing import Failing
 from sim.plant.filter import Filter
 from sim.plant.ledger import Books, check_balances, site_figures, solute_ledger, stage_figures
 from sim.plant.line import Line
+from sim.plant.meter import Shown
 from sim.plant.recorder import Recorder
 from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Why
 from sim.plant.shared import Site
@@ -40,21 +42,27 @@ class Plant:
         site = Site(self._env, case.washing, case.stages)
         triggers = dict(self._policy.triggers)
         midnight = case.run.start.replace(hour=0, minute=0, second=0, microsecond=0)
-        for k, stage in enumerate(case.stages):
-            sisters, stores = StageVessels(self._env, self._line, case, k), Stores(stage)
-            for i in sisters.vessels:
-                Filter(
-                    self._env,
-                    self._line,
-                    self._recorder,
-                    site,
-                    sisters,
-                    stores,
-                    i=i,
-                    case=case,
-                    trigger=triggers[stage.name],
-                    midnight=(midnight - case.run.start) / timedelta(seconds=1),
-                )
+        sisters = [StageVessels(self._env, self._line, case, k) for k in range(len(case.stages))]
+        stores = [Stores(stage) for stage in case.stages]
+        self._clocks = [each.clock for each in sisters]
+        self._failing = Failing(self._env, self._line, self._recorder, case, self._clocks, stores)
+        self._filters = [
+            Filter(
+                self._env,
+                self._line,
+                self._recorder,
+                site,
+                sisters[k],
+                stores[k],
+                self._failing,
+                i=i,
+                case=case,
+                trigger=triggers[stage.name],
+                midnight=(midnight - case.run.start) / timedelta(seconds=1),
+            )
+            for k, stage in enumerate(case.stages)
+            for i in sisters[k].vessels
+        ]
 
     def run_until(self, stop: float) -> None:
         """Go on to `stop` [s from the start]; events at that instant belong to the next call.
@@ -69,6 +77,17 @@ class Plant:
     def look(self) -> Line:
         """A copy of the line carried to where the run stopped."""
         return self._line.at(self._until)
+
+    def shown(self, i: int) -> Shown:
+        """What the devices of vessel i show a person where the run stopped, through whatever has failed of them."""
+        line, (k, _) = self.look(), self._line.places[i]
+        devices = self._failing.devices[k]
+        return Shown(
+            total=devices.meters[i].total(line.of_vessel("served_total", i)),
+            since_wash_s=self._until - self._filters[i].washed,
+            dp_pa=devices.seen(line.reading(i)[1]),
+            clock_reading=self._clocks[k].reading(self._until),
+        )
 
     def result(self) -> RunResult:
         """What has happened so far."""

@@ -24,7 +24,8 @@ class Stores:
     """The stores of one stage, at the moments at which steps draw on them or fill them up.
 
     Without make-up steps salt comes by mass. With them it lies in a tank of water [m3] that dissolves what it can
-    hold; as the run begins the tank has the water of one make-up, saturated.
+    hold; as the run begins the tank has the water of one make-up, saturated. Unless it `draws`, a regenerant brings
+    water alone.
     """
 
     def __init__(self, stage: Stage) -> None:
@@ -37,6 +38,17 @@ class Stores:
         self._dissolved = 0.0 if store is None else min(self._water * store.solubility, self._salt)
         self._since, self._filled = 0.0, 0.0
         self._salt -= self._dissolved
+        self.draws, self._is_out, self._undrawn = True, False, False
+
+    def run_out(self, now: float, *, out: bool) -> None:
+        """No salt is left but what is dissolved, nor is any filled in; or there is as much as there can be again."""
+        self._stand(now)
+        self._is_out = out
+        self._fill_salt()
+
+    def _fill_salt(self) -> None:
+        of_store = math.inf if self._store is None or self._store.salt is None else self._store.salt
+        self._salt = 0.0 if self._is_out else of_store
 
     def _stand(self, now: float) -> None:
         """Refill what is due and let salt dissolve up to now [s]."""
@@ -47,7 +59,7 @@ class Stores:
             while self._filled + store.refilled <= now:
                 self._filled += store.refilled
                 self._dissolve(self._filled)
-                self._salt = math.inf if store.salt is None else store.salt
+                self._fill_salt()
                 self._permanganate = math.inf if store.permanganate is None else store.permanganate
         self._dissolve(now)
 
@@ -62,6 +74,9 @@ class Stores:
     def draw(self, step: Step, now: float) -> Drawn:
         """What a step of regenerant that begins now brings."""
         self._stand(now)
+        self._undrawn = not self.draws
+        if self._undrawn:
+            return NOTHING
         purple = min(step.permanganate or 0.0, self._permanganate)
         self._permanganate -= purple
         short = purple < (step.permanganate or 0.0)
@@ -88,7 +103,9 @@ class Stores:
         else:
             self._dissolved += share * drawn.salt
 
-    def make_up(self, volume: float, now: float) -> None:
-        """Water comes into the brine tank [m3]."""
+    def make_up(self, volume: float, now: float) -> float:
+        """Water comes into the brine tank [m3]; how much: none where nothing was drawn, since it is full."""
         self._stand(now)
+        volume = 0.0 if self._undrawn else volume
         self._water += volume
+        return volume

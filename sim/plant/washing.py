@@ -1,5 +1,7 @@
 """Washing a bed of the line: pools of attached solids, the vessel's water, and the way back to service."""
 
+import math
+
 from hydraulics.compiled import law, routine
 from hydraulics.shear import sublayer_cleaning
 from hydraulics.wash import attached_after, vessel_solids_after
@@ -250,10 +252,23 @@ def hold_unit(more: int, line: Tables) -> None:
 
 
 @law
-def set_watch(i: int, volume: float, pressure: float, hold: float, line: Tables) -> None:
-    """What trips vessel i: treated volume [m3], signal [Pa] held for a time [s]; inf is never."""
+def set_watch(
+    i: int, volume: float, pressure: float, hold: float, of: int, conc: float, for_so_long: float, line: Tables
+) -> None:
+    """What trips vessel i: treated volume [m3], signal [Pa] held for a time [s], what its stage sends on `of` a kind
+    of `outlet` [g/m3] for so long [s]; inf is never."""
     s = line.vessel[i]
     s.volume_set, s.pressure_set, s.hold = volume, pressure, hold
+    if of != s.monitor_of or conc != s.monitor_set:
+        s.over_since = math.nan
+    s.monitor_of, s.monitor_set, s.monitor_hold = of, conc, for_so_long
+
+
+@law
+def hold_anew(i: int, line: Tables) -> None:
+    """Whatever vessel i waits for has to hold anew, its switch to switch on anew."""
+    s = line.vessel[i]
+    s.crossed, s.switched, s.above_since, s.summed, s.over_since = 0, 0, math.nan, 0.0, math.nan
 
 
 @law

@@ -24,7 +24,7 @@ def role(event: Event) -> Role:
         case (
             Event.BOOKED | Event.WAITED | Event.BLOCKED | Event.SET_OFF_EARLY | Event.MISSED | Event.SHORT_OF_WATER
             | Event.CUT_SHORT | Event.UNIT_HELD | Event.UNIT_RELEASED | Event.UNIT_STARVED | Event.STORE_EMPTY
-            | Event.REGENERATED | Event.RUN_ENDS
+            | Event.REGENERATED | Event.FAULT_BEGINS | Event.FAULT_ENDS | Event.RUN_ENDS
         ):  # fmt: skip
             return "aside"
         case _:

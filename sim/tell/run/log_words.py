@@ -36,6 +36,10 @@ def _what(entry: LogEntry) -> Label | Term:
             return label("event.step_ends", step=term("step", step))
         case LogEntry(event=Event.BROKEN_OFF, step=str(step)):
             return label("event.broken_off", step=term("step", step))
+        case LogEntry(event=Event.FAULT_BEGINS, fault=str(fault)):
+            return label("event.fault_begins", fault=term("fault", fault))
+        case LogEntry(event=Event.FAULT_ENDS, fault=str(fault)):
+            return label("event.fault_ends", fault=term("fault", fault))
         case _:
             return term("event", entry.event.value)
 
