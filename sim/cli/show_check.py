@@ -1,6 +1,7 @@
 """A checked case on the screen."""
 
 from collections.abc import Sequence
+from itertools import chain
 from pathlib import Path
 
 from rich.console import Console
@@ -23,7 +24,7 @@ from sim.tell.review.finding_words import (
     worst_first,
 )
 from sim.tell.review.told_words import remedy_words, solved_words
-from sim.tell.sentences import assumed_count, caution, described, plant_cautions
+from sim.tell.sentences import assumed_count, caution, described, fault_words, plant_cautions
 
 
 def show(console: Console, checked: Checked, case_path: Path, system: System, *, everything: bool = False) -> None:
@@ -75,7 +76,8 @@ def _show_all(console: Console, checked: Checked, case_path: Path, system: Syste
     for about in described(checked.case):
         write(console, about, indent=2)
     write(console)
-    for line in (*remedy_words(checked.case.remedies), *solved_words(checked.case, system)):
+    told = fault_words(checked.case), remedy_words(checked.case.remedies), solved_words(checked.case, system)
+    for line in chain(*told):
         write(console, line)
     write(console, assumed_count(checked.case.assumptions))
     if checked.case.assumptions:

@@ -1,7 +1,8 @@
 """Time and ties: absolute times only, and one written order for what happens at the same instant.
 
 The water has always arrived first (`LeapingEnvironment`). Then, at one instant: faults, trips, ends of phases,
-hours of the clock (policy), turns at shared supplies (grants), records; within one kind the stages in the order of the train.
+hours of the clock (policy), turns at shared supplies (grants), records; within one kind the stages in the order of
+the train.
 """
 
 import math

@@ -59,9 +59,12 @@ class Failing:
 
     def flowed(self, k: int, number: int, since: float, now: float) -> float:
         """How long the water of a step has flowed [s]: not in a cut, unless it outlives that."""
+        return now - since if self._outlives(k, number) else self.power.ran(since, now)
+
+    def _outlives(self, k: int, number: int) -> bool:
+        """Whether the water of a step flows on in a power cut."""
         stage, supply = self._case.stages[k], self._case.supply
-        outlives = supply is not None and supply.outlives_power_cut and is_supplied(stage, stage.steps[number])
-        return now - since if outlives else self.power.ran(since, now)
+        return supply is not None and supply.outlives_power_cut and is_supplied(stage, stage.steps[number])
 
     def wake(self, k: int) -> None:
         """Have all that waits upon the devices of stage k wait anew."""
@@ -147,13 +150,11 @@ class Failing:
             if not clock.keeps_time:
                 (clock.stop if on else clock.go)(now)
         if on:
-            self._stand = [i for i, n in self._line.under_way.items() if not self._outlives(i, n)]
+            steps = self._line.under_way.items()
+            self._stand = [i for i, n in steps if not self._outlives(self._line.places[i][0], n)]
         for i in self._stand:
             if on or i in self._line.under_way:
                 self._line.hold_step(i, flows=not on)
-
-    def _outlives(self, i: int, number: int) -> bool:
-        return self.flowed(self._line.places[i][0], number, 0.0, 1.0) > 0.0
 
     def _tell_short(self) -> None:
         """Steps under way that now reach less than they ask for."""

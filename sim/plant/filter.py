@@ -97,9 +97,13 @@ class Filter:
     def _serve(self) -> Process[tuple[Cause, float]]:
         """Stay in service until something starts a wash; its cause and the time it was due."""
         self._meter.begin_run()
+        self._closed_since = math.inf
         plans = self._plans()
         while True:
+            changed = self._devices.changed
             cause = yield from self._wait(plans)
+            if changed.processed:
+                self._anew(plans)
             if cause is not None:
                 if cause is Cause.SIGNAL:
                     self._sisters.signalled = self._env.now
@@ -133,7 +137,6 @@ class Filter:
         if self._power.back(env.now) is not None:
             self._closed_since = math.inf
             yield changed
-            self._anew(plans)
             return None
         is_next = self._sisters.is_next(i)
         for each in plans:
@@ -172,8 +175,6 @@ class Filter:
             if cause is None and isinstance(first, ContactPlan):
                 self._recorder.note(env.now, i, Event.BOOKED, Why.TRIGGER)
             return cause
-        if changed.processed:
-            self._anew(plans)
         return None
 
     def _closed(self, switch: Plan) -> float:

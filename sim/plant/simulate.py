@@ -16,6 +16,7 @@ from sim.plant.recorder import Recorder
 from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Why
 from sim.plant.shared import Site
 from sim.plant.stage import StageVessels
+from sim.plant.stage_clock import StageClock
 from sim.plant.stores import Stores
 
 
@@ -77,6 +78,16 @@ class Plant:
     def look(self) -> Line:
         """A copy of the line carried to where the run stopped."""
         return self._line.at(self._until)
+
+    @property
+    def clocks(self) -> list[StageClock]:
+        """The clock of every stage, as it was up to where the run stopped."""
+        return self._clocks
+
+    def treated_shown(self, i: int) -> float:
+        """What the meter of vessel i shows since its wash, where the run stopped [m3]."""
+        line, (k, _) = self.look(), self._line.places[i]
+        return self._failing.devices[k].meters[i].treated(line.of_vessel("treated", i))
 
     def shown(self, i: int) -> Shown:
         """What the devices of vessel i show a person where the run stopped, through whatever has failed of them."""

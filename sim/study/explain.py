@@ -9,6 +9,7 @@ from dataclasses import asdict, replace
 from datetime import timedelta
 from typing import Any, Literal, assert_never
 
+from sim.case.fault.records import Fault, What
 from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
@@ -29,7 +30,6 @@ from sim.plant.line import Line
 from sim.plant.plans import read_at
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import Plant, simulate
-from sim.plant.stage_clock import StageClock
 from sim.plant.trace import Moment, Sample, SentOn, TrainSample, moment_of
 from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, causes_of, contact_due, longest_run_due
 from sim.study.compare import heading
@@ -68,8 +68,8 @@ class Wait:
 class VesselNow:
     """A vessel at the moment. `why`: what its last wash was set to wait for, with the figures of when it was due.
 
-    `latest_s`: the first hour at which a wash is due whatever the water does, by the clock alone, as the rules of the
-    site allow it so far; None without any. `next_*`: what follows in this run.
+    `wash_flow_m3_s`: that of the step of its wash. `latest_s`: the first hour at which a wash is due whatever the water
+    does, by the clock alone, as the rules of the site allow it so far; None without any. `next_*`: what follows in this run.
 
     `sent`: what its stage sends on of what is dissolved, `sent_before` as its last wash started, None without one.
     `capacity_left`: of the capacity with which its filter run began, None where nothing restores it.
@@ -78,6 +78,7 @@ class VesselNow:
     name: str
     doing: Sample
     until_s: float | None
+    wash_flow_m3_s: float
     treated_m3: float
     past: Past
     why: Wait | None
@@ -92,7 +93,8 @@ class VesselNow:
 
 @record
 class Explained:
-    """Everything at one moment of a run [s]; `washing`: the vessels that are being washed."""
+    """Everything at one moment of a run [s]; `washing`: the vessels that are being washed; `failed`: the faults of
+    that moment, among them the power cut that lasts until `power_back_s`."""
 
     case: Case
     result: RunResult
@@ -100,6 +102,11 @@ class Explained:
     train: TrainSample
     vessels: tuple[VesselNow, ...]
     washing: tuple[str, ...]
+    failed: tuple[Fault, ...] = ()
+
+    @property
+    def power_back_s(self) -> float | None:
+        return next((each.end for each in self.failed if each.what is What.POWER_CUT), None)
 
     def to_json(self) -> dict[str, Any]:
         """Plain data for a JSON file: SI, None where a figure does not apply."""
@@ -109,6 +116,7 @@ class Explained:
             "policy": self.result.policy,
             "time": moment(self.case.run.start, self.time_s).isoformat(),
             "time_s": self.time_s,
+            "failed": [{"what": each.what.value, "stage": each.stage, "from_s": each.start} for each in self.failed],
             "train": {key: value for key, value in train.items() if key != "time_s"},
             "vessels": [_vessel_json(each) for each in self.vessels],
         }
@@ -128,14 +136,17 @@ class _Asked:
         self._triggers, self._washes = triggers_of(case, result.policy), washes(result)
         start = case.run.start  # midnight as the plant counts it
         self._midnight = (start.replace(hour=0, minute=0, second=0, microsecond=0) - start) / timedelta(seconds=1)
-        self._clocks = {stage.name: StageClock(stage, case.run) for stage in case.stages}
+        self._plant = Plant(case, result.policy, seed=result.seed)
+        self._plant.run_until(min(time + JUST_AFTER, case.run.length))
+        self._clocks = {stage.name: clock for stage, clock in zip(case.stages, self._plant.clocks, strict=True)}
+        self._failed = tuple(each for each in case.faults if each.start <= time < each.end)
         self._busy = tuple(
             each.who for each in self._washes if each.start_s <= time and (each.end_s is None or each.end_s > time)
         )
         self._readings = self._meters()
 
     def explained(self) -> Explained:
-        line = self._carried(min(self._time + JUST_AFTER, self._case.run.length))
+        line = self._plant.look()
         looked = moment_of(self._case, line)
         found = tuple(
             self._vessel(place, vessel, looked, line)
@@ -143,7 +154,7 @@ class _Asked:
         )
         return Explained(
             case=self._case, result=self._result, time_s=self._time, train=looked.train, vessels=found,
-            washing=self._busy,
+            washing=self._busy, failed=self._failed,
         )  # fmt: skip
 
     def _carried(self, time: float) -> Line:
@@ -159,7 +170,8 @@ class _Asked:
         slots = ((time, stage, at) for stage, at in read if at is not None for time in self._slots(stage, at))
         for time, stage, at in sorted(slots):
             plant.run_until(time)
-            kept.setdefault((stage, at), []).append((time, [float(row.served_total) for row in plant.look().vessel]))
+            shown = [plant.shown(i).total for i in range(len(plant.look().names))]
+            kept.setdefault((stage, at), []).append((time, shown))
         return kept
 
     def _slots(self, stage: str, at: float) -> Iterator[float]:
@@ -172,12 +184,14 @@ class _Asked:
         told, time = past(self._result, vessel, self._time), self._time
         doing, treated, stage = looked.vessels[place], float(line.vessel[place].treated), line.places[place][0]
         serves = doing.phase in ("service", "stopped") and told.waiting is None and vessel.name not in self._busy
-        waits = tuple(self._waits(place, vessel, told, doing, treated)) if serves else ()
+        serves = serves and not any(each.what is What.POWER_CUT for each in self._failed)
+        waits = tuple(self._waits(place, vessel, told, doing, self._plant.treated_shown(place))) if serves else ()
         next_s, next_cause = next_wash(self._result, vessel, time) or (None, None)
         return VesselNow(
             name=vessel.name,
             doing=doing,
             until_s=self._step_end(vessel, doing),
+            wash_flow_m3_s=line.of_vessel("wash_flow", place) if vessel.name in self._busy else 0.0,
             treated_m3=treated,
             past=told,
             why=self._why(place, vessel, told),
@@ -200,11 +214,18 @@ class _Asked:
         last, trigger = NO_WASH, self._triggers[vessel.stage.name]
         if told.last is not None and told.start_s is not None:
             last = LastWash(told.start_s, told.last.cause, told.last.due_s)
+        told = replace(told, since_s=self._anew(vessel, told.since_s))
         for each in singles(trigger):
             yield self._wait(each, last, told, doing, treated, place, self._time, vessel)
         ends = longest_run_due(vessel.stage, trigger, last, told.since_s, self._clocks[vessel.stage.name])
         if ends < math.inf:
             yield Wait(kind="longest run", at_s=ends, every_s=longest_run_of(vessel.stage, trigger))
+
+    def _anew(self, vessel: OneVessel, since: float) -> float:
+        """When what was begun at a moment was last taken up anew, since something failed or was mended [s]."""
+        mine = (each for each in self._case.faults if each.stage in (None, vessel.stage.name))
+        moments = (time for each in mine for time in (each.start, each.end) if time <= self._time)
+        return max(since, *moments, since)
 
     def _wait(
         self, each: SingleTrigger, last: LastWash, told: Past, doing: Sample, treated: float, place: int, time: float,
@@ -215,7 +236,7 @@ class _Asked:
 
         def booked(at: float | None) -> float | None:
             since = told.booked_s
-            return None if since is None or at is None else clock.next_hour(since, (at,))
+            return None if since is None or at is None else clock.next_hour(self._anew(vessel, since), (at,))
 
         match each:
             case Calendar():
@@ -262,6 +283,8 @@ class _Asked:
 
     def _step_end(self, vessel: OneVessel, doing: Sample) -> float | None:
         """When the step of a wash that is under way ends in this run [s]; None where there is none."""
+        if any(each.valve == "home" for each in self._failed):
+            return None
         for each in self._result.log:
             is_end = role(each.event) == "step" and each.step == doing.phase
             if is_end and each.who == vessel.name and each.time_s > self._time:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Literal, assert_never
 
 from sim.case.record import record
-from sim.plant.records import Cause, Event, FilterRun, LogEntry, RunResult
+from sim.plant.records import Cause, Event, FilterRun, LogEntry, RunResult, Why
 from sim.study.vessels import OneVessel
 
 Role = Literal["waits", "begins", "step", "over", "aside"]
@@ -47,13 +47,14 @@ class Busy:
 class Due:
     """A wash that was due, started or not [s].
 
-    `put_off`: the rules of the site did not let it start when it was due. `queued_s`: when it began to wait for its
-    turn or for the `lines` of its first step, and `behind` who washed meanwhile.
+    `put_off`: the rules of the site did not let it start when it was due; `power_off`: nor did a power cut.
+    `queued_s`: when it began to wait for its turn or for the `lines` of its first step, and `behind` who washed meanwhile.
     """
 
     due_s: float
     cause: Cause | None
     put_off: bool
+    power_off: bool
     queued_s: float | None
     lines: tuple[str, ...]
     behind: tuple[Busy, ...]
@@ -86,7 +87,10 @@ class Past:
 
 def past(result: RunResult, vessel: OneVessel, time: float) -> Past:
     """What the log tells of a vessel, events at `time` itself included."""
-    before = [entry for entry in result.log if entry.who == vessel.name and entry.time_s <= time]
+    before = [
+        entry for entry in result.log
+        if entry.who == vessel.name and entry.time_s <= time and entry.fault is None
+    ]  # fmt: skip
     last, back = _last(before, Event.WASH_STARTS), _last(before, *OVER)
     turn = _last(before, Event.WASH_STARTS, Event.STEP_ENDS, *OVER)
     serving, wash = before[back + 1 :] if back >= last else [], before[last:] if last >= 0 else []
@@ -160,7 +164,8 @@ def _due(
     return Due(
         due_s=waits[0].time_s if waits else start,
         cause=cause,
-        put_off=any(entry.event is Event.PUT_OFF for entry in waits),
+        put_off=any(entry.event is Event.PUT_OFF and entry.why is not Why.POWER for entry in waits),
+        power_off=any(entry.why is Why.POWER for entry in waits),
         queued_s=queued,
         lines=tuple(entry.line for entry in waits if entry.line is not None),
         behind=tuple(sorted(behind, key=lambda each: each.start_s)),

@@ -76,6 +76,14 @@ def assumed_count(assumptions: tuple[Assumption, ...]) -> Sentence:
     return say("assumed.some", count=len(assumptions)) if assumptions else say("assumed.none")
 
 
+def fault_words(case: Case) -> tuple[Sentence, ...]:
+    """That something fails in a case, and what, if anything does."""
+    if not case.faults:
+        return ()
+    failing = items([term("fault", what) for what in dict.fromkeys(each.what.value for each in case.faults)])
+    return (say("failing.in_case", count=len(case.faults), faults=failing),)
+
+
 def described(case: Case) -> tuple[Label, ...]:
     """What a case file describes, a line each for the run, every stage and what starts a wash."""
     length, start = in_days(case.run.length / DAY), dated(case.run.start)

@@ -72,8 +72,9 @@ REVIEW: Mapping[str, Any] = {
 RUN: Mapping[str, Any] = {
     "explain.without_wash": moment_words.Unheld,
     "explain.by_reserve": moment_words.Reserve,
-    **dict.fromkeys(("explain.put_off", "explain.queued", "explain.queued_behind", "explain.line",
-                     "explain.line_behind"), moment_words.When),
+    "explain.cut_frozen": moment_words.Stands,
+    **dict.fromkeys(("explain.put_off", "explain.put_off_power", "explain.queued", "explain.queued_behind",
+                     "explain.line", "explain.line_behind"), moment_words.When),
     "fitted.unlike": weather_words.Family,
     "labels.results.side": results_page.Side,
     "labels.settings.learned": trigger_records.Days,

@@ -17,7 +17,14 @@ from sim.case.stage.records import CHEMICAL
 from sim.case.stage.schema import StageTable
 from sim.case.table import Table
 from sim.case.train.train import seconds_of
-from sim.case.trigger.schema import AnyOfTable, PressureTable, VolumeLearnedTable, VolumeReserveTable, VolumeTable
+from sim.case.trigger.schema import (
+    AnyOfTable,
+    ContactHours,
+    PressureTable,
+    VolumeLearnedTable,
+    VolumeReserveTable,
+    VolumeTable,
+)
 from sim.case.units import DURATION, PRESSURE
 
 METERED = (VolumeTable, VolumeReserveTable, VolumeLearnedTable)
@@ -92,8 +99,9 @@ def _has(case: CaseFile, k: int, what: What) -> bool:
         case What.SWITCH_OPEN | What.SWITCH_CLOSED | What.SWITCH_CHATTERS | What.SWITCH_DRIFTS | What.TAP_PLUGGED:
             return any(isinstance(each, PressureTable) for each in triggers)
         case What.CLOCK_WRONG:
-            hours = [getattr(each, "at", None) for each in triggers]
-            return stage.longest_run_at is not None or any(each is not None for each in hours)
+            at = any(getattr(each, "at", None) is not None for each in triggers)
+            contact = any(isinstance(getattr(each, "contact", None), ContactHours) for each in triggers)
+            return at or contact or stage.longest_run_at is not None
         case What.SALT_OUT:
             return any(
                 step.salt is not None or draws_from_the_tank(step) for _, step in steps_of(stage, "regenerant")
@@ -173,6 +181,9 @@ def fault_lies_in_the_run(case: CaseFile) -> Findings:
             allowed = f"a moment of the run, from {case.run.start.isoformat()} up to {end.isoformat()}"
             yield Finding((*place, "from"), begins.isoformat(), allowed, "another moment, or leaving this fault out")
         if fault.until is None:
+            if what is What.POWER_CUT:
+                allowed = f"a moment after from, up to {end.isoformat()}"
+                yield Finding((*place, "until"), f"nothing with {shown(what.value)}", allowed, "the end of the cut")
             continue
         if what in STAYS:
             given = f"until with {shown(what.value)}"

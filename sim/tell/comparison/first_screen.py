@@ -31,7 +31,7 @@ from sim.tell.decision.told import limits_words
 from sim.tell.kpis import CARD, DECISIVE, KPIS
 from sim.tell.listing import Column, Listing
 from sim.tell.present import duration, row
-from sim.tell.sentences import simulated
+from sim.tell.sentences import fault_words, simulated
 
 MARK = "!"
 FEWEST_DECISIVE, MOST_DECISIVE = 2, 4
@@ -100,7 +100,7 @@ def first_screen(
         table=_table(shown, stages),
         legend=_legend(shown),
         change=(*earlier, *moves[:1], *doubted[:1], *moves[1:], *doubted[1:]),
-        foot=(*chemistry_words(found), *_foot(shown)),
+        foot=(*fault_words(choice.repeated.case), *chemistry_words(found), *_foot(shown)),
     )
 
 

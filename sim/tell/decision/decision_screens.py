@@ -17,7 +17,7 @@ from sim.tell.decision.told import broken_words, figure, worse_keys
 from sim.tell.decision.unusual_words import unusual_in_short
 from sim.tell.listing import Listing
 from sim.tell.present import ABSENT
-from sim.tell.sentences import quoted
+from sim.tell.sentences import fault_words, quoted
 
 Today = Literal["keeps", "breaks"]
 CARD = ("water", "downtime_h", "breakthrough_risk")
@@ -80,4 +80,4 @@ def hint() -> Sentence:
 
 
 def foot(advice: Advice) -> tuple[Sentence, ...]:
-    return (*advice_words.use_words(advice), say("advice.not_an_instruction"))
+    return (*fault_words(advice.case), *advice_words.use_words(advice), say("advice.not_an_instruction"))

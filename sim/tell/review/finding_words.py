@@ -14,7 +14,7 @@ from sim.study.check import Checked
 from sim.tell.listing import Column, Listing
 from sim.tell.present import SIGNIFICANT, amount_of, degrees, measured
 from sim.tell.review.told_words import remedy_words, solved_words
-from sim.tell.sentences import assumed_count, at_the_plant, caution, of_chemicals
+from sim.tell.sentences import assumed_count, at_the_plant, caution, fault_words, of_chemicals
 
 LEVELS: Final[tuple[Level, ...]] = get_args(Level)
 MOST_DIGITS: Final = 17
@@ -126,6 +126,7 @@ def closing_words(checked: Checked, left: Sequence[Finding], system: System) -> 
     if left:
         levels = [finding.level for finding in left]
         yield say("check.not_shown", stop=levels.count("stop"), look=levels.count("look"))
+    yield from fault_words(checked.case)
     yield from remedy_words(checked.case.remedies)
     yield from solved_words(checked.case, system)
     yield assumed_count(checked.case.assumptions)

@@ -1,10 +1,11 @@
 """A moment of a run in plain words: a paragraph for the unit and its tank, one for every vessel."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Literal, NamedTuple, assert_never
 
 from plots.words import (
     Amount,
+    Items,
     Kind,
     Label,
     Moment,
@@ -20,12 +21,14 @@ from plots.words import (
     say,
     term,
 )
+from sim.case.fault.records import Fault, What
 from sim.case.quantities import Quantity, System
 from sim.plant.records import Cause
 from sim.plant.trace import SentOn
 from sim.study.explain import Explained, VesselNow, Wait
 from sim.study.moments import moment
 from sim.study.vessel_past import Busy, Due
+from sim.study.vessels import vessels
 from sim.tell.present import UNITS, column, duration
 from sim.tell.run.dissolved import followed
 
@@ -33,6 +36,8 @@ When = Literal["now", "before"]
 """Whether a wash that is due still waits, or has waited before it started."""
 Unheld = Literal["runs", "idle"]
 """What the unit would do if no wash held it."""
+Stands = Literal["stands", "flows"]
+"""Whether the water of a step stands in a power cut."""
 Reserve = Literal["kept", "learned"]
 
 
@@ -92,7 +97,11 @@ def _has_unit(told: Explained) -> bool:
 
 
 def _train(told: Explained, tell: _Tell) -> Iterator[Sentence]:
-    train = told.train
+    train, site = told.train, [each for each in told.failed if each.stage is None]
+    if told.power_back_s is not None:
+        yield say("explain.power_cut", back=tell.at(told.power_back_s))
+    if failed := _failed([each for each in site if each.what is not What.POWER_CUT]):
+        yield say("explain.failed_site", faults=failed)
     flow = tell.amount(train.service_m3_h, "flow")
     below = told.case.downstream
     if below is None or below.unit is None:
@@ -100,7 +109,8 @@ def _train(told: Explained, tell: _Tell) -> Iterator[Sentence]:
     else:
         tank = below.unit.tank
         start, stop = (tell.amount(mark, "volume") for mark in (tank.start_below, tank.stop_above))
-        yield from _unit(told, flow, start, stop)
+        if told.power_back_s is None:
+            yield from _unit(told, flow, start, stop)
         level, volume = (tell.amount(each, "volume") for each in (train.level_m3, tank.volume))
         yield say("explain.tank", level=level, volume=volume, start=start, stop=stop)
     if train.round_stages:
@@ -121,11 +131,19 @@ def _unit(told: Explained, flow: Amount, start: Amount, stop: Amount) -> Iterato
         yield say("explain.unit_idle", start=start)
 
 
+def _failed(faults: Sequence[Fault]) -> Items | None:
+    """What has failed, None where nothing has."""
+    return items([term("fault", each.what.value) for each in faults]) if faults else None
+
+
 # A vessel
 
 
 def _vessel(told: Explained, each: VesselNow, tell: _Tell) -> Iterator[Sentence]:
     yield paragraph(*_doing(told, each, tell))
+    own = next(vessel.stage.name for vessel in vessels(told.case) if vessel.name == each.name)
+    if failed := _failed([fault for fault in told.failed if fault.stage == own]):
+        yield say("explain.failed", faults=failed)
     yield paragraph(*_last(told, each, tell))
     if each.past.waiting is not None:
         yield paragraph(*_queued(each.past.waiting, tell, "now"))
@@ -142,7 +160,14 @@ def _vessel(told: Explained, each: VesselNow, tell: _Tell) -> Iterator[Sentence]
 
 def _doing(told: Explained, each: VesselNow, tell: _Tell) -> Iterator[Sentence]:
     doing, since = each.doing, tell.at(each.past.since_s)
-    if each.past.line is not None and each.until_s is None and each.name in told.washing:
+    if told.power_back_s is not None and each.name in told.washing:
+        if each.until_s is None:
+            yield say("explain.cut_home", back=tell.at(told.power_back_s))
+        else:
+            how: Stands = "flows" if each.wash_flow_m3_s > 0.0 else "stands"
+            step, back = term("step", doing.phase), tell.at(told.power_back_s)
+            yield say("explain.cut_frozen", how=Kind(how), step=step, back=back)
+    elif each.past.line is not None and each.until_s is None and each.name in told.washing:
         yield say("explain.out_for_line", line=term("line", each.past.line))
     elif each.until_s is not None:
         step, end = term("step", doing.phase), tell.at(each.until_s)
@@ -265,6 +290,8 @@ def _queued(due: Due, tell: _Tell, when: When) -> Iterator[Sentence]:
         yield say("explain.due_by", due=since, cause=term("cause", due.cause.value))
     if due.put_off:
         yield say("explain.put_off", when=kind)
+    if due.power_off:
+        yield say("explain.put_off_power", when=kind)
     if due.queued_s is None:
         return
     others = items([tell.busy(each) for each in due.behind]) if due.behind else None

@@ -12,7 +12,7 @@ from sim.tell.comparison.remarks import earlier_stage
 from sim.tell.kpis import KPIS
 from sim.tell.listing import Column, Listing
 from sim.tell.present import ABSENT, UNITS, column, row
-from sim.tell.sentences import cause_words
+from sim.tell.sentences import cause_words, fault_words
 
 
 def answer(single: SingleRun, system: System) -> Iterator[str]:
@@ -38,7 +38,7 @@ def answer(single: SingleRun, system: System) -> Iterator[str]:
         yield say("run.never_over", stage=judged)
     yield say("run.met", unmet=of("unmet_m3"), peak=of("peak_dp_kpa"))
     yield from (*earlier_stage(case, [result], system), *telling_words(found, system))
-    yield from chemistry_words(found)
+    yield from (*chemistry_words(found), *fault_words(case))
 
 
 def causes(single: SingleRun, system: System) -> Listing:
