@@ -27,6 +27,8 @@ OF_CASE = (
     *chemistry.OF_CASE, *faults.OF_CASE,
 )  # fmt: skip
 
+OF_STAGE = (*stages.OF_STAGE, *train.OF_STAGE, *chemistry.OF_STAGE, *triggers.OF_STAGE)
+
 
 def contradictions(case: CaseFile) -> list[Finding]:
     """Everything that the readable part of a case says against itself."""
@@ -60,12 +62,13 @@ def _trigger_checks(case: CaseFile, trigger: Table, place: Path) -> Iterator[Ite
     yield triggers.reserve_is_a_part(trigger, place)
     yield triggers.weekdays_come_round(trigger, place)
     yield triggers.hour_is_allowed(case, trigger, place)
+    yield from (check(case, trigger, place) for check in triggers.OF_TRIGGER)
 
 
 def _stage_checks(case: CaseFile) -> Iterator[Iterable[Finding]]:
     for position, stage in enumerate(getattr(case, "stage", [])):
         place = ("stage", position)
-        yield from (check(stage, place, case) for check in (*stages.OF_STAGE, *train.OF_STAGE, *chemistry.OF_STAGE))
+        yield from (check(stage, place, case) for check in OF_STAGE)
         yield triggers.hour_is_allowed(case, stage, place, "longest_run_at")
         for number, step in enumerate(getattr(stage, "step", [])):
             yield from (check(step, (*place, "step", number)) for check in (*stages.OF_STEP, *chemistry.OF_STEP))

@@ -117,7 +117,8 @@ def example(hint: Hint) -> str:
             return note.example
     table, item = table_of(hint), list_item(hint)
     if table:
-        needed = [(key, field) for key, field in table.model_fields.items() if field.is_required()]
+        needed = [(key, field) for key, field in table.model_fields.items()
+                  if field.is_required() or key in table.in_example]  # fmt: skip
         return "{ " + ", ".join(f"{key} = {example(hint_of(field))}" for key, field in needed) + " }"
     if item:
         return f"[{example(item)}, ...]"

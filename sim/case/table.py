@@ -1,7 +1,7 @@
 """What every table of a case file is: strict, frozen, and readable in part; and the record that it becomes."""
 
 from dataclasses import MISSING, fields
-from typing import TYPE_CHECKING, Any, TypeVar, overload
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, overload
 
 from pydantic import BaseModel, ConfigDict
 
@@ -18,6 +18,7 @@ class Table(BaseModel):
     """A table of the file: every key known, nothing converted that was not asked for."""
 
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+    in_example: ClassVar[tuple[str, ...]] = ()  # keys of it beside those that it needs
 
     @classmethod
     def __pydantic_init_subclass__(cls, **_: Any) -> None:

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from sim.case.train.records import HoursOfDay
 from sim.case.units import DAY, HOUR, MINUTE
-from sim.case.values import Rule
+from sim.case.values import OneOf, Rule
 
 EARLIEST, LATEST = 1900, 2200
 MOST_TIMES = 24
@@ -119,23 +119,17 @@ class HoursList(Rule):
 
     def json_schema(self) -> dict[str, Any]:
         one = TimeOfDay().json_schema()
-        return {"anyOf": [one, {"type": "array", "items": one}]}
+        return {"anyOf": [one, {"type": "array", "items": one, "minItems": 1, "maxItems": MOST_TIMES}]}
 
 
-class Weekday(Rule):
+class Weekday(OneOf):
     """A day of the week, read as its number from 0 for Monday."""
 
-    allowed = f"a day of the week: {', '.join(WEEKDAYS)}"
-    example = '"Mon"'
+    def __init__(self) -> None:
+        super().__init__(*WEEKDAYS)
 
-    def parse(self, raw: object) -> int:
-        short = raw[:3].title() if isinstance(raw, str) else ""
-        if short not in WEEKDAYS:
-            raise self.refuse(raw, "one of these, in quotes")
-        return WEEKDAYS.index(short)
-
-    def json_schema(self) -> dict[str, Any]:
-        return {"type": "string", "description": self.allowed}
+    def parse(self, raw: object) -> Any:
+        return WEEKDAYS.index(super().parse(raw))
 
 
 class Day(Unquoted):
@@ -150,14 +144,15 @@ class Day(Unquoted):
         return day
 
 
-class WeekdayOrDate(Rule):
+class WeekdayOrDate(Weekday):
     """A day of the week as its number, or a date."""
 
-    allowed = f"{Weekday.allowed}; or a date without quotes"
-    example = '"Sun"'
+    @property
+    def allowed(self) -> str:
+        return f"{super().allowed}; or {Day.allowed}, without quotes"
 
-    def parse(self, raw: object) -> int | date:
-        return Weekday().parse(raw) if isinstance(raw, str) else Day().parse(raw)
+    def parse(self, raw: object) -> Any:
+        return super().parse(raw) if isinstance(raw, str) else Day().parse(raw)
 
     def json_schema(self) -> dict[str, Any]:
         return {"type": "string", "description": self.allowed}
@@ -185,7 +180,8 @@ class DayHours(Rule):
         return HoursOfDay(start=start, end=end)
 
     def json_schema(self) -> dict[str, Any]:
-        return {"type": "string", "pattern": "-", "description": self.allowed}
+        clock = "(([01]?[0-9]|2[0-3]):[0-5][0-9]|24:00|1?[0-9](:[0-5][0-9])? *[ap]m|noon|midnight)"
+        return {"type": "string", "pattern": f"^{clock} *- *{clock}$", "description": self.allowed}
 
 
 HourOfDay = Annotated[float, TimeOfDay()]

@@ -12,7 +12,7 @@ from sim.case.records import Case
 from sim.plant.clock import Order
 from sim.plant.environment import LeapingEnvironment, Process
 from sim.plant.line import Line
-from sim.plant.meter import Devices
+from sim.plant.meter import METERS, SWITCHES, Devices
 from sim.plant.power import Power
 from sim.plant.recorder import Recorder
 from sim.plant.records import SHORT_OF_WATER, Event, Why
@@ -23,10 +23,6 @@ from sim.wash.flow import is_supplied
 BEGINS, WAKES = 300, 600  # places within the instant: what ends, from 0, what begins, who waits anew
 HOUR = 3600.0
 
-METERS = {What.METER_STUCK, What.METER_WRONG}
-SWITCHES = {
-    What.SWITCH_OPEN, What.SWITCH_CLOSED, What.SWITCH_CHATTERS, What.SWITCH_DRIFTS, What.TAP_PLUGGED,
-}  # fmt: skip
 
 
 class Failing:
@@ -51,11 +47,10 @@ class Failing:
         for number, fault in enumerate(case.faults):
             env.process(self._live(number, fault))
 
-    @property
-    def short(self) -> Why:
-        """Why a step of a wash that reaches less than it asks for does so."""
+    def short(self, flow: float, asked: float) -> Why:
+        """Why a step of a wash reaches a flow below the one that it asks for [m3/s]."""
         supply, drain = self._shares.values()
-        return Why.DRAIN if drain < supply else Why.SUPPLY
+        return Why.DRAIN if drain < supply and flow >= SHORT_OF_WATER * drain * asked else Why.SUPPLY
 
     def flowed(self, k: int, number: int, since: float, now: float) -> float:
         """How long the water of a step has flowed [s]: not in a cut, unless it outlives that."""
@@ -98,7 +93,8 @@ class Failing:
         if what in self._shares:
             self._shares[what] = (fault.share or 0.0) if on else 1.0
             line.set_wash_share(*self._shares.values())
-            self._tell_short()
+            if on:
+                self._tell_short()
         elif what is What.POWER_CUT:
             self._cut(on=on)
         elif what in METERS or what in SWITCHES:
@@ -120,7 +116,8 @@ class Failing:
             self._stores[self._place(fault)].draws = not on
         else:
             self._change_line(what, self._place(fault), fault.share or 0.0, on=on)
-        self._wake_all(fault)
+        if what in METERS or what in SWITCHES or what in (What.CLOCK_WRONG, What.POWER_CUT):
+            self._wake_all(fault)
 
     def _change_line(self, what: What, k: int, share: float, *, on: bool) -> None:
         """What fails of stage k itself; media and capacity stay lost."""
@@ -160,8 +157,10 @@ class Failing:
         """Steps under way that now reach less than they ask for."""
         for i, number in self._line.under_way.items():
             step = self._case.stages[self._line.places[i][0]].steps[number]
-            if step.do != "make-up" and self._line.of_vessel("wash_flow", i) < SHORT_OF_WATER * step.flow:
-                self._recorder.note(self._env.now, i, Event.SHORT_OF_WATER, self.short, step=step.do)
+            flow = self._line.of_vessel("wash_flow", i)
+            if step.do != "make-up" and flow < SHORT_OF_WATER * step.flow:
+                why = self.short(flow, step.flow)
+                self._recorder.note(self._env.now, i, Event.SHORT_OF_WATER, why, step=step.do)
 
     def _place(self, fault: Fault) -> int:
         return next(k for k, stage in enumerate(self._case.stages) if stage.name == fault.stage)

@@ -385,7 +385,8 @@ class Filter:
             self._sisters.starts_wash(i)
             self._sister_changes()
         if flow < SHORT_OF_WATER * step.flow:
-            self._recorder.note(self._env.now, i, Event.SHORT_OF_WATER, self._failing.short, step=step.do)
+            why = self._failing.short(flow, step.flow)
+            self._recorder.note(self._env.now, i, Event.SHORT_OF_WATER, why, step=step.do)
 
     def _regenerate(self, number: int) -> None:
         """A regenerant begins: it brings what the store has, and gives the bed back what that restores."""

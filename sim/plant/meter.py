@@ -5,7 +5,7 @@ the pressure drop at which a switch will be met. Faults of one device act in the
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import simpy
@@ -13,6 +13,10 @@ import simpy
 from sim.case.fault.records import Fault, What
 
 HOURS_A_DAY = 24.0
+METERS = {What.METER_STUCK, What.METER_WRONG}
+STUCK = {What.SWITCH_OPEN, What.SWITCH_CLOSED}
+SWITCHES = STUCK | {What.SWITCH_CHATTERS, What.SWITCH_DRIFTS, What.TAP_PLUGGED}
+"""What fails of a meter, and of a switch with its tap."""
 
 
 class Meter:
@@ -91,17 +95,13 @@ class Devices:
     @property
     def counted(self) -> float:
         """The share that its meters count."""
-        shares: Mapping[What, float] = {What.METER_STUCK: 0.0}
-        return math.prod(
-            shares.get(each.what, each.share or 0.0)
-            for each in self._failed.values()
-            if each.what in (What.METER_STUCK, What.METER_WRONG)
-        )
+        meters = (fault for fault in self._failed.values() if fault.what in METERS)
+        return math.prod(fault.share or 0.0 for fault in meters)  # none where it is stuck
 
     @property
     def stuck(self) -> What | None:
         """Whether its switch is stuck, and how; of two ways the one that the case names last."""
-        ways = [each.what for each in self._failed.values() if each.what in (What.SWITCH_OPEN, What.SWITCH_CLOSED)]
+        ways = [fault.what for fault in self._failed.values() if fault.what in STUCK]
         return ways[-1] if ways else None
 
     def met_at(self, above: float, hold: float) -> float:
@@ -111,9 +111,9 @@ class Devices:
         """
         if self.stuck is not None:
             return math.inf
-        for number, each in reversed(self._failed.items()):
-            by, share = each.by or 0.0, each.share or 0.0
-            match each.what:
+        for number, fault in reversed(self._failed.items()):
+            by, share = fault.by or 0.0, fault.share or 0.0
+            match fault.what:
                 case What.SWITCH_CHATTERS:
                     above += by if hold > 0.0 else -by
                 case What.SWITCH_DRIFTS:
@@ -124,5 +124,5 @@ class Devices:
 
     def seen(self, pressure: float) -> float:
         """What a gauge at its taps shows of a pressure drop [Pa]."""
-        plugged = (each.share or 0.0 for each in self._failed.values() if each.what is What.TAP_PLUGGED)
-        return pressure * math.prod(plugged)
+        plugged = (fault for fault in self._failed.values() if fault.what is What.TAP_PLUGGED)
+        return pressure * math.prod(fault.share or 0.0 for fault in plugged)

@@ -6,7 +6,7 @@ of a wash or waits for the next thing.
 
 import math
 from dataclasses import dataclass
-from typing import Literal, assert_never
+from typing import assert_never
 
 from sim.case.trigger.records import (
     Calendar,
@@ -18,11 +18,10 @@ from sim.case.trigger.records import (
     VolumeReserve,
 )
 from sim.plant.learned import learned_reserve, volumes_of, wash_is_due
+from sim.plant.line import Monitor
 from sim.plant.records import Cause
 from sim.plant.stage_clock import StageClock
 from sim.plant.triggers import Closed, LastWash, calendar_slot, contact_due
-
-Monitored = Literal["turbidity", "hardness", "chlorine"]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -37,7 +36,7 @@ class Plan:
     volume: float = math.inf
     pressure: float = math.inf
     hold: float = 0.0
-    monitor: tuple[Monitored, float] | None = None
+    monitor: tuple[Monitor, float] | None = None
     monitor_hold: float = 0.0
 
     def at_hour(self, now: float, treated: float) -> Cause | None:

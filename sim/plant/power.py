@@ -11,8 +11,8 @@ class Power:
     """The power cuts of a run, in order of time."""
 
     def __init__(self, faults: Iterable[Fault], length: float) -> None:
-        cuts = (each for each in faults if each.what is What.POWER_CUT)
-        self._cuts = sorted((each.start, min(each.end, length), each.valve) for each in cuts)
+        cuts = (fault for fault in faults if fault.what is What.POWER_CUT)
+        self._cuts = sorted((cut.start, min(cut.end, length), cut.valve) for cut in cuts)
 
     def back(self, now: float) -> float | None:
         """When the power comes back that is off now; None while it is on."""

@@ -29,8 +29,8 @@ FindingName = Literal[
     "membrane_unknown", "oxidant_reaches", "oxidant_unknown", "no_oxidant", "carbon_alone", "unit_product",
     "tank_on_a_long_day", "solids_to_unit", "cartridge_lasts", "unit_without_water", "raw_water_sent_on",
     "tank_while_washing", "hold_against_run", "pump_leaves", "set_point_never_met", "set_point_against_pump",
-    "washes_share_time", "starts_too_near", "vessels_at_one_hour", "hour_is_closed", "flow_at_once",
-    "backwashes_at_once", "washes_a_day", "sump_in_a_day", "filtration_rate", "rate_without_a_vessel",
+    "clocks_meet", "least_spacing", "washes_share_time", "starts_too_near", "vessels_at_one_hour", "hour_is_closed",
+    "flow_at_once", "backwashes_at_once", "washes_a_day", "sump_in_a_day", "filtration_rate", "rate_without_a_vessel",
     "rate_while_another_washes", "clean_pressure", "bed_depth", "grain_size", "contact_time", "reynolds",
     "pressure_unrated", "pressure_at_rest", "set_point_over_rating", "set_point_against_clean", "set_point",
     "set_point_against_supply", "spike", "backwash_rate", "backwash_volume", "expansion", "expansion_otherwise",
@@ -57,6 +57,7 @@ Source = Literal[
     "supply", "shared_line", "clean_bed", "clean_beds", "pump", "spikes", "hours", "limit", "calendar", "interval",
     "site_hours", "most_a_day", "vessels", "mean_demand", "long_day", "feed_limit", "held", "tank", "levels",
     "chlorine_limit", "carbon_rates", "ten_states", "stoichiometry", "solubility", "brine_tank", "capacity", "store",
+    "run", "clocks",
 ]  # fmt: skip
 
 

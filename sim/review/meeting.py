@@ -2,11 +2,13 @@
 
 import math
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
+from typing import Literal
 
 from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.records import Stage, Step
+from sim.case.trigger.face import face_of
 from sim.case.trigger.records import Policy, Trigger, by_calendar, devices, hours
 from sim.case.units import DAY
 from sim.review.findings import Advice, Facts, Findings, Level, at_least, at_most, judged, noted
@@ -15,17 +17,25 @@ from sim.review.supply import REACHED, drain_limits
 from sim.review.without_run import calendar_interval, most_a_day
 from sim.wash.flow import is_supplied, wash_flows
 
+MOST_DAYS = 3660  # that the clocks are followed for
+WEEK = 7
+
 
 @record
 class Due:
     """Washes of the vessels of a stage that are due at a time of day, and how long they take together [s].
 
-    One after the other where one vessel washes at a time.
+    One after the other where one vessel washes at a time. `on`: the weekdays, from 0 for Monday; none: any day.
     """
 
     stage: Stage
     at: float
     length: float
+    on: tuple[int, ...] = ()
+
+    def meets(self, other: "Due") -> bool:
+        """Whether both can be due on one day."""
+        return not self.on or not other.on or not set(self.on).isdisjoint(other.on)
 
     def covers(self, second: float) -> bool:
         """Whether they are still under way at a time of day."""
@@ -37,8 +47,9 @@ def meeting_findings(site: Site) -> Findings:
     for policy in site.case.policies:
         dues = _dues(site.case, policy)
         for one, other in combinations(dues, 2):
-            if one.stage is not other.stage:
+            if one.stage is not other.stage and one.meets(other):
                 yield from _pair(site.case, policy, one, other)
+        yield from _by_the_clocks(site.case, policy, dues)
         yield from _sisters(site.case, policy)
         yield from _shut(site.case, policy, dues)
         yield from _drain_together(site, policy, dues)
@@ -51,12 +62,62 @@ def _shares(case: Case) -> bool:
     return case.washing.together == "share"
 
 
+def _overlaps(case: Case) -> bool:
+    """Whether stages wash as their own clocks say, whatever the others do."""
+    return case.washing.together == "overlap"
+
+
+def _at_once(case: Case, stage: Stage) -> int:
+    """How many vessels of a stage may wash at once."""
+    return stage.vessels.sharing if _shares(case) else 1
+
+
+def _most(case: Case, line: Literal["supply", "drain"]) -> int:
+    """How many vessels at once may use a line."""
+    return len(case.stages) if _overlaps(case) else int(getattr(case.washing.lines, line)) if _shares(case) else 1
+
+
 def _dues(case: Case, policy: Policy) -> list[Due]:
     return [
-        Due(stage=stage, at=at, length=wash_length(stage) * (1 if _shares(case) else stage.vessels.sharing))
+        Due(stage=stage, at=at, length=wash_length(stage) * stage.vessels.sharing / _at_once(case, stage),
+            on=_weekdays(trigger, at))
         for stage, (_, trigger) in zip(case.stages, policy.triggers, strict=True)
         for at in _hours(stage, trigger)
-    ]
+    ]  # fmt: skip
+
+
+def _weekdays(trigger: Trigger, at: float) -> tuple[int, ...]:
+    """The weekdays to which an hour of a trigger is bound."""
+    calendar, *_ = devices(trigger)
+    return calendar.on if calendar is not None and at in calendar.hours and len(hours(trigger)) == 1 else ()
+
+
+def _by_the_clocks(case: Case, policy: Policy, dues: Sequence[Due]) -> Findings:
+    """When two stages that know nothing of each other first wash at once, or how near they come to it."""
+    if not _overlaps(case):
+        return
+    for one, other in combinations(case.stages, 2):
+        mine = [[_spans(case, due) for due in dues if due.stage is stage] for stage in (one, other)]
+        starts = sorted((*span, place) for place, each in enumerate(mine) for spans in each for span in spans)
+        if not all(mine):
+            continue
+        names: Facts = {"one": one.name, "other": other.name, "way": policy.name}
+        gaps = [(start - end, start) for (_, end, first), (start, _, then) in pairwise(starts) if first != then]
+        met = next((start for gap, start in gaps if gap < 0.0), None)
+        if met is not None:
+            yield judged("clocks_meet", None, met // DAY * DAY, "days", at_least(case.run.length, "run"), **names)
+        elif gaps:
+            yield judged("least_spacing", None, min(gaps)[0], "minutes", at_least(0.0, "clocks"), **names)
+
+
+def _spans(case: Case, due: Due) -> list[tuple[float, float]]:
+    """From when to when the washes of an hour last on every day of the run on which they may be due [s]."""
+    face, start = face_of(due.stage.clock, case.run), case.run.start
+    midnight = -(start - start.replace(hour=0, minute=0, second=0, microsecond=0)).total_seconds()
+    days = range(min(math.ceil(case.run.length / DAY), MOST_DAYS) + 1)
+    due_on = [day for day in days if not due.on or (start.weekday() + day) % WEEK in due.on]
+    begins = [face.when(midnight + day * DAY + due.at, -DAY) for day in due_on]
+    return [(begin, begin + due.length) for begin in begins if 0.0 <= begin < case.run.length]
 
 
 def _hours(stage: Stage, trigger: Trigger) -> tuple[float, ...]:
@@ -69,7 +130,7 @@ def _pair(case: Case, policy: Policy, one: Due, other: Due) -> Findings:
     """Two stages whose washes fall into the same hour, or nearer to each other than the site lets them start."""
     names: Facts = {"one": one.stage.name, "other": other.stage.name, "way": policy.name}
     overlap, apart = _overlap(one, other), _apart(one.at, other.at)
-    if overlap > 0.0 and not _fit(case, one.stage, other.stage):
+    if overlap > 0.0 and not _overlaps(case) and not _fit(case, one.stage, other.stage):
         waits: Advice = "idle" if _shares(case) else "late"
         yield judged("washes_share_time", None, overlap, "minutes", at_most(0.0), above=waits, **names)
     elif apart < case.washing.least_interval:
@@ -113,10 +174,10 @@ def _sisters(case: Case, policy: Policy) -> Findings:
 
 def _shut(case: Case, policy: Policy, dues: Sequence[Due]) -> Findings:
     """Washes whose hour, or whose turn behind others of that night, comes when the site lets none start."""
-    free = -math.inf
+    free, waits = -math.inf, case.washing.together == "wait"
     for due in sorted(dues, key=lambda each: each.at):
-        start = due.at if _shares(case) else max(due.at, free)
-        count = 1 if _shares(case) else due.stage.vessels.sharing
+        start = max(due.at, free) if waits else due.at
+        count = due.stage.vessels.sharing // _at_once(case, due.stage)
         starts = [start + number * wash_length(due.stage) for number in range(count)]
         free = starts[-1] + wash_length(due.stage)
         if not all(case.washing.hour_is_open(each % DAY) for each in starts):
@@ -125,12 +186,12 @@ def _shut(case: Case, policy: Policy, dues: Sequence[Due]) -> Findings:
 
 def _drain_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Findings:
     """Flows of all that may wash at once against what takes them; by the clock it is sure, else it can happen."""
-    drain, most = site.case.drain, site.case.washing.lines.drain
-    if drain is None or not _shares(site.case) or most < 2:
+    drain, most = site.case.drain, _most(site.case, "drain")
+    if drain is None or most < 2:
         return
     flows = {stage.name: largest_flow(site, stage) for stage in site.case.stages}
-    by_clock = max((_largest_sum(_present(dues, due.at), flows, most) for due in dues), default=0.0)
-    ever = _largest_sum(list(site.case.stages), flows, most)
+    by_clock = max((_largest_sum(site.case, _present(dues, due.at), flows, most) for due in dues), default=0.0)
+    ever = _largest_sum(site.case, site.case.stages, flows, most)
     for taker, limit in drain_limits(drain):
         if ever > max(flows.values()):
             sure = by_clock > limit
@@ -148,17 +209,17 @@ def _present(dues: Sequence[Due], second: float) -> list[Stage]:
     return list({due.stage.name: due.stage for due in dues if due.covers(second)}.values())
 
 
-def _largest_sum(stages: Sequence[Stage], flows: dict[str, float], most: int) -> float:
-    each = [flows[stage.name] for stage in stages for _ in range(stage.vessels.sharing)]
+def _largest_sum(case: Case, stages: Sequence[Stage], flows: dict[str, float], most: int) -> float:
+    each = [flows[stage.name] for stage in stages for _ in range(_at_once(case, stage))]
     return math.fsum(sorted(each, reverse=True)[:most])
 
 
 def _supply_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Findings:
     """Backwashes due at one hour against what one supply gives them together."""
-    case, most = site.case, site.case.washing.lines.supply
-    if case.supply is None or not _shares(case) or most < 2:
+    case, most = site.case, _most(site.case, "supply")
+    if case.supply is None or most < 2:
         return
-    at_once = max((_backwashes(_present(dues, due.at), most) for due in dues), key=len, default=())
+    at_once = max((_backwashes(case, _present(dues, due.at), most) for due in dues), key=len, default=())
     if len(at_once) < 2:
         return
     flow = math.fsum(wash_flows(case, at_once, site.coldest))
@@ -166,9 +227,9 @@ def _supply_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Finding
     yield judged("backwashes_at_once", None, flow, "flow", asked, way=policy.name)
 
 
-def _backwashes(stages: Sequence[Stage], most: int) -> tuple[tuple[Stage, Step], ...]:
+def _backwashes(case: Case, stages: Sequence[Stage], most: int) -> tuple[tuple[Stage, Step], ...]:
     """The strongest backwashes of vessels that the supply drives at once."""
-    each = [(stage, strongest(stage)) for stage in stages for _ in range(stage.vessels.sharing)]
+    each = [(stage, strongest(stage)) for stage in stages for _ in range(_at_once(case, stage))]
     supplied = [(stage, step) for stage, step in each if is_supplied(stage, step)]
     return tuple(sorted(supplied, key=lambda pair: -pair[1].flow)[:most])
 

@@ -68,8 +68,9 @@ class Wait:
 class VesselNow:
     """A vessel at the moment. `why`: what its last wash was set to wait for, with the figures of when it was due.
 
-    `wash_flow_m3_s`: that of the step of its wash. `latest_s`: the first hour at which a wash is due whatever the water
-    does, by the clock alone, as the rules of the site allow it so far; None without any. `next_*`: what follows in this run.
+    `wash_flow_m3_s`: that of the step of its wash. `latest_s`: the first hour at which a wash is due whatever the
+    water does, by the clock alone, as the rules of the site allow it so far; None without any. `next_*`: what follows
+    in this run.
 
     `sent`: what its stage sends on of what is dissolved, `sent_before` as its last wash started, None without one.
     `capacity_left`: of the capacity with which its filter run began, None where nothing restores it.
@@ -106,7 +107,7 @@ class Explained:
 
     @property
     def power_back_s(self) -> float | None:
-        return next((each.end for each in self.failed if each.what is What.POWER_CUT), None)
+        return next((fault.end for fault in self.failed if fault.what is What.POWER_CUT), None)
 
     def to_json(self) -> dict[str, Any]:
         """Plain data for a JSON file: SI, None where a figure does not apply."""
@@ -184,7 +185,7 @@ class _Asked:
         told, time = past(self._result, vessel, self._time), self._time
         doing, treated, stage = looked.vessels[place], float(line.vessel[place].treated), line.places[place][0]
         serves = doing.phase in ("service", "stopped") and told.waiting is None and vessel.name not in self._busy
-        serves = serves and not any(each.what is What.POWER_CUT for each in self._failed)
+        serves = serves and not any(fault.what is What.POWER_CUT for fault in self._failed)
         waits = tuple(self._waits(place, vessel, told, doing, self._plant.treated_shown(place))) if serves else ()
         next_s, next_cause = next_wash(self._result, vessel, time) or (None, None)
         return VesselNow(

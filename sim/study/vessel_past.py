@@ -48,7 +48,8 @@ class Due:
     """A wash that was due, started or not [s].
 
     `put_off`: the rules of the site did not let it start when it was due; `power_off`: nor did a power cut.
-    `queued_s`: when it began to wait for its turn or for the `lines` of its first step, and `behind` who washed meanwhile.
+    `queued_s`: when it began to wait for its turn or for the `lines` of its first step, and `behind` who washed
+    meanwhile.
     """
 
     due_s: float

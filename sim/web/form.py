@@ -13,7 +13,7 @@ from sim.case.price.schema import Priced
 from sim.case.quantities import System
 from sim.case.records import Assumption, Case
 from sim.case.schema import CaseFile
-from sim.case.time_rules import DayOfYear, LocalMoment, TimeOfDay
+from sim.case.time_rules import DayOfYear, HoursList, LocalMoment, TimeOfDay, WeekdayOrDate
 from sim.case.values import Flag, OneOf, Rule
 from sim.tell.keys.case_keys import key_at
 from sim.tell.keys.keys_told import may_be, units_of
@@ -266,7 +266,7 @@ def _value(hint: Any, text: str, old: Any) -> Any:
     if item is not None or isinstance(old, list):
         return [_value(item, each.strip(), None) for each in text.split(",")]
     rule = _rule(hint, old)
-    if rule is not None and not isinstance(rule, LocalMoment | DayOfYear | TimeOfDay):
+    if rule is not None and not isinstance(rule, LocalMoment | DayOfYear | TimeOfDay | HoursList | WeekdayOrDate):
         schema = rule.json_schema()
         if schema.get("type") == "string" or "enum" in schema or "const" in schema:
             return text

@@ -123,7 +123,7 @@ def _prices(case: Case, given: Mapping[str, Any], system: System) -> Iterator[Sl
         if name in usual or (name in given and name != "energy"):
             yield _price(f"{PRICES}{name}", label("page.group.prices"), getattr(prices, name), prices, system)
     triggers = [trigger for policy in case.policies for _, trigger in policy.triggers]
-    _, metered, switched = zip(*map(devices, triggers), strict=True)
+    _, metered, switched, _ = zip(*map(devices, triggers), strict=True)
     for key, group, device, used in (
         ("meter", label("page.group.meter"), prices.meter.device, any(metered)),
         ("switch", label("page.group.switch"), prices.switch, any(switched)),

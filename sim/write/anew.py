@@ -109,6 +109,8 @@ def _moved(tables: Any, path: Path, target: Path) -> Iterator[str]:
 def _changes(trigger: Any, ruled: Ruled, system: System) -> Iterator[str]:
     """Put in place what the rule says of one trigger; each key with its old and its new text."""
     for each in set_by_rule(str(trigger["start_on"]), ruled, system):
+        if each.key not in trigger:  # weekdays stay as they are
+            continue
         key, old, kind = each.key, str(trigger[each.key]), each.kind
         symbol = re.sub(f"^ *{NUMBER_PATTERN} *", "", old.rstrip(" "))
         new = f"{in_unit(each.value, symbol, kind, 3)} {symbol}"

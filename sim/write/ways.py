@@ -255,6 +255,8 @@ def set_by_rule(start_on: str, ruled: Ruled, system: System) -> list[Setting]:
             comment = _total_comment(ruled, system)
             kept = IN_USE if _is_short(ruled) else RESERVED
             return [volume("volume", settings.total, comment), volume("reserve", settings.reserve, kept)]
+        case "signal":
+            return []
         case other:
             raise NotImplementedError(f"no rule sets the trigger {other}")
 

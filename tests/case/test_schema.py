@@ -44,7 +44,8 @@ def fits(value: Any, node: dict[str, Any], schema: dict[str, Any]) -> bool:
             return isinstance(value, dict) and object_fits(value, node, schema)
         case "array":
             low, high = node["minItems"], node["maxItems"]
-            return low <= len(value) <= high and all(fits(each, node["items"], schema) for each in value)
+            listed = isinstance(value, list) and low <= len(value) <= high
+            return listed and all(fits(each, node["items"], schema) for each in value)
         case "string":
             return "pattern" not in node or re.search(node["pattern"], str(value)) is not None
         case "integer" | "number":

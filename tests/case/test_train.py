@@ -43,7 +43,8 @@ def case(tmp_path_factory: pytest.TempPathFactory) -> Case:
 @pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 def test_a_case_that_says_nothing_of_it_has_one_vessel_and_no_rules(path: Path) -> None:
     case = load_case(path)
-    assert (case.downstream, case.pump, case.washing, case.demand.closed) == (None, None, Washing(), ())
+    rules = Washing(together="wait" if len(case.stages) > 1 else "overlap")
+    assert (case.downstream, case.pump, case.washing, case.demand.closed) == (None, None, rules, ())
     for stage in case.stages:
         assert (stage.vessels.count, stage.vessels.sharing) == (1, 1)
         assert (stage.while_washing, stage.wash_path) == ("closed", "header")
@@ -139,8 +140,8 @@ def test_stages(case: Case) -> None:
     assert carbon.vessels == Vessels(count=2, arrangement="duty standby", inhibit_while_sister_washes=True)
     assert (sand.while_washing, carbon.while_washing) == ("passes raw", "closed")
     assert (sand.wash_path, carbon.wash_path) == ("header", "through earlier stages")
-    assert sand.hold_unit == HoldUnit(start=60.0, end=960.0)
-    assert carbon.hold_unit == HoldUnit(start=0.0, end=480.0)  # to the end of its wash
+    assert sand.hold_unit == HoldUnit(start=0, end=0, plus=300.0)
+    assert carbon.hold_unit == HoldUnit()  # to the end of its wash
     assert sand.switch == Switch(sample=10.0, error=200.0, reset_difference=1000.0)
     assert sand.start_spike == StartSpike(height=20_000.0, length=4.0)
     assert sand.valve_spike == ValveSpike(height=5000.0, length=2.0, a_day=6.0)
@@ -240,7 +241,7 @@ def test_a_shorter_wash_shortens_a_hold_to_its_end(tmp_path: Path) -> None:
     path = tmp_path / "case.toml"
     path.write_text(WHOLE, encoding="utf-8")
     carbon = load_case(path, {"stage.carbon.step.backwash.minutes": 3}).stages[1]
-    assert carbon.hold_unit == HoldUnit(start=0.0, end=180.0)
+    assert carbon.hold_span == (0.0, 180.0)
 
 
 def test_what_the_readme_shows_of_a_train_loads(tmp_path: Path) -> None:
@@ -259,7 +260,7 @@ def test_what_the_readme_shows_of_a_train_loads(tmp_path: Path) -> None:
         ('title = "A small case"', 'use = "membrane"\ntitle = "A small case"'),
     )
     case = load_text(tmp_path, text)
-    assert case.stages[0].hold_unit == HoldUnit(start=0.0, end=960.0)
+    assert case.stages[0].hold_unit == HoldUnit(end=None, plus=300.0)
     assert case.stages[0].switch == Switch(sample=5.0, error=200.0, reset_difference=1000.0)
     assert len(case.demand.closed) == 2
     assert case.washing.aborts[0].stage == "filter"

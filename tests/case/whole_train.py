@@ -52,7 +52,7 @@ longest_run_at = 04:20:00
 vessel = { diameter = "30 in", height = "1.5 m" }
 vessels = { count = 2, arrangement = "parallel", inhibit_while_sister_washes = false }
 while_washing = "passes raw"
-hold_unit = { from_minute = 1, to_minute = 16 }
+hold_unit = { from = "backwash", until = "backwash", plus = "5 min" }
 switch = { sample = "10 s", error = "0.2 kPa", reset_difference = "1 kPa" }
 start_spike = { height = "20 kPa", length = "4 s" }
 valve_spike = { height = "5 kPa", length = "2 s", a_day = 6 }

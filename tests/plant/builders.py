@@ -7,6 +7,7 @@ from typing import Any
 from sim.case.records import Case
 from sim.case.series.records import Demand, Feed, Profile, Run, Steady
 from sim.case.stage.records import HeadLoss, Layer, Stage, Step, Vessel
+from sim.case.train.records import Washing
 from sim.case.trigger.records import Calendar, Policy, Pressure, Trigger, Volume, VolumeReserve
 
 DAY, HOUR, MINUTE = 86_400.0, 3600.0, 60.0
@@ -113,6 +114,7 @@ def make_case(**given: Any) -> Case:
     """One filter with a steady feed and a day-and-night demand; give records to replace what it has."""
     stages = given.get("stages", (FILTER,))
     days = given.pop("days", 60.0)
+    given.setdefault("washing", Washing(together="wait"))
     base = Case(
         title="one filter, steady feed",
         run=Run(start=datetime(2027, 1, 4), length=days * DAY, allowed_over_limit=None),

@@ -39,7 +39,7 @@ from sim.case.train.records import (
     Vessels,
     Washing,
 )
-from sim.case.trigger.records import AnyOf, Policy, Volume, VolumeLearned
+from sim.case.trigger.records import AnyOf, Clock, Policy, Volume, VolumeLearned
 from sim.case.wash.records import Supply
 from tests.plant.builders import DAY, HOUR, MINUTE
 from tests.plant.random_cases import POLICY, cases, hours_of_day, none_or, numbers, series, triggers
@@ -62,15 +62,18 @@ def vessels(draw: DrawFn) -> Vessels:
 @st.composite
 def dressed(draw: DrawFn, stage: Stage, place: int) -> Stage:
     """A stage with what a train may add to it."""
-    length = sum(step.seconds for step in stage.steps)
-    begin = draw(numbers(0.0, 0.8)) * length
-    hold = HoldUnit(start=begin, end=begin + draw(numbers(0.05, 1.0)) * (length - begin))
+    first = draw(st.integers(0, len(stage.steps) - 1))
+    last = draw(none_or(st.integers(first, len(stage.steps) - 1)))
+    hold = HoldUnit(start=first, end=last, plus=draw(st.sampled_from((0.0, 300.0))))
+    clock = Clock(drift=draw(st.sampled_from((0.0, -25.0, 40.0))))
     return replace(
         stage,
         vessels=draw(vessels()),
         while_washing=draw(st.sampled_from(("closed", "passes raw"))),
         wash_path=draw(st.sampled_from(("header", "through earlier stages"))) if place else "header",
         hold_unit=draw(none_or(st.just(hold))),
+        clock=clock,
+        least_interval=draw(st.sampled_from((0.0, 3 * HOUR))),
         switch=draw(none_or(SWITCHES)),
         start_spike=draw(none_or(STARTS)),
         valve_spike=draw(none_or(VALVES)),
@@ -102,7 +105,7 @@ def washing_rules(draw: DrawFn, names: list[str], length: float) -> Washing:
     span = spans.filter(lambda each: each.start != each.end)
     moments = numbers(0.0, length)
     stage = st.sampled_from(names)
-    together = draw(st.sampled_from(("wait", "share")))
+    together = draw(st.sampled_from(("overlap", "wait", "share")))
     aborts = st.lists(st.builds(Abort, stage=stage, at=moments, after=numbers(5.0, 600.0)), max_size=2)
     by_hand = st.lists(st.builds(ByHand, stage=stage, at=moments), max_size=2)
     lines = st.builds(Lines, supply=st.integers(1, 3), raw=st.integers(1, 3), drain=st.integers(1, 3))

@@ -6,16 +6,17 @@ from typing import Any
 import pytest
 
 from sim.case.chemistry.records import Store
-from sim.case.fault.records import Fault, Valve, What
+from sim.case.fault.records import NUMBER_OF, STAYS, Fault, Valve, What
 from sim.case.records import Case
 from sim.case.train.records import ByHand, Downstream, HoldUnit, HoursOfDay, Tank, Unit, Vessels, Washing
 from sim.case.trigger.records import Calendar, Clock, Pressure, Trigger, Volume, VolumeLearned, VolumeReserve
 from sim.case.wash.records import Supply
+from sim.plant.meter import SWITCHES
 from sim.plant.records import RunResult
 from sim.plant.simulate import Plant, simulate
 from tests.plant.builders import DAY, EXACT_FLOW, FILTER, HOUR, M3_H, MINUTE, make_case, policy, replace, steady
 from tests.plant.fakes import wash_starts
-from tests.plant.solute_builders import MAKE_UP, SOFTENER, well
+from tests.plant.solute_builders import CHLORINE, MAKE_UP, SOFTENER, well
 
 BACKWASH, RINSE = 10 * MINUTE, 6 * MINUTE  # at 17 and at 9 m3/h
 WASH = BACKWASH + RINSE
@@ -471,3 +472,43 @@ def test_what_a_person_reads() -> None:
     assert shown.total == pytest.approx(0.9 * EXACT_FLOW * (3 * DAY - WASH), rel=1e-12)
     assert shown.dp_pa == pytest.approx(0.5 * line.reading(0)[1])
     assert (shown.since_wash_s, shown.clock_reading) == (3 * DAY - (FIRST - 10 * MINUTE), 3 * DAY + 10 * MINUTE)
+
+
+# The train itself: what each verb does to the water is held elsewhere
+
+SITE_WIDE = (What.POWER_CUT, What.SUPPLY_WEAK, What.DRAIN_RESTRICTED)
+TRIPS = 9.5e3  # Pa, after 18 h
+OF_A_SHARE = {each: 0.3 for each, number in NUMBER_OF.items() if number == "share"}
+
+
+@pytest.mark.parametrize("what", list(What))
+def test_whatever_fails_is_told_changes_something_and_its_books_close(what: What) -> None:
+    """On a softener by its switch or by volume at an hour, with a dose ahead of it.
+
+    `simulate` refuses books that do not close.
+    """
+    stage = replace(
+        SOFTENER, dosing=CHLORINE, layers=(replace(SOFTENER.layers[0], filter_coefficients=(3.0,)),),
+        longest_run=2 * DAY,
+    )  # fmt: skip
+    by_switch = what in SWITCHES
+    trigger: Trigger = Pressure(above=TRIPS, hold=HOUR) if by_switch else Volume(volume=20.0, at=3 * HOUR)
+    number = NUMBER_OF.get(what)
+    failed = Fault(
+        what=what, stage=None if what in SITE_WIDE else "softener", start=DAY + HOUR,
+        end=math.inf if what in STAYS else 4 * DAY,
+        share=OF_A_SHARE.get(what), by=900.0 if number == "by" else None, valve="home" if number == "valve" else None,
+    )  # fmt: skip
+    case = make_case(
+        stages=(stage,), policies=(policy("own", trigger, stages=(stage,)),), demand=steady(1.0 * M3_H),
+        feed=well(3.0, hardness=200.0), days=6.0,
+    )  # fmt: skip
+    right, wrong = (simulate(replace(case, faults=faults), "own") for faults in ((), (failed,)))
+    told = [(e.time_s, e.who, e.what) for e in wrong.log if e.fault is not None]
+    who = "site" if what in SITE_WIDE else "softener"
+    ends = [] if what in STAYS else [(4 * DAY, who, f"over: {what.value}")]
+    assert told == [(DAY + HOUR, who, f"begins: {what.value}"), *ends]
+    assert wrong.site != right.site
+    before, otherwise = (log_of(each, end=DAY + HOUR) for each in (wrong, right))
+    assert [each[1:] for each in before] == [each[1:] for each in otherwise]
+    assert [time for time, *_ in before] == pytest.approx([time for time, *_ in otherwise], rel=1e-12)

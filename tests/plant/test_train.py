@@ -93,16 +93,15 @@ WASH = 16 * MINUTE
 ALWAYS = replace(UNIT, tank=replace(TANK, volume=1e4, stop_above=9e3))  # runs all the time
 
 
-def held(start: float, end: float, while_washing: str) -> RunResult:
-    """Ten days of a filter whose washes hold the unit from minute to minute."""
-    hold = HoldUnit(start=start * MINUTE, end=end * MINUTE)
+def held(hold: HoldUnit, while_washing: str) -> RunResult:
+    """Ten days of a filter whose washes hold the unit: 10 min of backwash, 6 of rinse."""
     stage = replace(FILTER, hold_unit=hold, while_washing=while_washing)
     return simulate(case_of(stage, downstream=below(ALWAYS)), "own")
 
 
 @pytest.mark.parametrize("while_washing", ["closed", "passes raw"])
 def test_a_window_over_the_whole_wash_exposes_nothing(while_washing: str) -> None:
-    site = held(0, 16, while_washing).site
+    site = held(HoldUnit(), while_washing).site
     washes = site["washes"]
     assert washes == 4
     assert site["bypass_kg"] == (0.0 if while_washing == "passes raw" else None)
@@ -112,14 +111,14 @@ def test_a_window_over_the_whole_wash_exposes_nothing(while_washing: str) -> Non
 
 def test_a_window_that_ends_with_the_backwash_lets_the_rinse_pass_raw() -> None:
     """Q C_raw t: 6 m3/h of 5 g/m3 for the 6 min of the rinse are 3 g a wash."""
-    site = held(0, 10, "passes raw").site
+    site = held(HoldUnit(end=0), "passes raw").site
     assert site["bypass_kg"] == pytest.approx(4 * 6.0 * 5.0 * 0.1 / 1e3, rel=1e-9)
     assert site["bypass_min"] == pytest.approx(4 * 6.0)
     assert site["downstream_starves"] == 0
 
 
 def test_a_closed_vessel_starves_the_unit_instead() -> None:
-    result = held(0, 10, "closed")
+    result = held(HoldUnit(end=0), "closed")
     assert result.site["bypass_kg"] is None
     assert result.site["downstream_starves"] == 4
     assert result.site["downstream_starved_h"] == pytest.approx(4 * 0.1)
@@ -129,7 +128,7 @@ def test_a_closed_vessel_starves_the_unit_instead() -> None:
 
 def test_a_wash_that_is_broken_off_holds_the_unit_no_longer() -> None:
     """Held for 16 min, broken off after 4: the unit goes on with the filter."""
-    stage = replace(FILTER, hold_unit=HoldUnit(start=0.0, end=WASH))
+    stage = replace(FILTER, hold_unit=HoldUnit())
     rules = Washing(aborts=(Abort(stage="filter", at=0.0, after=4 * MINUTE),))
     result = simulate(case_of(stage, downstream=below(ALWAYS), washing=rules, days=3.0), "own")
     assert result.site["downstream_stopped_h"] == pytest.approx(4 / 60)
@@ -137,7 +136,7 @@ def test_a_wash_that_is_broken_off_holds_the_unit_no_longer() -> None:
 
 
 def test_a_window_that_a_broken_wash_never_comes_to_holds_nothing() -> None:
-    stage = replace(FILTER, hold_unit=HoldUnit(start=6 * MINUTE, end=WASH))
+    stage = replace(FILTER, hold_unit=HoldUnit(start=1))
     rules = Washing(aborts=(Abort(stage="filter", at=0.0, after=4 * MINUTE),))
     result = simulate(case_of(stage, downstream=below(ALWAYS), washing=rules, days=3.0), "own")
     assert result.site["downstream_stopped_h"] == 0.0

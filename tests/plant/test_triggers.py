@@ -15,6 +15,7 @@ from sim.case.train.records import HoursOfDay, Washing
 from sim.case.trigger.records import AnyOf, Calendar, Pressure, Trigger, Volume, VolumeReserve, singles
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import simulate
+from sim.plant.stage_clock import StageClock
 from sim.plant.triggers import NO_WASH, LastWash, longest_run_due, pressure_set
 from tests.plant.builders import (
     DAY,
@@ -32,6 +33,7 @@ from tests.plant.builders import (
 from tests.plant.fakes import close, told, wash_starts
 
 WASH = 960.0
+CLOCK = StageClock(FILTER, Run(start=datetime(2027, 1, 4), length=60 * 86_400.0, allowed_over_limit=None))
 THREE = 3 * HOUR
 BELOW_CLEAN, OUT_OF_REACH = 100.0, 1e7  # Pa: signals that a clean bed is above, that no bed reaches
 CALENDAR, VOLUME, PRESSURE, LONGEST = "calendar", "volume", "pressure drop", "longest run"
@@ -414,11 +416,11 @@ def test_the_longest_run_as_a_rule_without_state() -> None:
     """Seven days from the start of the last wash, whatever it answered; none in the past; inf without one."""
     either = AnyOf(triggers=(Volume(volume=250.0, at=None), Pressure(above=14_000.0, hold=0.0)))
     stage = stage_of(7.0)
-    assert longest_run_due(stage, either, NO_WASH, 0.0, 0.0) == 7 * DAY
+    assert longest_run_due(stage, either, NO_WASH, 0.0, CLOCK) == 7 * DAY
     late = LastWash(7.5 * DAY, Cause.LONGEST_RUN, 7 * DAY)
-    assert longest_run_due(stage, either, late, 7.6 * DAY, 0.0) == 14.5 * DAY
-    assert longest_run_due(stage_of(0.01), either, LastWash(DAY, Cause.PRESSURE, DAY), 1.1 * DAY, 0.0) == 1.1 * DAY
-    assert longest_run_due(FILTER, either, NO_WASH, 0.0, 0.0) == math.inf
+    assert longest_run_due(stage, either, late, 7.6 * DAY, CLOCK) == 14.5 * DAY
+    assert longest_run_due(stage_of(0.01), either, LastWash(DAY, Cause.PRESSURE, DAY), 1.1 * DAY, CLOCK) == 1.1 * DAY
+    assert longest_run_due(FILTER, either, NO_WASH, 0.0, CLOCK) == math.inf
 
 
 def test_two_trips_at_one_instant_keep_their_own_causes() -> None:

@@ -5,6 +5,7 @@ from typing import Any
 
 from sim.case.records import Assumption, Case, Solved
 from sim.case.series.records import Coagulant, Seasonal, Steady
+from sim.case.train.records import Washing
 from sim.case.trigger.records import Calendar, Pressure
 from sim.case.wash.records import Pipe, Restrictor, Sump
 from tests.plant.builders import DAY, HOUR, M3_H, MINUTE, RINSE, steady
@@ -71,7 +72,7 @@ def dosed(name: str) -> dict[str, Any]:
 def nights(*hours: float) -> Case:
     """Two stages on a calendar, each at its hour."""
     triggers = [Calendar(every=DAY, at=hour * HOUR) for hour in hours]
-    return good(stages=TWO, policies=policies(*triggers, stages=TWO))
+    return good(stages=TWO, policies=policies(*triggers, stages=TWO), washing=Washing(together="wait"))
 
 
 LAMINAR = replace(STAGE.head_loss, law="carman-kozeny", viscous=180.0, inertial=0.0)

@@ -29,7 +29,7 @@ SUPPLY = Supply(flows=(0.0, 20.0 * M3_H), pressures=(3e5, 3e5), pipe=None, share
 MEMBRANE = Downstream(membrane=None, unit=None, feed_limit=None, cartridge=None)
 TANK = Tank(volume=10.0, start_below=4.0, stop_above=9.0, level=9.0)
 UNIT = Unit(feed_flow=FLOW, recovery=0.75, tank=TANK)
-WHOLE = HoldUnit(start=0.0, end=WASH.seconds + RINSE.seconds)
+WHOLE = HoldUnit()
 TWO_VESSELS = Vessels(count=2, arrangement="parallel", inhibit_while_sister_washes=True)
 PUMP = Pump(flows=(0.0, 10.0 * M3_H), pressures=(3e5, 3e5), delivery=2e5, other_loss=0.0)
 BY_VOLUME = Volume(volume=110.0, at=None)

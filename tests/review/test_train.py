@@ -103,11 +103,11 @@ def test_a_sister_takes_over_what_is_asked_while_the_unit_is_not_held() -> None:
 
 
 def test_minutes_of_a_wash_that_are_not_held() -> None:
-    """A wash takes 16 min; held from minute 1 to 10, it leaves 1 + 6."""
-    part = stage(hold_unit=HoldUnit(start=MINUTE, end=10 * MINUTE), while_washing="passes raw")
-    assert value(found(fed(stage_=part), "raw_water_sent_on")) == pytest.approx(7 * MINUTE)
-    closed = stage(hold_unit=HoldUnit(start=MINUTE, end=10 * MINUTE))
-    assert value(found(fed(stage_=closed), "unit_without_water")) == pytest.approx(7 * MINUTE)
+    """A wash takes 16 min; held over its rinse alone, and 2 min more, it leaves the 10 of its backwash."""
+    part = stage(hold_unit=HoldUnit(start=1, plus=2 * MINUTE), while_washing="passes raw")
+    assert value(found(fed(stage_=part), "raw_water_sent_on")) == pytest.approx(10 * MINUTE)
+    closed = stage(hold_unit=HoldUnit(start=1, plus=2 * MINUTE))
+    assert value(found(fed(stage_=closed), "unit_without_water")) == pytest.approx(10 * MINUTE)
 
 
 def test_what_a_wash_is_held_against_of_the_tank() -> None:
@@ -200,7 +200,7 @@ def test_two_washes_at_once_bring_twice_the_flow() -> None:
     assert value(found(case, "flow_at_once")) == pytest.approx(35.0 * M3_H)
     apart = replace(nights(2, 3), washing=AT_ONCE)
     assert found(apart, "flow_at_once").level == "look", "waits and triggers of another day can bring both"
-    waiting = replace(nights(2, 2.1), washing=Washing())
+    waiting = replace(nights(2, 2.1), washing=Washing(together="wait"))
     assert not all_of(waiting, "flow_at_once", "backwashes_at_once")
 
 

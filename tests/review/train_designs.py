@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 from sim.case.records import Case
-from sim.case.train.records import Cartridge, HoursOfDay, Lines, StartSpike, Switch, ValveSpike, Washing
-from sim.case.trigger.records import AnyOf, Calendar, VolumeLearned
+from sim.case.train.records import Cartridge, HoldUnit, HoursOfDay, Lines, StartSpike, Switch, ValveSpike, Washing
+from sim.case.trigger.records import AnyOf, Calendar, Clock, VolumeLearned
 from sim.case.wash.records import Sump
 from tests.plant.builders import DAY, HOUR, M3_H, steady
 from tests.review.designs import POLYAMIDE, SET, TWO, drain, feed, nights, supply
@@ -14,7 +14,6 @@ from tests.review.made import (
     PUMP,
     TANK,
     TWO_VESSELS,
-    WASH,
     WHOLE,
     fed,
     good,
@@ -26,6 +25,15 @@ NIGHTLY = Calendar(every=2 * DAY, at=2 * HOUR)
 NIGHT = HoursOfDay(start=22 * HOUR, end=6 * HOUR)
 SPIKE = StartSpike(height=20e3, length=4.0)
 MOVED = ValveSpike(height=20e3, length=4.0, a_day=2.0)
+def drifting(one: float, other: float) -> Case:
+    """Two stages 50 min apart on clocks that gain so much [s a day], over a year; nothing stops them."""
+    case = nights(1, 1 + 50 / 60)
+    clocks = (Clock(drift=one), Clock(drift=other))
+    stages = tuple(replace(each, clock=clock) for each, clock in zip(case.stages, clocks, strict=True))
+    return replace(case, stages=stages, washing=Washing(), run=replace(case.run, length=365 * DAY))
+
+
+ONE_A_DAY = Washing(together="wait", most_a_day=1)
 AT_ONCE = Washing(together="share", lines=Lines(supply=2, raw=2, drain=2))
 TWIN = (stage(vessels=TWO_VESSELS),)
 
@@ -37,12 +45,12 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [("look", "filter", "unit_without_water")],
     ),
     "hold that ends with the backwash": (
-        fed(stage_=stage(hold_unit=replace(WHOLE, end=WASH.seconds))),
+        fed(stage_=stage(hold_unit=HoldUnit(end=0))),
         [("look", "filter", "unit_without_water")],
     ),
     "raw water passed on, unit held": (fed(stage_=stage(hold_unit=WHOLE, while_washing="passes raw")), []),
     "raw water passed on in the rinse": (
-        fed(stage_=stage(hold_unit=replace(WHOLE, end=WASH.seconds), while_washing="passes raw")),
+        fed(stage_=stage(hold_unit=HoldUnit(end=0), while_washing="passes raw")),
         [("stop", "filter", "raw_water_sent_on")],
     ),
     "raw water passed on to a membrane": (
@@ -152,6 +160,11 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         replace(good(stages=TWIN, trigger=NIGHTLY), washing=AT_ONCE, **drain(capacity=36 * M3_H)),
         [("look", "filter", "vessels_at_one_hour")],
     ),
+    "clocks that drift together": (
+        drifting(-17.5, 17.5),
+        [("look", None, "clocks_meet filter second nights")],
+    ),
+    "clocks that stay apart": (drifting(0.0, 0.0), []),
     "two vessels one after the other": (good(stages=TWIN, trigger=NIGHTLY), []),
     "a turn behind the hours of the site": (
         good(stages=TWIN, trigger=replace(NIGHTLY, at=5.75 * HOUR), washing=Washing(allowed_hours=(NIGHT,))),
@@ -162,15 +175,15 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
         [],
     ),
     "starts too near": (
-        replace(nights(2, 3), washing=Washing(least_interval=2 * HOUR)),
+        replace(nights(2, 3), washing=Washing(together="wait", least_interval=2 * HOUR)),
         [("look", None, "starts_too_near filter second nights")],
     ),
     "more washes than the site allows": (
-        replace(nights(2, 3), washing=Washing(most_a_day=1)),
+        replace(nights(2, 3), washing=ONE_A_DAY),
         [("look", None, "washes_a_day")],
     ),
     "few washes a day fill no sump": (
-        replace(nights(2, 3), washing=Washing(most_a_day=1), **drain(sump=Sump(flow_limit=None, daily_limit=7.5))),
+        replace(nights(2, 3), washing=ONE_A_DAY, **drain(sump=Sump(flow_limit=None, daily_limit=7.5))),
         [("look", None, "washes_a_day")],
     ),
     "a learned reserve, washes close together": (

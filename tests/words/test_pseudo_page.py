@@ -14,6 +14,7 @@ from starlette.requests import Request
 from plots.words import typeset
 from sim.case import units
 from sim.case.price import schema
+from sim.case.time_rules import WEEKDAYS
 from sim.errors import CaseError
 from sim.study.version import PROGRAM
 from sim.tell.keys.case_keys import case_keys
@@ -78,7 +79,7 @@ def names_of(held: Held) -> set[str]:
     defaults = {each.default.strip('"') for each in case_keys().values()}
     kinds = [each for module in (units, schema) for each in vars(module).values() if isinstance(each, units.Kind)]
     titles = {each.capitalize() for each in keys}
-    said = {held.name, PROGRAM, '"none"'}
+    said = {held.name, PROGRAM, '"none"', *WEEKDAYS}
     return {*keys, *defaults, *titles, *texts(parsed(held)), *(unit for kind in kinds for unit in kind.units), *said}
 
 

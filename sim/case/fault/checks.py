@@ -35,7 +35,7 @@ HOW_MUCH: Mapping[What, tuple[float, float]] = {
     What.SUPPLY_WEAK: (0.0, 1.0),
     What.DRAIN_RESTRICTED: (0.0, 1.0),
     What.VALVE_PASSING: (0.0, 0.9),
-    What.RAW_PAST: (0.0, 0.9),
+    What.RAW_PAST: (0.0, 1.0),
     What.MEDIA_LOST: (0.0, 0.9),
     What.CAPACITY_LOST: (0.0, 0.9),
     What.MUDBALLED: (0.0, 0.9),

@@ -84,10 +84,14 @@ def _standard(zone: Zone, run: RunTable) -> timedelta | None:
     return offsets.pop() if len(offsets) == 1 else None
 
 
+def standard_of(run: RunTable) -> timedelta | None:
+    """The standard time of the run's place, None where its zone is no place or changes it during the run."""
+    return None if run.zone is None or run.zone.offset is not None else _standard(run.zone, run)
+
+
 def summer_of(run: RunTable) -> tuple[tuple[float, float, float], ...]:
-    """From when to when a clock of the run's place is ahead of its standard time, and by how much [s]; none for a
-    zone that is no place, or whose standard time changes during the run."""
-    standard = None if run.zone is None or run.zone.offset is not None else _standard(run.zone, run)
+    """From when to when a clock of the run's place is ahead of its standard time, and by how much [s]."""
+    standard = standard_of(run)
     if run.zone is None or standard is None:
         return ()
     origin, clock = (run.start - standard).replace(tzinfo=UTC), run.zone.clock

@@ -184,7 +184,7 @@ def hold_lies_in_the_wash(stage: StageTable, place: Path, _case: CaseFile) -> Fi
         if at < 0:
             others = quoted(dict.fromkeys(step.do for step in stage.step if step.minutes))
             yield Finding((*place, "hold_unit", key), f"{shown(name)}, which this wash has not",
-                          f"a step of the wash: {others}; or the {START if key == 'from' else END}",
+                          f'a step of the wash: {others}; or {shown(START if key == "from" else END)}',
                           "one of these")  # fmt: skip
     if steps[0] > steps[1] >= 0:
         yield Finding((*place, "hold_unit", "until"), f"{shown(hold.until)}, which ends before",
@@ -193,7 +193,7 @@ def hold_lies_in_the_wash(stage: StageTable, place: Path, _case: CaseFile) -> Fi
 
 def unit_is_there(stage: StageTable, place: Path, case: CaseFile) -> Findings:
     """What acts on the unit downstream, or comes from it, needs one."""
-    for key in ("hold_unit", "start_spike"):
+    for key in ("hold_unit", "start_spike", "only_while"):
         if getattr(stage, key) is not None and not has_unit(case):
             yield Finding(
                 (*place, key),

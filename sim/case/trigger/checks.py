@@ -6,15 +6,29 @@ from datetime import timedelta
 from sim.case.line_numbers import Path
 from sim.case.mistakes import Finding, Findings
 from sim.case.schema import CaseFile
+from sim.case.series.clocks import standard_of
+from sim.case.series.series import turbidity_can_be_read
 from sim.case.spelling import nearest_or, plain_duration, quoted, shown
+from sim.case.stage.schema import StageTable
 from sim.case.table import Table
 from sim.case.train.records import Washing
 from sim.case.train.schema import AbortTable, ByHandTable
-from sim.case.train.train import seconds_of, wash_length
-from sim.case.trigger.schema import AnyOfTable, TriggerTable, VolumeLearnedTable, VolumeReserveTable
-from sim.case.units import DAY, HOUR, MINUTE
+from sim.case.train.train import level_of, seconds_of, wash_length
+from sim.case.trigger.schema import (
+    AnyOfTable,
+    CalendarTable,
+    SignalTable,
+    TriggerTable,
+    VolumeLearnedTable,
+    VolumeReserveTable,
+)
+from sim.case.units import CONCENTRATION, DAY, HARDNESS, HOUR, MINUTE, TURBIDITY
 
 DAYS_OF_THE_WEEK = 7
+KINDS_OF = {
+    "turbidity": (CONCENTRATION, TURBIDITY), "hardness": (CONCENTRATION, HARDNESS), "chlorine": (CONCENTRATION,),
+}  # fmt: skip
+"""What a value of each monitor may be given in; mg/L is read as a concentration."""
 
 
 def today_names_a_policy(case: CaseFile) -> Findings:
@@ -66,22 +80,116 @@ def _may_start(case: CaseFile, at: float) -> bool:
 
 def hour_is_allowed(case: CaseFile, table: Table, place: Path, key: str = "at") -> Findings:
     """A time of day at which a trigger or the longest run is to start washes is one at which washes may start."""
-    at = getattr(table, key, None)
-    if at is not None and not _may_start(case, at):
-        yield Finding(
-            (*place, key),
-            f"{at // HOUR:02.0f}:{at % HOUR // MINUTE:02.0f}, when [washing] lets no wash start",
-            "an hour within allowed_hours and outside locked_hours",
-            "another hour here, or other hours under [washing]",
-        )
+    given = getattr(table, key, None)
+    for at in given if isinstance(given, tuple) else () if given is None else (given,):
+        if not _may_start(case, at):
+            yield Finding(
+                (*place, key),
+                f"{_clock(at)}, when [washing] lets no wash start",
+                "an hour within allowed_hours and outside locked_hours",
+                "another hour here, or other hours under [washing]",
+            )
+
+
+def _clock(at: float) -> str:
+    return f"{at // HOUR:02.0f}:{at % HOUR // MINUTE:02.0f}"
+
+
+def calendar_is_whole(case: CaseFile, trigger: Table, place: Path) -> Findings:
+    """A calendar has an interval, or weekdays with hours; what it skips is told, and leaves some day."""
+    if not isinstance(trigger, CalendarTable):
+        return
+    if (trigger.every is None) == (trigger.on is None):
+        given = "neither every nor on" if trigger.on is None else "every and on"
+        yield Finding(place, given, "one of them", 'every = "3 d"; or on = ["Mon", "Thu"]')
+    elif trigger.on is not None and trigger.at is None:
+        yield Finding((*place, "at"), "nothing, with on", "the hours of these days", "at = 03:00:00")
+    if not trigger.skip_closed:
+        return
+    closed = (case.washing.closed_days if case.washing is not None else None) or []
+    left = set(trigger.on or range(DAYS_OF_THE_WEEK)) - set(closed)
+    if trigger.at is None:
+        yield Finding((*place, "skip_closed"), "true, without at", "skip_closed with hours", "leaving it out, or at")
+    elif not closed or not left:
+        given = "no closed_days" if not closed else "no other day than closed ones"
+        yield Finding((*place, "skip_closed"), f"true, with {given} under [washing]",
+                      "closed days to skip, and a day on which a wash may come", "leaving it out")  # fmt: skip
+
+
+def hours_leave_room(case: CaseFile, trigger: Table, place: Path) -> Findings:
+    """Between two hours of a calendar there is time for the wash."""
+    at = sorted(getattr(trigger, "at", None) or ()) if isinstance(trigger, CalendarTable) else []
+    lasts = next((wash_length(stage) for stage in case.stage if stage.name == place[2]), 0.0)
+    for before, after in zip(at, [*at[1:], *(each + DAY for each in at[:1])], strict=True):
+        if after - before < lasts:
+            yield Finding((*place, "at"), f"{_clock(before)} and {_clock(after % DAY)}",
+                          f"hours at least {plain_duration(lasts)} apart, which the wash lasts",
+                          "leaving one out")  # fmt: skip
+
+
+def signal_is_whole(case: CaseFile, trigger: Table, place: Path) -> Findings:
+    """A monitor has a value that it can reach, a contact hours or a file, and stays closed for its hold."""
+    if not isinstance(trigger, SignalTable):
+        return
+    wanted, other = ("contact", "above") if trigger.of == "contact" else ("above", "contact")
+    if getattr(trigger, other) is not None:
+        yield Finding((*place, other), f"{other} with of = {shown(trigger.of)}", f"{wanted} alone", "leaving it out")
+        return
+    if getattr(trigger, wanted) is None:
+        way = 'above = "0.5 NTU"' if wanted == "above" else 'contact = { hours = ["22:00-22:30"] }'
+        yield Finding((*place, wanted), "nothing", f"{wanted}, with of = {shown(trigger.of)}", way)
+    above, hours = trigger.above, getattr(trigger.contact, "hours", [])
+    if above is not None and above.kind not in KINDS_OF.get(trigger.of, (above.kind,)):
+        allowed = f"a value of {trigger.of}"
+        yield Finding((*place, "above"), f"a {above.kind.name}", allowed, "another unit, or another of")
+    elif above is not None and above.kind is TURBIDITY and not turbidity_can_be_read(case.feed):
+        yield Finding((*place, "above"), "a turbidity, with no feed.solids_per_turbidity",
+                      "a value in mg/L, or in NTU with the ratio of solids to turbidity",
+                      'solids_per_turbidity = "1.2 mg/L per NTU" under [feed]')  # fmt: skip
+    if hours and all((span.end - span.start) % DAY < trigger.hold and span.end - span.start != DAY for span in hours):
+        yield Finding((*place, "hold"), plain_duration(trigger.hold), "no longer than the contact is closed",
+                      "a shorter hold, or longer hours")  # fmt: skip
+
+
+def clock_can_follow(stage: StageTable, place: Path, case: CaseFile) -> Findings:
+    """A clock follows the daylight saving of a place whose standard time is one."""
+    if stage.clock is not None and stage.clock.daylight_saving and standard_of(case.run) is None:
+        yield Finding((*place, "clock", "daylight_saving"), "true, without a place under [run]",
+                      "daylight_saving with a zone by its place, of one standard time over the run",
+                      'zone = "Europe/Rome" under [run]; or leaving it out')  # fmt: skip
+
+
+def sisters_are_stages(stage: StageTable, place: Path, case: CaseFile) -> Findings:
+    """Those during whose wash none of this stage starts are others of the train."""
+    names = [each.name for each in case.stage if each.name != stage.name]
+    for number, name in enumerate(stage.not_while or ()):
+        if not names:
+            yield Finding((*place, "not_while"), "not_while in a train of one stage", "other stages of the train",
+                          "leaving it out")  # fmt: skip
+        elif name not in names:
+            yield _unknown_stage(name, names, (*place, "not_while", number))
+
+
+def some_wash_may_start(stage: StageTable, place: Path, case: CaseFile) -> Findings:
+    """What must hold for a wash can come to hold; and the least interval lets the longest run be kept."""
+    only, tank = stage.only_while, None if case.downstream is None else case.downstream.tank
+    if only is not None and only.tank_above is not None and tank is not None:
+        most, above = (level_of(each, tank.volume) for each in (tank.stop_above, only.tank_above))
+        if above >= most:
+            yield Finding((*place, "only_while", "tank_above"), f"{above:g} m3, where the unit stops at {most:g} m3",
+                          "a level below that: the tank is never above it", "a lower level")  # fmt: skip
+    least, longest = stage.least_interval, stage.longest_run
+    if least is not None and longest is not None and least > longest:
+        yield Finding((*place, "least_interval"), plain_duration(least),
+                      f"no longer than longest_run, {plain_duration(longest)}", "a shorter one")  # fmt: skip
 
 
 def lines_are_shared(case: CaseFile) -> Findings:
     washing = case.washing
-    if washing is not None and washing.lines is not None and washing.together == "wait":
+    if washing is not None and washing.lines is not None and washing.together != "share":
         yield Finding(
             ("washing", "lines"),
-            "lines where one vessel washes at a time",
+            f"lines with together = {shown(washing.together)}",
             'lines with together = "share"',
             'leaving it out, or together = "share"',
         )
@@ -214,3 +322,5 @@ OF_CASE = (
     abort_comes_before_the_end,
     today_names_a_policy,
 )
+OF_STAGE = (clock_can_follow, sisters_are_stages, some_wash_may_start)
+OF_TRIGGER = (calendar_is_whole, hours_leave_room, signal_is_whole)

@@ -113,8 +113,8 @@ class Contact:
 class Signal:
     """Wash when what the stage sends on has been at or `above` a value [g/m3] without a break for `hold` [s].
 
-    `of` turbidity the value is one of solids. Or `of` a `contact` that has been closed for so long, once each time that
-    it closes. With `at` [s] at the next such time of day.
+    `of` turbidity the value is one of solids. Or `of` a `contact` that has been closed for so long, once each time
+    that it closes. With `at` [s] at the next such time of day.
     """
 
     of: Sensed

@@ -20,6 +20,8 @@ Treated = Annotated[float, Quantity(units.VOLUME, "1 L", "100000000 m3")]
 class CalendarTable(Table):
     """Wash every so long or on weekdays, at times of day; without these so long after the last wash."""
 
+    in_example = ("every", "at")
+
     start_on: Literal["calendar"]
     every: Interval | None = None
     on: Annotated[list[Annotated[int, Weekday()]], Items(1, 7)] | None = None

@@ -5,7 +5,17 @@ from sim.case.price.schema import Priced
 from sim.case.quantities import System
 from sim.case.series.zones import ZoneName
 from sim.case.spelling import shown
-from sim.case.time_rules import EARLIEST, LATEST, Day, DayHours, DayOfYear, LocalMoment, TimeOfDay
+from sim.case.time_rules import (
+    EARLIEST,
+    LATEST,
+    Day,
+    DayHours,
+    DayOfYear,
+    HoursList,
+    LocalMoment,
+    TimeOfDay,
+    WeekdayOrDate,
+)
 from sim.case.values import (
     Either,
     Flag,
@@ -33,6 +43,10 @@ def rule_words(rule: Rule, system: System = "si") -> Label:
             return _of_numbers(rule)
         case LocalMoment() | Day() | DayOfYear() | TimeOfDay() | DayHours() | ZoneName():
             return _of_times(rule)
+        case HoursList():
+            return label("rule.times_of_day")
+        case WeekdayOrDate():
+            return label("rule.a_day", days=items([shown(day) for day in rule.words], "or"))
         case Flag():
             return label("rule.flag")
         case Off():
@@ -67,6 +81,9 @@ def _of_quantities(
         case Priced(price=own):
             kind, (low, high) = _quantity(own, system)
             return label("rule.price", quantity=kind, low=low, high=high)
+        case Either(third=Quantity()):
+            each = (_quantity(one, system) for one in rule.each)
+            return label("rule.any_of", kinds=items([f"{kind}, {low} to {high}" for kind, (low, high) in each], "or"))
         case Either(first=one, second=other):
             first, (first_low, first_high) = _quantity(one, system)
             second, (second_low, second_high) = _quantity(other, system)

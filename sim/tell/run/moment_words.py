@@ -100,7 +100,7 @@ def _train(told: Explained, tell: _Tell) -> Iterator[Sentence]:
     train, site = told.train, [each for each in told.failed if each.stage is None]
     if told.power_back_s is not None:
         yield say("explain.power_cut", back=tell.at(told.power_back_s))
-    if failed := _failed([each for each in site if each.what is not What.POWER_CUT]):
+    if failed := _failed([fault for fault in site if fault.what is not What.POWER_CUT]):
         yield say("explain.failed_site", faults=failed)
     flow = tell.amount(train.service_m3_h, "flow")
     below = told.case.downstream
