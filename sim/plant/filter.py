@@ -141,7 +141,7 @@ class Filter:
         is_next = self._sisters.is_next(i)
         for each in plans:
             if isinstance(each, ContactPlan):
-                each.look(env.now, self._sisters.signalled, is_next=is_next)
+                each.look(env.now, self._sisters.signalled, self._power.since(env.now), is_next=is_next)
         if is_next and self._sisters.by_hand:
             plans = [*plans, HourPlan(hour=max(self._sisters.by_hand[0], env.now), cause=Cause.HAND)]
         fullest, switch = min(plans, key=BY_VOLUME), min(plans, key=BY_PRESSURE)
