@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
 DAY = 86_400.0
 NEVER = float("inf")
-HAIR = 1e-4  # s, of rounding
+HAIR, DIGITS = 1e-4, 6  # s, of rounding: what comes together by a millionth of a second is one instant
 BEYOND = 20 * DAY  # after the run, in which the hours of a longest run are looked for
 
 
@@ -146,7 +146,7 @@ def within(spans: tuple[tuple[float, float], ...], second: float) -> bool:
 class Face:
     """A clock as straight pieces: from a time on, the face then and how fast it goes."""
 
-    def __init__(self, train: Train, clock: Clock, wrong: list[Fault]) -> None:
+    def __init__(self, train: Train, clock: Clock, wrong: list[Fault], cuts: list[Fault]) -> None:
         self._end = train.length + BEYOND
         jumps: dict[float, float] = {0.0: 0.0}
 
@@ -159,7 +159,7 @@ class Face:
         for fault in wrong:
             jump(fault.start, fault.number)
             jump(fault.end, -fault.number)
-        stops = [] if clock.keeps_time else [(f.start, f.end) for f in train.faults if f.what == "cut"]
+        stops = [] if clock.keeps_time else [(cut.start, cut.end) for cut in cuts]
         edges = sorted({*jumps, *(time for stop in stops for time in stop)})
         pace, face, before, rate = 1.0 + clock.drift / DAY, 0.0, 0.0, 0.0
         self.pieces: list[tuple[float, float, float]] = []
@@ -184,7 +184,7 @@ class Face:
             if face >= wanted:
                 return start if place > 0 or face == wanted else None
             if rate > 0.0 and start + (wanted - face) / rate < end:
-                return start + (wanted - face) / rate
+                return round(start + (wanted - face) / rate, DIGITS)
         return None
 
 
@@ -246,9 +246,11 @@ class Schedule:
             Vessel(each, place, number) for place, each in enumerate(train.filters) for number in range(each.vessels)
         ]
         self.cuts = [fault for fault in train.faults if fault.what == "cut"]
-        self.faces = [Face(train, each.clock, self.faults_of(each, "clock")) for each in train.filters]
-        self.slots = [list(self.slots_of(place)) for place in range(len(train.filters))]
-        self.closings = [list(self.closings_of(place)) for place in range(len(train.filters))]
+        places = range(len(train.filters))
+        self.faces = [self.face(place, NEVER) for place in places]
+        self.slots = [list(self.slots_of(place, self.faces[place])) for place in places]
+        self.expected: dict[tuple[int, int], list[Slot]] = {}
+        self.closings = [list(self.closings_of(place)) for place in places]
         alone = {"overlap": len(train.filters), "wait": 1, "share": 0}[train.together]
         self.turns = [Line(1) for _ in range(alone)]
         self.lines = dict(zip(("supply", "raw", "drain"), (Line(places) for places in train.lines), strict=True))
@@ -259,17 +261,33 @@ class Schedule:
     def faults_of(self, filter: Filter, what: str) -> list[Fault]:
         return [fault for fault in self.train.faults if fault.what == what and fault.filter == filter.name]
 
-    def slots_of(self, place: int) -> Iterator[Slot]:
+    def face(self, place: int, known: float) -> Face:
+        """The clock of a filter as somebody expects it who knows what has failed and been mended up to a time."""
+        each = self.train.filters[place]
+        wrong, cuts = (
+            [replace(fault, end=fault.end if fault.end <= known else NEVER) for fault in faults if fault.start <= known]
+            for faults in (self.faults_of(each, "clock"), self.cuts)
+        )
+        return Face(self.train, each.clock, wrong, cuts)
+
+    def slots_of(self, place: int, face: Face) -> Iterator[Slot]:
         """All that any trigger of a filter, or its longest run, could start at."""
         each = self.train.filters[place]
         hours = {each.longest_run_at} | set(self.hours_of(each))
         for day in range(-1, int((self.train.length + BEYOND) // DAY)):
             for hour in hours - {None}:
                 assert hour is not None
-                face = self.midnight + day * DAY + hour
-                time = self.faces[place].first_at(face)
+                shown = self.midnight + day * DAY + hour
+                time = face.first_at(shown)
                 if time is not None:
-                    yield Slot(time, face, hour, day)
+                    yield Slot(time, shown, hour, day)
+
+    def expected_slots(self, place: int) -> list[Slot]:
+        """Slots as the filter expects them now."""
+        changes = sum(time <= self.now for fault in self.train.faults for time in (fault.start, fault.end))
+        if (place, changes) not in self.expected:
+            self.expected[place, changes] = list(self.slots_of(place, self.face(place, self.now)))
+        return self.expected[place, changes]
 
     def closings_of(self, place: int) -> Iterator[tuple[float, float]]:
         """From when to when the contact of a filter is closed."""
@@ -433,7 +451,8 @@ class Schedule:
         if self.now >= passed:
             return True
         hours = self.hours_of(each) if each.longest_run_at is None else (each.longest_run_at,)
-        later = any(self.now < slot.time <= passed for slot in self.slots[vessel.place] if slot.hour in hours)
+        slots = self.expected_slots(vessel.place)
+        later = any(self.now < slot.time <= passed for slot in slots if slot.hour in hours)
         return not later and self.now > vessel.began and bool(self.at_slot(vessel, hours))
 
     # What lets it start
@@ -553,7 +572,7 @@ class Schedule:
 
     def power_returns(self) -> None:
         for vessel in self.vessels:
-            vessel.waited_anew, vessel.booked = self.now, False
+            vessel.waited_anew = self.now
             if vessel.state == "washes":
                 vessel.step_ends = self.now + vessel.left
             elif vessel.state == "is broken off":
