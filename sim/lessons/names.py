@@ -9,7 +9,7 @@ from sim.study.errors import RequestError
 if TYPE_CHECKING:  # a list of lessons needs nothing that they need
     from sim.lessons.lesson import Lesson
 
-NAMES: Final = ("rinse", "storm", "warm-water", "stagger", "hold", "salt", "worst-hour")
+NAMES: Final = ("rinse", "storm", "warm-water", "stagger", "hold", "salt", "worst-hour", "stuck-meter")
 """In the order in which they are listed; what each is about is a term."""
 
 

@@ -102,7 +102,7 @@ class Filter:
         while True:
             changed = self._devices.changed
             cause = yield from self._wait(plans)
-            if changed.processed:
+            if changed.processed and self._power.back(self._env.now) is None:  # a clock without power shows no hour
                 self._anew(plans)
             if cause is not None:
                 if cause is Cause.SIGNAL:
@@ -141,7 +141,7 @@ class Filter:
         is_next = self._sisters.is_next(i)
         for each in plans:
             if isinstance(each, ContactPlan):
-                each.look(env.now, self._sisters.signalled, is_next=is_next)
+                each.look(env.now, self._sisters.signalled, self._power.since(env.now), is_next=is_next)
         if is_next and self._sisters.by_hand:
             plans = [*plans, HourPlan(hour=max(self._sisters.by_hand[0], env.now), cause=Cause.HAND)]
         fullest, switch = min(plans, key=BY_VOLUME), min(plans, key=BY_PRESSURE)
@@ -215,7 +215,11 @@ class Filter:
         env, readings = self._env, self._readings.setdefault(place, [])
         since = env.now
         while True:
-            hour, changed = env.at(self._clock.next_hour(since, (at,)), Order.PHASE, self._i), self._devices.changed
+            changed, time = self._devices.changed, self._clock.next_hour(since, (at,))
+            if time == math.inf:
+                yield changed
+                continue
+            hour = env.at(time, Order.PHASE, self._i)
             yield env.any_of([hour, changed]) if self._failing.any else hour
             if hour.processed:
                 readings.append(self._meter.total(self._line.of_vessel("served_total", self._i)))

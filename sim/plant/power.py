@@ -22,6 +22,10 @@ class Power:
                 now = found = end
         return found
 
+    def since(self, now: float) -> float:
+        """When the last cut was over; -inf before any."""
+        return max((end for _, end, _ in self._cuts if end <= now), default=-math.inf)
+
     def ran(self, since: float, now: float) -> float:
         """How long a timer has run since then: all but the cuts [s]."""
         if not self._cuts:

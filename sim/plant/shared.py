@@ -70,7 +70,7 @@ class Site:
         """A wash of a stage is over."""
         self.washing.remove(stage.name)
         for vessel, event in self._waiting:
-            self._env.trigger(event, Order.GRANT, vessel)
+            self._env.trigger(event, Order.POLICY, vessel)
         self._waiting.clear()
 
     def lines_for(self, step: Step, stage: Stage) -> tuple[Shared, ...]:

@@ -55,7 +55,8 @@ class StageClock:
 
     def last_hour(self, now: float, at: float, until: float) -> float:
         """When it last shows a time of day up to a time `until`; `now` where that has come before."""
-        return self.when(last_time_of_day(self.reading(until), at, self.midnight), now)
+        slot = last_time_of_day(self.reading(until), at, self.midnight)
+        return now if slot <= self._face.latest(now) else self.when(slot, now)
 
     def add(self, time: float, seconds: float) -> None:
         """Set it forward, or back, at a time."""

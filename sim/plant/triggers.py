@@ -71,15 +71,19 @@ def calendar_slot(trigger: Calendar, last: LastWash, now: float, clock: StageClo
     return clock.next_hour(now, hours, since=since + every, fits=fits)
 
 
-def contact_due(trigger: Signal, answered: float, now: float, clock: StageClock) -> float:
+def contact_due(
+    trigger: Signal, answered: float, now: float, clock: StageClock, powered: float = -math.inf
+) -> float:
     """When a contact has been closed for its hold [s], now if it has and still is; inf if that never comes.
 
-    `answered`: when the last wash was due that it started; each time that it closes starts one at the most.
+    `answered`: when the last wash was due that it started; each time that it closes starts one at the most. `powered`:
+    since when the power has been on; no hold counts from before.
     """
     assert trigger.contact is not None
     for start, end in _closed(trigger.contact, now, clock):
-        if end > max(start, now) and start + trigger.hold <= end and start > answered:
-            return max(start + trigger.hold, now)
+        met = max(start, powered) + trigger.hold
+        if end > max(start, now) and met <= end and start > answered:
+            return max(met, now)
     return math.inf
 
 

@@ -29,9 +29,11 @@ class Face:
         return (time - self._stood(time)) * (1.0 + self.gain) + self._ahead(time)
 
     def latest(self, time: float) -> float:
-        """The latest that it has shown by a time: an hour that it has shown comes no second time."""
+        """The latest that it has shown before a time: an hour that it has shown comes no second time, one that it
+        jumps past as it jumps."""
         backs = (self.reading(at) - by for at, by in self.jumps if by < 0.0 and at <= time)
-        return max(self.reading(time), *backs, -math.inf)
+        ahead = math.fsum(by for at, by in self.jumps if by > 0.0 and at == time)
+        return max(self.reading(time) - ahead, *backs, -math.inf)
 
     def when(self, shown: float, after: float) -> float:
         """The first time from `after` on at which it shows this or a later one; inf where it stands for ever."""
