@@ -44,8 +44,8 @@ def carry(tau: float, f: Rows, last: int, leg: Rows, water: Rows, dissolved: Row
     """Loads and concentrations at every inlet and outlet of stages 0..last, `tau` seconds into a piece.
 
     Two kinds of solids travel: filterable ones, which a coagulant's are, and fine ones that pass a bed. The vessels
-    in service of a stage mix what they send on; where there is none the water goes round the stage. What is dissolved
-    travels with them (`solutes`).
+    in service of a stage mix what they send on with what goes past them; where there is none all goes round. What is
+    dissolved travels with them (`solutes`).
     """
     w, dissolves, dosed = water[0], line.control[0].dissolves == 1, f.dosed * line.stage[0].dose_factor
     w.filterable, w.fine, w.filterable_end, w.fine_end = dosed, f.solids, dosed, f.solids
@@ -72,6 +72,12 @@ def carry(tau: float, f: Rows, last: int, leg: Rows, water: Rows, dissolved: Row
                     filterable_end += s.flow * g.end_filterable
                     fine_end += s.flow * g.end_fine
         if flow > 0.0:
+            if p.around > 0.0:
+                flow += p.around
+                filterable += p.around * tau * w.filterable
+                fine += p.around * tau * w.fine
+                filterable_end += p.around * w.filterable_end
+                fine_end += p.around * w.fine_end
             ahead.filterable_end, ahead.fine_end = filterable_end / flow, fine_end / flow
             ahead.filterable, ahead.fine = ahead.filterable_end, ahead.fine_end
             if tau > 0.0:

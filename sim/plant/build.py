@@ -87,7 +87,7 @@ class _Beds:
         self.edges += _edges(stage)
         for uptake, taken in uptakes_of(stage):
             row = len(self.uptakes)
-            own = {"vessel": len(self.vessels), "partner": row + uptake.get("partner", 0)}
+            own = {"vessel": len(self.vessels), "partner": row + uptake.get("partner", 0), "capacity_left": 1.0}
             self.uptakes.append(uptake | own)
             self.taken += taken
         places |= {"end_layer": len(self.layers), "end_part": len(self.parts)}
@@ -256,7 +256,9 @@ def _constants(stage: Stage) -> Row:
     whole, pores = water_volumes(stage)
     head_loss = stage.head_loss
     return {
+        "whole_area": stage.vessel.area,
         "area": stage.vessel.area,
+        "media_left": 1.0,
         "rate_exponent": stage.velocity_exponent,
         "reference_rate": stage.reference_rate,
         "reference_viscosity": stage.reference_viscosity,

@@ -24,6 +24,7 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
+from sim.plant.leak import commit_leak, leaking
 from sim.plant.outlet import count_dirty_water, count_feed_over, count_over_limit, count_solutes, watch_outlet
 from sim.plant.pressure import bound_signal, note_peak, read_ahead, rising_since, within_bound
 from sim.plant.route import any_washes, open_stages, route, share_drift, unwashed_service
@@ -134,17 +135,19 @@ def find_trip(t: float, end: float, f: Rows, line: Tables) -> tuple[float, int, 
     best, kind, who = math.inf, REACHED, -1
     for i in range(line.vessel.shape[0]):
         s, g, p = line.vessel[i], line.leg[i], line.stage[line.vessel[i].stage]
-        if s.mode != SERVICE or s.flow <= 0.0:
+        if s.mode != SERVICE:
             continue
-        if s.volume_set < math.inf:
-            due = t + max(s.volume_set - s.treated, 0.0) / s.flow
-            if due <= end and due < best:
-                best, kind, who = due, VOLUME_TRIP, i
         if s.monitor_set < math.inf:
             watch_outlet(t, end, i, f, line)
             due = max(t, g.over_since + s.monitor_hold) if g.over_since <= end else math.inf
             if due <= end and due < g.over_until and due < best:
                 best, kind, who = due, MONITOR_TRIP, i
+        if s.flow <= 0.0:
+            continue
+        if s.volume_set < math.inf:
+            due = t + max(s.volume_set - s.treated, 0.0) / s.flow
+            if due <= end and due < best:
+                best, kind, who = due, VOLUME_TRIP, i
         target = switch_target(i, line)
         if p.sample > 0.0:
             due = switch_due(t, end, i, target, f, line)
@@ -197,10 +200,10 @@ def met_already(t: float, line: Tables) -> tuple[int, int]:
     """
     for i in range(line.vessel.shape[0]):
         s = line.vessel[i]
-        if s.treated >= s.volume_set * (1.0 - VOLUME_RELATIVE):
-            return i, VOLUME_TRIP
         if s.monitor_set < math.inf and s.over_since + s.monitor_hold <= t:
             return i, MONITOR_TRIP
+        if s.treated >= s.volume_set * (1.0 - VOLUME_RELATIVE):
+            return i, VOLUME_TRIP
         if s.pressure_set < math.inf and s.above_since + s.hold <= t:
             return i, PRESSURE_TRIP
     return -1, REACHED
@@ -214,7 +217,7 @@ def judge(dt: float, f: Rows, line: Tables) -> None:
         if p.serving > 0 and not math.isnan(p.limit):
             count_over_limit(dt, k, f, line)
             for i in range(p.first_vessel, p.end_vessel):
-                if line.vessel[i].dirty == 1 and line.vessel[i].mode == SERVICE:
+                if line.vessel[i].dirty == 1 and line.vessel[i].mode == SERVICE and line.vessel[i].flow > 0.0:
                     count_dirty_water(dt, i, f, line)
         if p.serving > 0 and line.control[0].dissolves == 1:
             count_solutes(dt, k, f, line)
@@ -226,19 +229,19 @@ def judge(dt: float, f: Rows, line: Tables) -> None:
 def commit(t: float, end: float, f: Rows, line: Tables) -> None:
     """Make the piece true: beds, vessel water and ledger of whatever had flow."""
     service, dt = line.control[0].service, end - t
-    drawn = line.stage[0].through if line.stage[0].serving == 0 else 0.0
+    drawn = line.stage[0].around
     for i in range(line.vessel.shape[0]):
         if line.vessel[i].flow > 0.0:
             commit_vessel(i, t, end, line)
-            drawn += line.vessel[i].flow if line.vessel[i].stage == 0 else 0.0
+            drawn += line.vessel[i].flow + leaking(i, line) if line.vessel[i].stage == 0 else 0.0
     line.control[0].fed_total += drawn * dt * f.solids
     line.control[0].dosed_total += drawn * dt * f.dosed * line.stage[0].dose_factor
     for k in range(line.stage.shape[0]):
         p, ahead = line.stage[k], line.water[k]
-        if p.serving == 0 and p.through > 0.0:
-            p.round_volume += p.through * dt
-            p.round_solids += p.through * dt * (ahead.filterable + ahead.fine)
-            p.bypass_total += service * dt * (ahead.filterable + ahead.fine)
+        if p.around > 0.0:
+            p.round_volume += p.around * dt
+            p.round_solids += p.around * dt * (ahead.filterable + ahead.fine)
+            p.bypass_total += service * (p.around / p.through) * dt * (ahead.filterable + ahead.fine)
             p.bypass_time += dt if service > 0.0 else 0.0
     if line.control[0].dissolves == 1:
         commit_meetings(dt, line)
@@ -267,6 +270,9 @@ def commit_vessel(i: int, t: float, end: float, line: Tables) -> None:
         s.out_total += g.out_filterable + g.out_fine
         s.served_total += volume
         s.treated += volume
+        leak = leaking(i, line) * (end - t)
+        if leak > 0.0:
+            commit_leak(i, leak, line)
     else:
         s.drain_total += g.out_filterable + g.out_fine
         s.rinse_total += volume
@@ -292,10 +298,10 @@ def remember(t: float, end: float, f: Rows, line: Tables) -> None:
     for i in range(line.vessel.shape[0]):
         s, g = line.vessel[i], line.leg[i]
         p = line.stage[s.stage]
-        moves = delivers and s.mode == SERVICE and s.flow > 0.0
-        over = moves and s.monitor_set < math.inf and g.over_since <= end and end < g.over_until
+        serves = delivers and s.mode == SERVICE
+        over = serves and s.monitor_set < math.inf and g.over_since <= end and end < g.over_until
         s.over_since = g.over_since if over else math.nan
-        if not moves:
+        if not serves or s.flow <= 0.0:
             if p.sample > 0.0:
                 g.first, g.middle, g.last, g.span = 0.0, 0.0, 0.0, end - t
                 run_switch(t, end, i, g, 0.0, switch_target(i, line), True, line.stage, line.vessel, line.noise)

@@ -67,7 +67,11 @@ jolt_until       float  that of a valve stands up to then [s]
 spike            float  what stands on the signal in this piece [Pa]
 Now
 serving          int    vessels in service
-through          float  flow through it in this piece [m3/s]
+past             float  share of its water that goes past its beds while they serve [-]
+passing          float  share of what flows into its vessels in service that leaks to drain ahead of the bed [-]
+through          float  flow that it sends on in this piece [m3/s]
+around           float  of which round its beds [m3/s]
+gain             float  by which that grows with the service flow [-]
 Ledger
 over_limit_total       float  time over the limit [s]
 unavoidable_total  float  of which a clean bed would not have saved [s]
@@ -97,7 +101,7 @@ end_part     int
 first_edge   int
 end_edge     int
 The bed as built
-area                 float  [m2]
+whole_area           float  [m2]
 vessel_water         float  water in the whole vessel [m3]
 bed_water            float  water in the pores and the underdrain [m3]
 displaced            float  filtered since a wash after which nothing of the wash is left in it [m3]
@@ -117,6 +121,10 @@ ergun_viscous        float  coefficient of the expanded bed [-]
 ergun_inertial       float  [-]
 first_uptake         int    what takes up solutes in it: rows first_uptake to end_uptake - 1
 end_uptake           int
+The bed now
+area         float  that carries water [m2]
+locked       float  solids in the area that carries none [g]
+media_left   float  share of its media that is not lost [-]
 In this piece
 mode         int    SERVICE, RINSE, BACKWASH, SETTLE or STANDBY
 flow         float  through the bed [m3/s]
@@ -195,6 +203,7 @@ wash_in_total    float
 out_total        float
 drain_total      float
 slough_total     float
+spilt_total      float  to drain beside any wash: what leaked, what went with lost media
 formed_total     float  on its grains
 pulled_solids    float
 dirty_total      float  sent on above a rinsed and ripened bed
@@ -206,6 +215,7 @@ rinse_total      float
 backwash_total   float
 pulled_total     float
 brine_total      float  of regenerants
+leaked_total     float  to drain while in service
 slow_total       float  of rinses, what displacements took
 """)
 LAYER = record("""
@@ -269,6 +279,8 @@ fouling         float  share of the metals taken up that no regeneration gives b
 State
 fading          float  factor on the coefficient by now [-]
 used            float  equivalents taken up per area [per m2]
+locked          float  and in the area that carries no water
+capacity_left   float  share of the capacity that is not lost [-]
 fouled          float  of these, never given back
 fresh           float  used as this filter run began
 gain            float  over the piece at hand, which is kept once all that share a capacity have theirs
@@ -282,6 +294,7 @@ fouls   int    1: part of it is never given back
 first   float  held as the run began [g/m2]
 held    float  [g/m2]
 lost    float  of this, never given back [g/m2]
+locked  float  and in the area that carries no water [g]
 elute   float  that the regeneration under way frees [g/m2 and s]
 """)
 MET = record("""

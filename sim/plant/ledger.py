@@ -66,7 +66,7 @@ def stage_figures(
     vessels = range(p["first_vessel"], p["end_vessel"])
     stage, limited = case.stages[k], case.stages[k].limit is not None
     formed = p["formed_total"] + _total(mine, "formed_total")
-    drain = math.fsum(_total(mine, f"{way}_total") for way in ("backwash", "rinse", "brine"))
+    drain = math.fsum(_total(mine, f"{way}_total") for way in ("backwash", "rinse", "brine", "leaked"))
     slow = _total(mine, "slow_total")
     served = _total(mine, "served_total")
     figures: dict[str, Figure] = {
@@ -89,7 +89,7 @@ def stage_figures(
         "solids_dosed_kg": None,
         "solids_formed_kg": formed / KILO if books.dissolves else None,
         "solids_to_service_kg": _total(mine, "out_total") / KILO,
-        "solids_to_drain_kg": _total(mine, "drain_total") / KILO,
+        "solids_to_drain_kg": (_total(mine, "drain_total") + _total(mine, "spilt_total")) / KILO,
         "solids_held_kg": math.fsum(books.held[i] for i in vessels) / KILO,
         "dirty_water_kg": _total(mine, "dirty_total") / KILO if limited else None,
         "dirty_water_min": _total(mine, "dirty_time_total") / MINUTE if limited else None,
@@ -193,7 +193,8 @@ def _held_by_bed(books: Books, i: int, n: int) -> float:
     """What the beds of vessel i hold of solute n, above what they held as the run began [g]."""
     s = books.vessels[i]
     rows = [books.taken[u * SOLUTE_COUNT + n] for u in range(s["first_uptake"], s["end_uptake"])]
-    return float(s["area"]) * math.fsum(row["held"] - row["first"] for row in rows)
+    closed = _total(rows, "locked") - float(s["whole_area"] - s["area"]) * _total(rows, "first")
+    return float(s["area"]) * math.fsum(row["held"] - row["first"] for row in rows) + closed
 
 
 def _first(books: Books, s: Row) -> float:
@@ -367,7 +368,7 @@ def _water_out(books: Books, k: int) -> float:
 
 def _water_in(books: Books, k: int) -> float:
     mine = books.vessels_of(k)
-    drawn = _total(mine, "rinse_total") + _total(mine, "pulled_total")
+    drawn = math.fsum(_total(mine, f"{way}_total") for way in ("rinse", "pulled", "leaked"))
     return _total(mine, "served_total") + drawn + float(books.stages[k]["round_volume"])
 
 

@@ -17,6 +17,7 @@ from hydraulics.compiled import compile_entry, is_compiled, used_fields
 from sim.case.records import Case
 from sim.case.stage.records import Do, Stage, Step
 from sim.plant.build import ANY_NUMBER, build_tables
+from sim.plant.damage import lose_capacity, lose_media, mudball
 from sim.plant.errors import StalledError
 from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow
 from sim.plant.kernel import advance
@@ -240,7 +241,7 @@ class Line:
         self._call(set_watch, i, volume, above, hold, of, conc, monitor_hold)
 
     def tripped_on(self, i: int) -> Trip:
-        """What of vessel i tripped the last time; of what is met at one instant the volume, then the monitor."""
+        """What of vessel i tripped the last time; of what is met at one instant the monitor, then the volume."""
         return self._tripped_on[i]
 
     def hold_anew(self, i: int) -> None:
@@ -337,6 +338,27 @@ class Line:
         (self._held.discard if flows else self._held.add)(i)
         self._eased = True
         self._set_wash_flows()
+
+    def set_past(self, k: int, share: float) -> None:
+        """Have a share of the water of stage k go past its beds in service, 1 at most, into what it sends on."""
+        self._tables.stage["past"][k] = share
+
+    def set_passing(self, k: int, share: float) -> None:
+        """Have a share, below 1, of what flows into the vessels in service of stage k leak to drain ahead of the bed;
+        the stages before send that on too."""
+        self._tables.stage["passing"][k] = share
+
+    def lose_media(self, i: int, share: float) -> None:
+        """Take a share, below 1, of the media of vessel i away, with what they hold."""
+        self._call(lose_media, i, share)
+
+    def lose_capacity(self, i: int, share: float) -> None:
+        """Take a share, below 1, of the capacity from all that takes up what is dissolved in vessel i."""
+        self._call(lose_capacity, i, share)
+
+    def mudball(self, i: int, share: float) -> None:
+        """Have a share, below 1, of the whole area of vessel i carry no water; 0: all of it does again."""
+        self._call(mudball, i, share)
 
     def set_dose(self, k: int, factor: float) -> None:
         """Dose so many times what the case has ahead of stage k: oxidant, air, for the first also coagulant."""
@@ -453,7 +475,7 @@ class Line:
         s = self._tables.vessel[i]
         layers = self._tables.layer[s["first_layer"] : s["end_layer"]]
         bed = math.fsum(self._tables.cell["deposit"][layers["end_cell"] - 1])
-        return float((bed + s["mat"]) * s["area"] + s["vessel_solids"] + s["slough_solids"])
+        return float((bed + s["mat"]) * s["area"] + s["vessel_solids"] + s["slough_solids"] + s["locked"])
 
 
 def _vessel_name(stage: Stage, place: int) -> str:

@@ -93,13 +93,13 @@ def count_over_limit(dt: float, k: int, f: Rows, line: Tables) -> None:
     if over <= 0.0:
         return
     p.over_limit_total += over
-    flow, best = 0.0, 0.0
+    flow, best = p.around, p.around * (line.water[k].filterable + line.water[k].fine)
     for i in range(p.first_vessel, p.end_vessel):
         s = line.vessel[i]
         if s.mode == SERVICE:
             s.run_over += over
             flow += s.flow
-            best += s.flow * clean_outlet(i, s.flow * dt, line)
+            best += s.flow * clean_outlet(i, s.flow * dt, line) if s.flow > 0.0 else 0.0
     if best > p.limit * flow:
         p.unavoidable_total += over
     elif last > 0.0:

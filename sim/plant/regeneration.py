@@ -36,11 +36,12 @@ def regenerate(stage: Stage, number: int, i: int, tables: Tables, salt: float, p
 
     Over the whole of the step, evenly; broken off before its end it has done that share of it.
     """
-    seconds, area, passes = stage.steps[number].seconds, stage.vessel.area, passing_share(stage, number, i, tables)
+    seconds, passes = stage.steps[number].seconds, passing_share(stage, number, i, tables)
     s, uptake, taken, portion = tables.vessel[i], tables.uptake, tables.taken, tables.portion
+    area, there = float(s["area"]), float(s["media_left"] * (s["area"] / s["whole_area"]))
     rows = range(s["first_uptake"], s["end_uptake"])
     whole, free, gained, spent_salt, spent_purple = 0.0, 0.0, 0.0, 0.0, 0.0
-    media = math.fsum(x.depth for x in stage.layers if isinstance(x.uptake, Oxidising))
+    media = float(s["media_left"]) * math.fsum(x.depth for x in stage.layers if isinstance(x.uptake, Oxidising))
     for u in rows:
         c = uptake[u]
         if c["restorable"] == 0:
@@ -49,8 +50,9 @@ def regenerate(stage: Stage, number: int, i: int, tables: Tables, salt: float, p
         used, fouled = float(c["used"]), float(c["fouled"])
         gain = 0.0
         if isinstance(medium, Resin) and salt > 0.0:
-            dose = salt * passes / resin_volume(stage)
-            after = regenerated(max(most - used, 0.0) / depth, dose, medium.doses, medium.capacities) * depth
+            dose, left = salt * passes / (there * resin_volume(stage)), float(c["capacity_left"])
+            stood = max(most - used, 0.0) / depth / left
+            after = left * regenerated(stood, dose, medium.doses, medium.capacities) * depth
             gain = max(min(after, most - fouled) - (most - used), 0.0)
             spent_salt += SALT_PER_HARDNESS * gain * area
             share = gain / max(used - fouled, gain) if gain > 0.0 else 0.0

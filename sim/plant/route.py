@@ -9,6 +9,7 @@ from hydraulics.compiled import law, routine
 from hydraulics.powers import square
 from sim.plant.bed import read_bed
 from sim.plant.layout import BACKWASH, REGENERANT, RINSE, SERVICE, STANDBY, Rows, Tables
+from sim.plant.leak import taken_in
 
 SHARE_STEPS, SHARE_RELATIVE = 50, 1e-12
 PUMP_HALVINGS = 60
@@ -40,9 +41,9 @@ def route(asked: float, f: Rows, line: Tables) -> bool:
     moves: bool = c.service > 0.0
     for k in range(stages):
         p = line.stage[k]
-        if c.shared == 1 and p.serving > 1 and p.through > 0.0:
+        if c.shared == 1 and p.serving > 1 and p.through > p.around:
             read_stage_beds(k, line)
-            share_flow(k, p.through, f, line.stage, line.vessel, line.probe)
+            share_flow(k, p.through - p.around, f, line.stage, line.vessel, line.probe)
             for i in range(p.first_vessel, p.end_vessel):
                 if line.vessel[i].mode == SERVICE:
                     line.vessel[i].flow = line.probe[i].share
@@ -92,17 +93,22 @@ def unwashed_service(asked: float, f: Rows, line: Tables) -> float:
 
 @law
 def set_flows(service: float, ahead: int, line: Tables) -> None:
-    """Flows of all vessels, those in service of a stage sharing evenly; `ahead`: stages that are open."""
-    pull = 0.0
+    """Flows of all vessels, those in service of a stage sharing evenly; `ahead`: stages that are open.
+
+    What a stage leaks is drawn through those before it, in proportion to what it sends on.
+    """
+    pull, gain = 0.0, 1.0
     for back in range(line.stage.shape[0]):
         k = line.stage.shape[0] - 1 - back
         p = line.stage[k]
-        p.through = service + pull
+        p.through, p.gain = gain * service + pull, gain
+        p.around = p.through if p.serving == 0 else p.past * p.through
+        gain, pull = taken_in(p, gain), taken_in(p, pull)
         for i in range(p.first_vessel, p.end_vessel):
             s = line.vessel[i]
             s.flow, s.drawn = 0.0, 0.0
             if s.mode == SERVICE:
-                s.flow = p.through / p.serving
+                s.flow = (p.through - p.around) / p.serving
             elif s.mode == RINSE or s.mode == BACKWASH or s.mode == REGENERANT:
                 through_stages = s.mode == RINSE or (s.mode == BACKWASH and s.pulls == 1)
                 if k <= ahead or not through_stages:
@@ -111,6 +117,13 @@ def set_flows(service: float, ahead: int, line: Tables) -> None:
                     s.flow = s.drawn
                 if through_stages:
                     pull += s.drawn
+
+
+@law
+def at_service(p: Rows, service: float, line: Tables) -> float:
+    """What stage p would send on at another service flow [m3/s]."""
+    flow: float = p.through - p.gain * line.control[0].service + p.gain * service
+    return flow
 
 
 @routine
@@ -194,8 +207,8 @@ def share_drift(f: Rows, line: Tables) -> float:
     if line.control[0].shared == 1:
         for k in range(line.stage.shape[0]):
             p = line.stage[k]
-            if p.serving > 1 and p.through > 0.0:
-                share_flow(k, p.through, f, line.stage, line.vessel, line.probe)
+            if p.serving > 1 and p.through > p.around:
+                share_flow(k, p.through - p.around, f, line.stage, line.vessel, line.probe)
                 for i in range(p.first_vessel, p.end_vessel):
                     if line.vessel[i].mode == SERVICE:
                         drift = max(drift, abs(line.probe[i].share / line.vessel[i].flow - 1.0))
@@ -215,27 +228,29 @@ def pump_pressure(flow: float, line: Tables) -> float:
 
 
 @law
-def surplus(flow: float, f: Rows, pulled: float, line: Tables) -> float:
+def surplus(flow: float, f: Rows, line: Tables) -> float:
     """Pressure that the pump has left over at a service flow, past the train, its pipes and the delivery [Pa]."""
     c = line.control[0]
-    left: float = pump_pressure(flow + pulled, line) - c.delivery - c.other_loss * flow * flow
+    first = line.stage[0]
+    left: float = pump_pressure(taken_in(first, at_service(first, flow, line)), line)
+    left = left - c.delivery - c.other_loss * flow * flow
     for k in range(line.stage.shape[0]):
         p = line.stage[k]
-        if p.serving > 0:
-            left -= share_flow(k, p.through - c.service + flow, f, line.stage, line.vessel, line.probe)
+        if p.serving > 0 and p.past < 1.0:
+            through = (1.0 - p.past) * at_service(p, flow, line)
+            left -= share_flow(k, through, f, line.stage, line.vessel, line.probe)
     return left
 
 
 @routine
 def pumped(asked: float, ahead: int, f: Rows, line: Tables) -> float:
     """The most of a service flow that the pump drives through the train with the beds in `probe`: halved to it."""
-    pulled = line.stage[0].through - line.control[0].service
-    if surplus(asked, f, pulled, line) >= 0.0:
+    if surplus(asked, f, line) >= 0.0:
         return asked
     low, high = 0.0, asked
     for _ in range(PUMP_HALVINGS):
         middle = 0.5 * (low + high)
-        if surplus(middle, f, pulled, line) >= 0.0:
+        if surplus(middle, f, line) >= 0.0:
             low = middle
         else:
             high = middle

@@ -35,6 +35,7 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
+from sim.plant.leak import leaking
 
 
 @law
@@ -245,7 +246,7 @@ def uptake_shares(
 
 @routine
 def send_on(k: int, tau: float, dissolved: Rows, stage: Rows, vessel: Rows) -> None:
-    """Mix what the vessels in service of stage k send on, over `tau` seconds; where there is none it goes round."""
+    """Mix what stage k sends on over `tau` seconds, by its vessels in service and past them."""
     p, first, next_one = stage[k], k * SOLUTE_COUNT, (k + 1) * SOLUTE_COUNT
     flow = 0.0
     for n in range(SOLUTE_COUNT):
@@ -257,6 +258,11 @@ def send_on(k: int, tau: float, dissolved: Rows, stage: Rows, vessel: Rows) -> N
             for n in range(SOLUTE_COUNT):
                 dissolved[next_one + n].conc += dissolved[row + n].out
                 dissolved[next_one + n].end += s.flow * dissolved[row + n].end
+    if flow > 0.0 and p.around > 0.0:
+        flow += p.around
+        for n in range(SOLUTE_COUNT):
+            dissolved[next_one + n].conc += p.around * tau * dissolved[first + n].conc
+            dissolved[next_one + n].end += p.around * dissolved[first + n].end
     for n in range(SOLUTE_COUNT):
         d = dissolved[next_one + n]
         if flow > 0.0:
@@ -299,7 +305,8 @@ def commit_meetings(dt: float, line: Tables) -> None:
         for i in range(p.first_vessel, p.end_vessel):
             s = line.vessel[i]
             flow += s.drawn if s.mode == BACKWASH and s.pulls == 1 else s.flow
-        commit_meeting(k, flow * dt, p.through * dt if p.serving == 0 else 0.0, line)
+            flow += leaking(i, line)
+        commit_meeting(k, flow * dt, p.around * dt, line)
     if line.control[0].service > 0.0:
         last = line.stage.shape[0]
         mean = oxidant_of(last, False, line.dissolved)

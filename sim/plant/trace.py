@@ -163,10 +163,10 @@ def slices_of(case: Case, line: Line) -> tuple[Slice, ...]:
     """The deposit in every cell of every bed of a line whose cells are up to date."""
     slices: list[Slice] = []
     for i, name in enumerate(line.names):
-        top, stage = 0.0, case.stages[line.vessel[i].stage]
+        top, stage, left = 0.0, case.stages[line.vessel[i].stage], line.of_vessel("media_left", i)
         cells = iter(line.deposits(i))
         for number, layer in enumerate(stage.layers):
-            step = layer.depth / stage.cells_per_layer
+            step = left * layer.depth / stage.cells_per_layer
             for _ in range(stage.cells_per_layer):
                 slices.append(Slice(name, number, layer.medium, top, top + step, next(cells) / step / KILO))
                 top += step
@@ -183,9 +183,10 @@ def used_slices(case: Case, line: Line) -> tuple[UsedSlice, ...]:
     slices: list[UsedSlice] = []
     for i, name in enumerate(line.names):
         stage, top = case.stages[line.vessel[i].stage], 0.0
-        uptakes = line.used_up(i)
+        uptakes, left = line.used_up(i), line.of_vessel("media_left", i)
         for number, layer in enumerate(stage.layers):
-            step, mine = layer.depth / stage.cells_per_layer, [each for each in uptakes if each.layer == number]
+            depth = left * layer.depth
+            step, mine = depth / stage.cells_per_layer, [each for each in uptakes if each.layer == number]
             if mine:
                 most = max(mine, key=lambda each: each.used / each.capacity)
                 nodes = [top + place * step for place in range(stage.cells_per_layer + 1)]
@@ -194,7 +195,7 @@ def used_slices(case: Case, line: Line) -> tuple[UsedSlice, ...]:
                     UsedSlice(name, upper, lower, (below - above) / step / most.capacity)
                     for (upper, lower), (above, below) in zip(pairwise(nodes), pairwise(held), strict=True)
                 ]
-            top += layer.depth
+            top += depth
     return tuple(slices)
 
 
