@@ -26,7 +26,7 @@ TOGETHER = timedelta(minutes=45)  # washes with less between them are one round
 CLOCK_STEPS, CLOCK_TICKS = (5, 10, 15, 30, 60, 120, 240, 720, 1440, 10_080), 6  # minutes between ticks; ticks
 BESIDE = timedelta(minutes=4)  # shown before and after a round
 THICK = 0.66  # of a lane
-FAULT_LINE = 9.0  # points
+FAULT_LINE = 11.0  # points
 
 STEPS = ("backwash", "settle", "regenerant", "displacement", "rinse", "make-up")
 # Each step, and each thing that happens to the unit, by pattern alone: colours stand for ways to start a wash.
@@ -165,10 +165,11 @@ def _mark_faults(panels: Sequence[Axes], faults: Sequence[FaultSpan]) -> None:
     for place, fault in enumerate(faults):
         start, end = float(date2num(fault.start)), float(date2num(fault.end))
         for axes in panels:
-            axes.axvspan(start, end, facecolor=FAINT, edgecolor=PALE, linewidth=0.8, zorder=0.0)
+            axes.axvspan(start, end, facecolor=FAINT, edgecolor=GREY, linewidth=0.6, zorder=0.0)
         first = panels[0]
         first.annotate(fault.words, xy=(start, 1.0), xycoords=first.get_xaxis_transform(), va="top", fontsize=7.5,
-                       xytext=(3.0, -3.0 - FAULT_LINE * place), textcoords="offset points")  # fmt: skip
+                       xytext=(3.0, -3.0 - FAULT_LINE * place), textcoords="offset points",
+                       bbox={"facecolor": FAINT, "edgecolor": "none", "pad": 1.0})  # fmt: skip
 
 
 def _draw_tank(axes: Axes, week: WeekPicture, level: Measure) -> None:

@@ -111,9 +111,12 @@ def week_picture(case: Case, result: RunResult, week: Week, system: System) -> W
         held=_spans(case, looks, lambda look: look.train.held),
         raw=_spans(case, looks, lambda look: bool(look.train.round_stages)),
         starved=_spans(case, looks, lambda look: look.train.starved),
-        faults=tuple(_fault(case, each, week, system) for each in case.faults
-                     if start < each.end and each.start < end),  # fmt: skip
+        faults=tuple(_fault(case, each, week, system) for each in case.faults if _meets(each, start, end)),
     )
+
+
+def _meets(fault: Fault, start: float, end: float) -> bool:
+    return fault.start < end and fault.end > start
 
 
 def _fault(case: Case, fault: Fault, week: Week, system: System) -> FaultSpan:
