@@ -18,10 +18,10 @@ from sim.study.many.outcome import Outcome
 from sim.study.single import triggers_of
 from sim.study.vessel_past import role
 
-READ_AT = 7.0 * HOUR
+READ_AT, HOURS_WAITED = 7.0 * HOUR, 22  # hours that a test waits for water
 Reading = Literal[
-    "metered", "clock", "to drain", "water per wash", "hours", "salt", "clean", "pressure", "turbidity", "hardness",
-    "iron", "manganese", "chlorine",
+    "metered", "clock", "to drain", "water per wash", "hours", "salt", "clean", "pressure", "dosed", "turbidity",
+    "hardness", "iron", "manganese", "chlorine",
 ]  # fmt: skip
 """In the order in which one of several that leave their bands on the same morning is named."""
 TESTS: tuple[Literal["hardness", "iron", "manganese"], ...] = ("hardness", "iron", "manganese")
@@ -37,6 +37,7 @@ ERRORS: Mapping[Reading, Error] = {
     "salt": (0.1, 1000.0),
     "clean": (0.05, 1000.0),
     "pressure": (0.05, 1000.0),
+    "dosed": (0.1, 0.1),
     "turbidity": (0.1, 0.1),
     "hardness": (0.0, 17.1),
     "iron": (0.0, 0.1),
@@ -95,7 +96,7 @@ def observe(case: Case, policy: str, seed: int, row: int, *, start: float, befor
         drained += _number(shown[_key("to drain", OF_SITE)])
         for i, total in metered.items():
             totals[i] = total
-        mornings[str(number)] = shown | _kept(case, result)
+        mornings[str(number)] = shown | _kept(case, result) | dict(_tests(case, _flowing(case, plant, line)))
     del mornings[str(-before - 1)]  # nothing has been read the day before
     washes = ((each.time_s, line.names.index(each.who)) for each in result.log
               if each.event is Event.WASH_STARTS and each.time_s >= start)  # fmt: skip
@@ -121,7 +122,16 @@ def _looked_at(case: Case, policy: str, plant: Plant, line: Line, result: RunRes
     for k, stage in enumerate(case.stages):
         if stage.store is not None and stage.store.salt is not None:
             yield _key("salt", stage.name), plant.salt_left(k)
-    yield from _tests(case, line)
+
+
+def _flowing(case: Case, plant: Plant, line: Line) -> Line:
+    """The line at this moment or, where nothing flows, at the first whole hour after it at which something does."""
+    for _ in range(HOURS_WAITED):
+        if line.solids_sent_on(len(case.stages) - 1) is not None or line.time + HOUR > case.run.length:
+            break
+        plant.run_until(line.time + HOUR)
+        line = plant.look()
+    return line
 
 
 def _seen(case: Case, stage: str, time: float) -> float:
@@ -131,7 +141,8 @@ def _seen(case: Case, stage: str, time: float) -> float:
 
 
 def _tests(case: Case, line: Line) -> Iterator[tuple[str, Figure]]:
-    """Turbidity of the judged stage's water, as solids, and of what the case has dissolved, in the last stage's."""
+    """Turbidity of the judged stage's water, as solids; what the case has dissolved in the last stage's; the oxidant
+    left behind each stage that doses one."""
     yield _key("turbidity", case.judged.name), line.solids_sent_on(case.stages.index(case.judged))
     names, last = {name for name, _ in case.feed.solutes}, case.stages[-1].name
     oxidants = {"free_chlorine", "combined_chlorine"} & names or any(
@@ -144,6 +155,10 @@ def _tests(case: Case, line: Line) -> Iterator[tuple[str, Figure]]:
                 yield _key(solute, last), value
         if oxidants:
             yield _key("chlorine", last), sent[-1]
+    for k, stage in enumerate(case.stages):
+        left = line.sent_on(k)
+        if left is not None and stage.dosing is not None and stage.dosing.product != "air":
+            yield _key("dosed", stage.name), left[-1]
 
 
 def _last_wash(result: RunResult, name: str) -> float | None:

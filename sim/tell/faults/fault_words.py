@@ -2,17 +2,32 @@
 
 import math
 
-from plots.words import Amount, Kind, Label, Term, amount, label, number, term
+from plots.words import Amount, Kind, Label, Name, Sentence, Term, amount, dated, label, number, say, term
 from sim.case.fault.records import NUMBER_OF, Fault, What
 from sim.case.quantities import System
+from sim.case.records import Case
 from sim.study.faults import Row
 from sim.study.faults_possible import kind_of
+from sim.study.moments import moment
 from sim.tell.present import amount_of, duration
 
 
 def fault_term(fault: Fault) -> Term:
     """What a fault is called in a sentence."""
     return term("failure", kind_of(fault))
+
+
+def fault_lines(case: Case) -> tuple[Sentence, ...]:
+    """A line for each fault that a case gives."""
+    return tuple(_line(case, each) for each in case.faults)
+
+
+def _line(case: Case, fault: Fault) -> Sentence:
+    what, start = fault_term(fault), dated(moment(case.run.start, fault.start))
+    where: Name | Term = term("fault_place", "site") if fault.stage is None else Name(fault.stage)
+    if fault.end == math.inf:
+        return say("fault.stays", start=start, fault=what, where=where)
+    return say("fault.lasts", start=start, end=dated(moment(case.run.start, fault.end)), fault=what, where=where)
 
 
 def fault_label(fault: Fault, system: System) -> Label:
