@@ -225,6 +225,7 @@ class Vessel:
     cause: str = ""
     slot: float | None = None
     shown: float = 0.0  # by its meter, since it began to serve
+    noticed: float = 0.0  # of that
     booked: bool = False  # by its contact
     signalled: float = -1.0  # when its contact asked last
     step: int = 0
@@ -421,13 +422,16 @@ class Schedule:
         return vessel.answered < slot.face and (slot.day == day or slot.face >= first + calendar.every - HAIR)
 
     def due_by_meter(self, vessel: Vessel, meter: Meter) -> str | None:
-        full = vessel.shown >= meter.volume * (1.0 - 1e-12)
+        """A volume is noticed while every filter lets water through: a rinse that a closed one gets alone is none."""
+        if all(self.is_open(place) for place in range(len(self.train.filters))):
+            vessel.noticed = max(vessel.noticed, vessel.shown)
+        full = vessel.noticed >= meter.volume * (1.0 - 1e-12)
         if meter.reserve is None:
             at_once = meter.hour is None
             return "volume" if full and (at_once or self.at_slot(vessel, (meter.hour,))) else None
         if full:
             return "reserve spent"
-        nearly = vessel.shown >= (meter.volume - meter.reserve) * (1.0 - 1e-12)
+        nearly = vessel.noticed >= (meter.volume - meter.reserve) * (1.0 - 1e-12)
         return "reserve hour" if nearly and self.at_slot(vessel, (meter.hour,)) else None
 
     def due_by_contact(self, vessel: Vessel, contact: Contact) -> str | None:
@@ -554,7 +558,7 @@ class Schedule:
     def serve(self, vessel: Vessel) -> None:
         self.marks.append(Mark(self.now, vessel.filter.name, vessel.number, "back"))
         vessel.state, vessel.began, vessel.waited_anew = "serves", self.now, self.now
-        vessel.shown, vessel.booked, vessel.slot = 0.0, False, None
+        vessel.shown, vessel.noticed, vessel.booked, vessel.slot = 0.0, 0.0, False, None
         turn = self.turn_of(vessel)
         if turn is not None:
             turn.give_back()
