@@ -323,7 +323,7 @@ class Schedule:
         edges = {0.0, *(hour for span in train.allowed for hour in span)}
         days = range(int(train.length // DAY) + 2)
         times |= {self.midnight + day * DAY + edge for day in days for edge in edges}
-        for place, each in enumerate(train.filters):
+        for place in range(len(train.filters)):
             times |= {piece[0] for piece in self.faces[place].pieces}
             times |= {time for closing in self.closings[place] for time in closing}
         return {time for time in times if 0.0 <= time < train.length}
@@ -422,9 +422,6 @@ class Schedule:
         return vessel.answered < slot.face and (slot.day == day or slot.face >= first + calendar.every - HAIR)
 
     def due_by_meter(self, vessel: Vessel, meter: Meter) -> str | None:
-        """A volume is noticed while every filter lets water through: a rinse that a closed one gets alone is none."""
-        if all(self.is_open(place) for place in range(len(self.train.filters))):
-            vessel.noticed = max(vessel.noticed, vessel.shown)
         full = vessel.noticed >= meter.volume * (1.0 - 1e-12)
         if meter.reserve is None:
             at_once = meter.hour is None
@@ -433,6 +430,12 @@ class Schedule:
             return "reserve spent"
         nearly = vessel.noticed >= (meter.volume - meter.reserve) * (1.0 - 1e-12)
         return "reserve hour" if nearly and self.at_slot(vessel, (meter.hour,)) else None
+
+    def notice(self) -> None:
+        """Volumes are noticed while every filter lets water through, not in a rinse of one that is closed."""
+        if all(self.is_open(place) for place in range(len(self.train.filters))):
+            for vessel in self.vessels:
+                vessel.noticed = max(vessel.noticed, vessel.shown)
 
     def due_by_contact(self, vessel: Vessel, contact: Contact) -> str | None:
         for start, end in self.closings[vessel.place]:
@@ -447,7 +450,7 @@ class Schedule:
         return max([start, *(cut.end for cut in self.cuts if cut.end <= self.now)])
 
     def longest_run_is_over(self, vessel: Vessel) -> bool:
-        """At the last of its hours before it has passed, that comes after the return to service; else as it passes."""
+        """At the last of its hours before it has passed, but after the return to service; else as it passes."""
         each = vessel.filter
         if each.longest_run is None:
             return False
@@ -591,6 +594,7 @@ class Schedule:
 
     def look(self) -> None:
         """Everything that happens now: power, ends of steps, what is due, lines handed on, until nothing moves."""
+        self.notice()
         for cut in self.cuts:
             if cut.end == self.now:
                 self.power_returns()
@@ -601,6 +605,7 @@ class Schedule:
             if vessel.state == "washes" and vessel.step_ends <= self.now:
                 self.let_go(vessel)
                 self.next_step(vessel)
+        self.notice()
         if self.powered():
             for vessel in self.vessels:
                 if vessel.state == "serves" and (cause := self.due(vessel)) is not None:
