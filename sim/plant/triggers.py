@@ -76,8 +76,8 @@ def contact_due(
 ) -> float:
     """When a contact has been closed for its hold [s], now if it has and still is; inf if that never comes.
 
-    `answered`: when the last wash was due that it started; each time that it closes starts one at the most. `powered`:
-    since when the power has been on; no hold counts from before.
+    `answered`: when the last wash was due that it started; each time that it closes starts one at the most. No hold
+    counts from before `powered`, when the power came back.
     """
     assert trigger.contact is not None
     for start, end in _closed(trigger.contact, now, clock):
