@@ -121,6 +121,7 @@ TRIGGERS = {
     "pressure": 'start_on = "pressure drop", above = "15 kPa", hold = "3 min"',
     "weekdays": 'start_on = "calendar", on = ["Tue", "Fri"], at = [22:40:00, "4:40 am"]',
     "interval": 'start_on = "calendar", every = "30 h"',
+    "monitor": 'start_on = "signal", of = "turbidity", above = "0.02 mg/L", hold = "5 min", at = 04:20:00',
     "contact": 'start_on = "signal", of = "contact", contact = { hours = ["22:40-23:30"] }, hold = "10 min"',
 }  # fmt: skip
 """One of each kind, as a file gives it."""
@@ -291,7 +292,7 @@ def test_a_trigger_runs_and_the_cause_is_its_own(name: str, runs: dict[str, RunR
     plan = plan_of(kind, NO_WASH, 0.0, StageClock(CASE.stages[0], CASE.run), [])
     if isinstance(plan, ContactPlan):
         plan.look(0.0, -math.inf, is_next=True)
-    assert min(plan.hour, plan.volume, plan.pressure) < float("inf")
+    assert min(plan.hour, plan.volume, plan.pressure) < float("inf") or plan.monitor is not None
 
 
 @pytest.mark.parametrize("name", POLICIES)
@@ -383,14 +384,15 @@ def test_a_trigger_has_a_device_or_the_calendar_alone(name: str) -> None:
 def test_every_trigger_is_reviewed_and_doubted() -> None:
     told = {finding.facts.get("way") for finding in review(CASE)}
     for name in POLICIES:
-        assert name in told or name.startswith("contact")  # of which a review knows nothing
+        assert name in told or name.startswith(("contact", "monitor"))  # of which a review knows nothing
         assert isinstance(tuple(of_policy(CASE, policy_of(name))), tuple)
 
 
 def test_every_trigger_is_set_anew() -> None:
     changes = set_anew(TEXT, Path("every.toml"), Path("every.toml")).changes
     for name in POLICIES:
-        assert any(each.startswith(f"{name}, bed: ") for each in changes) or name in ("weekdays", "contact"), name
+        is_set = any(each.startswith(f"{name}, bed: ") for each in changes)
+        assert is_set or name in ("weekdays", "contact", "monitor"), name
 
 
 def test_every_trigger_and_cause_comes_into_tables(runs: dict[str, RunResult]) -> None:

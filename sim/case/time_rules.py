@@ -32,8 +32,8 @@ def seconds_of_day(text: str) -> float:
     if half and hours == 12:
         raise ValueError(f'"{"midnight" if half in "aA" else "noon"}" or "{"noon" if half in "aA" else "midnight"}"; '
                          "people read 12 am and 12 pm either way")  # fmt: skip
-    if minutes > 59 or hours > (12 if half else 24) or (half and not hours):
-        raise ValueError("hours up to 12 with am or pm, else up to 24, minutes up to 59")
+    if minutes > 59 or hours > (12 if half else 24) or (half and not hours) or (hours == 24 and minutes):
+        raise ValueError("hours up to 12 with am or pm, else up to 24:00, minutes up to 59")
     return (hours + (12 if half and half in "pP" else 0)) * HOUR + minutes * MINUTE
 
 

@@ -1,6 +1,9 @@
 """A case file with keys of before, rewritten in today's by tomlkit, so that comments and layout stay."""
 
+import re
+from bisect import bisect_right
 from collections.abc import Iterator, Mapping
+from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
@@ -30,8 +33,46 @@ def upgraded(text: str, path: Path) -> Upgraded:
     parse_toml(text, path)
     document = tomlkit.parse(text)
     runs, obeying = _longest_runs(document, text, path)
-    changes = (*runs, *_use(document, text, path), *_allowed(document, text, path))
-    return Upgraded(text=tomlkit.dumps(document) if changes else text, changes=changes, obeying=obeying)
+    changes = (*runs, *_use(document, text, path), *_allowed(document, text, path), *_holds(document))
+    waits = _waits(document)
+    new = tomlkit.dumps(document) if changes or waits else text
+    if waits and "washing" not in document:
+        new = re.sub(r"^\[\[stage\]\]", '[washing]\ntogether = "wait"\n[[stage]]', new, count=1, flags=re.MULTILINE)
+    return Upgraded(text=new, changes=(*changes, *waits), obeying=obeying)
+
+
+def _waits(document: Any) -> tuple[str, ...]:
+    """One vessel washed at a time where nothing was said; of a single filter that says nothing."""
+    rules: Any = document.get("washing", {})
+    if len(_tables(document.get("stage"))) < 2 or not isinstance(rules, dict) or "together" in rules:
+        return ()
+    if "washing" in document:
+        rules["together"] = "wait"
+    return ('washing.together is now stated, "wait"; "overlap" if nothing stops two filters from washing at once',)
+
+
+def _holds(document: Any) -> Iterator[str]:
+    """Minutes of a wash from and to which the unit is held, by the steps that they fall on or into."""
+    for stage in _tables(document.get("stage")):
+        hold, steps = stage.get("hold_unit"), [step for step in _tables(stage.get("step")) if step.get("minutes")]
+        if not isinstance(hold, dict) or not {"from_minute", "to_minute"} & set(hold) or not steps:
+            continue
+        names, ends = [str(step.get("do")) for step in steps], [*accumulate(float(step["minutes"]) for step in steps)]
+        begin, end = float(hold.pop("from_minute", 0.0)), float(hold.pop("to_minute", ends[-1]))
+        first = names.index(names[bisect_right(ends, begin)]) if 0.0 < begin < ends[-1] else 0
+        last = max(bisect_right(ends, end) - 1, 0)
+        more = max(end - ends[last], 0.0)
+        if names[last] in names[last + 1 :] or end < ends[0]:  # another of its name comes later, or none has ended
+            last, more = len(names) - 1 - names[::-1].index(names[last]), 0.0
+        if first > 0:
+            hold["from"] = names[first]
+        if last < len(names) - 1:
+            hold["until"] = names[last]
+        if more > 0.0:
+            hold["plus"] = f"{more:g} min"
+        start, stop = (0.0, *ends)[first], ends[last] + more
+        exact = "" if (start, stop) == (begin, end) else f", in place of minute {begin:g} to {end:g}"
+        yield f"stage.{stage.get('name')}.hold_unit is now by steps, minute {start:g} to {stop:g}{exact}"
 
 
 def _use(document: Any, text: str, path: Path) -> Iterator[str]:

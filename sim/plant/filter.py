@@ -241,11 +241,14 @@ class Filter:
         while True:
             against = self._against(cause)
             if against is not None:
-                why, ends = against
+                why, until = against
                 if why not in told:
                     self._recorder.note(env.now, i, Event.PUT_OFF, why)
                     told.add(why)
-                yield ends
+                if until < math.inf:
+                    yield env.at(until, Order.POLICY, i)
+                else:
+                    yield self._site.wash_over(i) if why is Why.SISTER else env.event()
                 continue
             handed_over = self._turn.claim(i)
             if handed_over is not None:
@@ -261,28 +264,31 @@ class Filter:
                 line.give_back()
             self._turn.give_back()
 
-    def _against(self, cause: Cause) -> tuple[Why, simpy.Event] | None:
-        """What lets no wash start now, and the event after which to look again; None where one may start."""
-        env, i, stage, starts = self._env, self._i, self._stage, self._site.starts
-        if (back := self._power.back(env.now)) is not None:
-            return Why.POWER, env.at(back, Order.POLICY, i)
+    def _against(self, cause: Cause) -> tuple[Why, float] | None:
+        """What lets no wash start now, and when to look again [s]; None where one may start.
+
+        inf: as the next wash is over, behind a sister's; else never.
+        """
+        now, stage, starts = self._env.now, self._stage, self._site.starts
+        if (back := self._power.back(now)) is not None:
+            return Why.POWER, back
         if cause is Cause.HAND:
             return None
-        allowed, why = next_allowed(self._washing, env.now, starts, self._midnight), None
-        if allowed > env.now:
-            why = rule_against(self._washing, env.now, starts, self._midnight)
+        allowed, why = next_allowed(self._washing, now, starts, self._midnight), None
+        if allowed > now:
+            why = rule_against(self._washing, now, starts, self._midnight)
         own = self._sisters.starts[-1] + stage.least_interval if self._sisters.starts else -math.inf
-        if own > max(allowed, env.now):
+        if own > max(allowed, now):
             allowed, why = own, Why.INTERVAL
         if why is not None:
-            return why, env.at(allowed, Order.POLICY, i) if allowed < math.inf else env.event()
+            return why, allowed
         only = stage.only_while
         if only is not None and only.unit_idle and not self._line.unit_idle():
-            return Why.UNIT_RUNS, env.at(env.now + MINUTE, Order.POLICY, i)
+            return Why.UNIT_RUNS, now + MINUTE
         if only is not None and only.tank_above is not None and not self._line.tank_level() > only.tank_above:
-            return Why.TANK_LOW, env.at(env.now + MINUTE, Order.POLICY, i)
+            return Why.TANK_LOW, now + MINUTE
         if any(name in stage.not_while for name in self._site.washing):
-            return Why.SISTER, self._site.wash_over(i)
+            return Why.SISTER, math.inf
         return None
 
     def _take(self, line: Shared) -> Process[None]:

@@ -115,6 +115,7 @@ class Answers:
     water: str
     train: tuple[str, ...]
     use: str | None
+    together: str
     diameter: Given
     flow: Given
     hours: int
@@ -156,7 +157,8 @@ def read(key: str, text: str) -> Any:
 
 def defaults(read_so_far: Mapping[str, Any]) -> dict[str, str]:
     """What an empty answer stands for, as far as it can be said from the answers that are there."""
-    texts = {"units": "si", "use": UNKNOWN, "days": "7", "depth": USUAL, "backwash": USUAL, "oxidant": NONE}
+    texts = {"units": "si", "use": UNKNOWN, "together": "overlap", "days": "7"}
+    texts |= {"depth": USUAL, "backwash": USUAL, "oxidant": NONE}
     texts |= dict.fromkeys(("hardness", "iron", "manganese", "pH", "chlorine"), UNKNOWN)
     texts["permanganate"] = NONE
     turbidity = read_so_far.get("turbidity")
@@ -341,6 +343,7 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "water": _word(WATERS),
     "train": _train,
     "use": _use,
+    "together": _word(("overlap", "wait")),
     "diameter": _quantity(DIAMETER),
     "flow": _quantity(FLOW),
     "hours": _whole(1, 24),

@@ -9,7 +9,7 @@ from sim.case.stage.clean_run import CleanRun
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.write.answers import Answers
-from sim.write.document import Section, block
+from sim.write.document import Section, block, section
 from sim.write.floc import forms_at
 from sim.write.plan import Filter
 from sim.write.rule import MARGIN
@@ -30,7 +30,7 @@ def site_blocks(answers: Answers, filters: Sequence[Filter], ruled: Sequence[Rul
         block('variation = { spread = 1.05, memory = "2 d" }  # unlike days: two in three within this factor'),
         _supply(answers.units, max(each.backwash for each in filters)),
         _pump(answers, ruled),
-        _washing(filters),
+        _washing(answers, filters),
         _prices(answers.units, filters),
     ]
 
@@ -62,15 +62,23 @@ pressure = [{pressures}]
 delivery = {quantity(delivery, "pressure", system, 2)}  # kept behind the last filter""")
 
 
-def _washing(filters: Sequence[Filter]) -> Section:
+TOGETHER = {
+    "overlap": "nothing stops two filters from washing at once: each has its own timer or switch",
+    "wait": "as given: one filter at a time",
+}
+
+
+def _washing(answers: Answers, filters: Sequence[Filter]) -> Section:
+    """The rules of the site; with several filters it always says whether these wait for each other."""
     first, last = filters[0].washes_at - 30 * MINUTE, filters[-1].washes_at + 90 * MINUTE
     hours = "-".join(clock(each % DAY).removesuffix(":00") for each in (first, last))
-    return block(f"""
-[washing]  # rules of the site for the start of any wash
-allowed_hours = ["{hours}"]  # washes start at no other hour
-least_interval = "25 min"  # between the starts of any two
-together = "wait"  # one filter at a time; or "share"
-""")
+    rules = f"""allowed_hours = ["{hours}"]  # washes start at no other hour
+least_interval = "25 min"  # between the starts of any two"""
+    if len(filters) == 1:
+        return block(f"[washing]  # rules of the site for the start of any wash\n{rules}")
+    made = section("[washing]", "washing", f'together = "{answers.together}"  # {TOGETHER[answers.together]}')
+    made.lines += block(rules).lines[1:]
+    return made
 
 
 def _prices(system: System, filters: Sequence[Filter]) -> Section:

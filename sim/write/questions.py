@@ -25,7 +25,7 @@ class Question:
     `key` names the answer and, after two dashes, its option; `hint` stands for the value in the help of the option;
     `words` is the question, `si` an example and `us` one in US units where it differs; `explained` is what `?` shows;
     `otherwise` says what stands in for no answer, "" where nothing can. `filters`: the kinds of filter of which one
-    has to be in the train for it to be asked; none: it always is.
+    has to be in the train for it to be asked; none: it always is. `several`: of several filters only.
     """
 
     key: str
@@ -36,6 +36,7 @@ class Question:
     us: str = ""
     otherwise: str = ""
     filters: tuple[str, ...] = ()
+    several: bool = False
 
     @property
     def examples(self) -> Mapping[System, str]:
@@ -49,9 +50,12 @@ class Question:
 
     def concerns(self, train: Collection[str]) -> bool:
         """Whether it is asked for a train of such filters."""
+        if self.several and len(train) < MORE_THAN_ONE:
+            return False
         return not self.filters or any(kind in train for kind in self.filters)
 
 
+MORE_THAN_ONE = 2
 QUESTIONS = (
     Question(
         "units",
@@ -85,6 +89,16 @@ QUESTIONS = (
         "For drinking or food, and where nobody says, no advice makes a run longer or a wash shorter than it is.",
         si="process",
         otherwise="unknown, treated as drinking water",
+    ),
+    Question(
+        "together",
+        "WORD",
+        "What happens when two filters are due at once: overlap or wait",
+        "overlap: nothing stops them, each washes when its own timer or switch says so. wait: they are wired so that"
+        " one waits for the other. Look at the wiring: timers know nothing of each other.",
+        si="wait",
+        otherwise="overlap",
+        several=True,
     ),
     Question(
         "diameter",

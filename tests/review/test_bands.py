@@ -79,8 +79,9 @@ def test_a_wash_at_twice_the_settling_of_the_finest_grains_stops() -> None:
 
 
 def test_what_is_held_of_a_wash_is_held_against_the_run_of_the_unit() -> None:
-    part = stage(hold_unit=HoldUnit(start=MINUTE, end=10 * MINUTE))
-    assert value(found(fed(stage_=part), "hold_against_run")) == pytest.approx(9 * MINUTE)
+    """The 10 min of its backwash and 5 more."""
+    part = stage(hold_unit=HoldUnit(end=0, plus=5 * MINUTE))
+    assert value(found(fed(stage_=part), "hold_against_run")) == pytest.approx(15 * MINUTE)
 
 
 def test_a_heavy_layer_above_a_light_one_changes_places_altogether() -> None:

@@ -8,8 +8,15 @@ import pytest
 from sim.case.fault.records import What
 from sim.case.load import read_case
 from sim.case.records import Case
+from sim.study.check import checked
+from sim.study.compare import compare
 from sim.study.explain import explain
+from sim.study.single import run
+from sim.tell.comparison.first_screen import screen_of_one
+from sim.tell.review.finding_words import closing_words
 from sim.tell.run.moment_words import paragraphs
+from sim.tell.run.run_words import answer
+from sim.tell.sentences import fault_words
 from tests.test_walks import PLANT, STEPS
 
 DAY, HOUR, MINUTE = 86_400.0, 3600.0, 60.0
@@ -88,3 +95,13 @@ def test_a_meter_is_told_by_what_it_shows() -> None:
     (volume, _) = vessel.waits_for
     assert volume.treated_m3 == pytest.approx(6.0 * 24)
     assert vessel.treated_m3 == pytest.approx(6.0 * 48)
+
+
+def test_each_result_says_that_a_case_has_faults() -> None:
+    case = case_of("frozen")
+    told = "This case has 2 faults: power cut and clock wrong."
+    assert fault_words(case) == (told,)
+    assert fault_words(replace(case, faults=())) == ()
+    assert told in answer(run(case, "meter"), "si")
+    assert told in screen_of_one(compare(case), "si").foot
+    assert told in closing_words(checked(case), (), "si")

@@ -6,6 +6,7 @@ import pytest
 
 from sim.case.load import load_case
 from sim.case.trigger.records import Calendar, Pressure, Volume
+from sim.case.upgrade import upgraded
 from sim.errors import CaseError
 from sim.study.errors import RequestError
 from sim.study.upgrade import upgrade
@@ -179,3 +180,41 @@ def test_two_that_say_the_same_are_refused(tmp_path: Path, old: str, new: str, k
         rewritten(tmp_path, OLD.replace(old, new, 1))
     (problem,) = caught.value.problems
     assert (problem.key, problem.allowed) == (key, "one of them")
+
+
+def stage_held(hold: str, steps: str) -> str:
+    """A stage whose washes hold the unit, with its steps: "backwash 10" and so on."""
+    each = (step.split() for step in steps.split(", "))
+    return f'[[stage]]\nname = "sand"\nhold_unit = {hold}  # as wired\n' + "".join(
+        f'[[stage.step]]\ndo = "{do}"\nminutes = {minutes}\n' for do, minutes in each
+    )
+
+
+@pytest.mark.parametrize(
+    ("hold", "steps", "new", "told"),
+    [
+        ("{ from_minute = 0, to_minute = 16 }", "backwash 11, settle 2, rinse 13",
+         '{ until = "settle", plus = "3 min" }', "minute 0 to 16"),
+        ("{ from_minute = 0 }", "backwash 11, rinse 13", "{}", "minute 0 to 24"),
+        ("{ from_minute = 12, to_minute = 24 }", "backwash 11, settle 2, rinse 11",
+         '{from = "settle"}', "minute 11 to 24, in place of minute 12 to 24"),
+        ("{ to_minute = 4 }", "backwash 11, rinse 13",
+         '{until = "backwash"}', "minute 0 to 11, in place of minute 0 to 4"),
+        ("{ to_minute = 5 }", "rinse 5, backwash 9, rinse 4", "{}", "minute 0 to 18, in place of minute 0 to 5"),
+    ],
+)  # fmt: skip
+def test_minutes_of_a_hold_become_steps(hold: str, steps: str, new: str, told: str) -> None:
+    found = upgraded(stage_held(hold, steps), Path("old.toml"))
+    (line,) = [line for line in found.text.split("\n") if line.startswith("hold_unit")]
+    assert line.replace(" ", "") == f"hold_unit={new}#aswired".replace(" ", "")
+    assert found.changes == (f"stage.sand.hold_unit is now by steps, {told}",)
+
+
+def test_an_old_train_of_several_filters_goes_on_waiting() -> None:
+    two = '[[stage]]\nname = "a"\n[[stage]]\nname = "b"\n'
+    assert upgraded(two, Path("old.toml")).text == '[washing]\ntogether = "wait"\n' + two
+    stated = "[washing]\nmost_a_day = 2\n" + two
+    assert 'most_a_day = 2\ntogether = "wait"\n' in upgraded(stated, Path("old.toml")).text
+    alone = '[[stage]]\nname = "a"\n'
+    for text in (alone, '[washing]\ntogether = "overlap"\n' + two):
+        assert upgraded(text, Path("old.toml")).changes == ()

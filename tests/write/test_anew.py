@@ -8,6 +8,7 @@ import pytest
 from sim.case.load import load_case, read_case
 from sim.case.trigger.records import AnyOf, Calendar, Pressure, VolumeReserve
 from sim.case.units import DAY
+from sim.case.upgrade import upgraded
 from sim.write.anew import set_anew
 from tests.cli.small import call
 from tests.write.ten import made
@@ -29,6 +30,27 @@ def test_a_new_case_is_set_already(changes: dict[str, str]) -> None:
     assert found.text == text
     assert all(change.endswith(", as before") for change in found.changes)
     assert found.first == made(**changes).first
+
+
+FAULTS = """
+[[fault]] # seen by the night shift
+what = "bed mudballed"
+stage = "{stage}"
+from = {start}
+share = 0.2
+"""
+
+
+def test_what_fails_stays_and_moves_no_setting() -> None:
+    """The rule sets triggers for a plant in order."""
+    new = made(**STEADY)
+    text = new.text + FAULTS.format(stage=new.case.stages[0].name, start=new.case.run.start.isoformat())
+    assert read_case(text, NEW, {}).faults[0].share == 0.2
+    assert set_anew(text, NEW, NEW).text == text
+    older = text.replace("longest_run = ", "# longest_run = ", 1).replace("every = ", 'latest = "4 d"\nevery = ', 1)
+    raised = upgraded(older, NEW)
+    assert raised.changes
+    assert raised.text.endswith(FAULTS.split("\n", 3)[1] + text.rpartition(FAULTS.split("\n", 3)[1])[2])
 
 
 def test_a_known_run_moves_what_rests_on_it_and_nothing_else() -> None:

@@ -92,6 +92,8 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         ("Filters in the order", "media, media, carbon"),
         ("What the filtered water is for", "drink"),
         ("What the filtered water is for", "drinking"),
+        ("two filters are due at once", "share"),
+        ("two filters are due at once", "wait"),
         ("diameter", "30"),
         ("diameter", "30 in"),
         ("Flow while", "900 gpm"),  # no rate that a filter has: both are asked again
@@ -134,7 +136,7 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         assert words in unwrapped, words
     case, text = load_case(path), path.read_text(encoding="utf-8")
     assert [stage.name for stage in case.stages] == ["media 1", "media 2", "carbon"]
-    assert case.use == "drinking"
+    assert (case.use, case.washing.together) == ("drinking", "wait")
     assert '\nturbidity = "4 NTU"' in text
     assert '\nlimit = "0.8 NTU"' in text
     assert "# assumed: 0.4 / 0.8 / 1.6 NTU" in text
