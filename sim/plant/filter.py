@@ -54,7 +54,7 @@ class Filter:
         self._signalled = any(isinstance(each, Signal) for each in self._singles)
         self._devices = failing.devices[sisters.k]
         self._meter, self._closed_since = self._devices.meters[i], math.inf
-        self._last, self._previous_start = NO_WASH, -math.inf
+        self._last, self._previous_start, self._began = NO_WASH, -math.inf, 0.0
         self._readings: dict[int, list[float]] = {}
         for place, each in enumerate(self._singles):
             if (at := read_at(each)) is not None:
@@ -97,7 +97,7 @@ class Filter:
     def _serve(self) -> Process[tuple[Cause, float]]:
         """Stay in service until something starts a wash; its cause and the time it was due."""
         self._meter.begin_run()
-        self._closed_since = math.inf
+        self._closed_since, self._began = math.inf, self._env.now
         plans = self._plans()
         while True:
             changed = self._devices.changed
@@ -110,7 +110,7 @@ class Filter:
                 return cause, self._env.now
 
     def _plans(self) -> list[Plan]:
-        """What a filter run that begins now waits for."""
+        """What a filter run waits for from now on."""
         now = self._env.now
         plans = [
             plan_of(
@@ -118,7 +118,7 @@ class Filter:
             )
             for place, each in enumerate(self._singles)
         ]
-        ends = longest_run_due(self._stage, self._trigger, self._last, now, self._clock)
+        ends = longest_run_due(self._stage, self._trigger, self._last, now, self._clock, self._began)
         if ends < math.inf:
             plans.append(HourPlan(hour=ends, cause=Cause.LONGEST_RUN))
         return plans

@@ -161,8 +161,8 @@ class ContactPlan(SignalPlan):
     """As a SignalPlan, of a contact: it is looked at anew whenever the turn in its stage may have moved on."""
 
     def look(self, now: float, answered: float, powered: float, *, is_next: bool) -> None:
-        """Have the stage's next vessel wait for the next closing that no wash has answered, due at `answered` [s]; the
-        power has been on since `powered`."""
+        """Have the stage's next vessel wait for the next closing that no wash has answered, due at `answered` [s]; no
+        hold counts from before `powered`."""
         if not self.booked:
             self.hour = contact_due(self.trigger, answered, now, self.clock, powered) if is_next else math.inf
 

@@ -54,9 +54,9 @@ class StageClock:
         return math.inf
 
     def last_hour(self, now: float, at: float, until: float) -> float:
-        """When it last shows a time of day up to a time `until`; `now` where that has come before."""
+        """When it last shows a time of day up to a time `until`, from now on; -inf where that has come before."""
         slot = last_time_of_day(self.reading(until), at, self.midnight)
-        return now if slot <= self._face.latest(now) else self.when(slot, now)
+        return -math.inf if slot <= self._face.latest(now) else self.when(slot, now)
 
     def add(self, time: float, seconds: float) -> None:
         """Set it forward, or back, at a time."""

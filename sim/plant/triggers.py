@@ -76,8 +76,8 @@ def contact_due(
 ) -> float:
     """When a contact has been closed for its hold [s], now if it has and still is; inf if that never comes.
 
-    `answered`: when the last wash was due that it started; each time that it closes starts one at the most. `powered`:
-    since when the power has been on; no hold counts from before.
+    `answered`: when the last wash was due that it started; each time that it closes starts one at the most. No hold
+    counts from before `powered`, when the power came back.
     """
     assert trigger.contact is not None
     for start, end in _closed(trigger.contact, now, clock):
@@ -101,18 +101,20 @@ def _closed(contact: Contact, now: float, clock: StageClock) -> Iterator[tuple[f
             yield start, clock.when(begins + lasts, start)
 
 
-def longest_run_due(stage: Stage, trigger: Trigger, last: LastWash, now: float, clock: StageClock) -> float:
-    """When the longest run ends a filter run that begins now [s]; inf without one.
+def longest_run_due(
+    stage: Stage, trigger: Trigger, last: LastWash, now: float, clock: StageClock, began: float | None = None
+) -> float:
+    """When the longest run ends a filter run that `began` now, or that is looked at anew now [s]; inf without one.
 
-    At the last of its hours at or before it has passed since the last wash began; where none of them lies after now
-    and before that, or there is no hour, the moment it has passed.
+    At the last of its hours at or before it has passed since the last wash began; where none of them is still to come
+    before that, none after the run began, or there is no hour, the moment it has passed.
     """
     longest = longest_run_of(stage, trigger)
     if longest is None:
         return math.inf
-    passed = last.start + longest
+    passed, began = last.start + longest, now if began is None else began
     slots = [clock.last_hour(now, at, passed) for at in longest_run_hours(stage, trigger)]
-    return max([each for each in slots if each > now], default=max(passed, now))
+    return max([each for each in slots if each > began], default=max(passed, now))
 
 
 def causes_of(trigger: SingleTrigger) -> tuple[Cause, ...]:

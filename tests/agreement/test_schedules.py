@@ -1,6 +1,6 @@
-"""Logs of washes from the product against the twin's schedule: the same washes, for the same reasons, at the same time.
-
-A few dozen trains by default, 300 with `-m long`; half of them with faults of clocks, meters and switches and power cuts.
+"""Logs of washes from the product against the twin's schedule: the same washes, for the same reasons, at the same
+time. A few dozen trains by default, 300 with `-m long`; half of them with faults of clocks, meters and switches, and
+with power cuts.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from sim.plant.simulate import simulate
 from tests.agreement.schedules import POLICY, case_of, marks_of, trains
 from tests.twin.schedule import Train, washes
 
-WITHIN = 1e-3  # s: a meter that counts for days adds up its water with rounding
+WITHIN = 1e-5  # s: a meter that counts for days adds up its water with rounding
 FEW = settings(max_examples=20, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 MANY = settings(FEW, max_examples=150, derandomize=False)
 

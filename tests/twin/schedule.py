@@ -1,9 +1,9 @@
-"""When the filters of a train wash, from clocks, calendars, contacts, meters, rules and faults: no water, no processes.
+"""When the filters of a train wash, from clocks, calendars, contacts, meters, rules, faults: no water, no processes.
 
-Written beside the product, not from it: a list of instants at which anything could change, and at each of them a look at
-every filter in the order of the train. Times in s from the start of the run, "face" is what a filter's own clock shows
-on the same scale, hours in s after midnight, volumes m3, flows m3/s. The feed is clean and steady, so that a meter runs
-evenly while its filter serves and a pressure switch acts only where it is stuck.
+Written beside the product, not from it: a list of instants at which anything could change, and at each of them a look
+at every filter in the order of the train. Times in s from the start of the run, "face" is what a filter's own clock
+shows on the same scale, hours in s after midnight, volumes m3, flows m3/s. The feed is clean and steady, so that a
+meter runs evenly while its filter serves and a pressure switch acts only where it is stuck.
 """
 
 from __future__ import annotations
@@ -225,6 +225,7 @@ class Vessel:
     cause: str = ""
     slot: float | None = None
     shown: float = 0.0  # by its meter, since it began to serve
+    noticed: float = 0.0  # of that
     booked: bool = False  # by its contact
     signalled: float = -1.0  # when its contact asked last
     step: int = 0
@@ -254,7 +255,8 @@ class Schedule:
         alone = {"overlap": len(train.filters), "wait": 1, "share": 0}[train.together]
         self.turns = [Line(1) for _ in range(alone)]
         self.lines = dict(zip(("supply", "raw", "drain"), (Line(places) for places in train.lines), strict=True))
-        self.starts: list[tuple[float, int]] = []
+        self.starts: list[float] = []
+        self.latest: dict[int, float] = {}
         self.marks: list[Mark] = []
         self.set_times = sorted(self.known_times())
 
@@ -263,12 +265,12 @@ class Schedule:
 
     def face(self, place: int, known: float) -> Face:
         """The clock of a filter as somebody expects it who knows what has failed and been mended up to a time."""
-        each = self.train.filters[place]
+        filter = self.train.filters[place]
         wrong, cuts = (
-            [replace(fault, end=fault.end if fault.end <= known else NEVER) for fault in faults if fault.start <= known]
-            for faults in (self.faults_of(each, "clock"), self.cuts)
+            [replace(each, end=each.end if each.end <= known else NEVER) for each in faults if each.start <= known]
+            for faults in (self.faults_of(filter, "clock"), self.cuts)
         )
-        return Face(self.train, each.clock, wrong, cuts)
+        return Face(self.train, filter.clock, wrong, cuts)
 
     def slots_of(self, place: int, face: Face) -> Iterator[Slot]:
         """All that any trigger of a filter, or its longest run, could start at."""
@@ -322,7 +324,7 @@ class Schedule:
         edges = {0.0, *(hour for span in train.allowed for hour in span)}
         days = range(int(train.length // DAY) + 2)
         times |= {self.midnight + day * DAY + edge for day in days for edge in edges}
-        for place, each in enumerate(train.filters):
+        for place in range(len(train.filters)):
             times |= {piece[0] for piece in self.faces[place].pieces}
             times |= {time for closing in self.closings[place] for time in closing}
         return {time for time in times if 0.0 <= time < train.length}
@@ -372,16 +374,19 @@ class Schedule:
         return [slot for slot in self.slots[vessel.place] if slot.time == self.now and slot.hour in hours]
 
     def due(self, vessel: Vessel) -> str | None:
-        """Why a vessel would wash now; the first reason in the order in which they are written."""
-        for trigger in vessel.filter.triggers:
-            cause = self.due_by(vessel, trigger)
+        """Why a vessel would wash now: the first reason as they are written, then by hand, a stuck switch last."""
+        stuck = [each for each in vessel.filter.triggers if isinstance(each, Switch)]
+        for trigger in (*(each for each in vessel.filter.triggers if each not in stuck), None, *stuck):
+            cause = self.due_otherwise(vessel) if trigger is None else self.due_by(vessel, trigger)
             if cause is not None:
                 return cause
+        return None
+
+    def due_otherwise(self, vessel: Vessel) -> str | None:
+        """Why it would wash now whatever its triggers say."""
         if self.longest_run_is_over(vessel):
             return "longest run"
-        if any(time <= self.now for time in self.hands_of(vessel)):
-            return "by hand"
-        return None
+        return "by hand" if any(time <= self.now for time in self.hands_of(vessel)) else None
 
     def hands_of(self, vessel: Vessel) -> list[float]:
         """Washes by hand still to come."""
@@ -421,14 +426,20 @@ class Schedule:
         return vessel.answered < slot.face and (slot.day == day or slot.face >= first + calendar.every - HAIR)
 
     def due_by_meter(self, vessel: Vessel, meter: Meter) -> str | None:
-        full = vessel.shown >= meter.volume * (1.0 - 1e-12)
+        full = vessel.noticed >= meter.volume * (1.0 - 1e-12)
         if meter.reserve is None:
             at_once = meter.hour is None
             return "volume" if full and (at_once or self.at_slot(vessel, (meter.hour,))) else None
         if full:
             return "reserve spent"
-        nearly = vessel.shown >= (meter.volume - meter.reserve) * (1.0 - 1e-12)
+        nearly = vessel.noticed >= (meter.volume - meter.reserve) * (1.0 - 1e-12)
         return "reserve hour" if nearly and self.at_slot(vessel, (meter.hour,)) else None
+
+    def notice(self) -> None:
+        """Volumes are noticed while every filter lets water through, not in a rinse of one that is closed."""
+        if all(self.is_open(place) for place in range(len(self.train.filters))):
+            for vessel in self.vessels:
+                vessel.noticed = max(vessel.noticed, vessel.shown)
 
     def due_by_contact(self, vessel: Vessel, contact: Contact) -> str | None:
         for start, end in self.closings[vessel.place]:
@@ -443,7 +454,7 @@ class Schedule:
         return max([start, *(cut.end for cut in self.cuts if cut.end <= self.now)])
 
     def longest_run_is_over(self, vessel: Vessel) -> bool:
-        """At the last of its hours before it has passed, that comes after the return to service; else as it passes."""
+        """At the last of its hours before it has passed, but after the return to service; else as it passes."""
         each = vessel.filter
         if each.longest_run is None:
             return False
@@ -467,15 +478,14 @@ class Schedule:
         second = (now - self.midnight) % DAY
         if train.allowed and not within(train.allowed, 0.0 if DAY - second < HAIR else second + HAIR / 2):
             return False
-        if self.starts and now < self.starts[-1][0] + train.least_interval - HAIR:
+        if self.starts and now < self.starts[-1] + train.least_interval - HAIR:
             return False
         today = (now - self.midnight + HAIR) // DAY
         if train.most_a_day is not None:
-            that_day = sum((time - self.midnight + HAIR) // DAY == today for time, _ in self.starts)
+            that_day = sum((time - self.midnight + HAIR) // DAY == today for time in self.starts)
             if that_day >= train.most_a_day:
                 return False
-        own = [time for time, place in self.starts if place == vessel.place]
-        if own and now < own[-1] + vessel.filter.least_interval - HAIR:
+        if now < self.latest.get(vessel.place, -NEVER) + vessel.filter.least_interval - HAIR:
             return False
         washing = {other.filter.name for other in self.vessels if not self.in_service(other)}
         return not washing & set(vessel.filter.not_while)
@@ -531,13 +541,12 @@ class Schedule:
     def start(self, vessel: Vessel) -> None:
         vessel.last, vessel.answered = self.now, vessel.slot if vessel.cause == "calendar" else None
         self.marks.append(Mark(self.now, vessel.filter.name, vessel.number, vessel.cause))
-        self.first_step(vessel)
-
-    def first_step(self, vessel: Vessel) -> None:
-        self.starts.append((self.now, vessel.place))
         self.begin(vessel, 0)
 
     def begin(self, vessel: Vessel, step: int) -> None:
+        if step == 0:
+            self.starts.append(self.now)
+            self.latest[vessel.place] = self.now
         vessel.state, vessel.step = "washes", step
         vessel.step_ends = self.now + vessel.filter.steps[step].seconds
 
@@ -554,7 +563,7 @@ class Schedule:
     def serve(self, vessel: Vessel) -> None:
         self.marks.append(Mark(self.now, vessel.filter.name, vessel.number, "back"))
         vessel.state, vessel.began, vessel.waited_anew = "serves", self.now, self.now
-        vessel.shown, vessel.booked, vessel.slot = 0.0, False, None
+        vessel.shown, vessel.noticed, vessel.booked, vessel.slot = 0.0, 0.0, False, None
         turn = self.turn_of(vessel)
         if turn is not None:
             turn.give_back()
@@ -579,7 +588,7 @@ class Schedule:
                 if not self.train.wash_again:
                     self.serve(vessel)
                 elif self.take_lines(vessel, vessel.filter.steps[0]):
-                    self.first_step(vessel)
+                    self.begin(vessel, 0)
                 else:
                     vessel.state, vessel.step = "waits for lines", -1
 
@@ -587,6 +596,7 @@ class Schedule:
 
     def look(self) -> None:
         """Everything that happens now: power, ends of steps, what is due, lines handed on, until nothing moves."""
+        self.notice()
         for cut in self.cuts:
             if cut.end == self.now:
                 self.power_returns()
@@ -597,6 +607,7 @@ class Schedule:
             if vessel.state == "washes" and vessel.step_ends <= self.now:
                 self.let_go(vessel)
                 self.next_step(vessel)
+        self.notice()
         if self.powered():
             for vessel in self.vessels:
                 if vessel.state == "serves" and (cause := self.due(vessel)) is not None:
@@ -617,8 +628,6 @@ class Schedule:
                 elif vessel.state == "waits for lines":
                     step = vessel.step + 1
                     if self.take_lines(vessel, vessel.filter.steps[step]):
-                        if step == 0:
-                            self.starts.append((self.now, vessel.place))
                         self.begin(vessel, step)
                 elif vessel.state == "asks" and self.powered():
                     self.move(vessel)
@@ -628,11 +637,10 @@ class Schedule:
     def moved_times(self) -> Iterator[float]:
         """Instants ahead that depend on what has happened."""
         if self.starts:
-            yield self.starts[-1][0] + self.train.least_interval
+            yield self.starts[-1] + self.train.least_interval
         for place, each in enumerate(self.train.filters):
-            own = [time for time, whose in self.starts[-50:] if whose == place]
-            if own:
-                yield own[-1] + each.least_interval
+            if place in self.latest:
+                yield self.latest[place] + each.least_interval
         for vessel in self.vessels:
             yield vessel.step_ends
             if vessel.state == "serves":
