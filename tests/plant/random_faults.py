@@ -24,12 +24,15 @@ BY_THE_CLOCK = {Cause.CALENDAR, Cause.RESERVE_HOUR, Cause.LONGEST_RUN}
 PUT_OFF = {Event.PUT_OFF, Event.WAITS_FOR_TURN, Event.WAITS_FOR_LINE}
 
 
-def can_fail(case: Case, stage: Stage, trigger: Trigger) -> list[What]:
-    """All that a stage has, under what starts its washes."""
-    found = set(What) - WHOLE_SITE - METERS - SWITCHES
+def devices_of(trigger: Trigger) -> list[What]:
+    """What can fail of the devices that start the washes of a stage; its clock always."""
     _, meters, switch, _ = devices(trigger)
-    found |= METERS if meters else set()
-    found |= SWITCHES if switch else set()
+    return sorted({What.CLOCK_WRONG} | (METERS if meters else set()) | (SWITCHES if switch else set()))
+
+
+def rest_of(case: Case, stage: Stage) -> list[What]:
+    """What else can fail of a stage."""
+    found = set(What) - WHOLE_SITE - METERS - SWITCHES - {What.CLOCK_WRONG}
     if not any(step.do == "regenerant" for step in stage.steps):
         found -= {What.SALT_OUT, What.BRINE_NOT_DRAWN}
     if stage.dosing is None and (case.feed.coagulant is None or stage is not case.stages[0]):
@@ -42,10 +45,10 @@ def can_fail(case: Case, stage: Stage, trigger: Trigger) -> list[What]:
 @st.composite
 def faults(draw: DrawFn, case: Case) -> Fault:
     """One of a case with one policy, at a time of no meaning; for good now and then, as a power cut never is."""
-    site, (_, trigger) = draw(st.booleans()), draw(st.sampled_from(case.policies[0].triggers))
     stage = draw(st.sampled_from(case.stages))
     trigger = dict(case.policies[0].triggers)[stage.name]
-    what = draw(st.sampled_from(sorted(WHOLE_SITE) if site else can_fail(case, stage, trigger)))
+    of = (st.sampled_from(each) for each in (devices_of(trigger), rest_of(case, stage), sorted(WHOLE_SITE)))
+    what = draw(st.one_of(*of))
     length = case.run.length
     start = draw(st.integers(0, 999)) / 1000.0 * length + 0.37
     lasts = draw(st.sampled_from((613.0, 3.01 * HOUR, 0.9 * DAY, 0.4 * length)))
@@ -129,14 +132,14 @@ def ties_go_in_the_order_of_the_train(case: Case, result: RunResult) -> None:
 def ledgers_close(result: RunResult) -> None:
     """Solids of the site and of each stage, and the water that it sends to drain."""
     for figures in (result.site, *result.stages.values()):
-        came = sum(of(figures, f"solids_{way}_kg") for way in ("in", "dosed", "formed"))
-        went = sum(of(figures, f"solids_{way}_kg") for way in ("to_service", "to_drain", "held"))
+        came = sum(number(figures, f"solids_{way}_kg") for way in ("in", "dosed", "formed"))
+        went = sum(number(figures, f"solids_{way}_kg") for way in ("to_service", "to_drain", "held"))
         assert went == pytest.approx(came, rel=CLOSES_TO, abs=1e-12)
-    drained = math.fsum(of(figures, "drain_m3") for figures in result.stages.values())
-    assert of(result.site, "drain_m3") == pytest.approx(drained, rel=CLOSES_TO)
+    drained = math.fsum(number(figures, "drain_m3") for figures in result.stages.values())
+    assert number(result.site, "drain_m3") == pytest.approx(drained, rel=CLOSES_TO)
 
 
-def of(figures: dict[str, Figure], key: str) -> float:
+def number(figures: dict[str, Figure], key: str) -> float:
     value = figures.get(key)
     assert value is None or math.isfinite(value), key
     return float(value or 0.0)

@@ -21,10 +21,10 @@ from tests.plant.random_faults import MOST_FAULTS, beside, faults, ledgers_close
 from tests.plant.random_trains import trains, treated_trains
 
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much]
-FEW = settings(max_examples=12, stateful_step_count=14, deadline=None, derandomize=True, suppress_health_check=SLOW)
-MANY = settings(FEW, max_examples=60, derandomize=False)
+FEW = settings(max_examples=10, stateful_step_count=12, deadline=None, derandomize=True, suppress_health_check=SLOW)
+MANY = settings(FEW, max_examples=40, derandomize=False)
 TRAINS = settings(max_examples=300, deadline=None, suppress_health_check=SLOW)
-DAYS = 6.0
+DAYS = 4.0
 
 
 @st.composite
@@ -120,8 +120,8 @@ def failing_trains(draw: DrawFn, most_days: float) -> Case:
 def in_parts_as_in_one(case: Case) -> None:
     whole = holds_for(case)
     plant = Plant(case, POLICY, seed=7)
-    for stop in range(1, 12):
-        plant.run_until(case.run.length * (stop + 0.3371) / 13)
+    for stop in range(1, 6):
+        plant.run_until(case.run.length * (stop + 0.3371) / 7)
         plant.result()
     plant.run_until(case.run.length)
     parts = plant.result()
