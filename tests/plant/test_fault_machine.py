@@ -24,7 +24,7 @@ SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too
 FEW = settings(max_examples=10, stateful_step_count=12, deadline=None, derandomize=True, suppress_health_check=SLOW)
 MANY = settings(FEW, max_examples=40, derandomize=False)
 TRAINS = settings(max_examples=300, deadline=None, suppress_health_check=SLOW)
-DAYS = 4.0
+DAYS = 3.0
 
 
 @st.composite
