@@ -102,7 +102,7 @@ def test_two_washes_keep_their_distance() -> None:
 def test_so_many_a_day_and_no_more() -> None:
     stages = train("one", "two", "three")
     trigger = Calendar(every=4 * DAY, at=3 * HOUR)
-    result = run(trigger, Washing(most_a_day=2), stages=stages)
+    result = run(trigger, Washing(together="wait", most_a_day=2), stages=stages)
     starts = starts_of_all(result)
     assert starts[:2] == [4 * DAY + 3 * HOUR, 4 * DAY + 3 * HOUR + WASH]
     assert starts[2] == 5 * DAY

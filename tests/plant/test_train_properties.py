@@ -50,16 +50,18 @@ def figures_make_sense(case: Case, result: RunResult) -> None:
 
 
 def one_washes_at_a_time(case: Case, result: RunResult) -> None:
-    """Unless the site lets them share."""
+    """One of the site where they wait, one of each stage where stages overlap; any number where they share."""
     if case.washing.together == "share":
         return
-    washing = None
+    names = {f"{stage.name} {place + 1}": stage.name for stage in case.stages for place in range(stage.vessels.count)}
+    washing: dict[str, str] = {}
     for entry in result.log:
+        group = names.get(entry.who, entry.who) if case.washing.together == "overlap" else "site"
         if entry.what == "wash starts":
-            assert washing is None, entry
-            washing = entry.who
-        elif entry.who == washing and entry.what in ("back in service", "stands by"):
-            washing = None
+            assert group not in washing, entry
+            washing[group] = entry.who
+        elif entry.who == washing.get(group) and entry.what in ("back in service", "stands by"):
+            del washing[group]
 
 
 def a_run_in_parts_is_a_run_in_one(case: Case, whole: RunResult) -> None:

@@ -46,7 +46,7 @@ def told(explained: Explained, system: str = "si") -> dict[str, str]:
 @cache
 def queued(while_washing: str = "closed") -> Case:
     """Three stages washed at three on every second day, one after the other, above a unit that always runs."""
-    hold = HoldUnit(start=0.0, end=10 * MINUTE)
+    hold = HoldUnit(end=0)
     stages = train("one", "two", "three", like=replace(FILTER, hold_unit=hold, while_washing=while_washing))
     return case_of(*stages, downstream=below(ALWAYS))
 

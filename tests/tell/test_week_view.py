@@ -34,7 +34,7 @@ GALLONS_A_M3 = 1.0 / 0.003785411784  # 231 cubic inches of 25.4 mm: NIST SP 811,
 
 def exposed(while_washing: str = "passes raw") -> Case:
     """A filter washed every other night; the unit is held for the backwash only."""
-    hold = HoldUnit(start=0.0, end=10 * MINUTE)
+    hold = HoldUnit(end=0)
     stage = replace(FILTER, hold_unit=hold, while_washing=while_washing)
     return case_of(stage, downstream=below(ALWAYS), days=7.0)
 
