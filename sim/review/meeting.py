@@ -97,17 +97,29 @@ def _by_the_clocks(case: Case, policy: Policy, dues: Sequence[Due]) -> Findings:
     if not _overlaps(case):
         return
     for one, other in combinations(case.stages, 2):
-        mine = [[_spans(case, due) for due in dues if due.stage is stage] for stage in (one, other)]
-        starts = sorted((*span, place) for place, each in enumerate(mine) for spans in each for span in spans)
-        if not all(mine):
-            continue
         names: Facts = {"one": one.name, "other": other.name, "way": policy.name}
-        gaps = [(start - end, start) for (_, end, first), (start, _, then) in pairwise(starts) if first != then]
+        gaps = _gaps(case, one, other, dues)
         met = next((start for gap, start in gaps if gap < 0.0), None)
         if met is not None:
             yield judged("clocks_meet", None, met // DAY * DAY, "days", at_least(case.run.length, "run"), **names)
         elif gaps:
             yield judged("least_spacing", None, min(gaps)[0], "minutes", at_least(0.0, "clocks"), **names)
+
+
+def _gaps(case: Case, one: Stage, other: Stage, dues: Sequence[Due]) -> list[tuple[float, float]]:
+    """Between washes of two stages that follow each other, from the end of one to the start of the next, and that
+    start [s]; below 0 where they meet."""
+    mine = [[_spans(case, due) for due in dues if due.stage is stage] for stage in (one, other)]
+    if not all(mine):
+        return []
+    starts = sorted((*span, place) for place, each in enumerate(mine) for spans in each for span in spans)
+    return [(start - end, start) for (_, end, first), (start, _, then) in pairwise(starts) if first != then]
+
+
+def _never_meet(case: Case, policy: Policy, dues: Sequence[Due]) -> bool:
+    """Whether stages that wash by their clocks alone keep apart through the run."""
+    pairs = combinations(case.stages, 2)
+    return by_calendar(policy) and all(gap >= 0.0 for pair in pairs for gap, _ in _gaps(case, *pair, dues))
 
 
 def _spans(case: Case, due: Due) -> list[tuple[float, float]]:
@@ -187,7 +199,7 @@ def _shut(case: Case, policy: Policy, dues: Sequence[Due]) -> Findings:
 def _drain_together(site: Site, policy: Policy, dues: Sequence[Due]) -> Findings:
     """Flows of all that may wash at once against what takes them; by the clock it is sure, else it can happen."""
     drain, most = site.case.drain, _most(site.case, "drain")
-    if drain is None or most < 2:
+    if drain is None or most < 2 or (_overlaps(site.case) and _never_meet(site.case, policy, dues)):
         return
     flows = {stage.name: largest_flow(site, stage) for stage in site.case.stages}
     by_clock = max((_largest_sum(site.case, _present(dues, due.at), flows, most) for due in dues), default=0.0)

@@ -136,7 +136,7 @@ def _flowing(case: Case, plant: Plant, line: Line) -> Line:
 
 def _seen(case: Case, stage: str, time: float) -> float:
     """The share of its pressure drop that reaches the gauge of a stage, which sits at the tap of the switch."""
-    plugged = (each for each in case.faults if each.what is What.TAP_PLUGGED and each.stage == stage)
+    plugged = (fault for fault in case.faults if fault.what is What.TAP_PLUGGED and fault.stage == stage)
     return next((each.share for each in plugged if each.share is not None and each.start < time <= each.end), 1.0)
 
 

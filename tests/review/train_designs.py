@@ -25,6 +25,8 @@ NIGHTLY = Calendar(every=2 * DAY, at=2 * HOUR)
 NIGHT = HoursOfDay(start=22 * HOUR, end=6 * HOUR)
 SPIKE = StartSpike(height=20e3, length=4.0)
 MOVED = ValveSpike(height=20e3, length=4.0, a_day=2.0)
+
+
 def drifting(one: float, other: float) -> Case:
     """Two stages 50 min apart on clocks that gain so much [s a day], over a year; nothing stops them."""
     case = nights(1, 1 + 50 / 60)
@@ -162,7 +164,7 @@ TRAIN_CASES: dict[str, tuple[Case, list[tuple[str, str | None, str]]]] = {
     ),
     "clocks that drift together": (
         drifting(-17.5, 17.5),
-        [("look", None, "clocks_meet filter second nights")],
+        [("look", None, "clocks_meet filter second nights"), ("look", None, "flow_at_once drain nights")],
     ),
     "clocks that stay apart": (drifting(0.0, 0.0), []),
     "two vessels one after the other": (good(stages=TWIN, trigger=NIGHTLY), []),
