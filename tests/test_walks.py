@@ -291,7 +291,7 @@ def test_a_trigger_runs_and_the_cause_is_its_own(name: str, runs: dict[str, RunR
     assert caused <= {*causes_of(kind), Cause.LONGEST_RUN}
     plan = plan_of(kind, NO_WASH, 0.0, StageClock(CASE.stages[0], CASE.run), [])
     if isinstance(plan, ContactPlan):
-        plan.look(0.0, -math.inf, is_next=True)
+        plan.look(0.0, -math.inf, -math.inf, is_next=True)
     assert min(plan.hour, plan.volume, plan.pressure) < float("inf") or plan.monitor is not None
 
 
