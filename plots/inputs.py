@@ -174,13 +174,21 @@ class WashBars:
     table: pd.DataFrame
 
 
+class FaultSpan(NamedTuple):
+    """Something that fails, by its words, from one time to another."""
+
+    words: str
+    start: datetime
+    end: datetime
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeekPicture:
     """One week of one policy.
 
     `table`: time, flow, level. Without a tank `level` and `marks`, the levels at which the unit starts and stops, are
     None. `held`: the unit is held while something washes; `raw`: raw water goes on to service; `starved`: the unit
-    asks for water and gets none. `place` is that of the policy in the case.
+    asks for water and gets none. `faults`: what fails meanwhile. `place` is that of the policy in the case.
     """
 
     policy: str
@@ -198,6 +206,7 @@ class WeekPicture:
     held: tuple[Span, ...]
     raw: tuple[Span, ...]
     starved: tuple[Span, ...]
+    faults: tuple[FaultSpan, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,9 +13,9 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from plots.course import ABOVE, hatch_above, mark_washes, point_at
-from plots.inputs import DissolvedSignal, Measure, Span, VesselSignal, WashBars, WeekPicture
+from plots.inputs import DissolvedSignal, FaultSpan, Measure, Span, VesselSignal, WashBars, WeekPicture
 from plots.parts import from_zero, line_across, name_rows, plain_numbers
-from plots.style import GREY, INK, PALE, date_axis, keep_layout, look, new_figure, ticks_between
+from plots.style import FAINT, GREY, INK, PALE, date_axis, keep_layout, look, new_figure, ticks_between
 from plots.words import Name, dated, label, term, typeset
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
@@ -26,6 +26,7 @@ TOGETHER = timedelta(minutes=45)  # washes with less between them are one round
 CLOCK_STEPS, CLOCK_TICKS = (5, 10, 15, 30, 60, 120, 240, 720, 1440, 10_080), 6  # minutes between ticks; ticks
 BESIDE = timedelta(minutes=4)  # shown before and after a round
 THICK = 0.66  # of a lane
+FAULT_LINE = 11.0  # points
 
 STEPS = ("backwash", "settle", "regenerant", "displacement", "rinse", "make-up")
 # Each step, and each thing that happens to the unit, by pattern alone: colours stand for ways to start a wash.
@@ -78,6 +79,7 @@ def week_figure(week: WeekPicture) -> Figure:
         _draw_signal(next(rest), signal, colour)
     for sent in dissolved:
         _draw_dissolved(next(rest), sent, colour)
+    _mark_faults(panels, week.faults)
     for axes in panels:
         mark_washes(axes, starts)
         axes.tick_params(labelbottom=axes is panels[-1])
@@ -156,6 +158,18 @@ def _draw_flow(axes: Axes, week: WeekPicture) -> None:
         times = [span.start for span in getattr(week, name)]
         axes.plot(date2num(times), [0.06 if name == "raw" else 0.2] * len(times), linestyle="none", markersize=4.5,
                   transform=axes.get_xaxis_transform(), **MARKS[name])  # fmt: skip
+
+
+def _mark_faults(panels: Sequence[Axes], faults: Sequence[FaultSpan]) -> None:
+    """A grey band down all panels for as long as something fails, named at the head of the first."""
+    for place, fault in enumerate(faults):
+        start, end = float(date2num(fault.start)), float(date2num(fault.end))
+        for axes in panels:
+            axes.axvspan(start, end, facecolor=FAINT, edgecolor=GREY, linewidth=0.6, zorder=0.0)
+        first = panels[0]
+        first.annotate(fault.words, xy=(start, 1.0), xycoords=first.get_xaxis_transform(), va="top", fontsize=7.5,
+                       xytext=(3.0, -3.0 - FAULT_LINE * place), textcoords="offset points",
+                       bbox={"facecolor": FAINT, "edgecolor": "none", "pad": 1.0})  # fmt: skip
 
 
 def _draw_tank(axes: Axes, week: WeekPicture, level: Measure) -> None:

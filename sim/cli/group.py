@@ -16,7 +16,8 @@ if TYPE_CHECKING:  # loaded when there is one
     from sim.errors import CaseError, Problem
 
 COMMANDS = (
-    "new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "keys", "upgrade", "weather", "page",
+    "new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "keys", "upgrade", "weather", "faults",
+    "page",
 )  # fmt: skip
 FAILED, WRONG_INPUT = 1, 2
 

@@ -107,6 +107,16 @@ def read_vessel(i: int, line: Tables) -> tuple[float, float, float, float]:
 
 
 @law
+def read_at(i: int, flow: float, line: Tables) -> tuple[float, float]:
+    """Gauge of vessel i [Pa] at a flow [m3/s] in the water of this moment: as its filter run began, and now."""
+    s, f = line.vessel[i], line.forcing[line.control[0].row]
+    know_bed(i, line)
+    clean: float = signal(i, s.clean_viscous, s.clean_inertial, flow, f, line)
+    now: float = signal(i, s.bound_viscous, s.bound_inertial, flow, f, line)
+    return clean, now
+
+
+@law
 def service_flow(line: Tables) -> float:
     """What the train delivers at this moment [m3/s]."""
     f = line.forcing[line.control[0].row]

@@ -20,7 +20,7 @@ from sim.case.stage.records import Do, Stage, Step
 from sim.plant.build import ANY_NUMBER, build_tables
 from sim.plant.damage import lose_capacity, lose_media, mudball
 from sim.plant.errors import StalledError
-from sim.plant.figures import RunFigures, read_vessel, return_rise, run_figures, service_flow
+from sim.plant.figures import RunFigures, read_at, read_vessel, return_rise, run_figures, service_flow
 from sim.plant.kernel import advance
 from sim.plant.layout import (
     BACKWASH,
@@ -424,6 +424,19 @@ class Line:
         """Flow through vessel i [m3/s], its signal [Pa], inlet and outlet solids [g/m3] at this moment."""
         figures: tuple[float, float, float, float] = self._call(read_vessel, i)
         return figures
+
+    def reading_at(self, i: int, flow: float) -> tuple[float, float]:
+        """The gauge of vessel i [Pa] at a flow [m3/s], spikes apart: as its filter run began, and now."""
+        at_flow: tuple[float, float] = self._call(read_at, i, flow)
+        return at_flow
+
+    def solids_sent_on(self, k: int) -> float | None:
+        """Solids in what stage k sends on at this moment [g/m3]; None where it sends nothing on."""
+        self._call(read_vessel, int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
+        p = self.stage[k]
+        if p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
+            return None
+        return float(self._tables.trial.view(np.recarray)[k + 1].out_end)
 
     def sent_on(self, k: int) -> tuple[float, ...] | None:
         """Hardness, iron, manganese and oxidant as chlorine in what stage k sends on at this moment [g/m3], as its

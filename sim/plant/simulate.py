@@ -44,9 +44,9 @@ class Plant:
         triggers = dict(self._policy.triggers)
         midnight = case.run.start.replace(hour=0, minute=0, second=0, microsecond=0)
         sisters = [StageVessels(self._env, self._line, case, k) for k in range(len(case.stages))]
-        stores = [Stores(stage) for stage in case.stages]
+        self._stores = [Stores(stage) for stage in case.stages]
         self._clocks = [each.clock for each in sisters]
-        self._failing = Failing(self._env, self._line, self._recorder, case, self._clocks, stores)
+        self._failing = Failing(self._env, self._line, self._recorder, case, self._clocks, self._stores)
         self._filters = [
             Filter(
                 self._env,
@@ -54,7 +54,7 @@ class Plant:
                 self._recorder,
                 site,
                 sisters[k],
-                stores[k],
+                self._stores[k],
                 self._failing,
                 i=i,
                 case=case,
@@ -78,6 +78,10 @@ class Plant:
     def look(self) -> Line:
         """A copy of the line carried to where the run stopped."""
         return self._line.at(self._until)
+
+    def salt_left(self, k: int) -> float:
+        """Salt that stage k has in store [g] where the run stopped; inf where none can run out."""
+        return self._stores[k].salt_left(self._until)
 
     @property
     def clocks(self) -> list[StageClock]:

@@ -1,5 +1,6 @@
 """What a stage has for its regenerations: salt and permanganate that can run out, and the water of its brine tank."""
 
+import copy
 import math
 from typing import NamedTuple
 
@@ -70,6 +71,12 @@ class Stores:
         after = dissolved_after(self._dissolved, most, until - self._since, store.dissolving)
         self._salt -= after - self._dissolved
         self._dissolved, self._since = after, until
+
+    def salt_left(self, now: float) -> float:
+        """Salt in store and dissolved [g] as it is now [s]; inf where none can run out. Nothing is changed."""
+        other = copy.copy(self)
+        other._stand(now)
+        return other._salt + other._dissolved
 
     def draw(self, step: Step, now: float) -> Drawn:
         """What a step of regenerant that begins now brings."""

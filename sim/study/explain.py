@@ -32,6 +32,7 @@ from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import Plant, simulate
 from sim.plant.trace import Moment, Sample, SentOn, TrainSample, moment_of
 from sim.plant.triggers import NO_WASH, LastWash, calendar_slot, causes_of, contact_due, longest_run_due
+from sim.study.changed import Changed, changed
 from sim.study.compare import heading
 from sim.study.moments import moment
 from sim.study.single import require_policy, triggers_of
@@ -104,6 +105,7 @@ class Explained:
     vessels: tuple[VesselNow, ...]
     washing: tuple[str, ...]
     failed: tuple[Fault, ...] = ()
+    changed: Changed | None = None
 
     @property
     def power_back_s(self) -> float | None:
@@ -118,6 +120,7 @@ class Explained:
             "time": moment(self.case.run.start, self.time_s).isoformat(),
             "time_s": self.time_s,
             "failed": [{"what": each.what.value, "stage": each.stage, "from_s": each.start} for each in self.failed],
+            "changed": None if self.changed is None else asdict(self.changed),
             "train": {key: value for key, value in train.items() if key != "time_s"},
             "vessels": [_vessel_json(each) for each in self.vessels],
         }
@@ -156,6 +159,7 @@ class _Asked:
         return Explained(
             case=self._case, result=self._result, time_s=self._time, train=looked.train, vessels=found,
             washing=self._busy, failed=self._failed,
+            changed=changed(self._case, self._result.policy, self._result.seed, self._time, self._failed),
         )  # fmt: skip
 
     def _carried(self, time: float) -> Line:

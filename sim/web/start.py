@@ -18,6 +18,7 @@ from sim.study.weeks import weeks, worst_week
 from sim.tell.comparison.first_screen import screen_of_one
 from sim.tell.comparison.tables import groups_of_one, text_tables
 from sim.tell.comparison.views import compared, table_notes
+from sim.tell.faults.fault_words import fault_lines
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.samples import courses, window_around
 from sim.tell.sentences import assumed_count, of_chemicals
@@ -86,8 +87,8 @@ def answered(stand: Stand, narrow: bool, tell: Tell) -> StartAnswer:
         figure=show_compared(ways, compared(case, results, system), narrow=narrow),
         tables=text_tables(groups, ways),
         notes=(
-            *table_notes(groups, ways), *screen.change, *remedy_words(case.remedies), *solved_words(case, system),
-            *of_chemicals(case.stages),
+            *fault_lines(case), *table_notes(groups, ways), *screen.change, *remedy_words(case.remedies),
+            *solved_words(case, system), *of_chemicals(case.stages),
         ),
         assumed=assumed_count(case.assumptions),
     )

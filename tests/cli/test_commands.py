@@ -164,6 +164,7 @@ def test_help_and_version() -> None:
         "keys",
         "upgrade",
         "weather",
+        "faults",
         "page",
     ]
 

@@ -11,7 +11,7 @@ from sim.case.train.records import Arrangement
 from sim.case.trigger import records as trigger_records
 from sim.lessons import warm_water
 from sim.review.findings import Bed, Level, Side, Spike, Stored, Taker, Useless, Water
-from sim.study import doubts, over_ranges
+from sim.study import doubts, faults_possible, over_ranges
 from sim.study.decide import advice, whatif
 from sim.tell.comparison import answer_words, first_screen
 from sim.tell.decision import (
@@ -76,6 +76,7 @@ RUN: Mapping[str, Any] = {
     **dict.fromkeys(("explain.put_off", "explain.put_off_power", "explain.queued", "explain.queued_behind",
                      "explain.line", "explain.line_behind"), moment_words.When),
     "fitted.unlike": weather_words.Family,
+    "labels.fault.kind": faults_possible.Kind,
     "labels.results.side": results_page.Side,
     "labels.settings.learned": trigger_records.Days,
     "week.why": get_type_hints(Pictures)["week_why"],

@@ -28,6 +28,7 @@ def names() -> list[str]:
         ["compare", "--all"],
         ["compare", "--units", "us", "--replicates", "2", "--workers", "1"],
         ["sweep", "--vary", f"{LIMIT}=2 mg/L,3 mg/L"],
+        ["faults", "--days", "5", "--workers", "1", "--all"],
         ["sweep", "--vary", f"{LIMIT}=2 mg/L,3 mg/L", "--vary", f"{RINSE}=4,8", "--policy", "calendar"],
     ],
     ids=lambda arguments: " ".join(arguments[:3]),

@@ -12,6 +12,7 @@ from plots.words import (
     Name,
     Sentence,
     amount,
+    count,
     dated,
     hour,
     items,
@@ -25,6 +26,7 @@ from sim.case.fault.records import Fault, What
 from sim.case.quantities import Quantity, System
 from sim.plant.records import Cause
 from sim.plant.trace import SentOn
+from sim.study.changed import Changed
 from sim.study.explain import Explained, VesselNow, Wait
 from sim.study.moments import moment
 from sim.study.vessel_past import Busy, Due
@@ -102,6 +104,7 @@ def _train(told: Explained, tell: _Tell) -> Iterator[Sentence]:
         yield say("explain.power_cut", back=tell.at(told.power_back_s))
     if failed := _failed([fault for fault in site if fault.what is not What.POWER_CUT]):
         yield say("explain.failed_site", faults=failed)
+    yield from _changed(told.changed, tell)
     flow = tell.amount(train.service_m3_h, "flow")
     below = told.case.downstream
     if below is None or below.unit is None:
@@ -115,6 +118,22 @@ def _train(told: Explained, tell: _Tell) -> Iterator[Sentence]:
         yield say("explain.tank", level=level, volume=volume, start=start, stop=stop)
     if train.round_stages:
         yield say("explain.round", stages=items(train.round_stages))
+
+
+def _changed(changed: Changed | None, tell: _Tell) -> Iterator[Sentence]:
+    """What has come of the faults that hold, as far as it differs."""
+    if changed is None:
+        return
+    now, then, since = changed.now, changed.then, tell.at(changed.since_s)
+    if now["washes"] != then["washes"]:
+        washes, without = (count(int(each["washes"] or 0)) for each in (now, then))
+        yield say("explain.changed_washes", since=since, now=washes, then=without)
+    drain, without_drain = (tell.amount(each["drain_m3"], "volume") for each in (now, then))
+    if drain != without_drain:
+        yield say("explain.changed_drain", since=since, now=drain, then=without_drain)
+    over, without_over = (tell.amount(each["over_limit_h"], "hours") for each in (now, then))
+    if over != without_over:
+        yield say("explain.changed_over", since=since, now=over, then=without_over)
 
 
 def _unit(told: Explained, flow: Amount, start: Amount, stop: Amount) -> Iterator[Sentence]:

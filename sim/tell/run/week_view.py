@@ -7,8 +7,9 @@ from typing import NamedTuple, assert_never
 
 import pandas as pd
 
-from plots.inputs import DissolvedSignal, Measure, Span, VesselSignal, WashBars, WeekPicture
+from plots.inputs import DissolvedSignal, FaultSpan, Measure, Span, VesselSignal, WashBars, WeekPicture
 from plots.words import label
+from sim.case.fault.records import Fault
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import MINUTE, PA_PER_KPA
@@ -22,6 +23,7 @@ from sim.study.single import place_of, triggers_of
 from sim.study.vessel_past import role
 from sim.study.vessels import OneVessel, vessels, vessels_of
 from sim.study.weeks import WEEK, Week
+from sim.tell.faults.fault_words import fault_label
 from sim.tell.present import UNITS, converted
 from sim.tell.run.dissolved import Followed, followed
 
@@ -109,7 +111,21 @@ def week_picture(case: Case, result: RunResult, week: Week, system: System) -> W
         held=_spans(case, looks, lambda look: look.train.held),
         raw=_spans(case, looks, lambda look: bool(look.train.round_stages)),
         starved=_spans(case, looks, lambda look: look.train.starved),
+        faults=tuple(_fault(case, each, week, system) for each in case.faults if _meets(each, start, end)),
     )
+
+
+def _meets(fault: Fault, start: float, end: float) -> bool:
+    return fault.start < end and fault.end > start
+
+
+def _fault(case: Case, fault: Fault, week: Week, system: System) -> FaultSpan:
+    """What fails within a week, with the stage where there are several."""
+    words = str(fault_label(fault, system))
+    if fault.stage is not None and len(case.stages) > 1:
+        words = f"{words} ({fault.stage})"
+    spans = (max(fault.start, week.start_s), min(fault.end, week.end_s))
+    return FaultSpan(words, *(moment(case.run.start, each) for each in spans))
 
 
 def _times(result: RunResult, steps: Sequence[StepSpan], start: float, end: float) -> list[float]:

@@ -1,0 +1,1 @@
+"""What a failure does, told."""
