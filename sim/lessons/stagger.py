@@ -71,10 +71,7 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     yield say("stagger_lesson.waits", waits=queued["waits"], hours=hours, waits_apart=apart["waits"])
     flows = display.texts([shared["least_flow_m3_h"], asked_m3_h(studied)], "flow")
     reached, asked = flows[0], amount(flows[1], display.unit("flow"))
-    if shared["waits"]:
-        yield say("stagger_lesson.no_long_wait", reached=reached, asked=asked)
-    else:
-        yield say("stagger_lesson.no_wait", reached=reached, asked=asked)
+    yield say("stagger_lesson.no_wait", reached=reached, asked=asked)
     left = display.amounts([row["left_kg"] for row in studied.rows], "mass")
     yield say("stagger_lesson.left", shared=left[2], queued=left[0])
     over = display.texts([row["over_min"] for row in studied.rows], "minutes")
@@ -116,13 +113,7 @@ LESSON: Final = Lesson(
     ways=(
         Way(name="one after the other", policy="the same hour"),
         Way(name="55 minutes apart", policy="55 minutes apart"),
-        Way(
-            name="side by side", policy="the same hour",
-            settings={
-                "washing.together": "share", "washing.lines.supply": 3, "washing.lines.raw": 3,
-                "washing.lines.drain": 3,
-            },
-        ),
+        Way(name="side by side", policy="the same hour", settings={"washing.together": "overlap"}),
     ),
     figures=figures,
     drawn=drawn_week,

@@ -8,14 +8,13 @@ from plots.words import Amount, Label, Sentence, in_days, items, label, say
 from sim.case.records import Case
 from sim.case.units import DAY
 from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way, of_each
-from sim.plant.records import Cause
 
 KEY: Final = "stage.sand.longest_run"
 LONGEST: Final = ("4 d", "6 d", "9 d")
 
 
 def figures(ran: Ran) -> Row:
-    """Of the filter runs that end after the meter has stuck: washes, the longest of them, those that broke through.
+    """Of the filter runs that end after the meter has stuck: washes, the longest, the share that broke through.
 
     `longest_run_d` is None without one; `by_meter_d` is the mean filter run until then.
     """
@@ -25,10 +24,9 @@ def figures(ran: Ran) -> Row:
     return {
         "longest_run_d": None if longest is None else longest / DAY,
         "by_meter_d": of_each(sum(run.end_s - run.start_s for run in before), len(before)) / DAY,
-        "by_longest_run": sum(run.cause is Cause.LONGEST_RUN for run in after),
         "washes_after": sum(run.cause is not None for run in after),
         "longest_d": max(run.end_s - run.start_s for run in after) / DAY,
-        "broke_through": sum(run.broke_through for run in after),
+        "breakthrough_risk": sum(run.broke_through for run in after) / len(after),
         "over_limit_h": ran.number("over_limit_h"),
         "drain_m3": ran.number("drain_m3"),
     }
@@ -95,7 +93,8 @@ LESSON: Final = Lesson(
               text=lambda days, display: named(days)),
         Shown(head=lambda unit: label("stuck_lesson.washes_after"), key="washes_after"),
         Shown(head=lambda unit: label("stuck_lesson.longest", unit=unit), key="longest_d", quantity="days"),
-        Shown(head=lambda unit: label("stuck_lesson.broke_through"), key="broke_through"),
+        Shown(head=lambda unit: label("stuck_lesson.broke_through", unit=unit), key="breakthrough_risk",
+              quantity="share"),
         Shown(head=lambda unit: label("lesson.over", unit=unit), key="over_limit_h", quantity="hours"),
         Shown(head=lambda unit: label("lesson.drain", unit=unit), key="drain_m3", quantity="volume"),
     ),

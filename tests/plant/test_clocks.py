@@ -142,8 +142,9 @@ def test_a_clock_that_stands_still_or_is_set_is_behind_by_it() -> None:
     clock.go(DAY + 2 * HOUR)
     assert clock.reading(2 * DAY) == 2 * DAY - 2 * HOUR
     assert clock.next_hour(DAY + 2 * HOUR, (3 * HOUR,)) == DAY + 5 * HOUR
-    clock.add(2 * DAY, 6 * HOUR)  # now it is ahead by 4 h
-    assert clock.next_hour(2 * DAY, (3 * HOUR,)) == 3 * DAY - HOUR
+    clock.add(2 * DAY, 6 * HOUR)  # now it is ahead by 4 h, and has been set past 03:00
+    assert clock.next_hour(2 * DAY, (3 * HOUR,)) == 2 * DAY
+    assert clock.next_hour(2 * DAY + 1.0, (3 * HOUR,)) == 3 * DAY - HOUR
     clock.add(3 * DAY, -4 * HOUR)
     assert clock.next_hour(3 * DAY, (3 * HOUR,)) == 4 * DAY + 3 * HOUR  # 03:00 has been shown that day
 
