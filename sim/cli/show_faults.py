@@ -23,7 +23,7 @@ def show(console: Console, study: FaultStudy, system: System, *, everything: boo
         table(console, listing.columns, listing.rows)
         write(console)
         hidden = [say("fault.hidden", count=told.kinds - most)] if most < told.kinds else []
-        write(console, paragraph(told.foot, *([] if everything else [*hidden, say("fault.more")])))
+        write(console, paragraph(told.foot, *([] if everything else [say("fault.once"), *hidden, say("fault.more")])))
         write(console, caution())
 
     draw(told.kinds if everything else fitting(console, draw, told.kinds))

@@ -158,6 +158,8 @@ def _foot(study: FaultStudy) -> Sentence:
     if any(each.switch for each in triggers):
         told.append(_interval(case))
     own = [say("fault.own_left_out")] if case.faults else []
+    if alone := [Name(stage.name) for stage in case.stages if stage.only_solids]:
+        own.append(say("doubt.solids_only", count=len(alone), stages=items(alone)))
     if case.feed.coagulant is not None:
         own.append(say("fault.coagulant"))
     return paragraph(*told, say("fault.daily"), say("fault.sizes", cut=duration(CUT)), *own)
