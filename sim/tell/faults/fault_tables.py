@@ -37,11 +37,11 @@ def whole_listing(study: FaultStudy, system: System) -> Listing:
 
 
 def _listing(study: FaultStudy, rows: Sequence[Row], system: System, *, whole: bool) -> Listing:
-    several = len(study.case.stages) > 1
+    staged = whole and len(study.case.stages) > 1
     return listing_of(
         [
             (Column(label("fault.what"), "long words"), [_what(row, system) for row in rows]),
-            *([(Column(label("fault.stage"), "long words"), [_stage(row) for row in rows])] if several else []),
+            *([(Column(label("fault.stage"), "long words"), [_stage(row) for row in rows])] if staged else []),
             *((Column(head, "numbers"), texts) for head, texts in _figures(study, rows, system, whole=whole)),
             (Column(label("fault.noticed"), "long words"),
              ["" if row.fault is None else noticed_label(row) for row in rows]),
@@ -71,7 +71,7 @@ def _figures(
     until = _signed(rows, [_over(row, row.more_until) for row in rows], "hours", system)
     yield label("fault.over_until"), ["" if row.fault is None else text
                                       for row, text in zip(rows, until, strict=True)]  # fmt: skip
-    if any(row.harm.unmet_m3 for row in study.rows if row.fault is not None):
+    if whole and any(row.harm.unmet_m3 for row in study.rows if row.fault is not None):
         yield label("fault.unmet", unit=volume), _changes(rows, "unmet_m3", "volume", SAME_M3, system)
     if whole and any(row.figures["downstream_solids_kg"] for row in rows):
         yield label("fault.unit"), _changes(rows, "downstream_solids_kg", "mass", 0.0, system)
