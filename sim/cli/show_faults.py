@@ -20,10 +20,10 @@ def show(console: Console, study: FaultStudy, system: System, *, everything: boo
             write(console, sentence, strong=not place)
         write(console)
         listing = told.table(most)
-        table(console, listing.columns, listing.rows)
+        table(console, listing.columns, listing.rows, roomy=True)
         write(console)
         hidden = [say("fault.hidden", count=told.kinds - most)] if most < told.kinds else []
-        write(console, paragraph(told.foot, *([] if everything else [*hidden, say("fault.more")])))
+        write(console, paragraph(told.foot, *([] if everything else [say("fault.once"), *hidden, say("fault.more")])))
         write(console, caution())
 
     draw(told.kinds if everything else fitting(console, draw, told.kinds))

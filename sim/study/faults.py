@@ -257,10 +257,14 @@ def _less(those: Figures, these: Figures) -> Figures:
 
 
 def harm_of(more: Figures) -> Harm:
-    """How much a fault harms, by what it has more of; hours over whichever limit is over longest."""
-    over = max((float(value) for key in OVER if (value := more[key]) is not None), default=0.0)
+    """How much a fault harms, by what it has more of."""
     unmet, drain = float(more["unmet_m3"] or 0.0), float(more["drain_m3"] or 0.0)
-    return Harm(_counted(over, SAME_H), _counted(unmet, SAME_M3), _counted(drain, SAME_M3))
+    return Harm(_counted(over_hours(more), SAME_H), _counted(unmet, SAME_M3), _counted(drain, SAME_M3))
+
+
+def over_hours(figures: Figures) -> float:
+    """Hours over whichever limit is over longest; 0 where the case has none."""
+    return max((float(value) for key in OVER if (value := figures[key]) is not None), default=0.0)
 
 
 def _counted(value: float, same: float) -> float:

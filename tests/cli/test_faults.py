@@ -36,7 +36,7 @@ def test_the_first_screen_answers_first_and_fits(tmp_path: Path) -> None:
     shown = lines(screen)
     require_first_screen(shown)
     text = " ".join(line.strip() for line in shown)
-    assert "from 4 Mar 2027 07:00, unnoticed for 4 days" in shown[0]
+    assert "in 4 days from 4 Mar 2027 07:00" in shown[0]
     assert "the most forgiving" in shown[1]
     for said in ("Somebody must read daily.", "How OFTEN things fail is not known.", "come from the model"):
         assert said in text

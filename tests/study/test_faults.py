@@ -81,7 +81,7 @@ def test_a_fault_is_called_by_its_size_and_side() -> None:
     assert of(What.METER_WRONG, share=1.1) == "meter 10 % high"
     assert of(What.CLOCK_WRONG, by=-3.0 * HOUR) == "clock 3 h slow"
     assert of(What.DOSING_WRONG, share=2.0) == "double dose"
-    assert of(What.RAW_PAST, share=0.2) == "20 % past the bed"
+    assert of(What.RAW_PAST, share=0.2) == "20 % of flow past bed"
     assert kind_of(Fault(what=What.DOSING_WRONG, stage="sand", start=0.0, end=inf, share=0.5)) == "dose"
 
 

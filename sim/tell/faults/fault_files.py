@@ -51,7 +51,7 @@ def failing(study: FaultStudy, system: System) -> Failing:
         }
     )
     return Failing(
-        title=label("fault.figure_title", title=Name(study.case.title), start=from_words(study),
+        title=label("fault.title", title=Name(study.case.title), start=from_words(study),
                     length=length_words(study)),
         kinds=tuple(labels.values()),
         policies=study.policies,

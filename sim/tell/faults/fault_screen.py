@@ -55,7 +55,7 @@ def fault_screen(study: FaultStudy, system: System, *, whole: bool = False) -> F
         answer=tuple(answer(study, system)),
         table=lambda most: whole_listing(study, system) if whole else first_listing(study, most, system),
         kinds=len(kinds),
-        foot=_foot(study),
+        foot=_foot(study, whole=whole),
     )
 
 
@@ -85,8 +85,11 @@ def answer(study: FaultStudy, system: System) -> Iterator[Sentence]:
     elif study.harmless:
         told.insert(0, say("fault.harmless"))
     yield paragraph(*told)
+    told_of = [way for way in study.policies if study.breaks_already(way)]
+    if not study.breaks_already(best):  # the worst has been told of
+        told_of = [way for way in told_of if way != worst]
     already = [label("fault.way_runs", way=Name(way), part=_count(study, way, BROKEN), whole=_count(study, way, RUNS))
-               for way in study.policies if study.breaks_already(way)]  # fmt: skip
+               for way in told_of]  # fmt: skip
     breaks = [say("fault.already", ways=items(already))] if already else []
     harmful = [row for row in study.rows if row.fault is not None and row.harm.over_h]
     unseen = [say("fault.unseen", count=sum(row.noticed is None for row in harmful), whole=count(len(harmful)))]
@@ -116,7 +119,8 @@ def _forgiving(study: FaultStudy, best: str) -> Sentence:
 
 def _least_forgiving(study: FaultStudy, worst: str, best: str, system: System) -> Sentence:
     if study.breaks_already(worst) and not study.breaks_already(best):
-        return say("fault.least_forgiving_already", worst=Name(worst))
+        return say("fault.least_forgiving_already", worst=Name(worst), part=_count(study, worst, BROKEN),
+                   whole=_count(study, worst, RUNS))  # fmt: skip
     row = study.worst(worst, own=True) or study.worst(worst)
     assert row is not None
     assert row.fault is not None
@@ -142,8 +146,8 @@ def _hours(harm: Harm) -> Amount:
     return amount(number(harm.over_h, 0 if harm.over_h >= TENS else 1), "h")
 
 
-def _foot(study: FaultStudy) -> Sentence:
-    """What limits the loss, and what this rests on."""
+def _foot(study: FaultStudy, *, whole: bool) -> Sentence:
+    """What limits the loss, and what this rests on: what no first screen may leave out, or the `whole` of it."""
     case = study.case
     triggers = [devices(trigger) for policy in case.policies if policy.name in study.policies
                 for _, trigger in policy.triggers]  # fmt: skip
@@ -158,9 +162,12 @@ def _foot(study: FaultStudy) -> Sentence:
     if any(each.switch for each in triggers):
         told.append(_interval(case))
     own = [say("fault.own_left_out")] if case.faults else []
-    if case.feed.coagulant is not None:
+    if alone := [Name(stage.name) for stage in case.stages if stage.only_solids]:
+        own.append(say("doubt.solids_only", count=len(alone), stages=items(alone)))
+    if whole and case.feed.coagulant is not None:
         own.append(say("fault.coagulant"))
-    return paragraph(*told, say("fault.daily"), say("fault.sizes", cut=duration(CUT)), *own)
+    return paragraph(*told, say("fault.daily"),
+                     *([say("fault.sizes", cut=duration(CUT))] if whole else []), *own)  # fmt: skip
 
 
 def _interval(case: Case) -> Sentence:

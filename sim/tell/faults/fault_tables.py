@@ -1,11 +1,11 @@
 """Every row of a study of faults as text, and the worst of each kind."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from plots.words import Name, Number, count, label
 from sim.case.quantities import Quantity, System
 from sim.plant.records import Figure
-from sim.study.faults import SAME_H, SAME_M3, FaultStudy, Row
+from sim.study.faults import SAME_H, SAME_M3, FaultStudy, Row, over_hours
 from sim.study.faults_read import BROKEN, RUNS
 from sim.tell.faults.fault_words import fault_label, noticed_label
 from sim.tell.listing import Column, Listing, listing_of
@@ -37,11 +37,11 @@ def whole_listing(study: FaultStudy, system: System) -> Listing:
 
 
 def _listing(study: FaultStudy, rows: Sequence[Row], system: System, *, whole: bool) -> Listing:
-    several = len(study.case.stages) > 1
+    staged = whole and len(study.case.stages) > 1
     return listing_of(
         [
             (Column(label("fault.what"), "long words"), [_what(row, system) for row in rows]),
-            *([(Column(label("fault.stage"), "long words"), [_stage(row) for row in rows])] if several else []),
+            *([(Column(label("fault.stage"), "long words"), [_stage(row) for row in rows])] if staged else []),
             *((Column(head, "numbers"), texts) for head, texts in _figures(study, rows, system, whole=whole)),
             (Column(label("fault.noticed"), "long words"),
              ["" if row.fault is None else noticed_label(row) for row in rows]),
@@ -67,14 +67,19 @@ def _figures(
     yield label("fault.downtime"), _changes(rows, "downtime_h", "hours", SAME_H, system)
     if any(row.figures[BROKEN] is not None for row in rows):
         yield label("fault.broken"), [_broken(row) for row in rows]
-    yield label("fault.over"), _signed(rows, [row.harm.over_h for row in rows], "hours", system)
-    until = _signed(rows, [row.harm_until.over_h for row in rows], "hours", system)
+    yield label("fault.over"), _signed(rows, [_over(row, row.more) for row in rows], "hours", system)
+    until = _signed(rows, [_over(row, row.more_until) for row in rows], "hours", system)
     yield label("fault.over_until"), ["" if row.fault is None else text
                                       for row, text in zip(rows, until, strict=True)]  # fmt: skip
     if whole and any(row.harm.unmet_m3 for row in study.rows if row.fault is not None):
         yield label("fault.unmet", unit=volume), _changes(rows, "unmet_m3", "volume", SAME_M3, system)
     if whole and any(row.figures["downstream_solids_kg"] for row in rows):
         yield label("fault.unit"), _changes(rows, "downstream_solids_kg", "mass", 0.0, system)
+
+
+def _over(row: Row, more: Mapping[str, Figure]) -> Figure:
+    """Hours over the limit that is over longest; of a fault what it has more, below 0 where it has less."""
+    return _beyond(over_hours(row.figures if row.fault is None else more), SAME_H)
 
 
 def _broken(row: Row) -> str:
