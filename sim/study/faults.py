@@ -105,8 +105,8 @@ class FaultStudy:
 
     def of(self, policy: str, *, own: bool = False) -> list[Row]:
         """A way under its faults; its `own`: those of what starts a wash."""
-        return [row for row in self.rows if row.policy == policy and row.fault is not None
-                and (not own or row.fault.what in OWN)]  # fmt: skip
+        return [row for row in self.rows if row.policy == policy and (fault := row.fault) is not None
+                and (not own or fault.what in OWN)]  # fmt: skip
 
     def breaks_already(self, policy: str) -> bool:
         """Whether filter runs of a way break through, with nothing failing."""

@@ -13,7 +13,7 @@ from plots.decision import tradeoff_figure
 from sim.case.load import load_case
 from sim.case.price.records import Price, Prices
 from sim.case.quantities import System
-from sim.case.trigger.records import Policy
+from sim.case.trigger.records import Policy, Signal
 from sim.case.units import DAY
 from sim.study.decide.advice import Wishes
 from sim.study.decide.knobs import settable
@@ -24,6 +24,7 @@ from sim.study.decide.trials import Bench, Candidate, Tried, priced
 from sim.study.decide.whatif import Fault
 from sim.study.errors import RequestError
 from sim.study.many.workers import local
+from sim.tell.decision import payback_words
 from sim.tell.decision.advice_words import remarks
 from sim.tell.decision.decision_json import payback_json
 from sim.tell.decision.decision_tables import worth_table
@@ -343,6 +344,16 @@ def test_food_rules_come_before_hours_over_the_limit() -> None:
         told = remarks(replace(advice, case=replace(advice.case, use=use)), "si")
         assert f"{begin} no run longer and no wash or rinse shorter than at present was tried." in told
         assert any("food and drinking-water rules decide" in each for each in told)
+
+
+def test_the_price_of_a_signal_is_not_asked_for() -> None:
+    found = shipped("laundry")
+    assert not any("monitor" in each for each in payback_words.remarks(found))
+    signal = Signal(of="turbidity", above=1.0, hold=600.0, at=None, contact=None)
+    way = Policy(name="when it clouds", triggers=(("sand", signal),))
+    case = replace(found.case, policies=(*found.case.policies, way))
+    (told,) = [each for each in payback_words.remarks(replace(found, case=case)) if "monitor" in each]
+    assert told.endswith("so it is not counted in “when it clouds”.")
 
 
 def test_a_bar_with_its_device_is_shorter_just_where_the_device_pays() -> None:

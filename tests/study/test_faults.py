@@ -214,7 +214,7 @@ def test_a_run_that_fails_is_named_by_its_fault(monkeypatch: pytest.MonkeyPatch)
         raise FilterrunError("no water at all")
 
     monkeypatch.setattr(Plant, "run_until", fails)
-    with pytest.raises(SettingError, match="no fault and (two nights|by volume): no water at all"):
+    with pytest.raises(SettingError, match=r"no fault and (two nights|by volume): no water at all"):
         studied(case_of())
 
 

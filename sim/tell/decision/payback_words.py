@@ -24,6 +24,8 @@ from plots.words import (
 )
 from sim.case.price.records import Prices
 from sim.case.quantities import System
+from sim.case.records import Case
+from sim.case.trigger.records import devices
 from sim.study.decide.payback import SALT_BAND, Bar, Decided, Payback
 from sim.tell.decision import told
 from sim.tell.decision.advice_words import HARDLY, best_words, cautions
@@ -37,6 +39,7 @@ from sim.tell.decision.needs_words import (
 )
 from sim.tell.decision.told import QUANTITIES, figure_name, setting_words, volume_price, worse_keys, worse_words
 from sim.tell.present import UNITS
+from sim.tell.sentences import quoted
 
 Late = Literal["life", "study", "interest"]
 Change = Literal["less", "more"]
@@ -269,11 +272,17 @@ def swing_words(found: Payback, each: Decided) -> Sentence:
     )
 
 
+def _signalled(case: Case) -> list[str]:
+    """The ways that a signal starts: a monitor and a contact have no price."""
+    return [each.name for each in case.policies if any(devices(trigger).signals for _, trigger in each.triggers)]
+
+
 def remarks(found: Payback) -> tuple[Sentence, ...]:
     """What the bars are, and what is left out."""
     return (
         *([say("payback.credited")] if found.has_calendar else []),
         *([say("payback.without_device")] if found.advice.least == "cost" else []),
+        *([say("payback.signals", ways=quoted(signalled))] if (signalled := _signalled(found.case)) else []),
         say("payback.not_counted"),
         *cautions(found.advice),
     )
