@@ -181,10 +181,10 @@ def test_what_is_confirmed_was_not_what_was_searched(tmp_path: Path) -> None:
 @pytest.mark.long
 @pytest.mark.parametrize("limit", [Limit("over_limit_h", 30.0), Limit("risk", 0.2)], ids=["hours", "risk"])
 def test_advised_settings_keep_their_limits_in_unseen_years(tmp_path: Path, limit: Limit) -> None:
-    """Ten studies at 95 %: run afresh on 200 years of another seed, more than two of them fail in 1.2 % of cases."""
+    """Six studies at 95 %: run afresh on 200 years of another seed, more than two of them fail in 0.2 % of cases."""
     path = changeable(tmp_path)
     failed = known = 0
-    for study in range(10):
+    for study in range(6):
         with bench(path, 40, seed=100 + 10 * study, workers=2) as runs:
             found = advising(runs, Wishes(limits=(limit,)), [load_case(path).policies[1]]).advice()
         best = found.policies[0].best
@@ -197,5 +197,5 @@ def test_advised_settings_keep_their_limits_in_unseen_years(tmp_path: Path, limi
         assert interval is not None
         assert limit.most is not None
         failed += interval.mean > limit.most
-    assert known >= 5
+    assert known >= 3
     assert failed <= 2
