@@ -100,7 +100,7 @@ def test_a_few_failing_trains_hold(kind: str) -> None:
 @pytest.mark.long
 @pytest.mark.parametrize("kind", KINDS)
 def test_many_failing_trains_hold(kind: str) -> None:
-    try_on(holds_for, kind, 20.0, MANY)
+    try_on(holds_for, kind, 20.0, settings(MANY, max_examples=100))
 
 
 @pytest.mark.parametrize("kind", KINDS)
