@@ -212,6 +212,7 @@ def node_gain(c: Rows, load: float, coefficient: float, capacity: float, scale: 
 def forget_bed(k: int, line: Tables) -> None:
     """Drop all that is known of the resistance of bed k, whose deposit changes otherwise than by capture."""
     line.vessel[k].bound_load = line.vessel[k].read_load = -math.inf
+    line.stage[line.vessel[k].stage].split_reach = 0.0
 
 
 @routine
@@ -240,10 +241,8 @@ def settle(
             c.deposit += gain
             c.room = 1.0 - math.exp(-coefficient * max(c.node - c.deposit * per_capacity, 0.0))
         load = max(load - gain, 0.0)
-    if capture == s.capture and ultimate == s.ultimate and viscosity == s.bed_viscosity:
-        s.bound_load -= s.pending
-    else:
-        s.bound_load = -math.inf
+    same = capture == s.capture and ultimate == s.ultimate and viscosity == s.bed_viscosity
+    s.bound_load = s.bound_load - s.pending if same or s.bound_load == s.pending else -math.inf
     s.read_load = 0.0 if s.read_load == s.pending else -math.inf
     s.pending, s.passed, s.capture, s.ultimate, s.bed_viscosity = 0.0, 0.0, capture, ultimate, viscosity
 
@@ -255,9 +254,12 @@ def read_bed(
     """Resistance of bed k once `load` per area is pending, into `probe`: dp = mu v viscous + rho v^2 inertial.
 
     viscous in 1/m, inertial without unit. The exact step, with the room of each node at hand. The last reading is
-    kept: what ends one piece begins the next, and is asked for more than once in each.
+    kept, and the bound's: what ends one piece begins the next, and is asked for more than once in each.
     """
     s, g = vessel[k], probe[k]
+    if load == s.bound_load and s.mat_share <= 0.0:
+        g.viscous, g.inertial, g.blocked = s.bound_viscous, s.bound_inertial, s.bound_blocked
+        return
     if load == s.read_load and mat == s.read_mat:
         g.viscous, g.inertial, g.blocked = s.read_viscous, s.read_inertial, s.read_blocked
         return

@@ -49,9 +49,8 @@ from sim.weather.streams import stream
 REMNANT_SHARE = 1e-6  # of what a wash left in the vessel's water: less than this is no longer followed
 DISPLACEMENT_VOLUMES = (0.3, 0.6, 1.0, 1.5, 2.0, 3.0, 4.5)  # vessel volumes at which displacement is cut
 FIT_DEGREE = 18  # of the water's properties over their range
-RIPENING_PIECES = 64  # dirty water sent on to about 3 %, all else far closer
 RIPENED_AT = 10.0  # ripening volumes after which a bed counts as ripe
-RIPENING_FIRST = 0.01  # end of the first ripening piece, in ripening volumes
+RIPENING_PIECES, RIPENING_DECADE = 40, 21  # back from there, so many to a tenth: dirty water sent on to about 3 %
 ANY_NUMBER = np.iinfo(np.int64).max  # of pieces
 SHARE_LIMIT = 1e-3  # most by which the flow of a vessel may change within a piece
 
@@ -377,8 +376,7 @@ def _edges(stage: Stage) -> list[Row]:
     ripe = 0.0
     if ripening is not None:
         ripe = RIPENED_AT * ripening.volume * area
-        grow = (RIPENED_AT / RIPENING_FIRST) ** (1.0 / (RIPENING_PIECES - 1))
-        cuts |= {ripening.volume * area * RIPENING_FIRST * grow**i for i in range(RIPENING_PIECES - 1)} | {ripe}
+        cuts |= {ripe * 10.0 ** (-i / RIPENING_DECADE) for i in range(RIPENING_PIECES)}
     ends = sorted(cuts)
     edges: list[Row] = []
     for start, end in zip([0.0, *ends], ends, strict=False):

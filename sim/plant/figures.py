@@ -8,6 +8,7 @@ from sim.plant.bed import bed_outlet, bed_pressure, carry, read_bed, signal
 from sim.plant.layout import Tables
 from sim.plant.pressure import know_bed
 from sim.plant.route import route
+from sim.plant.spikes import set_spikes
 from sim.plant.unit import asked_flow
 from sim.plant.washing import bring_up
 
@@ -93,10 +94,11 @@ def run_figures(i: int, pressure_set: float, line: Tables) -> RunFigures:
 
 
 @law
-def read_vessel(i: int, line: Tables) -> tuple[float, float, float, float]:
-    """Flow through vessel i [m3/s], its gauge [Pa], inlet and outlet solids [g/m3] at this moment."""
+def read_vessel(i: int, t: float, line: Tables) -> tuple[float, float, float, float]:
+    """Flow through vessel i [m3/s], its gauge [Pa], inlet and outlet solids [g/m3] at this moment t [s]."""
     s, f = line.vessel[i], line.forcing[line.control[0].row]
-    route(asked_flow(line), f, line)
+    set_spikes(t, line)
+    route(asked_flow(line), True, f, line)
     carry(0.0, f, s.stage, line.probe, line.trial, line.tried, line)
     know_bed(i, line)
     pressure = signal(i, s.bound_viscous, s.bound_inertial, s.flow, f, line) + line.stage[s.stage].spike
@@ -120,7 +122,7 @@ def read_at(i: int, flow: float, line: Tables) -> tuple[float, float]:
 def service_flow(line: Tables) -> float:
     """What the train delivers at this moment [m3/s]."""
     f = line.forcing[line.control[0].row]
-    route(asked_flow(line), f, line)
+    route(asked_flow(line), True, f, line)
     service: float = line.control[0].service
     return service
 
@@ -129,7 +131,7 @@ def service_flow(line: Tables) -> float:
 def return_rise(i: int, line: Tables) -> float:
     """Gauge of vessel i [Pa] above that of its bed without any deposit, at the flow and water of this moment."""
     s, f = line.vessel[i], line.forcing[line.control[0].row]
-    route(asked_flow(line), f, line)
+    route(asked_flow(line), True, f, line)
     read_bed(i, s.pending, s.mat, line.vessel, line.layer, line.cell, line.probe, line.control)
     loaded = bed_pressure(i, line.probe[i].viscous, line.probe[i].inertial, s.flow, f, line)
     return loaded - bed_pressure(i, s.new_viscous, s.new_inertial, s.flow, f, line)

@@ -101,7 +101,7 @@ def carry_within_drift(t: float, end: float, f: Rows, line: Tables) -> float:
     carry(end - t, f, last, line.leg, line.water, line.dissolved, line)
     span = end - t
     while (c.shared == 1 or line.pump.shape[0] > 0) and span > BRIEF:
-        drift = share_drift(f, line)
+        drift = share_drift(span, f, line)
         if not drift > c.share_limit:
             break
         span = max(span * min(max(CUT_SHORT * c.share_limit / drift, SHORTEST), LONGEST_CUT), BRIEF)
@@ -238,6 +238,7 @@ def commit(t: float, end: float, f: Rows, line: Tables) -> None:
     line.control[0].dosed_total += drawn * dt * f.dosed * line.stage[0].dose_factor
     for k in range(line.stage.shape[0]):
         p, ahead = line.stage[k], line.water[k]
+        p.split_volume += (p.through - p.around) * dt
         if p.around > 0.0:
             p.round_volume += p.around * dt
             p.round_solids += p.around * dt * (ahead.filterable + ahead.fine)
@@ -375,7 +376,7 @@ def advance(t: float, until: float, stop: float, line: Tables) -> tuple[float, i
         if c.power == 1 and any_washes(line):
             wanted = unheld_flow(line) if u.exists == 1 else f.flow
             whole = unwashed_service(wanted, f, line)
-        moves = route(asked, f, line)
+        moves = route(asked, False, f, line)
         lacking = max(whole - c.service, 0.0)
         delivers = c.service > 0.0
         if u.exists == 1:

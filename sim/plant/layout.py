@@ -72,6 +72,11 @@ passing          float  share of what flows into its vessels in service that lea
 through          float  flow that it sends on in this piece [m3/s]
 around           float  of which round its beds [m3/s]
 gain             float  by which that grows with the service flow [-]
+How its vessels in service share its flow
+split_flow       float  for which that was solved [m3/s]
+split_viscosity  float  and in what water [Pa s]
+split_volume     float  passed since [m3]
+split_reach      float  up to which it stands, and beds are not read for it [m3]
 Ledger
 over_limit_total       float  time over the limit [s]
 unavoidable_total  float  of which a clean bed would not have saved [s]
@@ -128,6 +133,7 @@ media_left   float  share of its media that is not lost [-]
 In this piece
 mode         int    SERVICE, RINSE, BACKWASH, SETTLE or STANDBY
 flow         float  through the bed [m3/s]
+split        float  as the beds in service last shared it [m3/s]
 drawn        float  by a step of its wash [m3/s]
 The filter run
 treated      float  since the return to service [m3]
@@ -168,6 +174,7 @@ bound_viscous   float
 bound_inertial  float
 bound_blocked   int    1: some cell is at the porosity floor
 bound_step      float  how far past a piece the bound looks [g/m2]
+close           int    1: its set point or its peak was as near as the bound last time
 read_load       float  the last reading, with its mat
 read_mat        float
 read_viscous    float

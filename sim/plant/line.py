@@ -422,7 +422,7 @@ class Line:
 
     def reading(self, i: int) -> tuple[float, float, float, float]:
         """Flow through vessel i [m3/s], its signal [Pa], inlet and outlet solids [g/m3] at this moment."""
-        figures: tuple[float, float, float, float] = self._call(read_vessel, i)
+        figures: tuple[float, float, float, float] = self._call(read_vessel, i, self.time)
         return figures
 
     def reading_at(self, i: int, flow: float) -> tuple[float, float]:
@@ -432,7 +432,7 @@ class Line:
 
     def solids_sent_on(self, k: int) -> float | None:
         """Solids in what stage k sends on at this moment [g/m3]; None where it sends nothing on."""
-        self._call(read_vessel, int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
+        self.reading(int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
         p = self.stage[k]
         if p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
             return None
@@ -441,7 +441,7 @@ class Line:
     def sent_on(self, k: int) -> tuple[float, ...] | None:
         """Hardness, iron, manganese and oxidant as chlorine in what stage k sends on at this moment [g/m3], as its
         limits count them; None where it sends nothing on or nothing dissolved is followed."""
-        self._call(read_vessel, int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
+        self.reading(int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
         p = self.stage[k]
         if self.control.dissolves == 0 or p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
             return None

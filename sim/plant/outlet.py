@@ -78,12 +78,7 @@ def count_over_limit(dt: float, k: int, f: Rows, line: Tables) -> None:
     """
     p = line.stage[k]
     last = line.water[k + 1].out_end - p.limit
-    rising = last <= 0.0  # the outlet only rises within a piece, but for what a wash or a fall in capacity left
-    for i in range(p.first_vessel, p.end_vessel):
-        s = line.vessel[i]
-        if s.mode == SERVICE and (s.filtered < s.displaced or s.slough_left > 0.0):
-            rising = False
-    if rising:
+    if last <= 0.0 and only_rises(p.first_vessel, p.end_vessel, line):
         return
     first = outlet_gap(0.0, STAGE, k, p.limit, f, line)
     over = dt if first > 0.0 and last > 0.0 else 0.0
@@ -107,6 +102,19 @@ def count_over_limit(dt: float, k: int, f: Rows, line: Tables) -> None:
     else:
         outlet_gap(over, STAGE, k, p.limit, f, line)
         note_breakthrough(k, line.probe, line.trial, line)
+
+
+@law
+def only_rises(first: int, end: int, line: Tables) -> bool:
+    """Whether what vessels `first` to `end` - 1 send on does not fall within a piece.
+
+    It does not unless a wash or a fall in capacity left something that is on its way out.
+    """
+    rises = True
+    for i in range(first, end):
+        s = line.vessel[i]
+        rises = rises and not (s.mode == SERVICE and (s.filtered < s.displaced or s.slough_left > 0.0))
+    return rises
 
 
 @law
@@ -159,6 +167,8 @@ def count_feed_over(dt: float, f: Rows, line: Tables) -> None:
     """Add the seconds of this piece in which the unit's feed carries more solids than its own limit."""
     u, k = line.unit[0], line.stage.shape[0] - 1
     last = line.water[k + 1].out_end - u.feed_limit
+    if last <= 0.0 and only_rises(0, line.vessel.shape[0], line):
+        return
     first = outlet_gap(0.0, STAGE, k, u.feed_limit, f, line)
     if first > 0.0 and last > 0.0:
         u.over_time += dt

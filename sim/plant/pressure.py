@@ -42,8 +42,8 @@ def within_bound(i: int, target: float, f: Rows, line: Tables) -> bool:
 
     Leaves in leg.peaks whether it may set a new peak. Looks past the piece first, so that one reading serves many;
     not past where the cells are brought up to date, for a reading there takes several times as long. Looks at the end
-    of the piece where that says too much, or the end has been read anyway. The step ahead doubles while it serves and
-    shrinks when it does not. A mat grows beside the bed and is not bounded.
+    of the piece where that says too much, or did the last time, or the end has been read anyway. The step ahead
+    doubles while it serves and shrinks when it does not. A mat grows beside the bed and is not bounded.
     """
     s, g = line.vessel[i], line.leg[i]
     load, g.peaks = g.bed_in, 0
@@ -53,7 +53,7 @@ def within_bound(i: int, target: float, f: Rows, line: Tables) -> bool:
     if load <= s.bound_load and bound_holds(i, target, f, line):
         return True
     ahead = min(load + s.bound_step, s.settle_load * s.ultimate / s.capture)
-    if load != s.bound_load and ahead > load and load != s.read_load:
+    if s.close == 0 and load != s.bound_load and ahead > load and load != s.read_load:
         bound_bed(i, ahead, line)
         if bound_holds(i, target, f, line):
             s.bound_step = min(2.0 * s.bound_step, s.settle_load)
@@ -64,6 +64,7 @@ def within_bound(i: int, target: float, f: Rows, line: Tables) -> bool:
         return True
     if s.bound_load != load:
         bound_bed(i, load, line)
+    s.close = 0 if bound_holds(i, target, f, line) else 1
     return bound_signal(i, f, line) < target
 
 
@@ -117,4 +118,6 @@ def note_peak(i: int, f: Rows, line: Tables) -> None:
     s = line.vessel[i]
     read_bed(i, s.pending, s.mat, line.vessel, line.layer, line.cell, line.probe, line.control)
     bed = bed_pressure(i, line.probe[i].viscous, line.probe[i].inertial, s.flow, f, line)
-    s.peak_pressure = max(s.peak_pressure, bed + square_law_loss(s.valve, s.flow))
+    pressure = bed + square_law_loss(s.valve, s.flow)
+    if pressure > s.peak_pressure:
+        s.peak_pressure, s.close = pressure, 1

@@ -12,6 +12,7 @@ from sim.plant.layout import BACKWASH, REGENERANT, RINSE, SERVICE, STANDBY, Rows
 from sim.plant.leak import taken_in
 
 SHARE_STEPS, SHARE_RELATIVE = 50, 1e-12
+SPLIT_AIM, SPLIT_LONGER = 0.5, 2.0  # of the limit, up to where a split stands; most by which that is put farther off
 PUMP_HALVINGS = 60
 
 
@@ -26,10 +27,11 @@ def open_stages(line: Tables) -> int:
 
 
 @law
-def route(asked: float, f: Rows, line: Tables) -> bool:
+def route(asked: float, anew: bool, f: Rows, line: Tables) -> bool:
     """Set every vessel's flow for a service flow that is asked for; whether any water moves.
 
     What a rinse or a pulled wash draws passes the stages before its own. Behind a closed stage nothing moves.
+    `anew`: to look at, without what is kept from piece to piece.
     """
     c, stages, ahead = line.control[0], line.stage.shape[0], open_stages(line)
     c.asked, c.service = asked, asked if ahead == stages else 0.0
@@ -42,16 +44,31 @@ def route(asked: float, f: Rows, line: Tables) -> bool:
     for k in range(stages):
         p = line.stage[k]
         if c.shared == 1 and p.serving > 1 and p.through > p.around:
-            read_stage_beds(k, line)
-            share_flow(k, p.through - p.around, f, line.stage, line.vessel, line.probe)
-            for i in range(p.first_vessel, p.end_vessel):
-                if line.vessel[i].mode == SERVICE:
-                    line.vessel[i].flow = line.probe[i].share
+            divide_flow(k, anew, f, line)
         moves = moves or p.through > 0.0
         for i in range(p.first_vessel, p.end_vessel):
             s = line.vessel[i]
             moves = moves or s.flow > 0.0 or (s.mode == BACKWASH and s.pulls == 1 and s.drawn > 0.0)
     return moves
+
+
+@routine
+def divide_flow(k: int, anew: bool, f: Rows, line: Tables) -> None:
+    """Share the flow of stage k between its vessels in service; a split that stands (`share_drift`) is kept."""
+    p = line.stage[k]
+    through = p.through - p.around
+    stands = through == p.split_flow and f.viscosity == p.split_viscosity and p.split_volume < p.split_reach
+    if anew or not stands:
+        read_stage_beds(k, line)
+        share_flow(k, through, f, line.stage, line.vessel, line.probe)
+        if not anew:
+            p.split_flow, p.split_viscosity, p.split_volume = through, f.viscosity, 0.0
+    for i in range(p.first_vessel, p.end_vessel):
+        s = line.vessel[i]
+        if s.mode == SERVICE:
+            s.flow = line.probe[i].share if anew or not stands else s.split
+            if not anew:
+                s.split = s.flow
 
 
 @law
@@ -188,17 +205,19 @@ def share_flow(k: int, through: float, f: Rows, stage: Rows, vessel: Rows, probe
 
 
 @routine
-def share_drift(f: Rows, line: Tables) -> float:
-    """By how much the loads in `leg` would change the flow of any vessel in service, relative to what it is.
+def share_drift(span: float, f: Rows, line: Tables) -> float:
+    """By how much the loads in `leg`, of `span` seconds, would change any flow in service, relative to what it is.
 
-    Alone in its stage, a vessel's resistance matters to a pump only.
+    Alone in its stage, a vessel's resistance matters to a pump only. Vessels that share a flow are looked at where
+    more would pass them than their split is known to stand for; how far it stands follows from the drift seen then.
     """
     drift = 0.0
     for k in range(line.stage.shape[0]):
         p = line.stage[k]
         for i in range(p.first_vessel, p.end_vessel):
             s = line.vessel[i]
-            if s.mode == SERVICE and s.flow > 0.0 and (p.serving > 1 or line.pump.shape[0] > 0):
+            due = line.pump.shape[0] > 0 or (p.serving > 1 and split_due(p, span))
+            if s.mode == SERVICE and s.flow > 0.0 and due:
                 mat = s.mat + s.mat_share * line.leg[i].offered / s.area
                 read_bed(i, line.leg[i].bed_in, mat, line.vessel, line.layer, line.cell, line.probe, line.control)
     if line.pump.shape[0] > 0 and line.control[0].service > 0.0:
@@ -207,12 +226,22 @@ def share_drift(f: Rows, line: Tables) -> float:
     if line.control[0].shared == 1:
         for k in range(line.stage.shape[0]):
             p = line.stage[k]
-            if p.serving > 1 and p.through > p.around:
+            if p.serving > 1 and p.through > p.around and split_due(p, span):
                 share_flow(k, p.through - p.around, f, line.stage, line.vessel, line.probe)
+                off = 0.0
                 for i in range(p.first_vessel, p.end_vessel):
                     if line.vessel[i].mode == SERVICE:
-                        drift = max(drift, abs(line.probe[i].share / line.vessel[i].flow - 1.0))
+                        off = max(off, abs(line.probe[i].share / line.vessel[i].flow - 1.0))
+                aim, passed = SPLIT_AIM * line.control[0].share_limit, p.split_volume + (p.through - p.around) * span
+                p.split_reach = passed * (aim / off if off * SPLIT_LONGER > aim else SPLIT_LONGER)
+                drift = max(drift, off)
     return drift
+
+
+@law
+def split_due(p: Rows, span: float) -> bool:
+    """Whether `span` seconds bring past stage p more than its split is known to stand for."""
+    return bool(p.split_volume + (p.through - p.around) * span > p.split_reach)
 
 
 @law

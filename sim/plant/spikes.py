@@ -1,5 +1,7 @@
 """What passes quickly on a gauge: the unit starting, a valve moving elsewhere."""
 
+import math
+
 from hydraulics.compiled import law
 from sim.plant.layout import Tables
 
@@ -23,14 +25,25 @@ def set_spikes(t: float, line: Tables) -> None:
 
 @law
 def spike_end(t: float, end: float, line: Tables) -> float:
-    """The first of `end` and of when a spike begins or ends [s]."""
+    """The first of `end` and of when a spike begins or ends on a gauge on which a wash waits [s]."""
     c = line.control[0]
-    if c.jolt < line.jolt.shape[0]:
+    if c.jolt < line.jolt.shape[0] and waited_for(line.jolt[c.jolt].stage, line):
         end = min(end, line.jolt[c.jolt].time)
     for k in range(line.stage.shape[0]):
         p = line.stage[k]
+        if not waited_for(k, line):
+            continue
         if t < p.spike_until:
             end = min(end, p.spike_until)
         if t < p.jolt_until:
             end = min(end, p.jolt_until)
     return end
+
+
+@law
+def waited_for(k: int, line: Tables) -> bool:
+    """Whether a pressure of stage k would start a wash now."""
+    found = False
+    for i in range(line.stage[k].first_vessel, line.stage[k].end_vessel):
+        found = found or line.vessel[i].pressure_set < math.inf
+    return found

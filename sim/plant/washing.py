@@ -62,8 +62,10 @@ def set_wash_flow(i: int, flow: float, loose_rate: float, firm_rate: float, line
 @law
 def take_off_line(i: int, mode: int, line: Tables) -> None:
     """Give vessel i something else to do than service."""
+    p = line.stage[line.vessel[i].stage]
     if line.vessel[i].mode == SERVICE:
-        line.stage[line.vessel[i].stage].serving -= 1
+        p.serving -= 1
+        p.split_reach = 0.0
     line.vessel[i].mode = mode
 
 
@@ -231,6 +233,7 @@ def return_to_service(i: int, line: Tables) -> None:
     s = line.vessel[i]
     s.mode = SERVICE
     line.stage[s.stage].serving += 1
+    line.stage[s.stage].split_reach = 0.0
     read_bed(i, s.pending, 0.0, line.vessel, line.layer, line.cell, line.probe, line.control)
     s.clean_viscous, s.clean_inertial = line.probe[i].viscous, line.probe[i].inertial
     s.treated, s.load, s.run_over, s.broken = 0.0, 0.0, 0.0, 0
