@@ -132,28 +132,10 @@ class Line:
         """Have these tables as the state: compiled code takes plain arrays, Python reads rows by name."""
         self._tables = tables if is_compiled() else Tables(*(table.view(np.recarray) for table in tables))
         self._bound: dict[Any, tuple[Any, Tables]] = {}
-
-    @property
-    def stage(self) -> Rows:
-        """The rows of the stages, to be read by name."""
-        rows: Rows = self._tables.stage.view(np.recarray)
-        return rows
-
-    @property
-    def vessel(self) -> Rows:
-        """The rows of the vessels, to be read by name."""
-        rows: Rows = self._tables.vessel.view(np.recarray)
-        return rows
-
-    @property
-    def control(self) -> Any:
-        """The row of the whole line, to be read by name."""
-        return self._tables.control.view(np.recarray)[0]
-
-    @property
-    def unit(self) -> Any:
-        """The row of the unit downstream, to be read by name."""
-        return self._tables.unit.view(np.recarray)[0]
+        self.stage: Rows = tables.stage.view(np.recarray)
+        self.vessel: Rows = tables.vessel.view(np.recarray)
+        self.control: Any = tables.control.view(np.recarray)[0]  # the row of the whole line
+        self.unit: Any = tables.unit.view(np.recarray)[0]
 
     def read(self, kind: str) -> list[dict[str, Any]]:
         """All rows of one kind as plain numbers by name, which is far quicker than to look up one by one."""

@@ -237,7 +237,7 @@ def return_to_service(i: int, line: Tables) -> None:
     read_bed(i, s.pending, 0.0, line.vessel, line.layer, line.cell, line.probe, line.control)
     s.clean_viscous, s.clean_inertial = line.probe[i].viscous, line.probe[i].inertial
     s.treated, s.load, s.run_over, s.broken = 0.0, 0.0, 0.0, 0
-    s.bound_step = s.settle_load
+    s.bound_step, s.close = s.settle_load, 0
     s.dirty = 1
     begin_fresh(i, line)
 

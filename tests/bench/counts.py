@@ -30,11 +30,11 @@ CEILINGS: dict[tuple[str, str], tuple[int, int, int, int, int, int]] = {
     ("reference", "volume with reserve"): (2250, 500, 1010, 380, 630, 2),
     ("reference", "pressure drop"): (1900, 320, 1240, 320, 320, 2),
     ("varying", "pressure drop"): (10_310, 360, 1550, 380, 360, 2),
-    ("ripening", "pressure drop"): (8400, 310, 4270, 8510, 310, 2),
+    ("ripening", "pressure drop"): (5950, 310, 4270, 6060, 310, 2),
     ("softening", "pressure drop"): (1900, 320, 1240, 320, 320, 2),
-    ("train", "pressure drop"): (1950, 440, 1810, 340, 330, 2),
-    ("boiler house", "calendar, 85 minutes apart"): (28_740, 1210, 43_830, 51_900, 2150, 6),
-    ("boiler house", "pressure or meter"): (18_850, 860, 49_380, 33_440, 1560, 6),
+    ("train", "pressure drop"): (1950, 440, 1570, 340, 330, 2),
+    ("boiler house", "calendar, 85 minutes apart"): (20_000, 1210, 16_790, 18_160, 1370, 6),
+    ("boiler house", "pressure or meter"): (14_800, 860, 26_000, 10_900, 1150, 6),
 }
 
 
