@@ -15,6 +15,7 @@ from sim.case.records import Case
 from sim.case.train.records import Downstream, Pump, StartSpike, Switch, Tank, Unit, ValveSpike
 from sim.plant.records import Cause, RunResult
 from sim.plant.simulate import Plant, simulate
+from sim.plant.trace import trace
 from tests.plant.builders import (
     DAY,
     FILTER,
@@ -178,6 +179,23 @@ def test_a_window_lies_between() -> None:
         site = stop_and_go(hold).site
         assert site["washes"] > 3
         assert site["early_triggers"] == 0
+
+
+def test_a_spike_on_which_no_wash_waits_is_seen_and_cuts_no_piece() -> None:
+    """The unit starts every eighty minutes; the calendar washes."""
+
+    def by_calendar(spike: StartSpike | None) -> Case:
+        stage = replace(FILTER, start_spike=spike)
+        own = (policy("own", Calendar(every=DAY, at=3 * HOUR), stages=(stage,)),)
+        demand = {"demand": steady(3.0 * M3_H), "downstream": STOP_AND_GO}
+        return make_case(stages=(stage,), policies=own, days=3.0, **demand)
+
+    spiky, calm = (simulate(by_calendar(spike), "own") for spike in (SPIKE, None))
+    assert spiky.site["washes"] == 2
+    assert spiky.counts["pieces"] == calm.counts["pieces"]
+    times = (10.0, 30.0, 2 * ON_TIME + 10.0, 2 * ON_TIME + 30.0)
+    seen = [sample.spike_kpa for sample in trace(by_calendar(SPIKE), "own", times=times)]
+    assert seen == [8.0, 0.0, 8.0, 0.0]
 
 
 def test_valves_elsewhere_trip_a_switch_without_a_hold() -> None:
