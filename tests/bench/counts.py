@@ -22,8 +22,7 @@ CASES: dict[str, Callable[[], Case]] = {
     "train": train,
     "boiler house": boiler_house,
 }
-# Case and policy: the most of each of COUNTS, some 3 % above what was measured. Beds are read more often than they
-# need be: what saved up to a quarter of the readings saved no time (README.md).
+# Case and policy: the most of each of COUNTS, some 3 % above what was measured.
 CEILINGS: dict[tuple[str, str], tuple[int, int, int, int, int, int]] = {
     ("reference", "calendar"): (1790, 290, 665, 380, 290, 2),
     ("reference", "volume"): (2430, 460, 770, 460, 460, 2),
