@@ -27,7 +27,8 @@ from typing import Any, TypeVar, cast
 from hydraulics.errors import CompilerError
 
 # All that the program uses of numba beyond what it documents stands in this file: options `_nrt` and `no_*_wrapper`,
-# `config.CACHE_DIR` while it decorates, `compile` of a dispatcher and what that returns. Seen working in:
+# `config.CACHE_DIR` while it decorates, `compile` of a dispatcher and what that returns, what a `Part` overrides.
+# Seen working in:
 TRIED = ("0.68",)
 # Nothing that is compiled here makes arrays, so none are counted in and out (`_nrt`).
 OPTIONS: Mapping[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
@@ -124,11 +125,48 @@ def _compiled(function: FunctionType, *, entered: bool = False) -> Any:
         numba.config.CACHE_DIR = str(folder or "")
         try:  # numba settles where a function is kept while it decorates it
             options = {"cache": folder is not None, "forceinline": function not in _routines, **OPTIONS}
-            wrappers = {} if entered else {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-            _kernels[key] = numba.njit(**options, **wrappers)(_linked(function))
+            if not entered:
+                options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "pipeline_class": _part_compiler()}
+            _kernels[key] = numba.njit(**options)(_linked(function))
         finally:
             numba.config.CACHE_DIR = before
     return _kernels[key]
+
+
+@lru_cache(maxsize=1)
+def _part_compiler() -> Any:
+    """How a function is compiled that only compiled code calls: no machine code of it, and no optimising by itself.
+
+    What is entered takes it in and does both for the whole at once, not once more for each function on the way.
+    """
+    from numba.core.codegen import JITCodeLibrary
+    from numba.core.compiler import Compiler
+
+    class Part(JITCodeLibrary):  # type: ignore[misc]
+        codegen = property(lambda self: self)
+
+        def set_env(self, name: str, environment: Any) -> None:
+            """Nothing here reads the environment, which serves errors and objects of Python."""
+
+        def get_pointer_to_function(self, name: str) -> int:
+            """There is no machine code to point to."""
+            return 0
+
+        def _optimize_final_module(self) -> None:
+            pass
+
+        def _finalize_final_module(self) -> None:
+            self._finalize_dynamic_globals()
+            self._verify_declare_only_symbols()
+            self._finalized = True
+
+    class PartCompiler(Compiler):  # type: ignore[misc]
+        def _compile_bytecode(self) -> Any:
+            state = self.state
+            state.library = Part(state.targetctx.codegen(), state.func_id.func_qualname)
+            return super()._compile_bytecode()
+
+    return PartCompiler
 
 
 def _linked(function: FunctionType) -> FunctionType:
