@@ -16,6 +16,7 @@ from sim.cli.options import (
     case_argument,
     quiet_option,
     report_options,
+    say_plainly,
     seed_option,
     study_option,
     units_option,
@@ -156,9 +157,10 @@ def _compare_once(
     from sim.cli.screen import screen
     from sim.cli.show_comparison import show
     from sim.processes import interrupted_with
-    from sim.study.compare import compare
+    from sim.study.compare import all_compiled, compare
     from sim.study.many.workers import local
     from sim.study.ranking import range_test, stopped
+    from sim.tell.comparison.first_screen import answered_early
     from sim.tell.comparison.range_json import range_json
 
     begun: list[float] = []
@@ -173,6 +175,10 @@ def _compare_once(
     test = None
     if ranges and case.assumptions:
         ahead = 2 * len(case.assumptions) * len(case.policies) * last
+        if not all_compiled():  # these runs wait for compiled code
+            ahead = 0.0
+            if output.on_screen:
+                say_plainly(answered_early(comparison, units))
         crews, counts = local(workers, ahead), counted(output.quiet, ends=True)
         with interrupted_with(lambda: str(stopped())), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
@@ -212,7 +218,7 @@ def _compare_many(
     precision = [precision_of(text, KPIS) for text in asked.precision]
     workers = cluster(asked.cluster) if asked.cluster else local(asked.workers or usable_cores())
     with study_file(asked.study) as kept, workers as crew:
-        with watched(output.quiet) as told:  # leaves the compiled code where workers of this machine find it
+        with watched(output.quiet, plain=False) as told:  # leaves compiled code where workers of this machine find it
             example = compare(case, seed=seed, progress=told)
         with counted(output.quiet) as progress:
             repeated = repeat(

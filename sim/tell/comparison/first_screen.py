@@ -104,6 +104,11 @@ def first_screen(
     )
 
 
+def answered_early(comparison: Comparison, system: System) -> Sentence:
+    """The answer in short, while the ranges are still to be tried."""
+    return paragraph(say("compare.before_ranges"), Sentence(screen_of_one(comparison, system).answer[0]))
+
+
 def hint() -> Sentence:
     """How to have more than the first screen."""
     return say("compare.more")
