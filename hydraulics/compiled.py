@@ -85,8 +85,8 @@ def compile_entry(function: Function, tables: Any, used: frozenset[str] | None =
     Looking costs more than a small kernel does. `tables` is a named tuple of dtypes: an argument annotated with its
     class takes arrays of them, one-dimensional and contiguous, and None for all but the `used_fields`, since every
     array costs a call as much as a small kernel does. The others are float, int or bool, as annotated. Nothing checks
-    what the result is given. `used` may name more fields: entries of the same fields share what they call, which is then
-    compiled only once.
+    what the result is given. `used` may name more fields: entries of the same fields share what they call, which is
+    then compiled only once.
     """
     kernel = compile_kernel(function)
     if not is_compiled():

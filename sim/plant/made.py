@@ -59,11 +59,19 @@ _makers: list[subprocess.Popen[bytes]] = []
 def plain_first(told: Callable[[], None] | None) -> Iterator[None]:
     """Runs that begin within this do not wait for compiled code; `told` is called where it has to be made.
 
-    None: they do wait, whatever is said around this.
+    None: they do wait. `all_compiled` is asked of runs from here on.
     """
-    global _told, _ran_plain
+    global _ran_plain
+    _ran_plain = False
+    with waiting(told):
+        yield
+
+
+@contextlib.contextmanager
+def waiting(told: Callable[[], None] | None = None) -> Iterator[None]:
+    """Runs that begin within this wait for compiled code, whatever is said around it."""
+    global _told
     before, _told = _told, told
-    _ran_plain = _ran_plain and told is None
     try:
         yield
     finally:
@@ -71,7 +79,7 @@ def plain_first(told: Callable[[], None] | None) -> Iterator[None]:
 
 
 def all_compiled() -> bool:
-    """Whether all runs have been compiled, since `plain_first` was last said."""
+    """Whether all runs have been compiled since `plain_first` was last said."""
     return is_compiled() and not _ran_plain
 
 
@@ -85,20 +93,31 @@ def entry(verb: Any, compiled: bool) -> tuple[Any, frozenset[str]]:
 def has_compiled() -> bool:
     """Whether a run that begins now has compiled code, which it has made here, or waits for, unless `plain_first`."""
     global _ran_plain, _is_made
-    if not is_compiled() or _is_made:
-        return is_compiled()
-    mark = _mark()
-    if mark is not None and fcntl is not None and not mark.exists():
-        if _told is not None and os.environ.get("FILTERRUN_PLAIN") != "0":
+    lacking = _lacking()
+    if lacking is not None:
+        if _told is not None:
             if not _ran_plain:
                 _told()
-                _have_made(mark)
+                _have_made(lacking)
             _ran_plain = True
             return False
-        with _lock(mark).open("w") as lock:
+        with _lock(lacking).open("w") as lock:
             fcntl.flock(lock, fcntl.LOCK_SH)
-    _is_made = True
-    return True
+    _is_made = is_compiled()
+    return _is_made
+
+
+def is_lacking() -> bool:
+    """Whether there is no compiled code yet and runs may begin without."""
+    return _lacking() is not None
+
+
+def _lacking() -> Path | None:
+    """The mark of compiled code that is to be made meanwhile; with FILTERRUN_PLAIN=0 runs wait for it."""
+    if _is_made or fcntl is None or os.environ.get("FILTERRUN_PLAIN") == "0" or not is_compiled():
+        return None
+    mark = _mark()
+    return None if mark is None or mark.exists() else mark
 
 
 def _mark() -> Path | None:

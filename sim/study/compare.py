@@ -6,6 +6,7 @@ from typing import Any
 from sim.case.record import record
 from sim.case.records import Case
 from sim.plant.made import all_compiled as all_compiled
+from sim.plant.made import is_lacking as is_lacking
 from sim.plant.made import plain_first as plain_first
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
