@@ -20,6 +20,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
+from importlib import import_module
 from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar, cast
@@ -27,7 +28,8 @@ from typing import Any, TypeVar, cast
 from hydraulics.errors import CompilerError
 
 # All that the program uses of numba beyond what it documents stands in this file: options `_nrt` and `no_*_wrapper`,
-# `config.CACHE_DIR` while it decorates, `compile` of a dispatcher and what that returns. Seen working in:
+# `config.CACHE_DIR` while it decorates, `compile` of a dispatcher and what that returns, what a `Part` overrides.
+# Seen working in:
 TRIED = ("0.68",)
 # Nothing that is compiled here makes arrays, so none are counted in and out (`_nrt`).
 OPTIONS: Mapping[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
@@ -77,19 +79,20 @@ def compile_kernel(function: Function) -> Function:
     return cast(Function, _compiled(cast(FunctionType, function), entered=True))
 
 
-def compile_entry(function: Function, tables: Any) -> Function:
+def compile_entry(function: Function, tables: Any, used: frozenset[str] | None = None) -> Function:
     """As `compile_kernel`, but for one set of types only, settled here and not looked at again in every call.
 
     Looking costs more than a small kernel does. `tables` is a named tuple of dtypes: an argument annotated with its
     class takes arrays of them, one-dimensional and contiguous, and None for all but the `used_fields`, since every
     array costs a call as much as a small kernel does. The others are float, int or bool, as annotated. Nothing checks
-    what the result is given.
+    what the result is given. `used` may name more fields: entries of the same fields share what they call, which is
+    then compiled only once.
     """
     kernel = compile_kernel(function)
     if not is_compiled():
         return kernel
     numba = _numba()
-    used = used_fields(function, tables)
+    used = used or used_fields(function, tables)
     arrays = [
         numba.types.Array(numba.from_dtype(dtype), 1, "C") if name in used else numba.types.none
         for name, dtype in tables._asdict().items()
@@ -114,6 +117,18 @@ def used_fields(function: Callable[..., Any], tables: Any) -> frozenset[str]:
     return frozenset(named & set(tables._fields))
 
 
+def kept_mark(*functions: Callable[..., Any]) -> Path | None:
+    """The file whose being there says that the machine code of all these is kept; None where nothing can be kept."""
+    folder = _cache_folder(*cast(tuple[FunctionType, ...], functions))
+    made_for = f"{_numba().__version__}-{sys.implementation.cache_tag}-{_processor()}"
+    return None if folder is None else folder / f"made-{made_for}"
+
+
+@lru_cache(maxsize=1)
+def _processor() -> str:
+    return str(import_module("llvmlite.binding").get_host_cpu_name())
+
+
 def _compiled(function: FunctionType, *, entered: bool = False) -> Any:
     """A function compiled to be entered from Python and kept on disk, or else to be called by compiled code only."""
     key = function, entered
@@ -124,11 +139,48 @@ def _compiled(function: FunctionType, *, entered: bool = False) -> Any:
         numba.config.CACHE_DIR = str(folder or "")
         try:  # numba settles where a function is kept while it decorates it
             options = {"cache": folder is not None, "forceinline": function not in _routines, **OPTIONS}
-            wrappers = {} if entered else {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-            _kernels[key] = numba.njit(**options, **wrappers)(_linked(function))
+            if not entered:
+                options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "pipeline_class": _part_compiler()}
+            _kernels[key] = numba.njit(**options)(_linked(function))
         finally:
             numba.config.CACHE_DIR = before
     return _kernels[key]
+
+
+@lru_cache(maxsize=1)
+def _part_compiler() -> Any:
+    """How a function is compiled that only compiled code calls: no machine code of it, and no optimising by itself.
+
+    What is entered takes it in and does both for the whole at once, not once more for each function on the way.
+    """
+    library: Any = import_module("numba.core.codegen").JITCodeLibrary
+    compiler: Any = import_module("numba.core.compiler").Compiler
+
+    class Part(library):  # type: ignore[misc]
+        codegen = property(lambda self: self)
+
+        def set_env(self, name: str, environment: Any) -> None:
+            """Nothing here reads the environment, which serves errors and objects of Python."""
+
+        def get_pointer_to_function(self, name: str) -> int:
+            """There is no machine code to point to."""
+            return 0
+
+        def _optimize_final_module(self) -> None:
+            pass
+
+        def _finalize_final_module(self) -> None:
+            self._finalize_dynamic_globals()
+            self._verify_declare_only_symbols()
+            self._finalized = True
+
+    class PartCompiler(compiler):  # type: ignore[misc]
+        def _compile_bytecode(self) -> Any:
+            state = self.state
+            state.library = Part(state.targetctx.codegen(), state.func_id.func_qualname)
+            return super()._compile_bytecode()
+
+    return PartCompiler
 
 
 def _linked(function: FunctionType) -> FunctionType:
@@ -187,10 +239,10 @@ def _numba() -> Any:
     return numba
 
 
-def _cache_folder(function: FunctionType) -> Path | None:
+def _cache_folder(*functions: FunctionType) -> Path | None:
     """A writable folder for exactly these sources, or None when nothing can be kept on disk."""
     try:
-        folder = _cache_root() / "filterrun" / _fingerprint(function)
+        folder = _cache_root() / "filterrun" / _fingerprint(*functions)
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         with tempfile.TemporaryFile(dir=folder):
             return folder
@@ -205,9 +257,9 @@ def _cache_root() -> Path:
     return Path.home() / ("Library/Caches" if sys.platform == "darwin" else ".cache")
 
 
-def _involved(function: FunctionType) -> set[FunctionType]:
-    """A function and every law that it comes to call."""
-    waiting, seen = [function], {function}
+def _involved(*functions: FunctionType) -> set[FunctionType]:
+    """Functions and every law that they come to call."""
+    waiting, seen = [*functions], {*functions}
     while waiting:
         laws = {cast(FunctionType, value) for _, value in _referenced(waiting.pop()) if _is_law(value)} - seen
         waiting += laws
@@ -215,11 +267,11 @@ def _involved(function: FunctionType) -> set[FunctionType]:
     return seen
 
 
-def _fingerprint(function: FunctionType) -> str:
+def _fingerprint(*functions: FunctionType) -> str:
     """Hash of this package, of the modules of all functions involved and of the constants they take in."""
     files = set(Path(__file__).parent.glob("*.py"))
     constants: list[str] = []
-    for each in _involved(function):
+    for each in _involved(*functions):
         files.add(Path(each.__code__.co_filename))
         for name, value in _referenced(each):
             if isinstance(value, (bool, int, float, str, tuple)):

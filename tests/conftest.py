@@ -13,6 +13,9 @@ from hypothesis import settings
 settings.register_profile("patient", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("patient")
 
+# Here the programs that tests start wait for compiled code, as many runs do, instead of beginning in plain Python.
+os.environ.setdefault("FILTERRUN_PLAIN", "0")
+
 CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), None)
 FLAGS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update",

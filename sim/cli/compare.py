@@ -1,5 +1,6 @@
 """`filterrun compare CASE`: every policy on the same weather, side by side, once or many times."""
 
+from contextlib import suppress
 from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,7 @@ from sim.cli.options import (
     case_argument,
     quiet_option,
     report_options,
+    say_plainly,
     seed_option,
     study_option,
     units_option,
@@ -25,6 +27,8 @@ from sim.cli.options import (
 if TYPE_CHECKING:  # loaded when the command runs
     from sim.case.records import Case
 
+PLAIN_AT_MOST = 61 * 86_400.0  # s: the longest run that is worth its time in plain Python
+FIRST_DAYS = "14 d"  # of a longer one, for a first answer while compiled code is made
 FIRST_LOOK, AT_MOST = 20, 1000  # replicates, where --precision is given and nothing else is said
 
 
@@ -152,17 +156,26 @@ def _compare_once(
     stages: bool, everything: bool,
 ) -> None:  # fmt: skip
     """Run, write what is asked for, show; `workers` share out the ends of ranges."""
+    from sim.case.load import load_case
     from sim.cli.progress import counted, watched
     from sim.cli.screen import screen
     from sim.cli.show_comparison import show
+    from sim.errors import CaseError
     from sim.processes import interrupted_with
-    from sim.study.compare import compare
+    from sim.study.compare import all_compiled, compare, is_lacking
     from sim.study.many.workers import local
     from sim.study.ranking import range_test, stopped
+    from sim.tell.comparison.first_screen import answered_early
     from sim.tell.comparison.range_json import range_json
 
+    plain = case.run.length <= PLAIN_AT_MOST
+    if not plain and is_lacking():
+        with suppress(CaseError), watched(output.quiet) as progress:
+            part = compare(load_case(case_path, {"run.length": FIRST_DAYS}), seed=seed, progress=progress)
+            if output.on_screen:
+                say_plainly(answered_early(part, units, part=True))
     begun: list[float] = []
-    with watched(output.quiet) as progress:
+    with watched(output.quiet, plain=plain) as progress:
 
         def told(name: str, place: int, count: int) -> None:
             begun.append(perf_counter())
@@ -173,6 +186,10 @@ def _compare_once(
     test = None
     if ranges and case.assumptions:
         ahead = 2 * len(case.assumptions) * len(case.policies) * last
+        if plain and not all_compiled():  # these runs wait for compiled code
+            ahead = 0.0
+            if output.on_screen:
+                say_plainly(answered_early(comparison, units))
         crews, counts = local(workers, ahead), counted(output.quiet, ends=True)
         with interrupted_with(lambda: str(stopped())), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
@@ -212,7 +229,7 @@ def _compare_many(
     precision = [precision_of(text, KPIS) for text in asked.precision]
     workers = cluster(asked.cluster) if asked.cluster else local(asked.workers or usable_cores())
     with study_file(asked.study) as kept, workers as crew:
-        with watched(output.quiet) as told:  # leaves the compiled code where workers of this machine find it
+        with watched(output.quiet, plain=False) as told:  # leaves compiled code where workers of this machine find it
             example = compare(case, seed=seed, progress=told)
         with counted(output.quiet) as progress:
             repeated = repeat(

@@ -16,21 +16,30 @@ from rich.progress import Progress as Bar
 from rich.text import Text
 
 from plots import words
-from plots.words import Label, Name, label
+from plots.words import Label, Name, label, say
 from sim.cli.screen import one_line
-from sim.study.compare import Progress
+from sim.study.compare import Progress, plain_first
 from sim.study.many.repeat import Count
 
 
 @contextmanager
-def watched(quiet: bool) -> Iterator[Progress]:
-    """A progress call for the length of the runs; it shows nothing with --quiet or where no terminal is."""
+def watched(quiet: bool, *, plain: bool = True) -> Iterator[Progress]:
+    """A progress call for the length of the runs; it shows nothing with --quiet or where no terminal is.
+
+    `plain`: the runs are few, so they do not wait for compiled code, which a line then says.
+    """
     console = Console(stderr=True)
-    if quiet or not console.is_terminal:
-        yield lambda name, place, count: None
-        return
-    with console.status("") as status:
-        yield lambda name, place, count: status.update(Text(_line(name, place, count)))
+
+    def told() -> None:
+        if not quiet:
+            console.print(Text(say("progress.plain")), soft_wrap=True)
+
+    with plain_first(told if plain else None):
+        if quiet or not console.is_terminal:
+            yield lambda name, place, count: None
+            return
+        with console.status("") as status:
+            yield lambda name, place, count: status.update(Text(_line(name, place, count)))
 
 
 def _line(name: str, place: int, count: int) -> Label:

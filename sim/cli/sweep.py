@@ -61,7 +61,7 @@ def command(
     values = read_all(vary)
     require_figures(shown)
     output.refuse_if_unwritable()
-    with watched(quiet) as progress:
+    with watched(quiet, plain=False) as progress:
         swept = sweep(case_path, values, policies, seed, progress)
     kpis = chosen_figures(swept, shown)
 

@@ -8,13 +8,11 @@ import copy
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import cache
 from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 import simpy
 
-from hydraulics.compiled import compile_entry, is_compiled, used_fields
 from sim.case.records import Case
 from sim.case.stage.records import Do, Stage, Step
 from sim.plant.build import ANY_NUMBER, build_tables
@@ -24,7 +22,6 @@ from sim.plant.figures import RunFigures, read_at, read_vessel, return_rise, run
 from sim.plant.kernel import advance
 from sim.plant.layout import (
     BACKWASH,
-    DTYPES,
     FREE,
     HARDNESS,
     IRON,
@@ -43,6 +40,7 @@ from sim.plant.layout import (
     Rows,
     Tables,
 )
+from sim.plant.made import entry, has_compiled
 from sim.plant.outlet import SOLUTE, STAGE
 from sim.plant.regeneration import Regeneration, free_share, regenerate
 from sim.plant.solutes import sent_on
@@ -86,12 +84,6 @@ def _step_row(stage: Stage, step: Step) -> tuple[float, ...]:
     return MODES[step.do], flow, *water, loose, firm, step.cleaning_rate is None, slow
 
 
-@cache
-def _entry(verb: Any) -> tuple[Any, frozenset[str]]:
-    """What runs a verb, compiled if that is possible, and the tables that it takes; the others are None."""
-    return compile_entry(verb, DTYPES), used_fields(verb, DTYPES)
-
-
 class Used(NamedTuple):
     """What an uptake of a layer, `layer` from 0, has taken up: equivalents per area [per m2] as its filter run began
     (`fresh`) and now, of `capacity` [per m3] over `depth` [m]; `coefficient` [1/m] at the last flow."""
@@ -108,6 +100,7 @@ class Line:
     """Beds, vessel water, tank and ledger of a train, at `time` [s]."""
 
     def __init__(self, case: Case, *, seed: int = 1, replicate: int = 0) -> None:
+        self._compiled = has_compiled()
         self._take(build_tables(case, seed=seed, replicate=replicate))
         self.time = 0.0
         self._case = case
@@ -130,7 +123,7 @@ class Line:
 
     def _take(self, tables: Tables) -> None:
         """Have these tables as the state: compiled code takes plain arrays, Python reads rows by name."""
-        self._tables = tables if is_compiled() else Tables(*(table.view(np.recarray) for table in tables))
+        self._tables = tables if self._compiled else Tables(*(table.view(np.recarray) for table in tables))
         self._bound: dict[Any, tuple[Any, Tables]] = {}
         self.stage: Rows = tables.stage.view(np.recarray)
         self.vessel: Rows = tables.vessel.view(np.recarray)
@@ -148,7 +141,7 @@ class Line:
 
     def _bind(self, verb: Any) -> tuple[Any, Tables]:
         """What runs a verb, and the tables for it: those that it takes."""
-        run, used = _entry(verb)
+        run, used = entry(verb, self._compiled)
         given = Tables(*(table if name in used else None for name, table in self._tables._asdict().items()))
         self._bound[verb] = run, given
         return run, given

@@ -5,6 +5,9 @@ from typing import Any
 
 from sim.case.record import record
 from sim.case.records import Case
+from sim.plant.made import all_compiled as all_compiled
+from sim.plant.made import is_lacking as is_lacking
+from sim.plant.made import plain_first as plain_first
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from sim.study.costs import priced
@@ -52,6 +55,7 @@ def heading(case: Case, days: float, seed: int) -> dict[str, Any]:
         "days": days,
         "replicates": 1,
         "seed": seed,
+        "compiled": all_compiled(),
         "assumed": [assumption.key for assumption in case.assumptions],
     }
 

@@ -11,6 +11,7 @@ from hydraulics.errors import FilterrunError
 from plots.words import Sentence
 from sim.errors import CaseError, Problem
 from sim.processes import serve_parent
+from sim.study.compare import plain_first
 from sim.web.errors import Refused
 
 Tell = Callable[[Sentence], None]
@@ -53,7 +54,8 @@ def work(pipe: Connection) -> None:
 def _done(job: Job[Any], tell: Tell) -> Message:
     given = () if job.given is None else (job.given,)
     try:
-        return Message("done", job.function(*given, *job.args, tell))
+        with plain_first(lambda: None):
+            return Message("done", job.function(*given, *job.args, tell))
     except Refused as refused:
         return Message("refused", refused)
     except CaseError as error:

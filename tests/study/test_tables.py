@@ -77,6 +77,7 @@ def test_json_of_a_comparison_has_the_documented_keys() -> None:
             "days",
             "replicates",
             "seed",
+            "compiled",
             "assumed",
             "policies",
             "paired",

@@ -5,6 +5,7 @@ import time
 from hydraulics.errors import FilterrunError
 from sim.case.record import record
 from sim.case.records import Case
+from sim.plant.made import waiting
 from sim.study.errors import RunFailure
 from sim.study.many.outcome import Outcome, RunOne
 from sim.study.many.program import program
@@ -32,7 +33,8 @@ def answer_of(jobs: tuple[Job, ...], seed: int, run: RunOne) -> Answer:
     """Do a batch of jobs, one run after the other; RunFailure names the run that could not go on."""
     computed_by = program()  # first: where no run can be made, the reason is nobody's policy
     began = time.perf_counter()
-    outcomes = tuple(_outcome(job, policy, seed, run) for job in jobs for policy in job.policies)
+    with waiting():
+        outcomes = tuple(_outcome(job, policy, seed, run) for job in jobs for policy in job.policies)
     return Answer(seconds=time.perf_counter() - began, program=computed_by, outcomes=outcomes)
 
 

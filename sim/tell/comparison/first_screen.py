@@ -104,6 +104,12 @@ def first_screen(
     )
 
 
+def answered_early(comparison: Comparison, system: System, *, part: bool = False) -> Sentence:
+    """The answer in short before the ranges are tried, or of the first days alone before the others are run."""
+    about = say("compare.first_days", count=count(round(comparison.days))) if part else say("compare.before_ranges")
+    return paragraph(Sentence(screen_of_one(comparison, system).answer[0]), about)
+
+
 def hint() -> Sentence:
     """How to have more than the first screen."""
     return say("compare.more")

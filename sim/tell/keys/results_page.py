@@ -19,7 +19,7 @@ def results_page() -> str:
     lines = [
         f"# {label('results.title')}", "",
         say("results.made_by"), say("results.units"), say("results.marks"), say("results.totals"),
-        say("results.sums"), say("results.judged"), say("results.ledger"), "",
+        say("results.sums"), say("results.judged"), say("results.ledger"), say("results.compiled"), "",
         f"| {' | '.join(heads)} |", "|---" * len(heads) + "|", *(_line(kpi) for kpi in EVERY.values()),
     ]  # fmt: skip
     return "\n".join(lines) + "\n"
