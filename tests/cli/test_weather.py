@@ -17,7 +17,7 @@ from sim.weather.measures import Values
 from tests.cli.small import call, small_text
 from tests.weather.weathers import case_of
 
-DAYS = 200
+DAYS = 400
 START = datetime(2025, 3, 1)
 
 
