@@ -5,11 +5,12 @@ A missing number in a table is nan. Times are local dates and times without a zo
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal, NamedTuple
-
-import pandas as pd
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from plots.words import Amount, Term, typeset
+
+if TYPE_CHECKING:  # loaded where a table is made
+    import pandas as pd
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ class Course:
     policy: str
     place: int
     stage: str
-    table: pd.DataFrame
+    table: "pd.DataFrame"
     pressure: Measure
     solids: Measure
     set_point: float | None
@@ -76,7 +77,7 @@ class RunBars:
     stage: str
     policies: tuple[str, ...]
     causes: tuple[str, ...]
-    table: pd.DataFrame
+    table: "pd.DataFrame"
     length: Measure
 
 
@@ -117,15 +118,15 @@ class Bed:
     """
 
     stage: str
-    layers: pd.DataFrame
-    slices: pd.DataFrame
+    layers: "pd.DataFrame"
+    slices: "pd.DataFrame"
     depth: Measure
     deposit: Measure
     holds: float
     shown: str
     ends: dict[str, datetime]
     places: dict[str, int]
-    used: pd.DataFrame | None
+    used: "pd.DataFrame | None"
 
 
 class Span(NamedTuple):
@@ -144,7 +145,7 @@ class VesselSignal:
     """
 
     name: str
-    table: pd.DataFrame
+    table: "pd.DataFrame"
     pressure: Measure
     set_point: float | None
     early: tuple[datetime, ...]
@@ -160,7 +161,7 @@ class DissolvedSignal:
     """
 
     measure: Measure
-    table: pd.DataFrame
+    table: "pd.DataFrame"
     limit: float | None
     regenerated: tuple[datetime, ...]
     unrestored: tuple[datetime, ...]
@@ -171,7 +172,7 @@ class WashBars:
     """The steps of every wash. `table`: vessel, step, start, end; `vessels`: all, in the order of the train."""
 
     vessels: tuple[str, ...]
-    table: pd.DataFrame
+    table: "pd.DataFrame"
 
 
 class FaultSpan(NamedTuple):
@@ -196,7 +197,7 @@ class WeekPicture:
     number: int
     start: datetime
     end: datetime
-    table: pd.DataFrame
+    table: "pd.DataFrame"
     flow: Measure
     level: Measure | None
     marks: tuple[float, float] | None
@@ -218,8 +219,8 @@ class Section:
     """
 
     when: Term
-    slices: pd.DataFrame
-    layers: pd.DataFrame
+    slices: "pd.DataFrame"
+    layers: "pd.DataFrame"
     above: float
     water: float
     water_holds: Amount
@@ -235,8 +236,8 @@ class Rinsed:
     """
 
     stage: str
-    jars: pd.DataFrame
-    outlet: pd.DataFrame
+    jars: "pd.DataFrame"
+    outlet: "pd.DataFrame"
     solids: Measure
     limit: float | None
     sections: tuple[Section, ...]
@@ -297,7 +298,7 @@ class Swept:
     axes: tuple[Axis, ...]
     policies: tuple[str, ...]
     places: tuple[int, ...]
-    table: pd.DataFrame
+    table: "pd.DataFrame"
 
 
 @dataclass(frozen=True, slots=True)
@@ -389,7 +390,7 @@ class Sheet:
     """One sheet of the workbook: its name, and a table whose column names carry the units."""
 
     name: str
-    table: pd.DataFrame
+    table: "pd.DataFrame"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -406,7 +407,7 @@ class WeatherPicture:
     lag_ticks: tuple[float, ...]
     alike_words: str
     logarithmic: bool
-    course: pd.DataFrame
-    above: pd.DataFrame
-    alike: pd.DataFrame
+    course: "pd.DataFrame"
+    above: "pd.DataFrame"
+    alike: "pd.DataFrame"
     realisations: int

@@ -5,6 +5,7 @@ import json
 import subprocess
 import sys
 import tomllib
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -32,6 +33,7 @@ ANYWHERE = {"hydraulics.errors", "sim.errors", "sim.processes"}
 HEAVY = ("starlette", "uvicorn", "numpy", "pandas", "scipy", "simpy", "matplotlib", "numba", "jinja2", "xlsxwriter")
 
 
+@cache
 def modules() -> dict[str, Path]:
     """Every module of ours by dotted name, packages by their own name."""
     found = {}
@@ -42,6 +44,7 @@ def modules() -> dict[str, Path]:
     return found
 
 
+@cache
 def imported(name: str, path: Path) -> set[str]:
     """Modules of ours that a module imports anywhere in its text, deferred imports included."""
     package = name if path.name == "__init__.py" else name.rpartition(".")[0]

@@ -55,7 +55,6 @@ def command(
     from sim.cli.screen import screen
     from sim.cli.show_run import show
     from sim.study.single import require_policy, run
-    from sim.tell.run.week_view import require_week
 
     output = Output(
         out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
@@ -67,6 +66,8 @@ def command(
         _explain(case, policy, at, seed, units, output)
         return
     if week is not None:
+        from sim.tell.run.week_view import require_week
+
         require_week(case, week)
     output.refuse_if_unwritable(length=case.run.length)
     with watched(quiet) as progress:

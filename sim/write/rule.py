@@ -197,13 +197,14 @@ def ending_of(case: Case, k: int, arriving: Arriving, limit: float | None) -> En
     longest = stage.longest_run / DAY * use.mean_a_day
     spent = volume_restored(site_of(case), k)
     spent = math.inf if spent is None else spent
+    clean = new.pressure_drop(0.0)  # a rise is what a load and the deposit left before add to it [Pa]
     longest_load, spent_load = (each * arriving.mean / stage.vessel.area for each in (longest, spent))
     run, least = new, 0.0
     for _ in range(ROUNDS):
         at_limit = max(_load_at_limit(run, judged, limit), least)
         of_metals = [_load_at_limit(run, judged_so, each.solids) for each, judged_so in kept.items()]
         at_metal = max(min(of_metals, default=math.inf), least)
-        at_rise = max(_crossing(lambda load: _rise(run, new, load) - RISE.typical), least)  # noqa: B023
+        at_rise = max(_crossing(lambda load: run.pressure_drop(load) - clean - RISE.typical), least)  # noqa: B023
         load = min(at_limit, at_metal, at_rise, spent_load, longest_load)
         least = least or LEAST_SHARE * load
         left = left_by_washes(case, run, MARGIN * load)
@@ -217,7 +218,7 @@ def ending_of(case: Case, k: int, arriving: Arriving, limit: float | None) -> En
         by=by,
         volume=load * stage.vessel.area / arriving.mean if volume is None else volume,
         load=load,
-        rise=_rise(run, new, load),
+        rise=run.pressure_drop(load) - clean,
         passing=new.passing(arriving.behind_clean, 0.0) + arriving.fine,
         breaks=limit is not None and judged is None,
         broken=tuple(each for each, judged_so in kept.items() if judged_so is None),
@@ -316,11 +317,6 @@ def _reading(run: CleanRun, load: float) -> float:
     """What the gauge reads [Pa]."""
     laws = run.stage.head_loss
     return run.pressure_drop(load) + (square_law_loss(laws.valve_constant, run.flow) if laws.tap == "vessel" else 0.0)
-
-
-def _rise(run: CleanRun, new: CleanRun, load: float) -> float:
-    """What a load and the deposit left before add to the pressure drop of the new bed [Pa]."""
-    return run.pressure_drop(load) - new.pressure_drop(0.0)
 
 
 def _load_at_limit(run: CleanRun, judged: Judged | None, limit: float | None) -> float:

@@ -169,7 +169,10 @@ def test_help_and_version() -> None:
     ]
 
 
-@pytest.mark.parametrize("path", sorted((ROOT / "cases").glob("*.toml")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", [
+    pytest.param(path, id=path.stem, marks=pytest.mark.long if path.stem in ("boiler_house", "lens_works") else [])
+    for path in sorted((ROOT / "cases").glob("*.toml"))
+])  # fmt: skip
 def test_the_cases_that_come_along_compare_their_ways_to_start_a_wash(path: Path) -> None:
     done = call("compare", path, "--units", "us", "--no-ranges", "--all")
     assert done.exit_code == 0, done.stderr

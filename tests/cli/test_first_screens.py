@@ -2,7 +2,9 @@
 
 import io
 import re
+from collections.abc import Iterable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -14,7 +16,7 @@ from sim.cli import show_check, show_comparison, show_decision, show_run, show_s
 from sim.cli.screen import FIRST_SCREEN
 from sim.study.check import check
 from sim.study.choice import Choice, once
-from sim.study.compare import compare
+from sim.study.compare import Comparison, compare
 from sim.study.decide.advice import Wishes, advising
 from sim.study.decide.ends import TODAY, ends_of
 from sim.study.decide.payback import payback
@@ -31,6 +33,22 @@ from tests.cli.small import call, small_case, small_text
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*.toml"))
 WITH_RANGES = ("laundry", "dye_works")
 every_case = pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+
+
+def quick(*names: str, of: Iterable[Path] = CASES) -> pytest.MarkDecorator:
+    """These cases by default, the others of `of` in the long tests."""
+    return pytest.mark.parametrize("path", [
+        pytest.param(path, id=path.stem, marks=[] if path.stem in names else pytest.mark.long) for path in of
+    ])  # fmt: skip
+
+
+def named(*names: str) -> list[Path]:
+    return [path for path in CASES if path.stem in names]
+
+
+@cache
+def compared(path: Path) -> Comparison:
+    return compare(load_case(path))
 
 
 def console(width: int) -> Console:
@@ -53,10 +71,10 @@ def table_of(shown: list[str]) -> list[str]:
     return shown[rule + 1 : shown.index("", rule)]
 
 
-@every_case
+@quick("dye_works", "laundry", "lens_works", "parts_hall", "reference", "rope_walk")
 def test_a_comparison_and_a_run_and_many_runs(path: Path) -> None:
-    case = load_case(path)
-    comparison = compare(case)
+    comparison = compared(path)
+    case = comparison.case
     with local(1) as crew:
         repeated = repeat(case, crew, replicates=3 if case.is_random else 2)
     for width in (100, 80):
@@ -78,8 +96,8 @@ def test_a_comparison_and_a_run_and_many_runs(path: Path) -> None:
 
 @every_case
 def test_the_first_sentence_names_the_way_or_says_why_none_and_the_order_follows(path: Path) -> None:
-    case = load_case(path)
-    comparison = compare(case)
+    comparison = compared(path)
+    case = comparison.case
     choice = Choice(once(case, 1, comparison.results))
     shown = console(400)
     show_comparison.show(shown, comparison, "si")
@@ -110,7 +128,7 @@ def _is_marked(shown: list[str], place: int, ways: int) -> bool:
     return any(row[place].startswith("! ") for row in cells)
 
 
-@every_case
+@quick("dye_works", "flax_mill", "laundry", "parts_hall", "reference")
 def test_sweeps(path: Path) -> None:
     """Ten values and every way are more rows than the screen holds, which says how many it leaves out."""
     case = load_case(path)
@@ -151,10 +169,7 @@ def test_json_is_the_same_whatever_is_shown(tmp_path: Path) -> None:
         assert len(written) == 1, words
 
 
-@pytest.mark.parametrize("path", [
-    pytest.param(path, id=path.stem, marks=[pytest.mark.long] if path.stem == "boiler_house" else [])
-    for path in CASES
-])
+@quick("flax_mill", "laundry", "reference", "rope_walk")
 def test_a_decision(path: Path) -> None:
     """As short as a study can be: two of the ways, settings tried coarsely, one run of each."""
     case = load_case(path)
@@ -177,9 +192,8 @@ def test_a_decision(path: Path) -> None:
             require_first_screen(shown)
 
 
-@pytest.mark.parametrize("name", ["laundry", "rope_walk", "reference"])
-def test_what_a_device_is_worth(name: str) -> None:
-    path = next(each for each in CASES if each.stem == name)
+@quick("reference", of=named("laundry", "rope_walk", "reference"))
+def test_what_a_device_is_worth(path: Path) -> None:
     case = load_case(path)
     with local(1) as crew:
         bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
@@ -206,13 +220,11 @@ def test_findings(path: Path) -> None:
     assert not any(line.startswith("FINE") for line in lines(screen))
 
 
-@pytest.mark.parametrize("name", ["laundry", "rope_walk", "dye_works"])
-def test_a_comparison_with_its_ranges(name: str) -> None:
-    path = next(each for each in CASES if each.stem == name)
-    case = load_case(path)
-    comparison = compare(case)
+@quick("dye_works", of=named("laundry", "rope_walk", "dye_works"))
+def test_a_comparison_with_its_ranges(path: Path) -> None:
+    comparison = compared(path)
     with local(1) as crew:
-        test = range_test(path, case, comparison.results, crew)
+        test = range_test(path, comparison.case, comparison.results, crew)
     screen = console(100)
     show_comparison.show(screen, comparison, "si", test=test)
     require_first_screen(lines(screen))

@@ -85,9 +85,9 @@ def test_what_it_writes_can_be_pasted(record: Path, tmp_path: Path, column: str,
             assert case.demand.wander.spread == pytest.approx(wander.spread, abs=0.001)
 
 
-def test_the_table_and_the_json_say_the_same(record: Path) -> None:
-    words = ("weather", record, "--column", "NTU", "--unit", "NTU")
-    shown, data = call(*words), json.loads(call(*words, "--json", "-").stdout)
+def test_the_table_and_the_json_say_the_same(record: Path, tmp_path: Path) -> None:
+    shown = call("weather", record, "--column", "NTU", "--unit", "NTU", "--json", tmp_path / "fit.json")
+    data = json.loads((tmp_path / "fit.json").read_text(encoding="utf-8"))
     table = shown.stdout.partition("-----")[2].split("\n")
     for each in data["measures"]:
         (line,) = [line for line in table if line.startswith(each["name"])]
@@ -159,8 +159,7 @@ def test_hours_without_a_neighbour_are_no_fault(tmp_path: Path) -> None:
         for hour, value in enumerate(values)
     ]
     (tmp_path / "sparse.csv").write_text("\n".join(["time,NTU", *rows]), encoding="utf-8")
-    words = ("weather", tmp_path / "sparse.csv", "--column", "NTU", "--unit", "NTU", "--out", tmp_path / "out")
-    done = call(*words)
+    done = call("weather", tmp_path / "sparse.csv", "--column", "NTU", "--unit", "NTU")
     assert done.exit_code == 0, done.stderr
     assert "median = " in done.stdout
 

@@ -73,7 +73,7 @@ def test_it_is_named_as_common_practice_and_among_the_settings(tmp_path: Path) -
 
 @pytest.mark.parametrize("use", ["food", "drinking", None])
 def test_where_water_may_be_drunk_nothing_tried_is_longer_than_at_present(tmp_path: Path, use: str | None) -> None:
-    bench = bench_of(steady(tmp_path, days=60), use=use)
+    bench = bench_of(steady(tmp_path, days=14), use=use)
     found = advise(bench, Wishes(coarse=True, also=frozenset({"backwash", "rinse"})))
     for each in found.policies:
         for tried in each.tried:

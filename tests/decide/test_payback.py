@@ -33,6 +33,7 @@ from sim.tell.decision.payback_screen import payback_screen
 from sim.tell.decision.payback_words import answer, break_even, paid_words, turning_words, verdict_words
 from sim.tell.decision.told import bar_name
 from sim.tell.decision.unusual_words import loadings, unusual_words
+from tests.decide.plants import Drawn
 from tests.decide.steady import changeable, steady
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -90,15 +91,25 @@ def test_a_case_in_which_the_best_calendar_makes_it_not_worth_it() -> None:
     assert answer(found, "us")[1].startswith("Not worth it: against the best calendar a meter ")
 
 
-def test_the_price_named_as_break_even_pays_just_then() -> None:
+def pays_just_then(path: Path, found: Payback) -> None:
     """The case run again with water plus sewer at that price: paid for itself after the years asked for."""
-    found = shipped("laundry")
-    (decided,) = found.decided
+    decided = found.decided[0]
     assert decided.break_even is not None
     prices = found.prices
     each = Price(value=decided.break_even / 2.0, low=decided.break_even / 2.0, high=decided.break_even / 2.0)
-    again = studied(CASES / "laundry.toml", replace(prices, water=each, sewer=each))
+    again = studied(path, replace(prices, water=each, sewer=each))
     assert again.decided[0].worth.payback == pytest.approx(prices.payback_within, rel=0.01)
+
+
+def test_the_price_named_as_break_even_pays_just_then(tmp_path: Path) -> None:
+    laden = Drawn(size=0.5, peak=7.0, diameter=0.7, solids=8.0, limit=5.0, lost_production=0.0)
+    path = laden.write(tmp_path)
+    pays_just_then(path, studied(path))
+
+
+@pytest.mark.long
+def test_the_price_named_as_break_even_pays_just_then_in_the_laundry() -> None:
+    pays_just_then(CASES / "laundry.toml", shipped("laundry"))
 
 
 def test_a_meter_that_is_stuck_leaves_only_the_latest_wash() -> None:

@@ -21,7 +21,7 @@ def studied(path: Path, *limits: Limit) -> tuple[Seasons, tuple[str, ...]]:
     case = load_case(path)
     with local(1) as crew:
         bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
-        advice = advising(bench, Wishes(limits=limits), [case.policies[1]]).advice()
+        advice = advising(bench, Wishes(limits=limits, coarse=True), [case.policies[1]]).advice()
         seasons = seasons_of(bench, advice, advice.policies[0])
     best = advice.policies[0].best
     assert best is not None

@@ -21,7 +21,7 @@ from tests.plant.random_faults import MOST_FAULTS, beside, faults, ledgers_close
 from tests.plant.random_trains import trains, treated_trains
 
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much]
-FEW = settings(max_examples=10, stateful_step_count=12, deadline=None, derandomize=True, suppress_health_check=SLOW)
+FEW = settings(max_examples=5, stateful_step_count=12, deadline=None, derandomize=True, suppress_health_check=SLOW)
 MANY = settings(FEW, max_examples=40, derandomize=False)
 TRAINS = settings(max_examples=300, deadline=None, suppress_health_check=SLOW)
 DAYS = 3.0

@@ -23,7 +23,7 @@ from tests.plant.random_cases import POLICY, cases
 CLOSES_TO = 1e-9
 WASHES_LOOKED_AT = 10
 LOOKS = 12  # at times of no meaning, between everything that happens
-FEW = settings(max_examples=20, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=8, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 FEWER = settings(FEW, max_examples=4)
 MANY = settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 

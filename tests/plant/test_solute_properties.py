@@ -88,7 +88,7 @@ def try_on(check: Callable[[Case], None], most_days: float, how_many: settings) 
 
 
 def test_a_few_treated_trains_hold() -> None:
-    try_on(holds_for, 10.0, settings(FEW, max_examples=8))
+    try_on(holds_for, 10.0, settings(FEW, max_examples=4))
 
 
 @pytest.mark.long

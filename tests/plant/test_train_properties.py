@@ -21,7 +21,7 @@ from tests.plant.random_trains import trains
 from tests.plant.test_properties import compiled_and_plain_agree
 
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large]
-FEW = settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=SLOW)
+FEW = settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=SLOW)
 FEWER = settings(FEW, max_examples=4)
 HOURLY = Profile(hourly=(10.0, 12.0) * 12, weekday=(1.0,) * 7)
 MANY = settings(max_examples=300, deadline=None, suppress_health_check=SLOW)

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from sim.processes import INTERRUPTED
-from tests.cli.small import small_case
+from tests.cli.small import small_text
 from tests.processes.started import CASES, ROOT, interrupt, left_of, started
 from tests.web.serving import Served
 
@@ -30,6 +30,13 @@ def folder(tmp_path: Path) -> Path:
         text = f'open({str(mark)!r}, "a").write({name!r} + " ")\nraise ImportError("planted")\n'
         (tmp_path / f"{name}.py").write_text(text, encoding="utf-8")
     return tmp_path
+
+
+def short_case(folder: Path) -> Path:
+    """Nine hours: nothing here depends on what happens in a run."""
+    path = folder / "short.toml"
+    path.write_text(small_text().replace('length = "9 d"', 'length = "9 h"'), encoding="utf-8")
+    return path
 
 
 def unmarked(folder: Path) -> None:
@@ -56,7 +63,7 @@ def test_a_process_runs_nothing_of_the_folder(folder: Path, way: str) -> None:
 
 
 def test_workers_run_nothing_of_the_folder(folder: Path) -> None:
-    words = ["compare", CASES / "reference.toml", "--replicates", "4", "--workers", "2", "--json", "r.json"]
+    words = ["compare", short_case(folder), "--replicates", "4", "--workers", "2", "--json", "r.json"]
     _, told = (program := started(*words, folder=folder, FILTERRUN_PLAIN="1")).communicate(timeout=300)
     assert program.returncode == 0, told
     assert (folder / "r.json").exists()
@@ -113,7 +120,7 @@ def compared(folder: Path, first: str = "") -> "subprocess.CompletedProcess[str]
     paths = os.pathsep.join([str(folder / "modules"), str(ROOT)])
     code = f"{first}\nfrom sim.cli import main; main()"
     return subprocess.run(
-        [sys.executable, "-P", "-c", code, "compare", small_case(folder), "--no-ranges"], cwd=folder, text=True,
+        [sys.executable, "-P", "-c", code, "compare", short_case(folder), "--no-ranges"], cwd=folder, text=True,
         env=os.environ | {"PYTHONPATH": paths}, capture_output=True, timeout=120, check=False,
     )  # fmt: skip
 

@@ -1,5 +1,6 @@
 """Places that outputs go to: over files that are there, where nobody may write, where no room is left."""
 
+import json
 import os
 import re
 import shutil
@@ -36,7 +37,10 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize("command", WRITING)
+@pytest.mark.parametrize("command", [
+    each if each in ("compare", "check", "study", "new") else pytest.param(each, marks=pytest.mark.long)
+    for each in WRITING
+])  # fmt: skip
 @pytest.mark.skipif(os.name != "posix", reason="permissions of this kind are a Unix matter")
 def test_a_folder_that_nobody_may_write_is_refused_before_anything_is_run(folder: Path, command: str) -> None:
     """As an ordinary user: root gives up what lets it write everywhere."""
@@ -57,11 +61,15 @@ def test_a_folder_that_nobody_may_write_is_refused_before_anything_is_run(folder
     assert list((folder / "there").iterdir()) == []
 
 
-@pytest.mark.parametrize("command", ["compare", "study", "new"])
+@pytest.mark.parametrize(
+    "command", ["check", "json", "study", "new", pytest.param("compare", marks=pytest.mark.long)]
+)
 def test_no_room_is_told_with_what_to_do(folder: Path, command: str) -> None:
     """As on a full disk: no file may grow beyond some bytes."""
+    case = folder / "small.toml"
+    case.write_text(small_text().replace('length = "9 d"', 'length = "9 h"'), encoding="utf-8")
     done = subprocess.run(
-        [PROGRAM[0], "-P", "-m", "tests.many.limited", "900", *words(command)], cwd=folder, capture_output=True,
+        [PROGRAM[0], "-P", "-m", "tests.many.limited", "300", *words(command)], cwd=folder, capture_output=True,
         env=os.environ | {"PYTHONPATH": str(ROOT), "FILTERRUN_PLAIN": "1"}, text=True, timeout=120, check=False,
     )  # fmt: skip
     (line,) = done.stderr.splitlines()
@@ -84,12 +92,12 @@ def test_output_that_nobody_can_keep_is_told(folder: Path) -> None:
 
 def test_files_of_the_same_names_are_replaced_and_others_left(folder: Path) -> None:
     there = folder / "there"
-    (there / "kpis.csv").write_text("old", encoding="utf-8")
+    (there / "assumed.csv").write_text("old", encoding="utf-8")
     (there / "mine.txt").write_text("mine", encoding="utf-8")
-    command = ["compare", str(folder / "small.toml"), "--no-ranges", "--quiet", "--out", str(there)]
+    command = ["check", str(folder / "small.toml"), "--quiet", "--out", str(there)]
     assert call(*command).exit_code == 0
     first = {path.name: path.read_bytes() for path in there.iterdir()}
-    assert first["kpis.csv"] != b"old"
+    assert first["assumed.csv"] != b"old"
     assert first["mine.txt"] == b"mine"
     assert call(*command).exit_code == 0
     assert {path.name: path.read_bytes() for path in there.iterdir()} == first
@@ -112,11 +120,11 @@ def test_the_day_that_leap_years_have_counts(folder: Path) -> None:
     """Washes every second night at 02:30 from 27 February 2028: on the 29th, on 2 March and so on, by hand."""
     case = folder / "small.toml"
     case.write_text(small_text().replace("2027-03-01T00:00:00", "2028-02-27T00:00:00"), encoding="utf-8")
-    done = call("run", str(case), "--policy", "two nights", "--out", str(folder / "out"), "--quiet")
+    done = call("run", str(case), "--policy", "two nights", "--json", "-")
     assert done.exit_code == 0
-    log = (folder / "out" / "log.csv").read_text(encoding="utf-8").splitlines()
+    log = json.loads(done.stdout)["log"]
     days = ["2028-02-29", "2028-03-02", "2028-03-04", "2028-03-06"]
-    assert [line[:10] for line in log if "wash starts" in line] == days
+    assert [each["time"][:10] for each in log if each["what"] == "wash starts"] == days
 
 
 def test_the_last_year_that_can_be_told_ends_without_a_fault(folder: Path) -> None:

@@ -72,7 +72,7 @@ def test_a_river_without_storms_is_alike_as_its_season_and_what_strays_say() -> 
     assert _family(parameters(calm), season).all[-1] == pytest.approx(0.51704, abs=1e-5)
 
 
-@pytest.mark.parametrize("years", [2, 6])
+@pytest.mark.parametrize("years", [2, pytest.param(6, marks=pytest.mark.long)])
 def test_a_made_river_is_fitted_by_one_like_it(years: int) -> None:
     hourly = made(RIVER, years)
     hourly[500:1200] = np.nan

@@ -334,7 +334,9 @@ def tab_to(opened: Any, test: str) -> None:
     raise AssertionError(f"no Tab leads to {test}")
 
 
-@pytest.mark.parametrize("way", MAIN_WAYS)
+@pytest.mark.parametrize("way", ["/", "/start?through=calendar", "/plant", *(
+    pytest.param(way, marks=pytest.mark.long) for way in WAYS_TOO
+)])  # fmt: skip
 def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: str) -> None:
     with tab(browser, page, viewport={"width": 390, "height": 844}) as opened:
         go(opened, page, way)

@@ -27,6 +27,11 @@ from tests.web.serving import CASES
 
 SHIPPED = [DEMO, *sorted(CASES.glob("*.toml"))]
 SYSTEMS: list[System] = ["si", "us"]
+read_in_both = pytest.mark.parametrize(("path", "system"), [
+    pytest.param(path, system, id=f"{path.stem}-{system}",
+                 marks=[] if system == "si" or path == DEMO else pytest.mark.long)
+    for path in SHIPPED for system in SYSTEMS
+])  # fmt: skip
 EVERY = "policy.calendar.twin bed.every"
 
 
@@ -57,9 +62,8 @@ def test_every_slider_stands_within_its_range_and_changes_nothing_there(path: Pa
     assert settings_of(found, Stand(first_case(path), own, system)) == {}
 
 
-@pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("end", ["low", "high"])
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+@read_in_both
 def test_the_case_can_be_read_at_either_end_of_every_slider(path: Path, end: str, system: System) -> None:
     text = path.read_text(encoding="utf-8")
     found = start_sliders(first_case(path), system)
@@ -196,8 +200,7 @@ def test_a_setting_that_no_slider_has_is_refused() -> None:
         settings_at(DEMO, {"run.length": "9000 d"})
 
 
-@pytest.mark.parametrize("system", SYSTEMS)
-@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+@read_in_both
 def test_every_slider_that_is_moved_is_written_into_the_text_as_the_page_runs_it(path: Path, system: System) -> None:
     text, data = path.read_text(encoding="utf-8"), data_of(path)
     held = first_case(path)

@@ -27,7 +27,7 @@ SOURCES = {"Trussell", "AWWA", "abstract"}
 @pytest.fixture(scope="module")
 def studied(tmp_path_factory: pytest.TempPathFactory) -> tuple[Advice, Seasons, Advice]:
     """A study with settings by season, and one of which no setting keeps the limits."""
-    path = steady(tmp_path_factory.mktemp("pseudo"), days=365)
+    path = steady(tmp_path_factory.mktemp("pseudo"), days=30)
     case = load_case(path)
     with local(1) as crew:
         bench = Bench(path=path, case=case, crew=crew, seed=1, replicates=1)
@@ -58,7 +58,7 @@ def test_sentences_and_tables_leave_no_plain_word(studied: tuple[Advice, Seasons
 
 
 def test_the_screen_leaves_no_plain_word(tmp_path: Path) -> None:
-    path = str(steady(tmp_path, days=14))
+    path = str(steady(tmp_path, days=7))
     with speaking_pseudo():
         shown = call("advise", path, "--pressure", "12 kPa", "--no-ranges", "--coarse", "--all").output
     assert left(shown) == set()

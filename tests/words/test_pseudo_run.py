@@ -18,6 +18,7 @@ from tests.words.prose import ROOT
 from tests.words.pseudo import CODE, PLAIN, plain_words, speaking_pseudo
 
 CASES = sorted((ROOT / "cases").glob("*.toml"))
+SLOW = {"boiler_house", "greenhouse", "lens_works"}
 
 
 def shown(*words: str) -> str:
@@ -34,7 +35,10 @@ def left(text: str, names: list[str]) -> set[str]:
     return set(plain_words(text, [each for each in told if PLAIN.search(each)]))
 
 
-@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", [
+    pytest.param(path, id=path.stem, marks=pytest.mark.long if path.stem in SLOW else [])
+    for path in CASES
+])  # fmt: skip
 def test_a_run_and_a_moment_of_it(path: Path) -> None:
     case = load_case(path)
     names = [case.title, *(each.name for each in (*case.policies, *case.stages))]

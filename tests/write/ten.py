@@ -1,5 +1,6 @@
 """Ten numbers and four words, and what becomes of them."""
 
+from functools import cache
 from pathlib import Path
 
 from sim.write.answers import answers_of, read
@@ -24,7 +25,12 @@ WORDS = {"water": "river", "train": "media", "coagulant": "yes", "use": "process
 
 def made(**changes: str | None) -> NewCase:
     """The case from the ten numbers with other answers, or without some."""
-    texts = TEN | WORDS | changes
+    return _made(tuple(sorted(changes.items())))
+
+
+@cache
+def _made(changes: tuple[tuple[str, str | None], ...]) -> NewCase:
+    texts = TEN | WORDS | dict(changes)
     values = {key: read(key, text) for key, text in texts.items() if text is not None}
     return new_case(answers_of(values), Path("new.toml"))
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from sim.case.series.waters import WATERS
@@ -141,7 +141,7 @@ def scaled(low: float, high: float, unit: str) -> st.SearchStrategy[str]:
     return st.floats(low, high).map(lambda value: f"{value:.4g} {unit}")
 
 
-@given(
+DRAWN = given(
     water=st.sampled_from(sorted(WATERS)),
     train=st.sampled_from([*TRAINS, "softener,media", "oxidising"]),
     rate=st.floats(0.6, 45.0),
@@ -156,11 +156,9 @@ def scaled(low: float, high: float, unit: str) -> st.SearchStrategy[str]:
     backwash=st.none() | scaled(0.01, 500.0, "gpm"),
     units=st.sampled_from(["si", "us"]),
 )
-@example(
-    water="clear well", train="media", rate=8.125, diameter=0.0625, hours=1, days=1, turbidity="27 NTU",
-    limit="8.125 NTU", warmth=[0, 0], coagulant="yes", depth="8.125 in", backwash=None, units="us",
-)  # fmt: skip
-def test_answers_that_will_do_make_a_case(**drawn: object) -> None:
+
+
+def make_a_case(drawn: dict[str, object]) -> None:
     """Property: the file is read back, and its triggers are in order, whatever the numbers."""
     diameter, rate = float(str(drawn.pop("diameter"))), float(str(drawn.pop("rate")))
     low, high = drawn.pop("warmth")  # type: ignore[misc]
@@ -172,6 +170,22 @@ def test_answers_that_will_do_make_a_case(**drawn: object) -> None:
     new = new_case(answers_of(values), Path("drawn.toml"))
     assert len(new.case.policies) == 4
     assert all(len(line) <= 400 for line in new.text.split("\n"))
+
+
+@DRAWN
+@settings(max_examples=15)
+@example(
+    water="clear well", train="media", rate=8.125, diameter=0.0625, hours=1, days=1, turbidity="27 NTU",
+    limit="8.125 NTU", warmth=[0, 0], coagulant="yes", depth="8.125 in", backwash=None, units="us",
+)  # fmt: skip
+def test_answers_that_will_do_make_a_case(**drawn: object) -> None:
+    make_a_case(drawn)
+
+
+@pytest.mark.long
+@DRAWN
+def test_many_answers_that_will_do_make_a_case(**drawn: object) -> None:
+    make_a_case(drawn)
 
 
 @pytest.mark.parametrize(("key", "text", "advice"), [

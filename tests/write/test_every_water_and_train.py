@@ -76,9 +76,8 @@ def compared(new: NewCase, case: Case) -> dict[str, RunResult]:
 @pytest.mark.parametrize(("water", "train", "coagulant"), TWELVE)
 def test_a_few_numbers_are_enough(water: str, train: str, coagulant: str, tmp_path: Path) -> None:
     new, case = first_case(water, train, coagulant, tmp_path)
-    assert compared(new, case)
+    results = compared(new, case)
     if water in ("river", "iron well", "lake", "pretreated reuse") and "media" in train.split(","):
-        results = compared(new, case)
         name = next(stage.name for stage in case.stages if stage.name.startswith(("media", "oxidising")))
         for each in results.values():
             assert 12.0 <= mean_run(each, name) <= 200.0, each.policy

@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -149,9 +150,14 @@ def test_backwash_is_as_given_but_no_more_than_the_media_stand() -> None:
 WIDEST, *NARROWER = "0..30 degC", "6..21 degC", "33..70 degF"
 
 
-@pytest.mark.parametrize("temperature", [WIDEST, *(pytest.param(each, marks=pytest.mark.long) for each in NARROWER)])
-@pytest.mark.parametrize("train", [*TRAINS, "softener,carbon,oxidising,media"])
-@pytest.mark.parametrize("water", WATERS)
+LONGEST_TRAIN = "softener,carbon,oxidising,media"
+QUICK = [*((water, LONGEST_TRAIN) for water in WATERS), *(("river", train) for train in TRAINS)]
+
+
+@pytest.mark.parametrize(("water", "train", "temperature"), [
+    pytest.param(*each, marks=[] if each[:2] in QUICK and each[2] == WIDEST else pytest.mark.long)
+    for each in product(WATERS, [*TRAINS, LONGEST_TRAIN], [WIDEST, *NARROWER])
+])  # fmt: skip
 def test_check_stops_for_nothing_but_the_air_gap_that_nobody_has_stated(
     water: str, train: str, temperature: str
 ) -> None:
@@ -255,8 +261,10 @@ IN_US = {"units": "us", "depth": "32 in", "backwash": "84 gpm", "temperature": "
 IN_SI = {"units": "si", "diameter": "0.8 m", "flow": "6 m3/h"}
 
 
-@pytest.mark.parametrize("coagulant", ["yes", "no"])
-@pytest.mark.parametrize("train", [*TRAINS, "media,media,carbon"])
+@pytest.mark.parametrize(("train", "coagulant"), [
+    *((train, "yes") for train in [*TRAINS, "media,media,carbon"]), ("media", "no"),
+    *(pytest.param(train, "no", marks=pytest.mark.long) for train in [*TRAINS[1:], "media,media,carbon"]),
+])  # fmt: skip
 def test_file_and_words_are_in_the_units_asked_for(train: str, coagulant: str) -> None:
     for changes, foreign in ((IN_US, SI_UNITS), (IN_SI, US_UNITS)):
         for usual in ({}, {"depth": None, "backwash": None, "limit": None}, {"limit": "0.1 NTU"}):

@@ -1,8 +1,7 @@
 """The tables of a decision: text for screen and report, numbers for the workbook."""
 
 from collections.abc import Callable, Sequence
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from plots.inputs import Column, Sheet, TextTable
 from plots.words import Kind, Label, Name, Number, Sentence, amount, label, localised, say, span, term
@@ -28,6 +27,9 @@ from sim.tell.decision.told import (
     what_if_words,
 )
 from sim.tell.present import ABSENT, UNITS
+
+if TYPE_CHECKING:  # loaded where a table for a file is made
+    import pandas as pd
 
 SHOWN = ("water", "cost", "over_limit_h", "breakthrough_risk", "risk", "stopped_h", "pressure_kpa", "unmet_m3",
          "washes")  # fmt: skip
@@ -243,5 +245,7 @@ def _or_none(value: float) -> float | None:
     return value if value == value else None
 
 
-def _frame(rows: Sequence[Sequence[object]], columns: Sequence[str]) -> pd.DataFrame:
+def _frame(rows: Sequence[Sequence[object]], columns: Sequence[str]) -> "pd.DataFrame":
+    import pandas as pd
+
     return pd.DataFrame(list(rows), columns=list(columns), dtype=object)
