@@ -23,18 +23,21 @@ from sim.study.many.study_file import study_file
 from sim.study.many.workers import local
 from sim.tell.decision.decision_json import advice_json, payback_json
 from sim.tell.decision.phase_words import phase_words
+from sim.tell.decision.rough_words import rough_words
 
 
 @contextmanager
-def bench_of(case_path: Path, case: Case, output: Output, seed: int, asked: Asked) -> Iterator[Bench]:
+def bench_of(
+    case_path: Path, case: Case, output: Output, seed: int, asked: Asked, units: System
+) -> Iterator[Bench]:
     """Workers with the runs of a study."""
     replicates = asked.count(case.is_random)
     crews, phases = local(asked.workers), phased(output.quiet)
     with interrupted_with(lambda: _stopped(asked)), study_file(asked.study) as kept, crews as crew, phases as tell:
-        progress, show = tell
         yield Bench(
-            path=case_path, case=case, crew=crew, seed=seed, replicates=replicates, progress=progress,
-            phase=lambda each: show(phase_words(each)), kept=kept,
+            path=case_path, case=case, crew=crew, seed=seed, replicates=replicates, progress=tell.runs,
+            phase=lambda each: tell.phase(phase_words(each), each.what, each.place, each.count),
+            rough=lambda each: tell.so_far(rough_words(each, case, units)), kept=kept,
         )  # fmt: skip
 
 
@@ -53,7 +56,7 @@ def advise_runs(
     output.refuse_if_unwritable()
     output.refuse_as_study(asked.study)
     ends = None
-    with bench_of(case_path, case, output, seed, asked) as bench:
+    with bench_of(case_path, case, output, seed, asked, units) as bench:
         advice = advise(bench, wishes)
         chosen = advice.chosen
         by_season = seasons_of(bench, advice, chosen) if seasons and chosen and has_seasons(case) else None
@@ -79,7 +82,7 @@ def payback_runs(
     output.refuse_if_unwritable()
     output.refuse_as_study(asked.study)
     ends = None
-    with bench_of(case_path, case, output, seed, asked) as bench:
+    with bench_of(case_path, case, output, seed, asked, units) as bench:
         found = payback(bench, wishes)
         if asked.ranges and case.assumptions and found.decided:
             settings = {each.name: each.tried.candidate for each in found.bars[1:]}

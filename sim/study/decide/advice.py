@@ -19,9 +19,9 @@ from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
 from sim.study.decide.hunt import EDGE, Hunt
 from sim.study.decide.knobs import Also, Knob, knobs_of, policy_for_all, short_rinses
-from sim.study.decide.limits import Limit, standing_limits
+from sim.study.decide.limits import Limit, exceeded, standing_limits
 from sim.study.decide.search import Aim, Search
-from sim.study.decide.trials import Bench, Candidate, Tried
+from sim.study.decide.trials import Bench, Candidate, Rough, Tried
 from sim.study.errors import RequestError
 from sim.study.settable import least_rinse
 from sim.study.single import policy_named
@@ -197,9 +197,12 @@ def advising(
     in_use = policy_of_today(case, wishes.today)
     today = as_it_is(in_use)
     aims = [Aim(least=least, limits=limits, today=each.tried([today])[0]) for each in (scouting, seeking, bench)]
-    hunts = []
+    hunts: list[Hunt] = []
     sought_for = case.policies if policies is None else policies
+    so_far = _as_they_are(scouting, sought_for) if sought is None else {}
     for place, policy in enumerate(sought_for):
+        if sought is None:
+            _tell(bench, aims[0], so_far, place + 1, len(sought_for))
         bench.enter("searching", policy.name, place + 1, len(sought_for))
         policy = policy_for_all(case, policy)
         knobs = knobs_of(case, policy, wishes.also, wishes.units)
@@ -211,7 +214,24 @@ def advising(
             scouts.take(sought[policy.name][1])
         seekers = scouts if seeking.replicates == scouting.replicates else scouts.at(seeking, aims[1], [])
         hunts.append(Hunt(scouts=scouts, seekers=seekers, bench=bench, aim=aims[2]))
+        if scouts.found:
+            so_far[policy.name] = scouts.best
     return Advising(bench=bench, least=least, limits=limits, in_use=in_use.name, hunts=tuple(hunts))
+
+
+def _as_they_are(bench: Bench, policies: Sequence[Policy]) -> dict[str, Tried]:
+    """What every policy shows as the case sets it."""
+    shown = bench.tried([as_it_is(each) for each in policies])
+    return {policy.name: tried for policy, tried in zip(policies, shown, strict=True)}
+
+
+def _tell(bench: Bench, aim: Aim, so_far: Mapping[str, Tried], number: int, count: int) -> None:
+    """Tell the best so far, by the name of its policy."""
+    if bench.rough is None:
+        return
+    kept = [(way, tried) for way, tried in so_far.items() if not exceeded(aim.limits, tried, aim.today)]
+    way, tried = min(kept, key=lambda pair: aim.rank(pair[1])[1:4], default=("", None))
+    bench.rough(Rough(number=number, count=count, least=aim.least, today=aim.today, way=way, tried=tried))
 
 
 def as_it_is(policy: Policy) -> Candidate:

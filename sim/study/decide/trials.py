@@ -114,6 +114,21 @@ class Phase:
     count: int
 
 
+@record
+class Rough:
+    """What a study would answer so far, by the runs that it searches with: round `number` of `count`.
+
+    `tried` has what is `least` of all that keeps the limits in the mean, None where nothing does; `way` its policy.
+    """
+
+    number: int
+    count: int
+    least: Literal["cost", "water"]
+    today: Tried
+    way: str
+    tried: Tried | None
+
+
 @dataclass(slots=True)
 class Tally:
     """How many runs a study has taken so far."""
@@ -127,8 +142,8 @@ class Bench:
 
     A stage of the case without a longest run gets the usual one, the same for every candidate.
 
-    `progress` is told how many runs of the whole study are done and known to be needed, `phase` what comes next;
-    `kept` holds what is done.
+    `progress` is told how many runs of the whole study are done and known to be needed, `phase` what comes next,
+    `rough` what the answer would be so far; `kept` holds what is done.
     """
 
     path: Path
@@ -138,6 +153,7 @@ class Bench:
     replicates: int
     progress: Count | None = None
     phase: Callable[[Phase], None] | None = None
+    rough: Callable[[Rough], None] | None = None
     kept: StudyFile | None = None
     tally: Tally = field(default_factory=Tally)
     load: Callable[[Path, Mapping[str, Any]], Case] = load_case
