@@ -15,7 +15,7 @@ from matplotlib.ticker import MaxNLocator
 from plots.course import ABOVE, hatch_above, mark_washes, point_at
 from plots.inputs import DissolvedSignal, FaultSpan, Measure, Span, VesselSignal, WashBars, WeekPicture
 from plots.parts import from_zero, line_across, name_rows, plain_numbers
-from plots.style import FAINT, GREY, INK, PALE, date_axis, keep_layout, look, new_figure, ticks_between
+from plots.style import FAINT, GREY, INK, PALE, date_axis, look, new_figure, ticks_between
 from plots.words import Name, dated, label, term, typeset
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
@@ -95,7 +95,6 @@ def week_figure(week: WeekPicture) -> Figure:
     handles = _legend(week)
     if handles:
         figure.legend(handles=handles, loc="outside upper left", ncols=LEGEND_ACROSS, handlelength=2.0)
-    keep_layout(figure)
     return figure
 
 

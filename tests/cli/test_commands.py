@@ -83,11 +83,11 @@ def test_compare_writes_its_tables_its_figures_and_a_report(case: str, tmp_path:
     out = tmp_path / "new" / "out"
     done = call("compare", case, "--out", out, "--json", out / "all.json")
     assert done.exit_code == 0, done.stderr
-    figures = {f"{name}.{kind}" for name in COMPARED for kind in ("svg", "png")}
+    figures = {f"{name}.svg" for name in COMPARED}
     tables = {"all.json", "kpis.csv", "runs.csv", "tables.xlsx"}
     assert {path.name for path in out.iterdir()} == {"report.html", *tables, *figures}
     assert "Written: " in done.stderr
-    assert "Written: 6 figures as SVG and PNG." in done.stderr
+    assert "Written: 6 figures." in done.stderr
     assert (out / "kpis.csv").read_text().startswith("policy,stage,kpi,value\ntwo nights,,washes,")
 
 
@@ -102,7 +102,7 @@ def test_what_compare_writes_is_the_same_each_time_and_only_shown_in_other_units
     after = {path.name: path.read_bytes() for path in out.iterdir()}
     same = {name for name in before if after[name] == before[name]}
     # Data files are SI whatever is shown; the bars of filter runs have no unit but days.
-    assert same == {"all.json", "kpis.csv", "runs.csv", "filter_runs_1.svg", "filter_runs_1.png"}
+    assert same == {"all.json", "kpis.csv", "runs.csv", "filter_runs_1.svg"}
     assert "water to drain, gal" in after["comparison.svg"].decode()
 
 

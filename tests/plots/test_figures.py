@@ -47,6 +47,11 @@ def drawings() -> tuple[Drawing, ...]:
     return draw_all(made_pictures())
 
 
+def svg_of(drawing: Drawing) -> str:
+    """The figure with its caption."""
+    return str(drawing.files[f"{drawing.name}.svg"])
+
+
 def texts(svg: str) -> list[str]:
     """What the text elements of an SVG say."""
     return ["".join(each.itertext()) for each in ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")]
@@ -55,11 +60,11 @@ def texts(svg: str) -> list[str]:
 def test_there_is_one_of_each_with_files_a_caption_and_words_in_its_place(drawings: tuple[Drawing, ...]) -> None:
     assert [each.name for each in drawings] == ["comparison", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings:
-        assert each.png.startswith(b"\x89PNG")
+        assert list(each.files) == [f"{each.name}.svg"]
         assert 1 <= len(re.findall(r"[.](?: |$)", each.caption)) <= 4
         assert len(each.alt) > len(each.caption) / 2
-        assert " ".join(texts(each.svg)).count(each.caption.split()[-1])
-        assert len(texts(each.svg)) > len(texts(each.bare))
+        assert " ".join(texts(svg_of(each))).count(each.caption.split()[-1])
+        assert len(texts(svg_of(each))) > len(texts(each.bare))
 
 
 def test_one_policy_alone_begins_with_its_course() -> None:
@@ -75,7 +80,7 @@ def test_of_many_runs_the_spread_stands_first_and_the_rest_is_called_an_example(
     assert [each.name for each in drawings] == ["spread", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings[1:]:
         assert each.caption.startswith("One run as an example, the first of 40. ")
-        assert "One run as an example, the first of 40." in " ".join(texts(each.svg))
+        assert "One run as an example, the first of 40." in " ".join(texts(svg_of(each)))
     shown = texts(drawings[0].bare)
     for each in ("40.1 ±4.0", "120 ±12", "55.3", "each stroke: one run"):
         assert each in shown
@@ -110,7 +115,7 @@ def test_a_new_process_gives_the_same_bytes(drawings: tuple[Drawing, ...]) -> No
 
 
 def test_names_stay_text_whatever_they_look_like(drawings: tuple[Drawing, ...]) -> None:
-    comparison, runs, course, week, bed = (" ".join(texts(each.svg)) for each in drawings)
+    comparison, runs, course, week, bed = (" ".join(texts(svg_of(each))) for each in drawings)
     for policy in POLICIES[:2]:
         for words_shown in (runs, bed):
             assert policy in words_shown
@@ -121,7 +126,7 @@ def test_names_stay_text_whatever_they_look_like(drawings: tuple[Drawing, ...]) 
 
 
 def test_axes_name_their_units(drawings: tuple[Drawing, ...]) -> None:
-    comparison, runs, course, week, bed = (texts(each.svg) for each in drawings)
+    comparison, runs, course, week, bed = (texts(svg_of(each)) for each in drawings)
     assert {"m³/h", "m³", "kPa", "level of the tank", "starts", "stops", "set point", "03:00"} <= set(week)
     assert "water to drain, m³" in comparison
     assert "length of a filter run, d" in runs

@@ -260,7 +260,7 @@ def files(comparison: Comparison) -> Files:
 def complete_and_small(comparison: Comparison, made: Files) -> None:
     stages, policies = len(comparison.case.stages), len(comparison.results)
     figures = 2 + 2 * stages + stages * policies
-    assert len(made) == 2 + 2 * figures
+    assert len(made) == 2 + figures
     html = str(made["report.html"])
     assert len(html.encode("utf-8")) < 1_000_000
     words = re.sub(r'src="data:[^"]*"', "", html)
