@@ -20,10 +20,10 @@ from plots.captions import (
     week_why,
 )
 from plots.compared import compared_figure
-from plots.course import course_figure
+from plots.course import by_figure, course_figure
 from plots.inputs import Pictures
 from plots.runs import runs_figure
-from plots.section import bed_figure
+from plots.section import bed_figure, beds_by_figure
 from plots.spread import spread_figure
 from plots.style import figure_files, house_style, without_caption
 from plots.week import week_figure
@@ -75,9 +75,9 @@ def _figures(pictures: Pictures) -> Iterator[Named]:
         yield from _courses(pictures)
         yield from _week(pictures)
         yield from _runs(pictures)
-    for place, bed in enumerate(pictures.beds, 1):
-        caption = paragraph(bed_caption(bed), *left_out(pictures))
-        yield f"bed_{place}", bed_figure(bed), caption, bed_alt(bed)
+    for place, some in enumerate(beds_by_figure(pictures.beds), 1):
+        caption = paragraph(bed_caption(some), *left_out(pictures))
+        yield f"bed_{place}", bed_figure(some), caption, bed_alt(some)
 
 
 def _runs(pictures: Pictures) -> Iterator[Named]:
@@ -87,9 +87,8 @@ def _runs(pictures: Pictures) -> Iterator[Named]:
 
 
 def _courses(pictures: Pictures) -> Iterator[Named]:
-    for place, course in enumerate(pictures.courses, 1):
-        figure = course_figure(course, pictures.week)
-        yield f"course_{place}", figure, course_caption(course), course_alt(course)
+    for place, some in enumerate(by_figure(pictures.courses), 1):
+        yield f"course_{place}", course_figure(some, pictures.week), course_caption(some), course_alt(some)
 
 
 def _week(pictures: Pictures) -> Iterator[Named]:

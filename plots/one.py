@@ -35,12 +35,12 @@ def show_compared(policies: Sequence[str], figures: Sequence[Compared], *, narro
     )
 
 
-def show_course(course: Course, week: tuple[datetime, datetime], *, narrow: bool) -> Shown:
-    """A stage through time."""
+def show_course(courses: Sequence[Course], week: tuple[datetime, datetime], *, narrow: bool) -> Shown:
+    """Vessels through time."""
     return Shown(
-        svg=_drawn(lambda: course_figure(course, week, narrow=narrow)),
-        caption=course_caption(course),
-        alt=course_alt(course),
+        svg=_drawn(lambda: course_figure(courses, week, narrow=narrow)),
+        caption=course_caption(courses),
+        alt=course_alt(courses),
     )
 
 

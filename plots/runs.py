@@ -49,7 +49,7 @@ def runs_figure(bars: RunBars) -> Figure:
         else:
             draw_runs(axes, table, bars.causes, span)
             mark_brief(axes, table[brief(bars)[table.index]])
-        axes.set_title(policy, fontsize=8.5)
+        axes.set_title(policy, fontsize=8.5, y=1.0)
         axes.grid(axis="y")
         axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
     panels[-1].set_ylim(0.0, HEADROOM * panels[-1].get_ylim()[1])

@@ -132,28 +132,33 @@ class Line:
         """Have these tables as the state: compiled code takes plain arrays, Python reads rows by name."""
         self._tables = tables if is_compiled() else Tables(*(table.view(np.recarray) for table in tables))
         self._bound: dict[Any, tuple[Any, Tables]] = {}
+        self._rows: dict[str, Rows] = {}
+
+    def _by_name(self, kind: str) -> Rows:
+        """The rows of one kind, to be read by name; made once, since that takes long."""
+        if kind not in self._rows:
+            self._rows[kind] = getattr(self._tables, kind).view(np.recarray)
+        return self._rows[kind]
 
     @property
     def stage(self) -> Rows:
         """The rows of the stages, to be read by name."""
-        rows: Rows = self._tables.stage.view(np.recarray)
-        return rows
+        return self._by_name("stage")
 
     @property
     def vessel(self) -> Rows:
         """The rows of the vessels, to be read by name."""
-        rows: Rows = self._tables.vessel.view(np.recarray)
-        return rows
+        return self._by_name("vessel")
 
     @property
     def control(self) -> Any:
         """The row of the whole line, to be read by name."""
-        return self._tables.control.view(np.recarray)[0]
+        return self._by_name("control")[0]
 
     @property
     def unit(self) -> Any:
         """The row of the unit downstream, to be read by name."""
-        return self._tables.unit.view(np.recarray)[0]
+        return self._by_name("unit")[0]
 
     def read(self, kind: str) -> list[dict[str, Any]]:
         """All rows of one kind as plain numbers by name, which is far quicker than to look up one by one."""
@@ -441,9 +446,11 @@ class Line:
     def sent_on(self, k: int) -> tuple[float, ...] | None:
         """Hardness, iron, manganese and oxidant as chlorine in what stage k sends on at this moment [g/m3], as its
         limits count them; None where it sends nothing on or nothing dissolved is followed."""
+        if self.control.dissolves == 0:
+            return None
         self._call(read_vessel, int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
         p = self.stage[k]
-        if self.control.dissolves == 0 or p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
+        if p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
             return None
         water, dissolved = (table.view(np.recarray) for table in (self._tables.trial, self._tables.tried))
         return tuple(float(sent_on(k, n, water, dissolved)) for n in (HARDNESS, IRON, MANGANESE, FREE))

@@ -149,14 +149,16 @@ def _sample(line: Line, i: int) -> Sample:
     )  # fmt: skip
 
 
-def bed_section(
-    case: Case, policy: str, *, time: float, seed: int = 1, replicate: int = 0
-) -> tuple[tuple[Slice, ...], tuple[UsedSlice, ...]]:
-    """The deposit in every cell of every bed just before what happens at `time` [s], and what it has used up."""
+def bed_sections(
+    case: Case, policy: str, *, times: Sequence[float], seed: int = 1, replicate: int = 0
+) -> Iterator[tuple[tuple[Slice, ...], tuple[UsedSlice, ...]]]:
+    """The deposit in every cell of every bed just before what happens at each of some rising times [s], and what it
+    has used up."""
     plant = Plant(case, policy, seed=seed, replicate=replicate)
-    plant.run_until(time)
-    line = plant.look()
-    return slices_of(case, line), used_slices(case, line)
+    for time in times:
+        plant.run_until(time)
+        line = plant.look()
+        yield slices_of(case, line), used_slices(case, line)
 
 
 def slices_of(case: Case, line: Line) -> tuple[Slice, ...]:
