@@ -14,7 +14,7 @@ from matplotlib.ticker import MaxNLocator
 
 from plots.inputs import Course
 from plots.parts import DOTTED, from_zero, line_across, note
-from plots.style import FAINT, GREY, INK, NARROW, date_axis, day, look, new_figure
+from plots.style import FAINT, GREY, INK, NARROW, date_axes, day, look, new_figure
 from plots.words import Label, label, localised
 
 ALONE, TOGETHER, HEAD = 1.4, 0.88, 0.75  # inches: a panel of one vessel alone, of several; what stands around them
@@ -38,7 +38,7 @@ def course_figure(
     first, head = courses[0], NARROW_HEAD if narrow else HEAD
     height = head + (TOGETHER if len(courses) > 1 else ALONE) * 2 * len(courses)
     figure = new_figure(height, NARROW) if narrow else new_figure(height)
-    panels = figure.subplots(2 * len(courses), 1, sharex=True)
+    panels = figure.subplots(2 * len(courses), 1)
     for course, upper, lower in zip(courses, panels[::2], panels[1::2], strict=True):
         colour = look(course.place).colour
         draw_level(upper, course.table["time"], course.table["pressure"], level=course.set_point,
@@ -56,7 +56,7 @@ def course_figure(
     lines = [first.policy, *([] if first.whole else [extract(first)]), label("figure.wash_starts")]
     shown = [textwrap.fill(line, NARROW_TITLE) if narrow else line for line in lines]
     figure.suptitle("\n".join(shown), x=0.01, ha="left", fontsize=9.0, fontweight="bold")
-    date_axis(panels[-1], first.table["time"].iloc[0], first.table["time"].iloc[-1])
+    date_axes(panels, first.table["time"].iloc[0], first.table["time"].iloc[-1])
     if narrow:
         panels[-1].set_xticks(panels[-1].get_xticks()[::2], panels[-1].get_xticklabels()[::2])
     return figure

@@ -209,6 +209,14 @@ def date_axis(axes: Axes, start: datetime, end: datetime) -> None:
     axes.set_xticks(date2num(ticks), [text(time, place) for place, time in enumerate(ticks)])
 
 
+def date_axes(panels: Sequence[Axes], start: datetime, end: datetime) -> None:
+    """Panels below each other on the same time, its ticks under the last alone: each tick takes its time to draw."""
+    for axes in panels[:-1]:
+        axes.set_xlim(float(date2num(start)), float(date2num(end)))
+        axes.set_xticks([])
+    date_axis(panels[-1], start, end)
+
+
 def ticks_between(first: datetime, end: datetime, step: timedelta) -> list[datetime]:
     """Every moment so far apart, from the first on."""
     return [first + place * step for place in range(int((end - first) / step) + 1)]

@@ -15,7 +15,7 @@ from matplotlib.ticker import MaxNLocator
 from plots.course import ABOVE, PANEL_TITLE, hatch_above, mark_washes, point_at
 from plots.inputs import DissolvedSignal, FaultSpan, Measure, Span, VesselSignal, WashBars, WeekPicture
 from plots.parts import from_zero, line_across, name_rows, plain_numbers
-from plots.style import FAINT, GREY, INK, PALE, date_axis, look, new_figure, ticks_between
+from plots.style import FAINT, GREY, INK, PALE, date_axes, look, new_figure, ticks_between
 from plots.words import Name, dated, label, term
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
@@ -68,8 +68,7 @@ def week_figure(week: WeekPicture) -> Figure:
     below = [LANE * lanes + AROUND_LANES] * rows
     figure = new_figure(ABOVE_ALL + sum(heights) + sum(below))
     grid = figure.add_gridspec(len(heights) + rows, ACROSS, height_ratios=[*heights, *below])
-    panels = [figure.add_subplot(grid[0, :])]
-    panels += [figure.add_subplot(grid[row, :], sharex=panels[0]) for row in range(1, len(heights))]
+    panels = [figure.add_subplot(grid[row, :]) for row in range(len(heights))]
     starts = tuple(_rounds_starts(week.washes))
     _draw_flow(panels[0], week)
     if week.level is not None:
@@ -82,12 +81,11 @@ def week_figure(week: WeekPicture) -> Figure:
     _mark_faults(panels, week.faults)
     for axes in panels:
         mark_washes(axes, starts)
-        axes.tick_params(labelbottom=axes is panels[-1])
     title = label("week.title", number=week.number, way=Name(week.policy))
     panels[0].set_title(f"{title}\n{week.flow.label}", fontsize=9.0, fontweight="bold", pad=ABOVE, y=1.0)
     if starts:
         point_at(panels[0], starts, label("week.round"))
-    date_axis(panels[-1], week.start, week.end)
+    date_axes(panels, week.start, week.end)
     for place, each in enumerate(rounds):
         axes = figure.add_subplot(grid[len(heights) + place // ACROSS, place % ACROSS])
         _draw_round(axes, week, each, named=place % ACROSS == 0)

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from plots import bundle
 from sim.case.load import load_case
+from sim.study.errors import RequestError
 from sim.study.version import VERSION
 from tests.cli.small import call, small_case
 
@@ -89,6 +91,34 @@ def test_compare_writes_its_tables_its_figures_and_a_report(case: str, tmp_path:
     assert "Written: " in done.stderr
     assert "Written: 6 figures." in done.stderr
     assert (out / "kpis.csv").read_text().startswith("policy,stage,kpi,value\ntwo nights,,washes,")
+
+
+@pytest.mark.parametrize("words", [["compare"], ["run", "--policy", "by volume"]])
+def test_the_answer_is_told_before_anything_is_drawn(
+    words: list[str], case: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise RequestError("no pens")
+
+    monkeypatch.setattr(bundle, "draw_all", refused)
+    out = tmp_path / "out"
+    done = call(words[0], case, *words[1:], "--out", out, "--json", tmp_path / "a.json")
+    assert done.exit_code == 2
+    assert done.stdout == call(words[0], case, *words[1:]).stdout != ""
+    assert done.stderr.splitlines()[-1] == "filterrun: no pens"
+    assert not out.exists()
+    assert not (tmp_path / "a.json").exists()
+
+
+def test_figures_are_png_too_where_that_is_asked_for_and_only_with_a_folder(case: str, tmp_path: Path) -> None:
+    done = call("run", case, "--policy", "by volume", "--out", tmp_path, "--png")
+    assert done.exit_code == 0, done.stderr
+    drawn = [path.stem for path in tmp_path.glob("*.svg")]
+    assert len(drawn) == 4
+    assert all((tmp_path / f"{name}.png").read_bytes().startswith(b"\x89PNG") for name in drawn)
+    done = call("run", case, "--policy", "by volume", "--png")
+    assert done.exit_code == 2
+    assert "--png is for the figures of --out" in done.stderr
 
 
 @pytest.mark.long
