@@ -178,6 +178,9 @@ def keep_layout(figure: Figure) -> None:
     engine = figure.get_layout_engine()
     if engine is None:
         return
+    for axis in (axis for axes in figure.axes for axis in (axes.xaxis, axes.yaxis)):
+        if not axis.get_label_text():
+            axis.set_label_coords(0.0, 0.0)  # what has no name needs no place: to look for one takes long
     engine.execute(figure)
     figure.set_layout_engine(None)
     for axes in figure.axes:

@@ -169,7 +169,7 @@ def _compare_once(
             begun.append(perf_counter())
             progress(name, place, count)
 
-        comparison = compare(case, seed=seed, progress=told)
+        comparison = compare(case, seed=seed, progress=told, weekly=output.out is not None)
     last = perf_counter() - begun[-1]  # of a run, s: the first one has the program to load
     test = None
     if ranges and case.assumptions:

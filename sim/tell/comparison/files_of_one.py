@@ -29,7 +29,7 @@ def material(
     `week` is the number of the one to tell in detail, of the worst if None.
     """
     case = comparison.case
-    known = tuple(
+    known = comparison.weeks or tuple(
         week
         for each in comparison.results
         for week in weeks(case, each.policy, seed=each.seed, replicate=each.replicate)
