@@ -9,9 +9,11 @@ from plots.report import report_html
 from plots.sheets import workbook
 
 
-def files_of(pictures: Pictures, report: Report, sheets: Sequence[Sheet], head: Head) -> dict[str, str | bytes]:
-    """Texts and bytes by file name; the same input gives the same bytes."""
-    return bundled(draw_all(pictures), report, sheets, head)
+def files_of(
+    pictures: Pictures, report: Report, sheets: Sequence[Sheet], head: Head, *, png: bool = False
+) -> dict[str, str | bytes]:
+    """Texts and bytes by file name; the same input gives the same bytes. `png`: each figure as PNG too."""
+    return bundled(draw_all(pictures, png=png), report, sheets, head)
 
 
 def bundled(
@@ -21,5 +23,5 @@ def bundled(
     made: dict[str, str | bytes] = {"report.html": report_html(report, drawings, head)}
     made["tables.xlsx"] = workbook(sheets)
     for each in drawings:
-        made |= {f"{each.name}.svg": each.svg, f"{each.name}.png": each.png}
+        made |= each.files
     return made

@@ -62,53 +62,63 @@ def spread_alt(pictures: Pictures) -> Sentence:
     return paragraph(say("spread.alt"), *said())
 
 
-def course_caption(course: Course) -> Sentence:
-    """What to look for in the course of a stage."""
-    return paragraph(*_course_words(course))
+def course_caption(courses: Sequence[Course]) -> Sentence:
+    """What to look for in the course of some vessels under one policy."""
+    return paragraph(*_course_words(courses))
 
 
-def _course_words(course: Course) -> Iterator[Sentence]:
-    stage, way, times = Name(course.stage), Name(course.policy), course.table["time"]
-    if course.whole:
-        yield say("course.caption", stage=stage, way=way)
+def _course_words(courses: Sequence[Course]) -> Iterator[Sentence]:
+    first, stages = courses[0], items([each.stage for each in courses])
+    way, times, (shown, whole) = Name(first.policy), first.table["time"], first.days
+    if first.whole:
+        yield say("course.caption", count=len(courses), stages=stages, way=way)
     else:
-        shown, whole = course.days
-        yield say("course.caption_extract", stage=stage, way=way, start=day(times.iloc[0]), end=day(times.iloc[-1]),
-                  shown=localised(f"{shown:.3g}"), whole=localised(f"{whole:.4g}"))  # fmt: skip
-    if course.table["solids"].isna().any():
+        yield say(
+            "course.caption_extract", count=len(courses), stages=stages, way=way, start=day(times.iloc[0]),
+            end=day(times.iloc[-1]), shown=localised(f"{shown:.3g}"), whole=localised(f"{whole:.4g}"),
+        )  # fmt: skip
+    if any(each.table["solids"].isna().any() for each in courses):
         yield say("course.breaks")
-    yield from _over_words(course)
+    yield from _over_words(courses)
 
 
-def _over_words(course: Course) -> Iterator[Sentence]:
+def _over_words(courses: Sequence[Course]) -> Iterator[Sentence]:
     """The hours over the limit in what is shown and in the whole run, and whether they can be seen."""
-    if course.limit is None:
+    limited = [each for each in courses if each.limit is not None]
+    over = [each for each in limited if each.over_h[1]]
+    if not over:
+        if limited:
+            yield say("course.never_over")
         return
-    here, whole = course.over_h
-    if not whole:
-        yield say("course.never_over")
-    elif not here:
-        yield say("course.over_elsewhere", whole=number(whole))
+    if courses[0].whole:
+        yield say("course.over", hours=items([f"{each.stage} {number(each.over_h[0])}" for each in over]))
     else:
-        seen = hatch_is_seen(course)
-        yield say("course.over_seen", here=number(here)) if seen else say("course.over_unseen", here=number(here))
-        if not course.whole:
-            yield say("course.over_whole", whole=number(whole))
+        yield say("course.over_extract", hours=items(
+            [f"{each.stage} {number(each.over_h[0])} / {number(each.over_h[1])}" for each in over]
+        ))  # fmt: skip
+    unseen = [each.stage for each in over if each.over_h[0] and not hatch_is_seen(each)]
+    if unseen:
+        yield say("course.unseen", stages=items(unseen))
 
 
-def course_alt(course: Course) -> Sentence:
-    """The span, the number of washes, and the highest values against their lines."""
-    times = course.table["time"]
-    start, end = day(times.iloc[0]), day(times.iloc[-1])
-    return paragraph(
-        say("course.alt", stage=Name(course.stage), way=Name(course.policy), start=start, end=end),
-        say("course.washes", washes=len(course.washes)),
-        say("course.highest", figure=course.pressure.term, top=_highest(course.table["pressure"])),
-        *([] if course.set_point is None else [say("course.set_point", value=number(course.set_point))]),
-        say("course.highest", figure=course.solids.term, top=_highest(course.table["solids"])),
-        *([] if course.limit is None else [say("course.limit", value=number(course.limit))]),
-        *_over_words(course),
-    )  # fmt: skip
+def course_alt(courses: Sequence[Course]) -> Sentence:
+    """For each vessel the span, the number of washes, and the highest values against their lines."""
+
+    def said() -> Iterator[Sentence]:
+        for course in courses:
+            times = course.table["time"]
+            start, end = day(times.iloc[0]), day(times.iloc[-1])
+            yield say("course.alt", stage=Name(course.stage), way=Name(course.policy), start=start, end=end)
+            yield say("course.washes", washes=len(course.washes))
+            yield say("course.highest", figure=course.pressure.term, top=_highest(course.table["pressure"]))
+            if course.set_point is not None:
+                yield say("course.set_point", value=number(course.set_point))
+            yield say("course.highest", figure=course.solids.term, top=_highest(course.table["solids"]))
+            if course.limit is not None:
+                yield say("course.limit", value=number(course.limit))
+        yield from _over_words(courses)
+
+    return paragraph(*said())
 
 
 def _highest(values: pd.Series) -> Number:
@@ -157,32 +167,45 @@ def runs_alt(bars: RunBars) -> Sentence:
     return paragraph(say("runs.alt", stage=Name(bars.stage)), *said())
 
 
-def bed_caption(bed: Bed) -> Sentence:
-    """What to see in the section and the curves."""
-    ends = [f"{day(end)} (“{policy}”)" for policy, end in bed.ends.items()]
-    return paragraph(
-        say("bed.caption", stage=Name(bed.stage), way=Name(bed.shown)),
-        say("bed.end", ends=items(ends)),
-        say("bed.near") if capacity_shows(bed) else say("bed.far", holds=_amount(bed.holds, bed.deposit)),
-        *([] if bed.used is None else [say("bed.used")]),
-    )
+def bed_caption(beds: Sequence[Bed]) -> Sentence:
+    """What to see in the sections and the curves."""
+    return paragraph(*_bed_words(beds))
 
 
-def bed_alt(bed: Bed) -> Sentence:
+def _bed_words(beds: Sequence[Bed]) -> Iterator[Sentence]:
+    yield say("bed.caption", count=len(beds), stages=items([each.stage for each in beds]))
+    if len(beds) == 1:  # of several the dates are said in their place alone, and stand in the tables
+        yield say("bed.end", ends=items([f"{day(end)} (“{policy}”)" for policy, end in beds[0].ends.items()]))
+    if any(capacity_shows(bed) for bed in beds):
+        yield say("bed.near")
+    if far := [bed for bed in beds if not capacity_shows(bed)]:
+        holds = [f"{bed.stage} {_amount(bed.holds, bed.deposit)}" for bed in far]
+        yield say("bed.far", holds=items(holds))
+    if any(bed.used is not None for bed in beds):
+        yield say("bed.used")
+
+
+def bed_alt(beds: Sequence[Bed]) -> Sentence:
     """For each policy when its run ended, and the deposit at the top and at the bottom of the bed."""
 
     def said() -> Iterator[Sentence]:
-        for policy, end in bed.ends.items():
-            deposit = bed.slices.loc[bed.slices["policy"] == policy, "deposit"]
-            yield say("bed.alt_way", way=Name(policy), end=day(end), top=_amount(float(deposit.iloc[0]), bed.deposit),
-                      bottom=_amount(float(deposit.iloc[-1]), bed.deposit))  # fmt: skip
-            if bed.used is not None:
-                used = bed.used[bed.used["policy"] == policy]
-                deep = used["bottom"] - used["top"]
-                yield say("bed.alt_used", used=amount(number(float((used["used"] * deep).sum() / deep.sum())), "%"))
+        for bed in beds:
+            layers = items(list(bed.layers["medium"]))
+            yield say("bed.alt", stage=Name(bed.stage), way=Name(bed.shown), layers=layers)
+            yield from _bed_ways(bed)
 
-    layers = items(list(bed.layers["medium"]))
-    return paragraph(say("bed.alt", stage=Name(bed.stage), way=Name(bed.shown), layers=layers), *said())
+    return paragraph(*said())
+
+
+def _bed_ways(bed: Bed) -> Iterator[Sentence]:
+    for policy, end in bed.ends.items():
+        deposit = bed.slices.loc[bed.slices["policy"] == policy, "deposit"]
+        yield say("bed.alt_way", way=Name(policy), end=day(end), top=_amount(float(deposit.iloc[0]), bed.deposit),
+                  bottom=_amount(float(deposit.iloc[-1]), bed.deposit))  # fmt: skip
+        if bed.used is not None:
+            used = bed.used[bed.used["policy"] == policy]
+            deep = used["bottom"] - used["top"]
+            yield say("bed.alt_used", used=amount(number(float((used["used"] * deep).sum() / deep.sum())), "%"))
 
 
 def rinsed_alt(rinsed: Rinsed) -> Sentence:

@@ -3,51 +3,63 @@
 import textwrap
 from collections.abc import Sequence
 from datetime import datetime
+from itertools import groupby
+from typing import Any
 
+import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.dates import date2num
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
-from plots.inputs import Course, Measure
+from plots.inputs import Course
 from plots.parts import DOTTED, from_zero, line_across, note
-from plots.style import FAINT, GREY, INK, NARROW, date_axis, day, look, new_figure
+from plots.style import FAINT, GREY, INK, NARROW, date_axes, day, look, new_figure
 from plots.words import Label, label, localised
 
-HEIGHT = 3.5  # inches
-NARROW_HIGH, NARROW_TITLE = 4.4, 36  # the same on a small screen, and the characters of a line of its title
+ALONE, TOGETHER, HEAD = 1.4, 0.88, 0.75  # inches: a panel of one vessel alone, of several; what stands around them
+NARROW_HEAD, NARROW_TITLE = 1.2, 36  # the same on a small screen, and the characters of a line of its title
+VESSELS = 4  # in one figure, which then fills a page
+PANEL_TITLE: dict[str, Any] = {"fontsize": 8.0, "fontweight": "normal", "y": 1.0}  # y: to search for it takes long
 ABOVE = 7.0  # points over the axes: room for the triangles
 SEEN_WIDE, SEEN_HIGH = 0.004, 0.03  # of all the time, of the limit: less of a hatched patch is not seen
 
 
+def by_figure(courses: Sequence[Course]) -> list[tuple[Course, ...]]:
+    """The vessels of each policy together, as many as a figure has room for."""
+    policies = [list(found) for _, found in groupby(courses, lambda each: each.policy)]
+    return [tuple(each[first : first + VESSELS]) for each in policies for first in range(0, len(each), VESSELS)]
+
+
 def course_figure(
-    course: Course, week: tuple[datetime, datetime], *, narrow: bool = False
+    courses: Sequence[Course], week: tuple[datetime, datetime], *, narrow: bool = False
 ) -> Figure:
-    """Pressure drop and filtered solids of one stage under one policy; the week told in detail stands on grey."""
-    figure = new_figure(NARROW_HIGH, NARROW) if narrow else new_figure(HEIGHT)
-    upper, lower = figure.subplots(2, 1, sharex=True)
-    draw_level(upper, course.table, "pressure", course.pressure, level=course.set_point,
-               name=label("figure.set_point"), colour=look(course.place).colour)  # fmt: skip
-    draw_level(lower, course.table, "solids", course.solids, level=course.limit,
-               name=label("figure.limit"), colour=look(course.place).colour)  # fmt: skip
-    if course.limit is not None:
-        hatch_above(lower, course.table, "solids", course.limit)
-    for axes in (upper, lower):
-        axes.axvspan(*map(date2num, week), facecolor=FAINT, linewidth=0.0, zorder=0.0)
-        mark_washes(axes, course.washes)
-    name = f"{course.stage}: {course.policy}"
-    if not course.whole:  # on a line of its own: at the right end stands what a triangle means
-        part = extract(course)
-        name += "\n" + (textwrap.fill(part, NARROW_TITLE) if narrow else part)
-    if narrow:  # room above the axes for what stands beside the title on a wide page
-        name += "\n"
-    upper.set_title(name, pad=ABOVE)
-    if course.washes:
-        point_at(upper, course.washes, label("figure.wash_starts"))
-    date_axis(lower, course.table["time"].iloc[0], course.table["time"].iloc[-1])
+    """Pressure drop and filtered solids of vessels under one policy; the week told in detail stands on grey."""
+    first, head = courses[0], NARROW_HEAD if narrow else HEAD
+    height = head + (TOGETHER if len(courses) > 1 else ALONE) * 2 * len(courses)
+    figure = new_figure(height, NARROW) if narrow else new_figure(height)
+    panels = figure.subplots(2 * len(courses), 1)
+    for course, upper, lower in zip(courses, panels[::2], panels[1::2], strict=True):
+        colour = look(course.place).colour
+        draw_level(upper, course.table["time"], course.table["pressure"], level=course.set_point,
+                   name=label("figure.set_point"), colour=colour)  # fmt: skip
+        draw_level(lower, course.table["time"], course.table["solids"], level=course.limit,
+                   name=label("figure.limit"), colour=colour)  # fmt: skip
+        upper.set_title(f"{course.stage}: {course.pressure.label}", pad=ABOVE, **PANEL_TITLE)
+        lower.set_title(f"{course.stage}: {course.solids.label}", pad=3.0, **PANEL_TITLE)
+        if course.limit is not None:
+            hatch_above(lower, course.table, "solids", course.limit)
+        for axes in (upper, lower):
+            axes.axvspan(*map(date2num, week), facecolor=FAINT, linewidth=0.0, zorder=0.0)
+            mark_washes(axes, course.washes)
+        draw_triangles(upper, course.washes)
+    lines = [first.policy, *([] if first.whole else [extract(first)]), label("figure.wash_starts")]
+    shown = [textwrap.fill(line, NARROW_TITLE) if narrow else line for line in lines]
+    figure.suptitle("\n".join(shown), x=0.01, ha="left", fontsize=9.0, fontweight="bold")
+    date_axes(panels, first.table["time"].iloc[0], first.table["time"].iloc[-1])
     if narrow:
-        lower.set_xticks(lower.get_xticks()[::2], lower.get_xticklabels()[::2])
-    figure.align_ylabels([upper, lower])
+        panels[-1].set_xticks(panels[-1].get_xticks()[::2], panels[-1].get_xticklabels()[::2])
     return figure
 
 
@@ -72,12 +84,12 @@ def hatch_is_seen(course: Course) -> bool:
 
 
 def draw_level(
-    axes: Axes, table: pd.DataFrame, column: str, measure: Measure, *, level: float | None, name: str, colour: str
+    axes: Axes, times: pd.Series, values: pd.Series, *, level: float | None, name: str, colour: str
 ) -> None:
-    """One column against time, with a line across at `level` if there is one; both start at zero."""
-    axes.plot(table["time"], table[column], color=colour, linestyle="-", linewidth=1.1)
-    axes.set_ylabel(measure.label)
-    top = float(table[column].max()) if table[column].notna().any() else 0.0
+    """Values against time, with a line across at `level` if there is one; both start at zero."""
+    axes.plot(times, values, color=colour, linestyle="-", linewidth=1.1)
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=4, steps=[1, 2, 5, 10]))
+    top = float(values.max()) if values.notna().any() else 0.0
     if level is not None:
         line_across(axes, level, name)
         top = max(top, level)
@@ -95,12 +107,18 @@ def hatch_above(axes: Axes, table: pd.DataFrame, column: str, limit: float) -> N
 
 def mark_washes(axes: Axes, washes: Sequence[datetime]) -> None:
     """A thin line down where each wash starts."""
-    for wash in washes:
-        axes.axvline(float(date2num(wash)), color=GREY, linestyle=DOTTED, linewidth=0.8)
+    across = np.repeat(date2num(list(washes)), 3)
+    axes.plot(across, np.tile([0.0, 1.0, np.nan], len(washes)), color=GREY, linestyle=DOTTED, linewidth=0.8,
+              transform=axes.get_xaxis_transform())  # fmt: skip
+
+
+def draw_triangles(axes: Axes, washes: Sequence[datetime]) -> None:
+    """A small triangle over each wash."""
+    axes.plot(date2num(list(washes)), [1.0] * len(washes), linestyle="none", marker="v", markersize=4.5, color=INK,
+              transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
 
 
 def point_at(axes: Axes, washes: Sequence[datetime], name: str) -> None:
     """A small triangle over each wash, and at the right what it means."""
-    axes.plot(date2num(list(washes)), [1.0] * len(washes), linestyle="none", marker="v", markersize=4.5, color=INK,
-              transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
+    draw_triangles(axes, washes)
     note(axes, name, (1.0, 1.0), (0.0, ABOVE), across="right", up="bottom", xycoords="axes fraction", fontsize=8.0)

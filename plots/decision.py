@@ -11,7 +11,7 @@ from matplotlib.patches import Patch
 
 from plots.bundle import bundled
 from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado, Tradeoff, TradeoffLine
-from plots.gallery import Drawing, drawing_of
+from plots.gallery import Named, drawing_of
 from plots.inputs import Head, Sheet
 from plots.parts import SHORT_DASHES, name_rows, note, plain_numbers
 from plots.style import GREY, INK, NARROW, WIDTH, columns, house_style, look, new_figure
@@ -44,29 +44,24 @@ HIGH = 2.0  # times what is allowed or reached: what goes further over the limit
 
 
 def decision_files(
-    decision: Decision, report: DecisionReport, sheets: Sequence[Sheet], head: Head
+    decision: Decision, report: DecisionReport, sheets: Sequence[Sheet], head: Head, *, png: bool = False
 ) -> dict[str, str | bytes]:
-    """Report, workbook and every figure as SVG and PNG by file name; the same input gives the same bytes."""
+    """Report, workbook and every figure by file name; the same input gives the same bytes."""
     with house_style():
-        drawings = tuple(_drawings(decision))
+        drawings = tuple(drawing_of(*each, png=png) for each in _figures(decision))
     return bundled(drawings, report, sheets, head)
 
 
-def _drawings(decision: Decision) -> Iterator[Drawing]:
+def _figures(decision: Decision) -> Iterator[Named]:
     if decision.bars is not None:
-        yield _drawn("bars", bars_figure(decision.bars), say("decision.bars"), bars_alt(decision.bars))
+        yield ("bars", bars_figure(decision.bars), say("decision.bars"), bars_alt(decision.bars))
     for tornado in decision.tornados:
         caption = say("decision.tornado", device=tornado.device)
-        yield _drawn(f"prices_{tornado.device}", tornado_figure(tornado), caption, tornado_alt(tornado))
-    yield _drawn(
+        yield (f"prices_{tornado.device}", tornado_figure(tornado), caption, tornado_alt(tornado))
+    yield (
         "tradeoff", tradeoff_figure(decision.tradeoff), say("decision.tradeoff"),
         tradeoff_alt(decision.tradeoff),
     )  # fmt: skip
-
-
-def _drawn(name: str, figure: Figure, caption: str, alt: str) -> Drawing:
-    figure.draw_without_rendering()  # lays it out, which a caption keeps
-    return drawing_of(name, figure, caption, alt)
 
 
 def tradeoff_figure(tradeoff: Tradeoff) -> Figure:

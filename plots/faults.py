@@ -11,7 +11,7 @@ from matplotlib.lines import Line2D
 
 from plots.inputs import Measure
 from plots.parts import plain_numbers
-from plots.style import GREY, INK, as_png, as_svg, look
+from plots.style import GREY, INK, figure_files, look
 from plots.wall import SIZE, wall_style
 from plots.wall_parts import FOOT, TITLE, shown
 from plots.words import label, say
@@ -39,13 +39,10 @@ class Failing:
     unnoticed: str
 
 
-def fault_figure_files(failing: Failing) -> dict[str, str | bytes]:
-    """The figure as SVG and PNG by file name; the same input gives the same bytes."""
+def fault_figure_files(failing: Failing, *, png: bool = False) -> dict[str, str | bytes]:
+    """The figure by file name; the same input gives the same bytes."""
     with wall_style():
-        figure = fault_figure(failing)
-        figure.draw_without_rendering()
-        figure.set_layout_engine(None)
-        return {"faults.svg": as_svg(figure), "faults.png": as_png(figure)}
+        return figure_files("faults", fault_figure(failing), png=png)
 
 
 def fault_figure(failing: Failing) -> Figure:

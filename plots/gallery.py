@@ -20,12 +20,12 @@ from plots.captions import (
     week_why,
 )
 from plots.compared import compared_figure
-from plots.course import course_figure
+from plots.course import by_figure, course_figure
 from plots.inputs import Pictures
 from plots.runs import runs_figure
-from plots.section import bed_figure
+from plots.section import bed_figure, beds_by_figure
 from plots.spread import spread_figure
-from plots.style import as_png, as_svg, house_style, put_caption
+from plots.style import figure_files, house_style, without_caption
 from plots.week import week_figure
 from plots.words import paragraph, say
 
@@ -34,21 +34,20 @@ Named = tuple[str, Figure, str, str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """One figure: the name of its files, the group it stands in, the SVG without caption, the two files with it."""
+    """One figure: the name of its files, the group it stands in, the SVG without caption, the files with it."""
 
     name: str
     group: str
     caption: str
     alt: str
     bare: str
-    svg: str
-    png: bytes
+    files: dict[str, str | bytes]
 
 
-def draw_all(pictures: Pictures) -> tuple[Drawing, ...]:
+def draw_all(pictures: Pictures, *, png: bool = False) -> tuple[Drawing, ...]:
     """The figures of a study; the first is the one that answers."""
     with house_style():
-        return tuple(drawing_of(*each) for each in labelled(pictures))
+        return tuple(drawing_of(*each, png=png) for each in labelled(pictures))
 
 
 def labelled(pictures: Pictures) -> Iterator[Named]:
@@ -76,9 +75,9 @@ def _figures(pictures: Pictures) -> Iterator[Named]:
         yield from _courses(pictures)
         yield from _week(pictures)
         yield from _runs(pictures)
-    for place, bed in enumerate(pictures.beds, 1):
-        caption = paragraph(bed_caption(bed), *left_out(pictures))
-        yield f"bed_{place}", bed_figure(bed), caption, bed_alt(bed)
+    for place, some in enumerate(beds_by_figure(pictures.beds), 1):
+        caption = paragraph(bed_caption(some), *left_out(pictures))
+        yield f"bed_{place}", bed_figure(some), caption, bed_alt(some)
 
 
 def _runs(pictures: Pictures) -> Iterator[Named]:
@@ -88,9 +87,8 @@ def _runs(pictures: Pictures) -> Iterator[Named]:
 
 
 def _courses(pictures: Pictures) -> Iterator[Named]:
-    for place, course in enumerate(pictures.courses, 1):
-        figure = course_figure(course, pictures.week)
-        yield f"course_{place}", figure, course_caption(course), course_alt(course)
+    for place, some in enumerate(by_figure(pictures.courses), 1):
+        yield f"course_{place}", course_figure(some, pictures.week), course_caption(some), course_alt(some)
 
 
 def _week(pictures: Pictures) -> Iterator[Named]:
@@ -99,12 +97,9 @@ def _week(pictures: Pictures) -> Iterator[Named]:
     yield "week", week_figure(week), caption, week_alt(week)
 
 
-def drawing_of(name: str, figure: Figure, caption: str, alt: str) -> Drawing:
-    """A figure with its caption and alternative text; it is saved bare and with the caption."""
-    bare = as_svg(figure)
-    below = put_caption(figure, caption)
+def drawing_of(name: str, figure: Figure, caption: str, alt: str, *, png: bool) -> Drawing:
+    """A figure with its caption and alternative text, drawn once: the report has it without the caption."""
+    files = figure_files(name, figure, caption, png=png)
+    bare = without_caption(str(files[f"{name}.svg"]), figure)
     group = name.rstrip("0123456789").rstrip("_")
-    return Drawing(
-        name=name, group=group, caption=caption, alt=alt, bare=bare,
-        svg=as_svg(figure, below), png=as_png(figure, below),
-    )  # fmt: skip
+    return Drawing(name=name, group=group, caption=caption, alt=alt, bare=bare, files=files)

@@ -13,7 +13,7 @@ from plots.decision import bars_alt, bars_figure
 from plots.decision_inputs import StackedBars
 from plots.inputs import Compared, Course, Rinsed
 from plots.rinsed import rinsed_figure
-from plots.style import as_svg, house_style
+from plots.style import as_svg, house_style, keep_layout
 from plots.words import Name, say
 
 
@@ -35,12 +35,12 @@ def show_compared(policies: Sequence[str], figures: Sequence[Compared], *, narro
     )
 
 
-def show_course(course: Course, week: tuple[datetime, datetime], *, narrow: bool) -> Shown:
-    """A stage through time."""
+def show_course(courses: Sequence[Course], week: tuple[datetime, datetime], *, narrow: bool) -> Shown:
+    """Vessels through time."""
     return Shown(
-        svg=_drawn(lambda: course_figure(course, week, narrow=narrow)),
-        caption=course_caption(course),
-        alt=course_alt(course),
+        svg=_drawn(lambda: course_figure(courses, week, narrow=narrow)),
+        caption=course_caption(courses),
+        alt=course_alt(courses),
     )
 
 
@@ -64,4 +64,6 @@ def show_bars(stacked: StackedBars, *, narrow: bool) -> Shown:
 
 def _drawn(draw: Callable[[], Figure]) -> str:
     with house_style():
-        return as_svg(draw())
+        figure = draw()
+        keep_layout(figure)
+        return as_svg(figure)

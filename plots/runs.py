@@ -12,7 +12,7 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from plots.inputs import RunBars
-from plots.style import FAINT, GREY, INK, PALE, columns, date_axis, new_figure
+from plots.style import FAINT, GREY, INK, PALE, columns, date_axes, new_figure
 from plots.words import label
 
 PANEL, LEAST, AROUND = 0.85, 1.6, 0.9  # inches: one policy's panel, all panels at least, what stands around them
@@ -38,7 +38,7 @@ def crowded(bars: RunBars) -> bool:
 def runs_figure(bars: RunBars) -> Figure:
     """A panel for each policy, all on the same time and the same scale."""
     figure = new_figure(AROUND + max(PANEL * len(bars.policies), LEAST))
-    panels = figure.subplots(len(bars.policies), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
+    panels = figure.subplots(len(bars.policies), 1, sharey=True, squeeze=False)[:, 0]
     months = crowded(bars)
     start, end = bars.table["start"].min(), bars.table["end"].max()
     span = float(date2num(end) - date2num(start))
@@ -49,11 +49,11 @@ def runs_figure(bars: RunBars) -> Figure:
         else:
             draw_runs(axes, table, bars.causes, span)
             mark_brief(axes, table[brief(bars)[table.index]])
-        axes.set_title(policy, fontsize=8.5)
+        axes.set_title(policy, fontsize=8.5, y=1.0)
         axes.grid(axis="y")
         axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
     panels[-1].set_ylim(0.0, HEADROOM * panels[-1].get_ylim()[1])
-    date_axis(panels[-1], start, end)
+    date_axes(panels, start, end)
     figure.supylabel(label("runs.washes_a_month") if months else bars.length.label, fontsize=8.5)
     handles = _legend(bars, months=months)
     across = min(columns([str(each.get_label()) for each in handles]), LEGEND_ACROSS)

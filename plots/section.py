@@ -1,11 +1,13 @@
 """The bed of one stage: a section of its vessel with the deposit in it, and beside it deposit by depth."""
 
+import textwrap
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.figure import Figure, SubFigure
 from matplotlib.ticker import MaxNLocator
 
 from plots.inputs import Bed
@@ -13,7 +15,9 @@ from plots.parts import HEADROOM, note
 from plots.style import GREY, INK, columns, day, look, new_figure
 from plots.words import Code, Name, label, typeset
 
-HEIGHT, NAME_ROW = 3.7, 0.2  # inches: of the drawings, of a row of names under them
+HEIGHT, ROW, NAME_ROW = 3.7, 2.5, 0.2  # inches: of one bed alone, of one of several, of a row of names under them
+DEPTH_CHARACTERS = 22  # of a line beside the depths
+BEDS = 3  # in one figure, which then fills a page
 ABOVE = 0.16  # of the bed's depth: how much of the vessel above the bed is drawn
 WIDE = 1.6  # widths of the vessel that the section takes, names of layers included
 DARKEST = 0.8  # grey of all that the bed can hold, 1 being black
@@ -24,28 +28,37 @@ WIDE_PANELS, USED_WIDE = (2.0, 3.0), (2.4, 2.4, 2.2)  # widths of the panels, wi
 WHOLE, USED_FROM, LEAST_USED = 103.0, 10.0, 1.0  # %: of a scale to the whole capacity, from which on, else the least
 
 
-def bed_figure(bed: Bed) -> Figure:
-    """The section to the left, the curves of all policies to the right, on the same depths."""
-    across = columns(list(bed.ends))
-    names = NAME_ROW * -(-len(bed.ends) // across)
-    figure = new_figure(HEIGHT + names)
+def beds_by_figure(beds: Sequence[Bed]) -> list[tuple[Bed, ...]]:
+    """As many stages together as a figure has room for."""
+    return [tuple(beds[first : first + BEDS]) for first in range(0, len(beds), BEDS)]
+
+
+def bed_figure(beds: Sequence[Bed]) -> Figure:
+    """A row for each stage: the section to the left, the curves of all policies to the right, on the same depths."""
+    across = columns(list(beds[0].ends))
+    row, names = HEIGHT if len(beds) == 1 else ROW, NAME_ROW * -(-len(beds[0].ends) // across)
+    figure = new_figure(row * len(beds) + names)
+    *parts, last = figure.subfigures(len(beds) + 1, 1, height_ratios=[*[row] * len(beds), names])
+    panels = [draw_bed(part, bed) for part, bed in zip(parts, beds, strict=True)]
+    below = last.subplots()
+    below.set_axis_off()
+    below.legend(*panels[0].get_legend_handles_labels(), loc="center right", ncols=across, borderpad=0.0)
+    return figure
+
+
+def draw_bed(part: SubFigure, bed: Bed) -> Axes:
+    """One stage in its part of a figure; the panel of its curves."""
     panels = ["section", "curves", *([] if bed.used is None else ["used"])]
-    grid: list[Any] = [panels, ["names"] * len(panels)]
-    axes = figure.subplot_mosaic(
-        grid, width_ratios=WIDE_PANELS if bed.used is None else USED_WIDE, height_ratios=(HEIGHT, names)
-    )
+    axes = part.subplot_mosaic([panels], width_ratios=WIDE_PANELS if bed.used is None else USED_WIDE)
     for panel in panels[1:]:
         axes[panel].sharey(axes["section"])
     draw_section(axes["section"], bed)
     draw_curves(axes["curves"], bed)
     if bed.used is not None:
         draw_used(axes["used"], bed.used, bed)
-    axes["names"].set_axis_off()
-    axes["names"].legend(*axes["curves"].get_legend_handles_labels(), loc="center right", ncols=across, borderpad=0.0)
     title = label("bed.title", stage=Name(bed.stage), way=Name(bed.shown), day=day(bed.ends[bed.shown]))
-    figure.suptitle(title, x=0.01, ha="left", fontsize=9.0,
-                    fontweight="bold")  # fmt: skip
-    return figure
+    part.suptitle(title, x=0.01, ha="left", fontsize=9.0, fontweight="bold")
+    return axes["curves"]
 
 
 def draw_section(axes: Axes, bed: Bed) -> None:
@@ -65,7 +78,7 @@ def draw_section(axes: Axes, bed: Bed) -> None:
     axes.set_xticks([])
     axes.set_yticks([tick for tick in axes.get_yticks() if 0.0 <= tick <= floor])
     axes.spines["bottom"].set_visible(False)
-    axes.set_ylabel(bed.depth.label)
+    axes.set_ylabel(textwrap.fill(bed.depth.label, DEPTH_CHARACTERS))
 
 
 def draw_deposit(axes: Axes, slices: pd.DataFrame, left: float, greys: dict[str, Any]) -> None:

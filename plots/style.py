@@ -27,6 +27,7 @@ NARROW = 3.7  # inches: a small screen
 PNG_DOTS_PER_INCH = 150
 CAPTION_LINE, CAPTION_GAP, CAPTION_CHARACTERS = 0.165, 0.07, 104  # inches, inches, characters that fill a line
 
+POINTS_PER_INCH = 72
 LAYOUT_DIGITS = 5
 LEGEND_CHARACTERS = 112  # of all names in one row of a legend
 TICKS = 8
@@ -122,6 +123,8 @@ def as_svg(figure: Figure, below: float = 0.0) -> str:
     return _PATH.sub(_shortened, out.getvalue())
 
 
+_SIZE = re.compile(r'height="[\d.]+pt" viewBox="(0 0 [\d.]+) [\d.]+"')
+_CAPTION = re.compile(r' *<g id="caption">.*?</g>\n', re.DOTALL)
 _PATH = re.compile(r'(?<= d=")[^"]+')
 _DIGITS = re.compile(r"(\d\.\d)\d+")
 
@@ -139,11 +142,12 @@ def as_png(figure: Figure, below: float = 0.0) -> bytes:
     return out.getvalue()
 
 
-def captioned_files(name: str, figure: Figure, caption: str) -> dict[str, str | bytes]:
-    """The figure with its caption as SVG and PNG by file name."""
-    figure.draw_without_rendering()  # lays it out, which a caption keeps
-    below = put_caption(figure, caption)
-    return {f"{name}.svg": as_svg(figure, below), f"{name}.png": as_png(figure, below)}
+def figure_files(name: str, figure: Figure, caption: str = "", *, png: bool) -> dict[str, str | bytes]:
+    """The figure, laid out once, with its caption if it has one, as SVG and, if asked for, PNG by file name."""
+    keep_layout(figure)
+    below = put_caption(figure, caption) if caption else 0.0
+    made: dict[str, str | bytes] = {f"{name}.svg": as_svg(figure, below)}
+    return made | ({f"{name}.png": as_png(figure, below)} if png else {})
 
 
 def _page(figure: Figure, below: float) -> Bbox | None:
@@ -154,25 +158,31 @@ def _page(figure: Figure, below: float) -> Bbox | None:
 def put_caption(figure: Figure, caption: str) -> float:
     """Set the caption under the figure, which keeps its layout; the room that it takes there [inches]."""
     lines = wrap(caption, CAPTION_CHARACTERS)
-    _end_layout(figure)
     figure.text(0.01, -CAPTION_GAP / figure.get_size_inches()[1], "\n".join(lines), va="top", ha="left", fontsize=8.5,
-                linespacing=1.3)  # fmt: skip
+                linespacing=1.3, gid="caption")  # fmt: skip
     return CAPTION_LINE * len(lines) + 2.0 * CAPTION_GAP
 
 
-def _end_layout(figure: Figure) -> None:
-    """Lay the figure out no more; with an engine, even one that does nothing, matplotlib draws twice to save once."""
-    figure.set_layout_engine(None)
+def without_caption(svg: str, figure: Figure) -> str:
+    """The same drawing, of this figure, without its caption and the room that this takes."""
+    height = f"{POINTS_PER_INCH * figure.get_size_inches()[1]:g}"
+    return _CAPTION.sub("", _SIZE.sub(rf'height="{height}pt" viewBox="\1 {height}"', svg, count=1), count=1)
 
 
 def keep_layout(figure: Figure) -> None:
-    """Lay the figure out once, to a hundred-thousandth of its size, and keep that.
+    """Lay the figure out once, to a hundred-thousandth of its size, and keep that: whatever draws it finds it so.
 
     With many panels the solver's last digit depends on where Python has put its objects, and the names of clip
-    paths on that.
+    paths on that. With an engine, even one that does nothing, matplotlib draws twice to save once.
     """
-    figure.draw_without_rendering()
-    _end_layout(figure)
+    engine = figure.get_layout_engine()
+    if engine is None:
+        return
+    for axis in (axis for axes in figure.axes for axis in (axes.xaxis, axes.yaxis)):
+        if not axis.get_label_text():
+            axis.set_label_coords(0.0, 0.0)  # what has no name needs no place: to look for one takes long
+    engine.execute(figure)
+    figure.set_layout_engine(None)
     for axes in figure.axes:
         left, bottom, width, height = (round(float(each), LAYOUT_DIGITS) for each in axes.get_position().bounds)
         axes.set_position((left, bottom, width, height))
@@ -200,6 +210,14 @@ def date_axis(axes: Axes, start: datetime, end: datetime) -> None:
 
     axes.set_xlim(float(date2num(start)), float(date2num(end)))
     axes.set_xticks(date2num(ticks), [text(time, place) for place, time in enumerate(ticks)])
+
+
+def date_axes(panels: Sequence[Axes], start: datetime, end: datetime) -> None:
+    """Panels below each other on the same time, its ticks under the last alone: each tick takes its time to draw."""
+    for axes in panels[:-1]:
+        axes.set_xlim(float(date2num(start)), float(date2num(end)))
+        axes.set_xticks([])
+    date_axis(panels[-1], start, end)
 
 
 def ticks_between(first: datetime, end: datetime, step: timedelta) -> list[datetime]:

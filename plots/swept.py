@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from plots.inputs import Axis, Swept
 from plots.parts import plain_numbers
-from plots.style import GREY, INK, captioned_files, house_style, look, new_figure
+from plots.style import GREY, INK, figure_files, house_style, look, new_figure
 from plots.words import paragraph, say
 
 HEIGHT = 3.6  # inches: of the curves
@@ -31,8 +31,8 @@ BEFORE_FIRST = 0.03  # of the axis: what is free before the first value
 ROOM_ABOVE = 1.08  # of the highest value
 
 
-def files_of(pictures: Sequence[Swept]) -> dict[str, str | bytes]:
-    """Each figure as SVG and PNG by file name; the same input gives the same bytes."""
+def files_of(pictures: Sequence[Swept], *, png: bool = False) -> dict[str, str | bytes]:
+    """Each figure by file name; the same input gives the same bytes."""
     made: dict[str, str | bytes] = {}
     with house_style():
         for each in pictures:
@@ -40,7 +40,7 @@ def files_of(pictures: Sequence[Swept]) -> dict[str, str | bytes]:
             caption = say("swept.map") if len(each.axes) > 1 else say("swept.curves")
             if each.table["value"].isna().any():
                 caption = paragraph(caption, say("swept.absent"))
-            made |= captioned_files(each.name, figure, caption)
+            made |= figure_files(each.name, figure, caption, png=png)
     return made
 
 

@@ -7,7 +7,7 @@ from typing import Any, assert_never
 import matplotlib
 from matplotlib.figure import Figure
 
-from plots.style import INK, as_png, as_svg, house_style, keep_layout
+from plots.style import INK, figure_files, house_style
 from plots.wall_bed import draw_rinse, draw_storm, draw_warm
 from plots.wall_inputs import BarsWall, HoldWall, RinseWall, StaggerWall, StormWall, Wall, WarmWall
 from plots.wall_parts import FOOT, PANEL_TITLE, TEXT, TITLE, draw_each, shown
@@ -31,11 +31,10 @@ def wall_style() -> Iterator[None]:
         yield
 
 
-def wall_files(name: str, wall: Wall) -> dict[str, str | bytes]:
-    """The figure as SVG and PNG by file name; the same input gives the same bytes."""
+def wall_files(name: str, wall: Wall, *, png: bool = False) -> dict[str, str | bytes]:
+    """The figure by file name; the same input gives the same bytes."""
     with wall_style():
-        figure = wall_figure(wall)
-        return {f"{name}.svg": as_svg(figure), f"{name}.png": as_png(figure)}
+        return figure_files(name, wall_figure(wall), png=png)
 
 
 def wall_figure(wall: Wall) -> Figure:
@@ -48,7 +47,6 @@ def wall_figure(wall: Wall) -> Figure:
     _draw(wall, figure)
     foot = paragraph(say("wall.foot"), say("report.caution"))
     figure.text(0.02, 0.015, foot, fontsize=FOOT, color=INK, va="bottom", ha="left")
-    keep_layout(figure)
     return figure
 
 

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from plots.inputs import WeatherPicture
-from plots.style import GREY, captioned_files, date_axis, house_style, look, new_figure
+from plots.style import GREY, date_axis, figure_files, house_style, look, new_figure
 from plots.words import label, say
 
 HEIGHT = 6.2  # inches
@@ -18,11 +18,11 @@ NARROW = 1000.0  # times the least value: a scale of tens up to there has ticks 
 SHARES = (0.9999, 0.999, 0.99, 0.9, 0.5, 0.1, 0.01, 0.001, 0.0001)
 
 
-def weather_files(picture: WeatherPicture) -> dict[str, str | bytes]:
-    """The figure as SVG and PNG by file name; the same input gives the same bytes."""
+def weather_files(picture: WeatherPicture, *, png: bool = False) -> dict[str, str | bytes]:
+    """The figure by file name; the same input gives the same bytes."""
     with house_style():
         figure = weather_figure(picture)
-        return captioned_files("weather", figure, say("weather.caption", count=picture.realisations))
+        return figure_files("weather", figure, say("weather.caption", count=picture.realisations), png=png)
 
 
 def weather_figure(picture: WeatherPicture) -> Figure:

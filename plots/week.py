@@ -12,14 +12,14 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
-from plots.course import ABOVE, hatch_above, mark_washes, point_at
+from plots.course import ABOVE, PANEL_TITLE, hatch_above, mark_washes, point_at
 from plots.inputs import DissolvedSignal, FaultSpan, Measure, Span, VesselSignal, WashBars, WeekPicture
 from plots.parts import from_zero, line_across, name_rows, plain_numbers
-from plots.style import FAINT, GREY, INK, PALE, date_axis, keep_layout, look, new_figure, ticks_between
-from plots.words import Name, dated, label, term, typeset
+from plots.style import FAINT, GREY, INK, PALE, date_axes, look, new_figure, ticks_between
+from plots.words import Name, dated, label, term
 
 FLOW, LEVEL, SIGNAL = 0.95, 1.0, 0.9  # inches: the panels over the whole week
-LANE, AROUND_LANES, ABOVE_ALL = 0.2, 0.55, 0.9  # inches: a lane of a round, what stands around them, the legend
+LANE, AROUND_LANES, ABOVE_ALL = 0.2, 0.55, 1.05  # inches: a lane of a round, what stands around them, the legend
 SIGNALS_AT_MOST, ROUNDS_AT_MOST, ACROSS, LEGEND_ACROSS = 5, 4, 2, 3
 MANY_VESSELS = 5  # from which on one row of rounds has to do
 TOGETHER = timedelta(minutes=45)  # washes with less between them are one round
@@ -68,8 +68,7 @@ def week_figure(week: WeekPicture) -> Figure:
     below = [LANE * lanes + AROUND_LANES] * rows
     figure = new_figure(ABOVE_ALL + sum(heights) + sum(below))
     grid = figure.add_gridspec(len(heights) + rows, ACROSS, height_ratios=[*heights, *below])
-    panels = [figure.add_subplot(grid[0, :])]
-    panels += [figure.add_subplot(grid[row, :], sharex=panels[0]) for row in range(1, len(heights))]
+    panels = [figure.add_subplot(grid[row, :]) for row in range(len(heights))]
     starts = tuple(_rounds_starts(week.washes))
     _draw_flow(panels[0], week)
     if week.level is not None:
@@ -82,20 +81,17 @@ def week_figure(week: WeekPicture) -> Figure:
     _mark_faults(panels, week.faults)
     for axes in panels:
         mark_washes(axes, starts)
-        axes.tick_params(labelbottom=axes is panels[-1])
-    title = label("week.title", number=week.number, way=Name(week.policy), first=week.flow.term)
-    panels[0].set_title(title, fontsize=9.0, fontweight="bold", pad=ABOVE)
+    title = label("week.title", number=week.number, way=Name(week.policy))
+    panels[0].set_title(f"{title}\n{week.flow.label}", fontsize=9.0, fontweight="bold", pad=ABOVE, y=1.0)
     if starts:
         point_at(panels[0], starts, label("week.round"))
-    date_axis(panels[-1], week.start, week.end)
+    date_axes(panels, week.start, week.end)
     for place, each in enumerate(rounds):
         axes = figure.add_subplot(grid[len(heights) + place // ACROSS, place % ACROSS])
         _draw_round(axes, week, each, named=place % ACROSS == 0)
-    figure.align_ylabels(panels)
     handles = _legend(week)
     if handles:
         figure.legend(handles=handles, loc="outside upper left", ncols=LEGEND_ACROSS, handlelength=2.0)
-    keep_layout(figure)
     return figure
 
 
@@ -210,8 +206,7 @@ def _draw_dissolved(axes: Axes, signal: DissolvedSignal, colour: str) -> None:
 def _scale(axes: Axes, values: pd.Series, measure: Measure) -> None:
     top = float(values.max()) if values.notna().any() else 0.0
     from_zero(axes, top)
-    axes.set_ylabel(typeset(measure.unit), fontsize=8.0)
-    axes.set_title(measure.words, fontsize=8.0, fontweight="normal", pad=3.0)
+    axes.set_title(measure.label, pad=3.0, **PANEL_TITLE)
     axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
     plain_numbers(axes.yaxis)
     axes.grid(axis="y")
@@ -223,7 +218,7 @@ def _draw_round(axes: Axes, week: WeekPicture, each: Round, *, named: bool) -> N
     happened = {name: getattr(week, name) for name in ("held", "raw", "starved")}
     draw_lanes(axes, names, week.washes, happened, each)
     name_rows(axes, names if named else [""] * len(names))
-    axes.set_title(dated(each.start, "moment"), fontsize=8.5)
+    axes.set_title(dated(each.start, "moment"), fontsize=8.5, y=1.0)
     _clock_axis(axes, each)
 
 

@@ -63,7 +63,7 @@ from sim.tell.run.dissolved import Counted, followed
 from sim.tell.run.log_words import event_words, log_listing
 from sim.tell.run.moment_words import paragraphs
 from sim.tell.run.run_words import causes
-from sim.tell.run.samples import bed, run_bars
+from sim.tell.run.samples import beds, run_bars
 from sim.tell.run.week_view import wash_steps
 from sim.tell.sentences import described
 from sim.tell.trigger.settings_sheet import steps_listing, trigger_words
@@ -508,7 +508,7 @@ def test_a_medium_runs_and_is_reviewed_told_and_drawn(medium: str) -> None:
     assert any(medium in what_words(finding) for finding in review(case))
     for system in SYSTEMS:
         assert any(medium in row[0] for row in assumed_listing(case, system).rows)
-        drawn = bed(replace(case, policies=case.policies[:1]), [result], case.stages[0], system)
+        drawn = beds(replace(case, policies=case.policies[:1]), [result], system)[0]
         assert list(drawn.layers["medium"]) == [medium]
 
 
@@ -559,7 +559,7 @@ def test_an_uptake_takes_up_and_is_told_and_drawn(kind: type, treated: RunResult
     assert (now.capacity_left is None) == (kind is Carbon)
     for system in SYSTEMS:
         assert any(medium in row[0] and "half_length" in row[0] for row in assumed_listing(TREATED, system).rows)
-        drawn = bed(TREATED, [treated], stage, system)
+        drawn = beds(TREATED, [treated], system)[TREATED.stages.index(stage)]
         assert drawn.used is not None
         assert 0.0 < drawn.used["used"].max() <= 100.0 + 1e-9
 

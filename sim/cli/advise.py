@@ -30,6 +30,7 @@ from sim.cli.options import (
 def command(
     case_path: Path,
     out: Path | None,
+    png: bool,
     json_file: str | None,
     prepared_by: str,
     prepared_for: str,
@@ -43,10 +44,10 @@ def command(
     """For everything in CASE that can start a wash, the setting of least cost or least water that keeps some limits.
 
     Settings are sought in random weather of their own and confirmed in other weather. --out writes report.html, its
-    figures as SVG and PNG, and tables.xlsx.
+    figures, and tables.xlsx.
     """
     output = Output(
-        out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
+        out=out, png=png, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
         prepared_for=prepared_for, everything=everything,
     )  # fmt: skip
     asked = Asked(**options)

@@ -35,8 +35,8 @@ def command(
 
         return {"assumed.csv": as_csv(assumed_table(checked.case))}
 
-    output.write(checked_json(checked), tables)
-    if output.on_screen:
-        show(screen(), checked, case_path, units, everything=everything)
+    output.tell(
+        lambda: show(screen(), checked, case_path, units, everything=everything), checked_json(checked), tables
+    )
     if checked.stops:
         click.get_current_context().exit(1)

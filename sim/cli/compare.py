@@ -116,6 +116,7 @@ class Many:
 def command(
     case_path: Path,
     out: Path | None,
+    png: bool,
     json_file: str | None,
     prepared_by: str,
     prepared_for: str,
@@ -129,13 +130,13 @@ def command(
 ) -> None:
     """Compare everything in CASE that can start a wash, on the same water.
 
-    --out writes report.html, its figures as SVG and PNG, tables.xlsx, and in SI kpis.csv and runs.csv; of many runs
+    --out writes report.html, its figures, tables.xlsx, and in SI kpis.csv and runs.csv; of many runs
     kpis.csv, paired.csv, replicates.csv and example_runs.csv.
     """
     from sim.case.load import load_case
 
     output = Output(
-        out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
+        out=out, png=png, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
         prepared_for=prepared_for, everything=everything,
     )  # fmt: skip
     asked = Many(**many)
@@ -181,7 +182,7 @@ def _compare_once(
             begun.append(perf_counter())
             progress(name, place, count)
 
-        comparison = compare(case, seed=seed, progress=told)
+        comparison = compare(case, seed=seed, progress=told, weekly=output.out is not None)
     last = perf_counter() - begun[-1]  # of a run, s: the first one has the program to load
     test = None
     if ranges and case.assumptions:
@@ -198,14 +199,15 @@ def _compare_once(
         from sim.study.frames import as_csv, kpi_table, run_table
         from sim.tell.comparison.files_of_one import report_files
 
-        return report_files(comparison, units, output.head, test=test) | {
+        return report_files(comparison, units, output.head, test=test, png=output.png) | {
             "kpis.csv": as_csv(kpi_table(comparison.results)),
             "runs.csv": as_csv(run_table(comparison.results, case.run.start)),
         }
 
-    output.write(comparison.to_json() | {"order": range_json(test) if test else None}, tables)
-    if output.on_screen:
-        show(screen(), comparison, units, test=test, stages=stages, everything=everything)
+    output.tell(
+        lambda: show(screen(), comparison, units, test=test, stages=stages, everything=everything),
+        comparison.to_json() | {"order": range_json(test) if test else None}, tables,
+    )  # fmt: skip
 
 
 def _compare_many(
@@ -240,9 +242,10 @@ def _compare_many(
     def tables() -> dict[str, str | bytes]:
         from sim.tell.comparison.files_of_many import repeated_files
 
-        return repeated_files(repeated, example, units, output.head)
+        return repeated_files(repeated, example, units, output.head, png=output.png)
 
     found = [doubt_json(each) for each in doubts_of(repeated)]
-    output.write(repeated.to_json() | {"doubts": found}, tables)
-    if output.on_screen:
-        show_many(screen(), repeated, units, stages=stages, everything=everything)
+    output.tell(
+        lambda: show_many(screen(), repeated, units, stages=stages, everything=everything),
+        repeated.to_json() | {"doubts": found}, tables,
+    )  # fmt: skip

@@ -67,11 +67,12 @@ def advise_runs(
     def tables() -> dict[str, str | bytes]:
         from sim.tell.decision.files_of_decision import advice_files
 
-        return advice_files(advice, by_season, units, output.head, ends)
+        return advice_files(advice, by_season, units, output.head, ends, png=output.png)
 
-    output.write(advice_json(advice, by_season, ends), tables)
-    if output.on_screen:
-        show_advice(screen(), advice, by_season, units, ends, everything=everything)
+    output.tell(
+        lambda: show_advice(screen(), advice, by_season, units, ends, everything=everything),
+        advice_json(advice, by_season, ends), tables,
+    )  # fmt: skip
 
 
 def payback_runs(
@@ -91,8 +92,8 @@ def payback_runs(
     def tables() -> dict[str, str | bytes]:
         from sim.tell.decision.files_of_decision import payback_files
 
-        return payback_files(found, units, output.head, ends)
+        return payback_files(found, units, output.head, ends, png=output.png)
 
-    output.write(payback_json(found, ends), tables)
-    if output.on_screen:
-        show_payback(screen(), found, units, ends, everything=everything)
+    output.tell(
+        lambda: show_payback(screen(), found, units, ends, everything=everything), payback_json(found, ends), tables
+    )

@@ -10,7 +10,7 @@ from sim.cli.options import (
     Output,
     all_option,
     case_argument,
-    output_options,
+    figure_options,
     quiet_option,
     seed_option,
     study_option,
@@ -30,7 +30,7 @@ from sim.cli.options import (
     help="How long a fault stays unnoticed.",
 )
 @click.option("--policy", "policies", multiple=True, metavar="NAME", help="Only this policy of the case; repeatable.")
-@output_options
+@figure_options
 @units_option
 @seed_option
 @workers_option(help="one for each core once that is worth it")
@@ -43,6 +43,7 @@ def command(
     days: int,
     policies: tuple[str, ...],
     out: Path | None,
+    png: bool,
     json_file: str | None,
     units: System,
     seed: int,
@@ -54,7 +55,7 @@ def command(
     """Run everything in CASE that can start a wash under every fault that its devices can have, one at a time.
 
     Says what each fault costs, and after how many daily readings it would be noticed, by which. --out writes
-    faults.csv in SI, and a figure as SVG and PNG.
+    faults.csv in SI, and a figure.
     """
     from sim.case.load import load_case
     from sim.cli.progress import counted
@@ -66,7 +67,7 @@ def command(
     from sim.study.many.workers import local
     from sim.study.single import require_policy
 
-    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    output = Output(out=out, png=png, json_file=json_file, quiet=quiet, case_path=case_path)
     case = load_case(case_path)
     for name in policies:
         require_policy(case, name)
@@ -82,11 +83,9 @@ def command(
     def tables() -> dict[str, str | bytes]:
         from sim.tell.faults.fault_files import fault_files
 
-        return fault_files(found, units)
+        return fault_files(found, units, png=png)
 
-    output.write(found.to_json(), tables)
-    if output.on_screen:
-        show(screen(), found, units, everything=everything)
+    output.tell(lambda: show(screen(), found, units, everything=everything), found.to_json(), tables)
 
 
 def _stopped(study: Path | None) -> str:

@@ -8,7 +8,7 @@ import click
 
 from plots.words import Code, paragraph, say, term
 from sim.case.quantities import System
-from sim.cli.options import Output, output_options, quiet_option, units_option
+from sim.cli.options import Output, figure_options, quiet_option, units_option
 
 if TYPE_CHECKING:  # loaded when a lesson runs
     from sim.lessons.lesson import Lesson, Told
@@ -16,10 +16,10 @@ if TYPE_CHECKING:  # loaded when a lesson runs
 
 @click.command("lesson")
 @click.argument("name", metavar="[NAME]", required=False)
-@output_options
+@figure_options
 @units_option
 @quiet_option
-def command(name: str | None, out: Path | None, json_file: str | None, units: System, quiet: bool) -> None:
+def command(name: str | None, out: Path | None, png: bool, json_file: str | None, units: System, quiet: bool) -> None:
     """Show what one thing about washing filters does, on a small invented plant, in seconds.
 
     Without NAME: list the lessons. --out writes the figure, large enough for a wall, and the case file.
@@ -36,7 +36,7 @@ def command(name: str | None, out: Path | None, json_file: str | None, units: Sy
     chosen = lesson(name)
     from sim.cli.progress import watched
 
-    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=chosen.path)
+    output = Output(out=out, png=png, json_file=json_file, quiet=quiet, case_path=chosen.path)
     output.refuse_if_unwritable()
     if output.on_screen:
         _show_question(chosen, units)
@@ -47,11 +47,9 @@ def command(name: str | None, out: Path | None, json_file: str | None, units: Sy
     def files() -> dict[str, str | bytes]:
         from plots.wall import wall_files
 
-        return {**chosen.texts(), **wall_files(f"lesson_{chosen.path.stem}", told.wall)}
+        return {**chosen.texts(), **wall_files(f"lesson_{chosen.path.stem}", told.wall, png=png)}
 
-    output.write(studied.to_json(), files)
-    if output.on_screen:
-        _show_answer(chosen, told, out)
+    output.tell(lambda: _show_answer(chosen, told, out), studied.to_json(), files)
 
 
 def _show_question(lesson: "Lesson", system: System) -> None:

@@ -93,6 +93,14 @@ output_options = adding(
     ]
 )
 
+figure_options = adding(
+    [
+        output_options,
+        click.option("--png", is_flag=True, help="With --out: write each figure as PNG too, beside its SVG."),
+    ]
+)
+
+
 def _printable(ctx: click.Context, param: click.Parameter, value: str) -> str:
     """A name for the head of a report: no character of it can steer a terminal or turn a line round."""
     if len(value) > LONGEST_NAME or not value.isprintable():
@@ -102,7 +110,7 @@ def _printable(ctx: click.Context, param: click.Parameter, value: str) -> str:
 
 report_options = adding(
     [
-        output_options,
+        figure_options,
         click.option("--prepared-by", metavar="TEXT", default="", callback=_printable, help="Who prepared it."),
         click.option("--for", "prepared_for", metavar="TEXT", default="", callback=_printable, help="For whom."),
     ]
@@ -111,8 +119,8 @@ report_options = adding(
 
 @record
 class Output:
-    """Where results go besides the screen. `json_file` is None, "-" for standard output, or a path; the last three
-    are for the head of a report."""
+    """Where results go besides the screen. `json_file` is None, "-" for standard output, or a path; the three from
+    `prepared_by` on are for the head of a report. `png`: figures as PNG too."""
 
     out: Path | None
     json_file: str | None
@@ -121,6 +129,7 @@ class Output:
     prepared_by: str = ""
     prepared_for: str = ""
     everything: bool = False
+    png: bool = False
 
     @property
     def head(self) -> "Head":
@@ -146,6 +155,8 @@ class Output:
         from sim.study.errors import RequestError
         from sim.study.whole_files import SHORTEST_DRAWN, require_file, require_folder
 
+        if self.png and self.out is None:
+            raise RequestError("--png is for the figures of --out: give both, or neither")
         if self.out is not None and length < SHORTEST_DRAWN:
             raise RequestError(
                 f"--out: a run of {length:g} s leaves nothing to draw, which takes {SHORTEST_DRAWN:g} s or more; "
@@ -168,8 +179,27 @@ class Output:
         if study is not None and real_path(study) in others:
             raise RequestError(f"--study {study} is the case or another file of this command")
 
+    def tell(
+        self, show: Callable[[], None], data: Mapping[str, Any], tables: Callable[[], Mapping[str, str | bytes]]
+    ) -> None:
+        """Give the answer, on the screen or as JSON on standard output; then draw and write what was asked for.
+
+        It is written too where nobody reads the answer to its end.
+        """
+        from sim.study.whole_files import as_json
+
+        try:
+            if self.on_screen:
+                show()
+            if self.json_file == "-":
+                click.echo(as_json(data), nl=False)
+        except (OSError, SystemExit):  # the latter of rich, where a pipe is closed
+            self.write(data, tables)
+            raise
+        self.write(data, tables)
+
     def write(self, data: Mapping[str, Any], tables: Callable[[], Mapping[str, str | bytes]]) -> None:
-        """Write what was asked for: `data` as JSON, and the files of --out by name, made only if they are."""
+        """Write what was asked for: `data` to the JSON file, and the files of --out by name, only then made."""
         from sim.study.whole_files import as_json, write_all
 
         texts: dict[Path, str | bytes] = {}
@@ -180,9 +210,7 @@ class Output:
             texts[self.to_file] = as_json(data)
         if texts:
             write_all(texts)
-        if self.json_file == "-":
-            click.echo(as_json(data), nl=False)
-        elif texts and not self.quiet:
+        if texts and not self.quiet:
             say_plainly(_written(list(texts)))
 
 

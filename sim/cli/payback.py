@@ -29,6 +29,7 @@ from sim.cli.options import (
 def command(
     case_path: Path,
     out: Path | None,
+    png: bool,
     json_file: str | None,
     prepared_by: str,
     prepared_for: str,
@@ -41,10 +42,10 @@ def command(
     """What a meter or a pressure switch is worth: the calendar of today, the best calendar, and each of them.
 
     Prices are those of the table [prices] in CASE; where they are blank, it shows volumes, hours and the price at
-    which a device pays. --out writes report.html, its figures as SVG and PNG, and tables.xlsx.
+    which a device pays. --out writes report.html, its figures, and tables.xlsx.
     """
     output = Output(
-        out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
+        out=out, png=png, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
         prepared_for=prepared_for, everything=everything,
     )  # fmt: skip
     asked = Asked(**options)

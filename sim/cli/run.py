@@ -38,6 +38,7 @@ def command(
     week: int | None,
     at: str | None,
     out: Path | None,
+    png: bool,
     json_file: str | None,
     prepared_by: str,
     prepared_for: str,
@@ -48,7 +49,7 @@ def command(
 ) -> None:
     """Run CASE once: what its washes took and let through; with --all every event, filter run and where water went.
 
-    --out writes report.html, its figures as SVG and PNG, tables.xlsx, and in SI log.csv, runs.csv and kpis.csv.
+    --out writes report.html, its figures, tables.xlsx, and in SI log.csv, runs.csv and kpis.csv.
     """
     from sim.case.load import load_case
     from sim.cli.progress import watched
@@ -57,7 +58,7 @@ def command(
     from sim.study.single import require_policy, run
 
     output = Output(
-        out=out, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
+        out=out, png=png, json_file=json_file, quiet=quiet, case_path=case_path, prepared_by=prepared_by,
         prepared_for=prepared_for, everything=everything,
     )  # fmt: skip
     case = load_case(case_path)
@@ -80,15 +81,13 @@ def command(
         from sim.tell.comparison.files_of_one import report_files
 
         alone = Comparison(case=case, seed=seed, results=(single.result,))
-        return report_files(alone, units, output.head, week=week) | {
+        return report_files(alone, units, output.head, week=week, png=png) | {
             "log.csv": as_csv(log_table(single.result, case.run.start)),
             "runs.csv": as_csv(run_table([single.result], case.run.start)),
             "kpis.csv": as_csv(kpi_table([single.result])),
         }
 
-    output.write(single.to_json(), tables)
-    if output.on_screen:
-        show(screen(), single, units, week, everything=everything)
+    output.tell(lambda: show(screen(), single, units, week, everything=everything), single.to_json(), tables)
 
 
 def _explain(case: "Case", policy: str, at: str, seed: int, units: System, output: Output) -> None:
@@ -105,9 +104,7 @@ def _explain(case: "Case", policy: str, at: str, seed: int, units: System, outpu
     with watched(output.quiet) as progress:
         progress(policy, 0, 1)
         told = explain(case, policy, time, seed=seed)
-    output.write(told.to_json(), dict)
-    if output.on_screen:
-        _show_explained(told, units)
+    output.tell(lambda: _show_explained(told, units), told.to_json(), dict)
 
 
 def _show_explained(told: "Explained", system: System) -> None:

@@ -9,7 +9,7 @@ from sim.cli.options import (
     Output,
     all_option,
     case_argument,
-    output_options,
+    figure_options,
     quiet_option,
     seed_option,
     units_option,
@@ -28,7 +28,7 @@ from sim.cli.options import (
 )
 @click.option("--policy", "policies", multiple=True, metavar="NAME", help="Only this policy of the case; repeatable.")
 @click.option("--show", "shown", multiple=True, metavar="FIGURE", help="Only this figure, by its key; repeatable.")
-@output_options
+@figure_options
 @units_option
 @seed_option
 @all_option
@@ -39,6 +39,7 @@ def command(
     policies: tuple[str, ...],
     shown: tuple[str, ...],
     out: Path | None,
+    png: bool,
     json_file: str | None,
     units: System,
     seed: int,
@@ -48,7 +49,7 @@ def command(
     """Run CASE at every value of one setting, or every pair of values of two, on the same weather.
 
     A key is the dotted path in the case file: list items by name or position, steps by what they do. --out writes
-    sweep.csv in SI, and each figure shown as SVG and PNG.
+    sweep.csv in SI, and each figure shown.
     """
     from sim.cli.progress import watched
     from sim.cli.screen import screen
@@ -57,7 +58,7 @@ def command(
     from sim.study.vary import read_all
     from sim.tell.comparison.swept import chosen_figures, require_figures, sweep_table, swept_pictures
 
-    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=case_path)
+    output = Output(out=out, png=png, json_file=json_file, quiet=quiet, case_path=case_path)
     values = read_all(vary)
     require_figures(shown)
     output.refuse_if_unwritable()
@@ -69,8 +70,6 @@ def command(
         from plots.swept import files_of
         from sim.study.frames import as_csv
 
-        return {"sweep.csv": as_csv(sweep_table(swept)), **files_of(swept_pictures(swept, kpis, units))}
+        return {"sweep.csv": as_csv(sweep_table(swept)), **files_of(swept_pictures(swept, kpis, units), png=png)}
 
-    output.write(swept.to_json(), tables)
-    if output.on_screen:
-        show(screen(), swept, shown, units, everything=everything)
+    output.tell(lambda: show(screen(), swept, shown, units, everything=everything), swept.to_json(), tables)

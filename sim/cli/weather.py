@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sim.cli.options import Output, output_options, quiet_option, seed_option
+from sim.cli.options import Output, figure_options, quiet_option, seed_option
 
 if TYPE_CHECKING:  # loaded when the command runs
     from sim.study.weather import WeatherFit
@@ -38,11 +38,11 @@ if TYPE_CHECKING:  # loaded when the command runs
     show_default=True,
     help="What to do with values that stand still for a day.",
 )
-@output_options
+@figure_options
 @seed_option
 @quiet_option
 def command(
-    file: Path, out: Path | None, json_file: str | None, seed: int, quiet: bool, **column: str | None
+    file: Path, out: Path | None, png: bool, json_file: str | None, seed: int, quiet: bool, **column: str | None
 ) -> None:
     """Fit random weather to a column of a CSV file and show how like it is.
 
@@ -52,7 +52,7 @@ def command(
     from sim.study.weather import fit_weather, table_of
     from sim.write.fitted import paste
 
-    output = Output(out=out, json_file=json_file, quiet=quiet, case_path=file)
+    output = Output(out=out, png=png, json_file=json_file, quiet=quiet, case_path=file)
     table = table_of(file, **column)
     output.refuse_if_unwritable()
     fit = fit_weather(file, table, seed=seed)
@@ -60,11 +60,9 @@ def command(
     def files() -> dict[str, str | bytes]:
         from sim.tell.weather.weather_picture import weather_files
 
-        return {"weather.toml": paste(fit)} | weather_files(fit)
+        return {"weather.toml": paste(fit)} | weather_files(fit, png=png)
 
-    output.write(fit.to_json() | {"lines": paste(fit)}, files)
-    if output.on_screen:
-        _show(fit)
+    output.tell(lambda: _show(fit), fit.to_json() | {"lines": paste(fit)}, files)
 
 
 def _show(fit: "WeatherFit") -> None:

@@ -370,6 +370,10 @@ class Line:
         """One number of the row of vessel i by its name in `layout`; its `mode` is SERVICE be there water or not."""
         return self._tables.vessel[name].item(i)
 
+    def spike(self, k: int) -> float:
+        """What of the signal of stage k passes in seconds [Pa]."""
+        return float(self._tables.stage["spike"].item(k))
+
     def of_unit(self, name: str) -> float:
         """One number of the row of the unit downstream by its name in `layout`."""
         return float(self._tables.unit[name].item(0))
@@ -416,9 +420,11 @@ class Line:
     def sent_on(self, k: int) -> tuple[float, ...] | None:
         """Hardness, iron, manganese and oxidant as chlorine in what stage k sends on at this moment [g/m3], as its
         limits count them; None where it sends nothing on or nothing dissolved is followed."""
+        if self.control.dissolves == 0:
+            return None
         self.reading(int(self.stage[k].first_vessel))  # carries the water through stage k, on trial
         p = self.stage[k]
-        if self.control.dissolves == 0 or p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
+        if p.through <= 0.0 or (p.serving == 0 and p.passes_raw == 0):
             return None
         water, dissolved = (table.view(np.recarray) for table in (self._tables.trial, self._tables.tried))
         return tuple(float(sent_on(k, n, water, dissolved)) for n in (HARDNESS, IRON, MANGANESE, FREE))
@@ -441,20 +447,21 @@ class Line:
 
     def phase(self, i: int) -> str:
         """What vessel i is doing: "service", "standby", a step of its wash, or "stopped" where no water moves."""
-        s = self.vessel[i]
-        if s.mode == SERVICE and not self._reached(int(s.stage)):
+        mode = self.of_vessel("mode", i)
+        if mode == SERVICE and not self._reached(self.of_vessel("stage", i)):
             return "stopped"
-        return SERVES.get(int(s.mode)) or self._doing[i]
+        return SERVES.get(mode) or self._doing[i]
 
     def _reached(self, k: int) -> bool:
         """Whether the water of stage k can go on: to service, or into the rinse of a later stage."""
-        if self.control.power == 0:
+        stage = self._tables.stage
+        if self._tables.control["power"].item(0) == 0:
             return False
-        closed = next((j for j, p in enumerate(self.stage) if p.serving == 0 and p.passes_raw == 0), None)
-        if closed is None:
+        (closed,) = np.nonzero((stage["serving"] == 0) & (stage["passes_raw"] == 0))
+        if not closed.size:
             return True
         pulls = [int(s.stage) for s in self.vessel if s.mode == RINSE or (s.mode == BACKWASH and s.pulls == 1)]
-        return any(k < stage <= closed for stage in pulls)
+        return any(k < stage <= closed[0] for stage in pulls)
 
     def deposits(self, i: int) -> list[float]:
         """Deposit in each cell of bed i, top down [g/m2]; cells must be up to date."""

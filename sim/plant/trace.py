@@ -124,7 +124,7 @@ def moment_of(case: Case, line: Line) -> Moment:
         round_stages=tuple(
             stage.name
             for stage, row in zip(case.stages, line.stage, strict=True)
-            if row.passes_raw == 1 and row.serving == 0 and service > 0.0
+            if service > 0.0 and row.passes_raw == 1 and row.serving == 0
         ),
         level_m3=float(unit.level) if there else math.nan,
         running=running,
@@ -141,22 +141,23 @@ def _sent_on(line: Line, k: int, name: str) -> SentOn:
 def _sample(line: Line, i: int) -> Sample:
     flow, pressure, inlet, outlet = line.reading(i)
     conc = (inlet, outlet) if flow > 0.0 else (math.nan, math.nan)
-    row = line.vessel[i]
-    spike = float(line.stage[int(row.stage)].spike)
+    spike = line.spike(line.of_vessel("stage", i))
     return Sample(
-        line.time, line.names[i], line.phase(i), flow * HOUR, pressure / KILO, *conc, spike / KILO, int(row.early),
-        int(row.missed),
+        line.time, line.names[i], line.phase(i), flow * HOUR, pressure / KILO, *conc, spike / KILO,
+        *line.triggers_so_far(i),
     )  # fmt: skip
 
 
-def bed_section(
-    case: Case, policy: str, *, time: float, seed: int = 1, replicate: int = 0
-) -> tuple[tuple[Slice, ...], tuple[UsedSlice, ...]]:
-    """The deposit in every cell of every bed just before what happens at `time` [s], and what it has used up."""
+def bed_sections(
+    case: Case, policy: str, *, times: Sequence[float], seed: int = 1, replicate: int = 0
+) -> Iterator[tuple[tuple[Slice, ...], tuple[UsedSlice, ...]]]:
+    """The deposit in every cell of every bed just before what happens at each of some rising times [s], and what it
+    has used up."""
     plant = Plant(case, policy, seed=seed, replicate=replicate)
-    plant.run_until(time)
-    line = plant.look()
-    return slices_of(case, line), used_slices(case, line)
+    for time in times:
+        plant.run_until(time)
+        line = plant.look()
+        yield slices_of(case, line), used_slices(case, line)
 
 
 def slices_of(case: Case, line: Line) -> tuple[Slice, ...]:

@@ -13,17 +13,19 @@ from sim.plant.simulate import simulate
 from sim.study.costs import priced
 from sim.study.doubts import doubt_json, doubts
 from sim.study.version import PROGRAM, VERSION
+from sim.study.weeks import Week, run_by_weeks
 
 Progress = Callable[[str, int, int], None]
 
 
 @record
 class Comparison:
-    """The results of every policy of `case`, in the order of the file, all from one `seed`."""
+    """The results of every policy of `case`, in the order of the file, all from one `seed`; their weeks if kept."""
 
     case: Case
     seed: int
     results: tuple[RunResult, ...]
+    weeks: tuple[Week, ...] = ()
 
     @property
     def days(self) -> float:
@@ -60,14 +62,22 @@ def heading(case: Case, days: float, seed: int) -> dict[str, Any]:
     }
 
 
-def compare(case: Case, *, seed: int = 1, progress: Progress | None = None) -> Comparison:
+def compare(
+    case: Case, *, seed: int = 1, progress: Progress | None = None, weekly: bool = False
+) -> Comparison:
     """Run every policy of the case on the same weather.
 
-    `progress`, if given, is told before each run: the policy's name, its place from 0, how many there are.
+    `weekly`: keep what each week brought too, as a report needs it. `progress`, if given, is told before each run:
+    the policy's name, its place from 0, how many there are.
     """
-    results = []
+    results, known = list[RunResult](), list[Week]()
     for place, policy in enumerate(case.policies):
         if progress is not None:
             progress(policy.name, place, len(case.policies))
-        results.append(priced(case, simulate(case, policy.name, seed=seed)))
-    return Comparison(case=case, seed=seed, results=tuple(results))
+        if weekly:
+            result, found = run_by_weeks(case, policy.name, seed=seed)
+            known += found
+        else:
+            result = simulate(case, policy.name, seed=seed)
+        results.append(priced(case, result))
+    return Comparison(case=case, seed=seed, results=tuple(results), weeks=tuple(known))

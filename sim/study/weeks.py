@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from sim.case.records import Case
 from sim.case.units import DAY
+from sim.plant.records import RunResult
 from sim.plant.simulate import Plant
 
 WEEK = 7.0 * DAY
@@ -37,11 +38,18 @@ def in_week(time_s: float, number: int) -> bool:
 
 
 def weeks(case: Case, policy: str, *, seed: int = 1, replicate: int = 0) -> tuple[Week, ...]:
-    """Every week of the run of one policy, from the ledger at each week's end."""
+    """Every week of the run of one policy."""
+    return run_by_weeks(case, policy, seed=seed, replicate=replicate)[1]
+
+
+def run_by_weeks(
+    case: Case, policy: str, *, seed: int = 1, replicate: int = 0
+) -> tuple[RunResult, tuple[Week, ...]]:
+    """The whole run of one policy, and every week of it, from the ledger at each week's end."""
     plant = Plant(case, policy, seed=seed, replicate=replicate)
     found: list[Week] = []
     start, before = 0.0, (0.0, 0, 0.0, 0.0, 0.0)
-    while start < case.run.length:
+    while True:
         end = min(start + WEEK, case.run.length)
         plant.run_until(end)
         result = plant.result()
@@ -54,8 +62,9 @@ def weeks(case: Case, policy: str, *, seed: int = 1, replicate: int = 0) -> tupl
             Week(policy, len(found) + 1, start, end, after[0] - before[0] if limited else None,
                  after[1] - before[1], after[2] - before[2], after[3] - before[3], after[4] - before[4])
         )  # fmt: skip
+        if end >= case.run.length:
+            return result, tuple(found)
         start, before = end, after
-    return tuple(found)
 
 
 def worst_week(found: Iterable[Week]) -> tuple[Week, bool]:

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from starlette.requests import Request
 from starlette.responses import Response
 
+from plots.course import by_figure
 from plots.inputs import TextTable
 from plots.one import Shown, show_compared, show_course
 from plots.words import Name, label, say, term
@@ -104,7 +105,7 @@ def through_time(stand: Stand, policy: str, narrow: bool, tell: Tell) -> tuple[S
     worst, _ = worst_week(weeks(case, policy))
     week = (moment(case.run.start, worst.start_s), moment(case.run.start, worst.end_s))
     drawn = courses(case, result, window_around(worst, case.run.length), stand.system)
-    return tuple(show_course(course, week, narrow=narrow) for course in drawn)
+    return tuple(show_course(some, week, narrow=narrow) for some in by_figure(drawn))
 
 
 def _asked(request: Request) -> Question:

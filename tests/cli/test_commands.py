@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from plots import bundle
 from sim.case.load import load_case
+from sim.study.errors import RequestError
 from sim.study.version import VERSION
 from tests.cli.small import call, small_case
 
@@ -83,12 +85,40 @@ def test_compare_writes_its_tables_its_figures_and_a_report(case: str, tmp_path:
     out = tmp_path / "new" / "out"
     done = call("compare", case, "--out", out, "--json", out / "all.json")
     assert done.exit_code == 0, done.stderr
-    figures = {f"{name}.{kind}" for name in COMPARED for kind in ("svg", "png")}
+    figures = {f"{name}.svg" for name in COMPARED}
     tables = {"all.json", "kpis.csv", "runs.csv", "tables.xlsx"}
     assert {path.name for path in out.iterdir()} == {"report.html", *tables, *figures}
     assert "Written: " in done.stderr
-    assert "Written: 6 figures as SVG and PNG." in done.stderr
+    assert "Written: 6 figures." in done.stderr
     assert (out / "kpis.csv").read_text().startswith("policy,stage,kpi,value\ntwo nights,,washes,")
+
+
+@pytest.mark.parametrize("words", [["compare"], ["run", "--policy", "by volume"]])
+def test_the_answer_is_told_before_anything_is_drawn(
+    words: list[str], case: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise RequestError("no pens")
+
+    monkeypatch.setattr(bundle, "draw_all", refused)
+    out = tmp_path / "out"
+    done = call(words[0], case, *words[1:], "--out", out, "--json", tmp_path / "a.json")
+    assert done.exit_code == 2
+    assert done.stdout == call(words[0], case, *words[1:]).stdout != ""
+    assert done.stderr.splitlines()[-1] == "filterrun: no pens"
+    assert not out.exists()
+    assert not (tmp_path / "a.json").exists()
+
+
+def test_figures_are_png_too_where_that_is_asked_for_and_only_with_a_folder(case: str, tmp_path: Path) -> None:
+    done = call("run", case, "--policy", "by volume", "--out", tmp_path, "--png")
+    assert done.exit_code == 0, done.stderr
+    drawn = [path.stem for path in tmp_path.glob("*.svg")]
+    assert len(drawn) == 4
+    assert all((tmp_path / f"{name}.png").read_bytes().startswith(b"\x89PNG") for name in drawn)
+    done = call("run", case, "--policy", "by volume", "--png")
+    assert done.exit_code == 2
+    assert "--png is for the figures of --out" in done.stderr
 
 
 @pytest.mark.long
@@ -102,7 +132,7 @@ def test_what_compare_writes_is_the_same_each_time_and_only_shown_in_other_units
     after = {path.name: path.read_bytes() for path in out.iterdir()}
     same = {name for name in before if after[name] == before[name]}
     # Data files are SI whatever is shown; the bars of filter runs have no unit but days.
-    assert same == {"all.json", "kpis.csv", "runs.csv", "filter_runs_1.svg", "filter_runs_1.png"}
+    assert same == {"all.json", "kpis.csv", "runs.csv", "filter_runs_1.svg"}
     assert "water to drain, gal" in after["comparison.svg"].decode()
 
 

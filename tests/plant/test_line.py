@@ -21,7 +21,7 @@ from sim.plant.build import build_tables
 from sim.plant.layout import CHANGING, Tables
 from sim.plant.line import Line
 from sim.plant.simulate import Plant, simulate
-from sim.plant.trace import bed_section, trace
+from sim.plant.trace import bed_sections, trace
 from tests.cross_checks import (
     breakthrough_time,
     gain_from_mean_deposit,
@@ -310,7 +310,7 @@ def test_samples_do_not_change_a_run_and_tell_what_it_does() -> None:
 
 def test_a_section_adds_up_to_what_the_bed_holds() -> None:
     case = make_case()
-    slices, used = bed_section(case, "calendar", time=3 * DAY)
+    ((slices, used),) = bed_sections(case, "calendar", times=[3 * DAY])
     assert used == ()
     assert len(slices) == 40
     assert (slices[0].top_m, slices[19].bottom_m, slices[-1].bottom_m) == pytest.approx((0.0, 0.45, 0.7))

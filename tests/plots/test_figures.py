@@ -16,13 +16,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
+from matplotlib.dates import date2num
 
 from plots.captions import bed_alt, bed_caption, course_caption, runs_caption
 from plots.compared import compared_figure
-from plots.course import course_figure
+from plots.course import by_figure, course_figure
 from plots.gallery import Drawing, draw_all, labelled
 from plots.runs import SINGLE_BARS, draw_months, runs_figure
-from plots.section import DARKEST, bed_figure
+from plots.section import DARKEST, bed_figure, beds_by_figure
 from plots.spread import VECTOR_AT_MOST, spread_figure
 from plots.style import TICKS, as_svg, date_ticks, house_style, look, new_figure
 from tests.plots.made import (
@@ -47,6 +48,11 @@ def drawings() -> tuple[Drawing, ...]:
     return draw_all(made_pictures())
 
 
+def svg_of(drawing: Drawing) -> str:
+    """The figure with its caption."""
+    return str(drawing.files[f"{drawing.name}.svg"])
+
+
 def texts(svg: str) -> list[str]:
     """What the text elements of an SVG say."""
     return ["".join(each.itertext()) for each in ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")]
@@ -55,11 +61,11 @@ def texts(svg: str) -> list[str]:
 def test_there_is_one_of_each_with_files_a_caption_and_words_in_its_place(drawings: tuple[Drawing, ...]) -> None:
     assert [each.name for each in drawings] == ["comparison", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings:
-        assert each.png.startswith(b"\x89PNG")
+        assert list(each.files) == [f"{each.name}.svg"]
         assert 1 <= len(re.findall(r"[.](?: |$)", each.caption)) <= 4
         assert len(each.alt) > len(each.caption) / 2
-        assert " ".join(texts(each.svg)).count(each.caption.split()[-1])
-        assert len(texts(each.svg)) > len(texts(each.bare))
+        assert " ".join(texts(svg_of(each))).count(each.caption.split()[-1])
+        assert len(texts(svg_of(each))) > len(texts(each.bare))
 
 
 def test_one_policy_alone_begins_with_its_course() -> None:
@@ -75,7 +81,7 @@ def test_of_many_runs_the_spread_stands_first_and_the_rest_is_called_an_example(
     assert [each.name for each in drawings] == ["spread", "filter_runs_1", "course_1", "week", "bed_1"]
     for each in drawings[1:]:
         assert each.caption.startswith("One run as an example, the first of 40. ")
-        assert "One run as an example, the first of 40." in " ".join(texts(each.svg))
+        assert "One run as an example, the first of 40." in " ".join(texts(svg_of(each)))
     shown = texts(drawings[0].bare)
     for each in ("40.1 ±4.0", "120 ±12", "55.3", "each stroke: one run"):
         assert each in shown
@@ -110,23 +116,26 @@ def test_a_new_process_gives_the_same_bytes(drawings: tuple[Drawing, ...]) -> No
 
 
 def test_names_stay_text_whatever_they_look_like(drawings: tuple[Drawing, ...]) -> None:
-    comparison, runs, course, week, bed = (" ".join(texts(each.svg)) for each in drawings)
+    comparison, runs, course, week, bed = (" ".join(texts(svg_of(each))) for each in drawings)
     for policy in POLICIES[:2]:
         for words_shown in (runs, bed):
             assert policy in words_shown
     assert f"Week 2, {POLICIES[0]}" in week
     assert STAGE in week
     assert POLICIES[1].split()[0] in comparison
-    assert f"{STAGE}: {POLICIES[0]}" in course
+    assert f"{STAGE}: pressure drop" in course
+    assert POLICIES[0] in course
 
 
 def test_axes_name_their_units(drawings: tuple[Drawing, ...]) -> None:
-    comparison, runs, course, week, bed = (texts(each.svg) for each in drawings)
-    assert {"m³/h", "m³", "kPa", "level of the tank", "starts", "stops", "set point", "03:00"} <= set(week)
+    comparison, runs, course, week, bed = (texts(svg_of(each)) for each in drawings)
+    assert {"flow to service, m³/h", "level of the tank, m³", f"{STAGE}, kPa"} <= set(week)
+    assert {"starts", "stops", "set point", "03:00"} <= set(week)
     assert "water to drain, m³" in comparison
     assert "length of a filter run, d" in runs
-    assert {"pressure drop, kPa", "filtered solids, mg/L", "set point", "limit"} <= set(course)
-    assert {"depth below the bed's surface, m", "deposit, kg/m³", "anthracite", "sand"} <= set(bed)
+    shown = {f"{STAGE}: pressure drop, kPa", f"{STAGE}: filtered solids, mg/L", "set point", "limit"}
+    assert shown <= set(course)
+    assert {"depth below the bed's", "surface, m", "deposit, kg/m³", "anthracite", "sand"} <= set(bed)
 
 
 def test_every_number_of_the_bars_stands_at_its_bar() -> None:
@@ -158,47 +167,47 @@ def test_many_policies_still_fit_on_a_page() -> None:
 
 def test_what_is_over_the_limit_is_hatched_and_only_that() -> None:
     with house_style():
-        figure = course_figure(made_course(), WEEK)
+        figure = course_figure((made_course(),), WEEK)
         (fill,) = figure.axes[1].collections
         heights = [vertex[1] for path in fill.get_paths() for vertex in path.vertices]
         assert fill.get_hatch()
         assert min(heights) == pytest.approx(0.5)
         assert max(heights) == pytest.approx(0.7, abs=0.02)
-        assert not course_figure(made_course(limit=None), WEEK).axes[1].collections
+        assert not course_figure((made_course(limit=None),), WEEK).axes[1].collections
 
 
 def test_a_course_says_what_part_of_the_run_it_is_and_the_hours_over_the_limit_in_both() -> None:
     course = made_course()
-    told = course_caption(course)
+    told = course_caption((course,))
     part = "4 Jan 2027 to 31 Jan 2027: 28 of the run's 56 days"
     assert part in told
-    over = "over its limit for 104 h of the time shown (hatched). In the whole run it is over the limit for 208 h."
+    over = f"Hours over the limit in the time shown (hatched) / in the whole run: {STAGE} 104 / 208."
     assert over in told
     with house_style():
-        assert part in texts(as_svg(course_figure(course, WEEK)))
-    brief = course_caption(replace(course, days=(28.0, 28.0), over_h=(0.1, 0.1), limit=0.699))
+        assert part in texts(as_svg(course_figure((course,), WEEK)))
+    brief = course_caption((replace(course, days=(28.0, 28.0), over_h=(0.1, 0.1), limit=0.699),))
     assert "the whole run" in brief
-    assert "for 0.1 h of the time shown (too briefly or too little to be hatched)." in brief
-    elsewhere = course_caption(replace(course, over_h=(0.0, 304.0), limit=2.0))
-    assert "is under its limit; in the whole run it is over the limit for 304 h" in elsewhere
-    never = course_caption(replace(course, over_h=(0.0, 0.0), limit=2.0))
-    assert never.endswith("In the whole run the filtered water is not over its limit at any time.")
+    assert f"Hours over the limit (hatched): {STAGE} 0.1. Too brief or too little to be hatched: {STAGE}." in brief
+    elsewhere = course_caption((replace(course, over_h=(0.0, 304.0), limit=2.0),))
+    assert f"{STAGE} 0 / 304." in elsewhere
+    never = course_caption((replace(course, over_h=(0.0, 0.0), limit=2.0),))
+    assert never.endswith("In the whole run no filtered water is over its limit at any time.")
 
 
 def test_every_wash_of_the_course_is_marked_in_both_panels() -> None:
     course = made_course(set_point=None)
     with house_style():
-        figure = course_figure(course, WEEK)
+        figure = course_figure((course,), WEEK)
     for axes in figure.axes:
-        upright = [line for line in axes.lines if len(line.get_xdata()) == 2 and list(line.get_ydata()) == [0, 1]]
-        assert len(upright) == len(course.washes)
+        (upright,) = [line for line in axes.lines if list(line.get_ydata()[:2]) == [0, 1]]  # type: ignore[index]
+        assert list(upright.get_xdata()[::3]) == list(date2num(course.washes))  # type: ignore[index]
 
 
 def test_a_stage_that_never_serves_draws_empty_axes_and_says_so() -> None:
     course = made_course()
     course.table[["pressure", "solids"]] = math.nan
     with house_style():
-        assert "limit" in texts(as_svg(course_figure(course, WEEK)))
+        assert "limit" in texts(as_svg(course_figure((course,), WEEK)))
 
 
 def test_a_bar_is_as_long_as_its_run_and_black_as_long_as_it_was_over() -> None:
@@ -264,7 +273,7 @@ def test_months_do_not_count_what_no_wash_ended() -> None:
 def test_the_section_is_as_dark_as_the_bed_is_full() -> None:
     bed = made_bed()
     with house_style():
-        figure = bed_figure(bed)
+        figure = bed_figure((bed,))
         assert {"0", "12", "deposit in the section, kg/m³"} <= set(texts(as_svg(figure)))
     (mesh,) = figure.axes[0].collections
     shades = [float(mesh.norm(each)) for each in mesh.get_array().ravel()]
@@ -273,13 +282,13 @@ def test_the_section_is_as_dark_as_the_bed_is_full() -> None:
 
 
 def test_a_little_deposit_has_a_scale_of_its_own_and_the_caption_says_so() -> None:
-    bed, told = made_bed(), bed_caption(made_bed())
+    bed, told = made_bed(), bed_caption((made_bed(),))
     assert "comes close to the dotted line" in told
     assert "12 Jan 2027 (“" in told
     bed.slices["deposit"] *= 0.01
-    assert "none comes near the 12 kg/m³" in bed_caption(bed)
+    assert f"none comes near what the bed can hold: {STAGE} 12 kg/m³." in bed_caption((bed,))
     with house_style():
-        curves = bed_figure(bed).axes[1]
+        curves = bed_figure((bed,)).axes[1]
     assert not any(line.get_linestyle() == ":" for line in curves.lines)
     assert curves.get_xlim()[1] < 0.1
 
@@ -290,15 +299,30 @@ def test_what_is_used_of_a_capacity_stands_beside_the_deposit_on_its_own_scale(m
     used = bed.slices[["policy", "top", "bottom"]].assign(used=most * (1.0 - bed.slices["top"]))
     bed = replace(bed, used=used)
     with house_style():
-        figure = bed_figure(bed)
+        figure = bed_figure((bed,))
     axes = next(axes for axes in figure.axes if axes.get_xlabel() == "capacity used, %")
     assert axes.get_xlim() == pytest.approx((0.0, end))
     assert [line.get_xdata()[0] for line in axes.lines[:2]] == [most] * 2  # type: ignore[index]
-    assert "worked out" in bed_caption(bed)
-    assert bed_alt(bed).count("Capacity used for what is dissolved") == 2
+    assert "worked out" in bed_caption((bed,))
+    assert bed_alt((bed,)).count("Capacity used for what is dissolved") == 2
     with house_style():
-        bare = bed_figure(made_bed(POLICIES[:2]))
+        bare = bed_figure((made_bed(POLICIES[:2]),))
     assert not any(axes.get_xlabel() == "capacity used, %" for axes in bare.axes)
+
+
+def test_several_vessels_and_several_beds_share_a_figure_and_fill_no_more_than_a_page() -> None:
+    courses = [replace(made_course(policy), stage=f"bed {place}") for policy in POLICIES[:2] for place in range(6)]
+    groups = by_figure(courses)
+    assert [len(each) for each in groups] == [4, 2, 4, 2]
+    assert [{course.policy for course in each} for each in groups] == [{POLICIES[0]}] * 2 + [{POLICIES[1]}] * 2
+    beds = [replace(made_bed(), stage=f"bed {place}") for place in range(4)]
+    assert [len(each) for each in beds_by_figure(beds)] == [3, 1]
+    with house_style():
+        course, bed = course_figure(groups[0], WEEK), bed_figure(beds[:3])
+        shown = texts(as_svg(course)), texts(as_svg(bed))
+    for figure, names, words_shown in ((course, 4, shown[0]), (bed, 3, shown[1])):
+        assert figure.get_size_inches()[1] <= 8.1  # 205 mm, as a printed page has room for
+        assert all(any(text.startswith(f"bed {place}: ") for text in words_shown) for place in range(names))
 
 
 def contrast_on_white(colour: str) -> float:
@@ -345,8 +369,8 @@ def test_a_policy_looks_the_same_in_every_figure() -> None:
     some = POLICIES[2:]
     with house_style():
         bars = compared_figure(POLICIES, made_compared()[1:]).axes[0].patches  # which all of them have
-        curves = bed_figure(made_bed(some)).axes[1]
-        course = course_figure(made_course(some[1]), WEEK)
+        curves = bed_figure((made_bed(some),)).axes[1]
+        course = course_figure((made_course(some[1]),), WEEK)
     drawn = {line.get_label(): line.get_color() for line in curves.lines}
     for policy in some:
         assert to_rgb(drawn[policy]) == bars[POLICIES.index(policy)].get_edgecolor()[:3]

@@ -142,7 +142,7 @@ def test_a_dozen_figures_are_shown_unless_all_are_asked_for(drawings: tuple[Draw
     many = [*drawings, *(replace(drawings[2], name=f"course_{place}") for place in range(2, 11))]
     few, whole = (report_html(made_report(), many, replace(made_head(), whole=each)) for each in (False, True))
     assert (few.count("<figure"), whole.count("<figure")) == (12, 14)
-    assert "beside this file as SVG and PNG: course_9 and course_10." in few
+    assert "beside this file: course_9 and course_10." in few
     assert "Not shown here" not in whole
 
 
@@ -181,6 +181,6 @@ def test_figures_that_would_make_the_file_too_large_are_named_instead(
     monkeypatch.setattr(report_module, "LARGEST", len(whole.encode("utf-8")) - 1)
     smaller = report_html(made_report(), drawings, made_head())
     assert smaller.count("<figure") == 4
-    assert "beside this file as SVG and PNG: bed_1." in smaller
+    assert "beside this file: bed_1." in smaller
     monkeypatch.setattr(report_module, "LARGEST", 10)
     assert report_html(made_report(), drawings, made_head()).count("<figure") == 1

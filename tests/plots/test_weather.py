@@ -85,4 +85,4 @@ def test_files_repeat_to_the_byte_and_carry_the_caption() -> None:
     svg = first["weather.svg"]
     assert isinstance(svg, str)
     assert "40 realisations" in svg
-    assert set(first) == {"weather.svg", "weather.png"}
+    assert set(first) == {"weather.svg"}

@@ -37,7 +37,7 @@ def test_what_is_dissolved_takes_the_place_of_signals_without_a_switch_and_is_ha
     assert [each.name for each in shown_signals(week)] == [STAGE, "two"]
     figure = drawn(week)
     panels = {axes.get_title(loc="left"): axes for axes in figure.axes}
-    soft = panels["softener 0, sent on: hardness"]
+    soft = panels["softener 0, sent on: hardness, mg/L"]
     assert [each.get_hatch() for each in soft.collections] == ["//////"]
     marks = {str(line.get_marker()) for line in soft.lines}
     assert {MARKS["regenerated"]["marker"], MARKS["unrestored"]["marker"]} <= marks

@@ -18,7 +18,7 @@ from sim.tell.comparison.views import dissolved_table
 from sim.tell.decision.given import given_table
 from sim.tell.run.dissolved import followed
 from sim.tell.run.moment_words import paragraphs
-from sim.tell.run.samples import bed
+from sim.tell.run.samples import beds
 from sim.tell.run.week_view import week_picture
 from sim.web.shelf import Held
 from sim.web.start import sliders
@@ -126,7 +126,7 @@ def test_the_profile_holds_what_the_run_has_taken_up_and_falls_with_depth(case: 
 
 
 def test_the_figure_of_a_bed_has_it_beside_the_deposit(case: Case, result: RunResult) -> None:
-    drawn = bed(case, [result], case.stages[0], "si")
+    drawn = beds(case, [result], "si")[0]
     assert drawn.used is not None
     assert drawn.used["used"].between(0.0, 100.0 + 1e-9).all()
     assert "worked out" in bed_caption(drawn)

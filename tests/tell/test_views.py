@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from plots.inputs import Course, Pictures
 from plots.words import typeset
@@ -21,7 +23,7 @@ from sim.study.vessels import vessels, vessels_of
 from sim.study.weeks import WEEK, Week, weeks, worst_week
 from sim.tell.comparison.files_of_one import report_files
 from sim.tell.comparison.views import DRAWN_AT_MOST, drawn, drawn_through_time, pictures, report
-from sim.tell.run.samples import Window, bed, courses, fullest_run, over_hours, run_bars, window_around
+from sim.tell.run.samples import Window, beds, courses, fullest_run, run_bars, window_around
 from sim.tell.workbook import sheets
 from tests.cli.test_words import CLAIMS, JARGON, found
 from tests.plots.made import made_head
@@ -108,10 +110,11 @@ def test_what_a_course_shows_over_the_limit_is_there_in_the_figures(
 def test_hours_over_the_limit_add_up_over_any_cut_of_the_run(comparison: Comparison) -> None:
     case, result = comparison.case, comparison.results[0]
     half = case.run.length / 2.0
-    first, second = (over_hours(case, result, Window(*ends)) for ends in ((0.0, half), (half, case.run.length)))
-    for stage, (here, whole) in first.items():
-        assert whole == pytest.approx(result.stages[stage]["over_limit_h"], rel=1e-9)
-        assert here + second[stage][0] == pytest.approx(whole, rel=1e-9)
+    halves = [courses(case, result, Window(*ends), "si") for ends in ((0.0, half), (half, case.run.length))]
+    for first, second in zip(*halves, strict=True):
+        here, whole = first.over_h
+        assert whole == pytest.approx(result.stages[first.stage]["over_limit_h"], rel=1e-9)
+        assert here + second.over_h[0] == pytest.approx(whole, rel=1e-9)
 
 
 def test_a_course_breaks_off_where_the_stage_is_not_in_service(seen: dict[str, Pictures]) -> None:
@@ -144,7 +147,7 @@ def test_filter_runs_have_the_length_and_the_hours_of_the_run() -> None:
 def test_the_bed_is_the_one_at_the_end_of_the_fullest_run() -> None:
     case = load_case(ROOT / "cases" / "reference.toml")
     result = compare(case).results[0]
-    shown = bed(case, [result], case.stages[0], "si")
+    shown = beds(case, [result], "si")[0]
     run = fullest_run(result, "filter")
     assert run.load_g_m2 == max(each.load_g_m2 for each in result.runs if each.cause is not None)
     assert shown.layers["bottom"].tolist() == pytest.approx([0.45, 0.70])
@@ -249,6 +252,24 @@ def test_one_run_makes_a_report_of_its_own(comparison: Comparison) -> None:
     assert "any way to start a wash" not in told.week
 
 
+def test_the_boiler_house_is_drawn_with_a_dozen_layouts_at_most(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A layout takes as long as the drawing itself; four weeks have as many figures as the year of the file."""
+    case = load_case(ROOT / "cases" / "boiler_house.toml")
+    month = replace(case, run=replace(case.run, length=4.0 * WEEK))
+    laid_out: list[object] = []
+    lay_out = ConstrainedLayoutEngine.execute
+
+    def counted(engine: ConstrainedLayoutEngine, figure: Figure) -> None:
+        laid_out.append(figure)
+        lay_out(engine, figure)
+
+    monkeypatch.setattr(ConstrainedLayoutEngine, "execute", counted)
+    made = report_files(compare(month), "si", made_head(), png=True)
+    drawn_files = [name for name in made if name.endswith(".svg")]
+    assert len(laid_out) == len(set(map(id, laid_out))) == len(drawn_files) <= 12
+    assert {f"{name[:-4]}.png" for name in drawn_files} < set(made)
+
+
 SMALL = ["reference", pytest.param("parts_hall", marks=pytest.mark.long)]
 
 
@@ -258,9 +279,8 @@ def files(comparison: Comparison) -> Files:
 
 
 def complete_and_small(comparison: Comparison, made: Files) -> None:
-    stages, policies = len(comparison.case.stages), len(comparison.results)
-    figures = 2 + 2 * stages + stages * policies
-    assert len(made) == 2 + 2 * figures
+    figures = 2 + len(comparison.case.stages) + 1 + len(comparison.results)  # filter runs by stage, beds, courses
+    assert len(made) == 2 + figures
     html = str(made["report.html"])
     assert len(html.encode("utf-8")) < 1_000_000
     words = re.sub(r'src="data:[^"]*"', "", html)

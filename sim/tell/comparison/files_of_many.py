@@ -20,7 +20,9 @@ from sim.tell.comparison.views import table_notes
 from sim.tell.present import UNITS, Row
 
 
-def repeated_files(repeated: Repeated, example: Comparison, system: System, head: Head) -> dict[str, str | bytes]:
+def repeated_files(
+    repeated: Repeated, example: Comparison, system: System, head: Head, *, png: bool = False
+) -> dict[str, str | bytes]:
     """Texts and bytes by file name; `example` is the first replicate, at the constants that the case gives."""
     made = material(example, system)
     drawn = replace(made.pictures, spread=spreads(repeated, system), example=example_words(repeated))
@@ -29,7 +31,7 @@ def repeated_files(repeated: Repeated, example: Comparison, system: System, head
     differences = Sheet(name=label("sheet.differences"), table=paired_table(repeated))
     runs = Sheet(name=label("sheet.every_run"), table=every_run(repeated))
     sheets = (first, differences, runs, *others, *made.sheets[-2:])
-    return files_of(drawn, _report(repeated, made.report, drawn, system), sheets, head) | {
+    return files_of(drawn, _report(repeated, made.report, drawn, system), sheets, head, png=png) | {
         "kpis.csv": as_csv(means_table(repeated)),
         "paired.csv": as_csv(paired_table(repeated)),
         "replicates.csv": as_csv(every_run(repeated)),

@@ -29,7 +29,7 @@ def material(
     `week` is the number of the one to tell in detail, of the worst if None.
     """
     case = comparison.case
-    known = tuple(
+    known = comparison.weeks or tuple(
         week
         for each in comparison.results
         for week in weeks(case, each.policy, seed=each.seed, replicate=each.replicate)
@@ -41,14 +41,15 @@ def material(
 
 
 def report_files(
-    comparison: Comparison, system: System, head: Head, *, test: RangeTest | None = None, week: int | None = None
+    comparison: Comparison, system: System, head: Head, *, test: RangeTest | None = None, week: int | None = None,
+    png: bool = False,
 ) -> dict[str, str | bytes]:
     """Texts and bytes by file name, in the display units of `system`.
 
     A comparison of one result is a report on one run. `test` knows the ranges of what is assumed;
-    `week` as `material`.
+    `week` as `material`; `png`: each figure as PNG too.
     """
-    return files_of(*material(comparison, system, test=test, week=week), head)
+    return files_of(*material(comparison, system, test=test, week=week), head, png=png)
 
 
 def _told(known: Sequence[Week], number: int | None) -> tuple[Week, bool | None]:

@@ -41,7 +41,7 @@ from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.log_words import log_listing
 from sim.tell.run.run_words import answer as run_answer
 from sim.tell.run.run_words import causes
-from sim.tell.run.samples import bed, courses, run_bars, window_around
+from sim.tell.run.samples import beds, courses, run_bars, window_around
 from sim.tell.run.week_view import week_picture
 from sim.tell.sentences import assumed_count, day_clock, quoted
 from sim.tell.trigger.settings_sheet import settings_listing, steps_listing
@@ -82,7 +82,7 @@ def pictures(comparison: Comparison, week: Week, system: System, *, over_limit: 
         compared=compared(case, results, system),
         courses=tuple(course for each in shown for course in courses(case, each, window, system)),
         runs=tuple(run_bars(case, some, each) for each in vessels(case)),
-        beds=tuple(bed(case, some, stage, system) for stage in case.stages),
+        beds=beds(case, some, system),
         week=(moment(case.run.start, week.start_s), moment(case.run.start, week.end_s)),
         in_week=week_picture(case, next(each for each in results if each.policy == week.policy), week, system),
         week_why=week_why(week, over_limit=over_limit),

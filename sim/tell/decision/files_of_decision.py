@@ -34,16 +34,17 @@ RISKS: tuple[Bound, ...] = get_args(Risk)
 
 
 def advice_files(
-    advice: Advice, seasons: Seasons | None, system: System, head: Head, ends: Ends | None = None
+    advice: Advice, seasons: Seasons | None, system: System, head: Head, ends: Ends | None = None, *,
+    png: bool = False,
 ) -> dict[str, str | bytes]:
     """The files of a study of settings."""
     sheets = (*advice_sheets(advice, system), *_last_sheets(advice, system))
     report = advice_report(advice, seasons, system, ends)
-    return decision_files(Decision(tradeoff=tradeoff(advice, system)), report, sheets, head)
+    return decision_files(Decision(tradeoff=tradeoff(advice, system)), report, sheets, head, png=png)
 
 
 def payback_files(
-    found: Payback, system: System, head: Head, ends: Ends | None = None
+    found: Payback, system: System, head: Head, ends: Ends | None = None, *, png: bool = False
 ) -> dict[str, str | bytes]:
     """The files of a study of worth."""
     advice = found.advice
@@ -55,7 +56,7 @@ def payback_files(
             tornado(found, each, system) for each in found.decided if each.swings and each.value is not None
         ),
     )
-    return decision_files(drawn, payback_report(found, system, ends), sheets, head)
+    return decision_files(drawn, payback_report(found, system, ends), sheets, head, png=png)
 
 
 def _last_sheets(advice: Advice, system: System) -> tuple[Sheet, ...]:

@@ -17,9 +17,9 @@ from sim.tell.present import UNITS, converted
 OF_FIGURES = ("figures", "figures_until_noticed", "more", "more_until_noticed")
 
 
-def fault_files(study: FaultStudy, system: System) -> dict[str, str | bytes]:
+def fault_files(study: FaultStudy, system: System, *, png: bool = False) -> dict[str, str | bytes]:
     """The files by name."""
-    return {"faults.csv": as_csv(fault_table(study)), **fault_figure_files(failing(study, system))}
+    return {"faults.csv": as_csv(fault_table(study)), **fault_figure_files(failing(study, system), png=png)}
 
 
 def fault_table(study: FaultStudy) -> pd.DataFrame:

@@ -15,7 +15,7 @@ from sim.case.stage.records import Stage
 from sim.case.units import DAY, GRAMS_PER_KILOGRAM, PA_PER_KPA
 from sim.plant.records import Cause, FilterRun, RunResult
 from sim.plant.simulate import Plant
-from sim.plant.trace import Moment, Slice, UsedSlice, bed_section, moments
+from sim.plant.trace import Moment, Slice, UsedSlice, bed_sections, moment_of
 from sim.plant.triggers import pressure_set
 from sim.study.moments import moment
 from sim.study.single import place_of, triggers_of
@@ -49,13 +49,21 @@ def window_around(week: Week, length: float) -> Window:
 
 
 def courses(case: Case, result: RunResult, window: Window, system: System) -> tuple[Course, ...]:
-    """Pressure drop and filtered solids of every vessel under one policy."""
+    """Pressure drop and filtered solids of every vessel under one policy, from one more run of it."""
     extras = {each.name: _extra_times(each.runs(result), window) for each in vessels(case)}
     step = (window.end_s - window.start_s) / SAMPLES
     grid = {window.start_s + (place + 0.5) * step for place in range(SAMPLES)}
     times = sorted(grid.union(*extras.values()))
-    looks = tuple(moments(case, result.policy, times=times, seed=result.seed, replicate=result.replicate))
-    over = over_hours(case, result, window)
+    plant = Plant(case, result.policy, seed=result.seed, replicate=result.replicate)
+    plant.run_until(window.start_s)
+    before = _over_so_far(case, plant.result())
+    looks = []
+    for time in times:
+        plant.run_until(time)
+        looks.append(moment_of(case, plant.look()))
+    plant.run_until(window.end_s)
+    inside, whole = _over_so_far(case, plant.result()), _over_so_far(case, result)
+    over = {name: (max(inside[name] - before[name], 0.0), hours) for name, hours in whole.items()}
     return tuple(
         _course(
             case, result, place, window, system, over=over[each.name],
@@ -65,21 +73,9 @@ def courses(case: Case, result: RunResult, window: Window, system: System) -> tu
     )  # fmt: skip
 
 
-def over_hours(case: Case, result: RunResult, window: Window) -> dict[str, tuple[float, float]]:
-    """Hours over the limit of each vessel, within a window and in the whole run."""
-
-    def so_far(found: RunResult) -> dict[str, float]:
-        return {each.name: math.fsum(run.over_limit_h for run in each.runs(found)) for each in vessels(case)}
-
-    whole = so_far(result)
-    if not any(whole.values()) or window.end_s - window.start_s >= case.run.length:
-        return {name: (hours, hours) for name, hours in whole.items()}
-    plant = Plant(case, result.policy, seed=result.seed, replicate=result.replicate)
-    plant.run_until(window.start_s)
-    before = so_far(plant.result())
-    plant.run_until(window.end_s)
-    after = so_far(plant.result())
-    return {name: (max(after[name] - before[name], 0.0), hours) for name, hours in whole.items()}
+def _over_so_far(case: Case, result: RunResult) -> dict[str, float]:
+    """Hours over the limit of each vessel."""
+    return {each.name: math.fsum(run.over_limit_h for run in each.runs(result)) for each in vessels(case)}
 
 
 def _extra_times(runs: Sequence[FilterRun], window: Window) -> set[float]:
@@ -157,20 +153,32 @@ def run_bars(case: Case, results: Sequence[RunResult], vessel: OneVessel) -> Run
     )
 
 
-def _section(case: Case, result: RunResult, time: float) -> tuple[tuple[Slice, ...], tuple[UsedSlice, ...]]:
-    return bed_section(case, result.policy, time=time, seed=result.seed, replicate=result.replicate)
+Sections = dict[float, tuple[tuple[Slice, ...], tuple[UsedSlice, ...]]]  # by the moment [s]
 
 
-def bed(case: Case, results: Sequence[RunResult], stage: Stage, system: System) -> Bed:
-    """The deposit in a stage's bed at the end of the filter run that brought it most, for each of these policies, and
-    what is used of its capacity for what is dissolved."""
+def beds(case: Case, results: Sequence[RunResult], system: System) -> tuple[Bed, ...]:
+    """The deposit in every stage's bed at the end of the filter run that brought it most, for each of these policies,
+    and what is used of its capacity for what is dissolved; from one more run of each policy."""
+    found = {each.policy: _sections(case, each) for each in results}
+    return tuple(_bed(case, results, stage, found, system) for stage in case.stages)
+
+
+def _sections(case: Case, result: RunResult) -> Sections:
+    times = sorted({fullest_run(result, stage.name).end_s for stage in case.stages})
+    looked = bed_sections(case, result.policy, times=times, seed=result.seed, replicate=result.replicate)
+    return dict(zip(times, looked, strict=True))
+
+
+def _bed(
+    case: Case, results: Sequence[RunResult], stage: Stage, found: dict[str, Sections], system: System
+) -> Bed:
     depth, deposit = UNITS[system]["length"], UNITS[system]["deposit"]
     ends: dict[str, datetime] = {}
     rows, used = list[tuple[str, float, float, float]](), list[tuple[str, float, float, float]]()
     for result in results:
         run = fullest_run(result, stage.name)
         vessel, ends[result.policy] = vessels_of(stage)[run.vessel - 1].name, moment(case.run.start, run.end_s)
-        deposits, shares = _section(case, result, run.end_s)
+        deposits, shares = found[result.policy][run.end_s]
         rows += [
             (result.policy, each.top_m * depth.per_result_unit, each.bottom_m * depth.per_result_unit,
              each.deposit_kg_m3 * deposit.per_result_unit)

@@ -19,9 +19,9 @@ LEVELS = 40
 LEAST_SHARE = 1e-6  # what is drawn for never; the axis is that of the logit
 
 
-def weather_files(fit: WeatherFit) -> dict[str, str | bytes]:
-    """The figure as SVG and PNG by file name."""
-    return drawn_files(_picture(fit))
+def weather_files(fit: WeatherFit, *, png: bool = False) -> dict[str, str | bytes]:
+    """The figure by file name."""
+    return drawn_files(_picture(fit), png=png)
 
 
 def _picture(fit: WeatherFit) -> WeatherPicture:
