@@ -8,6 +8,7 @@ import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from sim.case.record import record
 from sim.case.records import Case
@@ -38,7 +39,7 @@ Rank = tuple[float, float, float, float, Values]
 class Aim:
     """What is to be least, under which limits, measured against today's way to start a wash."""
 
-    least: str
+    least: Literal["cost", "water"]
     limits: tuple[Limit, ...]
     today: Tried
 
