@@ -53,7 +53,7 @@ def runs_figure(bars: RunBars) -> Figure:
         axes.grid(axis="y")
         axes.yaxis.set_major_locator(MaxNLocator(nbins=3, steps=[1, 2, 5, 10]))
     panels[-1].set_ylim(0.0, HEADROOM * panels[-1].get_ylim()[1])
-    date_axes(panels, start, end)
+    date_axes(list(panels), start, end)
     figure.supylabel(label("runs.washes_a_month") if months else bars.length.label, fontsize=8.5)
     handles = _legend(bars, months=months)
     across = min(columns([str(each.get_label()) for each in handles]), LEGEND_ACROSS)

@@ -38,7 +38,8 @@ def bed_figure(beds: Sequence[Bed]) -> Figure:
     across = columns(list(beds[0].ends))
     row, names = HEIGHT if len(beds) == 1 else ROW, NAME_ROW * -(-len(beds[0].ends) // across)
     figure = new_figure(row * len(beds) + names)
-    *parts, last = figure.subfigures(len(beds) + 1, 1, height_ratios=[*[row] * len(beds), names])
+    split: Any = figure.subfigures(len(beds) + 1, 1, height_ratios=[*[row] * len(beds), names])
+    *parts, last = split
     panels = [draw_bed(part, bed) for part, bed in zip(parts, beds, strict=True)]
     below = last.subplots()
     below.set_axis_off()
@@ -49,7 +50,8 @@ def bed_figure(beds: Sequence[Bed]) -> Figure:
 def draw_bed(part: SubFigure, bed: Bed) -> Axes:
     """One stage in its part of a figure; the panel of its curves."""
     panels = ["section", "curves", *([] if bed.used is None else ["used"])]
-    axes = part.subplot_mosaic([panels], width_ratios=WIDE_PANELS if bed.used is None else USED_WIDE)
+    grid: list[Any] = [panels]
+    axes: dict[str, Axes] = part.subplot_mosaic(grid, width_ratios=WIDE_PANELS if bed.used is None else USED_WIDE)
     for panel in panels[1:]:
         axes[panel].sharey(axes["section"])
     draw_section(axes["section"], bed)

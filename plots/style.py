@@ -123,7 +123,7 @@ def as_svg(figure: Figure, below: float = 0.0) -> str:
     return _PATH.sub(_shortened, out.getvalue())
 
 
-_SIZE = re.compile(r'height="[\d.]+pt" viewBox="(0 0 [\d.]+) [\d.]+"')
+_HEIGHT = re.compile(r'(height="|viewBox="0 0 [\d.]+ )[\d.]+')
 _CAPTION = re.compile(r' *<g id="caption">.*?</g>\n', re.DOTALL)
 _PATH = re.compile(r'(?<= d=")[^"]+')
 _DIGITS = re.compile(r"(\d\.\d)\d+")
@@ -166,7 +166,7 @@ def put_caption(figure: Figure, caption: str) -> float:
 def without_caption(svg: str, figure: Figure) -> str:
     """The same drawing, of this figure, without its caption and the room that this takes."""
     height = f"{POINTS_PER_INCH * figure.get_size_inches()[1]:g}"
-    return _CAPTION.sub("", _SIZE.sub(rf'height="{height}pt" viewBox="\1 {height}"', svg, count=1), count=1)
+    return _CAPTION.sub("", _HEIGHT.sub(rf"\g<1>{height}", svg, count=2), count=1)
 
 
 def keep_layout(figure: Figure) -> None:

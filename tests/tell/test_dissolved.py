@@ -129,7 +129,7 @@ def test_the_figure_of_a_bed_has_it_beside_the_deposit(case: Case, result: RunRe
     drawn = beds(case, [result], "si")[0]
     assert drawn.used is not None
     assert drawn.used["used"].between(0.0, 100.0 + 1e-9).all()
-    assert "worked out" in bed_caption(drawn)
+    assert "worked out" in bed_caption((drawn,))
 
 
 def test_a_week_marks_regenerations_and_says_the_highest(case: Case, result: RunResult) -> None:
