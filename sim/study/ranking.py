@@ -1,9 +1,11 @@
 """Whether the order of the policies rests on a constant that was only assumed.
 
 Every assumed constant goes to the low and to the high end of its range, one at a time and all together, and every
-policy runs again. Two policies change places when a figure that set them apart sets them apart the other way.
+policy runs again. Two policies change places when a figure that set them apart sets them apart the other way. A run
+that washes without end is stopped: it counts as the most water to drain and as a limit that is not kept.
 """
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -15,7 +17,7 @@ from sim.case.records import Assumption, Case
 from sim.case.units import DAY, HOUR
 from sim.errors import CaseError
 from sim.plant.records import Figure, RunResult
-from sim.plant.simulate import simulate
+from sim.plant.simulate import Plant
 from sim.study.costs import YEAR_DAYS
 from sim.study.errors import Interrupted, RunFailure, SettingError
 from sim.study.many.assumed_settings import MONEY, Setting, settings_of
@@ -30,6 +32,8 @@ RANKED_BY: Mapping[str, float] = {"over_limit_h": 0.5, "drain_m3": 0.1}
 EQUAL_SHARE = 0.01  # of the larger figure: as little sets no two policies apart either
 SPREAD = ("drain_m3", "downtime_h", "over_limit_h", "breakthrough_risk", "peak_dp_kpa")
 """The figures whose spread over the ranges is told."""
+FIRST_DAYS, WITHOUT_END = 28.0, 0.25
+"""A vessel that is off line for more than this share of its first days washes without end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +49,10 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class RangeTest:
-    """What the runs at the ends of the ranges showed. `refused`: ends at which the case cannot be run, with why."""
+    """What the runs at the ends of the ranges showed. `refused`: ends at which the case cannot be run, with why.
+
+    `endless`: ends at which a policy washes without end, with its name.
+    """
 
     policies: tuple[str, ...]
     assumed: int
@@ -53,6 +60,7 @@ class RangeTest:
     runs: int
     turns: tuple[Turn, ...]
     refused: tuple[tuple[str, End, str], ...]
+    endless: tuple[tuple[str, End, str], ...]
     over: OverRanges
 
     @property
@@ -86,8 +94,13 @@ def range_test(
         for (assumptions, end, _), sites in zip(trials, shown, strict=True)
         for change in _changes(results, sites)
     ]
+    endless = tuple(
+        (trial_name(assumptions), end, name)
+        for (assumptions, end, _), sites in zip(trials, shown, strict=True)
+        for name, site in sites.items() if _is_endless(site)
+    )  # fmt: skip
     return RangeTest(
-        names, len(case.assumptions), case.constants, len(trials) * len(names), tuple(turns), refused,
+        names, len(case.assumptions), case.constants, len(trials) * len(names), tuple(turns), refused, endless,
         _over(case, {each.policy: each.site for each in results}, trials, shown),
     )  # fmt: skip
 
@@ -140,21 +153,38 @@ def keeping(case: Case, sites: Sites) -> frozenset[str]:
     """Who has no time over the limit, or at most the avoidable hours that the case allows a year."""
     allowed = case.run.allowed_over_limit
     if allowed is None:
-        return frozenset(name for name, site in sites.items() if not site["over_limit_h"])
+        return frozenset(name for name, site in sites.items() if not site["over_limit_h"] and not _is_endless(site))
     years = case.run.length / DAY / YEAR_DAYS
     return frozenset(
         name for name, site in sites.items()
-        if _number(site["over_limit_h"]) - _number(site["over_limit_unavoidable_h"]) <= allowed / HOUR * years
+        if not _is_endless(site)
+        and _number(site["over_limit_h"]) - _number(site["over_limit_unavoidable_h"]) <= allowed / HOUR * years
     )  # fmt: skip
 
 
 def _number(value: Figure) -> float:
-    return float("nan") if value is None else float(value)
+    return float("nan") if value is None or math.isinf(value) else float(value)
+
+
+def _is_endless(site: Mapping[str, Figure]) -> bool:
+    return site["drain_m3"] == math.inf
 
 
 def on_the_same_water(case: Case, policy: str, seed: int, place: int) -> Outcome:
-    """One run of a trial: `place` tells it from the others, and all of them have the weather of the comparison."""
-    result = simulate(case, policy, seed=seed)
+    """One run of a trial: `place` tells it from the others, and all of them have the weather of the comparison.
+
+    Of one that washes without end no figure is known but the water to drain, which is endless.
+    """
+    plant = Plant(case, policy, seed=seed)
+    plant.run_until(min(FIRST_DAYS * DAY, case.run.length))
+    first = plant.result()
+    most = WITHOUT_END * first.days * DAY / HOUR  # h, of a vessel
+    off_line = [_number(first.stages[each.name]["downtime_h"]) / each.vessels.count for each in case.stages]
+    if first.days >= FIRST_DAYS and max(off_line) > most:
+        site = dict.fromkeys(first.site) | {"drain_m3": math.inf}
+        return Outcome(policy=policy, replicate=place, site=site, stages=first.stages, avoidable_h=())
+    plant.run_until(case.run.length)
+    result = plant.result()
     return Outcome(policy=policy, replicate=place, site=result.site, stages=result.stages, avoidable_h=())
 
 

@@ -18,6 +18,7 @@ def range_json(test: RangeTest) -> dict[str, Any]:
         "holds": not test.turns,
         "turns": [asdict(turn) for turn in test.turns],
         "refused": [{"key": key, "end": end, "why": why} for key, end, why in test.refused],
+        "endless": [{"key": key, "end": end, "name": way} for key, end, way in test.endless],
         **over_json(test.over, test.moves),
     }
 

@@ -13,6 +13,7 @@ from sim.tell.comparison.spread_words import (
     RangesTold,
     brief_words,
     change_words,
+    endless_words,
     refused_words,
     spread_caption,
     spread_listing,
@@ -33,7 +34,7 @@ def ranges_told(test: RangeTest | None, case: Case, system: System) -> RangesTol
         alone.setdefault(turn.keys[0], []).extend([turn] if len(turn.keys) == 1 else [])
     turns = {key: paragraph(*_reversed(own)) for key, own in alone.items() if own}
     return RangesTold(
-        order=refused_words(test.refused, case),
+        order=(*refused_words(test.refused, case), *endless_words(test.endless, case)),
         caption=spread_caption(test.over),
         spread=spread_listing(test.over, names, label("compare.way"), system, label("compare.keep")),
         change=change_words(test.over, test.moves, names, case, system, turns),

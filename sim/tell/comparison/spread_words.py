@@ -52,6 +52,9 @@ class Named:
 Names = Mapping[str, Named]
 
 
+NAMED = 3  # ends at which a way washes without end
+
+
 @record
 class RangesTold:
     """What is told of the ranges: how far the figures spread, what would change the answer, which ends cannot be run.
@@ -72,6 +75,17 @@ def refused_words(refused: Sequence[tuple[str, str, str]], case: Case) -> tuple[
     ends = [label("range.at_end", end=Kind(end), constant=Name(constant_name(key, case.stages)))
             for key, end, _ in refused]  # fmt: skip
     return (say("range.not_tried", ends=items(ends)),) if ends else ()
+
+
+def endless_words(endless: Sequence[tuple[str, str, str]], case: Case) -> tuple[Sentence, ...]:
+    """At how many ends each way washes without end, and the first of them."""
+    ways: dict[str, list[Label]] = {}
+    for key, end, way in endless:
+        at_end = label("range.at_end", end=Kind(end), constant=Name(constant_name(key, case.stages)))
+        ways.setdefault(way, []).append(at_end)
+    return tuple(
+        say("range.endless", way=Name(way), count=len(ends), ends=items(ends[:NAMED])) for way, ends in ways.items()
+    )
 
 
 def limit_of(case: Case, system: System) -> Amount:
