@@ -1,5 +1,6 @@
 """Whether the order of the policies rests on an assumed constant: a case built to turn, and a dominated one."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -7,12 +8,12 @@ import pytest
 from sim.case.load import load_case
 from sim.case.records import Case
 from sim.plant.errors import RunError
-from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from sim.study import ranking
 from sim.study.errors import Interrupted, SettingError
+from sim.study.many.outcome import Outcome
 from sim.study.many.workers import local
-from sim.study.ranking import RangeTest, at_ends, range_test
+from sim.study.ranking import FIRST_DAYS, RangeTest, at_ends, on_the_same_water, range_test
 from sim.tell.comparison.range_words import ranges_told
 from sim.tell.comparison.spread_words import RangesTold
 
@@ -60,13 +61,13 @@ def test_a_trial_that_cannot_go_on_is_named(tmp_path: Path, monkeypatch: pytest.
     lowest = load_case(path).assumptions[1]
     typical = load_case(path).stages[0].layers
 
-    def failing(case: Case, policy: str, *, seed: int = 1) -> RunResult:
+    def failing(case: Case, policy: str, seed: int, place: int) -> Outcome:
         changed = [i for i, layer in enumerate(case.stages[0].layers) if layer != typical[i]]
         if changed == [1] and policy == "seldom":
             raise RunError("stopped")
-        return simulate(case, policy, seed=seed)
+        return on_the_same_water(case, policy, seed, place)
 
-    monkeypatch.setattr(ranking, "simulate", failing)
+    monkeypatch.setattr(ranking, "on_the_same_water", failing)
     with pytest.raises(SettingError, match="stopped") as told:
         ranges_of(path)
     assert told.value.settings.startswith(lowest.key)
@@ -74,10 +75,10 @@ def test_a_trial_that_cannot_go_on_is_named(tmp_path: Path, monkeypatch: pytest.
 
 
 def test_an_interrupt_says_how_to_leave_them_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(case: Case, policy: str, *, seed: int = 1) -> RunResult:
+    def interrupted(case: Case, policy: str, seed: int, place: int) -> Outcome:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(ranking, "simulate", interrupted)
+    monkeypatch.setattr(ranking, "on_the_same_water", interrupted)
     with pytest.raises(Interrupted, match="nothing written; --no-ranges leaves them out"):
         ranges_of(case_file(tmp_path, OFTEN_AND_SELDOM))
 
@@ -101,6 +102,32 @@ def test_a_gauge_against_a_meter_turns_with_the_deposit_density(tmp_path: Path) 
             for case in (load_case(path), changed)
         ]
         assert (drains[0][0] < drains[0][1]) != (drains[1][0] < drains[1][1])
+
+
+def test_a_way_that_washes_without_end_is_stopped_and_named(tmp_path: Path) -> None:
+    """Left out, the grain of the bed goes as low as makes its clean pressure drop more than the gauge's set point."""
+    path = case_file(tmp_path, METER_AND_GAUGE)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(re.sub(r"^size = .*\n", "", text, flags=re.M), encoding="utf-8")
+    case = load_case(path)
+    fine = load_case(path, {each.key: f"{each.low} m" for each in case.assumptions if each.key.endswith(".size")})
+    above = simulate(fine, "meter").runs[0].clean_dp_kpa * 0.98
+    assert above > simulate(case, "meter").runs[0].clean_dp_kpa * 1.2
+    path.write_text(path.read_text(encoding="utf-8").replace('"14 kPa"', f'"{above:.4g} kPa"'), encoding="utf-8")
+    test = ranges_of(path)
+    assert test.endless
+    assert {way for *_, way in test.endless} == {"gauge"}
+    for key, end, _ in test.endless:
+        if key != "all together":
+            shown = next(each for each in test.over.trials if each.keys == (key,) and each.end == end)
+            assert shown.shown["gauge"]["drain_m3"] != shown.shown["gauge"]["drain_m3"]  # not known
+            assert "gauge" not in shown.kept
+            changed = next(found for each, at, found in at_ends(path, load_case(path), load_case)
+                           if at == end and [one.key for one in each] == [key])  # fmt: skip
+            whole = simulate(changed, "gauge")
+            assert whole.site["downtime_h"] / whole.days / 24.0 > 0.2
+    (said,) = [each for each in ranges_told(test, case, "si").order if "without end" in each]
+    assert said.startswith(f"“gauge” washes without end at {len(test.endless)} of these ends")
 
 
 def test_an_order_that_nothing_assumed_can_change_holds(tmp_path: Path) -> None:

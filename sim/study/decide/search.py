@@ -23,7 +23,6 @@ ROUNDS, ROUNDS_AT_RANDOM, ROUNDS_COARSE = 5, 3, 2
 ROUNDS_FROM_A_PLACE, ROUNDS_FROM_A_PLACE_COARSE = 2, 1  # before it is known which place leads furthest
 PLACES = (0.15, 0.35, 0.55, 0.75, 0.95)  # shares of all ranges at once
 STARTS, STARTS_COARSE = 2, 1  # of these, the best ones; more where there none keeps the limits
-HOPELESS = 3  # places from which none that keeps them was reached: no more are tried
 STEPS = (0.95, 1.0, 1.05)  # factors on two settings that lean on each other
 WALKS, WALKS_AT_RANDOM = 3, 1  # with them
 POLISHES, POLISHES_AT_RANDOM = 6, 1  # to neighbours that can be set
@@ -74,13 +73,13 @@ class Search:
         starts = [tuple(knob.start(share) for knob in self.knobs) for share in places]
         self.look(starts)
         known = sorted((each for each in dict.fromkeys(starts) if each in self.found), key=self.ranks.__getitem__)
-        for count, start in enumerate(known[:HOPELESS]):
-            if count >= self._starts and not self.ranks[self.best_values][0]:
+        for count, start in enumerate(known):
+            if count >= (STARTS_COARSE if self.coarse else STARTS) and not self.ranks[self.best_values][0]:
                 break
             self._descend(start, ROUNDS_FROM_A_PLACE_COARSE if self.coarse else ROUNDS_FROM_A_PLACE)
         if self.found:
             near = len(self.knobs) > 1 and not self.ranks[self.best_values][0]
-            self._descend(self.best_values, self._rounds, last=True, near=near)
+            self._descend(self.best_values, self._rounds, near=near)
         self.improve()
         if self.look([tuple(knob.present for knob in self.knobs)]):
             self.improve()
@@ -146,25 +145,17 @@ class Search:
         return ROUNDS_AT_RANDOM if self._is_random else ROUNDS
 
     @property
-    def _starts(self) -> int:
-        """From how many places to go on: of a train, whose last descent is long, from the best one."""
-        return STARTS_COARSE if self.coarse or len(self.bench.case.stages) > 1 else STARTS
-
-    @property
     def _own(self) -> list[int]:
         """The settings of triggers that grow with one another."""
         return [place for place, knob in enumerate(self.knobs) if knob.part not in STAY and not knob.of_a_step]
 
-    def _descend(self, here: Values, rounds: int, *, last: bool = False, near: bool = False) -> None:
-        """One setting after the other over its range, or near what is best of it, then ever nearer.
-
-        Those that do not grow with the others only the last time, once it is known where the others lead.
-        """
+    def _descend(self, here: Values, rounds: int, *, near: bool = False) -> None:
+        """One setting after the other over its range, or near what is best of it, then ever nearer."""
         for place, knob in enumerate(self.knobs):
             stays = knob.part in STAY
-            if stays and not last:
-                continue
-            values = knob.within([here[place] * each for each in AGAIN]) if near and not stays else knob.coarse()
+            values = knob.coarse()
+            if near:
+                values = () if stays else knob.within([here[place] * each for each in AGAIN])
             here = self._best_along(here, place, values, 1 if stays else rounds)
 
     def _best_along(self, here: Values, place: int, values: Sequence[float], rounds: int) -> Values:
