@@ -13,7 +13,7 @@ from sim.study import ranking
 from sim.study.errors import Interrupted, SettingError
 from sim.study.many.outcome import Outcome
 from sim.study.many.workers import local
-from sim.study.ranking import FIRST_DAYS, RangeTest, at_ends, on_the_same_water, range_test
+from sim.study.ranking import RangeTest, at_ends, on_the_same_water, range_test
 from sim.tell.comparison.range_words import ranges_told
 from sim.tell.comparison.spread_words import RangesTold
 

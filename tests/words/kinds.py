@@ -38,8 +38,8 @@ COMPARISON: Mapping[str, Any] = {
        for name in ("take", "saves", "mend", "nearer", "stay", "none_better", "nearest")},
 }  # fmt: skip
 DECISION: Mapping[str, Any] = {
-    **dict.fromkeys(("advice.rough", "advice.saves", "advice.takes_more", "advice.stay", "seasons.worth_it", "seasons.not_worth_it",
-                     "labels.decision_json.margin"), advice.Least),
+    **dict.fromkeys(("advice.rough", "advice.saves", "advice.takes_more", "advice.stay", "seasons.worth_it",
+                     "seasons.not_worth_it", "labels.decision_json.margin"), advice.Least),
     **dict.fromkeys(("advice.device_not_counted", "labels.stuck", "labels.decision_tables.in_order",
                      "labels.decision_tables.fails", "labels.phase.failing"), whatif.DeviceName),
     "advice.no_longer_runs": advice_words.Drunk, "labels.what_if": whatif.MeterError,
