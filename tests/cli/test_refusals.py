@@ -25,6 +25,7 @@ def stop_if_run(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> None:
         raise error
 
     monkeypatch.setattr("sim.study.compare.simulate", simulate)
+    monkeypatch.setattr("sim.study.compare.run_by_weeks", simulate)
     monkeypatch.setattr("sim.study.single.simulate", simulate)
 
 
