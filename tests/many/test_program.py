@@ -9,7 +9,7 @@ from sim.study.many.program import ROOMS, sources
 from tests.test_architecture import ROOT, imported, modules
 
 RUNS = ("sim.study.many.outcome", "sim.study.many.draws", "sim.study.many.jobs")
-WORDLESS = ("sim.errors", "sim.study.errors")  # errors end a run and change no figure
+WORDLESS = ("sim.errors", "sim.processes", "sim.study.errors")  # how runs and processes end changes no figure
 
 
 @pytest.fixture(scope="module")
