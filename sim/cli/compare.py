@@ -29,6 +29,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 
 PLAIN_AT_MOST = 61 * 86_400.0  # s: the longest run that is worth its time in plain Python
 FIRST_DAYS = "14 d"  # of a longer one, for a first answer while compiled code is made
+WORTH_SAYING = 20.0  # s of runs at the ends of ranges, before which a first answer is said
 FIRST_LOOK, AT_MOST = 20, 1000  # replicates, where --precision is given and nothing else is said
 
 
@@ -187,10 +188,10 @@ def _compare_once(
     test = None
     if ranges and case.assumptions:
         ahead = 2 * len(case.assumptions) * len(case.policies) * last
-        if plain and not all_compiled():  # these runs wait for compiled code
-            ahead = 0.0
-            if output.on_screen:
-                say_plainly(answered_early(comparison, units))
+        waits = plain and not all_compiled()  # these runs do, for compiled code
+        if output.on_screen and (waits or ahead > WORTH_SAYING):
+            say_plainly(answered_early(comparison, units))
+        ahead = 0.0 if waits else ahead
         crews, counts = local(workers, ahead), counted(output.quiet, ends=True)
         with interrupted_with(lambda: str(stopped())), crews as crew, counts as count:
             test = range_test(case_path, case, comparison.results, crew, seed=seed, progress=count)
