@@ -113,7 +113,9 @@ def mark_washes(axes: Axes, washes: Sequence[datetime]) -> None:
 
 
 def draw_triangles(axes: Axes, washes: Sequence[datetime]) -> None:
-    """A small triangle over each wash."""
+    """A small triangle over each wash; none without, since an empty line would take all the room of the figure."""
+    if not washes:
+        return
     axes.plot(date2num(list(washes)), [1.0] * len(washes), linestyle="none", marker="v", markersize=4.5, color=INK,
               transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
 

@@ -25,7 +25,7 @@ from plots.gallery import Drawing, draw_all, labelled
 from plots.runs import SINGLE_BARS, draw_months, runs_figure
 from plots.section import DARKEST, bed_figure, beds_by_figure
 from plots.spread import VECTOR_AT_MOST, spread_figure
-from plots.style import TICKS, as_svg, date_ticks, house_style, look, new_figure
+from plots.style import TICKS, as_svg, date_ticks, house_style, keep_layout, look, new_figure
 from tests.plots.made import (
     CAUSES,
     POLICIES,
@@ -192,6 +192,18 @@ def test_a_course_says_what_part_of_the_run_it_is_and_the_hours_over_the_limit_i
     assert f"{STAGE} 0 / 304." in elsewhere
     never = course_caption((replace(course, over_h=(0.0, 0.0), limit=2.0),))
     assert never.endswith("In the whole run no filtered water is over its limit at any time.")
+
+
+def test_a_course_without_a_wash_has_panels_as_high_as_any() -> None:
+    heights = []
+    for course in (made_course(), replace(made_course(), washes=())):
+        with house_style():
+            figure = course_figure((course,), WEEK)
+            keep_layout(figure)
+        heights.append([axes.get_position().height for axes in figure.axes])
+    washed, never = heights
+    assert never == pytest.approx(washed, abs=0.01)
+    assert min(never) > 0.2
 
 
 def test_every_wash_of_the_course_is_marked_in_both_panels() -> None:
