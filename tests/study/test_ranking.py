@@ -1,5 +1,6 @@
 """Whether the order of the policies rests on an assumed constant: a case built to turn, and a dominated one."""
 
+import math
 import re
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from sim.study import ranking
 from sim.study.errors import Interrupted, SettingError
 from sim.study.many.outcome import Outcome
 from sim.study.many.workers import local
-from sim.study.ranking import RangeTest, at_ends, on_the_same_water, range_test
+from sim.study.ranking import RangeTest, at_ends, less_clearly, on_the_same_water, range_test
 from sim.tell.comparison.range_words import ranges_told
 from sim.tell.comparison.spread_words import RangesTold
 
@@ -128,6 +129,15 @@ def test_a_way_that_washes_without_end_is_stopped_and_named(tmp_path: Path) -> N
             assert whole.site["downtime_h"] / whole.days / 24.0 > 0.2
     (said,) = [each for each in ranges_told(test, case, "si").order if "without end" in each]
     assert said.startswith(f"“gauge” washes without end at {len(test.endless)} of these ends")
+
+
+def test_water_to_drain_without_end_is_more_than_any() -> None:
+    """And 1 % of the larger sets nothing apart: 99 and 100 are equal, 98.9 and 100 are not."""
+    for one, other, less in (
+        (5.0, math.inf, True), (math.inf, 5.0, False), (math.inf, math.inf, False), (math.nan, math.inf, False),
+        (98.9, 100.0, True), (99.1, 100.0, False), (1.0, 1.09, False), (1.0, 1.11, True),
+    ):  # fmt: skip
+        assert less_clearly(one, other, "drain_m3") is less
 
 
 def test_an_order_that_nothing_assumed_can_change_holds(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from sim.review.site import site_of
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.trials import Tried, rated
 from sim.study.many.intervals import CONFIDENCE, Interval
+from sim.study.ranking import WITHOUT_END
 
 Bound = Literal[
     "risk", "over_limit_h", "pressure_kpa", "stopped_h", "waits", "raw_min", "unmet_m3", "supply_kpa", "rating_kpa",
@@ -46,7 +47,6 @@ ROUNDING = 1e-9
 MARGIN = 0.1  # of today's figure: runs in random weather are never sure of "no more than today" without one
 SENT_MORE = 0.01  # of today's figure, of WITH_THE_WATER: fewer washes send a little more water on
 MOST_IDLE = 0.5  # share of the runs in which a device may start no wash
-MOST_OFF_LINE = 0.25  # share of the time: a vessel that is off line for longer washes without end
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ def standing_limits(case: Case) -> tuple[Limit, ...]:
         found.append(Limit("unmet_m3", None))
     if case.downstream is not None or case.may_be_drunk:
         found.append(Limit("raw_min", 0.0))
-    found += [Limit("below_clean_kpa", 0.0), Limit("idle", MOST_IDLE), Limit("off_line", MOST_OFF_LINE)]
+    found += [Limit("below_clean_kpa", 0.0), Limit("idle", MOST_IDLE), Limit("off_line", WITHOUT_END)]
     return (*found, *_of_the_dissolved(case))
 
 

@@ -1,12 +1,12 @@
 """The answer of a comparison against today's way: what to do, what gets worse with it, how sure it is."""
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from plots.words import Amount, Kind, Label, Name, Number, Sentence, amount, count, items, label, paragraph, say
-from sim.case.units import DAY, HOUR
 from sim.study.choice import NO_TIME
-from sim.study.decide.limits import MOST_OFF_LINE, OVER_DISSOLVED, Limit
+from sim.study.decide.limits import OVER_DISSOLVED, Limit
 from sim.study.doubts import CannotKeep, Doubt, SameResult
 from sim.study.ranking import EQUAL_SHARE, RangeTest, less_clearly
 from sim.tell.comparison.doubt_words import first_words, same_words
@@ -158,14 +158,18 @@ def _over_years(shown: Shown) -> Iterator[Sentence]:
         yield _keeps(shown, kept[0], kept[1], runs)
 
 
+def _or_endless(drain: float) -> float:
+    """Water to drain; endless where it is not known, since that way washes without end."""
+    return drain if drain == drain else math.inf
+
+
 def _over_ranges(shown: Shown, test: RangeTest) -> Iterator[Sentence]:
     """How far the saving spreads, and in how many of the runs the answer holds and the limit is kept."""
     over, way, today = test.over, shown.choice.way, shown.choice.today
     trials = [(over.typical, over.kept), *((each.shown, each.kept) for each in over.trials)]
     runs = count(len(trials))
-    most = over.typical[way]["downtime_h"] + MOST_OFF_LINE * shown.choice.repeated.days * DAY / HOUR
-    less = [figures[today]["drain_m3"] - figures[way]["drain_m3"] for figures, _ in trials
-            if figures[way]["downtime_h"] <= most]  # fmt: skip
+    known = [(figures[today]["drain_m3"], figures[way]["drain_m3"]) for figures, _ in trials]
+    less = [one - other for one, other in known if one - other == one - other]  # unknown where one washes without end
     low, high = min(less), max(less)
     if low < 0.0 < high:
         yield say("compare.over_ranges_either", saved=shown.volume(high, high), more=shown.volume(-low, -low))
@@ -176,7 +180,7 @@ def _over_ranges(shown: Shown, test: RangeTest) -> Iterator[Sentence]:
         yield say("compare.endless", count=len(trials) - len(less), runs=runs)
     if shown.choice.kind == "take":
         holds = sum(
-            less_clearly(figures[way]["drain_m3"], figures[today]["drain_m3"], "drain_m3")
+            less_clearly(figures[way]["drain_m3"], _or_endless(figures[today]["drain_m3"]), "drain_m3")
             and (way in keeping or today not in keeping)
             for figures, keeping in trials
         )
