@@ -69,7 +69,7 @@ class Fitted:
 
 @record
 class Noise:
-    """Of one kind of reading: standard deviation of what the fit leaves, its least by the resolution, readings used."""
+    """Of one kind of reading: standard deviation of what a fit leaves, its least by the resolution, readings used."""
 
     what: What
     sd: float

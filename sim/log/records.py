@@ -26,7 +26,7 @@ class What(StrEnum):
 
 @record
 class Series:
-    """Readings of one kind: values in m3/s, m3, Pa, NTU, g/m3 or degC; `resolution`: the smallest difference written."""
+    """Readings of one kind: values in m3/s, m3, Pa, NTU, g/m3 or degC; `resolution`: the least difference written."""
 
     what: What
     times: tuple[float, ...]
