@@ -66,6 +66,12 @@ class Page:
             value, low, high = (factor * each for each in (given, *self.book.ranges[key]))
             self.book.stated.append(Assumption(key=key, value=value, low=low, high=high, unit=unit, source=""))
 
+    def state(self, name: str, unit: str) -> None:
+        """The same of a constant that is never assumed: only where the case states its range."""
+        given = getattr(self.table, name)
+        if given is not None and f"{self.key}.{name}" in self.book.ranges:
+            self.count(name, given, unit)
+
     def assume(self, name: str, typical: Constant) -> None:
         assumption = Assumption(
             key=f"{self.key}.{name}",

@@ -50,8 +50,8 @@ def path_of(data: Mapping[str, Any], key: str) -> Path:
         if isinstance(place, list) and depth:
             position = _position(place, name, parts[depth - 1], key)
             path, place = (*path, position), place[position]
-        elif isinstance(place, dict):
-            path, place = (*path, name), place.get(name)
+        elif place is None or isinstance(place, dict):
+            path, place = (*path, name), (place or {}).get(name)
         else:
             raise _nowhere(key)
     return path

@@ -16,7 +16,10 @@ from sim.case.schema import CaseFile, RangeTable
 from sim.case.spelling import shown
 from sim.errors import RefusedValue
 
-CONSTANT = "the key of a constant that the case gives and its runs use, one that may also be assumed"
+CONSTANT = (
+    "the key of a constant that the case gives and its runs use: one that may also be assumed, or viscous, inertial, "
+    "cleaning_rate"
+)
 LOOK = "filterrun keys, which says of each key whether it may be assumed"
 
 
@@ -50,6 +53,9 @@ def ranges_of(data: Mapping[str, Any], tables: CaseFile, settings: Mapping[str, 
         except RefusedValue as refused:
             found.findings.append(Finding.of(("range", place, "of"), refused))
             continue
+        if _number(tables, path) is None:
+            found.findings.append(found.no_constant(place))
+            continue
         if path in paths:
             known = "one range for a constant", "leaving one out"
             found.findings.append(Finding(("range", place, "of"), shown(table.of), *known))
@@ -58,9 +64,10 @@ def ranges_of(data: Mapping[str, Any], tables: CaseFile, settings: Mapping[str, 
     at_low, at_high = _read(data, paths, "low", found), _read(data, paths, "high", found)
     for path, place in paths.items() if not found.findings else ():
         value, low, high = (_number(each, path) for each in (tables, at_low, at_high))
-        if value is None or low is None or high is None:
-            found.findings.append(found.no_constant(place))
-        elif path not in changed:
+        assert value is not None
+        assert low is not None
+        assert high is not None
+        if path not in changed:
             key, given = dotted_key(path, data), found.tables[place]
             found.ends[key], found.places[key] = (low, high), place
             if not low <= value <= high or low == high:

@@ -74,6 +74,9 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         used=captures and (_has_own_gain(table) or _has_own_coefficient(table)),
     )
     _exponents(table, layers, exponent, page)
+    for number, step in enumerate(table.step):
+        alone = sum(step.do == each.do for each in table.step) == 1
+        page.inner(step, f"step.{step.do if alone else number}").state("cleaning_rate", "1/s")
     return record_of(
         Stage,
         table,
@@ -213,6 +216,8 @@ def _head_loss(table: StageTable, captures: bool, page: Page) -> HeadLoss:
     inner.note("law", ERGUN)
     if captures:
         inner.note("growth", LINEAR)
+    inner.state("viscous", "-")
+    inner.state("inertial", "-")
     laminar = given.law == "carman-kozeny"
     viscous = CARMAN_KOZENY_VISCOUS if laminar else ERGUN_VISCOUS
     inertial = 0.0 if laminar else ERGUN_INERTIAL
