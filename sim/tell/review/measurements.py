@@ -13,7 +13,8 @@ _BY: Final = {
     "solids": ("solids_per_turbidity",),
     "outlet": (
         "ultimate_deposit", "typical_coefficient", "filter_coefficient", "attachment", "hamaker", "particle_size",
-        "velocity_exponent", "viscosity_exponent", "size_exponent", "reference_rate", "exponent", "unfilterable", "coagulated",
+        "velocity_exponent", "viscosity_exponent", "size_exponent", "reference_rate", "exponent", "unfilterable",
+        "coagulated",
     ),
     "pressure": (
         "deposit_density", "head_loss_gain", "gain_size_exponent", "growth", "porosity_floor", "resistance",
