@@ -140,6 +140,8 @@ class _Reader:
             what: self._series(what, numbers, columns[what][1], rows, fills=What.TOTAL not in columns)
             for what, numbers in cells.items()
         }
+        if not self.complaints.problems and series.get(What.FLOW) is None and series.get(What.TOTAL) is None:
+            self._tell_header("no flow and no total", "one of them or both", "the readings of the water meter")
         self.complaints.stop()
         told = {what: each for what, each in series.items() if each is not None}
         washes = washes_marked(marks, rows.at) or washes_seen(
