@@ -29,12 +29,11 @@ def show(console: Console, told: FitScreen, target: Path | None) -> None:
             write(console, f"- {sentence}")
         for sentence in told.foot:
             write(console, sentence)
-        write(console, say("fit.more") if target is None else caution())
-        if target is None:
-            write(console, caution())
-        else:
-            click.echo(label("new.written", file=Name(one_line(str(target)))))
-            command = Code(f"filterrun compare {one_line(shlex.quote(str(target)))}")
-            click.echo(label("new.next", command=command))
+        for sentence in (say("fit.more"), caution()) if target is None else (caution(),):
+            write(console, sentence)
 
     draw(max(fitting(console, draw, len(told.open)), min(len(told.open), 1)))
+    if target is not None:
+        click.echo(label("new.written", file=Name(one_line(str(target)))))
+        command = Code(f"filterrun compare {one_line(shlex.quote(str(target)))}")
+        click.echo(label("new.next", command=command))  # to be copied, so never wrapped

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, get_args
 
 from sim.case.load import load_case, read_case
 from sim.case.record import record
@@ -12,19 +12,21 @@ from sim.study.compare import compare
 from sim.study.many.repeat import Count
 from sim.study.many.workers import Crew
 from sim.study.over_ranges import OverRanges
-from sim.study.ranking import range_test
+from sim.study.ranking import EQUAL_SHARE, range_test
 
-DRAIN = "drain_m3"
+Figure = Literal["drain_m3", "peak_dp_kpa", "over_limit_h"]
+FIGURES: tuple[Figure, ...] = get_args(Figure)
 Span = tuple[float, float]
 
 
 @record
 class Surer:
-    """Water to drain [m3] over all ranges, low and high: what a way saves against today's, or with a single way what
-    it sends there."""
+    """A figure over all ranges, low and high: the first of FIGURES that they move by more than counts as equal, None
+    where they move none. Against a way of `today` its water to drain is what is saved."""
 
     way: str
     today: str | None
+    figure: Figure | None
     before: Span
     after: Span
 
@@ -49,15 +51,17 @@ def surer(
     before = range_test(path, case, old, crew, seed=seed, progress=progress, load=load_case).over
     after = range_test(target, fitted, new, crew, seed=seed, progress=progress, load=load).over
     choice = Choice(once(fitted, seed, new))
-    today = choice.today if choice.is_compared else None
-    return Surer(
-        way=choice.way, today=today, before=_span(before, choice.way, today), after=_span(after, choice.way, today)
-    )
+    for figure in FIGURES:
+        today = choice.today if choice.is_compared and figure == "drain_m3" else None
+        spans = [_span(over, figure, choice.way, today) for over in (before, after)]
+        if any(high - low > EQUAL_SHARE * max(abs(low), abs(high)) for low, high in spans):
+            return Surer(way=choice.way, today=today, figure=figure, before=spans[0], after=spans[1])
+    return Surer(way=choice.way, today=None, figure=None, before=spans[0], after=spans[1])
 
 
-def _span(over: OverRanges, way: str, today: str | None) -> Span:
+def _span(over: OverRanges, figure: str, way: str, today: str | None) -> Span:
     """The least and the most over all runs; one that washes without end is left out."""
     shown = [over.typical, *(each.shown for each in over.trials)]
-    values = [each[way][DRAIN] if today is None else each[today][DRAIN] - each[way][DRAIN] for each in shown]
+    values = [each[way][figure] if today is None else each[today][figure] - each[way][figure] for each in shown]
     known = [each for each in values if each == each]
     return min(known), max(known)

@@ -62,7 +62,7 @@ def written_from(text: str, path: Path, target: Path, fit: Fit) -> str:
     data = parse_toml(text, path)
     given = [each for fitted in known for each in _given(fitted, case, data, fit, system)]
     values = {each.key: (each.value, each.comment) for each in given}
-    values |= {key: (law, f"fitted: from {fit.log.file}") for key, law in settings.items()}
+    values |= {key: (law, f"fitted: from {Path(fit.log.file).name}") for key, law in settings.items()}
     awake = _awake(kept, values)
     document, plain = tomlkit.parse(awake), tomlkit.parse(awake).unwrap()
     for key, (value, comment) in values.items():
@@ -84,7 +84,7 @@ def _given(fitted: Fitted, case: Case, data: Mapping[str, Any], fit: Fit, system
             continue
         low, value, high = (own * each for each in factors)
         key = _in_file(key, data)
-        yield _as_texts(key, (low, value, high), _flow(key, case, data, fit), fit.log.file, system)
+        yield _as_texts(key, (low, value, high), _flow(key, case, data, fit), Path(fit.log.file).name, system)
 
 
 def _stage(case: Case, fit: Fit) -> Stage:

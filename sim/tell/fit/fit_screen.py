@@ -2,11 +2,14 @@
 
 import math
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from typing import Literal
 
 from plots.words import (
     Amount,
+    Code,
     Kind,
+    Label,
     Name,
     Number,
     Sentence,
@@ -22,17 +25,19 @@ from plots.words import (
     span,
     term,
 )
-from sim.case.quantities import QUANTITIES, Quantity, System
+from sim.case.quantities import Quantity, System
 from sim.case.record import record
 from sim.case.records import Assumption, Case
 from sim.case.stage.records import Stage
 from sim.case.units import DAY
-from sim.fit.by_key import as_case_has_it, before_as_case_has_it
+from sim.fit.by_key import as_case_has_it, before_as_case_has_it, valve_flow
 from sim.fit.records import Constant, Course, Fit, Fitted, Need
 from sim.fit.surer import Span, Surer
 from sim.log.records import Log, What
+from sim.tell.comparison.leading import named
+from sim.tell.kpis import KPIS
 from sim.tell.listing import Column, Listing
-from sim.tell.present import ABSENT, amount_of, constant, written
+from sim.tell.present import ABSENT, UNITS, amount_of, constant, written
 from sim.tell.review.told_words import remedy_words
 
 QUANTITY: dict[What, Quantity] = {
@@ -59,8 +64,8 @@ def fit_screen(fit: Fit, case: Case, system: System, surer: Surer | None = None)
     stage = stage_of(fit, case)
     answer = (*_answer(fit, system), *_law(fit, stage), *_surer(surer, system), *_held_out(fit, system))
     return FitScreen(
-        title=label("fit.title", title=Name(case.title), stage=Name(fit.stage), file=Name(fit.log.file)),
-        answer=(answer[0], log_words(fit.log), *answer[1:]),
+        title=label("fit.title", title=Name(case.title), stage=Name(fit.stage), file=file_name(fit.log)),
+        answer=(answer[0], log_words(fit), *answer[1:]),
         table=fit_listing(fit, stage, system),
         open=tuple(_open(fit, stage, system)),
         foot=(*remedy_words(fit.log.remedies), say("fit.only_here")),
@@ -72,11 +77,22 @@ def stage_of(fit: Fit, case: Case) -> Stage:
     return next(stage for stage in case.stages if stage.name == fit.stage)
 
 
-def log_words(log: Log) -> Sentence:
-    """How long the log is, how many washes it has, and of what it has readings."""
-    readings = max(len(each.times) for each in log.series)
-    length, start = in_days(round(log.length / DAY, 1)), dated(log.start)
-    return say("fit.log", length=length, start=start, washes=count(len(log.washes)), readings=count(readings))
+def log_words(fit: Fit) -> Sentence:
+    """How long the log is, how many washes it has, and how many readings of what the fit is first judged by."""
+    log, course = fit.log, main_course(fit)
+    length, start = in_days(round(log.length / DAY, 1)), dated(log.start.date())
+    if course is None:
+        return say("fit.log_alone", length=length, start=start, washes=count(len(log.washes)))
+    readings = count(len(course.times))
+    return say(
+        "fit.log", length=length, start=start, washes=count(len(log.washes)), readings=readings,
+        reading=reading_term(course.what),
+    )  # fmt: skip
+
+
+def file_name(log: Log) -> Name:
+    """The log by the name of its file."""
+    return Name(Path(log.file).name)
 
 
 def _answer(fit: Fit, system: System) -> Iterator[Sentence]:
@@ -121,19 +137,22 @@ def _law(fit: Fit, stage: Stage) -> Iterator[Sentence]:
 def _surer(surer: Surer | None, system: System) -> Iterator[Sentence]:
     if surer is None:
         return
-    volume = QUANTITIES["volume"]
+    if surer.figure is None:
+        yield say("fit.surer_none", way=Name(surer.way))
+        return
+    unit = UNITS[system][KPIS[surer.figure].quantity]
 
     def shown(ends: Span) -> Amount:
-        low, high = written([volume.shown(each, system) for each in ends])
-        return span(low, high, volume.symbol(system))
+        low, high = written([each * unit.per_result_unit for each in ends])
+        return span(low, high, unit.symbol)
 
-    before, after = shown(surer.before), shown(surer.after)
-    share = amount(number(100.0 * surer.share), "%") if surer.share == surer.share else Amount(ABSENT)
+    before, after, way = shown(surer.before), shown(surer.after), Name(surer.way)
+    share = amount(number(100.0 * surer.share) if surer.share == surer.share else ABSENT, "%")
     if surer.today is None:
-        yield say("fit.surer_drain", way=Name(surer.way), before=before, after=after, share=share)
+        yield say("fit.surer", figure=named(surer.figure), way=way, before=before, after=after, share=share)
     else:
         yield say(
-            "fit.surer_saved", way=Name(surer.way), today=Name(surer.today), before=before, after=after, share=share
+            "fit.surer_saved", way=way, today=Name(surer.today), before=before, after=after, share=share
         )
 
 
@@ -153,8 +172,17 @@ def fit_listing(fit: Fit, stage: Stage, system: System) -> Listing:
     return Listing(columns=heads, rows=tuple(_row(each, stage, system) for each in fit.constants))
 
 
+def unit_of(each: Fitted, stage: Stage, system: System) -> Label | Code:
+    """The unit of a constant; the loss of a valve is told at a flow."""
+    unit, *_ = constant(before_as_case_has_it(each, stage), system)
+    if each.constant is not Constant.VALVE:
+        return unit
+    return label("fit.at_flow", unit=unit, flow=amount_of(valve_flow(stage), "flow", system))
+
+
 def _row(each: Fitted, stage: Stage, system: System) -> tuple[str, ...]:
-    unit, before, low, high = constant(before_as_case_has_it(each, stage), system)
+    _, before, low, high = constant(before_as_case_has_it(each, stage), system)
+    unit = unit_of(each, stage, system)
     usual = ABSENT if low == high else span(Number(low), Number(high))
     name = term("fitted", each.constant.value)
     if not each.identifiable:
