@@ -27,6 +27,7 @@ from sim.fit.constants import Known, known_of
 from sim.fit.records import Constant
 from sim.log.pieces import Pieces, pieces
 from sim.log.records import Log, What
+from sim.plant.layout import SERVICE
 from sim.plant.line import Line
 from sim.plant.simulate import Plant
 
@@ -34,11 +35,13 @@ Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 Predicted: TypeAlias = Mapping[What, Values]
 """By kind of reading what the gauges show [SI] at the times of `Forward.times`; nan where nothing flowed."""
 
-MOST_READINGS = 2000
+MOST_READINGS = 500
 """Of one kind that are compared; of more every n-th."""
 
 POLICY = "recorded"
 FOLLOWED = (What.PRESSURE_DROP, What.TURBIDITY_OUT, What.HARDNESS_OUT, What.CHLORINE_OUT)
+SAME = 1e-9
+"""A flow read and that of its piece, relative: no need to look at the gauge at another."""
 BESIDE = 1e-9
 """The plant runs on so much longer than the log [days], for a reading at its very end."""
 
@@ -66,8 +69,8 @@ class Forward:
         self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         flow = log.of(What.FLOW)
         at = {} if flow is None else dict(zip(flow.times, flow.values, strict=True))
-        sharing = self.case.stages[0].vessels.count == 1
-        self._flows = [at.get(time) if sharing else None for time in self._all.tolist()]
+        alone = self.case.stages[0].vessels.count == 1  # vessels that share a flow need not share it evenly
+        self._flows = [at.get(time) if alone else None for time in self._all.tolist()]
 
     def at(self, values: Mapping[Constant, float] | None = None, faults: Sequence[Fault] = ()) -> Predicted:
         """The readings with other values of some constants [SI], and with faults."""
@@ -79,17 +82,20 @@ class Forward:
         wanted = [what in self.times for what in FOLLOWED]
         dissolved = wanted[2] or wanted[3]
 
+        alone = case.stages[0].vessels.count == 1
+
         def look(number: int, line: Line) -> None:
-            i = next((i for i in range(len(line.names)) if line.phase(i) == "service"), None)
-            if i is None:
-                return
-            flow, pressure, _, _ = line.reading(i)
+            i = next((i for i in range(len(line.names)) if line.of_vessel("mode", i) == SERVICE), None)
             own = self._flows[number]
-            if flow <= 0.0 or own == 0.0:
+            if i is None or own == 0.0:
                 return
-            shown[0, number] = pressure if own is None else line.reading_at(i, own)[1]
+            flow, pressure, _, outlet = line.reading(i)
+            if flow <= 0.0:
+                return
+            same = own is None or math.isclose(own, flow, rel_tol=SAME)
+            shown[0, number] = pressure if same else line.reading_at(i, own or 0.0)[1]
             if wanted[1]:
-                shown[1, number] = (line.solids_sent_on(0) or 0.0) / ratio
+                shown[1, number] = (outlet if alone else line.solids_sent_on(0) or 0.0) / ratio
             if dissolved:
                 hardness, _, _, oxidant = line.sent_on(0) or (math.nan,) * 4
                 shown[2, number], shown[3, number] = hardness, oxidant

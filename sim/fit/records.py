@@ -101,12 +101,11 @@ class HeldOut:
 
 @record
 class Evidence:
-    """What speaks for the law of growth that fits better: -2 ln L of the other less its own, and how many standard
-    errors of the sum over runs that is."""
+    """What speaks for the law of growth that fits better: -2 ln L of the other less its own, in as many readings as
+    count where errors within a run are alike."""
 
     better: Growth
     difference: float
-    score: float
 
 
 @record

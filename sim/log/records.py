@@ -1,14 +1,15 @@
-"""A plant's own log as records: SI, times in seconds since its start."""
+"""The frozen records of a log: readings in SI, times in seconds from its first row."""
 
 from datetime import datetime
 from enum import StrEnum
 from typing import Literal
 
 from sim.case.record import record
+from sim.case.series.records import Remedy
 
 
 class What(StrEnum):
-    """What a reading is of."""
+    """What a column of a log tells, by the name that its header may have."""
 
     FLOW = "flow"
     TOTAL = "total"
@@ -24,9 +25,16 @@ class What(StrEnum):
     DRAIN = "drained"
 
 
+Found = Literal["marked", "seen"]
+"""Whether a log has marks of its washes, or they show in its flow and its pressure drop."""
+
+
 @record
 class Series:
-    """Readings of one kind: values in m3/s, m3, Pa, NTU, g/m3 or degC; `resolution`: the least difference written."""
+    """The readings of one quantity at rising times [s]: m3/s, m3, Pa, NTU, g/m3 (hardness as CaCO3, chlorine as Cl2),
+    degC. A total goes on where its meter began anew. `resolution`: what all readings are whole multiples of apart, at
+    least the last digit written [same unit].
+    """
 
     what: What
     times: tuple[float, ...]
@@ -36,30 +44,34 @@ class Series:
 
 @record
 class Washed:
-    """A wash: when it began and, if known, ended [s], and what it sent to drain [m3]."""
+    """One wash: when it began and ended [s], what it drained [m3]; None where the log does not say.
+
+    A reading at its start was taken before it.
+    """
 
     start: float
-    end: float | None = None
-    drained: float | None = None
-    found: Literal["marked", "seen"] = "marked"
+    end: float | None
+    drained: float | None
+    found: Found
 
 
 @record
 class Log:
-    """All series of a log of `length` [s] that began at `start`, and the washes in it."""
+    """What one file tells: `start` is the time of its first row, `length` [s] reaches to its last."""
 
     file: str
     start: datetime
     length: float
     series: tuple[Series, ...]
     washes: tuple[Washed, ...]
+    remedies: tuple[Remedy, ...] = ()
 
     def of(self, what: What) -> Series | None:
-        """The series of one kind; None where there is none."""
+        """The readings of one quantity, None where there are none."""
         return next((each for each in self.series if each.what is what), None)
 
     def runs(self) -> tuple[tuple[float, float], ...]:
-        """Start and end of every run between washes [s]."""
-        starts = [0.0, *(each.start if each.end is None else each.end for each in self.washes)]
-        ends = [*(each.start for each in self.washes), self.length]
-        return tuple(zip(starts, ends, strict=True))
+        """From when to when it filtered between washes [s]; the first and the last run are cut by the log."""
+        starts = [0.0, *(wash.start if wash.end is None else wash.end for wash in self.washes)]
+        ends = [*(wash.start for wash in self.washes), self.length]
+        return tuple((start, end) for start, end in zip(starts, ends, strict=True) if end > start)
