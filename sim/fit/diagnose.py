@@ -100,8 +100,11 @@ def diagnose(
             what=tried[n].what, stage=tried[n].stage, probability=share, size=seen[n].size,
             since=float(signature.since[first]) if first > 0 else 0.0, inseparable_from=alike,
         ))  # fmt: skip
-    alarm = bool(order) and seen[order[0]].score > healthy + ALARM
-    return Diagnosis(stage=stage, causes=tuple(causes), healthy=weights[0], alarm=alarm, next=_next(causes, read))
+    margin = seen[order[0]].score - healthy if order else -math.inf
+    return Diagnosis(
+        stage=stage, causes=tuple(causes), healthy=weights[0], margin=margin, alarm=margin > ALARM,
+        next=_next(causes, read),
+    )  # fmt: skip
 
 
 def sizes_of(signature: Signature, tried: Tried) -> Sized:
@@ -195,9 +198,13 @@ def _from(shift: Table, first: int, of_first: float, *, gradual: bool) -> Table:
 
 
 def _error(row: Table, feature: Feature) -> float:
-    """The error of a feature of one run: from run to run, but for the greatest step, which may be a beginning."""
-    steps = np.sort(np.diff(row[np.isfinite(row)]) ** 2)[:-1]
-    seen = math.sqrt(float(steps.mean()) / 2.0) if len(steps) else 0.0
+    """The error of a feature of one run: from run to run, but for the greatest step, which may be a beginning.
+
+    Of n squares of errors the greatest has about 2 ln n of their n in it.
+    """
+    steps = np.sort(np.diff(row[np.isfinite(row)]) ** 2)
+    count = len(steps)
+    seen = math.sqrt(float(steps[:-1].sum()) / (count - 2.0 * math.log(count)) / 2.0) if count > 1 else 0.0
     return max(seen, LEAST_ERROR[feature])
 
 

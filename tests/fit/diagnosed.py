@@ -1,5 +1,5 @@
 """Logs of a plant in which something fails, as records: the plant has constants a little off its case, devices are read
-with errors, and the wind is nobody's."""
+with errors."""
 
 import math
 from collections.abc import Mapping
@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from sim.case.fault.records import Fault
+from sim.case.fault.records import What as Failed
 from sim.case.load import load_case
 from sim.case.records import Case
 from sim.case.units import DAY, HOUR
@@ -60,8 +61,9 @@ def log_of(
         running.run_until(float(time))
         line, shown = running.look(), running.shown(0)
         piece = min(int(np.searchsorted(forcing.end, time, side="right")), len(forcing.end) - 1)
-        serves = line.phase(0) == "service"
-        seen[What.FLOW].append(float(forcing.flow[piece]) if serves else 0.0)
+        serves, past = line.phase(0) == "service", sum(each.share or 0.0 for each in faults
+                                                       if each.what is Failed.RAW_PAST and each.start < time)
+        seen[What.FLOW].append(line.reading(0)[0] / (1.0 - past) if serves else 0.0)
         seen[What.TOTAL].append(shown.total)
         seen[What.PRESSURE_DROP].append(shown.dp_pa if serves else 0.0)
         seen[What.TURBIDITY_OUT].append((line.solids_sent_on(0) or 0.0) / ratio)
