@@ -74,13 +74,15 @@ class Cause:
 class Diagnosis:
     """Causes, the likeliest first; `healthy`: the probability that nothing differs from the case.
 
-    `alarm`: whether a cause beats that by more than chance does in 19 of 20 healthy logs. `next`: the look that parts
+    `margin`: by how much the score of the first cause beats that; `alarm`: whether by more than chance does in 19 of 20
+    healthy logs. `next`: the look that parts
     the first from those that it cannot be told from, or else from the runner-up; None where none does.
     """
 
     stage: str
     causes: tuple[Cause, ...]
     healthy: float
+    margin: float
     alarm: bool
     next: Look | None
 

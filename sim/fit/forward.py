@@ -15,6 +15,7 @@ import numpy as np
 from hydraulics.media import CATALOGUE
 from sim.case.chemistry.records import Carbon, Resin, Solute
 from sim.case.fault.records import Fault
+from sim.case.fault.records import What as Failed
 from sim.case.records import Case
 from sim.case.series.records import Demand, Feed, Measured, Profile, Run, Seasonal, Series, Steady
 from sim.case.series.series import mean_of
@@ -76,13 +77,15 @@ class Forward:
         """The readings with other values of some constants [SI], and with faults."""
         self.evaluations += 1
         case = self.changed(values or {})
-        plant = Plant(replace(case, faults=tuple(faults)) if faults else case, POLICY)
+        case = replace(case, faults=tuple(faults)) if faults else case
+        plant = Plant(case, POLICY)
         shown = np.full((len(FOLLOWED), len(self._all)), math.nan)
         ratio = case.feed.turbidity_ratio or 1.0
         wanted = [what in self.times for what in FOLLOWED]
         dissolved = wanted[2] or wanted[3]
 
-        alone = case.stages[0].vessels.count == 1
+        past = [fault.share or 0.0 for fault in case.faults if fault.what is Failed.RAW_PAST]
+        alone, through = case.stages[0].vessels.count == 1 and not past, math.prod(1.0 - share for share in past)
 
         def look(number: int, line: Line) -> None:
             i = next((i for i in range(len(line.names)) if line.of_vessel("mode", i) == SERVICE), None)
@@ -92,8 +95,9 @@ class Forward:
             flow, pressure, _, outlet = line.reading(i)
             if flow <= 0.0:
                 return
-            same = own is None or math.isclose(own, flow, rel_tol=SAME)
-            shown[0, number] = pressure if same else line.reading_at(i, own or 0.0)[1]
+            through_bed = None if own is None else through * own
+            same = through_bed is None or math.isclose(through_bed, flow, rel_tol=SAME)
+            shown[0, number] = pressure if same else line.reading_at(i, through_bed or 0.0)[1]
             if wanted[1]:
                 shown[1, number] = (outlet if alone else line.solids_sent_on(0) or 0.0) / ratio
             if dissolved:

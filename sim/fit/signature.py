@@ -7,25 +7,23 @@ what they drain, with the model under the way in which the case starts washes.
 
 import copy
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import timedelta
 from enum import StrEnum
-from itertools import pairwise
 from typing import Any, TypeAlias
 
 import numpy as np
 
 from sim.case.record import record
 from sim.case.records import Case
-from sim.case.series.records import Measured
 from sim.case.train.records import ByHand
 from sim.case.trigger.records import Policy, devices
-from sim.case.units import DAY, HOUR
 from sim.fit.forward import Forward
 from sim.fit.tried import Tried
+from sim.log.pieces import pieces
 from sim.log.records import Log, What
-from sim.plant.records import Event
+from sim.plant.records import Cause, Event
 from sim.plant.simulate import simulate
 from sim.study.faults_possible import has_clock
 from sim.study.single import triggers_of
@@ -43,6 +41,7 @@ class Feature(StrEnum):
     LATE = "turbidity out before the next"
     HARDNESS = "hardness out before the next"
     METERED = "total against flow x time"
+    AT_WASH = "pressure drop at which washes start"
     VOLUME = "volume between washes"
     HOUR = "hour of the wash"
     DRAINED = "water to drain"
@@ -57,17 +56,19 @@ ENDS = {
 """Readings of which those soon after a wash and those long after it are features."""
 PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 150
 """Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most."""
-LEAST, NOTHING = 1e-3, 1e-2
+KILO, LEAST, NOTHING = 1000.0, 0.1, 1e-2
 """The least part of the usual volume of a run, and of a total that stands still, whose logarithm is taken."""
 
 
 @record
 class Washes:
-    """The washes of a run of the model: their starts [s], what they drained [m3], and the volume up to the next [m3]."""
+    """The washes of a run of the model: their starts [s], what they drained [m3], the volume up to the next [m3], and
+    the pressure drop that starts that [kPa], nan where something else does."""
 
     starts: Table
     drained: Table
     volumes: Table
+    pressures: Table
 
 
 class Signature:
@@ -84,15 +85,16 @@ class Signature:
         self.starts = np.array(starts)
         self._ends = np.array([*starts[1:], log.length])
         self._places = np.unique(np.linspace(0, len(starts) - 1, MOST_RUNS).round().astype(int))
-        first = Forward(_without(log, *ENDS), case, stage)
-        flow = first.case.demand.flow
-        assert isinstance(flow, Measured)
-        self._until, self._flow = np.array(flow.end), np.array(flow.value)
+        told = pieces(log)
+        self._until, self._flow = np.array(told.end), np.array(told.flow)
         self._passed = np.concatenate([[0.0], np.cumsum(self._flow * np.diff(self._until, prepend=0.0))])
         self._groups: dict[Feature, dict[int, list[int]]] = {}
         self.forward = Forward(self._thinned(log), case, stage)
         self.alone = self._with_policy(case, stage, policy, starts)
         self._hours = has_clock(self.alone.stages[0], triggers_of(self.alone, policy)[stage])
+        starts_by = devices(triggers_of(self.alone, policy)[stage])
+        self._switched = starts_by.switch is not None
+        self.steady = not self._switched and not starts_by.signals
         self._policy = policy
         self._washes = self._run(self.alone)
         self._shown = self.forward.at()
@@ -112,20 +114,32 @@ class Signature:
             forward = copy.copy(self.forward)
             forward.case = tried.put(self.forward.case, size)
             shown = forward.at()
-        table = self._of_model(shown, self._run(tried.put(self.alone, size))) - self.healthy
+        moves = not (self.steady and tried.of_the_bed)
+        washes = self._run(self._held(tried.put(self.alone, size))) if moves else self._washes
+        table = self._of_model(shown, washes) - self.healthy
         table[FEATURES.index(Feature.METERED)] = 0.0
         if tried.what in ("meter low", "meter high", "meter stuck"):
             table[FEATURES.index(Feature.METERED)] = math.log(size) if tried.sizes else math.log(NOTHING)
+        if tried.what == "raw water past the bed":  # the meter of a filter counts what its bed filters
+            table[FEATURES.index(Feature.METERED)] = math.log1p(-size)
         if tried.what == "tap plugged":
-            table[[FEATURES.index(Feature.CLEAN), FEATURES.index(Feature.LOADED)]] = math.log(size)
+            table[[FEATURES.index(each) for each in (Feature.CLEAN, Feature.LOADED, Feature.AT_WASH)]] += math.log(size)
         overdue = self.read[FEATURES.index(Feature.VOLUME), -1] - self.healthy[FEATURES.index(Feature.VOLUME), -1]
         last = table[FEATURES.index(Feature.VOLUME), -1]
         table[FEATURES.index(Feature.VOLUME), -1] = min(max(last, 0.0), overdue)  # its end is still to come
         return np.nan_to_num(table)
 
+    def _held(self, case: Case) -> Case:
+        """The case, its washes not without end: none sooner than after the least part of a usual run."""
+        (stage,) = case.stages
+        interval = LEAST * float(np.median(np.diff(self._washes.starts))) if len(self._washes.starts) > 1 else 0.0
+        return replace(case, stages=(replace(stage, least_interval=max(stage.least_interval, interval)),))
+
     def _of_log(self) -> Table:
         values = {each.what: np.array(each.values) for each in self._thin.series if each.what in ENDS}
         table = self._by_readings(values)
+        if self._switched:
+            table[FEATURES.index(Feature.AT_WASH)] = self._highest(values)
         for n, place in enumerate(self._places):
             start, end = self.starts[place], self._ends[place]
             volume = math.log(max(self._between(start, end), LEAST * self._usual))
@@ -159,6 +173,9 @@ class Signature:
         table[last] = np.log(np.maximum(washes.volumes[at], LEAST * self._usual))
         if self._places[-1] == len(self.starts) - 1:
             table[last, -1] = max(table[last, -1], math.log(self._usual))
+        table[FEATURES.index(Feature.AT_WASH)] = self._highest(shown)
+        met = washes.pressures[at]
+        table[FEATURES.index(Feature.AT_WASH), np.isfinite(met)] = np.log(met[np.isfinite(met)])
         table[FEATURES.index(Feature.DRAINED)] = np.log(np.maximum(washes.drained[at], 1e-6))
         for n, start in enumerate(washes.starts[at]):
             apart = self._hour(float(start)) - self._hour(float(self.since[n]))
@@ -177,6 +194,15 @@ class Signature:
                     if len(seen):
                         table[FEATURES.index(feature), n] = np.log(seen).mean()
         return table
+
+    def _highest(self, values: Mapping[What, Table]) -> Table:
+        """The highest pressure drop late in each run that is over, its logarithm."""
+        highest = np.full(len(self._places), math.nan)
+        for n, group in self._groups.get(Feature.LOADED, {}).items():
+            most = np.nanmax([*values[What.PRESSURE_DROP][group], 1.0])
+            if self._places[n] < len(self.starts) - 1:
+                highest[n] = math.log(most / KILO)
+        return highest
 
     def _hour(self, time: float) -> float:
         return (self._log.start + timedelta(seconds=time) - self._log.start.replace(hour=0, minute=0, second=0,
@@ -211,7 +237,7 @@ class Signature:
     ) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
         """Of each run the readings near its beginning and near its end, those at the greatest flow."""
         at = np.array(times)
-        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="left"), len(self._flow) - 1)]
+        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="right"), len(self._flow) - 1)]
         early: dict[int, list[int]] = {}
         late: dict[int, list[int]] = {}
         for n, place in enumerate(self._places):
@@ -241,7 +267,9 @@ class Signature:
         """The washes of the model from the first one of the log on."""
         found: list[list[float]] = [] if self._marked else [[0.0, 0.0]]
         of: dict[str, list[float]] = {}
-        for entry in simulate(case, self._policy).log:
+        result = simulate(case, self._policy)
+        met = {run.end_s: run.end_dp_kpa for run in result.runs if run.cause is Cause.PRESSURE}
+        for entry in result.log:
             if entry.event is Event.WASH_STARTS:
                 of[entry.who] = [entry.time_s, 0.0]
                 if entry.time_s >= self.starts[0]:
@@ -252,7 +280,10 @@ class Signature:
         starts = np.array([each[0] for each in found])
         ends = np.concatenate([[0.0], self._until])
         passed = np.interp(np.append(starts, self._log.length), ends, self._passed)
-        return Washes(starts=starts, drained=np.array([each[1] for each in found]), volumes=np.diff(passed))
+        return Washes(
+            starts=starts, drained=np.array([each[1] for each in found]), volumes=np.diff(passed),
+            pressures=np.array([*(met.get(float(start), math.nan) for start in starts[1:]), math.nan]),
+        )  # fmt: skip
 
 
 def _without(log: Log, *what: What) -> Log:

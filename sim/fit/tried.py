@@ -14,32 +14,32 @@ from sim.fit.causes import Change
 from sim.study.faults_possible import OWN, Kind, kind_of, possible_faults
 from sim.study.single import triggers_of
 
-SIZES: Mapping[Kind | Change, tuple[float, float, float]] = {
-    "meter low": (1.0, 0.9, 0.6),
-    "meter high": (1.0, 1.1, 1.6),
-    "switch chatters": (0.0, 0.1, 0.4),
-    "switch drifts low": (0.0, -0.005, -0.03),
-    "switch drifts high": (0.0, 0.005, 0.03),
-    "tap plugged": (1.0, 0.8, 0.3),
-    "clock slow": (0.0, -2.0 * HOUR, -8.0 * HOUR),
-    "clock fast": (0.0, 2.0 * HOUR, 8.0 * HOUR),
-    "wash supply weak": (1.0, 0.8, 0.5),
-    "drain restricted": (1.0, 0.8, 0.5),
-    "valve passing": (0.0, 0.03, 0.2),
-    "raw water past the bed": (0.0, 0.05, 0.4),
-    "media lost": (0.0, 0.1, 0.4),
-    "capacity lost": (0.0, 0.15, 0.6),
-    "bed mudballed": (0.0, 0.1, 0.5),
-    Change.MORE_SOLIDS: (1.0, 1.5, 4.0),
-    Change.COLDER: (0.0, 4.0, 12.0),
-    Change.FASTER_GROWTH: (1.0, 1.5, 4.0),
-    Change.LESS_CAPTURE: (1.0, 0.7, 0.3),
-    Change.LESS_CLEANING: (1.0, 0.6, 0.2),
-    Change.VALVE: (1.0, 2.0, 8.0),
-    Change.MORE_DEMAND: (1.0, 1.25, 2.5),
-    Change.LESS_DEMAND: (1.0, 0.8, 0.4),
+SIZES: Mapping[Kind | Change, tuple[float, ...]] = {
+    "meter low": (1.0, 0.9, 0.75, 0.5),
+    "meter high": (1.0, 1.1, 1.3, 1.8),
+    "switch chatters": (0.0, 0.1, 0.2, 0.4),
+    "switch drifts low": (0.0, -0.005, -0.015, -0.03),
+    "switch drifts high": (0.0, 0.005, 0.015, 0.03),
+    "tap plugged": (1.0, 0.8, 0.55, 0.3),
+    "clock slow": (0.0, -2.0 * HOUR, -5.0 * HOUR, -10.0 * HOUR),
+    "clock fast": (0.0, 2.0 * HOUR, 5.0 * HOUR, 10.0 * HOUR),
+    "wash supply weak": (1.0, 0.85, 0.7, 0.5),
+    "drain restricted": (1.0, 0.85, 0.7, 0.5),
+    "valve passing": (0.0, 0.03, 0.1, 0.25),
+    "raw water past the bed": (0.0, 0.05, 0.15, 0.4),
+    "media lost": (0.0, 0.1, 0.25, 0.5),
+    "capacity lost": (0.0, 0.15, 0.35, 0.7),
+    "bed mudballed": (0.0, 0.1, 0.25, 0.5),
+    Change.MORE_SOLIDS: (1.0, 1.5, 2.5, 5.0),
+    Change.COLDER: (0.0, 4.0, 8.0, 15.0),
+    Change.FASTER_GROWTH: (1.0, 1.5, 2.5, 5.0),
+    Change.LESS_CAPTURE: (1.0, 0.8, 0.6, 0.3),
+    Change.LESS_CLEANING: (1.0, 0.7, 0.4, 0.15),
+    Change.VALVE: (1.0, 2.0, 4.0, 10.0),
+    Change.MORE_DEMAND: (1.0, 1.25, 1.6, 2.5),
+    Change.LESS_DEMAND: (1.0, 0.8, 0.6, 0.4),
 }
-"""What is usual, what is little and what is much; the by of a switch as a share of its set point. Ours, from memory."""
+"""What is usual, then little, more and much; the by of a switch as a share of its set point. Ours, from memory."""
 
 GRADUAL = frozenset({
     "wash supply weak", "drain restricted", "switch drifts low", "switch drifts high", Change.LESS_CLEANING,
@@ -60,6 +60,13 @@ class Tried:
     def of_what_starts(self) -> bool:
         """Whether it is of a device that starts washes: nothing else of a run changes."""
         return self.fault is not None and self.fault.what in OWN
+
+    @property
+    def of_the_bed(self) -> bool:
+        """Whether it changes what a bed does alone, neither what a meter counts nor the water of a wash."""
+        if self.fault is None:
+            return self.what not in (Change.MORE_DEMAND, Change.LESS_DEMAND)
+        return self.fault.what in (What.MEDIA_LOST, What.MUDBALLED)
 
     def put(self, case: Case, size: float) -> Case:
         """A case of the one stage with this, from its start on."""
