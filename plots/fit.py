@@ -1,8 +1,9 @@
 """A plant's own readings beside the model before and after a fit, and below what is left of them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -15,15 +16,16 @@ from plots.style import GREY, INK, date_axes, house_style, look, new_figure
 from plots.words import Label, Name, items, label, say
 
 ROW, AROUND = 2.3, 0.7  # inches: of one kind of reading with what is left of it; legend and dates
-FIT, READ = 0, 1  # their looks
-MARKS = 3.0
-MOST_MARKED = 150  # readings, beyond which marks would run into each other
-REACH = 0.98  # of what is left by the case as it was, within the scale
+MANY = 200  # readings, whose marks would run into each other
+REACH = 0.985  # of what is left, within the scale
+BEFORE: Mapping[str, Any] = {"color": GREY, "marker": "x", "markersize": 3.5}
+AFTER: Mapping[str, Any] = {"color": look(0).colour, "marker": "o", "markersize": 4.6, "fillstyle": "none"}
+READ: Mapping[str, Any] = {"color": look(1).colour, "marker": "o", "markersize": 2.4}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FitCourse:
-    """One kind of reading. `table`: time, read, before, after, a row of nan where a wash breaks the lines."""
+    """One kind of reading. `table`: time, read, before, after, one row a reading."""
 
     reading: Measure
     left: str
@@ -58,7 +60,8 @@ def fit_figure(picture: FitPicture) -> Figure:
         _draw_left(left, course)
         for axes in (shown, left):
             for place, wash in enumerate(picture.washes):
-                axes.axvline(wash, color=GREY, linewidth=0.5, linestyle=":", zorder=0,
+                axes.axvline(wash, color=GREY,  # type: ignore[arg-type]
+                             linewidth=0.5, linestyle=":", zorder=0,
                              label=None if place else label("fit.figure_wash"))  # fmt: skip
     date_axes(panels, picture.start, picture.end)
     handles, names = panels[0].get_legend_handles_labels()
@@ -67,27 +70,33 @@ def fit_figure(picture: FitPicture) -> Figure:
 
 
 def _draw_readings(axes: Axes, course: FitCourse) -> None:
-    table, fitted, read = course.table, look(FIT), look(READ)
-    marked = int(table["read"].notna().sum()) <= MOST_MARKED
-    axes.plot(table["time"], table["before"], color=GREY, linestyle="--", linewidth=1.0, label=label("fit.by_case"))
-    axes.plot(table["time"], table["after"], color=fitted.colour, linewidth=1.1, label=label("fit.by_fit"))
-    axes.plot(table["time"], table["read"], color=read.colour, linestyle="none", marker="o" if marked else ".",
-              markersize=MARKS if marked else 1.5, label=label("fit.read"))  # fmt: skip
+    table = course.table
+    shown = ("before", label("fit.by_case"), BEFORE), ("after", label("fit.by_fit"), AFTER)
+    for name, words, style in (*shown, ("read", label("fit.read"), READ)):
+        axes.plot(table["time"], table[name], label=words, **_face(style, len(table)))
     axes.set_title(course.reading.label)
-    axes.set_ylim(bottom=min(0.0, float(np.nanmin(table["read"]))))
+    top = 1.05 * float(np.nanmax(table[["read", "before", "after"]]))
+    axes.set_ylim(-0.04 * top, top)
     axes.grid(axis="y")
 
 
 def _draw_left(axes: Axes, course: FitCourse) -> None:
-    table, fitted = course.table, look(FIT)
-    before, after = table["read"] - table["before"], table["read"] - table["after"]
+    table = course.table
     axes.axhline(0.0, color=INK, linewidth=0.8)
-    axes.plot(table["time"], before, color=GREY, linestyle="none", marker="x", markersize=MARKS)
-    axes.plot(table["time"], after, color=fitted.colour, linestyle="none", marker="o", markersize=MARKS - 0.5)
-    reach = 1.15 * max(float(np.nanquantile(np.abs(before), REACH)), float(np.nanmax(np.abs(after))), 1e-9)
-    axes.set_ylim(-reach, reach)
+    left = [table["read"] - table[name] for name in ("before", "after")]
+    for values, style in zip(left, (BEFORE, AFTER), strict=True):
+        axes.plot(table["time"], values, **_face(style, len(table)))
+    low, high = np.nanquantile(np.concatenate(left), [1.0 - REACH, REACH])
+    room = max(0.15 * (high - low), 1e-9)
+    axes.set_ylim(min(low, 0.0) - room, max(high, 0.0) + room)
     axes.set_title(course.left)
     axes.grid(axis="y")
+
+
+def _face(style: Mapping[str, Any], count: int) -> dict[str, Any]:
+    """Marks, smaller where there are many."""
+    size = style["markersize"] * (1.0 if count <= MANY else 0.55)
+    return {**style, "markersize": size, "linestyle": "none", "markeredgewidth": 0.8}
 
 
 def left_of(reading: Measure) -> Label:

@@ -42,7 +42,7 @@ def fit_files(
 
 
 def fit_picture(fit: Fit, system: System) -> FitPicture:
-    """What the figure is drawn from; lines are broken at washes."""
+    """What the figure is drawn from."""
     log = fit.log
     return FitPicture(
         start=log.start, end=log.start + timedelta(seconds=log.length),
@@ -53,7 +53,12 @@ def fit_picture(fit: Fit, system: System) -> FitPicture:
 
 def _course(fit: Fit, course: Course, system: System) -> FitCourse:
     reading = Measure(reading_term(course.what), QUANTITIES[QUANTITY[course.what]].symbol(system))
-    return FitCourse(reading=reading, left=left_of(reading), table=_broken(fit, _shown(course, system)))
+    return FitCourse(reading=reading, left=left_of(reading), table=_timed(fit, course, system))
+
+
+def _timed(fit: Fit, course: Course, system: System) -> pd.DataFrame:
+    table = _shown(course, system)
+    return table.assign(time=[fit.log.start + timedelta(seconds=each) for each in table["time"]])
 
 
 def _shown(course: Course, system: System) -> pd.DataFrame:
@@ -62,12 +67,6 @@ def _shown(course: Course, system: System) -> pd.DataFrame:
     columns = {"read": course.read, "before": course.before, "after": course.after}
     values = {name: [shown.shown(each, system) for each in column] for name, column in columns.items()}
     return pd.DataFrame({"time": course.times, **values}, dtype=float)
-
-
-def _broken(fit: Fit, table: pd.DataFrame) -> pd.DataFrame:
-    breaks = pd.DataFrame({"time": [each.start + 1.0 for each in fit.log.washes]}, dtype=float)
-    table = pd.concat([table, breaks], ignore_index=True).sort_values("time", kind="stable")
-    return table.assign(time=[fit.log.start + timedelta(seconds=each) for each in table["time"]])
 
 
 def _report(fit: Fit, case: Case, system: System, surer: Surer | None) -> DecisionReport:
@@ -122,12 +121,12 @@ def _sheets(fit: Fit, case: Case, system: System) -> tuple[Sheet, ...]:
 
 
 def _readings(fit: Fit, course: Course, system: System) -> pd.DataFrame:
-    table = _shown(course, system)
-    unit = Name(QUANTITIES[QUANTITY[course.what]].symbol(system))
-    times = [fit.log.start + timedelta(seconds=each) for each in table["time"]]
-    heads = (label("fit.read_in", unit=unit), label("fit.by_case_in", unit=unit), label("fit.by_fit_in", unit=unit))
-    columns = zip(heads, ("read", "before", "after"), strict=True)
-    return pd.DataFrame({label("fit.time"): times, **{head: list(table[name]) for head, name in columns}})
+    table, unit = _timed(fit, course, system), Name(QUANTITIES[QUANTITY[course.what]].symbol(system))
+    heads = {
+        "time": label("fit.time"), "read": label("fit.read_in", unit=unit),
+        "before": label("fit.by_case_in", unit=unit), "after": label("fit.by_fit_in", unit=unit),
+    }  # fmt: skip
+    return table.rename(columns=heads)
 
 
 def _table(listing: Listing) -> pd.DataFrame:
