@@ -53,7 +53,7 @@ def log_and_stage(path: Path, case: "Case", given: dict[str, Any], *, quiet: boo
     """
     from sim.log.reading import read_log
 
-    stage = _stage(case, given["stage"])
+    stage = stage_named(case, given["stage"])
     columns = dict(_column(text) for text in given["columns"]) or None
     how = {name: given[name] for name in ("time", "dates", "gaps", "negative", "stuck", "resets")}
     log = read_log(path, columns, stage=stage, **how)
@@ -61,7 +61,8 @@ def log_and_stage(path: Path, case: "Case", given: dict[str, Any], *, quiet: boo
     return log, stage
 
 
-def _stage(case: "Case", name: str | None) -> str:
+def stage_named(case: "Case", name: str | None) -> str:
+    """The stage of this name, or the only one; RequestError for another."""
     from sim.case.spelling import listed
     from sim.study.errors import RequestError
 
