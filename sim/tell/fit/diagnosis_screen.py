@@ -17,6 +17,7 @@ from plots.words import (
     label,
     localised,
     number,
+    paragraph,
     say,
     term,
 )
@@ -49,9 +50,9 @@ def diagnosis_screen(found: Diagnosis, asked: Asked, system: System) -> FirstScr
         title=_title(found, asked),
         answer=tuple(_answer(found, asked)),
         table=cause_listing(found, asked, system),
-        legend=say("diagnosis.probability"),
+        legend=paragraph(say("diagnosis.probability"), say("diagnosis.as_the_case")),
         change=(),
-        foot=(at_the_plant(), say("diagnosis.as_the_model")),
+        foot=(at_the_plant(),),
     )
 
 
@@ -79,15 +80,15 @@ def _answer(found: Diagnosis, asked: Asked) -> Iterator[Sentence]:
     if len(group) > 1:
         yield say("diagnosis.not_parted")
     if asked.log is not None and first.since:
-        yield say("diagnosis.since", since=dated((asked.log.start + timedelta(seconds=first.since)).date()))
+        yield say("diagnosis.since", since=dated((asked.log.start + timedelta(seconds=first.since)).date(), "day_year"))
     if found.next is not None:
         yield say("diagnosis.next", look=term("look", found.next.value))
 
 
 def percent(share: float) -> Amount:
-    """A probability, in whole percent."""
-    if 0.0 < share < 0.01:
-        return amount(localised("<1"), "%")
+    """A probability, in whole percent; nothing is certain."""
+    if not 0.01 <= share <= 0.99:
+        return amount(localised("<1" if share < 0.5 else ">99"), "%")
     return amount(number(100.0 * share), "%")
 
 
@@ -114,7 +115,7 @@ def _since(cause: Cause, log: Log) -> str:
         return ABSENT
     if cause.since == 0.0:
         return label("diagnosis.from_start")
-    return dated((log.start + timedelta(seconds=cause.since)).date())
+    return dated((log.start + timedelta(seconds=cause.since)).date(), "day_year")
 
 
 def cause_label(cause: Cause, system: System) -> Label:
@@ -136,4 +137,4 @@ def _size(what: str, size: float, system: System) -> Amount:
         return duration(round(abs(size), -1))
     if what.startswith("switch"):
         return amount_of(abs(size), "pressure", system, 2)
-    return percent(abs(size - 1.0) if what.startswith("meter") else size)
+    return amount(number(100.0 * (abs(size - 1.0) if what.startswith("meter") else size)), "%")

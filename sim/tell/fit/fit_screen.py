@@ -80,7 +80,7 @@ def stage_of(fit: Fit, case: Case) -> Stage:
 def log_words(fit: Fit) -> Sentence:
     """How long the log is, how many washes it has, and how many readings of what the fit is first judged by."""
     log, course = fit.log, main_course(fit)
-    length, start = in_days(round(log.length / DAY, 1)), dated(log.start.date())
+    length, start = in_days(round(log.length / DAY, 1)), dated(log.start.date(), "day_year")
     if course is None:
         return say("fit.log_alone", length=length, start=start, washes=count(len(log.washes)))
     readings = count(len(course.times))
