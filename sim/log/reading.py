@@ -36,8 +36,8 @@ from sim.log.records import Log, Series, Washed, What
 from sim.log.source import sheet_of
 
 LONGEST = 3653 * DAY
-ROLLS_OVER_FROM = 0.9
-"""A meter that showed this share of a power of ten has begun anew there."""
+ROLLS_OVER_FROM, LEAST_FULL = 0.9, 1e4
+"""A meter that showed this share of a power of ten, from this one on, has begun anew there."""
 
 FEW, MOST_DIGITS = 5, 300
 """So few values tell no steps of a gauge; so many decimals are as good as any more."""
@@ -316,7 +316,7 @@ class _Reader:
                 'resets = "count on" where the meter began anew; otherwise the reading mended, or an empty cell',
             )
             return values
-        full = 10.0 ** np.ceil(np.log10(shown_before))
+        full = np.maximum(10.0 ** np.ceil(np.log10(shown_before)), LEAST_FULL)
         begins = np.zeros_like(values)
         begins[fell + 1] = factor * np.where(shown_before >= ROLLS_OVER_FROM * full, full, shown_before)
         self.remedies.append(
