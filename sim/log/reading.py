@@ -36,8 +36,8 @@ from sim.log.records import Log, Series, Washed, What
 from sim.log.source import sheet_of
 
 LONGEST = 3653 * DAY
-ROLLS_OVER_FROM = 0.9
-"""A meter that showed this share of a power of ten has begun anew there."""
+ROLLS_OVER_FROM, LEAST_FULL = 0.9, 1e4
+"""A meter that showed this share of a power of ten, from this one on, has begun anew there."""
 
 FEW, MOST_DIGITS = 5, 300
 """So few values tell no steps of a gauge; so many decimals are as good as any more."""
@@ -229,7 +229,7 @@ class _Reader:
 
     def _numbers(self, what: What, place: int) -> tuple[list[float | None], int]:
         """The numbers of a column, and how many decimals they are written with at most."""
-        decimals = max((_decimals(cells[place]) for _, cells in self.sheet.rows), default=0)
+        decimals = max(map(_decimals, {cells[place] for _, cells in self.sheet.rows}), default=0)
         return read_numbers(self.sheet, place, self._of(what)), decimals
 
     def _of(self, what: What) -> Complaints:
@@ -273,7 +273,9 @@ class _Reader:
         scale, complaints = request.limits.kind.units[unit], self._of(what)
         values = (raw - scale.zero) * scale.factor
         fills = fills and what is What.FLOW
-        if fills or what in STILL or np.nanmin(values) < 0.0 or np.nanmax(values) > request.limits.most:
+        out_of_range = np.nanmin(values) < 0.0 or np.nanmax(values) > request.limits.most
+        still = what in STILL and _stands(raw, np.array(rows.at)) > request.stuck_after(rows.step) - rows.step
+        if fills or out_of_range or still:  # which takes long
             if fills and known[0]:
                 complaints.add(
                     [rows.lines[0]], "no flow in the first row", "a flow from the first row on, or a total",
@@ -314,7 +316,7 @@ class _Reader:
                 'resets = "count on" where the meter began anew; otherwise the reading mended, or an empty cell',
             )
             return values
-        full = 10.0 ** np.ceil(np.log10(shown_before))
+        full = np.maximum(10.0 ** np.ceil(np.log10(shown_before)), LEAST_FULL)
         begins = np.zeros_like(values)
         begins[fell + 1] = factor * np.where(shown_before >= ROLLS_OVER_FROM * full, full, shown_before)
         self.remedies.append(
@@ -335,6 +337,13 @@ def _decimals(text: str) -> int:
     digits, _, power = text.strip().lower().partition("e")
     point = digits.find(".")
     return (len(digits) - 1 - point if point >= 0 else 0) - (int(power) if power.lstrip("+-").isdecimal() else 0)
+
+
+def _stands(raw: Values, at: Values) -> float:
+    """The longest time [s] over which no number changes."""
+    changes = np.flatnonzero(np.diff(raw, prepend=np.nan) != 0.0)
+    ends = np.append(changes[1:] - 1, len(raw) - 1)
+    return float((at[ends] - at[changes]).max())
 
 
 def _step(raw: Values, decimals: int) -> float:

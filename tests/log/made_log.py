@@ -121,13 +121,15 @@ def make_log(
             texts[what] = _marks(washes, rows_at, known.run.start)
             continue
         values = np.array(seen[what] if what is not What.DRAIN else _drained(washes, rows_at))
-        texts[what] = _written(_spoilt(values, what, rows_at, warts, random), what, noise, shown[what][1], random)
+        texts[what] = _written(_spoilt(values, what, warts, random), what, noise, shown[what][1], random)
     kept = _kept(rows_at, warts)
     if "empty cells" in warts:
         for what in wanted:
             if what not in (What.WASH, What.DRAIN):
                 for place in random.choice(len(rows_at), size=max(1, len(rows_at) // 20), replace=False):
                     texts[what][place] = ""
+    if "stuck" in warts:
+        _stick(texts[What.PRESSURE_DROP], seen[What.PRESSURE_DROP], rows_at)
     header = ["time", *(f"{what} [{shown[what][0]}]" if what in shown else str(what) for what in wanted)]
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, delimiter=";" if semicolons else ",", lineterminator="\n")
@@ -212,20 +214,24 @@ def _drained(washes: Sequence[Wash], times: Sequence[float]) -> list[float]:
     return values
 
 
-def _spoilt(
-    values: np.ndarray, what: What, times: Sequence[float], warts: Iterable[Wart], random: np.random.Generator
-) -> np.ndarray:
-    at, warts = np.array(times), set(warts)
+def _spoilt(values: np.ndarray, what: What, warts: Iterable[Wart], random: np.random.Generator) -> np.ndarray:
+    warts = set(warts)
     if what is What.PRESSURE_DROP and "negative" in warts:
         values[random.choice(len(values), size=max(1, len(values) // 100), replace=False)] = -2000.0
-    if what is What.PRESSURE_DROP and "stuck" in warts:
-        begins = at[np.flatnonzero((at >= at[-1] * 0.6) & (values > np.median(values)))[0]]
-        still = (at >= begins) & (at < begins + 3 * DAY)
-        values[still] = values[at == begins]
     if what is What.TOTAL and "reset" in warts:
         place = len(values) // 2
         values[place:] -= values[place - 1]
     return values
+
+
+def _stick(texts: list[str], values: Sequence[float], times: Sequence[float]) -> None:
+    """Write one pressure drop above the median again and again for three days."""
+    begins = next(
+        place for place, value in enumerate(values) if times[place] >= 0.6 * times[-1] and value > np.median(values)
+    )
+    for place, time in enumerate(times):
+        if times[begins] <= time < times[begins] + 3 * DAY:
+            texts[place] = texts[begins]
 
 
 def _written(
