@@ -26,7 +26,7 @@ LEAST_ERROR: Mapping[Feature, float] = {
 }  # fmt: skip
 """Of one run, however steady a log looks."""
 OFF: Mapping[Feature, float] = {
-    Feature.CLEAN: 0.05, Feature.LOADED: 0.08, Feature.AFTER_WASH: 0.15, Feature.LATE: 0.15, Feature.HARDNESS: 0.15,
+    Feature.CLEAN: 0.06, Feature.LOADED: 0.1, Feature.AFTER_WASH: 0.25, Feature.LATE: 0.25, Feature.HARDNESS: 0.2,
     Feature.METERED: 0.02, Feature.AT_WASH: 0.05, Feature.VOLUME: 0.03, Feature.HOUR: 0.25, Feature.DRAINED: 0.03,
 }  # fmt: skip
 """By how much a case fitted to its plant may be off throughout; from memory."""

@@ -56,8 +56,8 @@ ENDS = {
 """Readings of which those soon after a wash and those long after it are features."""
 PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 150
 """Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most."""
-KILO, LEAST, NOTHING = 1000.0, 0.1, 1e-2
-"""The least part of the usual volume of a run, and of a total that stands still, whose logarithm is taken."""
+KILO, SHORT, LEAST, NOTHING = 1000.0, 0.25, 0.1, 1e-2
+"""Runs of less than the first part of the usual volume are not read; the least part of the usual volume of a run, and of a total that stands still, whose logarithm is taken."""
 
 
 @record
@@ -88,6 +88,7 @@ class Signature:
         told = pieces(log)
         self._until, self._flow = np.array(told.end), np.array(told.flow)
         self._passed = np.concatenate([[0.0], np.cumsum(self._flow * np.diff(self._until, prepend=0.0))])
+        self._usual = max(float(np.median([self._between(*span) for span in zip(starts, self._ends, strict=True)])), 1e-9)
         self._groups: dict[Feature, dict[int, list[int]]] = {}
         self.forward = Forward(self._thinned(log), case, stage)
         self.alone = self._with_policy(case, stage, policy, starts)
@@ -98,8 +99,8 @@ class Signature:
         self._policy = policy
         self._washes = self._run(self.alone)
         self._shown = self.forward.at()
-        self._usual = max(float(np.median(self._washes.volumes[:-1])) if len(self._washes.volumes) > 1 else
-                          float(self._washes.volumes[0]), 1e-9)  # fmt: skip
+        if len(self._washes.volumes) > 1:
+            self._usual = float(np.median(self._washes.volumes[:-1]))
         self.read, self.healthy = self._of_log(), self._of_model(self._shown, self._washes)
 
     @property
@@ -163,7 +164,9 @@ class Signature:
         first, last = inside[0], inside[-1]
         passed = self._between(self._total.times[first], self._total.times[last])
         counted = self._total.values[last] - self._total.values[first]
-        return math.log(max(counted / passed, NOTHING)) if passed > 0.0 and counted >= 0.0 else math.nan
+        if passed < SHORT * self._usual or counted < -NOTHING * passed:
+            return math.nan
+        return math.log(max(counted / passed, NOTHING))
 
     def _of_model(self, shown: Mapping[What, Table], washes: Washes) -> Table:
         table = self._by_readings(shown)
@@ -242,6 +245,8 @@ class Signature:
         late: dict[int, list[int]] = {}
         for n, place in enumerate(self._places):
             start, end = float(self.starts[place]), float(self._ends[place])
+            if self._between(start, end) < SHORT * self._usual:
+                continue
             for found, low, high in ((early, start, start + PART * (end - start)), (late, end - PART * (end - start), end)):
                 inside = [int(each) for each in np.flatnonzero((at > low) & (at <= high))
                           if values[each] > 0.0 and flow[each] > 0.0]  # fmt: skip

@@ -12,7 +12,7 @@ from sim.case.fault.records import Fault
 from sim.case.fault.records import What as Failed
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.units import DAY, HOUR
+from sim.case.units import DAY, HOUR, MINUTE
 from sim.log.records import Log, Series, Washed, What
 from sim.plant.records import Event
 from sim.plant.simulate import Plant
@@ -54,7 +54,7 @@ def log_of(
     """What was read every so often [s], with `noise` times the usual errors; the flow is that of the outlet."""
     case = replace(plant, faults=faults)
     running, forcing = Plant(case, policy, seed=seed), build_forcing(case.run, case.feed, case.demand, seed=seed)
-    times = np.arange(every, case.run.length, every)
+    times = np.arange(MINUTE, case.run.length, every)  # as the flow of the hour has begun
     seen: dict[What, list[float]] = {what: [] for what in NOISE if what is not What.DRAIN}
     random, ratio = np.random.default_rng(seed), case.feed.turbidity_ratio or 1.0
     for time in times:
