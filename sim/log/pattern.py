@@ -15,8 +15,8 @@ from sim.log.records import Series, Washed
 Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 
 POWERS = np.linspace(1.0, 2.0, 11)
-LEAST_FLOW = 0.3
-"""Of the median of the flows: at less a gauge tells nothing."""
+HIGH, LEAST_FLOW = 0.9, 0.6
+"""Only readings at high flows are compared: from this part of this quantile of the flows on."""
 
 WINDOW, MOST_WINDOW = 20 * MINUTE, 20
 """Readings before and behind are taken together over this time [s], at most so many."""
@@ -34,26 +34,31 @@ def washes_seen(flow: Series | None, drop: Series | None, step: float) -> tuple[
     """The washes that show, in the order of time; `step` [s] is that of the rows. None without both series."""
     if flow is None or drop is None or len(drop.times) < 3:
         return ()
-    all_times, flows = np.array(drop.times), np.interp(drop.times, flow.times, flow.values)
-    if not (flows > 0.0).any():
+    at, flow_at, drops = np.array(drop.times), np.interp(drop.times, flow.times, flow.values), np.array(drop.values)
+    if not (flow_at > 0.0).any():
         return ()
-    drops = np.array(drop.values)
-    serves = (flows > LEAST_FLOW * np.median(flows[flows > 0.0])) & (drops > 2.0 * drop.resolution)
-    times, flows, drops = all_times[serves], flows[serves], drops[serves]
-    if len(times) < 3:
+    least = LEAST_FLOW * np.quantile(flow_at[flow_at > 0.0], HIGH)
+    (serves,) = np.nonzero((flow_at > least) & (drops > 2.0 * drop.resolution))
+    if len(serves) < 3:
         return ()
     each = int(np.clip(WINDOW // step, 1, MOST_WINDOW))
-    falls = min((_falls(np.log(drops / flows**power), each) for power in POWERS), key=_scatter)
-    limit = max(LEAST_FALL, SPREADS * _scatter(falls))
-    washes = []
-    for place in _peaks(falls, limit, each):
-        start, end = float(times[place]), float(times[place + 1])
-        still = all_times[(all_times > start) & (all_times < end)]
-        if len(still) and end - start <= LONGEST_WASH:
-            washes.append(Washed(start=start, end=end, drained=None, found="seen"))
-        else:
-            washes.append(Washed(start=(start + end) / 2.0, end=None, drained=None, found="seen"))
-    return tuple(washes)
+    tried = (_falls(np.log(drops[serves] / flow_at[serves] ** power), each) for power in POWERS)
+    falls = min(tried, key=lambda each: float(np.mean(np.abs(each))))
+    limit = max(LEAST_FALL, SPREADS * NORMAL * float(np.median(np.abs(falls - np.median(falls)))))
+    return tuple(
+        _between(at, flow_at, int(serves[place]), int(serves[place + 1])) for place in _peaks(falls, limit, each)
+    )
+
+
+def _between(at: Values, flow_at: Values, before: int, after: int) -> Washed:
+    """The wash between two readings: while nothing flows, if that is short enough, else half way."""
+    still = before + 1 + np.flatnonzero(flow_at[before + 1 : after] <= 0.0)
+    if still.size:
+        last = still[0] + int(np.argmax(np.append(np.diff(still) > 1, True)))
+        start, end = float(at[still[0] - 1]), float(at[last + 1])
+        if end - start <= LONGEST_WASH:
+            return Washed(start=start, end=end, drained=None, found="seen")
+    return Washed(start=float(at[before] + at[after]) / 2.0, end=None, drained=None, found="seen")
 
 
 def _falls(resistance: Values, each: int) -> Values:
@@ -63,10 +68,6 @@ def _falls(resistance: Values, each: int) -> Values:
     padded = np.pad(resistance, each, mode="edge")
     medians = np.median(np.lib.stride_tricks.sliding_window_view(padded, each), axis=1)
     return medians[1 : len(resistance)] - medians[1 + each : each + len(resistance)]
-
-
-def _scatter(falls: Values) -> float:
-    return NORMAL * float(np.median(np.abs(falls - np.median(falls))))
 
 
 def _peaks(falls: Values, limit: float, each: int) -> list[int]:
