@@ -16,6 +16,7 @@ from scipy.stats import t as student
 from sim.fit.problem import Problem, Values
 
 RIDGE = 1e-12  # of the greatest information: constants that cannot be parted get a great variance, not an error
+LEAST = 1e-4  # information on a free number: a standard error of 100 is as good as none
 CLOSE = 0.02  # relative, of the threshold, at which a profile has reached it
 TRIES = 8  # points of a profile on one side
 LEVEL = 0.975  # of the quantile: 95 % in the middle
@@ -40,10 +41,11 @@ class Spread(NamedTuple):
 def spread(problem: Problem, x: Values, slopes: Values, freedom: Values) -> Spread:
     """`freedom`: degrees of freedom of each kind of reading, as `Problem.settle_noise` tells."""
     information = slopes.T @ slopes
-    size = np.sqrt(np.maximum(np.diag(information), 1e-300))
+    size = np.sqrt(np.maximum(np.diag(information), LEAST))
     count = len(size)
     scaled = information / np.outer(size, size)
-    inverse = np.linalg.inv(scaled + RIDGE * np.eye(count))
+    np.fill_diagonal(scaled, 1.0 + RIDGE)
+    inverse = np.linalg.inv(scaled)
     covariance = inverse / np.outer(size, size)
     factor, blocks = _by_blocks(problem, x, slopes, covariance)
     threshold = np.full(count, math.inf)
