@@ -140,6 +140,8 @@ class _Reader:
             what: self._series(what, numbers, columns[what][1], rows, fills=What.TOTAL not in columns)
             for what, numbers in cells.items()
         }
+        if not self.complaints.problems and series.get(What.FLOW) is None and series.get(What.TOTAL) is None:
+            self._tell_header("no flow and no total", "one of them or both", "the readings of the water meter")
         self.complaints.stop()
         told = {what: each for what, each in series.items() if each is not None}
         washes = washes_marked(marks, rows.at) or washes_seen(
@@ -227,7 +229,7 @@ class _Reader:
 
     def _numbers(self, what: What, place: int) -> tuple[list[float | None], int]:
         """The numbers of a column, and how many decimals they are written with at most."""
-        decimals = max((_decimals(cells[place]) for _, cells in self.sheet.rows), default=0)
+        decimals = max(map(_decimals, {cells[place] for _, cells in self.sheet.rows}), default=0)
         return read_numbers(self.sheet, place, self._of(what)), decimals
 
     def _of(self, what: What) -> Complaints:
@@ -271,7 +273,9 @@ class _Reader:
         scale, complaints = request.limits.kind.units[unit], self._of(what)
         values = (raw - scale.zero) * scale.factor
         fills = fills and what is What.FLOW
-        if fills or what in STILL or np.nanmin(values) < 0.0 or np.nanmax(values) > request.limits.most:
+        out_of_range = np.nanmin(values) < 0.0 or np.nanmax(values) > request.limits.most
+        still = what in STILL and _stands(raw, np.array(rows.at)) > request.stuck_after(rows.step) - rows.step
+        if fills or out_of_range or still:  # which takes long
             if fills and known[0]:
                 complaints.add(
                     [rows.lines[0]], "no flow in the first row", "a flow from the first row on, or a total",
@@ -333,6 +337,13 @@ def _decimals(text: str) -> int:
     digits, _, power = text.strip().lower().partition("e")
     point = digits.find(".")
     return (len(digits) - 1 - point if point >= 0 else 0) - (int(power) if power.lstrip("+-").isdecimal() else 0)
+
+
+def _stands(raw: Values, at: Values) -> float:
+    """The longest time [s] over which no number changes."""
+    changes = np.flatnonzero(np.diff(raw, prepend=np.nan) != 0.0)
+    ends = np.append(changes[1:] - 1, len(raw) - 1)
+    return float((at[ends] - at[changes]).max())
 
 
 def _step(raw: Values, decimals: int) -> float:
