@@ -17,6 +17,8 @@ from sim.log.records import Log, What
 LAWS: tuple[Growth, Growth] = ("linear", "pore-narrowing")
 DIFFERENCE = 6.0
 """By which -2 ln L of a law has to be less: odds of 20 to 1."""
+ONE_FLOW = 1.2  # the ninth tenth of flows is less than so many times the first: valve and clean bed do not part
+OPEN = Side(math.nan, False)
 ALIKE = 0.9  # correlation from which two constants that the log does not bound count as inseparable
 RUNS_TO_HOLD_OUT, HELD_SHARE = 4, 0.25
 RUNS_TO_DRAW, DRAWS = 20, 400
@@ -50,6 +52,7 @@ class _Found:
     problem: Problem
     x: Values
     spread: Spread
+    lacking: Mapping[Constant, Need]
 
     @property
     def left(self) -> Values:
@@ -104,9 +107,11 @@ def fit_log(
 def _find(log: Log, case: Case, stage: str, law: Growth, tell: Progress) -> _Found:
     """The best under one law: from several starts, then with the noise that each kind of reading shows."""
     forward = Forward(log, case, stage, law=law)
-    free = [each for each in forward.known if _lacks(each, log) is None]
-    problem = Problem(forward, free)
-    ends = [problem.best(start, tolerance=1e-3) for start in _starts(problem)]
+    lacking = {each: need for each in forward.known if (need := _lacks(each, forward)) is not None}
+    within = _within(forward, lacking)
+    free = [each for each in forward.known if each in within or each not in lacking]
+    problem = Problem(forward, free, within)
+    ends = [problem.eased(start, None, problem.slopes(start), 0.01)[0] for start in _starts(problem)]
     tell(forward.evaluations)
     x = min(ends, key=problem.cost)
     freedom = np.zeros(0)
@@ -117,7 +122,22 @@ def _find(log: Log, case: Case, stage: str, law: Growth, tell: Progress) -> _Fou
     freedom = problem.settle_noise(x, slopes)
     slopes = problem.slopes(x)
     tell(forward.evaluations)
-    return _Found(law, problem, x, spread(problem, x, slopes, freedom))
+    return _Found(law, problem, x, spread(problem, x, slopes, freedom), lacking)
+
+
+def _within(forward: Forward, lacking: Mapping[Constant, Need]) -> dict[Constant, tuple[float, float]]:
+    """Constants that the log says nothing of but that matter to others: left free, as far as the case leaves them.
+
+    Of valve and clean bed under one flow only the sum is told, so each is as free as any.
+    """
+    found = {}
+    for each in lacking:
+        known = forward.known[each]
+        if lacking[each] is Need.OTHER_FLOWS:
+            found[each] = known.least, known.most
+        elif each in (Constant.CAPTURE, Constant.CLEANING) and known.low < known.high:
+            found[each] = known.low, known.high
+    return found
 
 
 def _starts(problem: Problem) -> list[Values]:
@@ -133,8 +153,9 @@ def _starts(problem: Problem) -> list[Values]:
     return starts
 
 
-def _lacks(constant: Constant, log: Log) -> Need | None:
+def _lacks(constant: Constant, forward: Forward) -> Need | None:
     """The reading without which nothing can be said of a constant; None where the log has it."""
+    log = forward.log
     if constant is Constant.SOLIDS_PER_TURBIDITY:
         return Need.SOLIDS_WEIGHED
     what, need = READ_BY[constant]
@@ -142,11 +163,20 @@ def _lacks(constant: Constant, log: Log) -> Need | None:
         return need
     if log.of(What.FLOW) is None and log.of(What.TOTAL) is None:
         return Need.FLOW
+    if constant in (Constant.VALVE, Constant.CLEAN_BED) and Constant.VALVE in forward.known and _one_flow(forward):
+        return Need.OTHER_FLOWS
     if constant is Constant.CLEANING and log.of(What.TEMPERATURE) is None:
         return Need.TEMPERATURE
     if constant is Constant.CLEANING and len(log.washes) < 2:
         return Need.MORE_WASHES
     return None
+
+
+def _one_flow(forward: Forward) -> bool:
+    """Whether the flows at which the pressure drop was read differ by no more than an unsteady hand."""
+    flows = [flow for flow in forward.flows(What.PRESSURE_DROP).tolist() if flow > 0.0]
+    low, high = np.quantile(flows, (0.1, 0.9)) if flows else (1.0, 1.0)
+    return bool(high < ONE_FLOW * low)
 
 
 def _evidence(first: _Found, second: _Found) -> Evidence:
@@ -172,6 +202,8 @@ def _sides(found: _Found, tell: Progress) -> dict[Constant, tuple[Side, Side]]:
     """Both ends of the profile of every free constant."""
     sides = {}
     for n, constant in enumerate(found.problem.free):
+        if constant in found.lacking:
+            continue
         down, up = (profile(found.problem, found.x, found.spread, n, upward) for upward in (False, True))
         sides[constant] = down, up
         tell(found.problem.forward.evaluations)
@@ -187,9 +219,8 @@ def _said(found: _Found, constant: Constant, sides: Mapping[Constant, tuple[Side
         constant=constant, key=known.key, value=known.value, low=known.low, high=known.high, before=before,
         identifiable=False, bound="none",
     )  # fmt: skip
-    if constant not in sides:
-        partner = Constant.GROWTH if constant is Constant.SOLIDS_PER_TURBIDITY else None
-        return replace(said, needs=_lacks(constant, problem.forward.log), inseparable_from=partner)
+    if constant in found.lacking:
+        return replace(said, needs=found.lacking[constant], inseparable_from=_partner(found, constant))
     low, high = (_value(problem, constant, side.at) for side in sides[constant])
     bounded = sides[constant][0].bounded, sides[constant][1].bounded
     bound: Bound = "both" if all(bounded) else "lower" if bounded[0] else "upper" if bounded[1] else "none"
@@ -201,13 +232,22 @@ def _said(found: _Found, constant: Constant, sides: Mapping[Constant, tuple[Side
     others = [
         (alike(found.spread, n, m), other)
         for m, other in enumerate(problem.free)
-        if m != n and not all(side.bounded for side in sides[other])
+        if m != n and not all(side.bounded for side in sides.get(other, (OPEN, OPEN)))
     ]
     likeness, partner = max(others, default=(0.0, None), key=lambda each: each[0])
     return replace(
         said, low=low, high=high, bound=bound, needs=_need(problem, constant, found.spread.threshold[n]),
         inseparable_from=partner if likeness > ALIKE else None,
     )  # fmt: skip
+
+
+def _partner(found: _Found, constant: Constant) -> Constant | None:
+    """With what a constant that the log says nothing of can be exchanged, whatever is read."""
+    if constant is Constant.SOLIDS_PER_TURBIDITY:
+        return Constant.GROWTH
+    if found.lacking[constant] is Need.OTHER_FLOWS:
+        return Constant.CLEAN_BED if constant is Constant.VALVE else Constant.VALVE
+    return None
 
 
 def _need(problem: Problem, constant: Constant, threshold: float) -> Need:

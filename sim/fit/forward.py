@@ -27,7 +27,7 @@ from sim.fit.constants import Known, known_of
 from sim.fit.records import Constant
 from sim.log.pieces import Pieces, pieces
 from sim.log.records import Log, What
-from sim.plant.layout import SERVICE
+from sim.plant.layout import COMBINED, FREE, HARDNESS, SERVICE
 from sim.plant.line import Line
 from sim.plant.simulate import Plant
 
@@ -80,7 +80,7 @@ class Forward:
         shown = np.full((len(FOLLOWED), len(self._all)), math.nan)
         ratio = case.feed.turbidity_ratio or 1.0
         wanted = [what in self.times for what in FOLLOWED]
-        dissolved = wanted[2] or wanted[3]
+        dissolved = (wanted[2] or wanted[3]) and bool(case.feed.solutes)
 
         alone = case.stages[0].vessels.count == 1
 
@@ -97,13 +97,23 @@ class Forward:
             if wanted[1]:
                 shown[1, number] = (outlet if alone else line.solids_sent_on(0) or 0.0) / ratio
             if dissolved:
-                hardness, _, _, oxidant = line.sent_on(0) or (math.nan,) * 4
-                shown[2, number], shown[3, number] = hardness, oxidant
+                sent = line.solutes_sent_on(0)
+                shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
 
         plant.visit(self._all.tolist(), look)
         plant.run_until(case.run.length)
         rows = dict(zip(FOLLOWED, shown, strict=True))
         return {what: rows[what][places] for what, places in self._places.items()}
+
+    def flows(self, what: What) -> Values:
+        """The flow at each reading of a kind [m3/s]: that read with it, else that of its piece."""
+        demand = self.case.demand.flow
+        assert isinstance(demand, Measured)
+        places = np.searchsorted(demand.end, self.times[what]).clip(max=len(demand.end) - 1)
+        read = [self._flows[place] for place in self._places[what]]
+        return np.array([
+            piece if own is None else own for piece, own in zip(np.array(demand.value)[places], read, strict=True)
+        ])  # fmt: skip
 
     def changed(self, values: Mapping[Constant, float]) -> Case:
         """The case with other values of some constants [SI, of their first keys]."""
@@ -186,7 +196,7 @@ def _times(series: Series, factor: float) -> Series:
 def _alone(log: Log, case: Case, name: str, law: Growth | None) -> Case:
     """The stage of a case alone, under the log."""
     k = next(k for k, stage in enumerate(case.stages) if stage.name == name)
-    told = pieces(log)
+    told = pieces(log, wash_length=sum(step.seconds for step in case.stages[k].steps))
     end = (*told.end[:-1], log.length + BESIDE * 86_400.0)
     flow = fmean([each for each in told.flow if each > 0.0] or [0.0])
     feed, stage = _feed(log, case, k, told, end, flow)

@@ -26,18 +26,22 @@ PRECISE = 1e-8  # relative change of cost or numbers at which a search for the b
 
 
 class Problem:
-    """The readings of a log against the model with some constants free."""
+    """The readings of a log against the model with some constants free.
 
-    def __init__(self, forward: Forward, free: Sequence[Constant]) -> None:
+    `within`: of those that the log says nothing of by itself, the range in which they are left free beside the others.
+    """
+
+    def __init__(
+        self, forward: Forward, free: Sequence[Constant], within: Mapping[Constant, tuple[float, float]]
+    ) -> None:
         self.forward, self.free = forward, tuple(free)
         known = [forward.known[each] for each in free]
         linear = forward.case.stages[0].head_loss.growth == "linear"
         straight = {Constant.VALVE, Constant.CLEAN_BED} | ({Constant.GROWTH} if linear else set())
         self._straight = np.array([each in straight for each in free])
         self._base = np.array([each.value for each in known])
-        self.low, self.high = (
-            self.numbers(np.array(ends)) for ends in ([k.least for k in known], [k.most for k in known])
-        )
+        ends = [within.get(each, (k.least, k.most)) for each, k in zip(free, known, strict=True)]
+        self.low, self.high = (self.numbers(np.array(end)) for end in zip(*ends, strict=True))
         self.start = self.numbers(self._base)
         before = forward.at()
         self.kinds = [what for what in forward.times if np.isfinite(before[what]).any()]
@@ -116,8 +120,8 @@ class Problem:
         )  # fmt: skip
         return whole(done.x)
 
-    def eased(self, start: Values, held: int, slopes: Values, enough: float) -> tuple[Values, Values]:
-        """The numbers, one held, that leave least to within `enough`, and the slopes there, from slopes nearby.
+    def eased(self, start: Values, held: int | None, slopes: Values, enough: float) -> tuple[Values, Values]:
+        """The numbers, one perhaps held, that leave least to within `enough`, and slopes there, from slopes nearby.
 
         Gauss and Newton's steps, the slopes kept up to date by what each step shows (Broyden 1965): one run of the
         model a step. A number that would leave its bounds stays on them.
@@ -127,7 +131,8 @@ class Problem:
         for _ in range(STEPS):
             pull = slopes.T @ left
             open_ = ~((x <= self.low) & (pull > 0.0) | (x >= self.high) & (pull < 0.0))
-            open_[held] = False
+            if held is not None:
+                open_[held] = False
             moved = x.copy()
             moved[open_] -= np.linalg.lstsq(slopes[:, open_], left, rcond=1e-9)[0]
             moved = np.clip(moved, self.low, self.high)

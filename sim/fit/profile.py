@@ -54,7 +54,7 @@ def spread(problem: Problem, x: Values, slopes: Values, freedom: Values) -> Spre
         shares = np.array([pulls[problem.kind == k].sum() for k in range(len(problem.kinds))])
         shares = shares / max(shares.sum(), 1e-300)
         needed = shares > 1e-6
-        if (freedom[needed] < 1.0).any():
+        if not needed.any() or (freedom[needed] < 1.0).any():
             continue
         own = 1.0 / (shares[needed] ** 2 / freedom[needed]).sum()  # Satterthwaite
         alone = float(student.ppf(LEVEL, own)) ** 2

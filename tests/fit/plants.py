@@ -106,9 +106,9 @@ def _text(rng: np.random.Generator, kind: str, diameter: float, most: float, one
         "spread = 1.3", 'memory = "2 d"',
     ]  # fmt: skip
     if kind == CARBON:
-        lines.insert(7, f'free_chlorine = "{rng.uniform(0.5, 2.0):.2f} mg/L"')
+        lines.insert(6, f'free_chlorine = "{rng.uniform(0.5, 2.0):.2f} mg/L"')
     if kind == RESIN:
-        lines.insert(7, f'hardness = "{rng.uniform(100, 300):.0f} mg/L"')
+        lines.insert(6, f'hardness = "{rng.uniform(100, 300):.0f} mg/L"')
     lines += [
         "[demand]", f"hourly = [{', '.join(hours)}]", "[[stage]]", f'name = "{STAGE}"', 'limit = "20 mg/L"',
         'longest_run = "12 d"', f'vessel = {{ diameter = "{diameter:.3f} m", height = "2.4 m", pressure_rating = "6 bar" }}',
