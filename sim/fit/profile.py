@@ -96,7 +96,7 @@ def profile(problem: Problem, x: Values, found: Spread, n: int, upward: bool) ->
     for _ in range(TRIES):
         moved = near + sign * (step - abs(near[n] - x[n])) * along
         moved[n] = x[n] + sign * step
-        near, slopes = problem.eased(moved, n, slopes, CLOSE * threshold)
+        near, slopes = problem.eased(moved, [n], slopes, CLOSE * threshold)
         root = math.sqrt(max(problem.cost(near) - least, 0.0))
         if abs(root / target - 1.0) < CLOSE:
             return Side(x[n] + sign * step, True)

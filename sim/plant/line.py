@@ -431,7 +431,7 @@ class Line:
         return tuple(float(sent_on(k, n, water, dissolved)) for n in (HARDNESS, IRON, MANGANESE, FREE))
 
     def solutes_sent_on(self, k: int) -> list[float]:
-        """What stage k sends on of every solute [g/m3], in their order, as the last `reading` of a vessel found it."""
+        """What stage k sends on of every solute [g/m3], in their order, as the last `reading` found it."""
         ends: list[float] = self._tables.tried["end"][(k + 1) * SOLUTE_COUNT : (k + 2) * SOLUTE_COUNT].tolist()
         return ends
 

@@ -54,7 +54,7 @@ def draw(seed: int, folder: Path) -> Plant:
     """The plant of a seed."""
     rng = np.random.default_rng(seed)
     kind = str(rng.choice([FILTERS, CARBON, RESIN], p=[0.5, 0.25, 0.25]))
-    one_flow, few = rng.random() < 0.15, rng.random() < 0.15
+    one_flow, by_hand = rng.random() < 0.15, rng.random() < 0.2
     no_outlet, no_temperature = rng.random() < 0.2, rng.random() < 0.15
     diameter = float(rng.uniform(0.5, 1.1))
     area = math.pi * diameter**2 / 4.0
@@ -81,7 +81,7 @@ def draw(seed: int, folder: Path) -> Plant:
         columns += [What.CHLORINE_IN, What.CHLORINE_OUT]
     if kind == RESIN:
         columns += [What.HARDNESS_IN, What.HARDNESS_OUT]
-    every = 72.0 * HOUR if few else float(rng.choice([4.0, 6.0, 8.0])) * HOUR
+    every = 24.0 * HOUR if by_hand else float(rng.choice([1.0, 2.0, 4.0, 8.0])) * HOUR
     return Plant(
         case=case, settings=settings, text=text, truth=truth, law=law, columns=tuple(columns), every=every, days=31.0,
         seed=seed, hidden=frozenset(hidden),
@@ -97,8 +97,8 @@ def _text(rng: np.random.Generator, kind: str, diameter: float, most: float, one
         hours = [f'"{most if 6 <= hour < 22 else quiet:.3g} m3/h"' for hour in range(24)]
     turbidity = rng.uniform(3.0, 8.0)
     lines = [
-        'title = "A plant drawn at random"', 'use = "process"', "[run]", "start = 2027-03-01T00:00:00", 'length = "31 d"',
-        "[feed]",
+        'title = "A plant drawn at random"', 'use = "process"', "[run]", "start = 2027-03-01T00:00:00",
+        'length = "31 d"', "[feed]",
         f'temperature = "{rng.uniform(8, 20):.1f} degC"' if one_flow else
         f'temperature = {{ mean = "{rng.uniform(10, 18):.1f} degC", swing = "{rng.uniform(2, 8):.1f} degC", '
         "highest_on = 2027-08-01 }",
@@ -111,7 +111,8 @@ def _text(rng: np.random.Generator, kind: str, diameter: float, most: float, one
         lines.insert(6, f'hardness = "{rng.uniform(100, 300):.0f} mg/L"')
     lines += [
         "[demand]", f"hourly = [{', '.join(hours)}]", "[[stage]]", f'name = "{STAGE}"', 'limit = "20 mg/L"',
-        'longest_run = "12 d"', f'vessel = {{ diameter = "{diameter:.3f} m", height = "2.4 m", pressure_rating = "6 bar" }}',
+        'longest_run = "12 d"',
+        f'vessel = {{ diameter = "{diameter:.3f} m", height = "2.4 m", pressure_rating = "6 bar" }}',
         f'head_loss = {{ law = "ergun", growth = "linear", valve = "10 kPa at {most:.4g} m3/h" }}',
         "coagulated = true",
     ]  # fmt: skip
@@ -119,7 +120,7 @@ def _text(rng: np.random.Generator, kind: str, diameter: float, most: float, one
         FILTERS: [("sand",), ("anthracite", "sand")][int(rng.integers(2))], CARBON: ("carbon",), RESIN: ("resin",)
     }[kind]  # fmt: skip
     for medium in media:
-        deep = {"sand": 0.6, "anthracite": 0.45, "carbon": 0.9, "resin": 0.9}[medium]
+        deep = {"sand": 0.6, "anthracite": 0.45, "carbon": 0.6, "resin": 0.9}[medium]
         lines += ["[[stage.layer]]", f'medium = "{medium}"', f'depth = "{deep * rng.uniform(0.8, 1.2):.2f} m"']
     wash = {"sand": 40.0, "anthracite": 40.0, "carbon": 28.0, "resin": 12.0}[media[-1]] * area
     lines += ["[[stage.step]]", 'do = "backwash"', "minutes = 10", f'flow = "{wash:.3g} m3/h"']
@@ -174,7 +175,7 @@ def _truth(
             settings[f"{base}.layer.{n}.deposit_density"] = f"{layer.deposit_density * growth / 1e3:.8g} kg/m3"
             truth.setdefault(Constant.GROWTH, layer.deposit_density * growth)
     if kind == CARBON:
-        half = within(0.03, 0.3)
+        half = within(0.05, 0.4)
         settings[f"{base}.layer.0.half_length"] = f"{half:.6g} m"
         truth[Constant.HALF_LENGTH] = float(f"{half:.6g}")
     if kind == RESIN:
