@@ -1,0 +1,164 @@
+"""The table of a log, whatever holds it: a CSV file, a workbook, or the readings of a case."""
+
+import io
+import re
+import zipfile
+from collections.abc import Sequence
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any
+
+from sim.case.line_numbers import line_numbers
+from sim.case.mistakes import case_error
+from sim.case.reading import read_tables
+from sim.case.series.sheet import Complaints, Sheet, read_sheet
+from sim.case.source import CASE_FILE, MIB, FileKind, decoded, parse_toml, read_bytes, text_of
+from sim.case.spelling import escaped, nearest_or, shown
+from sim.case.units import NUMBER_PATTERN
+from sim.errors import CaseError, Problem
+from sim.log.limits import LIMITS, MARK
+
+LOG_FILE = FileKind(
+    name="a log",
+    most_mib=64,
+    longest_line=20_000,
+    smaller="leaving out other columns, or a shorter log",
+    shorter_lines="leaving out other columns",
+)
+MOST_ROWS, MOST_COLUMNS, MOST_UNPACKED = 600_000, 200, 512 * MIB
+NO_BOOK = "a workbook whose first sheet has the names of the columns in its first row"
+
+_CELL = re.compile(rb"""\br\s*=\s*["']([A-Za-z]*)([0-9]+)["']""")
+_NUMBER_THEN_UNIT = re.compile(f" *({NUMBER_PATTERN}) *(.*?) *")
+
+
+def sheet_of(path: Path, complaints: Complaints, stage: str | None) -> Sheet:
+    """The table of a log at a path, by the end of its name; `stage` is that of a case with readings of several."""
+    if path.suffix.lower() == ".toml":
+        sheet = _of_case(path, stage)
+    elif path.suffix.lower() == ".xlsx":
+        sheet = _of_workbook(read_bytes(path, LOG_FILE), complaints)
+    else:
+        sheet = read_sheet(text_of(decoded(read_bytes(path, LOG_FILE), path), path, LOG_FILE), complaints)
+    if len(sheet.rows) > MOST_ROWS:
+        complaints.add([1], f"{len(sheet.rows):,} rows", f"up to {MOST_ROWS:,}", LOG_FILE.smaller)
+    complaints.stop()
+    return sheet
+
+
+def _of_workbook(content: bytes, complaints: Complaints) -> Sheet:
+    """The first sheet of a workbook, its cells as a CSV file would have them."""
+    from python_calamine import CalamineError, CalamineWorkbook
+
+    try:
+        _refuse_if_it_unpacks_too_far(content, complaints)
+        found = CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0)
+        table: Sequence[Sequence[Any]] = found.to_python(skip_empty_area=False)
+    except (CalamineError, zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError) as error:
+        complaints.add([1], f"a file that is no workbook: {error}", NO_BOOK, "saving it anew as .xlsx, or as CSV")
+        complaints.stop()
+    rows = [(line, cells) for line, row in enumerate(table, start=1) if any(cells := list(map(_text_of, row)))]
+    if not rows:
+        complaints.add([1], "an empty sheet", NO_BOOK, "the log as the first sheet")
+        complaints.stop()
+    return Sheet(tuple(name.strip() for name in rows[0][1]), rows[1:])
+
+
+def _refuse_if_it_unpacks_too_far(content: bytes, complaints: Complaints) -> None:
+    """Bound what the parts of a workbook unpack to, and the corner of its table, before anything is built of it."""
+    with zipfile.ZipFile(io.BytesIO(content)) as book:
+        size, rows, columns = sum(part.file_size for part in book.infolist()), 0, 0
+        if size <= MOST_UNPACKED:
+            for part in book.infolist():  # read to its end, which also checks that it is as long as it says
+                for letters, number in _CELL.findall(book.read(part)):
+                    rows, columns = max(rows, int(number[:12])), max(columns, _place(letters[:12]))
+    if size > MOST_UNPACKED or rows > MOST_ROWS + 1 or columns > MOST_COLUMNS:
+        complaints.add(
+            [1],
+            f"a workbook of {size / MIB:,.0f} MiB unpacked, {rows:,} rows and {columns:,} columns",
+            f"up to {MOST_UNPACKED // MIB} MiB, {MOST_ROWS:,} rows and {MOST_COLUMNS} columns",
+            "the log alone in a new workbook, or as CSV",
+        )
+        complaints.stop()
+
+
+def _place(letters: bytes) -> int:
+    """The number of a column.
+
+    >>> _place(b"AB")
+    28
+    """
+    place = 0
+    for letter in letters.upper():
+        place = 26 * place + letter - 64
+    return place
+
+
+def _text_of(cell: object) -> str:
+    match cell:
+        case bool():
+            return "1" if cell else ""
+        case float():
+            return f"{cell:.12g}"
+        case datetime():
+            return cell.replace(microsecond=0).isoformat()
+        case date():  # also a time at midnight
+            return f"{cell.isoformat()}T00:00:00"
+        case time():
+            return cell.replace(microsecond=0).isoformat()
+        case _:
+            return str(cell).strip()
+
+
+def _of_case(path: Path, stage: str | None) -> Sheet:
+    """The readings of one stage of a case, its key as the unit of a column where it is written so."""
+    text = text_of(decoded(read_bytes(path, CASE_FILE), path), path, CASE_FILE)
+    data = parse_toml(text, path)
+    _, refused, more = read_tables(data)
+    if refused:
+        raise case_error(refused, data, text, escaped(str(path)), (), more)
+    kept = {each["name"]: place for place, each in enumerate(data["stage"]) if "reading" in each}
+    name = next(iter(kept), None) if stage is None and len(kept) == 1 else stage
+    if name not in kept:
+        given = "no readings" if name is None else f"no readings of the stage {shown(name)}"
+        allowed = ", ".join(map(shown, kept)) or "[[stage.reading]]"
+        try_ = nearest_or(name or "", kept, "a table [[stage.reading]] for each, or a log in a file of its own")
+        if stage is None and kept:
+            given, try_ = "readings of several stages", "naming one of them"
+        raise CaseError((Problem(escaped(str(path)), None, "stage", given, allowed, try_),))
+    lines, place = line_numbers(text), kept[name]
+    readings = data["stage"][place]["reading"]
+    units = {what: _unit(readings, str(what).replace(" ", "_")) for what in LIMITS}
+    told = {what: unit for what, unit in units.items() if unit is not None}
+    rows = [
+        (
+            lines["stage", place, "reading", number],
+            [
+                reading["time"].isoformat(timespec="seconds"),
+                "1" if reading.get("wash") else "",
+                *(_number_in(reading.get(str(what).replace(" ", "_")), LIMITS[what].kind.units, unit)
+                  for what, unit in told.items()),
+            ],
+        )
+        for number, reading in enumerate(readings)
+    ]  # fmt: skip
+    return Sheet(("time", MARK, *(f"{what} [{unit}]" for what, unit in told.items())), rows)
+
+
+def _unit(readings: Sequence[dict[str, Any]], key: str) -> str | None:
+    """The unit in which a key is first given."""
+    first = next((each[key] for each in readings if key in each), None)
+    return None if first is None else _parts(first)[1]
+
+
+def _number_in(given: str | None, units: Any, unit: str) -> str:
+    if given is None:
+        return ""
+    number, own = _parts(given)
+    return number if own == unit else f"{units[unit].from_si(units[own].to_si(float(number))):.9g}"
+
+
+def _parts(quantity: str) -> tuple[str, str]:
+    found = _NUMBER_THEN_UNIT.fullmatch(quantity)
+    assert found is not None, "the tables were in order"
+    return found[1], found[len(found.groups())]
