@@ -225,12 +225,12 @@ def _spoilt(values: np.ndarray, what: What, warts: Iterable[Wart], random: np.ra
 
 
 def _stick(texts: list[str], values: Sequence[float], times: Sequence[float]) -> None:
-    """Write one pressure drop above the median again and again for three days."""
+    """Write one pressure drop above the median again and again, for three days and for ten rows."""
     begins = next(
         place for place, value in enumerate(values) if times[place] >= 0.6 * times[-1] and value > np.median(values)
     )
-    for place, time in enumerate(times):
-        if times[begins] <= time < times[begins] + 3 * DAY:
+    for place in range(begins, len(times)):
+        if place < begins + 10 or times[place] < times[begins] + 3 * DAY:
             texts[place] = texts[begins]
 
 

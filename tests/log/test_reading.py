@@ -12,6 +12,7 @@ from sim.errors import CaseError
 from sim.log.reading import read_log, read_log_text
 from sim.log.records import Log, Washed, What
 from tests.case.samples import NAME, changed
+from tests.log.demo_log import PATH, make_demo
 from tests.log.made_log import make_log
 
 HOUR, DAY = 3600.0, 86_400.0
@@ -192,12 +193,12 @@ def test_values_below_zero_are_refused_or_mended() -> None:
 
 
 def test_a_gap_in_the_flow_is_filled_only_where_no_total_tells_it() -> None:
-    rows = [f"2027-01-04 {h:02}:00,{h},3.6" for h in (0, 1, 2, 6, 7)]
+    rows = [f"2027-01-04 {h:02}:00,{h},3.6" for h in range(24) if not 2 < h < 6]
     with pytest.raises(CaseError, match='gaps = "interpolate" or "hold"'):
         read(*rows, head="time,remarks,flow [m3/h]")
     held = read(*rows, head="time,remarks,flow [m3/h]", gaps="hold")
-    assert values(held, What.FLOW) == pytest.approx([0.001] * 8)
-    assert len(values(read(*rows, head="time,total [m3],flow [m3/h]"), What.FLOW)) == 5
+    assert values(held, What.FLOW) == pytest.approx([0.001] * 24)
+    assert len(values(read(*rows, head="time,total [m3],flow [m3/h]"), What.FLOW)) == 21
 
 
 def test_what_readings_are_multiples_of_is_their_resolution() -> None:
@@ -222,3 +223,23 @@ def test_a_made_log_with_every_wart_is_read_under_remedies(tmp_path: Path) -> No
     assert {round(wash.start / HOUR % 24, 6) for wash in log.washes} == {22.5}
     assert len(log.washes) == 14
     assert all(wash.drained is None or 4.0 < wash.drained < 6.0 for wash in log.washes)  # 24 m3/h * 10 min + rinse
+
+
+def test_the_log_that_comes_along_is_made_again_byte_for_byte(tmp_path: Path) -> None:
+    assert make_demo(tmp_path / "log.csv").read_bytes() == PATH.read_bytes()
+
+
+def test_the_log_that_comes_along_needs_every_remedy() -> None:
+    """13 washes at 22:30; the total began anew, a gauge below zero, then stuck over five days."""
+    how: dict[str, str] = {}
+    for key, value, refused in (
+        ("dates", "day first", "the year first"), ("resets", "count on", "never falls"),
+        ("negative", "gap", "from 0 kPa"), ("stuck", "gap", "without a change"),
+    ):  # fmt: skip
+        with pytest.raises(CaseError, match=refused):
+            read_log(PATH, **how)  # type: ignore[arg-type]
+        how[key] = value
+    log = read_log(PATH, **how)  # type: ignore[arg-type]
+    assert [(wash.start - 15 * HOUR) % DAY for wash in log.washes] == [0.0] * 13  # from 07:30 on
+    assert len(values(log, What.PRESSURE_DROP)) == 45
+    assert [each.count for each in log.remedies] == [1, 1, 10]
