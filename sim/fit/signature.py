@@ -20,7 +20,7 @@ from sim.case.records import Case
 from sim.case.train.records import ByHand
 from sim.case.trigger.records import Policy, devices
 from sim.fit.forward import Forward
-from sim.fit.tried import Tried
+from sim.fit.tried import GRADUAL, Tried
 from sim.log.pieces import pieces
 from sim.log.records import Log, What
 from sim.plant.records import Cause, Event
@@ -57,6 +57,7 @@ ENDS = {
 PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 150
 """Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most."""
 KILO, SHORT, LEAST, NOTHING = 1000.0, 0.25, 0.1, 1e-2
+SMOOTHED = 5  # runs
 """Runs of less than the first part of the usual volume are not read; the least part of the usual volume of a run, and of a total that stands still, whose logarithm is taken."""
 
 
@@ -125,6 +126,10 @@ class Signature:
             table[FEATURES.index(Feature.METERED)] = math.log1p(-size)
         if tried.what == "tap plugged":
             table[[FEATURES.index(each) for each in (Feature.CLEAN, Feature.LOADED, Feature.AT_WASH)]] += math.log(size)
+        if not self.steady:  # which wash comes when is chance there, how many come is not
+            for feature in (Feature.AT_WASH, Feature.VOLUME):
+                row = table[FEATURES.index(feature)]
+                row[:] = _smooth(np.nan_to_num(row), SMOOTHED if tried.what in GRADUAL else 2 * len(row))
         overdue = self.read[FEATURES.index(Feature.VOLUME), -1] - self.healthy[FEATURES.index(Feature.VOLUME), -1]
         last = table[FEATURES.index(Feature.VOLUME), -1]
         table[FEATURES.index(Feature.VOLUME), -1] = min(max(last, 0.0), overdue)  # its end is still to come
@@ -289,6 +294,13 @@ class Signature:
             starts=starts, drained=np.array([each[1] for each in found]), volumes=np.diff(passed),
             pressures=np.array([*(met.get(float(start), math.nan) for start in starts[1:]), math.nan]),
         )  # fmt: skip
+
+
+def _smooth(row: Table, runs: int) -> Table:
+    """The mean over so many runs about each."""
+    at = np.arange(len(row))
+    near = np.abs(at[:, None] - at) <= runs // 2
+    return np.asarray(near @ row / near.sum(axis=1))
 
 
 def _without(log: Log, *what: What) -> Log:
