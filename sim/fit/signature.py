@@ -20,7 +20,7 @@ from sim.case.records import Case
 from sim.case.train.records import ByHand
 from sim.case.trigger.records import Policy, devices
 from sim.fit.forward import Forward
-from sim.fit.tried import Tried
+from sim.fit.tried import GRADUAL, Tried
 from sim.log.pieces import pieces
 from sim.log.records import Log, What
 from sim.plant.records import Cause, Event
@@ -57,6 +57,9 @@ ENDS = {
 PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 150
 """Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most."""
 KILO, SHORT, LEAST, NOTHING = 1000.0, 0.25, 0.1, 1e-2
+SMOOTHED = 5  # runs
+CHANCE = (Feature.AT_WASH, Feature.VOLUME)
+"""Where a pressure drop starts the washes, of one run much of this is chance."""
 """Runs of less than the first part of the usual volume are not read; the least part of the usual volume of a run, and of a total that stands still, whose logarithm is taken."""
 
 
@@ -69,6 +72,11 @@ class Washes:
     drained: Table
     volumes: Table
     pressures: Table
+
+    @property
+    def by_pressure(self) -> bool:
+        """Whether a pressure drop has started any."""
+        return bool(np.isfinite(self.pressures).any())
 
 
 class Signature:
@@ -102,6 +110,8 @@ class Signature:
         if len(self._washes.volumes) > 1:
             self._usual = float(np.median(self._washes.volumes[:-1]))
         self.read, self.healthy = self._of_log(), self._of_model(self._shown, self._washes)
+        if self._washes.by_pressure:
+            self.healthy[FEATURES.index(Feature.AT_WASH)] = math.log(float(np.nanmedian(self._washes.pressures)))
 
     @property
     def since(self) -> Table:
@@ -125,6 +135,9 @@ class Signature:
             table[FEATURES.index(Feature.METERED)] = math.log1p(-size)
         if tried.what == "tap plugged":
             table[[FEATURES.index(each) for each in (Feature.CLEAN, Feature.LOADED, Feature.AT_WASH)]] += math.log(size)
+        if not self.steady:  # which wash comes when is chance there, how many come is not
+            for row in (table[FEATURES.index(each)] for each in CHANCE if each is Feature.VOLUME or washes.by_pressure):
+                row[:] = _smooth(np.nan_to_num(row), SMOOTHED if tried.what in GRADUAL else 2 * len(row))
         overdue = self.read[FEATURES.index(Feature.VOLUME), -1] - self.healthy[FEATURES.index(Feature.VOLUME), -1]
         last = table[FEATURES.index(Feature.VOLUME), -1]
         table[FEATURES.index(Feature.VOLUME), -1] = min(max(last, 0.0), overdue)  # its end is still to come
@@ -176,9 +189,11 @@ class Signature:
         table[last] = np.log(np.maximum(washes.volumes[at], LEAST * self._usual))
         if self._places[-1] == len(self.starts) - 1:
             table[last, -1] = max(table[last, -1], math.log(self._usual))
-        table[FEATURES.index(Feature.AT_WASH)] = self._highest(shown)
-        met = washes.pressures[at]
-        table[FEATURES.index(Feature.AT_WASH), np.isfinite(met)] = np.log(met[np.isfinite(met)])
+        if washes.by_pressure:
+            usual = float(np.nanmedian(washes.pressures))
+            table[FEATURES.index(Feature.AT_WASH)] = np.log(np.nan_to_num(washes.pressures[at], nan=usual))
+        else:
+            table[FEATURES.index(Feature.AT_WASH)] = self._highest(shown)
         table[FEATURES.index(Feature.DRAINED)] = np.log(np.maximum(washes.drained[at], 1e-6))
         for n, start in enumerate(washes.starts[at]):
             apart = self._hour(float(start)) - self._hour(float(self.since[n]))
@@ -199,11 +214,13 @@ class Signature:
         return table
 
     def _highest(self, values: Mapping[What, Table]) -> Table:
-        """The highest pressure drop late in each run that is over, its logarithm."""
+        """The highest pressure drop late in each run that is over, its logarithm; the longest run ends no run by it."""
         highest = np.full(len(self._places), math.nan)
+        longest = self.alone.stages[0].longest_run or math.inf
         for n, group in self._groups.get(Feature.LOADED, {}).items():
             most = np.nanmax([*values[What.PRESSURE_DROP][group], 1.0])
-            if self._places[n] < len(self.starts) - 1:
+            place = self._places[n]
+            if place < len(self.starts) - 1 and self._ends[place] - self.starts[place] < 0.98 * longest:
                 highest[n] = math.log(most / KILO)
         return highest
 
@@ -289,6 +306,13 @@ class Signature:
             starts=starts, drained=np.array([each[1] for each in found]), volumes=np.diff(passed),
             pressures=np.array([*(met.get(float(start), math.nan) for start in starts[1:]), math.nan]),
         )  # fmt: skip
+
+
+def _smooth(row: Table, runs: int) -> Table:
+    """The mean over so many runs about each."""
+    at = np.arange(len(row))
+    near = np.abs(at[:, None] - at) <= runs // 2
+    return np.asarray(near @ row / near.sum(axis=1))
 
 
 def _without(log: Log, *what: What) -> Log:
