@@ -4,11 +4,12 @@ import json
 
 import pytest
 
+from plots.inputs import THOUSANDTHS, Frames
 from sim.case.load import load_case
 from sim.plant.simulate import simulate
 from sim.plant.trace import bed_sections, moments, trace
 from sim.study.weeks import weeks, worst_week
-from sim.tell.run.frames import BANDS, FIGURES, LENGTH, WHOLE, Frames, frames, stretch_around
+from sim.tell.run.frames import BANDS, FIGURES, LENGTH, frames, stretch_around
 from sim.web.shelf import DEMO
 from tests.web.serving import CASES
 
@@ -37,7 +38,7 @@ def test_ten_moments_are_those_of_section_and_trace(path, way) -> None:
             for share, bottom in zip(shown, bed.bottoms, strict=True):
                 inside = [each.deposit_kg_m3 for each in cells
                           if top - 1e-3 < each.top_m and each.bottom_m < bottom + 1e-3]  # fmt: skip
-                thousandth = bed.holds / WHOLE
+                thousandth = bed.holds / THOUSANDTHS
                 assert share * thousandth == pytest.approx(sum(inside) / len(inside), abs=0.51 * thousandth)
                 top = bottom
             if sample.phase == "service" and sample.flow_m3_h > 0.0:

@@ -1,14 +1,13 @@
 """A stretch of one run as moments to be drawn one after the other: the beds, their signals, the feed and the tank."""
 
-import json
 import math
 from collections.abc import Iterator, Sequence
+from statistics import fmean
 from typing import Any
 
-from plots.inputs import Measure
-from plots.words import Label, Moment, Term, dated, label, term
+from plots.inputs import THOUSANDTHS, BedFrames, Frames, FrameWash, Measure, Signal
+from plots.words import Moment, Name, dated, label, term
 from sim.case.quantities import System
-from sim.case.record import record
 from sim.case.records import Case
 from sim.case.units import DAY, GRAMS_PER_KILOGRAM, HOUR, PA_PER_KPA
 from sim.plant.records import Cause, LogEntry, RunResult
@@ -28,65 +27,7 @@ LENGTH = 14.0 * DAY
 GRID = 168  # moments through it, beside those at which something happens
 MOST = 480
 BANDS = 12  # of a bed
-WHOLE = 1000  # a band that holds all it can
 FIGURES, DIGITS = 4, 5  # significant ones of a signal, those after the point of an hour
-Signal = tuple[float | None, ...]
-
-
-@record
-class Wash:
-    """One wash of the vessel at a place of the train [h from the first moment], what started it, its steps."""
-
-    bed: int
-    start: float
-    end: float
-    why: Term
-    steps: tuple[tuple[Term | Label, float, float], ...]
-
-
-@record
-class BedFrames:
-    """One vessel. `media` with the depth of their bottoms, `bottoms` of the bands, in one display unit.
-
-    `deposit` of each band at each moment, in thousandths of what the bed `holds` at most; signals are None out of
-    service, the marks None where there is none. `judged`: a verdict goes by the water of its stage.
-    """
-
-    name: str
-    judged: bool
-    media: tuple[tuple[str, float], ...]
-    bottoms: tuple[float, ...]
-    holds: float
-    deposit: tuple[tuple[int, ...], ...]
-    pressure: Signal
-    outlet: Signal
-    set_point: float | None
-    limit: float | None
-
-
-@record
-class Frames:
-    """Moments `t` [h] of one way to start a wash, in display units; the tank's level has its top in `full`."""
-
-    way: str
-    t: tuple[float, ...]
-    clock: tuple[Moment, ...]
-    days: tuple[tuple[float, Moment], ...]
-    feed: Signal
-    level: Signal | None
-    full: float | None
-    beds: tuple[BedFrames, ...]
-    washes: tuple[Wash, ...]
-    words: dict[str, Label | Term | str]
-
-    @property
-    def as_json(self) -> str:
-        """All of it as one JSON object."""
-        return json.dumps(self, default=_fields, allow_nan=False, separators=(",", ":"), ensure_ascii=False)
-
-
-def _fields(each: Any) -> dict[str, Any]:
-    return {name: getattr(each, name) for name in each.__dataclass_fields__}
 
 
 def stretch_around(week: Week, length: float) -> Window:
@@ -126,16 +67,21 @@ def frames(case: Case, result: RunResult, window: Window, system: System) -> Fra
             for place, each in enumerate(vessels(case))
         ),
         washes=washes,
+        title=label("frames.title", way=Name(result.policy), start=dated(moments[0], "day"),
+                    end=dated(moments[-1], "day")),
         words={
             "feed": Measure(label("frames.feed"), solids.symbol).label,
             "pressure": Measure(label("measure.pressure"), pressure.symbol).label,
             "outlet": filtered(solids).label,
             "level": Measure(label("measure.level"), volume.symbol).label,
-            "deposit": Measure(label("measure.deposit"), UNITS[system]["deposit"].symbol).label,
             "service": label("frames.service"),
             "earlier": label("frames.earlier"),
+            "tank": label("frames.tank"),
+            "scale": label("frames.scale"),
             "limit": label("figure.limit"),
             "set_point": label("figure.set_point"),
+            "full": label("frames.full"),
+            "wash": label("frames.in_wash"),
         },
     )  # fmt: skip
 
@@ -153,7 +99,7 @@ def _days(case: Case, window: Window) -> Iterator[tuple[float, Moment]]:
         yield _hours(time, window), dated(moment(case.run.start, time), "day")
 
 
-def _washes(case: Case, result: RunResult, window: Window) -> Iterator[Wash]:
+def _washes(case: Case, result: RunResult, window: Window) -> Iterator[FrameWash]:
     """Those that are over and reach into the window, in the order of their ends."""
     steps, open_ = wash_steps(case, result), dict[str, LogEntry]()
     names = [each.name for each in vessels(case)]
@@ -171,8 +117,8 @@ def _washes(case: Case, result: RunResult, window: Window) -> Iterator[Wash]:
                 pass
 
 
-def _wash(bed: int, begun: LogEntry, over: LogEntry, steps: Sequence[StepSpan], window: Window) -> Wash:
-    return Wash(
+def _wash(bed: int, begun: LogEntry, over: LogEntry, steps: Sequence[StepSpan], window: Window) -> FrameWash:
+    return FrameWash(
         bed=bed, start=_hours(begun.time_s, window), end=_hours(over.time_s, window),
         why=term("cause" if isinstance(begun.why, Cause) else "why", begun.why.value),
         steps=tuple((label("frames.waits") if each.step == WAIT else term("step", each.step),
@@ -180,7 +126,7 @@ def _wash(bed: int, begun: LogEntry, over: LogEntry, steps: Sequence[StepSpan], 
     )  # fmt: skip
 
 
-def _times(washes: Sequence[Wash], window: Window) -> list[float]:
+def _times(washes: Sequence[FrameWash], window: Window) -> list[float]:
     """When to look [s]: regularly, around every step of a wash, and while a bed just washed settles."""
     start, end = window
     times = {start + place * (end - start) / GRID for place in range(GRID + 1)}
@@ -215,7 +161,7 @@ def _bed(
         bottoms=tuple(_short(slices[0][last - 1].bottom_m * depth) for _, last in bands),
         holds=_short(holds * UNITS[system]["deposit"].per_result_unit),
         deposit=tuple(
-            tuple(round(WHOLE * math.fsum(cell.deposit_kg_m3 for cell in bed[first:last]) / (last - first) / holds)
+            tuple(round(THOUSANDTHS / holds * fmean(cell.deposit_kg_m3 for cell in bed[first:last]))
                   for first, last in bands)
             for bed in slices
         ),
