@@ -66,7 +66,7 @@ class StartAnswer(NamedTuple):
     """The ways to start a wash side by side, and one of them through time."""
 
     simulated: str
-    sentence: str
+    sentences: tuple[str, ...]
     way: str
     title: str
     moving: str
@@ -74,6 +74,7 @@ class StartAnswer(NamedTuple):
     heads: tuple[str, ...]
     ways: tuple[Way, ...]
     tables: tuple[TextTable, ...]
+    about: tuple[str, ...]
     notes: tuple[str, ...]
     assumed: str
 
@@ -103,7 +104,7 @@ def _triggers(case: Case, data: Mapping[str, Any], system: System) -> Iterator[S
             if isinstance(at := table.get("at"), time):
                 yield slider_of(
                     f"policy.{policy}.{stage}.hour", policy, named_(stage, term("slider", "hour")), RANGES["hour"],
-                    units.HOUR * at.hour + units.MINUTE * at.minute + at.second, system, form="hour",
+                    units.HOUR * round(at.hour + (at.minute + at.second / 60.0) / 60.0, 2), system, form="hour",
                 )  # fmt: skip
 
 
@@ -156,7 +157,7 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
     moving = frames(case, next(each for each in results if each.policy == shown), _stretch(stand.held), system)
     return StartAnswer(
         simulated=screen.title,
-        sentence=" ".join(screen.answer),
+        sentences=tuple(screen.answer),
         way=shown,
         title=moving.title,
         moving=moving.as_json,
@@ -165,9 +166,10 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
         heads=tuple(with_unit(named(key), UNITS[system][KPIS[key].quantity].symbol) for key in CARD),
         tables=text_tables(groups, names),
         notes=(
-            *fault_lines(case), *table_notes(groups, names), *screen.change, *remedy_words(case.remedies),
+            *fault_lines(case), *screen.change, *remedy_words(case.remedies),
             *solved_words(case, system), *of_chemicals(case.stages),
         ),
+        about=table_notes(groups, names),
         assumed=assumed_count(case.assumptions),
     )
 
