@@ -20,6 +20,7 @@ from sim.study.compare import Progress, heading
 from sim.study.vary import Setting
 from sim.tell.listing import Column, Listing
 from sim.tell.present import UNITS, column
+from sim.tell.sentences import not_for_a_plant
 
 FOLDER: Final = Path(__file__).parent
 """Where the case files of the lessons lie."""
@@ -122,7 +123,7 @@ class Shown:
 class Told:
     """The answer of a lesson in the units of one system: a table, two or three sentences, the figure.
 
-    `right`: the place of the option that turned out so, None where none did.
+    `right`: the place of the option that turned out so, None where none did; `foot`: whose plant it is.
     """
 
     table: Listing
@@ -130,6 +131,7 @@ class Told:
     wall: Wall
     options: tuple[str, ...]
     right: int | None
+    foot: Sentence
 
 
 @record
@@ -237,13 +239,14 @@ class Studied:
         rows = [{**row, **lesson.common(self)} for row in self.rows]
         texts = [each.texts(rows, display) for each in lesson.columns]
         heads = tuple(each.column(display) for each in lesson.columns)
-        depends = lesson.depends() if self.invented else say("lesson.own_depends")
+        depends = (lesson.depends(),) if self.invented else ()
         return Told(
             table=Listing(columns=heads, rows=tuple(zip(*texts, strict=True))),
-            sentences=(*lesson.sentences(self, display), depends),
+            sentences=(*lesson.sentences(self, display), *depends),
             wall=lesson.picture(self, display),
             options=lesson.options(system),
             right=lesson.guess.right(self),
+            foot=not_for_a_plant() if self.invented else say("lesson.own_depends"),
         )
 
     def bars(self, words: str, key: str, display: Display, names: Sequence[str] = ()) -> Bars:

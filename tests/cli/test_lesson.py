@@ -46,7 +46,7 @@ def test_files_are_the_same_each_time_and_the_case_runs_as_told(name: str, tmp_p
     assert done.exit_code == 0, done.stderr
     stem = name.replace("-", "_")
     before = {path.name: path.read_bytes() for path in out.iterdir()}
-    drawn = {f"lesson_{stem}.svg"}
+    drawn = {f"lesson_{stem}{end}" for end in (".svg", ".html", "_questions.html", "_answers.html")}
     assert set(before) - {"storm.csv"} == {f"{stem}.toml", "a.json", *drawn}
     assert ("storm.csv" in before) == (name == "storm")
     assert "Written: 1 figure." in done.stderr
@@ -73,6 +73,7 @@ def test_json_alone_and_units() -> None:
         (["lesson", "zzz"], "There are: rinse, storm, warm-water, stagger, hold"),
         (["lesson", "--json", "-"], "need the NAME of a lesson"),
         (["lesson", "rinse", "--out", "/dev/null/x"], "cannot write to folder"),
+        (["lesson", "hold", str(ROOT / "cases" / "reference.toml")], "This lesson needs a pressure switch"),
     ],
 )
 def test_what_cannot_be_is_wrong_input(words: list[str], said: str) -> None:

@@ -94,8 +94,8 @@ def test_the_figure_shows_the_same_in_ntu() -> None:
     assert depth == pytest.approx(30.0, rel=1e-6)  # 16 + 10 + 4 in
 
 
-def test_where_nobody_asks_for_water_at_night_the_jars_are_of_the_morning(tmp_path: Path) -> None:
-    """Washed at 03:00 in a plant that works from 06:00 on: what the wash left stands in the vessel for three hours."""
+def test_where_nobody_asks_for_water_at_night_the_jars_are_of_the_morning() -> None:
+    """Washed at 03:00, while water is used from 06:00 on: what the wash left stands in the vessel until then."""
     hourly = ["0 m3/h"] * 6 + ["5.5 m3/h"] * 16 + ["0 m3/h"] * 2
     case = load_case(REFERENCE, {RINSE: 0, "demand.hourly": hourly})
     found = after_wash(case, "calendar", "filter")
