@@ -3,11 +3,12 @@
 A missing number in a table is nan. Times are local dates and times without a zone.
 """
 
-from dataclasses import dataclass
+import json
+from dataclasses import dataclass, fields
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from plots.words import Amount, Term, typeset
+from plots.words import Amount, Label, Moment, Term, typeset
 
 if TYPE_CHECKING:  # loaded where a table is made
     import pandas as pd
@@ -411,3 +412,67 @@ class WeatherPicture:
     above: "pd.DataFrame"
     alike: "pd.DataFrame"
     realisations: int
+
+
+THOUSANDTHS = 1000
+Signal = tuple[float | None, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameWash:
+    """One wash of the vessel at a place of the train [h from the first moment], what started it, its steps."""
+
+    bed: int
+    start: float
+    end: float
+    why: Term
+    steps: tuple[tuple[Term | Label, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BedFrames:
+    """One vessel. `media` with the depth of their bottoms, `bottoms` of the bands, in one display unit.
+
+    `deposit` of each band at each moment, in thousandths of what the bed `holds` at most; signals are None out of
+    service, the marks None where there is none. `judged`: a verdict goes by the water of its stage.
+    """
+
+    name: str
+    judged: bool
+    media: tuple[tuple[str, float], ...]
+    bottoms: tuple[float, ...]
+    holds: float
+    deposit: tuple[tuple[int, ...], ...]
+    pressure: Signal
+    outlet: Signal
+    set_point: float | None
+    limit: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frames:
+    """Moments `t` [h] of one way to start a wash, in display units; the tank's level has its top in `full`.
+
+    `clock` are the same as dates, `days` the midnights; `words` what signals and states are called.
+    """
+
+    way: str
+    title: Label
+    t: tuple[float, ...]
+    clock: tuple[Moment, ...]
+    days: tuple[tuple[float, Moment], ...]
+    feed: Signal
+    level: Signal | None
+    full: float | None
+    beds: tuple[BedFrames, ...]
+    washes: tuple[FrameWash, ...]
+    words: dict[str, str]
+
+    @property
+    def as_json(self) -> str:
+        """All of it as one JSON object, which may also stand in a page."""
+        return json.dumps(self, default=_by_name, allow_nan=False, separators=(",", ":")).replace("<", "\\u003c")
+
+
+def _by_name(each: Any) -> dict[str, Any]:
+    return {field.name: getattr(each, field.name) for field in fields(each)}

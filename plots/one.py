@@ -1,18 +1,16 @@
 """One figure at a time, for a page that draws it while somebody looks: SVG, caption, and words in its place."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
 
 from matplotlib.figure import Figure
 
-from plots.captions import compared_alt, course_alt, course_caption, rinsed_alt
-from plots.compared import compared_figure
-from plots.course import course_figure
+from plots.captions import rinsed_alt
 from plots.decision import bars_alt, bars_figure
 from plots.decision_inputs import StackedBars
-from plots.inputs import Compared, Course, Rinsed
+from plots.inputs import Frames, Rinsed
 from plots.rinsed import rinsed_figure
+from plots.stills import still_alt, still_svg
 from plots.style import as_svg, house_style, keep_layout
 from plots.words import Name, say
 
@@ -26,22 +24,9 @@ class Shown:
     alt: str
 
 
-def show_compared(policies: Sequence[str], figures: Sequence[Compared], *, narrow: bool) -> Shown:
-    """The policies side by side."""
-    return Shown(
-        svg=_drawn(lambda: compared_figure(tuple(policies), tuple(figures), narrow=narrow)),
-        caption=say("compared.caption"),
-        alt=compared_alt(policies, figures),
-    )
-
-
-def show_course(courses: Sequence[Course], week: tuple[datetime, datetime], *, narrow: bool) -> Shown:
-    """Vessels through time."""
-    return Shown(
-        svg=_drawn(lambda: course_figure(courses, week, narrow=narrow)),
-        caption=course_caption(courses),
-        alt=course_alt(courses),
-    )
+def show_train(frames: Frames) -> Shown:
+    """Some moments of a train, for who sees it still."""
+    return Shown(svg=still_svg(frames), caption=say("frames.caption"), alt=still_alt(frames))
 
 
 def show_rinsed(rinsed: Rinsed, *, narrow: bool) -> Shown:

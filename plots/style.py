@@ -35,6 +35,18 @@ TICK_HOURS = (1, 2, 6, 12, 24, 48, 96, 168, 336)
 TICK_MONTHS = (1, 2, 3, 6, 12, 24, 60, 120)
 
 INK, GREY, PALE, FAINT = "#1a1a1a", "#6b6b6b", "#d9d9d9", "#f0f0f0"
+WATER, CLEAN, DIRT = "#1f6f9f", "#f1e6cf", "#4a2f12"
+"""Water, the media of a clean bed, and all the dirt that a bed can hold: the same on every picture."""
+
+
+def mixed(one: str, other: str, share: float) -> str:
+    """A colour between two.
+
+    >>> mixed("#000000", "#ff8000", 0.5)
+    '#804000'
+    """
+    parts = [(int(one[k : k + 2], 16), int(other[k : k + 2], 16)) for k in (1, 3, 5)]
+    return "#" + "".join(f"{round(low + min(max(share, 0.0), 1.0) * (high - low)):02x}" for low, high in parts)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from sim.web.desk import Desk
 from sim.web.errors import Refused
 from sim.web.gate import COOKIE, Gate, WordNeeded
 from sim.web.guard import Guard, Hosts
-from sim.web.pages import address, page, refusal, script, styles
+from sim.web.pages import address, own_text, page, refusal, styles
 from sim.web.shelf import Held, Shelf
 from sim.web.worker import Job
 
@@ -56,7 +56,6 @@ def _routes() -> list[Route]:
         "/": home,
         "/start": start.show,
         "/start/answer": start.show_answer,
-        "/start/through": start.show_through,
         "/rinse": rinse.show,
         "/rinse/answer": rinse.show_answer,
         "/meter": meter.show,
@@ -67,7 +66,8 @@ def _routes() -> list[Route]:
         "/files/{name}": report.show_file,
         "/cancelled": _was_cancelled,
         "/look.css": _styles,
-        "/page.js": _script,
+        "/page.js": _script("page.js"),
+        "/train.js": _script("train.js"),
     }
     told: dict[str, Endpoint] = {
         "/plant/open": plant.open_file,
@@ -125,8 +125,11 @@ async def _styles(_: Request) -> Response:
     return Response(styles(), media_type="text/css")
 
 
-async def _script(_: Request) -> Response:
-    return Response(script(), media_type="text/javascript")
+def _script(name: str) -> Endpoint:
+    async def script(_: Request) -> Response:
+        return Response(own_text("static", name), media_type="text/javascript")
+
+    return script
 
 
 def _refusal(request: Request, refused: Refused) -> Response:

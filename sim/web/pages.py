@@ -67,11 +67,6 @@ def styles() -> str:
     return report_styles() + own
 
 
-def script() -> str:
-    """The script of the page."""
-    return own_text("static", "page.js")
-
-
 @cache
 def own_text(*path: str) -> str:
     """A text that comes with the page."""

@@ -27,7 +27,8 @@ from sim.web.start import runs_told
 from sim.web.worker import Job, Tell
 
 LONGEST = 1200.0  # s: its page says how far it is, and can cancel it
-STARTS = ("policy.", "feed.turbidity", "feed.suspended_solids", "storms")  # what “What should start a wash?” moves
+STARTS = ("policy.", "washing.", "feed.turbidity", "feed.suspended_solids", "storms")
+"""What “What should start a wash?” moves."""
 KINDS = {
     "report.html": "text/html",
     "tables.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",

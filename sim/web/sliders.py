@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Iterator, Mapping
-from datetime import timedelta
+from datetime import time, timedelta
 from typing import Any, Literal
 
 from plots.words import Name, Sentence, label, localised, paragraph, say, term
@@ -25,7 +25,10 @@ STEPS = 60  # about so many from end to end where a setting has no step of its o
 DISSOLVED = ("hardness", "iron", "manganese", "free_chlorine")
 _NUMBER = re.compile(units.NUMBER_PATTERN)
 
-Form = Literal["quantity", "number", "scaled", "storms", "use", "swing", "days", "share", "whole", "limit", "rinse"]
+Form = Literal[
+    "quantity", "number", "scaled", "storms", "use", "swing", "days", "share", "whole", "limit", "rinse", "hour",
+    "spacing",
+]  # fmt: skip
 
 
 @record
@@ -179,6 +182,11 @@ def _setting(
             return _swung(value / 100.0, data)
         case "days":
             return {"demand.variation.spread": 1.0 + value / 100.0} if value else {"demand.variation": None}
+        case "hour":
+            hours, minutes = divmod(round(value * 60.0), 60)
+            return {f"{slider.key.rpartition('.')[0]}.at": time(hours % 24, minutes)}
+        case "spacing":
+            return {slider.key: f"{value!r} min" if value else None}
         case "storms":
             return _stormy(value, data["feed"], others)
 

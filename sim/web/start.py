@@ -1,70 +1,130 @@
-"""“What should start a wash?”: every way to start one side by side, and each through time."""
+"""“What should start a wash?”: every way to start one side by side, and the train of one of them moving."""
 
-from collections.abc import Callable, Iterator
-from typing import NamedTuple
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import time
+from functools import lru_cache
+from typing import Any, NamedTuple
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from plots.course import by_figure
 from plots.inputs import TextTable
-from plots.one import Shown, show_compared, show_course
-from plots.words import Name, label, say, term
+from plots.one import Shown, show_train
+from plots.words import Items, Label, Name, Term, items, label, say, term
+from sim.case import units
 from sim.case.quantities import System
 from sim.case.records import Case
-from sim.study.compare import compare
-from sim.study.moments import moment
-from sim.study.settable import trigger_settings
+from sim.case.units import parse_quantity
+from sim.plant.records import RunResult
+from sim.study.choice import Choice, once
+from sim.study.compare import Comparison, compare
+from sim.study.decide.advice import policy_of_today
+from sim.study.settable import RANGES, trigger_settings
 from sim.study.weeks import weeks, worst_week
 from sim.tell.comparison.first_screen import screen_of_one
+from sim.tell.comparison.leading import named
 from sim.tell.comparison.tables import groups_of_one, text_tables
-from sim.tell.comparison.views import compared, table_notes
+from sim.tell.comparison.views import table_notes
 from sim.tell.faults.fault_words import fault_lines
+from sim.tell.kpis import CARD, KPIS
+from sim.tell.present import UNITS, row, with_unit
 from sim.tell.review.told_words import remedy_words, solved_words
-from sim.tell.run.samples import courses, window_around
-from sim.tell.sentences import assumed_count, of_chemicals
-from sim.web.asking import Question, answer, narrow, question
+from sim.tell.run.frames import frames, stretch_around
+from sim.tell.run.samples import Window
+from sim.tell.sentences import assumed_count, cause_words, of_chemicals
+from sim.web.asking import Question, answer, question
 from sim.web.by_question import part, question_page, setup_for, tried
 from sim.web.cases_read import case_of, parsed
-from sim.web.desk import Going
 from sim.web.errors import Refused
 from sim.web.shelf import DEMO, Held, Stand
 from sim.web.sliders import Slider, chemistry_sliders, feed_sliders, settings_of, slider_of
 from sim.web.worker import Job, Tell
 
 MOST_SLIDERS = 60
+SPACING = "washing.least_interval"
+_kept: dict[Stand, Comparison] = {}  # of this worker: what it compared last, from which every way can be shown
+
+
+class Bar(NamedTuple):
+    """One of the three figures of a way: its text, its value, and that as a share of the most."""
+
+    text: str
+    value: float
+    share: float
+
+
+class Way(NamedTuple):
+    """One way to start a wash: its name, its three figures, what started its washes."""
+
+    name: str
+    bars: tuple[Bar, ...]
+    started: str
 
 
 class StartAnswer(NamedTuple):
-    """The ways to start a wash side by side."""
+    """The ways to start a wash side by side, and one of them through time."""
 
     simulated: str
     sentence: str
-    figure: Shown
+    way: str
+    title: str
+    moving: str
+    still: Shown
+    heads: tuple[str, ...]
+    ways: tuple[Way, ...]
     tables: tuple[TextTable, ...]
     notes: tuple[str, ...]
     assumed: str
 
 
 def sliders(held: Held, system: System) -> tuple[Slider, ...]:
-    """What can start a wash, policy by policy, then the water, then what restores beds."""
+    """What can start a wash, policy by policy, when it may, then the water, then what restores beds."""
     data = parsed(held)
     found = [
-        *_triggers(case_of(held), system), *feed_sliders(data["feed"], system), *chemistry_sliders(data, system)
+        *_triggers(case_of(held), data, system), *_rules(data, system), *feed_sliders(data["feed"], system),
+        *chemistry_sliders(data, system),
     ]  # fmt: skip
     return tuple(found[:MOST_SLIDERS])
 
 
-def _triggers(case: Case, system: System) -> Iterator[Slider]:
-    for key, policy, stage, name, span, value in trigger_settings(case):
-        setting = term("slider", name)
-        whole = label("page.start.setting_of_stage", stage=Name(stage), setting=setting)
-        yield slider_of(key, policy, setting if len(case.stages) == 1 else whole, span, value, system)
+def _triggers(case: Case, data: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    """The settings of each way, the hour of its washes last."""
+    single = len(case.stages) == 1
+
+    def named_(stage: str, setting: Term) -> Term | Label:
+        return setting if single else label("page.start.setting_of_stage", stage=Name(stage), setting=setting)
+
+    settings = list(trigger_settings(case))
+    for policy, stages in data["policy"].items():
+        for key, _, stage, name, span, value in (each for each in settings if each.policy == policy):
+            yield slider_of(key, policy, named_(stage, term("slider", name)), span, value, system)
+        for stage, table in stages.items():
+            if isinstance(at := table.get("at"), time):
+                yield slider_of(
+                    f"policy.{policy}.{stage}.hour", policy, named_(stage, term("slider", "hour")), RANGES["hour"],
+                    units.HOUR * at.hour + units.MINUTE * at.minute + at.second, system, form="hour",
+                )  # fmt: skip
+
+
+def _rules(data: Mapping[str, Any], system: System) -> Iterator[Slider]:
+    """The time between the starts of any two washes, and how long the unit waits for each."""
+    group = label("page.group.site")
+    spacing = parse_quantity(data.get("washing", {}).get("least_interval", "0 s"), units.DURATION)
+    if len(data["stage"]) > 1 or spacing:
+        name: Term | Label = term("slider", "spacing")
+        yield slider_of(SPACING, group, name, RANGES["spacing"], spacing, system, form="spacing")
+    for place, stage in enumerate(data["stage"]):
+        if "hold_unit" in stage:
+            held = parse_quantity(stage["hold_unit"].get("plus", "0 s"), units.DURATION)
+            plus = term("slider", "plus")
+            name = label("page.start.setting_of_stage", stage=Name(str(stage["name"])), setting=plus)
+            yield slider_of(f"stage.{place}.hold_unit.plus", group, name, RANGES["plus"], held, system)
 
 
 def warm_up(tell: Tell) -> None:
     """Load, compile and draw once, so that nobody waits for it later."""
-    answered(Stand(Held.of(DEMO), (), "si"), False, tell)
+    answered(Stand(Held.of(DEMO), (), "si"), None, tell)
 
 
 def runs_told(tell: Tell) -> Callable[[str, int, int], None]:
@@ -72,40 +132,65 @@ def runs_told(tell: Tell) -> Callable[[str, int, int], None]:
     return lambda name, place, count: tell(say("page.working.runs", number=place + 1, of=count, way=Name(name)))
 
 
-def _case(stand: Stand) -> Case:
-    return case_of(stand.held, settings_of(sliders(stand.held, stand.system), stand))
+@lru_cache(maxsize=8)
+def _stretch(held: Held) -> Window:
+    """The time that is drawn: around the worst week of today's way as the case has it, wherever sliders stand."""
+    case = case_of(held)
+    return stretch_around(worst_week(weeks(case, policy_of_today(case, None).name))[0], case.run.length)
 
 
-def answered(stand: Stand, narrow: bool, tell: Tell) -> StartAnswer:
-    """Every way to start a wash at these settings, side by side."""
-    case, system = _case(stand), stand.system
-    comparison = compare(case, progress=runs_told(tell))
+def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
+    """Every way to start a wash at these settings, and the train with one of them: the one the answer is about."""
+    case, system = case_of(stand.held, settings_of(sliders(stand.held, stand.system), stand)), stand.system
+    if way is not None and way not in [each.name for each in case.policies]:
+        raise Refused(404, "This case has no such way to start a wash.")
+    if stand not in _kept:
+        compared = compare(case, progress=runs_told(tell))
+        _kept.clear()
+        _kept[stand] = compared
+    comparison = _kept[stand]
     results, groups = comparison.results, groups_of_one(comparison, system)
-    ways, screen = [each.policy for each in results], screen_of_one(comparison, system)
+    names, screen = [each.policy for each in results], screen_of_one(comparison, system)
+    shown = way or Choice(once(case, comparison.seed, results)).order[0]
+    tell(say("page.working.draws"))
+    moving = frames(case, next(each for each in results if each.policy == shown), _stretch(stand.held), system)
     return StartAnswer(
         simulated=screen.title,
         sentence=" ".join(screen.answer),
-        figure=show_compared(ways, compared(case, results, system), narrow=narrow),
-        tables=text_tables(groups, ways),
+        way=shown,
+        title=moving.title,
+        moving=moving.as_json,
+        still=show_train(moving),
+        ways=tuple(_ways(case, results, system)),
+        heads=tuple(with_unit(named(key), UNITS[system][KPIS[key].quantity].symbol) for key in CARD),
+        tables=text_tables(groups, names),
         notes=(
-            *fault_lines(case), *table_notes(groups, ways), *screen.change, *remedy_words(case.remedies),
+            *fault_lines(case), *table_notes(groups, names), *screen.change, *remedy_words(case.remedies),
             *solved_words(case, system), *of_chemicals(case.stages),
         ),
         assumed=assumed_count(case.assumptions),
     )
 
 
-def through_time(stand: Stand, policy: str, narrow: bool, tell: Tell) -> tuple[Shown, ...]:
-    """Every stage through time under one policy, around its worst week."""
-    case = _case(stand)
-    if policy not in [each.name for each in case.policies]:
-        raise Refused(404, "This case has no such way to start a wash.")
-    result = next(each for each in compare(case).results if each.policy == policy)
-    tell(say("page.working.draws"))
-    worst, _ = worst_week(weeks(case, policy))
-    week = (moment(case.run.start, worst.start_s), moment(case.run.start, worst.end_s))
-    drawn = courses(case, result, window_around(worst, case.run.length), stand.system)
-    return tuple(show_course(some, week, narrow=narrow) for some in by_figure(drawn))
+def _ways(case: Case, results: Sequence[RunResult], system: System) -> Iterator[Way]:
+    """Each way with the figures of the card, and what started its washes."""
+    columns = []
+    for key in CARD:
+        values = [each.site[key] or 0.0 for each in results]
+        texts = row(KPIS[key], [each.site for each in results], system).texts
+        most = max(values) or 1.0
+        columns.append([Bar(text, value, value / most) for text, value in zip(texts, values, strict=True)])
+    for result, *bars in zip(results, *columns, strict=True):
+        yield Way(result.policy, tuple(bars), "; ".join(_started(case, result)))
+
+
+def _started(case: Case, result: RunResult) -> Iterator[Label | Items]:
+    """What started the washes of each stage, and how many."""
+    for stage in case.stages:
+        causes = Counter(cause_words(run) for run in result.runs if run.stage == stage.name and run.cause is not None)
+        each = [label("page.start.washes_by", cause=cause, count=washes) for cause, washes in causes.most_common()]
+        told = items(each or [label("page.start.none")])
+        yield told if len(case.stages) == 1 else label("page.start.of_stage", stage=Name(stage.name), told=told)
 
 
 def _asked(request: Request) -> Question:
@@ -115,7 +200,7 @@ def _asked(request: Request) -> Question:
 async def jobs(request: Request) -> tuple[Job[StartAnswer], ...]:
     """The comparison that an address asks for."""
     asked = _asked(request)
-    return (Job(answered, (asked.stand, narrow(request))),)
+    return (Job(answered, (asked.stand, asked.own.get("through") or None)),)
 
 
 async def show(request: Request) -> Response:
@@ -124,27 +209,10 @@ async def show(request: Request) -> Response:
     before = await setup_for(request, sliders, asked.held)
     (job,) = await jobs(request)
     found, refused = await tried(answer(request, job))
-    through = await _through(request, asked) if refused is None else None
-    return question_page(request, "start", asked, before, found, refused, through=through)
+    return question_page(request, "start", asked, before, found, refused)
 
 
 async def show_answer(request: Request) -> Response:
     """The answer alone."""
     (job,) = await jobs(request)
     return part(request, "start_answer", _asked(request), await answer(request, job))
-
-
-async def show_through(request: Request) -> Response:
-    """One way to start a wash through time, alone."""
-    asked = _asked(request)
-    through = await _through(request, asked)
-    if through is None:
-        raise Refused(400, "This address does not say which way to start a wash is to be shown through time.")
-    return part(request, "through", asked, through, through=through)
-
-
-async def _through(request: Request, asked: Question) -> tuple[Shown, ...] | Going | None:
-    policy = asked.own.get("through")
-    if not policy:
-        return None
-    return await answer(request, Job(through_time, (asked.stand, policy, narrow(request))))

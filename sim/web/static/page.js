@@ -3,11 +3,9 @@
 // is asked for, an older request is given up, and no older answer ever replaces a newer one.
 (() => {
   const FRESH = 400; // ms for which a running request may still bring its answer
-  const IDLE = 350; // ms without a move until the figures through time are drawn again
   const TOGETHER = 1000; // ms within which moves of one slider are one step back
   const form = document.querySelector("form.sliders");
   const answer = document.getElementById("answer");
-  const through = document.getElementById("through");
   const status = document.querySelector("[data-status]");
   const small = window.matchMedia("(max-width: 40rem)");
 
@@ -27,14 +25,14 @@
       const follow = () => {
         range.value = number.value === "" ? number.min : number.value;
         range.classList.toggle("blank", number.value === "");
+        range.classList.toggle("none", Number(number.value) === 0);
         say();
       };
       follow();
       number.addEventListener("input", follow);
       range.addEventListener("input", () => {
         number.value = range.value;
-        range.classList.remove("blank");
-        say();
+        follow();
       });
       number.follow = follow;
     }
@@ -87,19 +85,27 @@
   async function put(place, html, stillWanted) {
     const holder = document.createElement("template");
     holder.innerHTML = html;
-    await Promise.all([...holder.content.querySelectorAll("img")].map((image) => image.decode().catch(() => {})));
+    await Promise.all([...holder.content.querySelectorAll("img:not(.still)")].map((image) => image.decode().catch(() => {})));
     if (!stillWanted()) return false;
+    const focused = place.contains(document.activeElement) ? document.activeElement : null;
     place.replaceChildren(holder.content);
+    place.dispatchEvent(new CustomEvent("placed", { bubbles: true }));
+    if (focused?.isConnected) focused.focus({ preventScroll: true });
+    else if (focused?.dataset.through) place.querySelector(`a[data-through="${CSS.escape(focused.dataset.through)}"]`)?.focus();
     return true;
   }
 
-  // Put one of the page's own notices in a place.
-  function notice(place, name) {
-    place.replaceChildren(document.querySelector(`template[data-${name}]`).content.cloneNode(true));
+  // Put one of the page's own notices, or how far an answer is, over the answer that stands there.
+  function over(place, node) {
+    place.querySelector(":scope > .over")?.remove();
+    if (!place.querySelector(".answer")) return place.replaceChildren(node);
+    node.classList.add("over");
+    place.prepend(node);
   }
+  const notice = (place, name) => over(place, document.querySelector(`template[data-${name}]`).content.firstElementChild.cloneNode(true));
 
   // One place of the page that follows the sliders.
-  function follower(place, path, without) {
+  function follower(place, path) {
     let newest = 0, shown = 0, running = null, lastQuery = null, later = null;
 
     function ask() {
@@ -114,7 +120,7 @@
     }
 
     async function send() {
-      const mine = ++newest, asked = query(without);
+      const mine = ++newest, asked = query();
       running?.control.abort();
       const control = new AbortController();
       running = { control, since: performance.now() };
@@ -130,7 +136,7 @@
       if (mine !== newest) return;
       running = null;
       place.removeAttribute("aria-busy");
-      if (inOrder() && query(without) !== lastQuery) ask();
+      if (inOrder() && query() !== lastQuery) ask();
     }
 
     async function fetchAll(mine, asked, signal) {
@@ -139,8 +145,12 @@
         const html = await response.text();
         if (mine < shown || mine !== newest) return;
         shown = mine;
-        const put_ = await put(place, html, () => mine === newest);
-        if (response.status !== 202) {
+        if (response.status === 202) {
+          const holder = document.createElement("template");
+          holder.innerHTML = html;
+          over(place, holder.content.querySelector(".going"));
+        } else {
+          const put_ = await put(place, html, () => mine === newest);
           const said = place.querySelector("[data-say], .refusal p");
           if (put_ && said && status && place === answer) status.textContent = said.textContent;
           place.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: asked }));
@@ -162,10 +172,8 @@
   }
 
   function live() {
-    const main = follower(answer, `${form.getAttribute("action")}/answer`, ["through"]);
-    const time = through ? follower(through, "/start/through", []) : null;
-    const chosen = () => form.elements.through?.value;
-    let idle = null, last = { name: "", at: 0 };
+    const main = follower(answer, `${form.getAttribute("action")}/answer`);
+    let last = { name: "", at: 0 };
 
     function changed(name, keep) {
       const address = `${location.pathname}?${query()}`;
@@ -177,30 +185,23 @@
       last = { name, at: now };
     }
 
-    function again() {
-      main.ask();
-      clearTimeout(idle);
-      if (time && chosen()) idle = setTimeout(time.ask, IDLE);
-    }
-
-    form.addEventListener("input", again);
+    form.addEventListener("input", main.ask);
     form.addEventListener("change", (event) => {
       if (inOrder()) changed(event.target.name || event.target.getAttribute("aria-labelledby"));
     });
     form.addEventListener("submit", (event) => {
       event.preventDefault();
-      if (form.reportValidity()) { changed("submit"); again(); }
+      if (form.reportValidity()) { changed("submit"); main.ask(); }
     });
     document.addEventListener("click", (event) => {
       const link = event.target.closest("a[data-through]");
       const other = event.target.closest("a[data-switch]");
       if (other && query() && location.search !== `?${query()}`) changed("switch", true);
-      if (!link || !time || event.ctrlKey || event.metaKey || event.shiftKey) return;
+      if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
       event.preventDefault();
       field("through").value = link.dataset.through;
       changed("through");
-      time.ask();
-      through.addEventListener("answered", () => through.scrollIntoView({ block: "start" }), { once: true });
+      main.ask();
     });
     window.addEventListener("popstate", () => {
       const asked = new URLSearchParams(location.search);
@@ -209,11 +210,8 @@
         each.follow?.();
       }
       carry();
-      if (through) {
-        field("through").value = asked.get("through") ?? "";
-        if (!chosen()) through.replaceChildren();
-      }
-      again();
+      if (form.elements.through) form.elements.through.value = asked.get("through") ?? "";
+      main.ask();
     });
     document.addEventListener("submit", async (event) => {
       if (!event.target.matches("[data-cancel]")) return;
@@ -222,9 +220,8 @@
       await fetch(event.target.action, { method: "POST", headers: asPart() });
       notice(answer, "cancelled");
     });
-    small.addEventListener("change", again);
-    if (small.matches || answer.querySelector("[data-going]")) main.ask();
-    if (time && chosen() && (small.matches || through.querySelector("[data-going]"))) time.ask();
+    small.addEventListener("change", main.ask);
+    if ((small.matches && answer.querySelector(".wide img")) || answer.querySelector("[data-going]")) main.ask();
   }
 
   function field(name) {

@@ -1,0 +1,115 @@
+"""Some moments of a train as a still picture: its beds, then its signals with every wash. SVG made by hand, in a
+hundredth of the time that a drawing of matplotlib takes; the page draws the same moving (`sim/web/static/train.js`).
+"""
+
+from collections.abc import Iterator, Sequence
+from xml.sax.saxutils import escape
+
+from plots.captions import number
+from plots.inputs import THOUSANDTHS, BedFrames, Frames, Signal
+from plots.style import CLEAN, DIRT, GREY, INK, PALE, WATER, mixed
+from plots.words import Name, Sentence, items, label, paragraph, say, typeset
+
+WIDTH, BEDS, LANE, LEFT, TOP = 720.0, 150.0, 62.0, 44.0, 34.0
+SHOWN = 6  # moments
+SVG = ('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" font-family="system-ui, '
+       'DejaVu Sans, Arial, sans-serif" font-size="11" fill="{ink}">{parts}</svg>')  # fmt: skip
+
+
+def still_svg(frames: Frames) -> str:
+    """Beds at six moments above, signals below."""
+    lanes = list(_lanes(frames))
+    height = TOP + BEDS + 30.0 + (LANE + 22.0) * len(lanes)
+    parts = [f'<rect width="{WIDTH:.0f}" height="{height:.0f}" fill="#fff"/>']
+    places = chosen(frames)
+    for column, place in enumerate(places):
+        parts += _moment(frames, place, LEFT + column * (WIDTH - LEFT) / SHOWN, (WIDTH - LEFT) / SHOWN - 10.0)
+    for row, (name, signals, marks) in enumerate(lanes):
+        parts += _lane(frames, name, signals, marks, TOP + BEDS + 40.0 + row * (LANE + 22.0))
+    return SVG.format(width=WIDTH, height=height, ink=INK, parts="".join(parts))
+
+
+def still_alt(frames: Frames) -> Sentence:
+    """Every wash with its reason."""
+    washes = [label("frames.wash", time=frames.clock[_at(frames, wash.start)], cause=wash.why,
+                    stage=Name(frames.beds[wash.bed].name)) for wash in frames.washes]  # fmt: skip
+    told = say("frames.washes", washes=items(washes)) if washes else say("frames.no_wash")
+    return paragraph(say("frames.alt", way=Name(frames.way)), told)
+
+
+def chosen(frames: Frames) -> list[int]:
+    """The moments that tell most: the first, those before and after each of the first washes, the last."""
+    last = len(frames.t) - 1
+    turns = [place for wash in frames.washes for place in (_at(frames, wash.start), _at(frames, wash.end) + 1)]
+    kept = [place for place in turns if place < last][: SHOWN - 2]
+    return sorted({0, *kept, last, *(round(last * k / (SHOWN - 1)) for k in range(SHOWN - 2 - len(kept)))})[:SHOWN]
+
+
+def _at(frames: Frames, time: float) -> int:
+    return max((place for place, t in enumerate(frames.t) if t <= time), default=0)
+
+
+def _lanes(frames: Frames) -> Iterator[tuple[str, Sequence[Signal], Sequence[float | None]]]:
+    judged = [bed for bed in frames.beds if bed.judged]
+    yield frames.words["feed"], [frames.feed], []
+    yield frames.words["pressure"], [bed.pressure for bed in frames.beds], [bed.set_point for bed in frames.beds]
+    yield frames.words["outlet"], [bed.outlet for bed in judged], [judged[0].limit]
+    if frames.level is not None:
+        yield frames.words["level"], [frames.level], [frames.full]
+
+
+def _moment(frames: Frames, place: int, left: float, wide: float) -> Iterator[str]:
+    yield f'<text x="{left:.1f}" y="12">{escape(frames.clock[place])}</text>'
+    each = wide / len(frames.beds)
+    for number_, bed in enumerate(frames.beds):
+        yield from _bed(bed, bed.deposit[place], left + number_ * each, min(each - 4.0, 46.0))
+
+
+def _bed(bed: BedFrames, deposit: Sequence[int], left: float, wide: float) -> Iterator[str]:
+    """Water above, then the bands of the bed, darker with more deposit."""
+    high, floor, top = BEDS * 0.85, bed.bottoms[-1], TOP + BEDS * 0.15
+    yield (f'<rect x="{left:.1f}" y="{TOP:.0f}" width="{wide:.1f}" height="{top - TOP:.1f}" fill="{WATER}" '
+           f'opacity=".35"/>')  # fmt: skip
+    above = 0.0
+    for share, bottom in zip(deposit, bed.bottoms, strict=True):
+        y, tall = top + high * above / floor, high * (bottom - above) / floor
+        colour = mixed(CLEAN, DIRT, share / THOUSANDTHS)
+        yield f'<rect x="{left:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{tall + 0.5:.1f}" fill="{colour}"/>'
+        above = bottom
+    yield (f'<path d="M{left:.1f} {TOP:.0f}V{top + high:.1f}h{wide:.1f}V{TOP:.0f}" fill="none" stroke="{INK}"/>'
+           f'<text x="{left:.1f}" y="{top + high + 13:.1f}" font-size="9">{escape(bed.name)}</text>')  # fmt: skip
+
+
+def _lane(
+    frames: Frames, name: str, signals: Sequence[Signal], marks: Sequence[float | None], top: float
+) -> Iterator[str]:
+    known = [value for value in (*marks, *(value for each in signals for value in each)) if value is not None]
+    most, across = max(known, default=0.0) or 1.0, (WIDTH - LEFT - 4.0) / (frames.t[-1] or 1.0)
+
+    def x(time: float) -> float:
+        return LEFT + time * across
+
+    def y(value: float) -> float:
+        return top + LANE * (1.0 - value / most)
+
+    yield (f'<text x="{LEFT:.0f}" y="{top - 6:.1f}">{escape(typeset(name))}</text>'
+           f'<path d="M{LEFT:.0f} {top:.1f}v{LANE:.0f}H{WIDTH:.0f}" fill="none" stroke="{GREY}"/>'
+           f'<text x="{LEFT - 4:.0f}" y="{top + 9:.1f}" text-anchor="end">{number(most)}</text>'
+           f'<text x="{LEFT - 4:.0f}" y="{top + LANE:.1f}" text-anchor="end">0</text>')  # fmt: skip
+    for wash in frames.washes:
+        start = x(max(wash.start, 0.0))
+        yield f'<path d="M{start:.1f} {top:.1f}v{LANE:.0f}" stroke="{GREY}" stroke-dasharray="1 2"/>'
+    for mark in sorted({each for each in marks if each is not None}):
+        yield f'<path d="M{LEFT:.0f} {y(mark):.1f}H{WIDTH:.0f}" stroke="{INK}" stroke-dasharray="5 3"/>'
+    for signal in signals:
+        parts, pen = [], "M"
+        for time, value in zip(frames.t, signal, strict=True):
+            if value is None:
+                pen = "M"
+            else:
+                parts.append(f"{pen}{x(time):.1f} {y(value):.1f}")
+                pen = "L"
+        yield f'<path d="{"".join(parts)}" fill="none" stroke="{WATER}" stroke-width="1.6"/>'
+    for day, words in frames.days[:: max(len(frames.days) // 5, 1)]:
+        yield f'<text x="{x(day):.1f}" y="{top + LANE + 12:.1f}" font-size="9" fill="{GREY}">{escape(words)}</text>'
+        yield f'<path d="M{x(day):.1f} {top:.1f}v{LANE:.0f}" stroke="{PALE}"/>'
