@@ -194,7 +194,7 @@ def _started(case: Case, result: RunResult) -> Iterator[Label | Items]:
 
 
 def _asked(request: Request) -> Question:
-    return question(request, ("through",))
+    return question(request, ("through", "ask"))
 
 
 async def jobs(request: Request) -> tuple[Job[StartAnswer], ...]:
@@ -208,6 +208,8 @@ async def show(request: Request) -> Response:
     asked = _asked(request)
     before = await setup_for(request, sliders, asked.held)
     (job,) = await jobs(request)
+    if asked.own.get("ask"):  # for students: the answer once they have thought of one
+        return question_page(request, "start", asked, before, None, None)
     found, refused = await tried(answer(request, job))
     return question_page(request, "start", asked, before, found, refused)
 

@@ -11,6 +11,8 @@ from sim.lessons.names import NAMES
 from sim.tell.sentences import at_the_plant
 from tests.cli.small import call
 
+ROOT = Path(__file__).parents[2]
+
 
 def test_without_a_name_it_lists_the_lessons() -> None:
     done = call("lesson")
