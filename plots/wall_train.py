@@ -15,11 +15,12 @@ from plots.style import INK, PALE, look, ticks_between
 from plots.wall_inputs import HoldWall, StaggerRound, StaggerWall
 from plots.wall_parts import BAR_HIGH, LINE, PANEL_TITLE, TEXT, draw_bars, line_at, shown
 from plots.week import FACES, STEPS, Round, clock_ticks, draw_lanes, rounds_of
-from plots.words import label, term
+from plots.words import Name, label, term
 
 BESIDE = timedelta(minutes=8)
 TICK = timedelta(minutes=30)
 BAR_ROWS, LEGEND_ROWS = 5, 5  # of the page's grid
+AXIS_CHARACTERS = 10  # of a line beside a low axis
 BARS_CHARACTERS = 30  # of a line over the bars
 WAYS: dict[str, dict[str, Any]] = {
     "early": {"facecolor": "white", "edgecolor": look(1).colour, "hatch": "xxxx"},
@@ -39,7 +40,7 @@ def draw_stagger(wall: StaggerWall, figure: Figure) -> None:
     start = min(_clock(each.start, day) for each in drawn) - BESIDE
     end = max(_clock(each.start, day) + (each.end - each.start) for each in drawn) + BESIDE
     for place, (each, seen) in enumerate(zip(wall.rounds, drawn, strict=True)):
-        inner = grid[place * rows : (place + 1) * rows, 0].subgridspec(2, 1, height_ratios=(3, 2))
+        inner = grid[place * rows : (place + 1) * rows, 0].subgridspec(2, 1, height_ratios=(2, 1))
         lanes, feed = figure.add_subplot(inner[0]), figure.add_subplot(inner[1])
         names = [*each.washes.vessels, label("week.unit")]
         shift = _clock(seen.start, day) - seen.start
@@ -51,8 +52,7 @@ def draw_stagger(wall: StaggerWall, figure: Figure) -> None:
         lanes.spines["bottom"].set_visible(False)
         lanes.tick_params(axis="x", bottom=False, labelbottom=False)
         feed.tick_params(axis="x", labelbottom=place == len(wall.rounds) - 1)
-        if place == 0:
-            feed.set_title(wall.feed.label, fontsize=TEXT, fontweight="normal", pad=2.0)
+    feed.set_xlabel(label("wall.with_limit", measure=Name(wall.feed.label)))
         draw_feed(feed, each.feed[(each.feed.index >= seen.start - BESIDE) & (each.feed.index <= seen.end + BESIDE)],
                   shift, wall, most)
         clock_ticks(feed, ticks, start, end)
@@ -119,7 +119,7 @@ def draw_hold(wall: HoldWall, figure: Figure) -> None:
     upper.set_ylim(0.0, 1.2 * max(below))
     upper.set_title(label("wall.washes"))
     upper.yaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
-    upper.legend(loc="upper right", handlelength=1.6, fontsize=TEXT)
+    upper.legend(loc="upper right", handlelength=1.6, fontsize=TEXT, ncols=2, borderaxespad=0.0)
     lower.plot(places, wall.table["pressure"], color=look(0).colour, linestyle="none", marker="o", markersize=10.0)
     line_at(lower, wall.set_point)
     note(lower, label("figure.set_point"), (0.0, wall.set_point), (4.0, 3.0), up="bottom",
@@ -145,7 +145,7 @@ def draw_signals(figure: Any, wall: HoldWall) -> None:
         axes.set_xticks([each.minutes[0], each.minutes[0] / 2.0, 0.0])
         axes.set_xlabel(label("wall.before_wash"))
     from_zero(panels[0], max(max(each.signal) for each in wall.signals))
-    panels[0].set_ylabel(wall.seen.label.replace(", ", ",\n"))
+    panels[0].set_ylabel("\n".join(wrap(wall.seen.label, AXIS_CHARACTERS)))
 
 
 def _mark_window(upper: Axes, lower: Axes, wall: HoldWall) -> None:

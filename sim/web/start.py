@@ -23,6 +23,7 @@ from sim.study.decide.advice import policy_of_today
 from sim.study.settable import RANGES, trigger_settings
 from sim.study.weeks import weeks, worst_week
 from sim.tell.comparison.first_screen import screen_of_one
+from sim.tell.comparison.late_words import late_set_points
 from sim.tell.comparison.leading import named
 from sim.tell.comparison.tables import groups_of_one, text_tables
 from sim.tell.comparison.views import table_notes
@@ -165,7 +166,8 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
         heads=tuple(with_unit(named(key), UNITS[system][KPIS[key].quantity].symbol) for key in CARD),
         tables=text_tables(groups, names),
         notes=(
-            *fault_lines(case), *table_notes(groups, names), *screen.change, *remedy_words(case.remedies),
+            *late_set_points(case, results), *fault_lines(case), *table_notes(groups, names), *screen.change,
+            *remedy_words(case.remedies),
             *solved_words(case, system), *of_chemicals(case.stages),
         ),
         assumed=assumed_count(case.assumptions),
