@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from plots.inputs import Compared
 from plots.parts import draw_bar, note, plain_numbers
-from plots.style import NARROW, new_figure
+from plots.style import new_figure
 from plots.words import label
 
 ROW, LEAST_ROW, LINE, SPACE, AROUND, HIGHEST = 0.36, 0.17, 0.14, 0.1, 0.85, 9.0  # inches
@@ -18,17 +18,14 @@ TIGHT = 16  # policies from which names stay on one line and rows close up
 ROOM = 1.35  # of the longest bar, for the number at its end
 
 
-def compared_figure(
-    policies: tuple[str, ...], figures: tuple[Compared, ...], *, narrow: bool = False
-) -> Figure:
-    """One panel a figure; the policies stand in the same rows in all of them. `narrow`: panels below each other."""
+def compared_figure(policies: tuple[str, ...], figures: tuple[Compared, ...]) -> Figure:
+    """One panel a figure; the policies stand in the same rows in all of them."""
     tight = len(policies) >= TIGHT
     names = [name if tight else "\n".join(wrap(name, NAME_CHARACTERS)) for name in policies]
     row = LEAST_ROW if tight else max(ROW, LINE * (1 + max(name.count("\n") for name in names)) + SPACE)
     height = min(AROUND + row * len(policies), HIGHEST)
-    figure = new_figure(height * len(figures), NARROW) if narrow else new_figure(height)
-    shape = (len(figures), 1) if narrow else (1, len(figures))
-    panels = figure.subplots(*shape, sharey=True, squeeze=False).ravel()
+    figure = new_figure(height)
+    panels = figure.subplots(1, len(figures), sharey=True, squeeze=False).ravel()
     for axes, compared in zip(panels, figures, strict=True):
         draw_bars(axes, compared)
     panels[0].set_yticks(range(len(policies)), names)

@@ -1,6 +1,5 @@
 """A stage through time: its pressure drop above, the solids in its filtered water below, washes marked in both."""
 
-import textwrap
 from collections.abc import Sequence
 from datetime import datetime
 from itertools import groupby
@@ -15,11 +14,10 @@ from matplotlib.ticker import MaxNLocator
 
 from plots.inputs import Course
 from plots.parts import DOTTED, from_zero, line_across, note
-from plots.style import FAINT, GREY, INK, NARROW, date_axes, day, look, new_figure
+from plots.style import FAINT, GREY, INK, date_axes, day, look, new_figure
 from plots.words import Label, label, localised
 
 ALONE, TOGETHER, HEAD = 1.4, 0.88, 0.75  # inches: a panel of one vessel alone, of several; what stands around them
-NARROW_HEAD, NARROW_TITLE = 1.2, 36  # the same on a small screen, and the characters of a line of its title
 VESSELS = 4  # in one figure, which then fills a page
 PANEL_TITLE: dict[str, Any] = {"fontsize": 8.0, "fontweight": "normal", "y": 1.0}  # y: to search for it takes long
 ABOVE = 7.0  # points over the axes: room for the triangles
@@ -32,13 +30,11 @@ def by_figure(courses: Sequence[Course]) -> list[tuple[Course, ...]]:
     return [tuple(each[first : first + VESSELS]) for each in policies for first in range(0, len(each), VESSELS)]
 
 
-def course_figure(
-    courses: Sequence[Course], week: tuple[datetime, datetime], *, narrow: bool = False
-) -> Figure:
+def course_figure(courses: Sequence[Course], week: tuple[datetime, datetime]) -> Figure:
     """Pressure drop and filtered solids of vessels under one policy; the week told in detail stands on grey."""
-    first, head = courses[0], NARROW_HEAD if narrow else HEAD
-    height = head + (TOGETHER if len(courses) > 1 else ALONE) * 2 * len(courses)
-    figure = new_figure(height, NARROW) if narrow else new_figure(height)
+    first = courses[0]
+    height = HEAD + (TOGETHER if len(courses) > 1 else ALONE) * 2 * len(courses)
+    figure = new_figure(height)
     panels = figure.subplots(2 * len(courses), 1)
     for course, upper, lower in zip(courses, panels[::2], panels[1::2], strict=True):
         colour = look(course.place).colour
@@ -55,11 +51,8 @@ def course_figure(
             mark_washes(axes, course.washes)
         draw_triangles(upper, course.washes)
     lines = [first.policy, *([] if first.whole else [extract(first)]), label("figure.wash_starts")]
-    shown = [textwrap.fill(line, NARROW_TITLE) if narrow else line for line in lines]
-    figure.suptitle("\n".join(shown), x=0.01, ha="left", fontsize=9.0, fontweight="bold")
+    figure.suptitle("\n".join(lines), x=0.01, ha="left", fontsize=9.0, fontweight="bold")
     date_axes(panels, first.table["time"].iloc[0], first.table["time"].iloc[-1])
-    if narrow:
-        panels[-1].set_xticks(panels[-1].get_xticks()[::2], panels[-1].get_xticklabels()[::2])
     return figure
 
 

@@ -11,7 +11,7 @@ from plots.decision import bars_alt, bars_figure
 from plots.decision_inputs import StackedBars
 from plots.inputs import Compared, Frames, Rinsed
 from plots.rinsed import rinsed_figure
-from plots.stills import still_alt, still_svg
+from plots.stills import reasons, still_alt, still_svg
 from plots.style import as_svg, house_style, keep_layout
 from plots.words import Name, say
 
@@ -27,7 +27,7 @@ class Shown:
 
 def show_train(frames: Frames) -> Shown:
     """Some moments of a train, for who sees it still."""
-    return Shown(svg=still_svg(frames), caption=say("frames.caption"), alt=still_alt(frames))
+    return Shown(svg=still_svg(frames), caption=reasons(frames), alt=still_alt(frames))
 
 
 def show_compared(policies: Sequence[str], figures: Sequence[Compared]) -> Shown:

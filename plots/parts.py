@@ -8,6 +8,7 @@ from matplotlib.axis import Axis
 from matplotlib.ticker import StrMethodFormatter
 
 from plots.style import INK, look
+from plots.words import localised
 
 HEADROOM = 1.12  # of the highest value or line
 DASHED: Any = (0, (5, 2))
@@ -40,9 +41,10 @@ def draw_bar(axes: Axes, place: int, value: float, *, height: float, edge: float
 
 
 def line_across(axes: Axes, level: float, name: str, width: float = 1.0) -> None:
-    """A dashed line at a level, its name outside the axes at the right."""
+    """A dashed line at a level, its name and number outside the axes at the right."""
     axes.axhline(level, color=INK, linestyle=DASHED, linewidth=width)
-    axes.annotate(name, xy=(1.005, level), xycoords=("axes fraction", "data"), va="center", ha="left", fontsize=8.0,
+    named = f"{name}\n{localised(f'{level:.3g}')}"
+    axes.annotate(named, xy=(1.005, level), xycoords=("axes fraction", "data"), va="center", ha="left", fontsize=8.0,
                   annotation_clip=False)  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from matplotlib.patches import Rectangle
 from plots.inputs import Rinsed, Section
 from plots.parts import from_zero, line_across, no_scales, note
 from plots.section import DARKEST, draw_deposit, draw_walls
-from plots.style import GREY, INK, NARROW, PALE, look, new_figure
+from plots.style import DIRT, GREY, INK, NARROW, PALE, POOL, WATER, mixed, new_figure
 from plots.words import label
 
 JARS_HIGH, CURVE_HIGH, VESSELS_HIGH, WIDE_HIGH, LOW = 1.35, 2.0, 2.7, 2.9, 2.2  # inches
@@ -18,6 +18,7 @@ CLEAR, DIRTY = 0.2, 60.0  # NTU or mg/L between which water looks clear and look
 SPECKS = 90  # in a jar of the dirtiest water
 SPREAD_X, SPREAD_Y = 0.7548776662, 0.5698402910  # shares of a box that spread specks evenly, the same ones each time
 HEADROOM = 1.15
+MUD = 0.65  # of dirt in the colour of the dirtiest water
 
 
 def rinsed_figure(rinsed: Rinsed, *, narrow: bool = False, low: bool = False) -> Figure:
@@ -56,8 +57,7 @@ def muddiness(solids: float) -> float:
 
 def draw_water(axes: Axes, left: float, bottom: float, width: float, height: float, solids: float) -> None:
     """A box of water, the darker the more solids, with its specks."""
-    shade = 0.97 - 0.42 * muddiness(solids)
-    colour = (shade, 0.985 * shade, 0.94 * shade)
+    colour = mixed(POOL, DIRT, MUD * muddiness(solids))
     axes.add_patch(Rectangle((left, bottom), width, height, facecolor=colour, linewidth=0.0))
     draw_specks(axes, left, bottom, width, height, solids)
 
@@ -92,9 +92,8 @@ def draw_jars(axes: Axes, rinsed: Rinsed) -> None:
 
 def draw_curve(axes: Axes, rinsed: Rinsed) -> None:
     """The filtered water over the minutes after the return, the jars as marks, the limit as a line across."""
-    seen = look(0)
-    axes.plot(rinsed.outlet["minutes"], rinsed.outlet["solids"], color=seen.colour, linewidth=1.4)
-    axes.plot(rinsed.jars["minutes"], rinsed.jars["solids"], color=seen.colour, linestyle="none", marker=seen.marker,
+    axes.plot(rinsed.outlet["minutes"], rinsed.outlet["solids"], color=WATER, linewidth=1.4)
+    axes.plot(rinsed.jars["minutes"], rinsed.jars["solids"], color=WATER, linestyle="none", marker="o",
               markersize=4.0)  # fmt: skip
     top = float(rinsed.outlet["solids"].max())
     if rinsed.limit is not None:

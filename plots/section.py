@@ -12,7 +12,7 @@ from matplotlib.ticker import MaxNLocator
 
 from plots.inputs import Bed
 from plots.parts import HEADROOM, note
-from plots.style import GREY, INK, columns, day, look, new_figure
+from plots.style import GREY, INK, columns, day, deposits, look, new_figure
 from plots.words import Code, Name, label, typeset
 
 HEIGHT, ROW, NAME_ROW = 3.7, 2.5, 0.2  # inches: of one bed alone, of one of several, of a row of names under them
@@ -20,7 +20,7 @@ DEPTH_CHARACTERS = 22  # of a line beside the depths
 BEDS = 3  # in one figure, which then fills a page
 ABOVE = 0.16  # of the bed's depth: how much of the vessel above the bed is drawn
 WIDE = 1.6  # widths of the vessel that the section takes, names of layers included
-DARKEST = 0.8  # grey of all that the bed can hold, 1 being black
+DARKEST = 1.0  # of all the dirt, where a bed holds all it can
 SHADES = 32  # of the scale under the section
 SHOWN_FROM = 0.15  # of what a layer can hold: with less in it the curves have a scale of their own
 MARKS = 9  # markers along a curve
@@ -87,7 +87,7 @@ def draw_deposit(axes: Axes, slices: pd.DataFrame, left: float, greys: dict[str,
     """The deposit of every slice in grey, in a vessel of width one that begins at `left`."""
     edges = np.append(slices["top"].to_numpy(dtype=float), float(slices["bottom"].iloc[-1]))
     axes.pcolormesh([left, left + 1.0], edges, slices["deposit"].to_numpy(dtype=float)[:, None], edgecolors="face",
-                    linewidth=0.2, cmap="Greys", **greys)  # fmt: skip
+                    linewidth=0.2, cmap=deposits(), **greys)  # fmt: skip
 
 
 def draw_walls(axes: Axes, left: float, above: float, floor: float) -> None:
@@ -101,7 +101,7 @@ def _scale_of_greys(axes: Axes, greys: dict[str, Any], bed: Bed) -> None:
     across = axes.inset_axes((0.0, -0.075, 0.625, 0.03))
     across.pcolormesh(np.linspace(0.0, bed.holds, SHADES + 1), [0.0, 1.0],
                       (np.arange(SHADES)[None, :] + 0.5) * bed.holds / SHADES, edgecolors="face", linewidth=0.2,
-                      cmap="Greys", **greys)  # fmt: skip
+                      cmap=deposits(), **greys)  # fmt: skip
     across.set_yticks([])
     across.set_xticks([0.0, bed.holds], ["0", f"{bed.holds:.2g}"])
     across.set_xlabel(label("bed.scale", unit=Code(typeset(bed.deposit.unit))), fontsize=8.0)

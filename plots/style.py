@@ -16,6 +16,7 @@ from typing import Any
 
 import matplotlib
 from matplotlib.axes import Axes
+from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.dates import date2num
 from matplotlib.figure import Figure
 from matplotlib.transforms import Bbox
@@ -35,8 +36,8 @@ TICK_HOURS = (1, 2, 6, 12, 24, 48, 96, 168, 336)
 TICK_MONTHS = (1, 2, 3, 6, 12, 24, 60, 120)
 
 INK, GREY, PALE, FAINT = "#1a1a1a", "#6b6b6b", "#d9d9d9", "#f0f0f0"
-WATER, CLEAN, DIRT = "#1f6f9f", "#f1e6cf", "#4a2f12"
-"""Water, the media of a clean bed, and all the dirt that a bed can hold: the same on every picture."""
+WATER, POOL, CLEAN, DIRT, SILT = "#1f6f9f", "#cfe4f0", "#f1e6cf", "#4a2f12", "#7a4f1e"
+"""Water as a line and as an area, media of a clean bed, all the dirt that a bed holds, dirt as a line: everywhere."""
 
 
 def mixed(one: str, other: str, share: float) -> str:
@@ -110,6 +111,11 @@ _RC: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "filterrun",
 }
+
+
+def deposits() -> LinearSegmentedColormap:
+    """The colours from a clean bed to one that holds all it can."""
+    return LinearSegmentedColormap.from_list("deposit", [CLEAN, DIRT])
 
 
 @contextmanager

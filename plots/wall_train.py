@@ -13,9 +13,9 @@ from matplotlib.ticker import MaxNLocator, NullLocator
 from plots.parts import from_zero, name_rows, note, plain_numbers
 from plots.style import INK, PALE, look, ticks_between
 from plots.wall_inputs import HoldWall, StaggerRound, StaggerWall
-from plots.wall_parts import BAR_HIGH, LINE, PANEL_TITLE, TEXT, draw_bars, line_at, shown
+from plots.wall_parts import BAR_HIGH, LINE, PANEL_TITLE, TEXT, draw_bars, line_at, name_line, shown
 from plots.week import FACES, STEPS, Round, clock_ticks, draw_lanes, rounds_of
-from plots.words import Name, label, term
+from plots.words import label, term
 
 BESIDE = timedelta(minutes=8)
 TICK = timedelta(minutes=30)
@@ -52,10 +52,12 @@ def draw_stagger(wall: StaggerWall, figure: Figure) -> None:
         lanes.spines["bottom"].set_visible(False)
         lanes.tick_params(axis="x", bottom=False, labelbottom=False)
         feed.tick_params(axis="x", labelbottom=place == len(wall.rounds) - 1)
-    feed.set_xlabel(label("wall.with_limit", measure=Name(wall.feed.label)))
         draw_feed(feed, each.feed[(each.feed.index >= seen.start - BESIDE) & (each.feed.index <= seen.end + BESIDE)],
                   shift, wall, most)
         clock_ticks(feed, ticks, start, end)
+        if place == 0:
+            name_line(feed, wall.limit, label("figure.limit"))
+    feed.set_xlabel(wall.feed.label)
     for place, bars in enumerate(wall.bars):
         axes = figure.add_subplot(grid[place * BAR_ROWS : (place + 1) * BAR_ROWS, 1])
         draw_bars(axes, bars)

@@ -7,6 +7,7 @@ from typing import Any
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.formparsers import MultiPartException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
@@ -48,7 +49,7 @@ def application(first: Held, *, hosts: Hosts, gate: Gate | None = None, workers:
     )
     app.router.redirect_slashes = False  # an address is right or wrong
     app.state.desk, app.state.shelf, app.state.gate = desk, Shelf(first), gate
-    return Guard(app, hosts=hosts, gate=gate, refusal=_refusal)
+    return Guard(GZipMiddleware(app, compresslevel=5), hosts=hosts, gate=gate, refusal=_refusal)
 
 
 def _routes() -> list[Route]:

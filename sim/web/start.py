@@ -67,7 +67,7 @@ class StartAnswer(NamedTuple):
     """The ways to start a wash side by side, and one of them through time."""
 
     simulated: str
-    sentence: str
+    sentences: tuple[str, ...]
     way: str
     title: str
     moving: str
@@ -75,6 +75,7 @@ class StartAnswer(NamedTuple):
     heads: tuple[str, ...]
     ways: tuple[Way, ...]
     tables: tuple[TextTable, ...]
+    about: tuple[str, ...]
     notes: tuple[str, ...]
     assumed: str
 
@@ -104,7 +105,7 @@ def _triggers(case: Case, data: Mapping[str, Any], system: System) -> Iterator[S
             if isinstance(at := table.get("at"), time):
                 yield slider_of(
                     f"policy.{policy}.{stage}.hour", policy, named_(stage, term("slider", "hour")), RANGES["hour"],
-                    units.HOUR * at.hour + units.MINUTE * at.minute + at.second, system, form="hour",
+                    units.HOUR * round(at.hour + (at.minute + at.second / 60.0) / 60.0, 2), system, form="hour",
                 )  # fmt: skip
 
 
@@ -157,7 +158,7 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
     moving = frames(case, next(each for each in results if each.policy == shown), _stretch(stand.held), system)
     return StartAnswer(
         simulated=screen.title,
-        sentence=" ".join(screen.answer),
+        sentences=tuple(screen.answer),
         way=shown,
         title=moving.title,
         moving=moving.as_json,
@@ -166,10 +167,10 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
         heads=tuple(with_unit(named(key), UNITS[system][KPIS[key].quantity].symbol) for key in CARD),
         tables=text_tables(groups, names),
         notes=(
-            *late_set_points(case, results), *fault_lines(case), *table_notes(groups, names), *screen.change,
-            *remedy_words(case.remedies),
+            *late_set_points(case, results), *fault_lines(case), *screen.change, *remedy_words(case.remedies),
             *solved_words(case, system), *of_chemicals(case.stages),
         ),
+        about=table_notes(groups, names),
         assumed=assumed_count(case.assumptions),
     )
 

@@ -7,11 +7,10 @@ import pytest
 from matplotlib.figure import Figure
 
 from plots.inputs import Measure, Rinsed, Section
-from plots.one import show_compared, show_rinsed
+from plots.one import show_rinsed
 from plots.rinsed import SPECKS, draw_specks, muddiness, rinsed_figure
 from plots.style import NARROW, WIDTH, house_style
 from plots.words import Amount, Term
-from tests.plots.made import POLICIES, made_compared
 
 
 def section(name: str, water: float) -> Section:
@@ -84,11 +83,3 @@ def test_what_is_shown_says_the_same_in_words_and_repeats_to_the_byte() -> None:
     assert "After 1 min: 20." in one.alt
     assert "The vessel back in service: 20 NTU in its water, 1 kg in its bed." in one.alt
     assert one.svg.startswith("<?xml")
-
-
-def test_bars_on_a_narrow_screen_stand_below_each_other_with_the_same_numbers() -> None:
-    wide, narrow = (show_compared(POLICIES, made_compared(), narrow=each) for each in (False, True))
-    assert wide.alt == narrow.alt
-    for compared in made_compared():
-        for text in compared.texts:
-            assert f">{text}<" in narrow.svg or text == "-"

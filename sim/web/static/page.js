@@ -43,7 +43,7 @@
     if (!small.matches) return;
     const groups = [...document.querySelectorAll(".sliders fieldset")];
     if (groups.length < 3) return;
-    groups.forEach((group, place) => {
+    groups.forEach((group) => {
       const name = group.querySelector("legend span");
       const button = document.createElement("button");
       button.type = "button";
@@ -54,7 +54,7 @@
       };
       button.addEventListener("click", () => fold(!group.classList.contains("folded")));
       name.replaceWith(button);
-      fold(place > 0);
+      fold(true);
     });
   }
 
@@ -174,6 +174,7 @@
   function live() {
     const main = follower(answer, `${form.getAttribute("action")}/answer`);
     let last = { name: "", at: 0 };
+    form.classList.add("follows");
 
     function changed(name, keep) {
       const address = `${location.pathname}?${query()}`;

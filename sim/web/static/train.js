@@ -4,14 +4,14 @@
 (() => {
   const MOMENT = 70, STILL = 1000; // ms that a moment stands while it plays, and where motion is to be reduced
   const REST = 1500; // ms without a move, after which the next one has a new "before"
-  const LANE = 66, GAP = 32, HEAD = 44, FOOT = 22, BEDS = 170; // px
+  const GAP = 32, HEAD = 44, FOOT = 22, BEDS = 170; // px
   const DASHES = [[], [7, 3], [2, 2], [9, 3, 2, 3], [4, 4], [12, 4]];
   const answer = document.getElementById("answer");
   const parts = document.querySelector("template[data-train-parts]");
   const reduced = matchMedia("(prefers-reduced-motion: reduce)");
   const language = document.documentElement.lang;
-  let now = null, earlier = null, bars = {}, earlierBars = {}, tops = {}, place = 0, timer = null, moved = 0;
-  let box = null, canvas = null, pen = null, looks = {};
+  let now = null, earlier = null, bars = {}, earlierBars = {}, tops = {}, place = 0, timer = null, moved = -REST;
+  let tall = 66, box = null, canvas = null, pen = null, looks = {};
 
   const short = (value) => value === null || value === undefined ? "–" : value.toLocaleString(language, { maximumSignificantDigits: 3 });
   const raised = (text) => text.replace(/\b(m|ft|in)([23])\b/g, (_, unit, power) => unit + (power === "2" ? "²" : "³"));
@@ -38,7 +38,7 @@
   function lanes(frames) {
     const judged = frames.beds.filter((bed) => bed.judged);
     const found = [
-      { name: "feed", lines: [frames.feed], colour: "dirt" },
+      { name: "feed", lines: [frames.feed], colour: "silt" },
       { name: "pressure", lines: frames.beds.map((bed) => bed.pressure), colour: "ink", marks: frames.beds.map((bed) => [bed.set_point, "set_point"]) },
       { name: "outlet", lines: judged.map((bed) => bed.outlet), colour: "water", marks: [[judged[0].limit, "limit"]] },
     ];
@@ -62,9 +62,10 @@
     if (!now || !box?.isConnected) return;
     const wide = box.clientWidth, shown = lanes(now), before = earlier ? lanes(earlier) : [];
     const beside = wide >= 640;
-    const left = beside ? Math.min(110 + 84 * (now.beds.length + (now.level ? 1 : 0)), 0.45 * wide) : 40;
+    tall = wide < 900 ? 66 : 84;
+    const left = beside ? Math.min(now.beds.length + (now.level ? 1 : 0) < 2 ? 280 : 100 + 88 * (now.beds.length + (now.level ? 1 : 0)), 0.48 * wide) : 40;
     const top = beside ? 0 : BEDS + 74;
-    const height = top + HEAD + shown.length * (LANE + GAP) + FOOT;
+    const height = top + HEAD + shown.length * (tall + GAP) + FOOT;
     const scale = window.devicePixelRatio || 1;
     canvas.style.height = `${height}px`;
     if (canvas.width !== Math.round(wide * scale) || canvas.height !== Math.round(height * scale)) {
@@ -78,9 +79,9 @@
     drawBeds(0, beside ? left - 66 : wide, beside ? height - 74 : BEDS);
     const right = wide - 8, across = (time) => left + (right - left) * time / now.t[now.t.length - 1];
     drawWashes(across, top, height);
-    shown.forEach((lane, row) => drawLane(lane, before[row], across, top + HEAD + row * (LANE + GAP) + 16, left, right));
-    drawDays(across, height - 6);
     line([[across(now.t[place]), top + 22], [across(now.t[place]), height - FOOT]], "link", 2);
+    shown.forEach((lane, row) => drawLane(lane, before[row], across, top + HEAD + row * (tall + GAP) + 16, left, right));
+    drawDays(across, height - 6);
     canvas.dataset.left = left;
     canvas.dataset.right = right;
     canvas.dataset.top = top;
@@ -118,7 +119,7 @@
 
   function drawBeds(left, wide, high) {
     const several = now.beds.length > 1, count = now.beds.length + (now.level ? 1 : 0);
-    const each = Math.min(wide / count, 150), bar = Math.min(each - 12, several ? 64 : 90), top = 8;
+    const each = Math.min(wide / count, several ? 150 : 240), bar = Math.min(each - 12, several ? 64 : 90), top = 8;
     now.beds.forEach((bed, number) => {
       const x = left + number * each + 2, floor = bed.bottoms[bed.bottoms.length - 1];
       const doing = washing(number, now.t[place]), surface = top + high * 0.16, deep = high * 0.84;
@@ -131,7 +132,7 @@
         above = bed.bottoms[band];
       });
       if (doing) {
-        pen.globalAlpha = 0.45;
+        pen.globalAlpha = 0.3;
         pen.fillStyle = colour("water");
         pen.fillRect(x, top, bar, high);
         pen.globalAlpha = 1;
@@ -142,7 +143,7 @@
         if (!several && each - bar > 50) text(fitted(medium, each - bar, 12), x + bar + 6, (upper + y) / 2 + 4, { size: 12, as: "grey" });
       });
       line([[x, top], [x, top + high], [x + bar, top + high], [x + bar, top]], "ink", 2);
-      text(fitted(bed.name, each - 4), x, top + high + 18, { weight: 600 });
+      text(fitted(bed.name, each - 2, several ? 11.5 : 13), x, top + high + 18, { weight: 600, size: several ? 11 : 13 });
       text(fitted(doing ?? now.words.service, each + (several ? -4 : 40), 12), x, top + high + 34, { size: 12, as: doing ? "ink" : "grey" });
       if (several) line([[x, top + high + 44], [x + bar, top + high + 44]], "ink", 1.5, DASHES[number % DASHES.length]);
     });
@@ -178,26 +179,51 @@
     for (const wash of earlier?.washes ?? []) text("▲", across(Math.max(wash.start, 0)), height - FOOT + 8, { align: "center", size: 8, as: "before" });
   }
 
+  // A signal as a line that a wash breaks off, but not a pause between two looks.
+  function points(values, frames, across, y) {
+    const found = [];
+    let last = 0;
+    values.forEach((value, k) => {
+      if (value === null) return;
+      if (k > last + 1 && frames.washes.some((wash) => wash.start < frames.t[k] && frames.t[last] < wash.end)) found.push(null);
+      found.push([across(frames.t[k]), y(value)]);
+      last = k;
+    });
+    return found;
+  }
+
   function drawLane(lane, before, across, top, left, right) {
-    const scale = grown(lane, before), y = (value) => top + LANE * (1 - value / scale);
-    const path = (values, frames) => values.map((value, k) => value === null ? null : [across(frames.t[k]), y(value)]);
-    const values = lane.lines.map((each) => short(each[place])).join(" · ");
-    text(raised(now.words[lane.name]), left, top - 6, { weight: 600 });
-    const after = left + pen.measureText(raised(now.words[lane.name])).width + 8;
+    const scale = grown(lane, before), y = (value) => top + tall * (1 - value / scale);
+    const path = (values, frames) => points(values, frames, across, y);
+    const known = lane.lines.map((each) => each[place]), values = known.some((each) => each !== null) ? known.map(short).join(" · ") : "–";
+    const title = raised(now.words[lane.name]);
+    pen.font = `600 13px ${looks.fontFamily}`;
+    const after = left + pen.measureText(title).width + 8;
+    pen.fillStyle = colour("paper");
+    pen.fillRect(left - 2, top - 20, after - left + pen.measureText(values).width + 6, 19);
+    text(title, left, top - 6, { weight: 600 });
     text(values, after, top - 6, { as: "link", weight: 600 });
-    line([[left, top], [left, top + LANE], [right, top + LANE]], "line", 1);
+    line([[left, top], [left, top + tall], [right, top + tall]], "line", 1);
     text(short(scale), left - 5, top + 9, { align: "right", size: 11, as: "grey" });
-    text("0", left - 5, top + LANE, { align: "right", size: 11, as: "grey" });
-    const drawn = new Set();
+    text("0", left - 5, top + tall, { align: "right", size: 11, as: "grey" });
+    const named = [];
     for (const [value, name] of lane.marks ?? []) {
-      if (value === null || drawn.has(value)) continue;
-      drawn.add(value);
+      if (value === null) continue;
       line([[left, y(value)], [right, y(value)]], "ink", 1, [5, 3]);
       if (name === "limit") lane.lines.forEach((each) => shadeOver(path(each, now), y(value), top));
-      text(`${now.words[name]} ${short(value)}`, right, y(value) - 4 < top + 4 ? y(value) + 12 : y(value) - 4, { align: "right", size: 11 });
+      if (named.every((each) => Math.abs(y(each[0]) - y(value)) > 13)) named.push([value, `${now.words[name]} ${short(value)}`]);
     }
     before?.lines.forEach((each, number) => line(path(each, earlier), "before", 2, DASHES[number % DASHES.length]));
     lane.lines.forEach((each, number) => line(path(each, now), lane.colour, 1.6, DASHES[number % DASHES.length]));
+    for (const [value, words] of named) {
+      const at = y(value) - 4 < top + 4 ? y(value) + 13 : y(value) - 5;
+      pen.font = `400 11px ${looks.fontFamily}`;
+      pen.fillStyle = colour("paper");
+      pen.globalAlpha = 0.8;
+      pen.fillRect(right - pen.measureText(words).width - 3, at - 10, pen.measureText(words).width + 5, 13);
+      pen.globalAlpha = 1;
+      text(words, right, at, { align: "right", size: 11 });
+    }
   }
 
   function shadeOver(points, limit, top) {
@@ -206,7 +232,7 @@
     pen.rect(0, top - 2, canvas.width, Math.max(limit - top + 2, 0));
     pen.clip();
     pen.globalAlpha = 0.4;
-    pen.fillStyle = colour("dirt");
+    pen.fillStyle = colour("silt");
     for (const [k, point] of points.entries()) {
       const next = points[k + 1];
       if (point && next) {
@@ -335,7 +361,7 @@
     section.querySelector("figure").prepend(box);
     section.classList.add("moves");
     canvas.setAttribute("aria-label", section.querySelector("img").alt);
-    section.querySelector("figcaption").hidden = !earlier;
+    section.querySelector("[data-earlier]").hidden = !earlier;
     rescale();
     show(time === null ? at(now.washes[0]?.start ?? 0) : at(time));
   }
