@@ -169,7 +169,7 @@ def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) 
 
 
 def _has_its_flow(what: What, time: float, flows: Mapping[float, float]) -> bool:
-    """Whether a reading can be compared: a pressure drop means nothing without its flow, where flows are read at all."""
+    """Whether a reading can be compared: a pressure drop only beside its flow, where flows are read at all."""
     return what is not What.PRESSURE_DROP or not flows or time in flows
 
 
