@@ -42,6 +42,12 @@ ROLLS_OVER_FROM, LEAST_FULL = 0.9, 1e4
 FEW, MOST_DIGITS = 5, 300
 """So few values tell no steps of a gauge; so many decimals are as good as any more."""
 
+MOST_KEEP_TO = 0.9
+"""So many rows are no further from the one before than a log's step: people read twice a day, and not on Sundays."""
+
+STUCK_STEPS = 6
+"""A value counts as stuck beyond a day and so many steps where nobody says."""
+
 STILL = (What.PRESSURE_DROP, What.TURBIDITY_IN)
 """What must not stand still: it shows that a gauge is stuck. What is asked for, and clear water, may."""
 
@@ -106,7 +112,7 @@ def read_log_text(
 
 @dataclass(frozen=True, slots=True)
 class _Rows:
-    """Where the rows of a log stand: their lines, their times from the first one [s], the commonest step [s]."""
+    """The rows of a log: their lines, their times from `start`, the first one, and the step that they keep to [s]."""
 
     lines: Sequence[int]
     at: Sequence[float]
@@ -156,8 +162,9 @@ class _Reader:
         zone = self.how.zone or NO_ZONE
         clock = FileClock(zone, None if self.how.clock == "local" else zone.offset or timedelta(0))
         rows = [Row(line, stamp, None) for (line, _), stamp in zip(self.sheet.rows, stamps, strict=True)]
-        points, step = points_of(rows, clock, stamps[0] - clock.shows(stamps[0])[0], self.complaints)
+        points, _ = points_of(rows, clock, stamps[0] - clock.shows(stamps[0])[0], self.complaints)
         at = [point.time for point in points]
+        step = float(np.quantile(np.diff(at), MOST_KEEP_TO, method="higher"))
         if at[-1] > LONGEST:
             self.complaints.add(
                 [rows[-1].line], f"a log of {at[-1] / DAY:,.0f} days", f"up to {LONGEST / DAY:,.0f}",
@@ -264,7 +271,8 @@ class _Reader:
         raw = np.array([np.nan if number is None else number for number in numbers])
         table = FileTable.model_construct(
             unit=unit, gaps=self.how.gaps, longest_gap=self.how.longest_gap, negative=self.how.negative,
-            stuck=self.how.stuck if what in STILL else "keep", stuck_after=self.how.stuck_after,
+            stuck=self.how.stuck if what in STILL else "keep",
+            stuck_after=self.how.stuck_after or max(DAY, STUCK_STEPS * rows.step),
         )  # fmt: skip
         request = Request(
             place=(str(what),), table=table, limits=LIMITS[what], start=rows.start,

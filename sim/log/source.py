@@ -25,7 +25,7 @@ LOG_FILE = FileKind(
     smaller="leaving out other columns, or a shorter log",
     shorter_lines="leaving out other columns",
 )
-MOST_ROWS, MOST_COLUMNS, MOST_UNPACKED = 600_000, 200, 512 * MIB
+MOST_ROWS, MOST_COLUMNS, MOST_UNPACKED = 600_000, 200, 256 * MIB
 NO_BOOK = "a workbook whose first sheet has the names of the columns in its first row"
 
 _CELL = re.compile(rb"""\br\s*=\s*["']([A-Za-z]*)([0-9]+)["']""")
@@ -53,11 +53,11 @@ def _of_workbook(content: bytes, complaints: Complaints) -> Sheet:
     try:
         _refuse_if_it_unpacks_too_far(content, complaints)
         found = CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0)
-        table: Sequence[Sequence[Any]] = found.to_python(skip_empty_area=False)
+        first = 1 + (found.start or (0, 0))[0]
+        rows = [(line, cells) for line, row in enumerate(found.iter_rows(), first) if any(cells := _texts_of(row))]
     except (CalamineError, zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError) as error:
         complaints.add([1], f"a file that is no workbook: {error}", NO_BOOK, "saving it anew as .xlsx, or as CSV")
         complaints.stop()
-    rows = [(line, cells) for line, row in enumerate(table, start=1) if any(cells := list(map(_text_of, row)))]
     if not rows:
         complaints.add([1], "an empty sheet", NO_BOOK, "the log as the first sheet")
         complaints.stop()
@@ -70,8 +70,8 @@ def _refuse_if_it_unpacks_too_far(content: bytes, complaints: Complaints) -> Non
         size, rows, columns = sum(part.file_size for part in book.infolist()), 0, 0
         if size <= MOST_UNPACKED:
             for part in book.infolist():  # read to its end, which also checks that it is as long as it says
-                for letters, number in _CELL.findall(book.read(part)):
-                    rows, columns = max(rows, int(number[:12])), max(columns, _place(letters[:12]))
+                for cell in _CELL.finditer(book.read(part)):
+                    rows, columns = max(rows, int(cell[2][:12])), max(columns, _place(cell[1][:12]))
     if size > MOST_UNPACKED or rows > MOST_ROWS + 1 or columns > MOST_COLUMNS:
         complaints.add(
             [1],
@@ -92,6 +92,10 @@ def _place(letters: bytes) -> int:
     for letter in letters.upper():
         place = 26 * place + letter - 64
     return place
+
+
+def _texts_of(row: Sequence[object]) -> list[str]:
+    return [_text_of(cell) for cell in row]
 
 
 def _text_of(cell: object) -> str:

@@ -1,4 +1,4 @@
-"""Make the log that is shipped with the laundry: read by hand twice a day in a month, with the warts of such a page.
+"""Make the log that is shipped with the laundry: read by hand twice a day in a month, with every wart a log can have.
 
     python -m tests.log.demo_log
 
@@ -24,7 +24,7 @@ def make_demo(path: Path = PATH) -> Path:
     times = [day * DAY + hour for day in range(DAYS) for hour in (MORNING, AFTERNOON)]
     return make_log(
         path, Path("cases/laundry.toml"), seed=7, days=float(DAYS), times=times, columns=HAND,
-        truth=TRUTH, warts=("gap", "empty cells", "negative", "reset"), dates="day first",
+        truth=TRUTH, warts=("gap", "empty cells", "negative", "stuck", "reset"), dates="day first",
     )  # fmt: skip
 
 

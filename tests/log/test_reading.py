@@ -1,6 +1,7 @@
 """A log read: columns, dates, units, remedies, marks; numbers checked by hand."""
 
 from datetime import datetime
+from itertools import pairwise
 from pathlib import Path
 
 import openpyxl
@@ -12,6 +13,7 @@ from sim.errors import CaseError
 from sim.log.reading import read_log, read_log_text
 from sim.log.records import Log, Washed, What
 from tests.case.samples import NAME, changed
+from tests.log.demo_log import PATH, make_demo
 from tests.log.made_log import make_log
 
 HOUR, DAY = 3600.0, 86_400.0
@@ -138,14 +140,18 @@ def test_marks_are_times_of_day_or_the_row_itself() -> None:
         "2027-01-06 08:00,60,14,x,800",
         "2027-01-07 08:00,90,14,6:15 am,700",
         "2027-01-08 08:00,99,14,no,100",
+        "2027-01-12 08:00,120,14,2027-01-09 07:00 + 2027-01-10 20:00 + 06:00,",
     )
     assert [(wash.start / HOUR, wash.end, wash.drained) for wash in log.washes] == [
         (14.5, None, None),
         (48.0, None, pytest.approx(0.8)),
         (70.25, None, pytest.approx(0.8)),
+        (119.0, None, None),
+        (156.0, None, None),
+        (190.0, None, None),
     ]
     hours = [(start / HOUR, end / HOUR) for start, end in log.runs()]
-    assert hours == [(0.0, 14.5), (14.5, 48.0), (48.0, 70.25), (70.25, 96.0)]
+    assert hours == list(pairwise((0.0, 14.5, 48.0, 70.25, 119.0, 156.0, 190.0, 192.0)))
 
 
 def test_marks_in_rows_one_after_another_are_one_wash() -> None:
@@ -192,12 +198,12 @@ def test_values_below_zero_are_refused_or_mended() -> None:
 
 
 def test_a_gap_in_the_flow_is_filled_only_where_no_total_tells_it() -> None:
-    rows = [f"2027-01-04 {h:02}:00,{h},3.6" for h in (0, 1, 2, 6, 7)]
+    rows = [f"2027-01-04 {h:02}:00,{h},3.6" for h in range(24) if not 2 < h < 6]
     with pytest.raises(CaseError, match='gaps = "interpolate" or "hold"'):
         read(*rows, head="time,remarks,flow [m3/h]")
     held = read(*rows, head="time,remarks,flow [m3/h]", gaps="hold")
-    assert values(held, What.FLOW) == pytest.approx([0.001] * 8)
-    assert len(values(read(*rows, head="time,total [m3],flow [m3/h]"), What.FLOW)) == 5
+    assert values(held, What.FLOW) == pytest.approx([0.001] * 24)
+    assert len(values(read(*rows, head="time,total [m3],flow [m3/h]"), What.FLOW)) == 21
 
 
 def test_what_readings_are_multiples_of_is_their_resolution() -> None:
@@ -218,7 +224,27 @@ def test_a_made_log_with_every_wart_is_read_under_remedies(tmp_path: Path) -> No
     }  # fmt: skip
     total = values(log, What.TOTAL)
     assert list(total) == sorted(total)
-    # 22:30 every second day, of which the gap of two days has swallowed one.
+    # 22:30 every second day, those of the gap of two days in the row behind it.
     assert {round(wash.start / HOUR % 24, 6) for wash in log.washes} == {22.5}
-    assert len(log.washes) == 14
+    assert len(log.washes) == 15
     assert all(wash.drained is None or 4.0 < wash.drained < 6.0 for wash in log.washes)  # 24 m3/h * 10 min + rinse
+
+
+def test_the_log_that_comes_along_is_made_again_byte_for_byte(tmp_path: Path) -> None:
+    assert make_demo(tmp_path / "log.csv").read_bytes() == PATH.read_bytes()
+
+
+def test_the_log_that_comes_along_needs_every_remedy() -> None:
+    """14 washes at 22:30; the total began anew, a gauge below zero, then stuck over five days."""
+    how: dict[str, str] = {}
+    for key, value, refused in (
+        ("dates", "day first", "the year first"), ("resets", "count on", "never falls"),
+        ("negative", "gap", "from 0 kPa"), ("stuck", "gap", "without a change"),
+    ):  # fmt: skip
+        with pytest.raises(CaseError, match=refused):
+            read_log(PATH, **how)  # type: ignore[arg-type]
+        how[key] = value
+    log = read_log(PATH, **how)  # type: ignore[arg-type]
+    assert [(wash.start - 15 * HOUR) % DAY for wash in log.washes] == [0.0] * 14  # from 07:30 on
+    assert len(values(log, What.PRESSURE_DROP)) == 45
+    assert [each.count for each in log.remedies] == [1, 1, 10]
