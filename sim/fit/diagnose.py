@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.case.records import Case
 from hydraulics.errors import FilterrunError
+from sim.case.records import Case
 from sim.fit.causes import SHOWS, Cause, Change, Diagnosis, Look
 from sim.fit.signature import CHANCE, FEATURES, Feature, Signature, Table
 from sim.fit.tried import GRADUAL, Tried, tried_of
@@ -33,7 +33,7 @@ OFF: Mapping[Feature, float] = {
 OFF_BY_PRESSURE, ERROR_BY_PRESSURE, SHAPE_BY_PRESSURE = 0.1, 0.15, 0.3
 """So much in CHANCE where a pressure drop or what passes starts the washes."""
 ALARM = 8.0
-"""By how much the best score has to beat that of no cause; from healthy logs made for it, tests/fit/bench_diagnose.py."""
+"""By how much the best score has to beat that of no cause: from healthy logs of tests/fit/bench_diagnose.py."""
 PARTED = 3.0
 """Two causes whose expected scores differ by less cannot be told apart."""
 SEEN = 1.0
@@ -87,7 +87,8 @@ def diagnose(
         if progress is not None:
             progress(number, len(tried))
         sized.append(sizes_of(signature, each))
-    best = {n: scoring.best(tried[n].what, each) for n, each in enumerate(sized) if any(shift.any() for _, shift in each)}
+    best = {n: scoring.best(tried[n].what, each) for n, each in enumerate(sized)
+            if any(shift.any() for _, shift in each)}  # fmt: skip
     seen = {n: each for n, each in best.items() if scoring.apart(each.shift) > SEEN}
     order = sorted(seen, key=lambda n: -seen[n].score)
     healthy = scoring.of(np.zeros_like(signature.healthy))
@@ -112,7 +113,8 @@ def sizes_of(signature: Signature, tried: Tried) -> Sized:
     if not tried.sizes:
         return _run(signature, tried, 0.0)
     nothing, *sizes = tried.sizes
-    return [(nothing, np.zeros_like(signature.healthy)), *(each for size in sizes for each in _run(signature, tried, size))]
+    found = [each for size in sizes for each in _run(signature, tried, size)]
+    return [(nothing, np.zeros_like(signature.healthy)), *found]
 
 
 def _run(signature: Signature, tried: Tried, size: float) -> Sized:
