@@ -95,6 +95,14 @@ def test_no_file_is_written_over(tmp_path: Path, case: str, log: str) -> None:
     assert there.read_text(encoding="utf-8") == "mine"
 
 
+def test_a_sheet_for_a_log_by_hand(tmp_path: Path, case: str) -> None:
+    sheet = tmp_path / "sheet.html"
+    assert call("fit", case, "--blank-log", str(sheet)).exit_code == 0
+    assert "pressure drop [kPa]" in sheet.read_text(encoding="utf-8")
+    assert call("fit", case, "--blank-log", str(sheet)).exit_code == 2
+    assert call("fit", case).exit_code == 2
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

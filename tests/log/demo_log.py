@@ -15,6 +15,7 @@ TRUTH = {
     "run.start": datetime(2027, 5, 3),
     "stage.sand.layer.0.head_loss_gain": "5.6 Pa/m per g/m3",
     "stage.sand.head_loss.valve": "11 kPa at 6.5 m3/h",
+    "stage.sand.loose_rate": "0.6 1/min",
 }
 DAYS, MORNING, AFTERNOON, DAY = 31, 7.5 * 3600.0, 16.25 * 3600.0, 86_400.0
 
