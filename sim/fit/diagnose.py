@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.case.records import Case
 from hydraulics.errors import FilterrunError
+from sim.case.records import Case
 from sim.fit.causes import SHOWS, Cause, Change, Diagnosis, Look
-from sim.fit.signature import FEATURES, Feature, Signature, Table
+from sim.fit.signature import CHANCE, FEATURES, Feature, Signature, Table
 from sim.fit.tried import GRADUAL, Tried, tried_of
 from sim.log.records import Log, What
 from sim.study.faults_possible import Kind
@@ -30,10 +30,10 @@ OFF: Mapping[Feature, float] = {
     Feature.METERED: 0.02, Feature.AT_WASH: 0.05, Feature.VOLUME: 0.03, Feature.HOUR: 0.25, Feature.DRAINED: 0.03,
 }  # fmt: skip
 """By how much a case fitted to its plant may be off throughout; from memory."""
-OFF_BY_PRESSURE = 0.1
-"""So much in volume where a pressure drop or what passes starts the washes."""
-ALARM = 4.0
-"""By how much the best score has to beat that of no cause; from healthy logs made for it, tests/fit/bench_diagnose.py."""
+OFF_BY_PRESSURE, ERROR_BY_PRESSURE, SHAPE_BY_PRESSURE = 0.1, 0.15, 0.3
+"""So much in CHANCE where a pressure drop or what passes starts the washes."""
+ALARM = 8.0
+"""By how much the best score has to beat that of no cause: from healthy logs of tests/fit/bench_diagnose.py."""
 PARTED = 3.0
 """Two causes whose expected scores differ by less cannot be told apart."""
 SEEN = 1.0
@@ -87,7 +87,8 @@ def diagnose(
         if progress is not None:
             progress(number, len(tried))
         sized.append(sizes_of(signature, each))
-    best = {n: scoring.best(tried[n].what, each) for n, each in enumerate(sized) if any(shift.any() for _, shift in each)}
+    best = {n: scoring.best(tried[n].what, each) for n, each in enumerate(sized)
+            if any(shift.any() for _, shift in each)}  # fmt: skip
     seen = {n: each for n, each in best.items() if scoring.apart(each.shift) > SEEN}
     order = sorted(seen, key=lambda n: -seen[n].score)
     healthy = scoring.of(np.zeros_like(signature.healthy))
@@ -112,7 +113,8 @@ def sizes_of(signature: Signature, tried: Tried) -> Sized:
     if not tried.sizes:
         return _run(signature, tried, 0.0)
     nothing, *sizes = tried.sizes
-    return [(nothing, np.zeros_like(signature.healthy)), *(each for size in sizes for each in _run(signature, tried, size))]
+    found = [each for size in sizes for each in _run(signature, tried, size)]
+    return [(nothing, np.zeros_like(signature.healthy)), *found]
 
 
 def _run(signature: Signature, tried: Tried, size: float) -> Sized:
@@ -129,15 +131,18 @@ class Scoring:
         self._beyond, self._valid = np.nan_to_num(beyond), np.isfinite(beyond)
         self._runs = beyond.shape[1]
         error = np.array([_error(row, feature) for row, feature in zip(beyond, FEATURES, strict=True)])
-        self._error = np.repeat(error[:, None], self._runs, axis=1)
         self._off = np.array([OFF[feature] for feature in FEATURES]) ** 2
+        self._shape = np.full((len(FEATURES), 1), SHAPE)
         if not steady:
-            self._off[FEATURES.index(Feature.VOLUME)] = OFF_BY_PRESSURE**2
+            chance = [FEATURES.index(feature) for feature in CHANCE]
+            error[chance] = np.maximum(error[chance], ERROR_BY_PRESSURE)
+            self._off[chance], self._shape[chance] = OFF_BY_PRESSURE**2, SHAPE_BY_PRESSURE
+        self._error = np.repeat(error[:, None], self._runs, axis=1)
         self._weight = self._weights(np.zeros_like(beyond))
 
     def _weights(self, shift: Table) -> Table:
         """One over the square of the error of every feature of every run, that of a shift itself included."""
-        return self._valid / (self._error**2 + (SHAPE * shift) ** 2)
+        return self._valid / (self._error**2 + (self._shape * shift) ** 2)
 
     def _product(self, one: Table, other: Table, weight: Table) -> float:
         """The product of two tables by the inverse of their errors, of which one is shared by all runs."""

@@ -2,8 +2,8 @@
 
     python -m tests.fit.bench_diagnose --seed 7 --out rows.jsonl [--healthy 100 --logs 20]
 
-Logs are of `diagnosed`: 40 days by the hour, a plant whose constants are off by 3 to 5 %, errors of gauges, faults of a
-random size that begin on a random day. Rows that the file has are not run again; it ends with what they come to.
+Logs are of `diagnosed`: 40 days by the hour, a plant whose constants are off by 3 to 5 %, errors of gauges, faults of
+a random size that begin on a random day. Rows that the file has are not run again; it ends with what they come to.
 """
 
 import argparse
@@ -69,8 +69,9 @@ def row_of(kind: str, number: int, base: int) -> dict[str, Any]:
     best = found.causes[0] if found.causes else None
     return {
         "kind": kind, "number": number, "policy": policy, "washes": len(log.washes), "alarm": found.alarm,
-        "healthy": found.healthy, "groups": groups, "margin": found.margin, "since": best and best.since, "size": best and best.size,
-        "began": faults[0].start if faults else None, "true": faults and (faults[0].share or faults[0].by) or None,
+        "healthy": found.healthy, "groups": groups, "margin": found.margin, "since": best and best.since,
+        "size": best and best.size, "began": faults[0].start if faults else None,
+        "true": (faults[0].share or faults[0].by) if faults else None,
         "seconds": time.process_time() - began,
     }  # fmt: skip
 
