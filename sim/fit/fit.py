@@ -316,7 +316,7 @@ def _settled(found: _Found, said: Mapping[Constant, Fitted]) -> Values:
         values = problem.values(x) | {constant: min(max(each.before[1], each.low), each.high)}
         start = problem.numbers(np.array([values[free] for free in problem.free]))
         moved, steeper = problem.eased(start, [*held, n], slopes, 0.01 * WORSE)
-        if problem.cost(moved) < least + WORSE:
+        if found.lacking.get(constant) is Need.OTHER_FLOWS or problem.cost(moved) < least + WORSE:
             x, slopes, held = moved, steeper, [*held, n]
     return x
 
