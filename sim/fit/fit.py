@@ -17,6 +17,12 @@ from sim.log.records import Log, What
 LAWS: tuple[Growth, Growth] = ("linear", "pore-narrowing")
 DIFFERENCE = 6.0
 """By which -2 ln L of a law has to be less: odds of 20 to 1."""
+ONE_FLOW = 1.2  # the ninth tenth of flows is less than so many times the first: valve and clean bed do not part
+OPEN = Side(math.nan, False)
+FINE = 1e-3  # in -2 ln L
+WORSE = 1.0  # in -2 ln L: the readings bear it
+BETTER = 0.1  # and more: what was taken for the best is not
+SCANNED = 25
 ALIKE = 0.9  # correlation from which two constants that the log does not bound count as inseparable
 RUNS_TO_HOLD_OUT, HELD_SHARE = 4, 0.25
 RUNS_TO_DRAW, DRAWS = 20, 400
@@ -50,11 +56,13 @@ class _Found:
     problem: Problem
     x: Values
     spread: Spread
+    lacking: Mapping[Constant, Need]
+    freedom: Values
 
     @property
     def left(self) -> Values:
         """Readings less what is predicted [SI]."""
-        return self.problem.read - self.problem.predicted(self.x)
+        return self.problem.left(self.problem.predicted(self.x))
 
 
 def fit_log(
@@ -71,7 +79,7 @@ def fit_log(
     first = _find(log, case, stage, laws[0], tell)
     found, evidence = [first], None
     if law is None and Constant.GROWTH in first.problem.free:
-        found.append(_find(log, case, stage, laws[1], tell))
+        found.append(_find(log, case, stage, laws[1], tell, first.problem.values(first.x)))
         evidence = _evidence(*found)
     decided = evidence is not None and evidence.difference > DIFFERENCE
     taken = found[0]
@@ -95,46 +103,80 @@ def fit_log(
             for k, (what, sd, floor) in enumerate(zip(problem.kinds, problem.scale, problem.floor, strict=True))
         ),
         predicted=_courses(problem, x),
-        held_out=_held_out(problem, x, said),
+        held_out=_held_out(taken, x, said),
         bootstrap=_bootstrap(taken, said),
         evaluations=sum(each.problem.forward.evaluations for each in found),
     )
 
 
-def _find(log: Log, case: Case, stage: str, law: Growth, tell: Progress) -> _Found:
+def _find(
+    log: Log, case: Case, stage: str, law: Growth, tell: Progress, near: Mapping[Constant, float] | None = None
+) -> _Found:
     """The best under one law: from several starts, then with the noise that each kind of reading shows."""
     forward = Forward(log, case, stage, law=law)
-    free = [each for each in forward.known if _lacks(each, log) is None]
-    problem = Problem(forward, free)
-    ends = [problem.best(start, tolerance=1e-3) for start in _starts(problem)]
+    lacking = {each: need for each in forward.known if (need := _lacks(each, forward)) is not None}
+    within = _within(forward, lacking)
+    free = [each for each in forward.known if each in within or each not in lacking]
+    problem = Problem(forward, free, within)
+    ends = [problem.eased(start, (), problem.slopes(start), 0.01)[0] for start in _starts(problem, near or {})]
     tell(forward.evaluations)
     x = min(ends, key=problem.cost)
-    freedom = np.zeros(0)
-    for _ in range(2 if len(problem.kinds) > 1 else 1):
-        freedom = problem.settle_noise(x, problem.slopes(x))
-        x = problem.best(x)
+    x = problem.best(_scanned(problem, x))
     slopes = problem.slopes(x)
     freedom = problem.settle_noise(x, slopes)
-    slopes = problem.slopes(x)
+    if len(problem.kinds) > 1:  # whose weights have changed
+        x, _ = problem.eased(x, (), slopes, FINE)
+        slopes = problem.slopes(x)
+        freedom = problem.settle_noise(x, slopes)
     tell(forward.evaluations)
-    return _Found(law, problem, x, spread(problem, x, slopes, freedom))
+    return _Found(law, problem, x, spread(problem, x, slopes, freedom), lacking, freedom)
 
 
-def _starts(problem: Problem) -> list[Values]:
-    """What the case says; and with what has to do with deposit at either end of its range."""
-    starts = [problem.start]
+def _scanned(problem: Problem, x: Values) -> Values:
+    """The best of many capacities of a softener: a front that comes between two readings shows no slope."""
+    if Constant.SOFTENER_CAPACITY not in problem.free:
+        return x
+    n, known = problem.free.index(Constant.SOFTENER_CAPACITY), problem.forward.known[Constant.SOFTENER_CAPACITY]
+    tried = [x]
+    for number in np.linspace(math.log(0.75 * known.low), math.log(1.3 * known.high), SCANNED):
+        tried.append(x.copy())
+        tried[-1][n] = number
+    return min(tried, key=problem.cost)
+
+
+def _within(forward: Forward, lacking: Mapping[Constant, Need]) -> dict[Constant, tuple[float, float]]:
+    """Constants that the log says nothing of but that matter to others: left free, as far as the case leaves them.
+
+    Of valve and clean bed under one flow only the sum is told, so each is as free as any.
+    """
+    found = {}
+    for each in lacking:
+        known = forward.known[each]
+        if lacking[each] is Need.OTHER_FLOWS:
+            found[each] = known.least, known.most
+        elif each in (Constant.CAPTURE, Constant.CLEANING) and known.low < known.high:
+            found[each] = known.low, known.high
+    return found
+
+
+def _starts(problem: Problem, near: Mapping[Constant, float]) -> list[Values]:
+    """What the case says or a fit under the other law; and what has to do with deposit at either end of its range."""
+    usual = problem.values(problem.start)
+    usual |= {each: value for each, value in near.items() if each in usual and each is not Constant.GROWTH}
+    starts = [problem.numbers(np.array(list(usual.values())))]
     for end in (0, 1):
-        values = problem.values(problem.start)
+        values = dict(usual)
         for each in problem.free:
-            if each in DEPOSIT:
+            if each is Constant.GROWTH or (each in DEPOSIT and not near):
                 known = problem.forward.known[each]
                 values[each] = (min(known.low, 0.5 * known.value), max(known.high, 2.0 * known.value))[end]
         starts.append(problem.numbers(np.array(list(values.values()))))
     return starts
 
 
-def _lacks(constant: Constant, log: Log) -> Need | None:
+def _lacks(constant: Constant, forward: Forward) -> Need | None:
     """The reading without which nothing can be said of a constant; None where the log has it."""
+    log = forward.log
     if constant is Constant.SOLIDS_PER_TURBIDITY:
         return Need.SOLIDS_WEIGHED
     what, need = READ_BY[constant]
@@ -142,11 +184,20 @@ def _lacks(constant: Constant, log: Log) -> Need | None:
         return need
     if log.of(What.FLOW) is None and log.of(What.TOTAL) is None:
         return Need.FLOW
+    if constant in (Constant.VALVE, Constant.CLEAN_BED) and Constant.VALVE in forward.known and _one_flow(forward):
+        return Need.OTHER_FLOWS
     if constant is Constant.CLEANING and log.of(What.TEMPERATURE) is None:
         return Need.TEMPERATURE
     if constant is Constant.CLEANING and len(log.washes) < 2:
         return Need.MORE_WASHES
     return None
+
+
+def _one_flow(forward: Forward) -> bool:
+    """Whether the flows at which the pressure drop was read differ by no more than an unsteady hand."""
+    flows = [flow for flow in forward.flows(What.PRESSURE_DROP).tolist() if flow > 0.0]
+    low, high = np.quantile(flows, (0.1, 0.9)) if flows else (1.0, 1.0)
+    return bool(high < ONE_FLOW * low)
 
 
 def _evidence(first: _Found, second: _Found) -> Evidence:
@@ -168,13 +219,23 @@ def _evidence(first: _Found, second: _Found) -> Evidence:
     return Evidence(better=better.law, difference=abs(behind) / alike_by)
 
 
-def _sides(found: _Found, tell: Progress) -> dict[Constant, tuple[Side, Side]]:
-    """Both ends of the profile of every free constant."""
-    sides = {}
+def _sides(found: _Found, tell: Progress, again: int = 2) -> dict[Constant, tuple[Side, Side]]:
+    """Both ends of the profile of every free constant; all anew where one comes upon something better."""
+    problem, sides = found.problem, {}
+    problem.lowest = found.x, problem.cost(found.x)
+    least = problem.lowest[1]
     for n, constant in enumerate(found.problem.free):
+        if constant in found.lacking:
+            continue
         down, up = (profile(found.problem, found.x, found.spread, n, upward) for upward in (False, True))
         sides[constant] = down, up
-        tell(found.problem.forward.evaluations)
+        tell(problem.forward.evaluations)
+        if problem.lowest[1] < least - BETTER and again > 0:
+            found.x = problem.best(problem.lowest[0])
+            slopes = problem.slopes(found.x)
+            found.freedom = problem.settle_noise(found.x, slopes)
+            found.spread = spread(problem, found.x, slopes, found.freedom)
+            return _sides(found, tell, again - 1)
     return sides
 
 
@@ -187,9 +248,8 @@ def _said(found: _Found, constant: Constant, sides: Mapping[Constant, tuple[Side
         constant=constant, key=known.key, value=known.value, low=known.low, high=known.high, before=before,
         identifiable=False, bound="none",
     )  # fmt: skip
-    if constant not in sides:
-        partner = Constant.GROWTH if constant is Constant.SOLIDS_PER_TURBIDITY else None
-        return replace(said, needs=_lacks(constant, problem.forward.log), inseparable_from=partner)
+    if constant in found.lacking:
+        return replace(said, needs=found.lacking[constant], inseparable_from=_partner(found, constant))
     low, high = (_value(problem, constant, side.at) for side in sides[constant])
     bounded = sides[constant][0].bounded, sides[constant][1].bounded
     bound: Bound = "both" if all(bounded) else "lower" if bounded[0] else "upper" if bounded[1] else "none"
@@ -201,13 +261,22 @@ def _said(found: _Found, constant: Constant, sides: Mapping[Constant, tuple[Side
     others = [
         (alike(found.spread, n, m), other)
         for m, other in enumerate(problem.free)
-        if m != n and not all(side.bounded for side in sides[other])
+        if m != n and not all(side.bounded for side in sides.get(other, (OPEN, OPEN)))
     ]
     likeness, partner = max(others, default=(0.0, None), key=lambda each: each[0])
     return replace(
         said, low=low, high=high, bound=bound, needs=_need(problem, constant, found.spread.threshold[n]),
         inseparable_from=partner if likeness > ALIKE else None,
     )  # fmt: skip
+
+
+def _partner(found: _Found, constant: Constant) -> Constant | None:
+    """With what a constant that the log says nothing of can be exchanged, whatever is read."""
+    if constant is Constant.SOLIDS_PER_TURBIDITY:
+        return Constant.GROWTH
+    if found.lacking[constant] is Need.OTHER_FLOWS:
+        return Constant.CLEAN_BED if constant is Constant.VALVE else Constant.VALVE
+    return None
 
 
 def _need(problem: Problem, constant: Constant, threshold: float) -> Need:
@@ -227,21 +296,25 @@ def _value(problem: Problem, constant: Constant, number: float) -> float:
 
 
 def _settled(found: _Found, said: Mapping[Constant, Fitted]) -> Values:
-    """The best with every constant that the log leaves open as the case has it, or as near as the log allows.
+    """The best with every constant that the log leaves open as the case has it, where the readings bear that.
 
     Of two that can be exchanged only the first is held: the other then follows from the readings.
     """
-    held: dict[int, float] = {}
-    problem = found.problem
+    held: list[int] = []
+    problem, x, slopes = found.problem, found.x, found.spread.slopes
+    least = problem.cost(x)
     for n, constant in enumerate(problem.free):
         each = said[constant]
         partner = each.inseparable_from
         follows = partner is not None and partner in problem.free and problem.free.index(partner) in held
-        if not each.identifiable and not follows:
-            value = min(max(each.before[1], each.low), each.high)
-            values = problem.values(problem.start) | {constant: value}
-            held[n] = float(problem.numbers(np.array([values[free] for free in problem.free]))[n])
-    return problem.best(found.x, held) if held else found.x
+        if each.identifiable or follows:
+            continue
+        values = problem.values(x) | {constant: min(max(each.before[1], each.low), each.high)}
+        start = problem.numbers(np.array([values[free] for free in problem.free]))
+        moved, steeper = problem.eased(start, [*held, n], slopes, 0.01 * WORSE)
+        if problem.cost(moved) < least + WORSE:
+            x, slopes, held = moved, steeper, [*held, n]
+    return x
 
 
 def _valued(said: Fitted, problem: Problem, x: Values) -> Fitted:
@@ -264,18 +337,19 @@ def _courses(problem: Problem, x: Values) -> tuple[Course, ...]:
     )
 
 
-def _held_out(problem: Problem, x: Values, said: Mapping[Constant, Fitted]) -> tuple[HeldOut, ...]:
+def _held_out(found: _Found, x: Values, said: Mapping[Constant, Fitted]) -> tuple[HeldOut, ...]:
     """Fit all but the last runs, and see how that foretells them."""
+    problem = found.problem
     runs = np.unique(problem.run)
     if len(runs) < RUNS_TO_HOLD_OUT:
         return ()
     kept_back = runs[-max(1, round(HELD_SHARE * len(runs))) :]
     back = np.isin(problem.run, kept_back)
-    held = {n: x[n] for n, constant in enumerate(problem.free) if not said[constant].identifiable}
+    held = [n for n, constant in enumerate(problem.free) if not said[constant].identifiable]
     problem.weight = np.where(back, 0.0, 1.0)
-    others = problem.best(x, held, 1e-6)
+    others, _ = problem.eased(x, held, found.spread.slopes * np.sqrt(problem.weight)[:, None], 0.01)
     problem.weight = np.ones(len(back))
-    left = problem.read - problem.predicted(others)
+    left = problem.left(problem.predicted(others))
     return tuple(
         HeldOut(
             what=what,

@@ -5,7 +5,8 @@ those of the log, by hand, and nothing else starts one. A reading at the instant
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections import deque
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from statistics import fmean
 from typing import Any, TypeAlias
@@ -28,15 +29,16 @@ from sim.fit.constants import Known, known_of
 from sim.fit.records import Constant
 from sim.log.pieces import Pieces, pieces
 from sim.log.records import Log, What
-from sim.plant.layout import SERVICE
+from sim.plant.layout import COMBINED, FREE, HARDNESS, SERVICE
 from sim.plant.line import Line
 from sim.plant.simulate import Plant
+from sim.plant.stores import Stores
 
 Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 Predicted: TypeAlias = Mapping[What, Values]
 """By kind of reading what the gauges show [SI] at the times of `Forward.times`; nan where nothing flowed."""
 
-MOST_READINGS = 500
+MOST_READINGS = 250
 """Of one kind that are compared; of more every n-th."""
 
 POLICY = "recorded"
@@ -61,15 +63,16 @@ class Forward:
         self.known: Mapping[Constant, Known] = known_of(self.case, log, own_law=law in (None, own))
         self.times: dict[What, Values] = {}
         self.read: dict[What, Values] = {}
-        for series in log.series:
-            if series.what in FOLLOWED:
-                step = math.ceil(len(series.times) / MOST_READINGS)
-                self.times[series.what] = np.array(series.times[::step])
-                self.read[series.what] = np.array(series.values[::step])
-        self._all = np.unique(np.concatenate([[], *self.times.values()]))
-        self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         flow = log.of(What.FLOW)
         at = {} if flow is None else dict(zip(flow.times, flow.values, strict=True))
+        for series in log.series:
+            if series.what in FOLLOWED:
+                told = [n for n, time in enumerate(series.times) if _has_its_flow(series.what, time, at)]
+                told = told[:: max(math.ceil(len(told) / MOST_READINGS), 1)]
+                self.times[series.what] = np.array(series.times)[told]
+                self.read[series.what] = np.array(series.values)[told]
+        self._all = np.unique(np.concatenate([[], *self.times.values()]))
+        self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         alone = self.case.stages[0].vessels.count == 1  # vessels that share a flow need not share it evenly
         self._flows = [at.get(time) if alone else None for time in self._all.tolist()]
 
@@ -78,11 +81,10 @@ class Forward:
         self.evaluations += 1
         case = self.changed(values or {})
         case = replace(case, faults=tuple(faults)) if faults else case
-        plant = Plant(case, POLICY)
         shown = np.full((len(FOLLOWED), len(self._all)), math.nan)
         ratio = case.feed.turbidity_ratio or 1.0
         wanted = [what in self.times for what in FOLLOWED]
-        dissolved = wanted[2] or wanted[3]
+        dissolved = (wanted[2] or wanted[3]) and bool(case.feed.solutes)
 
         past = [fault.share or 0.0 for fault in case.faults if fault.what is Failed.RAW_PAST]
         alone, through = case.stages[0].vessels.count == 1, math.prod(1.0 - share for share in past)
@@ -102,13 +104,27 @@ class Forward:
                 mixed = through * outlet + (1.0 - through) * inlet if past else outlet
                 shown[1, number] = (mixed if alone else line.solids_sent_on(0) or 0.0) / ratio
             if dissolved:
-                hardness, _, _, oxidant = line.sent_on(0) or (math.nan,) * 4
-                shown[2, number], shown[3, number] = hardness, oxidant
+                sent = line.solutes_sent_on(0)
+                shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
 
-        plant.visit(self._all.tolist(), look)
-        plant.run_until(case.run.length)
+        if faults or not alone:
+            plant = Plant(case, POLICY)
+            plant.visit(self._all.tolist(), look)
+            plant.run_until(case.run.length)
+        else:
+            _run(case, self._all.tolist(), look)
         rows = dict(zip(FOLLOWED, shown, strict=True))
         return {what: rows[what][places] for what, places in self._places.items()}
+
+    def flows(self, what: What) -> Values:
+        """The flow at each reading of a kind [m3/s]: that read with it, else that of its piece."""
+        demand = self.case.demand.flow
+        assert isinstance(demand, Measured)
+        places = np.searchsorted(demand.end, self.times[what]).clip(max=len(demand.end) - 1)
+        read = [self._flows[place] for place in self._places[what]]
+        return np.array([
+            piece if own is None else own for piece, own in zip(np.array(demand.value)[places], read, strict=True)
+        ])  # fmt: skip
 
     def changed(self, values: Mapping[Constant, float]) -> Case:
         """The case with other values of some constants [SI, of their first keys]."""
@@ -122,6 +138,40 @@ class Forward:
         if Constant.GROWTH in values and stage.head_loss.growth == "pore-narrowing":
             stage = _fitting(self.case, stage)
         return replace(self.case, stages=(stage,), feed=feed)
+
+
+def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) -> None:
+    """The plant's run of one vessel with nothing but washes by hand, without its processes: a third of the time."""
+    line, (stage,) = Line(case), case.stages
+    stores, visits = Stores(stage), deque(enumerate(times))
+
+    def carry(to: float, *, with_end: bool) -> None:
+        while visits and (visits[0][1] < to or (with_end and visits[0][1] == to)):
+            number, time = visits.popleft()
+            line.advance_to(time, time)
+            look(number, line)
+        line.advance_to(to, to)
+
+    for wash in case.washing.by_hand:
+        if wash.at >= case.run.length:
+            break
+        carry(max(wash.at, line.time), with_end=True)
+        for number, step in enumerate(stage.steps):
+            line.begin(0, number)
+            if step.do == "regenerant":
+                drawn = stores.draw(step, line.time)
+                line.regenerate(0, number, drawn.salt, drawn.permanganate)
+            carry(line.time + step.seconds, with_end=False)
+            line.finish(0)
+            if step.do == "make-up":
+                stores.make_up(step.flow * step.seconds, line.time)
+        line.serve(0)
+    carry(max(case.run.length, line.time), with_end=False)
+
+
+def _has_its_flow(what: What, time: float, flows: Mapping[float, float]) -> bool:
+    """Whether a reading can be compared: a pressure drop means nothing without its flow, where flows are read at all."""
+    return what is not What.PRESSURE_DROP or not flows or time in flows
 
 
 def _with(stage: Stage, constant: Constant, value: float, factor: float) -> Stage:
@@ -191,7 +241,7 @@ def _times(series: Series, factor: float) -> Series:
 def _alone(log: Log, case: Case, name: str, law: Growth | None) -> Case:
     """The stage of a case alone, under the log."""
     k = next(k for k, stage in enumerate(case.stages) if stage.name == name)
-    told = pieces(log)
+    told = pieces(log, wash_length=sum(step.seconds for step in case.stages[k].steps))
     end = (*told.end[:-1], log.length + BESIDE * 86_400.0)
     flow = fmean([each for each in told.flow if each > 0.0] or [0.0])
     feed, stage = _feed(log, case, k, told, end, flow)

@@ -16,6 +16,7 @@ from scipy.stats import t as student
 from sim.fit.problem import Problem, Values
 
 RIDGE = 1e-12  # of the greatest information: constants that cannot be parted get a great variance, not an error
+LEAST = 1e-4  # information on a free number: a standard error of 100 is as good as none
 CLOSE = 0.02  # relative, of the threshold, at which a profile has reached it
 TRIES = 8  # points of a profile on one side
 LEVEL = 0.975  # of the quantile: 95 % in the middle
@@ -40,10 +41,11 @@ class Spread(NamedTuple):
 def spread(problem: Problem, x: Values, slopes: Values, freedom: Values) -> Spread:
     """`freedom`: degrees of freedom of each kind of reading, as `Problem.settle_noise` tells."""
     information = slopes.T @ slopes
-    size = np.sqrt(np.maximum(np.diag(information), 1e-300))
+    size = np.sqrt(np.maximum(np.diag(information), LEAST))
     count = len(size)
     scaled = information / np.outer(size, size)
-    inverse = np.linalg.inv(scaled + RIDGE * np.eye(count))
+    np.fill_diagonal(scaled, 1.0 + RIDGE)
+    inverse = np.linalg.inv(scaled)
     covariance = inverse / np.outer(size, size)
     factor, blocks = _by_blocks(problem, x, slopes, covariance)
     threshold = np.full(count, math.inf)
@@ -52,7 +54,7 @@ def spread(problem: Problem, x: Values, slopes: Values, freedom: Values) -> Spre
         shares = np.array([pulls[problem.kind == k].sum() for k in range(len(problem.kinds))])
         shares = shares / max(shares.sum(), 1e-300)
         needed = shares > 1e-6
-        if (freedom[needed] < 1.0).any():
+        if not needed.any() or (freedom[needed] < 1.0).any():
             continue
         own = 1.0 / (shares[needed] ** 2 / freedom[needed]).sum()  # Satterthwaite
         alone = float(student.ppf(LEVEL, own)) ** 2
@@ -94,7 +96,7 @@ def profile(problem: Problem, x: Values, found: Spread, n: int, upward: bool) ->
     for _ in range(TRIES):
         moved = near + sign * (step - abs(near[n] - x[n])) * along
         moved[n] = x[n] + sign * step
-        near, slopes = problem.eased(moved, n, slopes, CLOSE * threshold)
+        near, slopes = problem.eased(moved, [n], slopes, CLOSE * threshold)
         root = math.sqrt(max(problem.cost(near) - least, 0.0))
         if abs(root / target - 1.0) < CLOSE:
             return Side(x[n] + sign * step, True)

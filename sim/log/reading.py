@@ -36,11 +36,17 @@ from sim.log.records import Log, Series, Washed, What
 from sim.log.source import sheet_of
 
 LONGEST = 3653 * DAY
-ROLLS_OVER_FROM = 0.9
-"""A meter that showed this share of a power of ten has begun anew there."""
+ROLLS_OVER_FROM, LEAST_FULL = 0.9, 1e4
+"""A meter that showed this share of a power of ten, from this one on, has begun anew there."""
 
 FEW, MOST_DIGITS = 5, 300
 """So few values tell no steps of a gauge; so many decimals are as good as any more."""
+
+MOST_KEEP_TO = 0.9
+"""So many rows are no further from the one before than a log's step: people read twice a day, and not on Sundays."""
+
+STUCK_STEPS = 6
+"""A value counts as stuck beyond a day and so many steps where nobody says."""
 
 STILL = (What.PRESSURE_DROP, What.TURBIDITY_IN)
 """What must not stand still: it shows that a gauge is stuck. What is asked for, and clear water, may."""
@@ -106,7 +112,7 @@ def read_log_text(
 
 @dataclass(frozen=True, slots=True)
 class _Rows:
-    """Where the rows of a log stand: their lines, their times from the first one [s], the commonest step [s]."""
+    """The rows of a log: their lines, their times from `start`, the first one, and the step that they keep to [s]."""
 
     lines: Sequence[int]
     at: Sequence[float]
@@ -140,6 +146,8 @@ class _Reader:
             what: self._series(what, numbers, columns[what][1], rows, fills=What.TOTAL not in columns)
             for what, numbers in cells.items()
         }
+        if not self.complaints.problems and series.get(What.FLOW) is None and series.get(What.TOTAL) is None:
+            self._tell_header("no flow and no total", "one of them or both", "the readings of the water meter")
         self.complaints.stop()
         told = {what: each for what, each in series.items() if each is not None}
         washes = washes_marked(marks, rows.at) or washes_seen(
@@ -154,8 +162,9 @@ class _Reader:
         zone = self.how.zone or NO_ZONE
         clock = FileClock(zone, None if self.how.clock == "local" else zone.offset or timedelta(0))
         rows = [Row(line, stamp, None) for (line, _), stamp in zip(self.sheet.rows, stamps, strict=True)]
-        points, step = points_of(rows, clock, stamps[0] - clock.shows(stamps[0])[0], self.complaints)
+        points, _ = points_of(rows, clock, stamps[0] - clock.shows(stamps[0])[0], self.complaints)
         at = [point.time for point in points]
+        step = float(np.quantile(np.diff(at), MOST_KEEP_TO, method="higher"))
         if at[-1] > LONGEST:
             self.complaints.add(
                 [rows[-1].line], f"a log of {at[-1] / DAY:,.0f} days", f"up to {LONGEST / DAY:,.0f}",
@@ -227,7 +236,7 @@ class _Reader:
 
     def _numbers(self, what: What, place: int) -> tuple[list[float | None], int]:
         """The numbers of a column, and how many decimals they are written with at most."""
-        decimals = max((_decimals(cells[place]) for _, cells in self.sheet.rows), default=0)
+        decimals = max(map(_decimals, {cells[place] for _, cells in self.sheet.rows}), default=0)
         return read_numbers(self.sheet, place, self._of(what)), decimals
 
     def _of(self, what: What) -> Complaints:
@@ -262,7 +271,8 @@ class _Reader:
         raw = np.array([np.nan if number is None else number for number in numbers])
         table = FileTable.model_construct(
             unit=unit, gaps=self.how.gaps, longest_gap=self.how.longest_gap, negative=self.how.negative,
-            stuck=self.how.stuck if what in STILL else "keep", stuck_after=self.how.stuck_after,
+            stuck=self.how.stuck if what in STILL else "keep",
+            stuck_after=self.how.stuck_after or max(DAY, STUCK_STEPS * rows.step),
         )  # fmt: skip
         request = Request(
             place=(str(what),), table=table, limits=LIMITS[what], start=rows.start,
@@ -271,7 +281,9 @@ class _Reader:
         scale, complaints = request.limits.kind.units[unit], self._of(what)
         values = (raw - scale.zero) * scale.factor
         fills = fills and what is What.FLOW
-        if fills or what in STILL or np.nanmin(values) < 0.0 or np.nanmax(values) > request.limits.most:
+        out_of_range = np.nanmin(values) < 0.0 or np.nanmax(values) > request.limits.most
+        still = what in STILL and _stands(raw, np.array(rows.at)) > request.stuck_after(rows.step) - rows.step
+        if fills or out_of_range or still:  # which takes long
             if fills and known[0]:
                 complaints.add(
                     [rows.lines[0]], "no flow in the first row", "a flow from the first row on, or a total",
@@ -312,7 +324,7 @@ class _Reader:
                 'resets = "count on" where the meter began anew; otherwise the reading mended, or an empty cell',
             )
             return values
-        full = 10.0 ** np.ceil(np.log10(shown_before))
+        full = np.maximum(10.0 ** np.ceil(np.log10(shown_before)), LEAST_FULL)
         begins = np.zeros_like(values)
         begins[fell + 1] = factor * np.where(shown_before >= ROLLS_OVER_FROM * full, full, shown_before)
         self.remedies.append(
@@ -333,6 +345,13 @@ def _decimals(text: str) -> int:
     digits, _, power = text.strip().lower().partition("e")
     point = digits.find(".")
     return (len(digits) - 1 - point if point >= 0 else 0) - (int(power) if power.lstrip("+-").isdecimal() else 0)
+
+
+def _stands(raw: Values, at: Values) -> float:
+    """The longest time [s] over which no number changes."""
+    changes = np.flatnonzero(np.diff(raw, prepend=np.nan) != 0.0)
+    ends = np.append(changes[1:] - 1, len(raw) - 1)
+    return float((at[ends] - at[changes]).max())
 
 
 def _step(raw: Values, decimals: int) -> float:

@@ -68,7 +68,7 @@ class Log:
 
     def of(self, what: What) -> Series | None:
         """The readings of one quantity, None where there are none."""
-        return next((each for each in self.series if each.what is what), None)
+        return next((each for each in self.series if each.what == what), None)
 
     def runs(self) -> tuple[tuple[float, float], ...]:
         """From when to when it filtered between washes [s]; the first and the last run are cut by the log."""

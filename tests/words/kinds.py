@@ -13,7 +13,7 @@ from sim.lessons import warm_water
 from sim.review.findings import Bed, Level, Side, Spike, Stored, Taker, Useless, Water
 from sim.study import doubts, faults_possible, over_ranges
 from sim.study.decide import advice, whatif
-from sim.tell.comparison import answer_words, first_screen
+from sim.tell.comparison import answer_words, first_screen, spread_words
 from sim.tell.decision import (
     advice_words,
     decision_screens,
@@ -32,6 +32,7 @@ from sim.web import meter
 COMPARISON: Mapping[str, Any] = {
     "doubt.same": doubts.Why, "doubt.restored_nothing": doubts.Lack, "doubt.beyond": doubts.Bound,
     "range.reversed": over_ranges.End,
+    **dict.fromkeys(("range.constant", "range.constant_by_key", "range.constant_alone"), spread_words.Known),
     "labels.range.at_end": over_ranges.End, "labels.compare.state": first_screen.State,
     **dict.fromkeys(("compare.over_ranges", "compare.on_average"), answer_words.Change),
     **{f"compare.{name}": answer_words.Present
