@@ -43,6 +43,7 @@ MOST_READINGS = 250
 
 POLICY = "recorded"
 FOLLOWED = (What.PRESSURE_DROP, What.TURBIDITY_OUT, What.HARDNESS_OUT, What.CHLORINE_OUT)
+HOUR = 3600.0 * (1.0 + 1e-9)
 SAME = 1e-9
 """A flow read and that of its piece, relative: no need to look at the gauge at another."""
 BESIDE = 1e-9
@@ -74,6 +75,7 @@ class Forward:
         self._all = np.unique(np.concatenate([[], *self.times.values()]))
         self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         alone = self.case.stages[0].vessels.count == 1  # vessels that share a flow need not share it evenly
+        self._fresh = _fresh(pieces(log), self.case, self._all)
         self._flows = [at.get(time) if alone else None for time in self._all.tolist()]
 
     def at(self, values: Mapping[Constant, float] | None = None, faults: Sequence[Fault] = ()) -> Predicted:
@@ -102,12 +104,13 @@ class Forward:
             shown[0, number] = pressure if same else line.reading_at(i, through_bed or 0.0)[1]
             if wanted[1]:
                 mixed = through * outlet + (1.0 - through) * inlet if past else outlet
-                shown[1, number] = (mixed if alone else line.solids_sent_on(0) or 0.0) / ratio
+                sent_on = mixed if alone else line.solids_sent_on(0) or 0.0
+                shown[1, number] = sent_on / ratio * self._fresh[number]
             if dissolved:
                 sent = line.solutes_sent_on(0)
                 shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
 
-        if faults or not alone:
+        if case.faults or not alone:
             plant = Plant(case, POLICY)
             plant.visit(self._all.tolist(), look)
             plant.run_until(case.run.length)
@@ -281,7 +284,7 @@ def _feed(
         temperature = Steady(value=mean_of(temperature))
     solids, ratio, coagulant = _lasting(feed.solids), feed.turbidity_ratio or 1.0, feed.coagulant
     if told.turbidity is not None:
-        solids = Measured(end=end, value=tuple(ratio * each for each in told.turbidity))
+        solids = Measured(end=end, value=tuple((ratio * _between(told)).tolist()))
         coagulant = coagulant if k == 0 else None
     elif k > 0:
         inflow = inflow_of(case.stages, k, feed, flow=flow, temperature=mean_of(temperature))
@@ -296,6 +299,22 @@ def _feed(
     feed = replace(feed, temperature=temperature, solids=solids, turbidity_ratio=ratio, coagulant=coagulant)
     acidity = None if feed.acidity is None else _lasting(feed.acidity)
     return replace(feed, solutes=solutes, acidity=acidity), stage
+
+
+def _between(told: Pieces) -> Values:
+    """The turbidity of each piece [NTU]: as read at its end; over more than an hour the mean of both its ends."""
+    assert told.turbidity is not None
+    read, lengths = np.array(told.turbidity), np.diff(told.end, prepend=0.0)
+    return np.where(lengths > HOUR, 0.5 * (read + np.concatenate((read[:1], read[:-1]))), read)
+
+
+def _fresh(told: Pieces, case: Case, times: Values) -> Values:
+    """The water of some times over the mean of their pieces: what passes goes with it, unless floc is dosed."""
+    if told.turbidity is None or case.feed.coagulant is not None:
+        return np.ones(len(times))
+    places = np.searchsorted(told.end, times).clip(max=len(told.end) - 1)
+    found: Values = (np.array(told.turbidity) / np.maximum(_between(told), 1e-300))[places]
+    return found
 
 
 def _lasting(series: Series) -> Series:
