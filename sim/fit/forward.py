@@ -89,26 +89,28 @@ class Forward:
         dissolved = (wanted[2] or wanted[3]) and bool(case.feed.solutes)
 
         past = [fault.share or 0.0 for fault in case.faults if fault.what is Failed.RAW_PAST]
-        alone, through = case.stages[0].vessels.count == 1 and not past, math.prod(1.0 - share for share in past)
+        alone, through = case.stages[0].vessels.count == 1, math.prod(1.0 - share for share in past)
 
         def look(number: int, line: Line) -> None:
             i = next((i for i in range(len(line.names)) if line.of_vessel("mode", i) == SERVICE), None)
             own = self._flows[number]
             if i is None or own == 0.0:
                 return
-            flow, pressure, _, outlet = line.reading(i)
+            flow, pressure, inlet, outlet = line.reading(i)
             if flow <= 0.0:
                 return
             through_bed = None if own is None else through * own
             same = through_bed is None or math.isclose(through_bed, flow, rel_tol=SAME)
             shown[0, number] = pressure if same else line.reading_at(i, through_bed or 0.0)[1]
             if wanted[1]:
-                shown[1, number] = (outlet if alone else line.solids_sent_on(0) or 0.0) / ratio * self._fresh[number]
+                mixed = through * outlet + (1.0 - through) * inlet if past else outlet
+                sent_on = mixed if alone else line.solids_sent_on(0) or 0.0
+                shown[1, number] = sent_on / ratio * self._fresh[number]
             if dissolved:
                 sent = line.solutes_sent_on(0)
                 shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
 
-        if faults or not alone:
+        if case.faults or not alone:
             plant = Plant(case, POLICY)
             plant.visit(self._all.tolist(), look)
             plant.run_until(case.run.length)

@@ -225,7 +225,7 @@ class Signature:
         return table
 
     def _highest(self, values: Mapping[What, Table]) -> Table:
-        """The highest pressure drop late in each run that is over, but not because it was the longest; its logarithm."""
+        """The highest pressure drop late in each run that is over, not by its longest run; its logarithm."""
         highest = np.full(len(self._places), math.nan)
         longest = self.alone.stages[0].longest_run or math.inf
         for n, group in self._groups.get(Feature.LOADED, {}).items():
