@@ -10,7 +10,7 @@ import click
 from plots.words import label
 from sim.case.quantities import System
 from sim.cli.log_options import log_and_stage, log_options
-from sim.cli.options import Output, case_argument, quiet_option, units_option
+from sim.cli.options import Output, quiet_option, say_plainly, units_option
 
 if TYPE_CHECKING:  # loaded when the command runs
     from sim.case.records import Case
@@ -19,8 +19,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 
 
 @click.command("fit")
-@click.argument("log_path", metavar="LOG", type=click.Path(path_type=Path))
-@case_argument
+@click.argument("paths", metavar="[LOG] CASE", nargs=-1, required=True, type=click.Path(path_type=Path))
 @log_options
 @click.option(
     "--law", type=click.Choice(["linear", "pore-narrowing"]),
@@ -37,13 +36,17 @@ if TYPE_CHECKING:  # loaded when the command runs
     "this folder.",
 )
 @click.option(
+    "--blank-log", "blank", metavar="FILE", type=click.Path(path_type=Path),
+    help="In place of a fit, write a sheet of 31 days to print for a log of CASE by hand.",
+)
+@click.option(
     "--json", "json_file", metavar="FILE", help="Write the result as JSON, to standard output if FILE is -."
 )
 @units_option
 @quiet_option
 def command(
-    log_path: Path, case_path: Path, law: Any, ranges: bool, target: Path | None, force: bool, report: Path | None,
-    json_file: str | None, units: System, quiet: bool, **given: Any,
+    paths: tuple[Path, ...], law: Any, ranges: bool, target: Path | None, force: bool, report: Path | None,
+    blank: Path | None, json_file: str | None, units: System, quiet: bool, **given: Any,
 ) -> None:  # fmt: skip
     """Fit the constants of a filter of CASE to LOG, the plant's own readings.
 
@@ -55,15 +58,22 @@ def command(
     from sim.case.source import read_text
     from sim.cli.progress import phased
     from sim.fit.fit import fit_log
+    from sim.study.errors import RequestError
     from sim.study.whole_files import write_all
     from sim.write.anew import as_stored
     from sim.write.from_fit import written_from
 
+    if len(paths) != (2 if blank is None else 1):
+        raise RequestError("fit takes LOG and CASE; or CASE alone with --blank-log")
+    case_path = paths[-1]
+    if blank is not None:
+        _write_blank(blank, case_path, units, force=force, quiet=quiet)
+        return
     output = Output(out=report, json_file=json_file, quiet=quiet, case_path=case_path)
     case = load_case(case_path)
     output.refuse_if_unwritable()
     _refuse_place(target, case_path, force=force)
-    log, stage = log_and_stage(log_path, case, given, quiet=quiet or json_file == "-")
+    log, stage = log_and_stage(paths[0], case, given, quiet=quiet or json_file == "-")
     with phased(quiet) as phases:
         phases.phase(label("fit.phase"), "fit", 1, 1)
         fit = fit_log(log, case, stage, law=law, progress=lambda runs: phases.runs(runs, 0))
@@ -93,15 +103,28 @@ def _tell(
     output.tell(lambda: show(screen(), told, target), fit_json(fit, case, surer), tables)
 
 
+def _write_blank(blank: Path, case_path: Path, units: System, *, force: bool, quiet: bool) -> None:
+    """The sheet for a log by hand."""
+    from plots.words import Code, items, say
+    from sim.case.load import load_case
+    from sim.study.whole_files import write_all
+    from sim.tell.log.log_sheet import blank_log
+
+    _refuse_place(blank, case_path, force=force)
+    write_all({blank: blank_log(load_case(case_path), units)})
+    if not quiet:
+        say_plainly(say("written.files", files=items([Code(str(blank))])))
+
+
 def _refuse_place(target: Path | None, case_path: Path, *, force: bool) -> None:
-    """RequestError, before anything is read, if the file of --out cannot or shall not be written."""
+    """RequestError, before anything is read, if a file cannot or shall not be written."""
     from sim.study.errors import RequestError
     from sim.study.whole_files import require_place
 
     if target is None:
         return
     if os.path.lexists(target) and os.path.realpath(target) == os.path.realpath(case_path):
-        raise RequestError("--out is the case itself: give the fitted case a name of its own")
+        raise RequestError(f"{target} is the case itself; try: a name of its own")
     if os.path.lexists(target) and not force:
         raise RequestError(f"{target} exists and is left as it is; --force writes over it")
     require_place(target)

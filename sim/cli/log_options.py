@@ -71,8 +71,9 @@ def stage_named(case: "Case", name: str | None) -> str:
         return str(name)
     if name is None and len(names) == 1:
         return names[0]
-    given = f"there is no stage {name!r}" if name is not None else "the case has several stages"
-    raise RequestError(f"--stage: {given}; allowed: {listed(names)}")
+    if name is None:
+        raise RequestError(f"--stage: the case has several stages; allowed: {listed(names)}")
+    raise RequestError(f"--stage: there is no stage {name!r}; allowed: {listed(names)}")
 
 
 def _column(text: str) -> "tuple[What, tuple[str, str]]":

@@ -74,9 +74,9 @@ class Cause:
 class Diagnosis:
     """Causes, the likeliest first; `healthy`: the probability that nothing differs from the case.
 
-    `margin`: by how much the score of the first cause beats that; `alarm`: whether by more than chance does in 19 of 20
-    healthy logs. `next`: the look that parts
-    the first from those that it cannot be told from, or else from the runner-up; None where none does.
+    `margin`: by how much the score of the first cause beats that; `alarm`: whether by more than chance does in 19 of
+    20 healthy logs. `next`: the look that parts the first from those that it cannot be told from, or else from the
+    runner-up; None where none does.
     """
 
     stage: str
@@ -106,4 +106,4 @@ SHOWS: Mapping[Look, frozenset[Kind | Change]] = {
     Look.TWO_FLOWS: frozenset({Change.VALVE}),
     Look.BED: frozenset({"media lost", "bed mudballed"}),
 }  # fmt: skip
-"""Causes that a look shows by itself, from memory of the trade: it parts each of them from all others."""
+"""Causes that a look shows, from memory of the trade: it parts them from all others, not from each other."""

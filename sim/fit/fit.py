@@ -15,14 +15,16 @@ from sim.fit.records import Bound, Constant, Course, Evidence, Fit, Fitted, Held
 from sim.log.records import Log, What
 
 LAWS: tuple[Growth, Growth] = ("linear", "pore-narrowing")
-DIFFERENCE = 6.0
-"""By which -2 ln L of a law has to be less: odds of 20 to 1."""
+DIFFERENCE = 15.0
+"""By which -2 ln L of a law has to be less. Independent errors would need 6 for odds of 20 to 1; a log has others,
+and from few runs it is not well known how far."""
 ONE_FLOW = 1.2  # the ninth tenth of flows is less than so many times the first: valve and clean bed do not part
 OPEN = Side(math.nan, False)
 FINE = 1e-3  # in -2 ln L
 WORSE = 1.0  # in -2 ln L: the readings bear it
 BETTER = 0.1  # and more: what was taken for the best is not
 SCANNED = 25
+VALVE_WITHIN = 4.0
 ALIKE = 0.9  # correlation from which two constants that the log does not bound count as inseparable
 RUNS_TO_HOLD_OUT, HELD_SHARE = 4, 0.25
 RUNS_TO_DRAW, DRAWS = 20, 400
@@ -147,12 +149,14 @@ def _scanned(problem: Problem, x: Values) -> Values:
 def _within(forward: Forward, lacking: Mapping[Constant, Need]) -> dict[Constant, tuple[float, float]]:
     """Constants that the log says nothing of but that matter to others: left free, as far as the case leaves them.
 
-    Of valve and clean bed under one flow only the sum is told, so each is as free as any.
+    Of valve and clean bed under one flow only the sum is told: a valve a few times what the case says is then enough.
     """
-    found = {}
+    found: dict[Constant, tuple[float, float]] = {}
     for each in lacking:
         known = forward.known[each]
-        if lacking[each] is Need.OTHER_FLOWS:
+        if each is Constant.VALVE:
+            found[each] = min(known.low, known.value / VALVE_WITHIN), max(known.high, VALVE_WITHIN * known.value)
+        elif each is Constant.CLEAN_BED:
             found[each] = known.least, known.most
         elif each in (Constant.CAPTURE, Constant.CLEANING) and known.low < known.high:
             found[each] = known.low, known.high
@@ -312,13 +316,17 @@ def _settled(found: _Found, said: Mapping[Constant, Fitted]) -> Values:
         values = problem.values(x) | {constant: min(max(each.before[1], each.low), each.high)}
         start = problem.numbers(np.array([values[free] for free in problem.free]))
         moved, steeper = problem.eased(start, [*held, n], slopes, 0.01 * WORSE)
-        if problem.cost(moved) < least + WORSE:
+        if found.lacking.get(constant) is Need.OTHER_FLOWS or problem.cost(moved) < least + WORSE:
             x, slopes, held = moved, steeper, [*held, n]
     return x
 
 
 def _valued(said: Fitted, problem: Problem, x: Values) -> Fitted:
-    return replace(said, value=problem.values(x)[said.constant])
+    """With its value, which an end that the log does not bound reaches at least."""
+    value = problem.values(x)[said.constant]
+    low = said.low if said.bound in ("both", "lower") else min(said.low, value)
+    high = said.high if said.bound in ("both", "upper") else max(said.high, value)
+    return replace(said, value=value, low=low, high=high)
 
 
 def _courses(problem: Problem, x: Values) -> tuple[Course, ...]:

@@ -43,6 +43,7 @@ MOST_READINGS = 250
 
 POLICY = "recorded"
 FOLLOWED = (What.PRESSURE_DROP, What.TURBIDITY_OUT, What.HARDNESS_OUT, What.CHLORINE_OUT)
+HOUR = 3600.0 * (1.0 + 1e-9)
 SAME = 1e-9
 """A flow read and that of its piece, relative: no need to look at the gauge at another."""
 BESIDE = 1e-9
@@ -74,6 +75,7 @@ class Forward:
         self._all = np.unique(np.concatenate([[], *self.times.values()]))
         self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         alone = self.case.stages[0].vessels.count == 1  # vessels that share a flow need not share it evenly
+        self._fresh = _fresh(pieces(log), self.case, self._all)
         self._flows = [at.get(time) if alone else None for time in self._all.tolist()]
 
     def at(self, values: Mapping[Constant, float] | None = None, faults: Sequence[Fault] = ()) -> Predicted:
@@ -87,26 +89,28 @@ class Forward:
         dissolved = (wanted[2] or wanted[3]) and bool(case.feed.solutes)
 
         past = [fault.share or 0.0 for fault in case.faults if fault.what is Failed.RAW_PAST]
-        alone, through = case.stages[0].vessels.count == 1 and not past, math.prod(1.0 - share for share in past)
+        alone, through = case.stages[0].vessels.count == 1, math.prod(1.0 - share for share in past)
 
         def look(number: int, line: Line) -> None:
             i = next((i for i in range(len(line.names)) if line.of_vessel("mode", i) == SERVICE), None)
             own = self._flows[number]
             if i is None or own == 0.0:
                 return
-            flow, pressure, _, outlet = line.reading(i)
+            flow, pressure, inlet, outlet = line.reading(i)
             if flow <= 0.0:
                 return
             through_bed = None if own is None else through * own
             same = through_bed is None or math.isclose(through_bed, flow, rel_tol=SAME)
             shown[0, number] = pressure if same else line.reading_at(i, through_bed or 0.0)[1]
             if wanted[1]:
-                shown[1, number] = (outlet if alone else line.solids_sent_on(0) or 0.0) / ratio
+                mixed = through * outlet + (1.0 - through) * inlet if past else outlet
+                sent_on = mixed if alone else line.solids_sent_on(0) or 0.0
+                shown[1, number] = sent_on / ratio * self._fresh[number]
             if dissolved:
                 sent = line.solutes_sent_on(0)
                 shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
 
-        if faults or not alone:
+        if case.faults or not alone:
             plant = Plant(case, POLICY)
             plant.visit(self._all.tolist(), look)
             plant.run_until(case.run.length)
@@ -169,7 +173,7 @@ def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) 
 
 
 def _has_its_flow(what: What, time: float, flows: Mapping[float, float]) -> bool:
-    """Whether a reading can be compared: a pressure drop means nothing without its flow, where flows are read at all."""
+    """Whether a reading can be compared: a pressure drop only beside its flow, where flows are read at all."""
     return what is not What.PRESSURE_DROP or not flows or time in flows
 
 
@@ -280,7 +284,7 @@ def _feed(
         temperature = Steady(value=mean_of(temperature))
     solids, ratio, coagulant = _lasting(feed.solids), feed.turbidity_ratio or 1.0, feed.coagulant
     if told.turbidity is not None:
-        solids = Measured(end=end, value=tuple(ratio * each for each in told.turbidity))
+        solids = Measured(end=end, value=tuple((ratio * _between(told)).tolist()))
         coagulant = coagulant if k == 0 else None
     elif k > 0:
         inflow = inflow_of(case.stages, k, feed, flow=flow, temperature=mean_of(temperature))
@@ -295,6 +299,22 @@ def _feed(
     feed = replace(feed, temperature=temperature, solids=solids, turbidity_ratio=ratio, coagulant=coagulant)
     acidity = None if feed.acidity is None else _lasting(feed.acidity)
     return replace(feed, solutes=solutes, acidity=acidity), stage
+
+
+def _between(told: Pieces) -> Values:
+    """The turbidity of each piece [NTU]: as read at its end; over more than an hour the mean of both its ends."""
+    assert told.turbidity is not None
+    read, lengths = np.array(told.turbidity), np.diff(told.end, prepend=0.0)
+    return np.where(lengths > HOUR, 0.5 * (read + np.concatenate((read[:1], read[:-1]))), read)
+
+
+def _fresh(told: Pieces, case: Case, times: Values) -> Values:
+    """The water of some times over the mean of their pieces: what passes goes with it, unless floc is dosed."""
+    if told.turbidity is None or case.feed.coagulant is not None:
+        return np.ones(len(times))
+    places = np.searchsorted(told.end, times).clip(max=len(told.end) - 1)
+    found: Values = (np.array(told.turbidity) / np.maximum(_between(told), 1e-300))[places]
+    return found
 
 
 def _lasting(series: Series) -> Series:

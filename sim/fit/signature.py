@@ -18,7 +18,8 @@ import numpy as np
 from sim.case.record import record
 from sim.case.records import Case
 from sim.case.train.records import ByHand
-from sim.case.trigger.records import Policy, devices
+from sim.case.trigger.records import Policy, Pressure, devices
+from sim.case.units import DAY
 from sim.fit.forward import Forward
 from sim.fit.tried import GRADUAL, Tried
 from sim.log.pieces import pieces
@@ -60,7 +61,8 @@ KILO, SHORT, LEAST, NOTHING = 1000.0, 0.25, 0.1, 1e-2
 SMOOTHED = 5  # runs
 CHANCE = (Feature.AT_WASH, Feature.VOLUME)
 """Where a pressure drop starts the washes, of one run much of this is chance."""
-"""Runs of less than the first part of the usual volume are not read; the least part of the usual volume of a run, and of a total that stands still, whose logarithm is taken."""
+"""Of the usual volume: runs of less are not read; the least of a run, and of a total that stands still, whose
+logarithm is taken."""
 
 
 @record
@@ -96,27 +98,26 @@ class Signature:
         told = pieces(log)
         self._until, self._flow = np.array(told.end), np.array(told.flow)
         self._passed = np.concatenate([[0.0], np.cumsum(self._flow * np.diff(self._until, prepend=0.0))])
-        self._usual = max(float(np.median([self._between(*span) for span in zip(starts, self._ends, strict=True)])), 1e-9)
+        spans = zip(starts, self._ends, strict=True)
+        self._usual = max(float(np.median([self._between(*span) for span in spans])), 1e-9)
         self._groups: dict[Feature, dict[int, list[int]]] = {}
         self.forward = Forward(self._thinned(log), case, stage)
         self.alone = self._with_policy(case, stage, policy, starts)
         self._hours = has_clock(self.alone.stages[0], triggers_of(self.alone, policy)[stage])
         starts_by = devices(triggers_of(self.alone, policy)[stage])
-        self._switched = starts_by.switch is not None
-        self.steady = not self._switched and not starts_by.signals
+        self._switch = starts_by.switch
+        self.steady = self._switch is None and not starts_by.signals
         self._policy = policy
         self._washes = self._run(self.alone)
         self._shown = self.forward.at()
         if len(self._washes.volumes) > 1:
             self._usual = float(np.median(self._washes.volumes[:-1]))
         self.read, self.healthy = self._of_log(), self._of_model(self._shown, self._washes)
-        if self._washes.by_pressure:
-            self.healthy[FEATURES.index(Feature.AT_WASH)] = math.log(float(np.nanmedian(self._washes.pressures)))
 
     @property
     def since(self) -> Table:
         """When each run begins [s]."""
-        return self.starts[self._places]
+        return np.asarray(self.starts[self._places])
 
     def shift(self, tried: Tried, size: float) -> Table:
         """How the features of all runs change with a fault or a change that is there from the start."""
@@ -134,14 +135,25 @@ class Signature:
         if tried.what == "raw water past the bed":  # the meter of a filter counts what its bed filters
             table[FEATURES.index(Feature.METERED)] = math.log1p(-size)
         if tried.what == "tap plugged":
-            table[[FEATURES.index(each) for each in (Feature.CLEAN, Feature.LOADED, Feature.AT_WASH)]] += math.log(size)
+            table[[FEATURES.index(each) for each in (Feature.CLEAN, Feature.LOADED)]] += math.log(size)
         if not self.steady:  # which wash comes when is chance there, how many come is not
-            for row in (table[FEATURES.index(each)] for each in CHANCE if each is Feature.VOLUME or washes.by_pressure):
-                row[:] = _smooth(np.nan_to_num(row), SMOOTHED if tried.what in GRADUAL else 2 * len(row))
+            row = table[FEATURES.index(Feature.VOLUME)]
+            row[:] = _smooth(row, SMOOTHED if tried.what in GRADUAL else 2 * len(row))
+        if self._switch is not None and washes.by_pressure:
+            table[FEATURES.index(Feature.AT_WASH)] = self._set_point(tried, size, self._switch)
         overdue = self.read[FEATURES.index(Feature.VOLUME), -1] - self.healthy[FEATURES.index(Feature.VOLUME), -1]
         last = table[FEATURES.index(Feature.VOLUME), -1]
         table[FEATURES.index(Feature.VOLUME), -1] = min(max(last, 0.0), overdue)  # its end is still to come
         return np.nan_to_num(table)
+
+    def _set_point(self, tried: Tried, size: float, switch: Pressure) -> Table:
+        """How the true pressure drop at which a switch is met changes, its logarithm."""
+        higher = np.zeros(len(self._places))
+        if tried.what == "switch chatters":
+            higher += size if switch.hold > 0.0 else -size
+        elif tried.what in ("switch drifts low", "switch drifts high"):
+            higher -= size * (self._ends[self._places] - self.since[0]) / DAY
+        return np.log(np.maximum(1.0 + higher / switch.above, LEAST))
 
     def _held(self, case: Case) -> Case:
         """The case, its washes not without end: none sooner than after the least part of a usual run."""
@@ -152,7 +164,7 @@ class Signature:
     def _of_log(self) -> Table:
         values = {each.what: np.array(each.values) for each in self._thin.series if each.what in ENDS}
         table = self._by_readings(values)
-        if self._switched:
+        if self._switch is not None:
             table[FEATURES.index(Feature.AT_WASH)] = self._highest(values)
         for n, place in enumerate(self._places):
             start, end = self.starts[place], self._ends[place]
@@ -190,8 +202,7 @@ class Signature:
         if self._places[-1] == len(self.starts) - 1:
             table[last, -1] = max(table[last, -1], math.log(self._usual))
         if washes.by_pressure:
-            usual = float(np.nanmedian(washes.pressures))
-            table[FEATURES.index(Feature.AT_WASH)] = np.log(np.nan_to_num(washes.pressures[at], nan=usual))
+            table[FEATURES.index(Feature.AT_WASH)] = math.log(float(np.nanmedian(washes.pressures)))
         else:
             table[FEATURES.index(Feature.AT_WASH)] = self._highest(shown)
         table[FEATURES.index(Feature.DRAINED)] = np.log(np.maximum(washes.drained[at], 1e-6))
@@ -214,7 +225,7 @@ class Signature:
         return table
 
     def _highest(self, values: Mapping[What, Table]) -> Table:
-        """The highest pressure drop late in each run that is over, its logarithm; the longest run ends no run by it."""
+        """The highest pressure drop late in each run that is over, not by its longest run; its logarithm."""
         highest = np.full(len(self._places), math.nan)
         longest = self.alone.stages[0].longest_run or math.inf
         for n, group in self._groups.get(Feature.LOADED, {}).items():
@@ -264,8 +275,9 @@ class Signature:
             start, end = float(self.starts[place]), float(self._ends[place])
             if self._between(start, end) < SHORT * self._usual:
                 continue
-            for found, low, high in ((early, start, start + PART * (end - start)), (late, end - PART * (end - start), end)):
-                inside = [int(each) for each in np.flatnonzero((at > low) & (at <= high))
+            part = PART * (end - start)
+            for found, low, high in ((early, start, start + part), (late, end - part, end)):
+                inside = [each for each in np.flatnonzero((at > low) & (at <= high)).tolist()
                           if values[each] > 0.0 and flow[each] > 0.0]  # fmt: skip
                 if inside:
                     found[n] = sorted(sorted(inside, key=lambda each: -flow[each])[:READINGS])

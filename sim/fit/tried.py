@@ -105,7 +105,7 @@ def _faults(case: Case, policy: str, stage: str) -> Iterator[Fault]:
 
 
 def _changed(case: Case, what: Kind | Change, size: float) -> Case:
-    """The case of one stage with a change; DEMAND, like feed, over its whole length."""
+    """The case of one stage with a change over its whole length."""
     (stage,), feed = case.stages, case.feed
     match what:
         case Change.MORE_SOLIDS:
@@ -120,8 +120,10 @@ def _changed(case: Case, what: Kind | Change, size: float) -> Case:
             loss = replace(stage.head_loss, valve_constant=size * stage.head_loss.valve_constant)
             stage = replace(stage, head_loss=loss)
         case Change.LESS_CLEANING:
-            steps = tuple(each if each.cleaning_rate is None else replace(each, cleaning_rate=size * each.cleaning_rate)
-                          for each in stage.steps)  # fmt: skip
+            steps = tuple(
+                each if each.cleaning_rate is None else replace(each, cleaning_rate=size * each.cleaning_rate)
+                for each in stage.steps
+            )
             stage = replace(stage, loose_rate=size * stage.loose_rate, firm_rate=size * stage.firm_rate, steps=steps)
         case Change.FASTER_GROWTH:
             layers = (replace(each, head_loss_gain=size * each.head_loss_gain,

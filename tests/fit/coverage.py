@@ -21,7 +21,7 @@ from sim.fit.fit import fit_log
 from sim.fit.records import Constant, Fit
 from tests.fit.plants import STAGE, Plant, draw
 
-FIRST_SEED, LOGS = 1000, 100
+FIRST_SEED, LOGS = 848746, 100
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,7 @@ class Outcome:
     """One log: which law it was and which was decided for, and what was said of each constant."""
 
     seed: int
+    every: float
     law: str
     decided: str | None
     told: tuple[Told, ...]
@@ -60,7 +61,7 @@ def outcome(plant: Plant, fit: Fit) -> Outcome:
                 hidden=each.constant in plant.hidden,
             )
         )
-    return Outcome(plant.seed, plant.law, fit.law, tuple(told))
+    return Outcome(plant.seed, plant.every, plant.law, fit.law, tuple(told))
 
 
 def outcomes(seeds: Iterable[int]) -> Iterator[Outcome]:
@@ -108,7 +109,7 @@ def main() -> None:
     for one in outcomes(range(asked.first, asked.first + asked.logs)):
         found.append(one)
         line: dict[str, Any] = {
-            "seed": one.seed, "law": one.law, "decided": one.decided,
+            "seed": one.seed, "every": one.every, "law": one.law, "decided": one.decided,
             "told": {t.constant: [t.identifiable, t.covers, t.hidden] for t in one.told},
         }  # fmt: skip
         print(json.dumps(line), flush=True)

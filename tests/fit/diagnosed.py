@@ -1,4 +1,4 @@
-"""Logs of a plant in which something fails, as records: the plant has constants a little off its case, devices are read
+"""Logs of a plant in which something fails, as records: its constants are a little off its case, and devices are read
 with errors."""
 
 import math
@@ -48,8 +48,8 @@ def plant_of(random: np.random.Generator, days: float = 40.0) -> Case:
 
 
 def log_of(
-    plant: Case, policy: str, faults: tuple[Fault, ...], *, seed: int, every: float = HOUR, columns: tuple[What, ...] = ALL,
-    noise: float = 1.0,
+    plant: Case, policy: str, faults: tuple[Fault, ...], *, seed: int, every: float = HOUR,
+    columns: tuple[What, ...] = ALL, noise: float = 1.0,
 ) -> Log:  # fmt: skip
     """What was read every so often [s], with `noise` times the usual errors; the flow is that of the outlet."""
     case = replace(plant, faults=faults)
@@ -63,10 +63,11 @@ def log_of(
         piece = min(int(np.searchsorted(forcing.end, time, side="right")), len(forcing.end) - 1)
         serves, past = line.phase(0) == "service", sum(each.share or 0.0 for each in faults
                                                        if each.what is Failed.RAW_PAST and each.start < time)
-        seen[What.FLOW].append(line.reading(0)[0] / (1.0 - past) if serves else 0.0)
+        flow, _, inlet, outlet = line.reading(0)
+        seen[What.FLOW].append(flow / (1.0 - past) if serves else 0.0)
         seen[What.TOTAL].append(shown.total)
         seen[What.PRESSURE_DROP].append(shown.dp_pa if serves else 0.0)
-        seen[What.TURBIDITY_OUT].append((line.solids_sent_on(0) or 0.0) / ratio)
+        seen[What.TURBIDITY_OUT].append(((1.0 - past) * outlet + past * inlet) / ratio if serves else 0.0)
         seen[What.TEMPERATURE].append(float(forcing.temperature[piece]))
 
     def read(value: float, what: What) -> float:
@@ -75,8 +76,10 @@ def log_of(
         return max(value + error, 0.0) if value > 0.0 else value
 
     series = tuple(
-        Series(what=what, times=tuple(times.tolist()), values=tuple(read(each, what) for each in values), resolution=0.0)
-        for what, values in seen.items() if what in columns
+        Series(
+            what=what, times=tuple(times.tolist()), values=tuple(read(each, what) for each in rows), resolution=0.0
+        )
+        for what, rows in seen.items() if what in columns
     )  # fmt: skip
     washes = tuple(replace(each, drained=read(each.drained or 0.0, What.DRAIN) if What.DRAIN in columns else None)
                    for each in _washes(running))  # fmt: skip

@@ -25,7 +25,9 @@ def made_log(file: str = "log.csv") -> Log:
             Series(what=What.PRESSURE_DROP, times=times, values=pressure, resolution=100.0),
             Series(what=What.TURBIDITY_IN, times=times, values=(3.0,) * 10, resolution=0.1),
         ),
-        washes=tuple(Washed(start=2 * DAY * n, end=2 * DAY * n + 900.0) for n in range(1, 5)),
+        washes=tuple(
+            Washed(start=2 * DAY * n, end=2 * DAY * n + 900.0, drained=None, found="marked") for n in range(1, 5)
+        ),
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from sim.case.records import Case
 from sim.fit.records import Constant
 from sim.log.reading import read_log
 from sim.log.records import Log, What
-from tests.log.made_log import make_log
+from tests.log.made_log import NOISE, make_log
 
 HOUR = 3600.0
 STAGE = "filter"
@@ -45,8 +45,9 @@ class Plant:
         base = folder / f"plant_{self.seed}.toml"
         base.write_text(self.text, encoding="utf-8")
         make_log(
-            path, base, seed=self.seed, days=self.days, every=self.every, columns=self.columns, truth=self.settings
-        )
+            path, base, seed=self.seed, days=self.days, every=self.every, columns=self.columns, truth=self.settings,
+            noise={**NOISE, What.TOTAL: (0.0, 0.0, 2)},
+        )  # fmt: skip
         return read_log(path)
 
 
@@ -81,7 +82,7 @@ def draw(seed: int, folder: Path) -> Plant:
         columns += [What.CHLORINE_IN, What.CHLORINE_OUT]
     if kind == RESIN:
         columns += [What.HARDNESS_IN, What.HARDNESS_OUT]
-    every = 24.0 * HOUR if by_hand else float(rng.choice([1.0, 2.0, 4.0, 8.0])) * HOUR
+    every = 24.0 * HOUR if by_hand else float(rng.choice([1.0, 2.0, 4.0])) * HOUR
     return Plant(
         case=case, settings=settings, text=text, truth=truth, law=law, columns=tuple(columns), every=every, days=31.0,
         seed=seed, hidden=frozenset(hidden),

@@ -60,7 +60,8 @@ def test_a_constant_is_the_key_of_a_case(seed: int, tmp_path: Path) -> None:
     base = tmp_path / "plant.toml"
     (written,) = load_case(base, plant.settings).stages
     (changed,) = forward.changed(plant.truth).stages
-    for name in ("valve_constant", "viscous", "inertial", "growth"):
+    assert changed.head_loss.growth == written.head_loss.growth == plant.law
+    for name in ("valve_constant", "viscous", "inertial"):
         assert getattr(changed.head_loss, name) == pytest.approx(getattr(written.head_loss, name), rel=1e-6)
     assert (changed.loose_rate, changed.firm_rate) == pytest.approx((written.loose_rate, written.firm_rate))
     constant = "head_loss_gain" if plant.law == "linear" else "deposit_density"

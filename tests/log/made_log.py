@@ -123,6 +123,8 @@ def make_log(
         values = np.array(seen[what] if what is not What.DRAIN else _drained(washes, rows_at))
         texts[what] = _written(_spoilt(values, what, warts, random), what, noise, shown[what][1], random)
     kept = _kept(rows_at, warts)
+    if What.WASH in texts:
+        _tell_lost(texts[What.WASH], washes, rows_at, kept, known.run.start, dates)
     if "empty cells" in warts:
         for what in wanted:
             if what not in (What.WASH, What.DRAIN):
@@ -254,6 +256,20 @@ def _kept(times: Sequence[float], warts: Iterable[Wart]) -> list[int]:
     begins = times[-1] * 0.3
     out = (begins, begins + 2 * DAY) if "gap" in set(warts) else (0.0, 0.0)
     return [place for place, time in enumerate(times) if not out[0] <= time < out[1]]
+
+
+def _tell_lost(
+    marks: list[str], washes: Sequence[Wash], times: Sequence[float], kept: Sequence[int], origin: datetime,
+    dates: str,
+) -> None:  # fmt: skip
+    """Write washes whose row is left out into the next one, with their date."""
+    there = set(kept)
+    for wash in reversed(washes):
+        first = int(np.searchsorted(times, wash.start))
+        later = next((place for place in kept if place > first), None)
+        if first not in there and later is not None and times[1] - times[0] >= HOUR:
+            stamp = stamped(origin + timedelta(seconds=wash.start), dates)
+            marks[later] = f"{stamp} + {marks[later]}".removesuffix(" + ")
 
 
 def stamped(when: datetime, dates: str) -> str:

@@ -1,6 +1,7 @@
 """A log read: columns, dates, units, remedies, marks; numbers checked by hand."""
 
 from datetime import datetime
+from itertools import pairwise
 from pathlib import Path
 
 import openpyxl
@@ -139,14 +140,18 @@ def test_marks_are_times_of_day_or_the_row_itself() -> None:
         "2027-01-06 08:00,60,14,x,800",
         "2027-01-07 08:00,90,14,6:15 am,700",
         "2027-01-08 08:00,99,14,no,100",
+        "2027-01-12 08:00,120,14,2027-01-09 07:00 + 2027-01-10 20:00 + 06:00,",
     )
     assert [(wash.start / HOUR, wash.end, wash.drained) for wash in log.washes] == [
         (14.5, None, None),
         (48.0, None, pytest.approx(0.8)),
         (70.25, None, pytest.approx(0.8)),
+        (119.0, None, None),
+        (156.0, None, None),
+        (190.0, None, None),
     ]
     hours = [(start / HOUR, end / HOUR) for start, end in log.runs()]
-    assert hours == [(0.0, 14.5), (14.5, 48.0), (48.0, 70.25), (70.25, 96.0)]
+    assert hours == list(pairwise((0.0, 14.5, 48.0, 70.25, 119.0, 156.0, 190.0, 192.0)))
 
 
 def test_marks_in_rows_one_after_another_are_one_wash() -> None:
@@ -219,9 +224,9 @@ def test_a_made_log_with_every_wart_is_read_under_remedies(tmp_path: Path) -> No
     }  # fmt: skip
     total = values(log, What.TOTAL)
     assert list(total) == sorted(total)
-    # 22:30 every second day, of which the gap of two days has swallowed one.
+    # 22:30 every second day, those of the gap of two days in the row behind it.
     assert {round(wash.start / HOUR % 24, 6) for wash in log.washes} == {22.5}
-    assert len(log.washes) == 14
+    assert len(log.washes) == 15
     assert all(wash.drained is None or 4.0 < wash.drained < 6.0 for wash in log.washes)  # 24 m3/h * 10 min + rinse
 
 
@@ -230,7 +235,7 @@ def test_the_log_that_comes_along_is_made_again_byte_for_byte(tmp_path: Path) ->
 
 
 def test_the_log_that_comes_along_needs_every_remedy() -> None:
-    """13 washes at 22:30; the total began anew, a gauge below zero, then stuck over five days."""
+    """14 washes at 22:30; the total began anew, a gauge below zero, then stuck over five days."""
     how: dict[str, str] = {}
     for key, value, refused in (
         ("dates", "day first", "the year first"), ("resets", "count on", "never falls"),
@@ -240,6 +245,6 @@ def test_the_log_that_comes_along_needs_every_remedy() -> None:
             read_log(PATH, **how)  # type: ignore[arg-type]
         how[key] = value
     log = read_log(PATH, **how)  # type: ignore[arg-type]
-    assert [(wash.start - 15 * HOUR) % DAY for wash in log.washes] == [0.0] * 13  # from 07:30 on
+    assert [(wash.start - 15 * HOUR) % DAY for wash in log.washes] == [0.0] * 14  # from 07:30 on
     assert len(values(log, What.PRESSURE_DROP)) == 45
     assert [each.count for each in log.remedies] == [1, 1, 10]

@@ -8,6 +8,7 @@ from plots.words import (
     Amount,
     Kind,
     Label,
+    Moment,
     Name,
     Sentence,
     Term,
@@ -80,7 +81,7 @@ def _answer(found: Diagnosis, asked: Asked) -> Iterator[Sentence]:
     if len(group) > 1:
         yield say("diagnosis.not_parted")
     if asked.log is not None and first.since:
-        yield say("diagnosis.since", since=dated((asked.log.start + timedelta(seconds=first.since)).date(), "day_year"))
+        yield say("diagnosis.since", since=_day(asked.log, first.since))
     if found.next is not None:
         yield say("diagnosis.next", look=term("look", found.next.value))
 
@@ -115,7 +116,11 @@ def _since(cause: Cause, log: Log) -> str:
         return ABSENT
     if cause.since == 0.0:
         return label("diagnosis.from_start")
-    return dated((log.start + timedelta(seconds=cause.since)).date(), "day_year")
+    return _day(log, cause.since)
+
+
+def _day(log: Log, time: float) -> Moment:
+    return dated((log.start + timedelta(seconds=time)).date(), "day_year")
 
 
 def cause_label(cause: Cause, system: System) -> Label:

@@ -18,6 +18,7 @@ from plots.words import (
     count,
     dated,
     in_days,
+    items,
     label,
     localised,
     number,
@@ -44,6 +45,8 @@ QUANTITY: dict[What, Quantity] = {
     What.PRESSURE_DROP: "pressure", What.TURBIDITY_IN: "turbidity", What.TURBIDITY_OUT: "turbidity",
     What.HARDNESS_OUT: "hardness", What.CHLORINE_OUT: "dissolved",
 }  # fmt: skip
+Change = Literal["narrower", "wider"]
+"""What a fit does to a range."""
 Left = Literal["none", "lower", "upper"]
 """What a log says of a constant that it does not settle."""
 
@@ -62,7 +65,7 @@ class FitScreen:
 def fit_screen(fit: Fit, case: Case, system: System, surer: Surer | None = None) -> FitScreen:
     """All of it; `case` is the one that was fitted."""
     stage = stage_of(fit, case)
-    answer = (*_answer(fit, system), *_law(fit, stage), *_surer(surer, system), *_held_out(fit, system))
+    answer = (*_answer(fit, system), *_law(fit, stage), *_surer(fit, surer, system), *_held_out(fit, system))
     return FitScreen(
         title=label("fit.title", title=Name(case.title), stage=Name(fit.stage), file=file_name(fit.log)),
         answer=(answer[0], log_words(fit), *answer[1:]),
@@ -134,7 +137,7 @@ def _law(fit: Fit, stage: Stage) -> Iterator[Sentence]:
         yield say("fit.law_open", law=term("growth_law", stage.head_loss.growth))
 
 
-def _surer(surer: Surer | None, system: System) -> Iterator[Sentence]:
+def _surer(fit: Fit, surer: Surer | None, system: System) -> Iterator[Sentence]:
     if surer is None:
         return
     if surer.figure is None:
@@ -148,12 +151,18 @@ def _surer(surer: Surer | None, system: System) -> Iterator[Sentence]:
 
     before, after, way = shown(surer.before), shown(surer.after), Name(surer.way)
     share = amount(number(100.0 * surer.share) if surer.share == surer.share else ABSENT, "%")
+    how: Change = "narrower" if surer.share < 1.0 else "wider"
+    change = Kind(how)
     if surer.today is None:
-        yield say("fit.surer", figure=named(surer.figure), way=way, before=before, after=after, share=share)
+        figure = named(surer.figure)
+        yield say("fit.surer", change=change, figure=figure, way=way, before=before, after=after, share=share)
     else:
-        yield say(
-            "fit.surer_saved", way=way, today=Name(surer.today), before=before, after=after, share=share
-        )
+        today = Name(surer.today)
+        yield say("fit.surer_saved", change=change, way=way, today=today, before=before, after=after, share=share)
+    certain = [term("fitted", each.constant.value) for each in fit.constants
+               if each.identifiable and each.before[0] == each.before[2]]  # fmt: skip
+    if how == "wider" and certain:
+        yield say("fit.was_certain", constants=items(certain))
 
 
 def _held_out(fit: Fit, system: System) -> Iterator[Sentence]:
