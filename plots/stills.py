@@ -13,8 +13,9 @@ from plots.words import Name, Sentence, items, label, paragraph, say, typeset
 WIDTH, BEDS, LANE, LEFT, TOP = 720.0, 150.0, 62.0, 44.0, 34.0
 SHOWN = 6  # moments
 Mark = tuple[str, float | None]
-SVG = ('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" font-family="system-ui, '
-       'DejaVu Sans, Arial, sans-serif" font-size="11" fill="{ink}">{parts}</svg>')  # fmt: skip
+SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height:.0f}" '
+       'viewBox="0 0 {width:.0f} {height:.0f}" font-family="system-ui, DejaVu Sans, Arial, sans-serif" '
+       'font-size="11" fill="{ink}">{parts}</svg>')  # fmt: skip
 
 
 def still_svg(frames: Frames) -> str:
