@@ -1,14 +1,15 @@
 """One figure at a time, for a page that draws it while somebody looks: SVG, caption, and words in its place."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from matplotlib.figure import Figure
 
-from plots.captions import rinsed_alt
+from plots.captions import compared_alt, rinsed_alt
+from plots.compared import compared_figure
 from plots.decision import bars_alt, bars_figure
 from plots.decision_inputs import StackedBars
-from plots.inputs import Frames, Rinsed
+from plots.inputs import Compared, Frames, Rinsed
 from plots.rinsed import rinsed_figure
 from plots.stills import reasons, still_alt, still_svg
 from plots.style import as_svg, house_style, keep_layout
@@ -29,10 +30,19 @@ def show_train(frames: Frames) -> Shown:
     return Shown(svg=still_svg(frames), caption=reasons(frames), alt=still_alt(frames))
 
 
-def show_rinsed(rinsed: Rinsed, *, narrow: bool) -> Shown:
-    """Jars, curve and vessels of one wash."""
+def show_compared(policies: Sequence[str], figures: Sequence[Compared]) -> Shown:
+    """The ways to start a wash side by side, to present."""
     return Shown(
-        svg=_drawn(lambda: rinsed_figure(rinsed, narrow=narrow)),
+        svg=_drawn(lambda: compared_figure(tuple(policies), tuple(figures))),
+        caption=say("compared.caption"),
+        alt=compared_alt(policies, figures),
+    )
+
+
+def show_rinsed(rinsed: Rinsed, *, narrow: bool, low: bool = False) -> Shown:
+    """Jars, curve and vessels of one wash; `low`: jars and curve alone, to present."""
+    return Shown(
+        svg=_drawn(lambda: rinsed_figure(rinsed, narrow=narrow, low=low)),
         caption=say("rinsed.caption", stage=Name(rinsed.stage)),
         alt=rinsed_alt(rinsed),
     )

@@ -32,7 +32,7 @@ def report_html(report: Report | DecisionReport, drawings: Sequence[Drawing], he
         _leave_one_out(kept)
     while True:
         beside = [each for each in drawings if each not in kept]
-        html = _template(TEMPLATES[type(report)]).render(
+        html = template(TEMPLATES[type(report)]).render(
             report=report, drawings=kept, beside=beside, head=head, styles=styles,
             first_changes=FIRST_CHANGES,
         )
@@ -74,7 +74,8 @@ def as_data(svg: str) -> str:
 
 
 @cache
-def _template(name: str) -> Template:
+def template(name: str) -> Template:
+    """A template that comes with the figures."""
     environment = Environment(
         loader=FunctionLoader(template_text),
         autoescape=True,

@@ -13,7 +13,7 @@ from plots.section import DARKEST, draw_deposit, draw_walls
 from plots.style import DIRT, GREY, INK, NARROW, PALE, POOL, WATER, mixed, new_figure
 from plots.words import label
 
-JARS_HIGH, CURVE_HIGH, VESSELS_HIGH, WIDE_HIGH = 1.35, 2.0, 2.7, 2.9  # inches
+JARS_HIGH, CURVE_HIGH, VESSELS_HIGH, WIDE_HIGH, LOW = 1.35, 2.0, 2.7, 2.9, 2.2  # inches
 CLEAR, DIRTY = 0.2, 60.0  # NTU or mg/L between which water looks clear and looks full of solids
 SPECKS = 90  # in a jar of the dirtiest water
 SPREAD_X, SPREAD_Y = 0.7548776662, 0.5698402910  # shares of a box that spread specks evenly, the same ones each time
@@ -21,8 +21,17 @@ HEADROOM = 1.15
 MUD = 0.65  # of dirt in the colour of the dirtiest water
 
 
-def rinsed_figure(rinsed: Rinsed, *, narrow: bool = False) -> Figure:
-    """Jars on top; below them curve and vessels, side by side or, where `narrow`, below each other."""
+def rinsed_figure(rinsed: Rinsed, *, narrow: bool = False, low: bool = False) -> Figure:
+    """Jars on top; below them curve and vessels, side by side or, where `narrow`, below each other.
+
+    `low`: jars and curve alone, side by side.
+    """
+    if low:
+        figure = new_figure(LOW)
+        jars, curve = figure.subplots(1, 2)
+        draw_jars(jars, rinsed)
+        draw_curve(curve, rinsed)
+        return figure
     if narrow:
         figure = new_figure(JARS_HIGH + CURVE_HIGH + VESSELS_HIGH, NARROW)
         axes = figure.subplot_mosaic(

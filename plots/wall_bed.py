@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from textwrap import wrap
 
 import pandas as pd
 from matplotlib.axes import Axes
@@ -17,6 +18,7 @@ from plots.words import label, typeset
 TENFOLD = 10.0  # a fall of a curve
 NAMED_UNDER, APART = 1.2, 3.0  # minutes at which the first flatter one has its name, and each further one after it
 NAME_AWAY = 14.0  # points from a curve to its name
+AXIS_CHARACTERS = 12
 LEAST_SOLIDS = 0.02  # mg/L: the lowest line of a scale in tens
 
 
@@ -81,7 +83,7 @@ def draw_storm(wall: StormWall, figure: Figure) -> None:
         pressure.set_xlabel(label("wall.day"))
         pressure.xaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
     for axes, measure in zip(grid[:, 0], (wall.feed, wall.solids, wall.pressure), strict=True):
-        axes.set_ylabel(measure.label.replace(", ", ",\n"))  # the axis is short
+        axes.set_ylabel("\n".join(wrap(measure.label, AXIS_CHARACTERS)))  # the axis is short
         axes.set_ylim(0.0, HEADROOM * axes.get_ylim()[1])
     _say_marks(grid[1, -1], wall)
     figure.align_ylabels(grid[:, 0])
@@ -134,7 +136,7 @@ def draw_warm(wall: WarmWall, figure: Figure) -> None:
         axes.grid(axis="y")
         ends = [float(each.table["residual"].iloc[-1]) for each in residuals]
         _name_ends(axes, [shown(each.name) for each in residuals], ends)
-    panels[0].set_ylabel(wall.residual.label)
+    panels[0].set_ylabel(wall.residual.label.replace(", ", ",\n"))
 
 
 def draw_heights(axes: Axes, residuals: Sequence[Residual], wall: WarmWall) -> None:

@@ -80,26 +80,39 @@ class WarmWall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StaggerRound:
-    """The washes of one way to lay them; of all in `washes` one round is drawn."""
+    """The washes of one way to lay them, of which one round is drawn; `feed`: solids by time, nan for none."""
 
     name: str
     washes: WashBars
     held: tuple[Span, ...]
     raw: tuple[Span, ...]
+    feed: pd.Series
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StaggerWall:
-    """A round of washes each way, one below the other on the same hours, and what each way comes to."""
+    """A round of washes each way, one below the other on the same hours, what the unit gets in it, and what each way
+    comes to; `limit` is that of the unit's feed, which `feed` measures."""
 
     title: str
     rounds: tuple[StaggerRound, ...]
+    feed: Measure
+    limit: float
     bars: tuple[Bars, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Signal:
+    """What a switch saw before a wash, by minutes before it."""
+
+    name: str
+    minutes: tuple[float, ...]
+    signal: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HoldWall:
-    """Washes by what started them at several holds.
+    """Washes by what started them at several holds, and the signals that some of them `seen` before one.
 
     `table`: hold, early (on a spike alone), in_time, longest_run, pressure (at the wash), works (neither early
     nor never).
@@ -109,6 +122,8 @@ class HoldWall:
     table: pd.DataFrame
     pressure: Measure
     set_point: float
+    signals: tuple[Signal, ...]
+    seen: Measure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,11 +7,12 @@ from typing import Any, Final, Literal
 
 from plots.inputs import Measure
 from plots.wall_inputs import Bars, Wall
-from plots.words import Amount, Code, Label, Number, Sentence, amount
+from plots.words import Amount, Code, Label, Name, Number, Sentence, Term, amount, say, term
 from sim.case.load import load_case
 from sim.case.quantities import Quantity, System
 from sim.case.record import record
 from sim.case.records import Case
+from sim.case.stage.records import Stage
 from sim.case.units import DAY
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
@@ -19,6 +20,7 @@ from sim.study.compare import Progress, heading
 from sim.study.vary import Setting
 from sim.tell.listing import Column, Listing
 from sim.tell.present import UNITS, column
+from sim.tell.sentences import not_for_a_plant
 
 FOLDER: Final = Path(__file__).parent
 """Where the case files of the lessons lie."""
@@ -27,6 +29,9 @@ SEED: Final = 1
 
 Row = Mapping[str, Any]
 """The figures of one run by key, SI with the unit in each key."""
+
+Load = Callable[[Mapping[str, Setting]], Case]
+"""A case with some settings changed."""
 
 
 @record
@@ -40,11 +45,16 @@ class Way:
 
 @record
 class Ran:
-    """A way, the case as it was run, and what came of it."""
+    """A way, the case as it was run, what came of it, and which of its stages it is about."""
 
     way: Way
     case: Case
     result: RunResult
+    stage: str
+
+    def of_stage(self, key: str) -> float:
+        """A figure of that stage; 0 where it does not apply."""
+        return float(self.result.stages[self.stage][key] or 0.0)
 
     def number(self, key: str) -> float:
         """A figure of the site; 0 where it does not apply."""
@@ -111,34 +121,58 @@ class Shown:
 
 @record
 class Told:
-    """The answer of a lesson in the units of one system: a table, two or three sentences, the figure."""
+    """The answer of a lesson in the units of one system: a table, two or three sentences, the figure.
+
+    `right`: the place of the option that turned out so, None where none did; `foot`: whose plant it is.
+    """
 
     table: Listing
     sentences: tuple[Sentence, ...]
     wall: Wall
+    options: tuple[str, ...]
+    right: int | None
+    foot: Sentence
+
+
+@record
+class Guess:
+    """What is asked before the runs, what there is to choose from, and which of it the figures bear out."""
+
+    asks: Callable[[], Sentence]
+    options: "Callable[[Lesson, Display], Sequence[str]]"
+    right: "Callable[[Studied], int | None]"
 
 
 @record
 class Lesson:
-    """A lesson: `situation` in two lines and the `question` come before the runs of every way, `sentences` after.
+    """A lesson: `situation` in two lines, the `question` and a `guess` come before the runs of every way; after them
+    the `sentences`, on what they `depend`, and what to try `now`.
 
     `files` are the names of the case file, first, and of the data that it reads; `again` is the command, with {case}
-    for the file, that runs it the same way. Of each run `figures` gives the row and `drawn` what beside it a sentence
-    or the picture needs; `common` are figures of the case that stand in every row of the table.
+    for the file, that runs it the same way; `where` is the page on which to go on. Of each run `figures` gives the
+    row and `drawn` what beside it a sentence or the picture needs; `common` are figures of the case that stand in
+    every row of the table. `own` makes the same of somebody's own plant, or says why it does not apply there; it is
+    then about `stage`.
     """
 
     name: str
     files: tuple[str, ...]
     situation: Callable[[Case, Display], tuple[Sentence, Sentence]]
     question: Callable[[], Sentence]
+    guess: Guess
+    now: Callable[[], Sentence]
+    where: Literal["start", "rinse", "plant"]
     again: str
     ways: tuple[Way, ...]
     figures: Callable[[Ran], Row]
     drawn: Callable[[Ran], Any]
-    common: Callable[[Case], Row] = lambda case: {}
+    common: "Callable[[Studied], Row]" = lambda studied: {}
     columns: tuple[Shown, ...]
     sentences: "Callable[[Studied, Display], Iterator[Sentence]]"
+    depends: Callable[[], Sentence]
     picture: "Callable[[Studied, Display], Wall]"
+    own: "Callable[[Case], Lesson | Sentence]"
+    stage: str | None = None
 
     @property
     def path(self) -> Path:
@@ -149,22 +183,34 @@ class Lesson:
         """The case file, and the data that it reads, by name."""
         return {name: (FOLDER / name).read_text(encoding="utf-8") for name in self.files}
 
-    def situated(self, system: System) -> tuple[Sentence, Sentence]:
-        """What is run, in two lines."""
-        return self.situation(load_case(self.path), Display(system))
+    def load(self, settings: Mapping[str, Setting]) -> Case:
+        """Its own case."""
+        return load_case(self.path, settings)
 
-    def study(self, progress: Progress | None = None) -> "Studied":
-        """Run every way."""
-        rows, drawn = [], []
+    def situated(self, system: System, case: Case | None = None) -> tuple[Sentence, ...]:
+        """What is run, in two lines; on somebody's own plant, whose."""
+        if case is not None:
+            return (say("lesson.own_plant", title=Name(case.title)),)
+        return self.situation(self.load({}), Display(system))
+
+    def options(self, system: System) -> tuple[str, ...]:
+        """What there is to guess."""
+        return tuple(self.guess.options(self, Display(system)))
+
+    def study(self, progress: Progress | None = None, load: Load | None = None) -> "Studied":
+        """Run every way, of its own case or of that which `load` loads."""
+        rows, drawn, load_it = [], [], load or self.load
         for place, way in enumerate(self.ways):
             if progress is not None:
                 progress(way.name, place, len(self.ways))
-            case = load_case(self.path, way.settings)
+            case = load_it(way.settings)
             result = simulate(case, way.policy or case.policies[0].name, seed=SEED)
-            ran = Ran(way=way, case=case, result=result)
+            ran = Ran(way=way, case=case, result=result, stage=self.stage or case.stages[0].name)
             rows.append(self.figures(ran))
             drawn.append(self.drawn(ran))
-        return Studied(lesson=self, case=load_case(self.path), rows=tuple(rows), drawn=tuple(drawn))
+        return Studied(
+            lesson=self, case=load_it({}), rows=tuple(rows), drawn=tuple(drawn), invented=load is None
+        )  # fmt: skip
 
 
 @record
@@ -175,17 +221,32 @@ class Studied:
     case: Case
     rows: tuple[Row, ...]
     drawn: tuple[Any, ...]
+    invented: bool = True
+
+    @property
+    def plant(self) -> Term:
+        """Where it is so."""
+        return term("lesson_plant", "invented" if self.invented else "own")
+
+    @property
+    def stage(self) -> Stage:
+        """What it is about."""
+        return next(each for each in self.case.stages if self.lesson.stage in (None, each.name))
 
     def told(self, system: System) -> Told:
         """The answer, built from the figures and from nothing else."""
         lesson, display = self.lesson, Display(system)
-        rows = [{**row, **lesson.common(self.case)} for row in self.rows]
+        rows = [{**row, **lesson.common(self)} for row in self.rows]
         texts = [each.texts(rows, display) for each in lesson.columns]
         heads = tuple(each.column(display) for each in lesson.columns)
+        depends = (lesson.depends(),) if self.invented else ()
         return Told(
             table=Listing(columns=heads, rows=tuple(zip(*texts, strict=True))),
-            sentences=tuple(lesson.sentences(self, display)),
+            sentences=(*lesson.sentences(self, display), *depends),
             wall=lesson.picture(self, display),
+            options=lesson.options(system),
+            right=lesson.guess.right(self),
+            foot=not_for_a_plant() if self.invented else say("lesson.own_depends"),
         )
 
     def bars(self, words: str, key: str, display: Display, names: Sequence[str] = ()) -> Bars:
@@ -210,3 +271,18 @@ def of_each(total: float | int | None, count: float | int | None) -> float:
     assert total is not None
     assert count
     return total / count
+
+
+def least(values: Sequence[float]) -> int:
+    """The place of the least of several figures; of equals the first."""
+    return min(range(len(values)), key=lambda place: values[place])
+
+
+def first(values: Sequence[bool]) -> int | None:
+    """The place of the first that holds, None where none does."""
+    return next((place for place, value in enumerate(values) if value), None)
+
+
+def by_compare(case: Case) -> Sentence:
+    """Why a lesson that compares its own ways to start a wash is not told of another plant."""
+    return say("lesson.own_compare", command=Code("filterrun compare"))

@@ -7,6 +7,7 @@ from sim.case.spelling import nearest, quoted
 from sim.study.errors import RequestError
 
 if TYPE_CHECKING:  # a list of lessons needs nothing that they need
+    from sim.case.records import Case
     from sim.lessons.lesson import Lesson
 
 NAMES: Final = ("rinse", "storm", "warm-water", "stagger", "hold", "salt", "worst-hour", "stuck-meter")
@@ -22,4 +23,12 @@ def lesson(name: str) -> "Lesson":
             f'there is no lesson "{name}";{f" did you mean {quoted(near)}?" if near else ""} There are: {names}'
         )
     found: Lesson = import_module(f"sim.lessons.{name.replace('-', '_')}").LESSON
+    return found
+
+
+def on_own(chosen: "Lesson", case: "Case") -> "Lesson":
+    """A lesson on somebody's own plant; RequestError where it does not apply there."""
+    found = chosen.own(case)
+    if isinstance(found, str):
+        raise RequestError(f"lesson {chosen.name}: {found}")
     return found

@@ -1,36 +1,42 @@
 """Lesson: the same backwash followed by rinses of several lengths, and the water that goes to service after each."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from plots.wall_inputs import RinseWall
 from plots.words import Sentence, amount, label, say
+from sim.case.records import Case
 from sim.case.units import MINUTE
-from sim.lessons.lesson import SEED, Display, Lesson, Ran, Row, Shown, Studied, Way, of_each
+from sim.lessons.lesson import SEED, Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, first, of_each
 from sim.plant.trace import trace
+from sim.study.returned import after_wash
 
-KEY: Final = "stage.sand.step.rinse.minutes"
+KEY: Final = "stage.{stage}.step.rinse.minutes"
 MINUTES: Final = (0, 3, 7, 11)
 GRAMS_A_KILOGRAM, MINUTES_AN_HOUR = 1e3, 60.0
 DRAWN_RUN: Final = 8  # the return to service that is drawn: the bed has long settled into its rhythm
 DRAWN_SECONDS: Final = (1.0, *(10.0 * place for place in range(1, 91)))
+KEPT_BACK: Final = 0.1  # of what goes on without a rinse: so much is hardly any
 
 
-def figures(ran: Ran) -> Row:
+def figures(ran: Ran, curve: Callable[[Ran], tuple[float, ...]]) -> Row:
     """Means of a wash, but for the highest concentration, which is the drawn return's.
 
     The water sent on counts as dirty above that of a rinsed, ripened bed, as `dirty_water_kg` does.
     """
-    washes = ran.number("washes")
+    washes = ran.of_stage("washes")
+    (minutes,) = ran.way.settings.values()
     return {
-        "rinse_min": ran.way.settings[KEY],
-        "dirty_water_g_a_wash": of_each(ran.number("dirty_water_kg"), washes) * GRAMS_A_KILOGRAM,
-        "dirty_water_min_a_wash": of_each(ran.number("dirty_water_min"), washes),
-        "dirty_water_peak_mg_l": max(after_return(ran)),
-        "over_limit_min_a_wash": of_each(ran.number("over_limit_h"), washes) * MINUTES_AN_HOUR,
-        "drain_m3_a_wash": of_each(ran.number("drain_m3"), washes),
+        "rinse_min": minutes,
+        "dirty_water_g_a_wash": of_each(ran.of_stage("dirty_water_kg"), washes) * GRAMS_A_KILOGRAM,
+        "dirty_water_min_a_wash": of_each(ran.of_stage("dirty_water_min"), washes),
+        "dirty_water_peak_mg_l": max(curve(ran)),
+        "over_limit_min_a_wash": of_each(ran.of_stage("over_limit_h"), washes) * MINUTES_AN_HOUR,
+        "drain_m3_a_wash": of_each(ran.of_stage("drain_m3"), washes),
     }
 
 
@@ -39,6 +45,40 @@ def after_return(ran: Ran) -> tuple[float, ...]:
     start = next(run.start_s for run in ran.result.runs if run.number == DRAWN_RUN)
     times = [start + seconds for seconds in DRAWN_SECONDS]
     return tuple(sample.outlet_mg_l for sample in trace(ran.case, ran.result.policy, times=times, seed=SEED))
+
+
+def after_first_wash(ran: Ran) -> tuple[float, ...]:
+    """The same once water flows again after the first wash of a plant of one's own."""
+    minutes, solids = zip(*after_wash(ran.case, ran.result.policy, ran.stage, seed=SEED).outlet, strict=True)
+    return tuple(map(float, np.interp([each / MINUTE for each in DRAWN_SECONDS], minutes, solids)))
+
+
+def shortest(studied: Studied) -> int | None:
+    """The shortest rinse of these after which hardly any goes on to service."""
+    grams = [row["dirty_water_g_a_wash"] for row in studied.rows]
+    return first([each <= KEPT_BACK * grams[0] for each in grams])
+
+
+def own(case: Case) -> Lesson | Sentence:
+    """The first filter of a plant that has a limit, a rinse, and one way to name it."""
+    for stage in case.stages:
+        if stage.limit is not None and [step.do for step in stage.steps].count("rinse") == 1:
+            key = KEY.format(stage=stage.name)
+            return replace(
+                LESSON, ways=ways(key), again=again(key), stage=stage.name, drawn=after_first_wash,
+                figures=lambda ran: figures(ran, after_first_wash),
+            )  # fmt: skip
+    return say("rinse_lesson.own")
+
+
+def ways(key: str) -> tuple[Way, ...]:
+    """A rinse of several lengths."""
+    return tuple(Way(name=f"{each} min", settings={key: each}) for each in MINUTES)
+
+
+def again(key: str) -> str:
+    """The command that runs them."""
+    return f"sweep {{case}} --vary '{key}={','.join(map(str, MINUTES))}'"
 
 
 def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
@@ -54,7 +94,6 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     yield say("rinse_lesson.gained", minutes=minutes, cost=costs[0], kept=keeps[0], before=before,
               after=amount(after, "mg/L"))  # fmt: skip
     yield say("rinse_lesson.further", minutes=minutes, longer=longer, cost=costs[1], kept=keeps[1])
-    yield say("rinse_lesson.depends")
 
 
 def picture(studied: Studied, display: Display) -> RinseWall:
@@ -62,13 +101,14 @@ def picture(studied: Studied, display: Display) -> RinseWall:
     kilograms = [studied.rows[place]["dirty_water_g_a_wash"] / GRAMS_A_KILOGRAM for place in (0, 2)]
     none, some = display.amounts(kilograms, "small mass")
     return RinseWall(
-        title=label("rinse_lesson.wall", none=none, minutes=studied.rows[2]["rinse_min"], some=some),
+        title=label("rinse_lesson.wall", plant=studied.plant, none=none, minutes=studied.rows[2]["rinse_min"],
+                    some=some),
         after_return=pd.DataFrame(
             {way.name: values for way, values in zip(studied.lesson.ways, studied.drawn, strict=True)},
             index=[seconds / MINUTE for seconds in DRAWN_SECONDS],
         ),
         solids=display.measure(label("rinse_lesson.sent_on"), "solids"),
-        limit=studied.case.stages[0].limit,
+        limit=studied.stage.limit,
         bars=(
             studied.bars(label("rinse_lesson.after_a_wash"), "dirty_water_g_a_wash", display),
             studied.bars(label("rinse_lesson.to_drain"), "drain_m3_a_wash", display),
@@ -81,9 +121,16 @@ LESSON: Final = Lesson(
     files=("rinse.toml",),
     situation=lambda case, display: (say("rinse_lesson.washed"), say("rinse_lesson.rinsed")),
     question=lambda: say("rinse_lesson.question"),
-    again=f"sweep {{case}} --vary {KEY}={','.join(map(str, MINUTES))}",
-    ways=tuple(Way(name=f"{each} min", settings={KEY: each}) for each in MINUTES),
-    figures=figures,
+    guess=Guess(
+        asks=lambda: say("rinse_lesson.asks"),
+        options=lambda lesson, display: [each.name for each in lesson.ways],
+        right=shortest,
+    ),
+    now=lambda: say("rinse_lesson.now"),
+    where="rinse",
+    again=again(KEY.format(stage="sand")),
+    ways=ways(KEY.format(stage="sand")),
+    figures=lambda ran: figures(ran, after_return),
     drawn=after_return,
     columns=(
         Shown(head=lambda unit: label("rinse_lesson.minutes"), key="rinse_min"),
@@ -95,5 +142,7 @@ LESSON: Final = Lesson(
         Shown(head=lambda unit: label("rinse_lesson.drain", unit=unit), key="drain_m3_a_wash", quantity="volume"),
     ),
     sentences=sentences,
+    depends=lambda: say("rinse_lesson.depends"),
     picture=picture,
+    own=own,
 )

@@ -1,5 +1,6 @@
 """Lesson: one softener on unlike days, restored by a calendar of one, two and three nights, and by volume."""
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -7,7 +8,7 @@ from plots.wall_inputs import BarsWall
 from plots.words import Sentence, amount, in_days, label, say, term
 from sim.case.records import Case
 from sim.case.units import DAY
-from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way
+from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, least
 
 POLICIES: Final = ("every night", "every second night", "every third night", "volume with reserve")
 KEPT: Final = 1  # the longest calendar of these that is to suit every day
@@ -25,6 +26,12 @@ def figures(ran: Ran) -> Row:
     }
 
 
+def cheapest(studied: Studied) -> int:
+    """The place of the least salt among those that are over the hardness limit least."""
+    over = min(row["hardness_over_h"] for row in studied.rows)
+    return least([row["salt_kg"] if row["hardness_over_h"] == over else math.inf for row in studied.rows])
+
+
 def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     """What the calendars throw away, which of them is over the limit, and what the volume takes."""
     free = display.amounts([row["capacity_lost_fraction"] for row in studied.rows], "share")
@@ -35,7 +42,6 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
               other_free=free[KEPT], other_salt=salt[KEPT])  # fmt: skip
     yield say("salt_lesson.longer", way=names[2], salt=salt[2], over=over[2])
     yield say("salt_lesson.metered", regenerations=studied.rows[3]["regenerations"], salt=salt[3], over=over[3])
-    yield say("salt_lesson.depends")
 
 
 def picture(studied: Studied, display: Display) -> BarsWall:
@@ -44,7 +50,8 @@ def picture(studied: Studied, display: Display) -> BarsWall:
     names = [term("lesson_way", each) for each in POLICIES]
     length = in_days(round(studied.case.run.length / DAY))
     return BarsWall(
-        title=label("salt_lesson.wall", length=length, salt=salt[KEPT], way=names[KEPT], metered=salt[3]),
+        title=label("salt_lesson.wall", plant=studied.plant, length=length, salt=salt[KEPT], way=names[KEPT],
+                    metered=salt[3]),
         bars=(
             studied.bars(label("salt_lesson.salt_of", length=length), "salt_kg", display, names),
             studied.bars(label("salt_lesson.free"), "capacity_lost_fraction", display, names),
@@ -66,6 +73,13 @@ LESSON: Final = Lesson(
     files=("salt.toml",),
     situation=situation,
     question=lambda: say("salt_lesson.question"),
+    guess=Guess(
+        asks=lambda: say("salt_lesson.asks"),
+        options=lambda lesson, display: [term("lesson_way", each.name) for each in lesson.ways],
+        right=cheapest,
+    ),
+    now=lambda: say("salt_lesson.now"),
+    where="start",
     again="compare {case}",
     ways=tuple(Way(name=each, policy=each) for each in POLICIES),
     figures=figures,
@@ -81,5 +95,7 @@ LESSON: Final = Lesson(
         Shown(head=lambda unit: label("lesson.drain", unit=unit), key="drain_m3", quantity="volume"),
     ),
     sentences=sentences,
+    depends=lambda: say("salt_lesson.depends"),
     picture=picture,
+    own=by_compare,
 )  # fmt: skip

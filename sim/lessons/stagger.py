@@ -1,17 +1,24 @@
 """Lesson: three filters on one wash pump, washed one after the other, 55 minutes apart, or side by side."""
 
+import math
 from collections.abc import Iterator
-from typing import Final
+from typing import Final, NamedTuple
+
+import pandas as pd
 
 from plots.inputs import WeekPicture
 from plots.wall_inputs import StaggerRound, StaggerWall
 from plots.words import Amount, Sentence, Term, amount, in_days, label, say, term
 from sim.case.units import DAY, HOUR, MINUTE
-from sim.lessons.lesson import SEED, Display, Lesson, Ran, Row, Shown, Studied, Way, of_each
+from sim.lessons.lesson import SEED, Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, least, of_each
+from sim.plant.simulate import Plant
+from sim.study.moments import moment
 from sim.study.weeks import weeks
 from sim.tell.run.week_view import week_picture
 
 DRAWN_WEEK: Final = 3
+BEFORE, AFTER, EVERY = 5 * MINUTE, 35 * MINUTE, 20.0
+"""How long before and after the start of a wash the unit's feed is looked at, and how often [s]."""
 GRAMS_A_KILOGRAM, MINUTES_AN_HOUR = 1e3, 60.0
 
 
@@ -49,10 +56,31 @@ def _left(ran: Ran, place: int) -> float:
     return of_each(sum(left), len(left)) * stage.vessel.area
 
 
-def drawn_week(ran: Ran) -> WeekPicture:
-    """One week, of which the picture takes a round of washes."""
+class Evening(NamedTuple):
+    """One week, of which the picture takes a round of washes; solids in the unit's feed around them by time [mg/L].
+
+    Where nothing flows to the unit there is none.
+    """
+
+    week: WeekPicture
+    feed: pd.Series
+
+
+def drawn_week(ran: Ran) -> Evening:
+    """A week, and what reaches the unit in it while filters wash and for a while after."""
     week = weeks(ran.case, ran.result.policy, seed=SEED)[DRAWN_WEEK - 1]
-    return week_picture(ran.case, ran.result, week, "si")
+    washes = [run.end_s for run in ran.result.runs if run.cause and week.start_s <= run.end_s < week.end_s]
+    looks = range(int((BEFORE + AFTER) / EVERY))
+    times = sorted({wash - BEFORE + place * EVERY for wash in washes for place in looks})
+    plant, feed = Plant(ran.case, ran.result.policy, seed=SEED), list[float]()
+    for time in times:
+        plant.run_until(time)
+        found = plant.look().solids_sent_on(len(ran.case.stages) - 1)
+        feed.append(math.nan if found is None else found)
+    return Evening(
+        week=week_picture(ran.case, ran.result, week, "si"),
+        feed=pd.Series(feed, index=[moment(ran.case.run.start, time) for time in times]),
+    )
 
 
 def _named(way: str) -> Term:
@@ -77,7 +105,6 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     over = display.texts([row["over_min"] for row in studied.rows], "minutes")
     yield say("stagger_lesson.over", queued=over[0], apart=over[1], shared=over[2], length=length(studied))
     yield say("stagger_lesson.stop")
-    yield say("stagger_lesson.depends")
 
 
 def length(studied: Studied) -> Amount:
@@ -90,13 +117,23 @@ def picture(studied: Studied, display: Display) -> StaggerWall:
     over = display.texts([row["over_min"] for row in studied.rows], "minutes")
     _, apart, shared = studied.lesson.ways
     names = [_named(each.name) for each in studied.lesson.ways]
+    below, reached = studied.case.downstream, [row["least_flow_m3_h"] for row in studied.rows]
+    *flows, asked = display.texts([*reached, asked_m3_h(studied)], "flow")
+    assert below is not None
     return StaggerWall(
-        title=label("stagger_lesson.wall", shared=_named(shared.name), over=over[2], length=length(studied),
-                    apart=_named(apart.name), over_apart=over[1]),
+        title=label("stagger_lesson.wall", plant=studied.plant, shared=_named(shared.name), over=over[2],
+                    length=length(studied), apart=_named(apart.name), over_apart=over[1]),
         rounds=tuple(
-            StaggerRound(name=_named(way.name), washes=week.washes, held=week.held, raw=week.raw)
-            for way, week in zip(studied.lesson.ways, studied.drawn, strict=True)
+            StaggerRound(
+                name=label("stagger_lesson.round", way=_named(way.name), reached=flow,
+                           asked=amount(asked, display.unit("flow"))),
+                washes=drawn.week.washes, held=drawn.week.held, raw=drawn.week.raw,
+                feed=drawn.feed * display.factor("solids"),
+            )
+            for way, drawn, flow in zip(studied.lesson.ways, studied.drawn, flows, strict=True)
         ),
+        feed=display.measure(label("stagger_lesson.feed"), "solids"),
+        limit=(below.feed_limit or math.inf) * display.factor("solids"),
         bars=(
             studied.bars(label("stagger_lesson.over_in", length=length(studied)), "over_min", display, names),
             studied.bars(label("stagger_lesson.left_after"), "left_kg", display, names),
@@ -109,6 +146,13 @@ LESSON: Final = Lesson(
     files=("stagger.toml",),
     situation=lambda case, display: (say("stagger_lesson.filters"), say("stagger_lesson.unit")),
     question=lambda: say("stagger_lesson.question"),
+    guess=Guess(
+        asks=lambda: say("stagger_lesson.asks"),
+        options=lambda lesson, display: [_named(each.name) for each in lesson.ways],
+        right=lambda studied: least([row["over_min"] for row in studied.rows]),
+    ),
+    now=lambda: say("stagger_lesson.now"),
+    where="plant",
     again="compare {case}",
     ways=(
         Way(name="one after the other", policy="the same hour"),
@@ -128,5 +172,7 @@ LESSON: Final = Lesson(
         Shown(head=lambda unit: label("stagger_lesson.over"), key="over_min", quantity="minutes"),
     ),
     sentences=sentences,
+    depends=lambda: say("stagger_lesson.depends"),
     picture=picture,
+    own=by_compare,
 )  # fmt: skip

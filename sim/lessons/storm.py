@@ -6,10 +6,12 @@ from typing import Final
 import pandas as pd
 
 from plots.wall_inputs import StormCourse, StormWall
-from plots.words import Name, Number, Sentence, amount, in_days, items, label, say
-from sim.case.units import DAY, HOUR
-from sim.lessons.lesson import SEED, Display, Lesson, Ran, Row, Shown, Studied, Way
+from plots.words import Name, Number, Sentence, amount, in_days, items, label, say, term
+from sim.case.units import DAY, HOUR, PA_PER_KPA, PRESSURE, parse_quantity
+from sim.lessons.lesson import SEED, Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, least
 from sim.plant.trace import trace
+from sim.plant.triggers import pressure_set
+from sim.study.single import triggers_of
 
 DRAWN_DAYS: Final = (7.0, 13.0)
 STEP: Final = HOUR / 2.0
@@ -17,6 +19,12 @@ STORM: Final = (8.0, 10.5)
 """From when to when the feed carries the pulse [d from the start]; in that time washes count as in the storm."""
 
 POLICIES: Final = ("calendar", "volume", "volume with reserve", "pressure drop")
+LATE_SET: Final = "42 kPa"
+LATE: Final = Way(
+    name="pressure drop, set late", policy="pressure drop", settings={"policy.pressure drop.filter.above": LATE_SET}
+)
+"""Its set point is reached when the bed has let too much through already; it is in the table and not drawn."""
+
 FIGURES: Final = ("over_limit_h", "solids_to_service_kg", "peak_dp_kpa", "washes", "drain_m3")
 
 
@@ -51,24 +59,37 @@ def course(ran: Ran) -> tuple[pd.DataFrame, tuple[float, ...]]:
     return table, tuple(day for day in _washes(ran) if DRAWN_DAYS[0] <= day <= DRAWN_DAYS[1])
 
 
+def compared(studied: Studied) -> list[Row]:
+    """The ways that are set for the water between storms."""
+    return [row for row in studied.rows if row["policy"] != LATE.name]
+
+
 def hours(studied: Studied, display: Display) -> dict[str, Number]:
     """Time over the limit with each way to start a wash, as text, the least first."""
-    texts = display.texts([row["over_limit_h"] for row in studied.rows], "hours")
-    pairs = sorted(zip(studied.rows, texts, strict=True), key=lambda pair: pair[0]["over_limit_h"] or 0.0)
+    rows = compared(studied)
+    texts = display.texts([row["over_limit_h"] for row in rows], "hours")
+    pairs = sorted(zip(rows, texts, strict=True), key=lambda pair: pair[0]["over_limit_h"] or 0.0)
     return {row["policy"]: text for row, text in pairs}
 
 
 def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
-    """Who went over the limit and who never did; the washes in the storm."""
-    never = [row["policy"] for row in studied.rows if not row["over_limit_h"]]
+    """Who went over the limit and who never did; the washes in the storm; what a late set point does."""
+    rows = compared(studied)
+    never = [row["policy"] for row in rows if not row["over_limit_h"]]
     above = [f"{name} ({text} h)" for name, text in hours(studied, display).items() if name not in never]
     if above:
         yield say("storm_lesson.over", ways=items(above))
     if never:
         yield say("storm_lesson.never", ways=items(never))
-    met = [f"{row['policy']} ({row['washes_in_the_storm']})" for row in studied.rows]
+    met = [f"{row['policy']} ({row['washes_in_the_storm']})" for row in rows]
     yield say("storm_lesson.washes", ways=items(met))
-    yield say("storm_lesson.depends")
+    for row in studied.rows:
+        if row["policy"] == LATE.name:
+            own = pressure_set(triggers_of(studied.case, "pressure drop")["filter"]) / PA_PER_KPA
+            late = parse_quantity(LATE_SET, PRESSURE) / PA_PER_KPA
+            before, after = display.amounts([own, late], "pressure")
+            (over,) = display.amounts([row["over_limit_h"]], "hours")
+            yield say("storm_lesson.late", own=before, late=after, over=over)
 
 
 def picture(studied: Studied, display: Display) -> StormWall:
@@ -78,13 +99,15 @@ def picture(studied: Studied, display: Display) -> StormWall:
     least, most = names[0], names[-1]
     courses: list[StormCourse] = []
     for row, (table, washes) in zip(studied.rows, studied.drawn, strict=True):
+        if row["policy"] == LATE.name:
+            continue
         shown = table.assign(pressure=table["pressure"] * display.factor("pressure"))
         policy = row["policy"]
         courses.append(StormCourse(policy=policy, table=shown, washes=washes, over=amount(over[policy], "h")))
     return StormWall(
         title=label(
-            "storm_lesson.wall", length=in_days(studied.case.run.length / DAY), most=amount(over[most], "h"),
-            worst=Name(most), least=amount(over[least], "h"), best=Name(least),
+            "storm_lesson.wall", plant=studied.plant, length=in_days(studied.case.run.length / DAY),
+            most=amount(over[most], "h"), worst=Name(most), least=amount(over[least], "h"), best=Name(least),
         ),
         courses=tuple(courses),
         feed=display.measure(label("lesson.feed"), "solids"),
@@ -99,12 +122,20 @@ LESSON: Final = Lesson(
     files=("storm.toml", "storm.csv"),
     situation=lambda case, display: (say("storm_lesson.filter"), say("storm_lesson.pulse")),
     question=lambda: say("storm_lesson.question"),
+    guess=Guess(
+        asks=lambda: say("storm_lesson.asks"),
+        options=lambda lesson, display: POLICIES,
+        right=lambda studied: least([row["over_limit_h"] for row in compared(studied)]),
+    ),
+    now=lambda: say("storm_lesson.now"),
+    where="start",
     again="compare {case}",
-    ways=tuple(Way(name=each, policy=each) for each in POLICIES),
+    ways=(*(Way(name=each, policy=each) for each in POLICIES), LATE),
     figures=figures,
     drawn=course,
     columns=(
-        Shown(head=lambda unit: label("storm_lesson.way"), holds="words", key="policy"),
+        Shown(head=lambda unit: label("storm_lesson.way"), holds="words", key="policy",
+              text=lambda way, display: term("lesson_way", way) if way == LATE.name else str(way)),
         Shown(head=lambda unit: label("lesson.over", unit=unit), key="over_limit_h", quantity="hours"),
         Shown(head=lambda unit: label("storm_lesson.to_service", unit=unit), key="solids_to_service_kg",
               quantity="mass"),
@@ -113,5 +144,7 @@ LESSON: Final = Lesson(
         Shown(head=lambda unit: label("storm_lesson.in_the_storm"), key="washes_in_the_storm"),
     ),
     sentences=sentences,
+    depends=lambda: say("storm_lesson.depends"),
     picture=picture,
+    own=by_compare,
 )  # fmt: skip

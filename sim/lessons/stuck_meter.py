@@ -4,12 +4,14 @@ from collections.abc import Iterator
 from typing import Final
 
 from plots.wall_inputs import BarsWall
-from plots.words import Amount, Label, Sentence, in_days, items, label, say
+from plots.words import Amount, Code, Label, Sentence, in_days, items, label, say
+from sim.case.load import load_case
 from sim.case.records import Case
 from sim.case.units import DAY
-from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way, of_each
+from sim.lessons.lesson import FOLDER, Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, of_each
 
 KEY: Final = "stage.sand.longest_run"
+FILE: Final = "stuck_meter.toml"
 LONGEST: Final = ("4 d", "6 d", "9 d")
 
 
@@ -48,6 +50,12 @@ def named(longest_run_d: float | None) -> Label | Amount:
     return label("stuck_lesson.none") if longest_run_d is None else in_days(longest_run_d)
 
 
+def longest_kept(studied: Studied) -> int | None:
+    """The place of the longest of them that is never over the limit."""
+    kept = [place for place, row in enumerate(studied.rows) if not row["over_limit_h"]]
+    return kept[-1] if kept else None
+
+
 def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     """The meter's own washes, those of each longest run, the hours over the limit, and what comes without one."""
     limited = [row for row in studied.rows if row["longest_run_d"] is not None]
@@ -62,7 +70,6 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     for text, row in zip(over, studied.rows, strict=True):
         if row["longest_run_d"] is None and row["washes_after"] == 0:
             yield say("stuck_lesson.never", over=text)
-    yield say("stuck_lesson.depends")
 
 
 def picture(studied: Studied, display: Display) -> BarsWall:
@@ -70,8 +77,8 @@ def picture(studied: Studied, display: Display) -> BarsWall:
     names = [named(row["longest_run_d"]) for row in studied.rows]
     over = display.amounts([row["over_limit_h"] for row in studied.rows], "hours")
     return BarsWall(
-        title=label("stuck_lesson.wall", length=length(studied.case), least=over[0], most=over[-1],
-                    shortest=in_days(studied.rows[0]["longest_run_d"])),
+        title=label("stuck_lesson.wall", plant=studied.plant, length=length(studied.case), least=over[0],
+                    most=over[-1], shortest=in_days(studied.rows[0]["longest_run_d"])),
         bars=(
             studied.bars(label("stuck_lesson.longest_in"), "longest_d", display, names),
             studied.bars(label("stuck_lesson.over_in", length=length(studied.case)), "over_limit_h", display, names),
@@ -81,9 +88,16 @@ def picture(studied: Studied, display: Display) -> BarsWall:
 
 LESSON: Final = Lesson(
     name="stuck-meter",
-    files=("stuck_meter.toml",),
+    files=(FILE,),
     situation=lambda case, display: (say("stuck_lesson.meter"), say("stuck_lesson.stuck", length=length(case))),
     question=lambda: say("stuck_lesson.question"),
+    guess=Guess(
+        asks=lambda: say("stuck_lesson.asks", length=length(load_case(FOLDER / FILE))),
+        options=lambda lesson, display: [*(in_days(int(each.split()[0])) for each in LONGEST), named(None)],
+        right=longest_kept,
+    ),
+    now=lambda: say("stuck_lesson.now"),
+    where="plant",
     again=f"sweep {{case}} --vary '{KEY}={','.join(LONGEST)}' --show over_limit_h --show breakthrough_risk",
     ways=(*(Way(name=each, settings={KEY: each}) for each in LONGEST), Way(name="none")),
     figures=figures,
@@ -99,5 +113,7 @@ LESSON: Final = Lesson(
         Shown(head=lambda unit: label("lesson.drain", unit=unit), key="drain_m3", quantity="volume"),
     ),
     sentences=sentences,
+    depends=lambda: say("stuck_lesson.depends"),
     picture=picture,
+    own=lambda case: say("stuck_lesson.own", command=Code("filterrun faults")),
 )  # fmt: skip

@@ -1,24 +1,26 @@
 """Lesson: one bed washed at two flows, in cold and in warm water: what they lift, what they leave, the runs since."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import product
 from typing import Final, Literal
 
 import pandas as pd
 
 from plots.wall_inputs import Residual, WarmWall
-from plots.words import Amount, Kind, Sentence, amount, items, label, number, say
+from plots.words import Amount, Kind, Label, Sentence, amount, items, label, number, say
 from sim.case.records import Case
 from sim.case.stage.records import Stage
-from sim.case.units import DAY, FLOW, RATE, TEMPERATURE, parse_quantity
-from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way
+from sim.case.units import DAY, FLOW, HOUR, RATE, TEMPERATURE, parse_quantity
+from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, least
 from sim.tell.present import amount_of, degrees
 from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
 FLOWS: Final = ("37 m3/h", "20 m3/h")
 WATER_KEY: Final = "feed.temperature"
-FLOW_KEY: Final = "stage.bed.step.backwash.flow"
+FLOW_KEY: Final = "stage.{stage}.step.backwash.flow"
+WEAKER: Final = 0.55  # of the backwash of a plant of one's own
 DAYS_A_WEEK: Final = 7.0
 GRAMS_A_KILOGRAM: Final = 1e3
 
@@ -29,9 +31,8 @@ def figures(ran: Ran) -> Row:
     What the backwash does to the bed: the share of its depth that it lifts, and its height [m] against the vessel's.
     What the runs gave: their mean [h], washes, the solids that the last wash left in the bed [kg/m3].
     """
-    (stage,) = ran.case.stages
-    temperature = parse_quantity(str(ran.way.settings[WATER_KEY]), TEMPERATURE)
-    flow = parse_quantity(str(ran.way.settings[FLOW_KEY]), FLOW)
+    stage = next(each for each in ran.case.stages if each.name == ran.stage)
+    temperature, flow = of_way(ran.way)
     lifted, height = _lifted(stage, flow, temperature)
     return {
         "temperature_degc": temperature,
@@ -39,8 +40,8 @@ def figures(ran: Ran) -> Row:
         "lifted_share": lifted,
         "expanded_height_m": height,
         "vessel_height_m": stage.vessel.height,
-        "mean_run_h": ran.result.site["mean_run_h"],
-        "washes": ran.count("washes"),
+        "mean_run_h": ran.of_stage("mean_run_h"),
+        "washes": int(ran.of_stage("washes")),
         "residual_kg_m3": residuals(ran)[-1][1],
     }
 
@@ -54,8 +55,51 @@ def _lifted(stage: Stage, flow: float, temperature: float) -> tuple[float, float
 
 def residuals(ran: Ran) -> tuple[tuple[float, float], ...]:
     """When each filter run after a wash began [d], and what that wash had left in the bed [kg/m3]."""
-    per_depth = packed_depth(ran.case.stages[0]) * GRAMS_A_KILOGRAM
-    return tuple((run.start_s / DAY, run.residual_g_m2 / per_depth) for run in ran.result.runs[1:])
+    stage = next(each for each in ran.case.stages if each.name == ran.stage)
+    per_depth = packed_depth(stage) * GRAMS_A_KILOGRAM
+    runs = [run for run in ran.result.runs if run.stage == ran.stage and run.number > 1]
+    return tuple((run.start_s / DAY, run.residual_g_m2 / per_depth) for run in runs)
+
+
+def of_way(way: Way) -> tuple[float, float]:
+    """Temperature [degC] and backwash [m3/s] of a way."""
+    water, flow = way.settings.values()
+    return parse_quantity(str(water), TEMPERATURE), parse_quantity(str(flow), FLOW)
+
+
+def own(case: Case) -> Lesson | Sentence:
+    """The first filter of a plant that is one vessel with one backwash of a given flow."""
+    for stage in case.stages:
+        washes = [step for step in stage.steps if step.do == "backwash"]
+        if stage.vessels.count == 1 and len(washes) == 1 and washes[0].flow > 0.0:
+            flows = tuple(f"{washes[0].flow * share * HOUR:.6g} m3/h" for share in (1.0, WEAKER))
+            key = FLOW_KEY.format(stage=stage.name)
+            return replace(LESSON, ways=ways(key, flows), again=again(key, flows), stage=stage.name)
+    return say("warm_lesson.own")
+
+
+def ways(key: str, flows: tuple[str, ...]) -> tuple[Way, ...]:
+    """Either flow in either water."""
+    return tuple(
+        Way(name=f"{flow} at {water}", settings={WATER_KEY: water, key: flow})
+        for water, flow in product(TEMPERATURES, flows)
+    )
+
+
+def again(key: str, flows: tuple[str, ...]) -> str:
+    """The command that runs them."""
+    waters = ",".join(TEMPERATURES)
+    return f"sweep {{case}} --vary '{WATER_KEY}={waters}' --vary '{key}={','.join(flows)}' --show mean_run_h"
+
+
+def options(lesson: Lesson, display: Display) -> list[Label]:
+    """Either backwash in either water."""
+    stage = next(each for each in lesson.load({}).stages if lesson.stage in (None, each.name))
+    return [
+        label("warm_lesson.wash", water=warmth(water, display),
+              rate=rate(flow / stage.vessel.area / RATE.units["m/h"].factor, display))
+        for water, flow in map(of_way, lesson.ways)
+    ]  # fmt: skip
 
 
 def rate(metres_an_hour: float, display: Display) -> Amount:
@@ -98,7 +142,6 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
         yield say("warm_lesson.vessel_over", height=height, washes=items(too_high))
     else:
         yield say("warm_lesson.vessel_stays", height=height)
-    yield say("warm_lesson.depends")
 
 
 def picture(studied: Studied, display: Display) -> WarmWall:
@@ -124,7 +167,8 @@ def picture(studied: Studied, display: Display) -> WarmWall:
         )
     return WarmWall(
         title=label(
-            "warm_lesson.wall", weak=weak, strong=strong, change=changes[0], change_warm=changes[1],
+            "warm_lesson.wall", plant=studied.plant, weak=weak, strong=strong, change=changes[0],
+            change_warm=changes[1],
             cold=warmth(cold["temperature_degc"], display), warm=warmth(warm["temperature_degc"], display),
         ),
         panels={name: tuple(each) for name, each in panels.items()},
@@ -148,12 +192,15 @@ LESSON: Final = Lesson(
     files=("warm_water.toml",),
     situation=situation,
     question=lambda: say("warm_lesson.question"),
-    again=f'sweep {{case}} --vary {WATER_KEY}="{",".join(TEMPERATURES)}" --vary {FLOW_KEY}="{",".join(FLOWS)}" '
-    "--show mean_run_h",
-    ways=tuple(
-        Way(name=f"{flow} at {water}", settings={WATER_KEY: water, FLOW_KEY: flow})
-        for water, flow in product(TEMPERATURES, FLOWS)
+    guess=Guess(
+        asks=lambda: say("warm_lesson.asks"),
+        options=options,
+        right=lambda studied: least([-row["residual_kg_m3"] for row in studied.rows]),
     ),
+    now=lambda: say("warm_lesson.now"),
+    where="rinse",
+    again=again(FLOW_KEY.format(stage="bed"), FLOWS),
+    ways=ways(FLOW_KEY.format(stage="bed"), FLOWS),
     figures=figures,
     drawn=residuals,
     columns=(
@@ -168,5 +215,7 @@ LESSON: Final = Lesson(
         Shown(head=lambda unit: label("warm_lesson.left", unit=unit), key="residual_kg_m3", quantity="deposit"),
     ),
     sentences=sentences,
+    depends=lambda: say("warm_lesson.depends"),
     picture=picture,
+    own=own,
 )

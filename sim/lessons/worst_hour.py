@@ -1,5 +1,6 @@
 """Lesson: two vessels of carbon at one depth and at twice as much, washed in the peak of the day and at night."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
@@ -7,12 +8,13 @@ from typing import Final
 from plots.wall_inputs import BarsWall
 from plots.words import Amount, Label, Sentence, in_days, label, say, term
 from sim.case.units import DAY
-from sim.lessons.lesson import Display, Lesson, Ran, Row, Shown, Studied, Way, of_each
+from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, least, of_each
 
 KEY: Final = "stage.carbon.layer.carbon.depth"
 PEAK, NIGHT = "washed in the peak", "washed at night"
 DEPTHS: Final = ("0.45 m", "0.9 m")
 GRAMS_A_KILOGRAM: Final = 1e3
+TIMES: Final = (2, 8, 40, 200)  # the mean: what there is to guess
 
 
 def figures(ran: Ran) -> Row:
@@ -39,6 +41,13 @@ def _taken_up(ran: Ran) -> float:
 
 
 
+def nearest(studied: Studied) -> int:
+    """The place of the guess nearest to what the worst hour has of the mean, by factors."""
+    peak = studied.rows[0]
+    times = of_each(peak["worst_mg_l"], peak["mean_mg_l"])
+    return least([abs(math.log(each / times)) for each in TIMES])
+
+
 def named(row: Row, display: Display) -> Label:
     """A way by the depth of its carbon and the hour of its washes."""
     (depth,) = display.amounts([row["depth_m"]], "length")
@@ -59,7 +68,6 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     yield say("worst_lesson.night", worst=by_night, over=over[1])
     share, squared = display.amounts([peak["passing_share"], deep["passing_share"]], "share")
     yield say("worst_lesson.twice", depth=depths[0], share=share, deep=depths[1], squared=squared)
-    yield say("worst_lesson.depends")
 
 
 def limit_of(studied: Studied) -> float:
@@ -81,7 +89,7 @@ def picture(studied: Studied, display: Display) -> BarsWall:
     names = [named(row, display) for row in studied.rows]
     most = max(row["worst_mg_l"] for row in studied.rows)
     return BarsWall(
-        title=label("worst_lesson.wall", mean=mean, worst=worst),
+        title=label("worst_lesson.wall", plant=studied.plant, mean=mean, worst=worst),
         bars=(
             replace(studied.bars(label("worst_lesson.mean"), "mean_mg_l", display, names), most=most),
             replace(studied.bars(label("worst_lesson.worst"), "worst_mg_l", display, names), most=most),
@@ -95,6 +103,13 @@ LESSON: Final = Lesson(
     files=("worst_hour.toml",),
     situation=lambda case, display: (say("worst_lesson.vessels"), say("worst_lesson.peak")),
     question=lambda: say("worst_lesson.question"),
+    guess=Guess(
+        asks=lambda: say("worst_lesson.asks"),
+        options=lambda lesson, display: [label("worst_lesson.times", times=each) for each in TIMES],
+        right=nearest,
+    ),
+    now=lambda: say("worst_lesson.now"),
+    where="plant",
     again=f"sweep {{case}} --vary {KEY}='{','.join(DEPTHS)}' --show oxidant_peak_mg_l --show oxidant_over_h",
     ways=tuple(
         Way(name=f"{depth}, {policy}", settings={KEY: depth}, policy=policy)
@@ -112,5 +127,7 @@ LESSON: Final = Lesson(
         Shown(head=lambda unit: label("worst_lesson.over", unit=unit), key="over_h", quantity="hours"),
     ),
     sentences=sentences,
+    depends=lambda: say("worst_lesson.depends"),
     picture=picture,
+    own=by_compare,
 )  # fmt: skip

@@ -1,6 +1,7 @@
 """One wash looked at closely: the vessel before it and after it, and the water that it sends on."""
 
 import math
+from collections.abc import Iterable
 from itertools import pairwise
 from operator import itemgetter
 
@@ -16,7 +17,7 @@ from sim.study.errors import RequestError
 from sim.study.vessels import OneVessel, vessels
 
 AFTER = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0, 30.0)
-"""Minutes after the return to service at which a jar of filtered water is drawn."""
+"""Minutes since water flows again at which a jar of filtered water is drawn."""
 BETWEEN = tuple(0.25 * step for step in range(1, 121))
 
 
@@ -33,7 +34,8 @@ class Vessel:
 class Returned:
     """The first wash of a vessel of a stage after which water flows at once, and what came out after it.
 
-    `outlet` are minutes after the return and the solids in the filtered water [g/m3]; `jars` the same at AFTER.
+    Where there is none, since nobody asks for water as the vessel returns, the first after which it flows later.
+    `outlet` are minutes since it flows and the solids in the filtered water [g/m3]; `jars` the same at AFTER.
     Water and solids of the steps are those of this wash; `sent_on_kg` is the mean of all washes of the stage, None
     where it has no limit.
     """
@@ -55,16 +57,45 @@ def after_wash(case: Case, policy: str, stage: str, *, seed: int = 1) -> Returne
     """Run a policy and look at a wash of one of its stages; RequestError if no wash returns to flowing water."""
     result = simulate(case, policy, seed=seed)
     own = [(i, each) for i, each in enumerate(vessels(case)) if each.stage.name == stage]
-    washes = [(begun.start_s, i, each, ended) for i, each in own for ended, begun in pairwise(each.runs(result))]
-    for back, i, vessel, ended in sorted(washes, key=itemgetter(0, 1)):
-        outlet = _outlet(case, policy, i, back, seed)
-        if outlet:
-            return _returned(case, result, i, vessel, ended.end_s, back, outlet, seed)
+    washes = [(begun.start_s, i, each, ended, begun.end_s)
+              for i, each in own for ended, begun in pairwise(each.runs(result))]  # fmt: skip
+    washes.sort(key=itemgetter(0, 1))
+    for find in (_at_once, _flows_from):
+        for back, i, vessel, ended, until in washes:
+            flows = find(case, policy, i, back, until, seed)
+            outlet = {} if flows is None else _outlet(case, policy, i, flows, seed)
+            if outlet:
+                return _returned(case, result, i, vessel, ended.end_s, back, outlet, seed)
     raise RequestError(f"no wash of {stage} returns to flowing water within the {result.days:g} days of this run")
 
 
+def _at_once(case: Case, policy: str, i: int, back: float, until: float, seed: int) -> float | None:
+    """The return of a vessel `back` to service [s], if water flows just after it."""
+    return None if _flowing(case, policy, i, (back + BETWEEN[0] * MINUTE,), seed) is None else back
+
+
+def _flows_from(case: Case, policy: str, i: int, back: float, until: float, seed: int) -> float | None:
+    """When water first flows through a vessel after its return `back` and before `until` [s], to a second."""
+    minutes = (back + step * MINUTE for step in range(1, int((until - back) // MINUTE) + 1))
+    found = _flowing(case, policy, i, minutes, seed)
+    if found is None:
+        return None
+    return _flowing(case, policy, i, (found - MINUTE + second for second in range(int(MINUTE) + 1)), seed)
+
+
+def _flowing(case: Case, policy: str, i: int, times: Iterable[float], seed: int) -> float | None:
+    """The first of some rising times [s] at which water flows through a vessel in service."""
+    plant = Plant(case, policy, seed=seed)
+    for time in times:
+        plant.run_until(time)
+        line = plant.look()
+        if line.phase(i) in ("service", "stopped") and line.reading(i)[0] > 0.0:
+            return time
+    return None
+
+
 def _outlet(case: Case, policy: str, i: int, back: float, seed: int) -> dict[float, float]:
-    """Solids in the filtered water by minutes after a return; empty where no water flows just after it."""
+    """Solids in the filtered water by minutes since it flows again at `back` [s]."""
     plant = Plant(case, policy, seed=seed)
     found: dict[float, float] = {}
     for minutes in sorted({*AFTER, *BETWEEN}):

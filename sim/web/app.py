@@ -13,7 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from sim.web import meter, plant, report, rinse, start
+from sim.web import lessons, meter, plant, present, report, rinse, start
 from sim.web.asking import question
 from sim.web.connections import network_of
 from sim.web.desk import Desk
@@ -59,6 +59,13 @@ def _routes() -> list[Route]:
         "/start/answer": start.show_answer,
         "/rinse": rinse.show,
         "/rinse/answer": rinse.show_answer,
+        "/present": present.show,
+        "/present/answer": present.show_answer,
+        "/lessons": lessons.list_all,
+        "/lesson/{name}": lessons.show,
+        "/lesson/{name}/questions": lessons.show_questions,
+        "/lesson/{name}/answers": lessons.show_answers,
+        "/lesson/{name}/slides": lessons.show_slides,
         "/meter": meter.show,
         "/meter/answer": meter.show_answer,
         "/plant": plant.show,
@@ -69,6 +76,7 @@ def _routes() -> list[Route]:
         "/look.css": _styles,
         "/page.js": _script("page.js"),
         "/train.js": _script("train.js"),
+        "/lesson.js": _script("lesson.js"),
     }
     told: dict[str, Endpoint] = {
         "/plant/open": plant.open_file,
@@ -77,6 +85,8 @@ def _routes() -> list[Route]:
         "/cancel/start": _cancels(start.jobs),
         "/cancel/rinse": _cancels(rinse.jobs),
         "/cancel/meter": _cancels(meter.jobs),
+        "/cancel/present": _cancels(present.jobs),
+        "/cancel/lesson/{name}": _cancels(lessons.jobs),
         "/cancel/files": _cancels(report.jobs),
         "/word": _word,
     }

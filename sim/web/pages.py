@@ -10,6 +10,7 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from plots.lesson_page import lesson_styles
 from plots.report import as_data, in_styles, report_styles, template_text
 from plots.words import label, say, spoken, term, typeset
 from sim.study.version import PROGRAM
@@ -24,6 +25,7 @@ def titles() -> dict[str, str]:
         "start": say("page.ways.start"),
         "rinse": say("page.ways.rinse"),
         "meter": say("page.ways.meter"),
+        "lessons": label("lesson.all"),
         "plant": label("page.my_plant"),
     }
 
@@ -64,7 +66,7 @@ def download(name: str, content: bytes, kind: str) -> Response:
 def styles() -> str:
     """The styles of the report, and those of the page after them, with their one text."""
     own = own_text("static", "page.css").replace("SIDEWAYS", in_styles(label("page.sideways")))
-    return report_styles() + own
+    return report_styles() + lesson_styles() + own
 
 
 @cache
@@ -74,7 +76,7 @@ def own_text(*path: str) -> str:
 
 
 def _template(name: str) -> str:
-    return template_text(name) if name == "parts.html" else own_text("templates", name)
+    return template_text(name) if name in ("parts.html", "lesson_parts.html") else own_text("templates", name)
 
 
 @cache

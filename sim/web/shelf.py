@@ -2,7 +2,7 @@
 
 import hashlib
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
@@ -10,10 +10,12 @@ from typing import NamedTuple
 from plots.words import label, term
 from sim.case.quantities import System
 from sim.lessons.lesson import FOLDER
+from sim.lessons.names import NAMES
 from sim.web.errors import Refused
 
 MOST_HELD = 64
 LESSONS = ("rinse", "warm-water")
+STORM = frozenset({("feed.suspended_solids", "storm.csv")})
 DEMO = Path(__file__).parent / "cases" / "market_hall.toml"
 
 
@@ -61,8 +63,14 @@ def shipped() -> tuple[tuple[str, Held], ...]:
 
 @cache
 def _shipped() -> tuple[Held, ...]:
-    lessons = (Held.of(FOLDER / f"{name.replace('-', '_')}.toml") for name in LESSONS)
-    return Held.of(DEMO), *lessons
+    return Held.of(DEMO), *map(of_lesson, LESSONS)
+
+
+@cache
+def of_lesson(name: str) -> Held:
+    """The case of a lesson; that of the storm reads a series from beside it."""
+    found = Held.of(FOLDER / f"{name.replace('-', '_')}.toml")
+    return replace(found, folder=str(FOLDER), series=STORM) if name == "storm" else found
 
 
 class Shelf:
@@ -70,7 +78,7 @@ class Shelf:
 
     def __init__(self, first: Held) -> None:
         self.first = first
-        self._for_good = {held.id: held for held in (first, *_shipped())}
+        self._for_good = {held.id: held for held in (first, Held.of(DEMO), *map(of_lesson, NAMES))}
         self._others: OrderedDict[str, Held] = OrderedDict()
 
     def put(self, held: Held) -> str:

@@ -22,6 +22,7 @@ from sim.study.settable import RANGES, trigger_settings
 from sim.study.weeks import weeks, worst_week
 from sim.tell.comparison.card import Way, heads, ways
 from sim.tell.comparison.first_screen import screen_of_one
+from sim.tell.comparison.late_words import late_set_points
 from sim.tell.comparison.tables import groups_of_one, text_tables
 from sim.tell.comparison.views import table_notes
 from sim.tell.faults.fault_words import fault_lines
@@ -146,7 +147,7 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
         heads=heads(system),
         tables=text_tables(groups, names),
         notes=(
-            *fault_lines(case), *screen.change, *remedy_words(case.remedies),
+            *late_set_points(case, results), *fault_lines(case), *screen.change, *remedy_words(case.remedies),
             *solved_words(case, system), *of_chemicals(case.stages),
         ),
         about=table_notes(groups, names),
@@ -155,7 +156,7 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
 
 
 def _asked(request: Request) -> Question:
-    return question(request, ("through",))
+    return question(request, ("through", "ask"))
 
 
 async def jobs(request: Request) -> tuple[Job[StartAnswer], ...]:
@@ -169,6 +170,8 @@ async def show(request: Request) -> Response:
     asked = _asked(request)
     before = await setup_for(request, sliders, asked.held)
     (job,) = await jobs(request)
+    if asked.own.get("ask"):  # for students: the answer once they have thought of one
+        return question_page(request, "start", asked, before, None, None)
     found, refused = await tried(answer(request, job))
     return question_page(request, "start", asked, before, found, refused)
 

@@ -11,6 +11,8 @@ from sim.lessons.names import NAMES
 from sim.tell.sentences import at_the_plant
 from tests.cli.small import call
 
+ROOT = Path(__file__).parents[2]
+
 
 def test_without_a_name_it_lists_the_lessons() -> None:
     done = call("lesson")
@@ -46,7 +48,7 @@ def test_files_are_the_same_each_time_and_the_case_runs_as_told(name: str, tmp_p
     assert done.exit_code == 0, done.stderr
     stem = name.replace("-", "_")
     before = {path.name: path.read_bytes() for path in out.iterdir()}
-    drawn = {f"lesson_{stem}.svg"}
+    drawn = {f"lesson_{stem}{end}" for end in (".svg", ".html", "_questions.html", "_answers.html")}
     assert set(before) - {"storm.csv"} == {f"{stem}.toml", "a.json", *drawn}
     assert ("storm.csv" in before) == (name == "storm")
     assert "Written: 1 figure." in done.stderr
@@ -73,6 +75,7 @@ def test_json_alone_and_units() -> None:
         (["lesson", "zzz"], "There are: rinse, storm, warm-water, stagger, hold"),
         (["lesson", "--json", "-"], "need the NAME of a lesson"),
         (["lesson", "rinse", "--out", "/dev/null/x"], "cannot write to folder"),
+        (["lesson", "hold", str(ROOT / "cases" / "reference.toml")], "This lesson needs a pressure switch"),
     ],
 )
 def test_what_cannot_be_is_wrong_input(words: list[str], said: str) -> None:

@@ -92,3 +92,17 @@ def test_the_figure_shows_the_same_in_ntu() -> None:
         assert drawn == pytest.approx(given / 1.8, rel=1e-9, nan_ok=True)
     depth = shown.sections[0].layers["bottom"].iloc[-1]
     assert depth == pytest.approx(30.0, rel=1e-6)  # 16 + 10 + 4 in
+
+
+def test_where_nobody_asks_for_water_at_night_the_jars_are_of_the_morning() -> None:
+    """Washed at 03:00, while water is used from 06:00 on: what the wash left stands in the vessel until then."""
+    hourly = ["0 m3/h"] * 6 + ["5.5 m3/h"] * 16 + ["0 m3/h"] * 2
+    case = load_case(REFERENCE, {RINSE: 0, "demand.hourly": hourly})
+    found = after_wash(case, "calendar", "filter")
+    sunrise = 6 * 3600.0
+    assert found.back_s % 86400.0 == pytest.approx(3 * 3600.0 + 10 * 60.0, abs=1.0)
+    first = found.back_s - found.back_s % 86400.0 + sunrise
+    times = [first + 60.0 * minutes for minutes, _ in found.outlet[:4]]
+    own = [each.outlet_mg_l for each in trace(case, "calendar", times=times)]
+    assert [solids for _, solids in found.outlet[:4]] == pytest.approx(own, rel=0.02)
+    assert found.outlet[0][1] == pytest.approx(found.after.water_mg_l, rel=0.02)

@@ -119,7 +119,7 @@ def test_no_answer_stands_there_before_a_guess(page: Served) -> None:
     assert page.ask("/rinse/answer").status == 400
     after = page.settled("/rinse?guess=3").text
     assert "Your guess was 3 NTU." in after
-    assert "The first jar, half a minute after the return to service, reads" in after
+    assert "The first jar, half a minute after water flows again, reads" in after
     assert page.ask("/rinse?guess=lots").status == 422
     assert page.ask("/rinse?guess=3+psi").status == 422
 
