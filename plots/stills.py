@@ -3,32 +3,37 @@ hundredth of the time that a drawing of matplotlib takes; the page draws the sam
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from xml.sax.saxutils import escape
+from xml.etree.ElementTree import Element, SubElement, tostring
 
 from plots.captions import number
 from plots.inputs import THOUSANDTHS, BedFrames, Frames, Signal
 from plots.style import CLEAN, DIRT, GREY, INK, POOL, SILT, WATER, mixed
 from plots.words import Name, Sentence, items, label, paragraph, say, typeset
 
-WIDTH, BEDS, LANE, LEFT, TOP = 720.0, 150.0, 62.0, 44.0, 34.0
+WIDTH, BEDS, LANE, LEFT, TOP, GAP = 720.0, 150.0, 62.0, 44.0, 34.0, 24.0
 SHOWN = 6  # moments
 Mark = tuple[str, float | None]
-SVG = ('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" font-family="system-ui, '
-       'DejaVu Sans, Arial, sans-serif" font-size="11" fill="{ink}">{parts}</svg>')  # fmt: skip
+Points = Sequence[tuple[float, float]]
 
 
 def still_svg(frames: Frames) -> str:
     """Beds at six moments above, signals below."""
     lanes = list(_lanes(frames))
-    height = TOP + BEDS + 40.0 + (LANE + 24.0) * len(lanes)
-    parts = [f'<rect width="{WIDTH:.0f}" height="{height:.0f}" fill="#fff"/>']
-    places = chosen(frames)
-    for column, place in enumerate(places):
-        parts += _moment(frames, place, LEFT + column * (WIDTH - LEFT) / SHOWN, (WIDTH - LEFT) / SHOWN - 10.0)
+    wide, high = f"{WIDTH:.0f}", f"{TOP + BEDS + 40.0 + (LANE + GAP) * len(lanes):.0f}"
+    root = Element("svg", {
+        "xmlns": "http://www.w3.org/2000/svg", "width": wide, "height": high, "viewBox": f"0,0,{wide},{high}",
+        "font-family": "sans-serif", "font-size": "11", "fill": INK,
+    })  # fmt: skip
+    _box(root, 0.0, 0.0, WIDTH, float(high), "#fff")
+    each = (WIDTH - LEFT) / SHOWN
+    for column, place in enumerate(chosen(frames)):
+        _moment(root, frames, place, LEFT + column * each, each - 10.0)
     for row, (name, colour, signals, marks) in enumerate(lanes):
-        parts += _lane(frames, name, colour, signals, marks, TOP + BEDS + 44.0 + row * (LANE + 24.0))
-    parts += _days(frames, height - 6.0)
-    return SVG.format(width=WIDTH, height=height, ink=INK, parts="".join(parts))
+        _lane(root, frames, name, colour, signals, marks, TOP + BEDS + 44.0 + row * (LANE + GAP))
+    x = _across(frames)
+    for day, words in frames.days[:: max(len(frames.days) // 6, 1)]:
+        _text(root, x(day), float(high) - 6.0, words, GREY)
+    return tostring(root, encoding="unicode")
 
 
 def still_alt(frames: Frames) -> Sentence:
@@ -56,74 +61,90 @@ def _at(frames: Frames, time: float) -> int:
 
 
 def _lanes(frames: Frames) -> Iterator[tuple[str, str, Sequence[Signal], Sequence[Mark]]]:
-    judged = [bed for bed in frames.beds if bed.judged]
-    yield frames.words["feed"], SILT, [frames.feed], []
-    set_points = [("set_point", bed.set_point) for bed in frames.beds]
-    yield frames.words["pressure"], INK, [bed.pressure for bed in frames.beds], set_points
-    yield frames.words["outlet"], WATER, [bed.outlet for bed in judged], [("limit", judged[0].limit)]
+    judged, words = [bed for bed in frames.beds if bed.judged], frames.words
+    yield words["feed"], SILT, [frames.feed], []
+    yield words["pressure"], INK, [bed.pressure for bed in frames.beds], [("set_point", bed.set_point)
+                                                                          for bed in frames.beds]  # fmt: skip
+    yield words["outlet"], WATER, [bed.outlet for bed in judged], [("limit", judged[0].limit)]
     if frames.level is not None:
-        yield frames.words["level"], WATER, [frames.level], [("full", frames.full)]
+        yield words["level"], WATER, [frames.level], [("full", frames.full)]
 
 
-def _moment(frames: Frames, place: int, left: float, wide: float) -> Iterator[str]:
-    yield f'<text x="{left:.1f}" y="12">{escape(frames.clock[place])}</text>'
+def _moment(root: Element, frames: Frames, place: int, left: float, wide: float) -> None:
+    _text(root, left, 12.0, frames.clock[place])
     each = wide / len(frames.beds)
-    for number_, bed in enumerate(frames.beds):
-        yield from _bed(bed, bed.deposit[place], left + number_ * each, min(each - 4.0, 46.0))
+    for column, bed in enumerate(frames.beds):
+        _bed(root, bed, bed.deposit[place], left + column * each, min(each - 4.0, 46.0))
 
 
-def _bed(bed: BedFrames, deposit: Sequence[int], left: float, wide: float) -> Iterator[str]:
+def _bed(root: Element, bed: BedFrames, deposit: Sequence[int], left: float, wide: float) -> None:
     """Water above, then the bands of the bed, darker with more deposit."""
-    high, floor, top = BEDS * 0.85, bed.bottoms[-1], TOP + BEDS * 0.15
-    yield f'<rect x="{left:.1f}" y="{TOP:.0f}" width="{wide:.1f}" height="{top - TOP:.1f}" fill="{POOL}"/>'
-    above = 0.0
+    high, floor, top, above = BEDS * 0.85, bed.bottoms[-1], TOP + BEDS * 0.15, 0.0
+    _box(root, left, TOP, wide, top - TOP, POOL)
     for share, bottom in zip(deposit, bed.bottoms, strict=True):
-        y, tall = top + high * above / floor, high * (bottom - above) / floor
-        colour = mixed(CLEAN, DIRT, share / THOUSANDTHS)
-        yield f'<rect x="{left:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{tall + 0.5:.1f}" fill="{colour}"/>'
+        tall = high * (bottom - above) / floor
+        _box(root, left, top + high * above / floor, wide, tall + 0.5, mixed(CLEAN, DIRT, share / THOUSANDTHS))
         above = bottom
-    yield (f'<path d="M{left:.1f} {TOP:.0f}V{top + high:.1f}h{wide:.1f}V{TOP:.0f}" fill="none" stroke="{INK}"/>'
-           f'<text x="{left:.1f}" y="{top + high + 13:.1f}" font-size="9">{escape(bed.name)}</text>')  # fmt: skip
+    low, right = top + high, left + wide
+    _line(root, [(left, TOP), (left, low), (right, low), (right, TOP)], INK)
+    _text(root, left, low + 13.0, bed.name)
 
 
 def _lane(
-    frames: Frames, name: str, colour: str, signals: Sequence[Signal], marks: Sequence[Mark], top: float
-) -> Iterator[str]:
+    root: Element, frames: Frames, name: str, colour: str, signals: Sequence[Signal], marks: Sequence[Mark],
+    top: float,
+) -> None:  # fmt: skip
     levels = sorted({(mark, value) for mark, value in marks if value is not None})
     known = [*(level for _, level in levels), *(value for each in signals for value in each if value is not None)]
-    most, x = max(known, default=0.0) or 1.0, _across(frames)
+    most, x, low = max(known, default=0.0) or 1.0, _across(frames), top + LANE
 
     def y(value: float) -> float:
         return top + LANE * (1.0 - value / most)
 
-    yield (f'<text x="{LEFT:.0f}" y="{top - 6:.1f}">{escape(typeset(name))}</text>'
-           f'<path d="M{LEFT:.0f} {top:.1f}v{LANE:.0f}H{WIDTH:.0f}" fill="none" stroke="{GREY}"/>'
-           f'<text x="{LEFT - 4:.0f}" y="{top + 9:.1f}" text-anchor="end">{number(most)}</text>'
-           f'<text x="{LEFT - 4:.0f}" y="{top + LANE:.1f}" text-anchor="end">0</text>')  # fmt: skip
+    _text(root, LEFT, top - 6.0, typeset(name))
+    _line(root, [(LEFT, top), (LEFT, low), (WIDTH, low)], GREY)
+    _text(root, LEFT - 4.0, top + 9.0, number(most), anchor="end")
+    _text(root, LEFT - 4.0, low, "0", anchor="end")
     for wash in frames.washes:
-        start = x(max(wash.start, 0.0))
-        yield f'<path d="M{start:.1f} {top:.1f}v{LANE:.0f}" stroke="{GREY}" stroke-dasharray="1 2"/>'
+        _line(root, [(x(max(wash.start, 0.0)), top), (x(max(wash.start, 0.0)), low)], GREY, dash="1,2")
     for mark, level in levels:
-        below = y(level) + (12.0 if y(level) < top + 12.0 else -4.0)
-        yield (f'<path d="M{LEFT:.0f} {y(level):.1f}H{WIDTH:.0f}" stroke="{INK}" stroke-dasharray="5 3"/>'
-               f'<text x="{WIDTH - 2:.0f}" y="{below:.1f}" font-size="9" text-anchor="end">'
-               f'{escape(frames.words[mark])} {number(level)}</text>')  # fmt: skip
+        _line(root, [(LEFT, y(level)), (WIDTH, y(level))], INK, dash="5,3")
+        _text(root, WIDTH - 2.0, y(level) + (12.0 if y(level) < top + 12.0 else -4.0),
+              label("frames.mark", mark=Name(frames.words[mark]), level=number(level)), anchor="end")  # fmt: skip
     for signal in signals:
-        parts, last, washes = list[str](), 0, frames.washes
-        for place, (time, value) in enumerate(zip(frames.t, signal, strict=True)):
-            if value is not None:
-                broken = place > last + 1 and any(each.start < time and frames.t[last] < each.end for each in washes)
-                parts.append(f"{'M' if broken or not parts else 'L'}{x(time):.1f} {y(value):.1f}")
-                last = place
-        yield f'<path d="{"".join(parts)}" fill="none" stroke="{colour}" stroke-width="1.6"/>'
+        for stretch in _stretches(frames, signal):
+            _line(root, [(x(time), y(value)) for time, value in stretch], colour)
 
 
-def _days(frames: Frames, y: float) -> Iterator[str]:
-    x = _across(frames)
-    for day, words in frames.days[:: max(len(frames.days) // 6, 1)]:
-        yield f'<text x="{x(day):.1f}" y="{y:.1f}" fill="{GREY}">{escape(words)}</text>'
+def _stretches(frames: Frames, signal: Signal) -> Iterator[Points]:
+    """A signal broken off by washes, but not by a pause between two looks."""
+    found, last = list[tuple[float, float]](), 0.0
+    for time, value in zip(frames.t, signal, strict=True):
+        if value is None:
+            continue
+        if found and any(each.start < time and last < each.end for each in frames.washes):
+            yield found
+            found = []
+        found.append((time, value))
+        last = time
+    yield found
 
 
 def _across(frames: Frames) -> Callable[[float], float]:
     scale = (WIDTH - LEFT - 4.0) / (frames.t[-1] or 1.0)
     return lambda time: LEFT + time * scale
+
+
+def _box(root: Element, x: float, y: float, wide: float, high: float, colour: str) -> None:
+    SubElement(root, "rect", {"x": f"{x:.1f}", "y": f"{y:.1f}", "width": f"{wide:.1f}", "height": f"{high:.1f}",
+                              "fill": colour})  # fmt: skip
+
+
+def _line(root: Element, points: Points, colour: str, dash: str = "none") -> None:
+    at = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+    SubElement(root, "polyline", {"points": at, "fill": "none", "stroke": colour, "stroke-dasharray": dash})
+
+
+def _text(root: Element, x: float, y: float, words: str, colour: str = INK, *, anchor: str = "start") -> None:
+    text = SubElement(root, "text", {"x": f"{x:.1f}", "y": f"{y:.1f}", "fill": colour, "text-anchor": anchor})
+    text.text = words

@@ -21,6 +21,7 @@ from sim.web.shelf import Asked, Stand
 
 LONGEST_NUMBER = 40
 PRICED = (EACH, PER_ENERGY, PER_MASS, PER_VOLUME, PER_WASH, PER_YEAR, TIME_IN_YEARS)  # whose units are words
+OWN_DIGITS: Mapping[System, int] = {"si": 6, "us": 3}  # of a value of the case: cases are mostly metric
 STEPS = 60  # about so many from end to end where a setting has no step of its own
 DISSOLVED = ("hardness", "iron", "manganese", "free_chlorine")
 _NUMBER = re.compile(units.NUMBER_PATTERN)
@@ -91,7 +92,7 @@ def slider_of(
     if not step:
         step = tidied((high - low) / STEPS)
         low, high = math.ceil(low / step - 1e-9) * step, math.floor(high / step + 1e-9) * step
-    own = None if value is None else _plain(scale.from_si(value))
+    own = None if value is None else float(f"{scale.from_si(value):.{OWN_DIGITS[system]}g}")
     low, high = (low, high) if own is None else (min(low, own), max(high, own))
     return Slider(
         key=key, group=group, label=label, unit=unit, shown=_unit_shown(span.units, system, money), scale=scale,

@@ -1,7 +1,6 @@
 """“What should start a wash?”: every way to start one side by side, and the train of one of them moving."""
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from datetime import time
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -11,29 +10,26 @@ from starlette.responses import Response
 
 from plots.inputs import TextTable
 from plots.one import Shown, show_train
-from plots.words import Items, Label, Name, Term, items, label, say, term
+from plots.words import Label, Name, Term, label, say, term
 from sim.case import units
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import parse_quantity
-from sim.plant.records import RunResult
 from sim.study.choice import Choice, once
 from sim.study.compare import Comparison, compare
 from sim.study.decide.advice import policy_of_today
 from sim.study.settable import RANGES, trigger_settings
 from sim.study.weeks import weeks, worst_week
+from sim.tell.comparison.card import Way, heads, ways
 from sim.tell.comparison.first_screen import screen_of_one
 from sim.tell.comparison.late_words import late_set_points
-from sim.tell.comparison.leading import named
 from sim.tell.comparison.tables import groups_of_one, text_tables
 from sim.tell.comparison.views import table_notes
 from sim.tell.faults.fault_words import fault_lines
-from sim.tell.kpis import CARD, KPIS
-from sim.tell.present import UNITS, row, with_unit
 from sim.tell.review.told_words import remedy_words, solved_words
 from sim.tell.run.frames import frames, stretch_around
 from sim.tell.run.samples import Window
-from sim.tell.sentences import assumed_count, cause_words, of_chemicals
+from sim.tell.sentences import assumed_count, of_chemicals
 from sim.web.asking import Question, answer, question
 from sim.web.by_question import part, question_page, setup_for, tried
 from sim.web.cases_read import case_of, parsed
@@ -45,22 +41,6 @@ from sim.web.worker import Job, Tell
 MOST_SLIDERS = 60
 SPACING = "washing.least_interval"
 _kept: dict[Stand, Comparison] = {}  # of this worker: what it compared last, from which every way can be shown
-
-
-class Bar(NamedTuple):
-    """One of the three figures of a way: its text, its value, and that as a share of the most."""
-
-    text: str
-    value: float
-    share: float
-
-
-class Way(NamedTuple):
-    """One way to start a wash: its name, its three figures, what started its washes."""
-
-    name: str
-    bars: tuple[Bar, ...]
-    started: str
 
 
 class StartAnswer(NamedTuple):
@@ -163,8 +143,8 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
         title=moving.title,
         moving=moving.as_json,
         still=show_train(moving),
-        ways=tuple(_ways(case, results, system)),
-        heads=tuple(with_unit(named(key), UNITS[system][KPIS[key].quantity].symbol) for key in CARD),
+        ways=tuple(ways(case, results, system)),
+        heads=heads(system),
         tables=text_tables(groups, names),
         notes=(
             *late_set_points(case, results), *fault_lines(case), *screen.change, *remedy_words(case.remedies),
@@ -173,27 +153,6 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
         about=table_notes(groups, names),
         assumed=assumed_count(case.assumptions),
     )
-
-
-def _ways(case: Case, results: Sequence[RunResult], system: System) -> Iterator[Way]:
-    """Each way with the figures of the card, and what started its washes."""
-    columns = []
-    for key in CARD:
-        values = [each.site[key] or 0.0 for each in results]
-        texts = row(KPIS[key], [each.site for each in results], system).texts
-        most = max(values) or 1.0
-        columns.append([Bar(text, value, value / most) for text, value in zip(texts, values, strict=True)])
-    for result, *bars in zip(results, *columns, strict=True):
-        yield Way(result.policy, tuple(bars), "; ".join(_started(case, result)))
-
-
-def _started(case: Case, result: RunResult) -> Iterator[Label | Items]:
-    """What started the washes of each stage, and how many."""
-    for stage in case.stages:
-        causes = Counter(cause_words(run) for run in result.runs if run.stage == stage.name and run.cause is not None)
-        each = [label("page.start.washes_by", cause=cause, count=washes) for cause, washes in causes.most_common()]
-        told = items(each or [label("page.start.none")])
-        yield told if len(case.stages) == 1 else label("page.start.of_stage", stage=Name(stage.name), told=told)
 
 
 def _asked(request: Request) -> Question:

@@ -299,7 +299,7 @@ def test_report_and_workbook_have_the_settings(files: Files) -> None:
     assert isinstance(book, bytes)
     assert isinstance(page, str)
     for name, column in (("Settings", "to be set"), ("Wash steps", "least flow reached")):
-        cells = pd.read_excel(io.BytesIO(book), sheet_name=name)[column].dropna()
+        cells = pd.read_excel(io.BytesIO(book), sheet_name=name, engine="openpyxl")[column].dropna()
         assert len(cells) >= 2
         assert all(typeset(cell) in page for cell in cells)
 

@@ -19,8 +19,9 @@ MAIN_WAYS = ["/", "/start?through=calendar", "/rinse?guess=3", METER, "/plant"]
 WAYS = [*MAIN_WAYS, "/start", "/rinse", "/nowhere", "/cancelled"]
 EVERY = 'input[type=number][name="policy.calendar.twin bed.every"]'
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."
-OTHER = "text => ![undefined, text].includes(document.querySelector('#answer .answer')?.innerText)"
-SAME = "text => document.querySelector('#answer .answer')?.innerText === text"
+NOW = "document.querySelector('#answer .answer')?.innerText.replace(/\\s+/g, ' ')"
+OTHER = f"text => ![undefined, text].includes({NOW})"
+SAME = f"text => {NOW} === text"
 DRAWN = "before => ![undefined, before].includes(document.querySelector('#answer img')?.src)"
 WAYS_TOO = ["/rinse?guess=3", METER]  # to print
 PDFTOTEXT = shutil.which("pdftotext")
@@ -65,7 +66,7 @@ def go(opened: Any, page: Served, path: str) -> None:
 
 
 def sentence(opened: Any) -> str:
-    return str(opened.inner_text("#answer .answer"))
+    return re.sub(r"\s+", " ", str(opened.inner_text("#answer .answer")))
 
 
 def drag(opened: Any, key: str, share: float) -> None:
@@ -138,8 +139,8 @@ def test_an_older_answer_never_takes_the_place_of_a_newer_one(browser: Any, page
             opened.wait_for_timeout(500)  # past the time for which a running request is waited for
         opened.fill(EVERY, "6")
         wanted = page.settled("/start/answer?policy.calendar.twin+bed.every=6").text
-        said = re.sub(r"<.*?>", "", wanted.partition("data-say>")[2].partition("</p>")[0])
-        expected = re.sub(r"\s+", " ", unescape(said))
+        said = re.sub(r"<.*?>", "", wanted.partition("data-say>")[2].partition("</div>")[0])
+        expected = re.sub(r"\s+", " ", unescape(said)).strip()
         opened.wait_for_function(SAME, arg=expected)
         assert len(held) == 2
         for route in held:
@@ -292,7 +293,8 @@ def test_everything_works_without_script(browser: Any, page: Served) -> None:
         assert "today's “calendar”" in opened.inner_text("#answer")
         opened.click("a[data-through='pressure drop']")
         comes_by_itself(opened, page, r"through=pressure")
-        opened.wait_for_selector("#through img")
+        assert opened.locator(".train .still").is_visible()
+        assert opened.locator("#answer canvas").count() == 0
         opened.goto(f"{page.address}/rinse")
         opened.fill("#guess", "2 ntu")
         opened.click("text=Show the answer")
@@ -326,6 +328,93 @@ def test_a_keyboard_is_enough(browser: Any, page: Served) -> None:
         assert opened.evaluate("document.querySelector('.computed').open")
 
 
+PLACE = "Number(document.querySelector('.player input').value)"
+
+
+def place(opened: Any) -> int:
+    return int(opened.input_value(".player input"))
+
+
+def inked(opened: Any, red: int, green: int, blue: int) -> int:
+    """How many points of the moving picture have a colour."""
+    return int(opened.evaluate("""([r, g, b]) => {
+        const canvas = document.querySelector("canvas");
+        const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+        let count = 0;
+        for (let k = 0; k < data.length; k += 4) count += data[k] === r && data[k + 1] === g && data[k + 2] === b;
+        return count;
+    }""", [red, green, blue]))  # fmt: skip
+
+
+def test_the_train_plays_pauses_steps_and_goes_to_the_next_wash_by_keys(browser: Any, page: Served) -> None:
+    with tab(browser, page) as opened:
+        go(opened, page, "/start?through=calendar")
+        tab_to(opened, "e => e.dataset.do === 'play'")
+        first = place(opened)
+        opened.keyboard.press("Enter")
+        opened.wait_for_function(f"first => {PLACE} > first + 3", arg=first)
+        assert opened.inner_text("[data-do=play]") == "Pause"
+        opened.keyboard.press("Enter")
+        stopped = place(opened)
+        opened.wait_for_timeout(300)
+        assert place(opened) == stopped
+        tab_to(opened, "e => e.dataset.do === 'back'")
+        opened.keyboard.press("Enter")
+        assert place(opened) == stopped - 1
+        tab_to(opened, "e => e.dataset.do === 'step'")
+        opened.keyboard.press("Enter")
+        assert place(opened) == stopped
+        tab_to(opened, "e => e.dataset.do === 'wash'")
+        opened.keyboard.press("Enter")
+        assert opened.inner_text(".moment").endswith("twin bed: backwash (calendar)")
+        assert opened.get_attribute(".player input", "aria-valuetext") == opened.inner_text(".moment")
+
+
+def test_where_motion_is_to_be_reduced_it_plays_from_stop_to_stop(browser: Any, page: Served) -> None:
+    with tab(browser, page, reduced_motion="reduce") as opened:
+        go(opened, page, "/start?through=calendar")
+        first = place(opened)
+        opened.click("[data-do=play]")
+        opened.wait_for_timeout(600)
+        assert place(opened) == first
+        opened.wait_for_function(f"first => {PLACE} > first", arg=first)
+        opened.click("[data-do=play]")
+        assert re.search(r" 00:00 ·|\(calendar\)|20:4\d ·", opened.inner_text(".moment"))
+
+
+def test_what_stood_before_a_move_stays_in_grey_on_the_same_scale(browser: Any, page: Served) -> None:
+    with tab(browser, page) as opened:
+        go(opened, page, "/start?through=calendar")
+        assert inked(opened, 0x9B, 0x9B, 0x9B) < 20  # edges of letters
+        assert opened.locator("rect.earlier").count() == 0
+        before = sentence(opened)
+        opened.wait_for_timeout(100)
+        opened.fill(EVERY, "2")
+        opened.wait_for_function(OTHER, arg=before)
+        settle(opened)
+        assert inked(opened, 0x9B, 0x9B, 0x9B) > 100
+        assert opened.is_visible("text=Grey is what stood before the last move.")
+        widths = {each: float(opened.get_attribute(f".card tbody tr >> nth=0 >> rect.{each} >> nth=0", "width"))
+                  for each in ("now", "earlier")}  # fmt: skip
+        # A wash every 2 d instead of every 4 d takes twice the water: on one scale the bar was half as long.
+        assert widths["earlier"] / widths["now"] == pytest.approx(0.5, rel=0.05)
+
+
+def test_nothing_vanishes_while_it_works(browser: Any, page: Served) -> None:
+    with tab(browser, page) as opened:
+        go(opened, page, "/start")
+        going = {"status": 202, "content_type": "text/html", "body": '<div class="going"><p>Working on it.</p></div>'}
+        opened.route("**/start/answer*", lambda route: route.fulfill(**going))
+        before = sentence(opened)
+        opened.fill(EVERY, "6")
+        opened.wait_for_selector("text=Working on it.")
+        assert sentence(opened) == before
+        assert opened.is_visible("#answer canvas")
+        opened.unroute("**/start/answer*")
+        opened.wait_for_function(OTHER, arg=before)
+        assert not opened.is_visible("text=Working on it.")
+
+
 def tab_to(opened: Any, test: str) -> None:
     for _ in range(80):
         opened.keyboard.press("Tab")
@@ -341,7 +430,7 @@ def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: s
     with tab(browser, page, viewport={"width": 390, "height": 844}) as opened:
         go(opened, page, way)
         assert opened.evaluate("document.documentElement.scrollWidth") <= 390
-        for figure in opened.locator("figure img").all():
+        for figure in opened.locator("figure img:visible").all():
             width = figure.evaluate("e => e.getBoundingClientRect().width")
             natural = figure.evaluate("e => e.naturalWidth")
             assert 300 <= width <= 390
@@ -352,10 +441,11 @@ def test_nothing_sticks_out_of_a_small_screen(browser: Any, page: Served, way: s
     "way", [way if way == METER else pytest.param(way, marks=pytest.mark.long) for way in WAYS]
 )
 @pytest.mark.parametrize("width", [1280, pytest.param(390, marks=pytest.mark.long)])
-def test_a_scan_for_barriers_finds_none(browser: Any, page: Served, way: str, width: int) -> None:
+@pytest.mark.parametrize("scheme", ["dark", pytest.param("light", marks=pytest.mark.long)])
+def test_a_scan_for_barriers_finds_none(browser: Any, page: Served, way: str, width: int, scheme: str) -> None:
     """axe-core by Deque, its rules of WCAG 2.2 A and AA and of good practice."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe-playwright-python is missing")
-    with tab(browser, page, viewport={"width": width, "height": 900}) as opened:
+    with tab(browser, page, viewport={"width": width, "height": 900}, color_scheme=scheme) as opened:
         go(opened, page, way)
         for each in opened.locator("details").all():
             each.evaluate("e => { e.open = true; }")
