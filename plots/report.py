@@ -43,7 +43,7 @@ def report_html(report: Report | DecisionReport, drawings: Sequence[Drawing], he
 
 def log_sheet_html(title: str, sheets: Sequence[LogSheet]) -> str:
     """Sheets to print, a page each, on which a month of readings is kept by hand."""
-    return _template("log_sheet.html").render(title=title, sheets=sheets)
+    return template("log_sheet.html").render(title=title, sheets=sheets)
 
 
 def _leave_one_out(kept: list[Drawing]) -> None:
