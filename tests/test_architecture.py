@@ -145,6 +145,8 @@ def loaded_by(*words: str) -> list[str]:
         ["advise", "--help"],
         ["payback", "--help"],
         ["page", "--help"],
+        ["fit", "--help"],
+        ["diagnose", "--help"],
         ["--version"],
     ],
 )

@@ -16,6 +16,7 @@ import numpy as np
 from hydraulics.media import CATALOGUE
 from sim.case.chemistry.records import Carbon, Resin, Solute
 from sim.case.fault.records import Fault
+from sim.case.fault.records import What as Failed
 from sim.case.records import Case
 from sim.case.series.records import Demand, Feed, Measured, Profile, Run, Seasonal, Series, Steady
 from sim.case.series.series import mean_of
@@ -63,15 +64,16 @@ class Forward:
         self.known: Mapping[Constant, Known] = known_of(self.case, log, own_law=law in (None, own))
         self.times: dict[What, Values] = {}
         self.read: dict[What, Values] = {}
-        for series in log.series:
-            if series.what in FOLLOWED:
-                step = math.ceil(len(series.times) / MOST_READINGS)
-                self.times[series.what] = np.array(series.times[::step])
-                self.read[series.what] = np.array(series.values[::step])
-        self._all = np.unique(np.concatenate([[], *self.times.values()]))
-        self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         flow = log.of(What.FLOW)
         at = {} if flow is None else dict(zip(flow.times, flow.values, strict=True))
+        for series in log.series:
+            if series.what in FOLLOWED:
+                told = [n for n, time in enumerate(series.times) if _has_its_flow(series.what, time, at)]
+                told = told[:: max(math.ceil(len(told) / MOST_READINGS), 1)]
+                self.times[series.what] = np.array(series.times)[told]
+                self.read[series.what] = np.array(series.values)[told]
+        self._all = np.unique(np.concatenate([[], *self.times.values()]))
+        self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         alone = self.case.stages[0].vessels.count == 1  # vessels that share a flow need not share it evenly
         self._fresh = _fresh(pieces(log), self.case, self._all)
         self._flows = [at.get(time) if alone else None for time in self._all.tolist()]
@@ -80,12 +82,14 @@ class Forward:
         """The readings with other values of some constants [SI], and with faults."""
         self.evaluations += 1
         case = self.changed(values or {})
+        case = replace(case, faults=tuple(faults)) if faults else case
         shown = np.full((len(FOLLOWED), len(self._all)), math.nan)
         ratio = case.feed.turbidity_ratio or 1.0
         wanted = [what in self.times for what in FOLLOWED]
         dissolved = (wanted[2] or wanted[3]) and bool(case.feed.solutes)
 
-        alone = case.stages[0].vessels.count == 1
+        past = [fault.share or 0.0 for fault in case.faults if fault.what is Failed.RAW_PAST]
+        alone, through = case.stages[0].vessels.count == 1 and not past, math.prod(1.0 - share for share in past)
 
         def look(number: int, line: Line) -> None:
             i = next((i for i in range(len(line.names)) if line.of_vessel("mode", i) == SERVICE), None)
@@ -95,8 +99,9 @@ class Forward:
             flow, pressure, _, outlet = line.reading(i)
             if flow <= 0.0:
                 return
-            same = own is None or math.isclose(own, flow, rel_tol=SAME)
-            shown[0, number] = pressure if same else line.reading_at(i, own or 0.0)[1]
+            through_bed = None if own is None else through * own
+            same = through_bed is None or math.isclose(through_bed, flow, rel_tol=SAME)
+            shown[0, number] = pressure if same else line.reading_at(i, through_bed or 0.0)[1]
             if wanted[1]:
                 shown[1, number] = (outlet if alone else line.solids_sent_on(0) or 0.0) / ratio * self._fresh[number]
             if dissolved:
@@ -104,7 +109,7 @@ class Forward:
                 shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
 
         if faults or not alone:
-            plant = Plant(replace(case, faults=tuple(faults)), POLICY)
+            plant = Plant(case, POLICY)
             plant.visit(self._all.tolist(), look)
             plant.run_until(case.run.length)
         else:
@@ -163,6 +168,11 @@ def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) 
                 stores.make_up(step.flow * step.seconds, line.time)
         line.serve(0)
     carry(max(case.run.length, line.time), with_end=False)
+
+
+def _has_its_flow(what: What, time: float, flows: Mapping[float, float]) -> bool:
+    """Whether a reading can be compared: a pressure drop only beside its flow, where flows are read at all."""
+    return what is not What.PRESSURE_DROP or not flows or time in flows
 
 
 def _with(stage: Stage, constant: Constant, value: float, factor: float) -> Stage:

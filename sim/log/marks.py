@@ -31,8 +31,11 @@ class Mark:
 def mark_of(text: str, row: int, time: float, stamp: datetime, dates: Dates) -> tuple[Mark, ...]:
     """What is written of washes in one row at `time` [s], `stamp` on the clock of the log.
 
-    A time of day is the last such time up to the row's. ValueError for what is neither a mark nor a time up to then.
+    A mark, or more with a plus sign between them; a time of day is the last such time up to the row's. ValueError for
+    what is neither a mark nor a time up to then.
     """
+    if "+" in text:
+        return tuple(mark for part in text.split("+") for mark in mark_of(part.strip(), row, time, stamp, dates))
     word = text.lower()
     if word in NO:
         return ()

@@ -42,11 +42,13 @@ def washes_seen(flow: Series | None, drop: Series | None, step: float) -> tuple[
     if len(serves) < 3:
         return ()
     each = int(np.clip(WINDOW // step, 1, MOST_WINDOW))
-    tried = (_falls(np.log(drops[serves] / flow_at[serves] ** power), each) for power in POWERS)
-    falls = min(tried, key=lambda each: float(np.mean(np.abs(each))))
+    tried = (np.log(drops[serves] / flow_at[serves] ** power) for power in POWERS)
+    resistance = min(tried, key=lambda one: float(np.mean(np.abs(_falls(one, each)))))
+    falls = _falls(resistance, each)
     limit = max(LEAST_FALL, SPREADS * NORMAL * float(np.median(np.abs(falls - np.median(falls)))))
     return tuple(
-        _between(at, flow_at, int(serves[place]), int(serves[place + 1])) for place in _peaks(falls, limit, each)
+        _between(at, flow_at, int(serves[place]), int(serves[place + 1]))
+        for place in _steepest(resistance, _peaks(falls, limit, each), each)
     )
 
 
@@ -79,3 +81,12 @@ def _peaks(falls: Values, limit: float, each: int) -> list[int]:
         else:
             found.append(place)
     return found
+
+
+def _steepest(resistance: Values, peaks: list[int], each: int) -> list[int]:
+    """Behind which reading about each peak the resistance falls farthest to the very next."""
+    if each == 1:
+        return peaks
+    steps = -np.diff(resistance)
+    firsts = [max(place - each, 0) for place in peaks]
+    return [first + int(np.argmax(steps[first : place + each])) for first, place in zip(firsts, peaks, strict=True)]

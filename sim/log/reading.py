@@ -1,5 +1,6 @@
 """A plant's own log read: columns found, numbers judged under the remedies of a series, totals counted on, washes."""
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -36,11 +37,17 @@ from sim.log.records import Log, Series, Washed, What
 from sim.log.source import sheet_of
 
 LONGEST = 3653 * DAY
-ROLLS_OVER_FROM = 0.9
-"""A meter that showed this share of a power of ten has begun anew there."""
+ROLLS_OVER_FROM, LEAST_FULL = 0.9, 1e4
+"""A meter that showed this share of a power of ten, from this one on, has begun anew there."""
 
 FEW, MOST_DIGITS = 5, 300
 """So few values tell no steps of a gauge; so many decimals are as good as any more."""
+
+MOST_KEEP_TO = 0.9
+"""So many rows are no further from the one before than a log's step: people read twice a day, and not on Sundays."""
+
+STUCK_STEPS = 6
+"""A value counts as stuck beyond a day and so many steps where nobody says."""
 
 STILL = (What.PRESSURE_DROP, What.TURBIDITY_IN)
 """What must not stand still: it shows that a gauge is stuck. What is asked for, and clear water, may."""
@@ -60,10 +67,8 @@ class How(TypedDict, total=False):
     zone: Zone | None
     clock: Literal["standard", "local"]
     gaps: Literal["refuse", "hold", "interpolate"]
-    longest_gap: float | None
     negative: Literal["refuse", "zero", "gap"]
     stuck: Literal["refuse", "gap", "keep"]
-    stuck_after: float | None
     resets: Literal["refuse", "count on"]
 
 
@@ -77,10 +82,8 @@ class _How:
     zone: Zone | None = None
     clock: str = "standard"
     gaps: str = "refuse"
-    longest_gap: float | None = None
     negative: str = "refuse"
     stuck: str = "refuse"
-    stuck_after: float | None = None
     resets: str = "refuse"
 
 
@@ -106,7 +109,7 @@ def read_log_text(
 
 @dataclass(frozen=True, slots=True)
 class _Rows:
-    """Where the rows of a log stand: their lines, their times from the first one [s], the commonest step [s]."""
+    """The rows of a log: their lines, their times from `start`, the first one, and the step that they keep to [s]."""
 
     lines: Sequence[int]
     at: Sequence[float]
@@ -156,8 +159,9 @@ class _Reader:
         zone = self.how.zone or NO_ZONE
         clock = FileClock(zone, None if self.how.clock == "local" else zone.offset or timedelta(0))
         rows = [Row(line, stamp, None) for (line, _), stamp in zip(self.sheet.rows, stamps, strict=True)]
-        points, step = points_of(rows, clock, stamps[0] - clock.shows(stamps[0])[0], self.complaints)
+        points, _ = points_of(rows, clock, stamps[0] - clock.shows(stamps[0])[0], self.complaints)
         at = [point.time for point in points]
+        step = float(np.quantile(np.diff(at), MOST_KEEP_TO, method="higher"))
         if at[-1] > LONGEST:
             self.complaints.add(
                 [rows[-1].line], f"a log of {at[-1] / DAY:,.0f} days", f"up to {LONGEST / DAY:,.0f}",
@@ -263,8 +267,9 @@ class _Reader:
             return None
         raw = np.array([np.nan if number is None else number for number in numbers])
         table = FileTable.model_construct(
-            unit=unit, gaps=self.how.gaps, longest_gap=self.how.longest_gap, negative=self.how.negative,
-            stuck=self.how.stuck if what in STILL else "keep", stuck_after=self.how.stuck_after,
+            unit=unit, gaps=self.how.gaps, longest_gap=math.inf, negative=self.how.negative,
+            stuck=self.how.stuck if what in STILL else "keep",
+            stuck_after=max(DAY, STUCK_STEPS * rows.step),
         )  # fmt: skip
         request = Request(
             place=(str(what),), table=table, limits=LIMITS[what], start=rows.start,
@@ -316,7 +321,7 @@ class _Reader:
                 'resets = "count on" where the meter began anew; otherwise the reading mended, or an empty cell',
             )
             return values
-        full = 10.0 ** np.ceil(np.log10(shown_before))
+        full = np.maximum(10.0 ** np.ceil(np.log10(shown_before)), LEAST_FULL)
         begins = np.zeros_like(values)
         begins[fell + 1] = factor * np.where(shown_before >= ROLLS_OVER_FROM * full, full, shown_before)
         self.remedies.append(

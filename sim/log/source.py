@@ -13,7 +13,7 @@ from sim.case.mistakes import case_error
 from sim.case.reading import read_tables
 from sim.case.series.sheet import Complaints, Sheet, read_sheet
 from sim.case.source import CASE_FILE, MIB, FileKind, decoded, parse_toml, read_bytes, text_of
-from sim.case.spelling import escaped, nearest_or, shown
+from sim.case.spelling import escaped, nearest_or, printable, shown
 from sim.case.units import NUMBER_PATTERN
 from sim.errors import CaseError, Problem
 from sim.log.limits import LIMITS, MARK
@@ -25,7 +25,7 @@ LOG_FILE = FileKind(
     smaller="leaving out other columns, or a shorter log",
     shorter_lines="leaving out other columns",
 )
-MOST_ROWS, MOST_COLUMNS, MOST_UNPACKED = 600_000, 200, 512 * MIB
+MOST_ROWS, MOST_COLUMNS, MOST_UNPACKED = 600_000, 200, 256 * MIB
 NO_BOOK = "a workbook whose first sheet has the names of the columns in its first row"
 
 _CELL = re.compile(rb"""\br\s*=\s*["']([A-Za-z]*)([0-9]+)["']""")
@@ -48,38 +48,45 @@ def sheet_of(path: Path, complaints: Complaints, stage: str | None) -> Sheet:
 
 def _of_workbook(content: bytes, complaints: Complaints) -> Sheet:
     """The first sheet of a workbook, its cells as a CSV file would have them."""
-    from python_calamine import CalamineError, CalamineWorkbook
+    from python_calamine import CalamineWorkbook
 
+    rows: list[tuple[int, list[str]]] = []
     try:
-        _refuse_if_it_unpacks_too_far(content, complaints)
-        found = CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0)
-        table: Sequence[Sequence[Any]] = found.to_python(skip_empty_area=False)
-    except (CalamineError, zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError) as error:
-        complaints.add([1], f"a file that is no workbook: {error}", NO_BOOK, "saving it anew as .xlsx, or as CSV")
+        size, last, width = _unpacked(content)
+        fits = size <= MOST_UNPACKED and last <= MOST_ROWS + 1 and width <= MOST_COLUMNS
+        if fits:
+            found = CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0)
+            first = 1 + (found.start or (0, 0))[0]
+            texts = enumerate(map(_texts_of, found.iter_rows()), first)
+            rows = [(line, cells) for line, cells in texts if any(cells)]
+    except Exception as error:  # of all kinds: the archive, its compression, the XML in it
+        given = f"a file that is no workbook: {printable(str(error))}"
+        complaints.add([1], given, NO_BOOK, "saving it anew as .xlsx, or as CSV")
         complaints.stop()
-    rows = [(line, cells) for line, row in enumerate(table, start=1) if any(cells := list(map(_text_of, row)))]
-    if not rows:
-        complaints.add([1], "an empty sheet", NO_BOOK, "the log as the first sheet")
-        complaints.stop()
-    return Sheet(tuple(name.strip() for name in rows[0][1]), rows[1:])
-
-
-def _refuse_if_it_unpacks_too_far(content: bytes, complaints: Complaints) -> None:
-    """Bound what the parts of a workbook unpack to, and the corner of its table, before anything is built of it."""
-    with zipfile.ZipFile(io.BytesIO(content)) as book:
-        size, rows, columns = sum(part.file_size for part in book.infolist()), 0, 0
-        if size <= MOST_UNPACKED:
-            for part in book.infolist():  # read to its end, which also checks that it is as long as it says
-                for letters, number in _CELL.findall(book.read(part)):
-                    rows, columns = max(rows, int(number[:12])), max(columns, _place(letters[:12]))
-    if size > MOST_UNPACKED or rows > MOST_ROWS + 1 or columns > MOST_COLUMNS:
+    if not fits:
         complaints.add(
             [1],
-            f"a workbook of {size / MIB:,.0f} MiB unpacked, {rows:,} rows and {columns:,} columns",
+            f"a workbook of {size / MIB:,.0f} MiB unpacked, {last:,} rows and {width:,} columns",
             f"up to {MOST_UNPACKED // MIB} MiB, {MOST_ROWS:,} rows and {MOST_COLUMNS} columns",
             "the log alone in a new workbook, or as CSV",
         )
-        complaints.stop()
+    elif not rows:
+        complaints.add([1], "an empty sheet", NO_BOOK, "the log as the first sheet")
+    complaints.stop()
+    return Sheet(tuple(name.strip() for name in rows[0][1]), rows[1:])
+
+
+def _unpacked(content: bytes) -> tuple[int, int, int]:
+    """What the parts of a workbook unpack to [bytes] and, where that is not too much, its last row and column.
+
+    Both are bounded before anything is built: two cells far apart would make a table of billions.
+    """
+    with zipfile.ZipFile(io.BytesIO(content)) as book:
+        size, last, width = sum(part.file_size for part in book.infolist()), 0, 0
+        for part in book.infolist() if size <= MOST_UNPACKED else ():
+            for cell in _CELL.finditer(book.read(part)):  # to its end, so it is as long as it says
+                last, width = max(last, int(cell[2][:12])), max(width, _place(cell[1][:12]))
+    return size, last, width
 
 
 def _place(letters: bytes) -> int:
@@ -92,6 +99,10 @@ def _place(letters: bytes) -> int:
     for letter in letters.upper():
         place = 26 * place + letter - 64
     return place
+
+
+def _texts_of(row: Sequence[object]) -> list[str]:
+    return [_text_of(cell) for cell in row]
 
 
 def _text_of(cell: object) -> str:

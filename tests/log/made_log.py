@@ -121,13 +121,17 @@ def make_log(
             texts[what] = _marks(washes, rows_at, known.run.start)
             continue
         values = np.array(seen[what] if what is not What.DRAIN else _drained(washes, rows_at))
-        texts[what] = _written(_spoilt(values, what, rows_at, warts, random), what, noise, shown[what][1], random)
+        texts[what] = _written(_spoilt(values, what, warts, random), what, noise, shown[what][1], random)
     kept = _kept(rows_at, warts)
+    if What.WASH in texts:
+        _tell_lost(texts[What.WASH], washes, rows_at, kept, known.run.start, dates)
     if "empty cells" in warts:
         for what in wanted:
             if what not in (What.WASH, What.DRAIN):
                 for place in random.choice(len(rows_at), size=max(1, len(rows_at) // 20), replace=False):
                     texts[what][place] = ""
+    if "stuck" in warts:
+        _stick(texts[What.PRESSURE_DROP], seen[What.PRESSURE_DROP], rows_at)
     header = ["time", *(f"{what} [{shown[what][0]}]" if what in shown else str(what) for what in wanted)]
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, delimiter=";" if semicolons else ",", lineterminator="\n")
@@ -212,20 +216,24 @@ def _drained(washes: Sequence[Wash], times: Sequence[float]) -> list[float]:
     return values
 
 
-def _spoilt(
-    values: np.ndarray, what: What, times: Sequence[float], warts: Iterable[Wart], random: np.random.Generator
-) -> np.ndarray:
-    at, warts = np.array(times), set(warts)
+def _spoilt(values: np.ndarray, what: What, warts: Iterable[Wart], random: np.random.Generator) -> np.ndarray:
+    warts = set(warts)
     if what is What.PRESSURE_DROP and "negative" in warts:
         values[random.choice(len(values), size=max(1, len(values) // 100), replace=False)] = -2000.0
-    if what is What.PRESSURE_DROP and "stuck" in warts:
-        begins = at[np.flatnonzero((at >= at[-1] * 0.6) & (values > np.median(values)))[0]]
-        still = (at >= begins) & (at < begins + 3 * DAY)
-        values[still] = values[at == begins]
     if what is What.TOTAL and "reset" in warts:
         place = len(values) // 2
         values[place:] -= values[place - 1]
     return values
+
+
+def _stick(texts: list[str], values: Sequence[float], times: Sequence[float]) -> None:
+    """Write one pressure drop above the median again and again, for three days and for ten rows."""
+    begins = next(
+        place for place, value in enumerate(values) if times[place] >= 0.6 * times[-1] and value > np.median(values)
+    )
+    for place in range(begins, len(times)):
+        if place < begins + 10 or times[place] < times[begins] + 3 * DAY:
+            texts[place] = texts[begins]
 
 
 def _written(
@@ -248,6 +256,20 @@ def _kept(times: Sequence[float], warts: Iterable[Wart]) -> list[int]:
     begins = times[-1] * 0.3
     out = (begins, begins + 2 * DAY) if "gap" in set(warts) else (0.0, 0.0)
     return [place for place, time in enumerate(times) if not out[0] <= time < out[1]]
+
+
+def _tell_lost(
+    marks: list[str], washes: Sequence[Wash], times: Sequence[float], kept: Sequence[int], origin: datetime,
+    dates: str,
+) -> None:  # fmt: skip
+    """Write washes whose row is left out into the next one, with their date."""
+    there = set(kept)
+    for wash in reversed(washes):
+        first = int(np.searchsorted(times, wash.start))
+        later = next((place for place in kept if place > first), None)
+        if first not in there and later is not None and times[1] - times[0] >= HOUR:
+            stamp = stamped(origin + timedelta(seconds=wash.start), dates)
+            marks[later] = f"{stamp} + {marks[later]}".removesuffix(" + ")
 
 
 def stamped(when: datetime, dates: str) -> str:

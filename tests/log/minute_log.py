@@ -15,7 +15,8 @@ def make_minute_log(path: Path, *, seed: int = 1) -> Path:
     random, minute = np.random.default_rng(seed), np.arange(MINUTES)
     hour, since = minute // 60 % 24, minute % EVERY
     washing = (minute >= EVERY) & (since < LASTS)
-    flow = np.where(washing, 0.0, np.where((hour >= 6) & (hour < 22), 5.5, 1.8) * (1 + 0.01 * random.normal(size=MINUTES)))
+    asked = np.where((hour >= 6) & (hour < 22), 5.5, 1.8) * (1 + 0.01 * random.normal(size=MINUTES))
+    flow = np.where(washing, 0.0, asked)
     total = 20_000.0 + np.cumsum(flow / 60.0)
     drop = (flow / 5.5) ** 1.3 * (20.0 + 30.0 * since / EVERY) + 0.1 * random.normal(size=MINUTES)
     turbid = np.exp(0.5 * np.sin(minute / 9000.0) + 0.1 * random.normal(size=MINUTES))
