@@ -36,6 +36,14 @@ class Measure:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LogSheet:
+    """A page for the log of one stage, by its name: the heads of its columns, the first of days."""
+
+    name: str
+    columns: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
     """One stage through time under one policy.
 

@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from plots.decision_inputs import DecisionReport
 from plots.gallery import Drawing
-from plots.inputs import Head, Report
+from plots.inputs import Head, LogSheet, Report
 from plots.words import Items, dated, each_of, items, label, say, spoken, term, typeset
 
 LARGEST = 950_000  # bytes: a report stays under a megabyte
@@ -39,6 +39,11 @@ def report_html(report: Report | DecisionReport, drawings: Sequence[Drawing], he
         if len(html.encode("utf-8")) <= LARGEST or len(kept) == 1:
             return html
         _leave_one_out(kept)
+
+
+def log_sheet_html(title: str, sheets: Sequence[LogSheet]) -> str:
+    """Sheets to print, a page each, on which a month of readings is kept by hand."""
+    return _template("log_sheet.html").render(title=title, sheets=sheets)
 
 
 def _leave_one_out(kept: list[Drawing]) -> None:

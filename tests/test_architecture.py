@@ -20,13 +20,21 @@ ARROWS: dict[str, set[str]] = {
     "sim.wash": {"sim.case", "hydraulics"},
     "sim.review": {"sim.wash", "sim.case", "hydraulics"},
     "sim.weather": {"sim.case", "hydraulics"},
+    "sim.log": {"sim.case"},
     "sim.plant": {"sim.weather", "sim.wash", "sim.case", "hydraulics"},
     "sim.study": {"sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "hydraulics"},
-    "sim.write": {"sim.study", "sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "hydraulics"},
-    "sim.tell": {"sim.study", "sim.review", "sim.plant", "sim.weather", "sim.wash", "sim.case", "plots"},
+    "sim.fit": {"sim.study", "sim.log", "sim.plant", "sim.weather", "sim.wash", "sim.case", "hydraulics"},
+    "sim.write": {
+        "sim.fit", "sim.study", "sim.plant", "sim.review", "sim.weather", "sim.wash", "sim.case", "hydraulics",
+    },
+    "sim.tell": {
+        "sim.fit", "sim.log", "sim.study", "sim.review", "sim.plant", "sim.weather", "sim.wash", "sim.case", "plots",
+    },
     "sim.lessons": {"sim.tell", "sim.study", "sim.plant", "sim.wash", "sim.case", "plots"},
-    "sim.web": {"sim.lessons", "sim.tell", "sim.study", "sim.case", "plots"},
-    "sim.cli": {"sim.web", "sim.write", "sim.lessons", "sim.tell", "sim.study", "sim.case", "plots"},
+    "sim.web": {"sim.lessons", "sim.tell", "sim.fit", "sim.study", "sim.log", "sim.case", "plots"},
+    "sim.cli": {
+        "sim.web", "sim.write", "sim.lessons", "sim.tell", "sim.fit", "sim.study", "sim.log", "sim.case", "plots",
+    },
     "plots": set(),
 }
 ANYWHERE = {"hydraulics.errors", "sim.errors", "sim.processes"}
@@ -137,6 +145,8 @@ def loaded_by(*words: str) -> list[str]:
         ["advise", "--help"],
         ["payback", "--help"],
         ["page", "--help"],
+        ["fit", "--help"],
+        ["diagnose", "--help"],
         ["--version"],
     ],
 )

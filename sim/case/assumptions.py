@@ -1,5 +1,6 @@
-"""The record of what a run assumes."""
+"""The record of what a run assumes, and of what it is given with a range."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from hydraulics.media import DEFAULTS, Constant
@@ -9,9 +10,14 @@ from sim.case.table import Table
 
 @dataclass(slots=True)
 class Book:
-    """What a case assumes, and how many constants it gives itself."""
+    """What a case assumes, how many constants it gives itself, and those of them with a range.
 
+    `ranges`: low and high [SI, as the table has them] that the case states, by dotted key.
+    """
+
+    ranges: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     assumptions: list[Assumption] = field(default_factory=list)
+    stated: list[Assumption] = field(default_factory=list)
     given: int = 0
 
 
@@ -34,18 +40,37 @@ class Page:
         typical = typical or DEFAULTS[name]
         given = getattr(self.table, name)
         if given is not None:
-            self.book.given += used
+            if used:
+                self.count(name, float(given), typical.unit)
             return float(given)
         if used:
             self.assume(name, typical)
         return typical.value
 
-    def note(self, name: str, typical: Constant | None = None) -> None:
-        """Put into the book whether a constant that is read elsewhere was given or is assumed."""
-        if getattr(self.table, name) is None:
-            self.assume(name, typical or DEFAULTS[name])
+    def note(self, name: str, typical: Constant | None = None, *, factor: float = 1.0) -> None:
+        """Put into the book whether a constant that is read elsewhere was given or is assumed.
+
+        `factor` makes what the table gives what the typical value is.
+        """
+        typical, given = typical or DEFAULTS[name], getattr(self.table, name)
+        if given is None:
+            self.assume(name, typical)
         else:
-            self.book.given += 1
+            self.count(name, given, typical.unit, factor)
+
+    def count(self, name: str, given: float, unit: str, factor: float = 1.0) -> None:
+        """Put a constant into the book that the file gives, with its range if the case states one."""
+        self.book.given += 1
+        key = f"{self.key}.{name}"
+        if key in self.book.ranges:
+            value, low, high = (factor * each for each in (given, *self.book.ranges[key]))
+            self.book.stated.append(Assumption(key=key, value=value, low=low, high=high, unit=unit, source=""))
+
+    def state(self, name: str, unit: str) -> None:
+        """The same of a constant that is never assumed: only where the case states its range."""
+        given = getattr(self.table, name)
+        if given is not None and f"{self.key}.{name}" in self.book.ranges:
+            self.count(name, given, unit)
 
     def assume(self, name: str, typical: Constant) -> None:
         assumption = Assumption(

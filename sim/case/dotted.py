@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from sim.case.line_numbers import Path
 from sim.case.spelling import listed, nearest, quoted, shown
 from sim.errors import RefusedValue
 
@@ -37,6 +38,25 @@ def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[
     return changed
 
 
+def path_of(data: Mapping[str, Any], key: str) -> Path:
+    """The path of a dotted key in a parsed case file, items of lists by position; it may end in a key not there.
+
+    Raises RefusedValue for a key that leads nowhere.
+    """
+    path: Path = ()
+    place: Any = data
+    parts = parts_of(key)
+    for depth, name in enumerate(parts):
+        if isinstance(place, list) and depth:
+            position = _position(place, name, parts[depth - 1], key)
+            path, place = (*path, position), place[position]
+        elif place is None or isinstance(place, dict):
+            path, place = (*path, name), (place or {}).get(name)
+        else:
+            raise _nowhere(key)
+    return path
+
+
 def parts_of(key: str) -> list[str]:
     """The parts of a dotted key; a dot within quotes parts nothing.
 
@@ -56,7 +76,11 @@ def _inside(place: Any, name: str, before: list[str], key: str) -> Any:
         return inner
     if isinstance(place, list) and before:
         return place[_position(place, name, before[-1], key)]
-    raise RefusedValue(f"the key {shown(key)}", "a path through the case file", "see the file's own tables")
+    raise _nowhere(key)
+
+
+def _nowhere(key: str) -> RefusedValue:
+    return RefusedValue(f"the key {shown(key)}", "a path through the case file", "see the file's own tables")
 
 
 def _position(items: list[Any], name: str, kind: str, key: str) -> int:

@@ -17,6 +17,8 @@ FLOW = Quantity(units.FLOW, "0 m3/h", "100000 m3/h")
 SOME_FLOW = Quantity(units.FLOW, "1 L/h", "100000 m3/h")
 PRESSURE = Quantity(units.PRESSURE, "0 kPa", "100 bar")
 LOSS = Quantity(units.PRESSURE, "0 kPa", "10 bar")
+TOTAL = Quantity(units.VOLUME, "0 m3", "1e10 m3", like="1840 m3")
+DRAINED = Quantity(units.VOLUME, "0 m3", "10000 m3", like="3.6 m3")
 INTERVAL = Quantity(units.DURATION, "1 h", "3653 d")
 
 # A stage or policy name is a step of a dotted key, and the right side of KEY=VALUE is not part of it.

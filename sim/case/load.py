@@ -20,6 +20,7 @@ from sim.case.dotted import with_settings
 from sim.case.fault.faults import faults_of
 from sim.case.mistakes import case_error
 from sim.case.price.prices import prices_of
+from sim.case.ranges import ranges_of
 from sim.case.reading import read_tables
 from sim.case.records import Case
 from sim.case.schema import CaseFile
@@ -55,15 +56,21 @@ def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
     findings = [*refused, *contradictions(tables), *files.findings]
     if findings or files.problems:
         raise case_error(findings, data, text, escaped(str(path)), files.problems, more)
-    book = Book()
+    ranges = ranges_of(data, tables, settings)
+    if ranges.findings:
+        raise case_error(ranges.findings, data, text, escaped(str(path)))
+    book = Book(ranges.ends)
     feed = feed_of(tables, files.series, book)
     around = surroundings_of(tables, feed)
     site = _site_of(tables, feed, files, book)
     known = with_known_runs(tables.stage, around, feed, data["stage"])
     if known.findings:
         raise case_error(known.findings, data, text, escaped(str(path)))
-    stages, own = stages_of(known.stages, around)
-    assumptions = (*book.assumptions, *own.assumptions)
+    stages, own = stages_of(known.stages, around, ranges.ends)
+    assumptions, stated = (*book.assumptions, *own.assumptions), (*book.stated, *own.stated)
+    unused = ranges.unused({each.key for each in stated})
+    if unused:
+        raise case_error(unused, data, text, escaped(str(path)))
     return record_of(
         Case,
         tables,
@@ -75,6 +82,7 @@ def read_case(text: str, path: Path, settings: Mapping[str, Any]) -> Case:
         constants=len(assumptions) + book.given + own.given,
         source_hash=source_hash(data, files.series),
         solved=known.solved,
+        stated=stated,
     )
 
 

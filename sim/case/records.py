@@ -31,7 +31,7 @@ CHOICES: Mapping[str, tuple[str, str]] = {
 
 @record
 class Assumption:
-    """A constant that the case file left out and the run uses.
+    """A constant that the case file left out and the run uses, or that it gives with a range: this has no source.
 
     `key` is the dotted path where the file could give it; value, low and high are in `unit`, SI as in the
     records, or 0 and 1 of CHOICES.
@@ -66,7 +66,7 @@ class Case:
     """Everything one study needs.
 
     `constants` counts the physical constants that the runs use, `assumptions` are those of them the file leaves out,
-    `solved` those that a known run told;
+    `stated` those that it gives with a range, `solved` those that a known run told;
     `source_hash` is the SHA-256 of the file's content, not of its layout, and of the series it takes from others;
     `remedies` tell what was changed in these. Without a `supply` a wash reaches any flow it asks for.
     `use` is what the filtered water is for, None where nobody says; `today` names the policy in use now. Without
@@ -85,6 +85,7 @@ class Case:
     source_hash: str
     remedies: tuple[Remedy, ...] = ()
     solved: tuple[Solved, ...] = ()
+    stated: tuple[Assumption, ...] = ()
     supply: Supply | None = None
     drain: Drain | None = None
     downstream: Downstream | None = None
@@ -99,6 +100,11 @@ class Case:
     def is_random(self) -> bool:
         """Whether its weather or its demand depends on seed and replicate."""
         return self.feed.is_random or self.demand.is_random
+
+    @property
+    def ranged(self) -> tuple[Assumption, ...]:
+        """The constants with a range: those that are assumed, then those that the case gives with one."""
+        return (*self.assumptions, *self.stated)
 
     @property
     def judged(self) -> Stage:

@@ -18,10 +18,19 @@ from sim.case.stage.schema import StageTable
 from sim.case.table import Table
 from sim.case.train.schema import DownstreamTable, PumpTable, WashingTable
 from sim.case.trigger.schema import TriggerTable
-from sim.case.values import Items, Text
+from sim.case.values import AsItsKey, Items, Text
 from sim.case.wash.schema import DrainTable, SupplyTable
 
-MOST_STAGES, MOST_POLICIES = 12, 50
+MOST_STAGES, MOST_POLICIES, MOST_RANGES = 12, 50, 200
+RangeEnd = Annotated[float | str, AsItsKey()]
+
+
+class RangeTable(Table):
+    """The range within which a constant lies that the case gives."""
+
+    of: Annotated[str, Text(200, like="stage.filter.layer.0.filter_coefficient")]
+    low: RangeEnd
+    high: RangeEnd
 
 
 class CaseFile(Table):
@@ -40,6 +49,7 @@ class CaseFile(Table):
     washing: WashingTable | None = None
     prices: PricesTable | None = None
     fault: Annotated[list[FaultTable], Items(1, MOST_FAULTS)] | None = None
+    range: Annotated[list[RangeTable], Items(1, MOST_RANGES)] | None = None
     stage: Annotated[list[StageTable], Items(1, MOST_STAGES)]
     policy: Annotated[dict[Name, dict[str, TriggerTable]], Items(1, MOST_POLICIES)]
 

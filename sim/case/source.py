@@ -39,7 +39,11 @@ _PLACE = re.compile(r"(.*) \(at line (\d+), column \d+\)", re.DOTALL)
 
 def read_text(path: Path, kind: FileKind = CASE_FILE) -> str:
     """The text of a file in UTF-8, without a byte order mark; CaseError if there is none or it is too large."""
-    text = _decoded(_read_bytes(path, kind), path)
+    return text_of(decoded(read_bytes(path, kind), path), path, kind)
+
+
+def text_of(text: str, path: Path, kind: FileKind) -> str:
+    """The text, if no line of it is too long; CaseError otherwise."""
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > kind.longest_line:
             given = f"a line of {len(line)} characters"
@@ -67,7 +71,8 @@ def _too_deep(path: Path, line: int | None = None) -> CaseError:
     return _error(path, line, "lists or tables within each other", f"up to {DEEPEST} levels", "less nesting")
 
 
-def _read_bytes(path: Path, kind: FileKind) -> bytes:
+def read_bytes(path: Path, kind: FileKind) -> bytes:
+    """The content of a file; CaseError if there is none or it is too large."""
     most = kind.most_mib * MIB
     try:
         if path.is_dir():
@@ -88,7 +93,8 @@ def _read_bytes(path: Path, kind: FileKind) -> bytes:
     return content
 
 
-def _decoded(content: bytes, path: Path) -> str:
+def decoded(content: bytes, path: Path) -> str:
+    """The text that a file in UTF-8 holds; CaseError with the line where it does not."""
     try:
         return content.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:

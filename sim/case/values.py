@@ -232,6 +232,21 @@ class Percentage(Number):
         return {"anyOf": [number, text]}
 
 
+class AsItsKey(Rule):
+    """A value of another key, read by that one: a number, or a text with number and unit."""
+
+    allowed = "a value as its key takes it: a number, or a text with number and unit"
+    example = '"3 1/m"'
+
+    def parse(self, raw: object) -> float | str:
+        if isinstance(raw, bool) or not isinstance(raw, int | float | str):
+            raise self.refuse(raw, f"a value as its key has it, as in {self.example}")
+        return raw
+
+    def json_schema(self) -> dict[str, Any]:
+        return {"type": ["number", "string"], "description": self.allowed}
+
+
 @dataclass(frozen=True)
 class Whole(Rule):
     """A whole number from `low` to `high`."""

@@ -186,8 +186,8 @@ def _compare_once(
         comparison = compare(case, seed=seed, progress=told, weekly=output.out is not None)
     last = perf_counter() - begun[-1]  # of a run, s: the first one has the program to load
     test = None
-    if ranges and case.assumptions:
-        ahead = 2 * len(case.assumptions) * len(case.policies) * last
+    if ranges and case.ranged:
+        ahead = 2 * len(case.ranged) * len(case.policies) * last
         waits = plain and not all_compiled()  # these runs do, for compiled code
         if output.on_screen and (waits or ahead > WORTH_SAYING):
             say_plainly(answered_early(comparison, units))

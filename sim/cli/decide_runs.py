@@ -60,7 +60,7 @@ def advise_runs(
         advice = advise(bench, wishes)
         chosen = advice.chosen
         by_season = seasons_of(bench, advice, chosen) if seasons and chosen and has_seasons(case) else None
-        if asked.ranges and case.assumptions and chosen:
+        if asked.ranges and case.ranged and chosen:
             best = {each.policy: each.best.candidate for each in advice.policies if each.best is not None}
             ends = ends_of(bench, best | {TODAY: advice.today.candidate})
 
@@ -85,7 +85,7 @@ def payback_runs(
     ends = None
     with bench_of(case_path, case, output, seed, asked, units) as bench:
         found = payback(bench, wishes)
-        if asked.ranges and case.assumptions and found.decided:
+        if asked.ranges and case.ranged and found.decided:
             settings = {each.name: each.tried.candidate for each in found.bars[1:]}
             ends = ends_of(bench, settings | {TODAY: found.advice.today.candidate})
 

@@ -33,6 +33,7 @@ from sim.plant.layout import (
     RINSE,
     SERVICE,
     SETTLE,
+    SOLUTE_COUNT,
     STANDBY,
     STOPPED,
     STUCK,
@@ -428,6 +429,11 @@ class Line:
             return None
         water, dissolved = (table.view(np.recarray) for table in (self._tables.trial, self._tables.tried))
         return tuple(float(sent_on(k, n, water, dissolved)) for n in (HARDNESS, IRON, MANGANESE, FREE))
+
+    def solutes_sent_on(self, k: int) -> list[float]:
+        """What stage k sends on of every solute [g/m3], in their order, as the last `reading` found it."""
+        ends: list[float] = self._tables.tried["end"][(k + 1) * SOLUTE_COUNT : (k + 2) * SOLUTE_COUNT].tolist()
+        return ends
 
     def used_up(self, i: int) -> list[Used]:
         """What every uptake of vessel i has taken up by now, at its last flow."""

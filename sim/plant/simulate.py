@@ -1,11 +1,12 @@
 """One run of one policy: `simulate` for the whole of it, `Plant` to stop on the way and look."""
 
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 
 from sim.case.records import Case
 from sim.case.trigger.records import Policy
-from sim.plant.clock import DAY, checked
-from sim.plant.environment import LeapingEnvironment
+from sim.plant.clock import DAY, STAGES_AT_MOST, Order, checked
+from sim.plant.environment import LeapingEnvironment, Process
 from sim.plant.errors import ClockError, PolicyError
 from sim.plant.failing import Failing
 from sim.plant.filter import Filter
@@ -74,6 +75,19 @@ class Plant:
             raise ClockError(self._until, stop, f"the case ends at {self._case.run.length:.6g} s")
         self._env.run_until(checked(self._until, stop))
         self._until = stop
+
+    def visit(self, times: Sequence[float], look: Callable[[int, Line], None]) -> None:
+        """Have `look` called with number and line at each of some rising times [s], the line carried there.
+
+        At one instant that is after phases end and before washes start. It cuts pieces there, so a run that is
+        visited may differ from one that is not in its last digits; `look` is to change nothing.
+        """
+        self._env.process(self._visits(times, look))
+
+    def _visits(self, times: Sequence[float], look: Callable[[int, Line], None]) -> Process[None]:
+        for number, time in enumerate(times):
+            yield self._env.at(time, Order.PHASE, STAGES_AT_MOST - 1)
+            look(number, self._line)
 
     def look(self) -> Line:
         """A copy of the line carried to where the run stopped."""

@@ -1,8 +1,9 @@
-"""Whether the order of the policies rests on a constant that was only assumed.
+"""Whether the order of the policies rests on a constant that is known by its range only.
 
-Every assumed constant goes to the low and to the high end of its range, one at a time and all together, and every
-policy runs again. Two policies change places when a figure that set them apart sets them apart the other way. A run
-that washes without end is stopped: it counts as the most water to drain and as a limit that is not kept.
+Every constant that is assumed, or given with a range, goes to the low and to the high end of that, one at a time and
+all together, and every policy runs again. Two policies change places when a figure that set them apart sets them
+apart the other way. A run that washes without end is stopped: it counts as the most water to drain and as a limit
+that is not kept.
 """
 
 import math
@@ -193,7 +194,7 @@ def trial_name(assumptions: Sequence[Assumption]) -> str:
 
 
 def at_ends(path: Path, case: Case, load: Load) -> Iterator[tuple[tuple[Assumption, ...], End, Case | str]]:
-    """The case with each assumed constant, then all of them, at either end; a text where it cannot be read so."""
+    """The case with each constant of a range, then all of them, at either end; a text where it cannot be read."""
     for assumptions, end, settings in ends_of_ranges(case):
         if not settings or all(each.key.startswith(MONEY) for each in assumptions):
             continue  # nothing is another, or nothing that a run has
@@ -204,11 +205,11 @@ def at_ends(path: Path, case: Case, load: Load) -> Iterator[tuple[tuple[Assumpti
 
 
 def ends_of_ranges(case: Case) -> list[tuple[tuple[Assumption, ...], End, dict[str, Setting]]]:
-    """Each assumed constant, then all of them, at either end, with the settings that put it there."""
+    """Each constant with a range, then all of them, at either end, with the settings that put it there."""
     ends: tuple[End, End] = ("low", "high")
-    trials: list[tuple[tuple[Assumption, ...], End]] = [((each,), end) for each in case.assumptions for end in ends]
-    if len(case.assumptions) > 1:
-        trials += [(case.assumptions, end) for end in ends]
+    trials: list[tuple[tuple[Assumption, ...], End]] = [((each,), end) for each in case.ranged for end in ends]
+    if len(case.ranged) > 1:
+        trials += [(case.ranged, end) for end in ends]
     return [(assumptions, end, _settings(case, assumptions, end)) for assumptions, end in trials]
 
 

@@ -69,7 +69,7 @@ def set_anew(text: str, path: Path, target: Path) -> Anew:
     document = tomlkit.parse(text)
     ruled = ruled_of(case, [str(table.get("limit", "")) for table in document["stage"]])
     first = first_words(case, ruled, system)
-    moved = tuple(_moved(document, path, target))
+    renamed = tuple(moved(document, path, target))
     changes = tuple(
         f"{policy}, {each.name}: {change}"
         for policy, stages in document["policy"].items()
@@ -81,7 +81,7 @@ def set_anew(text: str, path: Path, target: Path) -> Anew:
     remarks = tuple(run_words(each, system) for each in ruled)
     return Anew(
         text=_with_first(_as_it_was(text, tomlkit.dumps(document)), first),
-        changes=(*moved, *changes),
+        changes=(*renamed, *changes),
         first=first,
         remarks=(*remarks, RANDOM) if case.feed.is_random else remarks,
     )
@@ -95,12 +95,12 @@ def as_stored(text: str, like: Path) -> bytes:
     return text.encode("utf-8-sig" if content.startswith(BOM_UTF8) else "utf-8")
 
 
-def _moved(tables: Any, path: Path, target: Path) -> Iterator[str]:
+def moved(tables: Any, path: Path, target: Path) -> Iterator[str]:
     """Name every file of a series as it is found from the target; each with its old and its new name."""
     old, new = (os.path.realpath(each.parent) for each in (path, target))
     for key, value in tables.items():
         if isinstance(value, Mapping):
-            yield from _moved(value, path, target)
+            yield from moved(value, path, target)
         elif key == "file" and old != new and not os.path.isabs(value):
             tables[key] = Path(os.path.relpath(os.path.join(old, value), new)).as_posix()
             yield f"file {value}, now {tables[key]}"

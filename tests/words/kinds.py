@@ -1,7 +1,7 @@
 """Messages that a kind chooses among, and the type of the kind: every one has its text."""
 
 from collections.abc import Mapping
-from typing import Any, get_type_hints
+from typing import Any, Literal, get_type_hints
 
 from plots.inputs import Pictures
 from sim.case.chemistry.records import Product
@@ -9,11 +9,12 @@ from sim.case.series.records import Remedied
 from sim.case.stage.records import Do
 from sim.case.train.records import Arrangement
 from sim.case.trigger import records as trigger_records
+from sim.fit import causes
 from sim.lessons import warm_water
 from sim.review.findings import Bed, Level, Side, Spike, Stored, Taker, Useless, Water
 from sim.study import doubts, faults_possible, over_ranges
 from sim.study.decide import advice, whatif
-from sim.tell.comparison import answer_words, first_screen
+from sim.tell.comparison import answer_words, first_screen, spread_words
 from sim.tell.decision import (
     advice_words,
     decision_screens,
@@ -24,6 +25,7 @@ from sim.tell.decision import (
     sure_words,
     told,
 )
+from sim.tell.fit import fit_screen
 from sim.tell.keys import results_page
 from sim.tell.run import moment_words
 from sim.tell.weather import weather_words
@@ -32,6 +34,7 @@ from sim.web import meter
 COMPARISON: Mapping[str, Any] = {
     "doubt.same": doubts.Why, "doubt.restored_nothing": doubts.Lack, "doubt.beyond": doubts.Bound,
     "range.reversed": over_ranges.End,
+    **dict.fromkeys(("range.constant", "range.constant_by_key", "range.constant_alone"), spread_words.Known),
     "labels.range.at_end": over_ranges.End, "labels.compare.state": first_screen.State,
     **dict.fromkeys(("compare.over_ranges", "compare.on_average"), answer_words.Change),
     **{f"compare.{name}": answer_words.Present
@@ -76,6 +79,9 @@ RUN: Mapping[str, Any] = {
     **dict.fromkeys(("explain.put_off", "explain.put_off_power", "explain.queued", "explain.queued_behind",
                      "explain.line", "explain.line_behind"), moment_words.When),
     "fitted.unlike": weather_words.Family,
+    "fit.open": fit_screen.Left,
+    **dict.fromkeys(("fit.surer", "fit.surer_saved"), fit_screen.Change),
+    "labels.diagnosis.change": Literal[*(each.value for each in causes.Change)],  # type: ignore[valid-type]
     "labels.fault.kind": faults_possible.Kind,
     "labels.results.side": results_page.Side,
     "labels.settings.learned": trigger_records.Days,

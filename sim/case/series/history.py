@@ -13,7 +13,7 @@ from sim.case.series.records import Remedy
 from sim.case.series.schema import FileTable
 from sim.case.series.sheet import Complaints, Row, read_sheet
 from sim.case.series.treatment import Request, Treatment
-from sim.case.series.zones import Zone
+from sim.case.series.zones import NO_ZONE
 from sim.case.source import read_text
 from sim.case.spelling import escaped, nearest_or, plain_duration, shown
 from sim.case.units import HOUR
@@ -27,8 +27,6 @@ KEYS: dict[str, Quantity] = {
     "demand.flow": FLOW,
 }
 """Where in a case a series of each kind of unit belongs."""
-
-NO_ZONE = Zone("UTC", timedelta(0))
 
 
 @record

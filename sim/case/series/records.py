@@ -177,7 +177,7 @@ class Demand:
 
 Remedied = Literal[
     "below zero, taken as zero", "below zero, taken as missing", "stuck, taken as missing",
-    "filled by holding the value before", "filled by interpolation",
+    "filled by holding the value before", "filled by interpolation", "began anew, counted on",
 ]  # fmt: skip
 
 

@@ -115,6 +115,7 @@ def _turbidity_ratio(file: CaseFile, page: Page) -> float | None:
     """
     feed = file.feed
     if feed.water is None:
+        page.state("solids_per_turbidity", "g/m3 per NTU")
         return feed.solids_per_turbidity
     limits = [stage.limit for stage in file.stage]
     limits += [] if file.downstream is None else [file.downstream.feed_limit]

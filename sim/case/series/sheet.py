@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 from sim.case.spelling import shown
 from sim.case.time_rules import EARLIEST, LATEST
@@ -55,6 +56,21 @@ _STAMP = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2})
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
 _DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 _WITH_OFFSET = re.compile(_STAMP.pattern + r"(\.[0-9]+)?(Z|[+-][0-9]{2}:?[0-9]{2})")
+
+Dates = Literal["year first", "day first", "month first"]
+"""In what order a date that does not begin with its year stands."""
+
+_CLOCK = r"[T ] *([0-9]{1,2}):([0-9]{2})(?::([0-9]{2}))?(?: *([ap])\.?m\.?)?"
+_YEAR_FIRST, _YEAR_LAST = (
+    re.compile("[-/.]".join(f"([0-9]{{{count}}})" for count in counts) + _CLOCK, re.IGNORECASE)
+    for counts in (("4", "1,2", "1,2"), ("1,2", "1,2", "4"))
+)
+_LOOSE: dict[Dates, tuple[re.Pattern[str], tuple[int, int, int], str]] = {
+    "year first": (_YEAR_FIRST, (1, 2, 3), "2027-01-31 06:00"),
+    "day first": (_YEAR_LAST, (3, 2, 1), "31/01/2027 06:00"),
+    "month first": (_YEAR_LAST, (3, 1, 2), "1/31/2027 6:00 am"),
+}
+"""Times as people write them: the pattern, the places of year, month and day in it, one as an example."""
 
 NO_STAMP = "date and time to the minute or the second, as in 2027-01-04T06:00 or 2027-01-04 06:00:00"
 
@@ -127,41 +143,93 @@ def read_rows(sheet: Sheet, time: int, column: int, complaints: Complaints) -> l
 
     Rows in which either cannot be read are told, and where nothing else is wrong too few rows.
     """
-    rows: list[Row] = []
-    no_stamps: Cells = []
-    no_numbers: Cells = []
+    stamps = read_stamps(sheet, (time,), complaints)
+    numbers = read_numbers(sheet, column, complaints)
+    tell_too_few(len(stamps), complaints)
+    complaints.stop()
+    return [Row(line, stamp, number) for (line, _), stamp, number in zip(sheet.rows, stamps, numbers, strict=True)]
+
+
+def read_stamps(
+    sheet: Sheet, columns: Sequence[int], complaints: Complaints, dates: Dates | None = None
+) -> list[datetime]:
+    """The time in one column, or with its date in another, of every row; those that are none are told and left out.
+
+    As ISO 8601 has them or, where `dates` says how they stand, as people write them.
+    """
+    stamps: list[datetime] = []
+    wrong: Cells = []
     for line, cells in sheet.rows:
-        when, what = cells[time].strip(), cells[column].strip()
-        stamp, number = _stamp(when), _number(what)
+        text = " ".join(cells[column].strip() for column in columns)
+        stamp = stamp_of(text, dates)
         if stamp is None:
-            no_stamps.append((line, when))
-        if number is None and what:
-            no_numbers.append((line, what))
-        elif stamp is not None:
-            rows.append(Row(line, stamp, number))
-    _tell_stamps(no_stamps, complaints)
-    _tell_numbers(no_numbers, complaints)
-    if not complaints.problems and len(rows) < 2:
+            wrong.append((line, text))
+        else:
+            stamps.append(stamp)
+    _tell_stamps(wrong, complaints, dates)
+    return stamps
+
+
+def read_numbers(sheet: Sheet, column: int, complaints: Complaints) -> list[float | None]:
+    """The number in a column of every row, None where its cell is empty; what is none is told and left out."""
+    numbers: list[float | None] = []
+    wrong: Cells = []
+    for line, cells in sheet.rows:
+        text = cells[column].strip()
+        number = _number(text) if text else None
+        if text and number is None:
+            wrong.append((line, text))
+        else:
+            numbers.append(number)
+    _tell_numbers(wrong, complaints)
+    return numbers
+
+
+def tell_too_few(rows: int, complaints: Complaints) -> None:
+    """Where nothing else is wrong, that there are too few rows."""
+    if not complaints.problems and rows < 2:
         given = "one row" if rows else "no row"
         complaints.add([1], f"{given} below the names of the columns", "two rows or more", "a longer file")
-    complaints.stop()
-    return rows
 
 
-def _stamp(text: str) -> datetime | None:
+def stamp_of(text: str, dates: Dates | None) -> datetime | None:
+    """The time that a text says, as ISO 8601 or in an order of its date; None if it says none within the years."""
     try:
-        stamp = datetime.fromisoformat(text) if _STAMP.fullmatch(text) else None
+        stamp = datetime.fromisoformat(text) if _STAMP.fullmatch(text) else dates and _loosely(text, dates)
     except ValueError:
         return None
     return stamp if stamp and EARLIEST <= stamp.year <= LATEST else None
+
+
+def _loosely(text: str, dates: Dates) -> datetime | None:
+    """A time as people write it, None if it is none; ValueError for one that no clock or calendar has."""
+    pattern, places, _ = _LOOSE[dates]
+    found = pattern.fullmatch(text)
+    if found is None:
+        return None
+    hour, half = int(found[4]), (found[7] or "").lower()
+    if half:
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if half == "p" else 0)
+    year, month, day = (int(found[place]) for place in places)
+    return datetime(year, month, day, hour, int(found[5]), int(found[6] or 0))
 
 
 def _number(text: str) -> float | None:
     return float(text) if _NUMBER.fullmatch(text) else None
 
 
-def _tell_stamps(wrong: Cells, complaints: Complaints) -> None:
+def _tell_stamps(wrong: Cells, complaints: Complaints, dates: Dates | None) -> None:
     offset, other = _parted(wrong, _WITH_OFFSET.fullmatch)
+    if dates is not None:
+        others = " or ".join(f'"{order}"' for order in _LOOSE if order != dates)
+        complaints.add_cells(
+            other,
+            f"date and time, the {dates}, as in {_LOOSE[dates][2]}, years {EARLIEST} to {LATEST}",
+            f"{others} where the dates stand so; a time in every row",
+        )
+        other = []
     complaints.add_cells(
         offset,
         "times without an offset of their own: the case says the zone of the whole column",

@@ -26,13 +26,17 @@ STUCK_AFTER, STUCK_STEPS = DAY, 12
 
 @record
 class Request:
-    """The place of the series in the case and its table, the range of its values, start and length [s] of the run."""
+    """The place of the series in the case and its table, the range of its values, start and length [s] of the run.
+
+    `zero_stands`: whether zero may stand still, as where nothing flows.
+    """
 
     place: Path
     table: FileTable
     limits: Quantity
     start: datetime
     length: float
+    zero_stands: bool = False
 
     @property
     def key(self) -> str:
@@ -179,7 +183,7 @@ class Treatment:
         run: list[int] = []
         for place, point in enumerate(self.points):
             before = self.points[run[-1]] if run else None
-            missing = self.values[place] is None
+            missing = self.values[place] is None or (self.request.zero_stands and point.number == 0.0)
             if before and (missing or point.number != before.number or self._leaves_out(before, point)):
                 yield run
                 run = []

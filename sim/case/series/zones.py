@@ -43,6 +43,10 @@ class Zone:
         return {self.offset} if self.offset is not None else {_least_ahead(self.name, year) for year in years}
 
 
+NO_ZONE = Zone("UTC", timedelta(0))
+"""Of a clock that never changes, wherever it hangs."""
+
+
 @cache
 def _least_ahead(name: str, year: int) -> timedelta:
     clock, new_year = zoneinfo.ZoneInfo(name), datetime(year, 1, 1)

@@ -13,11 +13,17 @@ from sim.case import units
 from sim.case.chemistry.records import Direction, SulphideTo
 from sim.case.chemistry.schema import DosingTable, LimitsTable, Mass, SaltTable, StoreTable
 from sim.case.limits import (
+    DISSOLVED,
+    DRAINED,
+    HARDNESS,
     SOLIDS,
     SOME_FLOW,
     TEMPERATURE,
+    TOTAL,
     TURBIDITY,
+    Flow,
     Interval,
+    Loss,
     Name,
     PartOfAll,
     SomeLoss,
@@ -26,7 +32,7 @@ from sim.case.limits import (
 from sim.case.series.records import Oxidant
 from sim.case.stage.records import Do, Growth, Law, Tap, WashPath, WashWater, WhileWashing
 from sim.case.table import Table, value_or_table
-from sim.case.time_rules import HourOfDay
+from sim.case.time_rules import HourOfDay, Moment
 from sim.case.train.schema import (
     STAGE_NAME,
     HoldUnitTable,
@@ -39,7 +45,7 @@ from sim.case.train.schema import (
 from sim.case.values import Amount, Either, Items, Number, Off, OneOf, Quantity, Whole, YesNo
 from sim.case.wash.schema import RestrictorTable
 
-MOST_LAYERS, MOST_STEPS = 10, 20
+MOST_LAYERS, MOST_STEPS, MOST_READINGS = 10, 20, 1000
 
 CAPACITY = Either(
     Quantity(units.OXIDANT_CAPACITY, "0.01 eq/m3", "10000 eq/m3"),
@@ -174,6 +180,24 @@ class KnownRunTable(Table):
     after: Interval
 
 
+class ReadingTable(Table):
+    """One reading of the plant's own log, of one vessel; a wash marked in it begins after it."""
+
+    time: Moment
+    flow: Flow | None = None
+    total: Annotated[float, TOTAL] | None = None
+    pressure_drop: Loss | None = None
+    turbidity_in: Annotated[float, TURBIDITY] | None = None
+    turbidity_out: Annotated[float, TURBIDITY] | None = None
+    hardness_in: Annotated[float, HARDNESS] | None = None
+    hardness_out: Annotated[float, HARDNESS] | None = None
+    chlorine_in: Annotated[float, DISSOLVED] | None = None
+    chlorine_out: Annotated[float, DISSOLVED] | None = None
+    temperature: Annotated[float, TEMPERATURE] | None = None
+    wash: YesNo = False
+    drained: Annotated[float, DRAINED] | None = None
+
+
 class ClockTable(Table):
     """The clock of the stage's controller."""
 
@@ -207,6 +231,7 @@ class StageTable(Table):
     vessel: VesselTable
     head_loss: HeadLossTable = Field(default_factory=HeadLossTable)
     known_run: KnownRunTable | None = None
+    reading: Annotated[list[ReadingTable], Items(2, MOST_READINGS)] | None = None
     coagulated: YesNo | None = None
     limits: LimitsTable | None = None
     oxidant: (

@@ -1,6 +1,7 @@
 """Stages of the train: from tables to records, with what the file leaves out taken from typical values."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 from hydraulics import water
@@ -31,16 +32,19 @@ def _choice(source: str) -> Constant:
 
 UNTREATED = _choice("false where the case does not say: untreated feed")
 ERGUN = _choice("ergun where the case does not say; the other law is carman-kozeny")
+NO_RANGES: Mapping[str, tuple[float, float]] = {}
 LINEAR = _choice("linear where the case does not say; the other law is pore-narrowing")
 
 
-def stages_of(tables: list[StageTable], around: Surroundings) -> tuple[tuple[Stage, ...], Book]:
-    """The stages in the order of the train, and the book of what was given and assumed for them.
+def stages_of(
+    tables: list[StageTable], around: Surroundings, ranges: Mapping[str, tuple[float, float]] = NO_RANGES
+) -> tuple[tuple[Stage, ...], Book]:
+    """The stages in the order of the train, and the book of what was given, with `ranges`, and assumed for them.
 
     An assumed unfilterable share never grows along the train. What one stage doses may reach all behind it.
     """
     stages: list[Stage] = []
-    book = Book()
+    book = Book(ranges)
     for each, dissolved in zip(tables, all_reaching(tables, around.dissolved), strict=True):
         here = replace(around, dissolved=dissolved)
         table = _told_by_the_feed(each, around)
@@ -70,6 +74,9 @@ def _stage(table: StageTable, unfilterable: Constant, around: Surroundings, page
         used=captures and (_has_own_gain(table) or _has_own_coefficient(table)),
     )
     _exponents(table, layers, exponent, page)
+    for number, step in enumerate(table.step):
+        alone = sum(step.do == each.do for each in table.step) == 1
+        page.inner(step, f"step.{step.do if alone else number}").state("cleaning_rate", "1/s")
     return record_of(
         Stage,
         table,
@@ -209,6 +216,8 @@ def _head_loss(table: StageTable, captures: bool, page: Page) -> HeadLoss:
     inner.note("law", ERGUN)
     if captures:
         inner.note("growth", LINEAR)
+    inner.state("viscous", "-")
+    inner.state("inertial", "-")
     laminar = given.law == "carman-kozeny"
     viscous = CARMAN_KOZENY_VISCOUS if laminar else ERGUN_VISCOUS
     inertial = 0.0 if laminar else ERGUN_INERTIAL
@@ -217,17 +226,17 @@ def _head_loss(table: StageTable, captures: bool, page: Page) -> HeadLoss:
         given,
         viscous=viscous if given.viscous is None else given.viscous,
         inertial=inertial if given.inertial is None else given.inertial,
-        valve_constant=_valve_constant(table, inner) if given.valve is None else given.valve,
+        valve_constant=_valve_constant(table, inner),
     )
 
 
 def _valve_constant(table: StageTable, page: Page) -> float:
-    """Constant of the square law [Pa/(m3/s)^2] from the typical loss at VALVE_RATE through the bed."""
+    """Constant of the square law [Pa/(m3/s)^2]: given, or from the typical loss at VALVE_RATE through the bed."""
     flow = VALVE_RATE * record_of(Vessel, table.vessel).area
-    loss = DEFAULTS["valve_loss"]
-    if table.head_loss.tap == "vessel":
-        page.note("valve", loss)
-    return loss.value / flow**2
+    loss, given = DEFAULTS["valve_loss"], table.head_loss.valve
+    if table.head_loss.tap == "vessel" and (given is None or f"{page.key}.valve" in page.book.ranges):
+        page.note("valve", loss, factor=flow**2)
+    return loss.value / flow**2 if given is None else given
 
 
 def _ripening(table: StageTable, captures: bool, page: Page) -> Ripening | None:

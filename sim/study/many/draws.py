@@ -1,4 +1,4 @@
-"""Assumed constants drawn from their usual ranges: all of them once for each replicate, the same for all policies.
+"""Constants drawn from their ranges: all of them once for each replicate, the same for all policies.
 
 A draw is triangular between the low and the high end of the range, highest at the typical value: three numbers are
 all that is known of such a constant, and a triangle claims no more. It is a triangle in the value or, where low is
@@ -35,7 +35,7 @@ class Draws:
 
     def __call__(self, replicate: int) -> Case:
         """The case of a replicate; the same seed and replicate give the same one."""
-        assumed = self.case.assumptions
+        assumed = self.case.ranged
         streams = [stream(f"assumed {each.key}", seed=self.seed, replicate=replicate) for each in assumed]
         for _ in range(DRAWS_AT_MOST):
             values = {each: drawn(each, random) for each, random in zip(assumed, streams, strict=True)}

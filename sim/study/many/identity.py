@@ -9,7 +9,7 @@ from sim.study.many.outcome import RunOne
 from sim.study.many.program import program
 
 NO_PART_OF_A_RUN = frozenset(
-    {"title", "policies", "assumptions", "constants", "source_hash", "remedies", "solved", "prices"}
+    {"title", "policies", "assumptions", "constants", "source_hash", "remedies", "solved", "stated", "prices"}
 )
 
 
@@ -23,7 +23,7 @@ def keys_of(case: Case, seed: int, run: RunOne, *, uncertain: bool) -> Callable[
     names = [each.name for each in fields(case) if each.name not in NO_PART_OF_A_RUN]
     parts += [f"{name}={getattr(case, name)!r}" for name in names]
     if uncertain:
-        parts += ["drawn", case.source_hash, repr(case.assumptions)]
+        parts += ["drawn", case.source_hash, repr(case.ranged)]
     study = hashlib.sha256("\n".join(parts).encode())
     triggers = {policy.name: repr(policy.triggers) for policy in case.policies}
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from plots.words import Amount, Kind, Label, Name, Number, Sentence, amount, count, items, label, paragraph, say
+from sim.case.records import Case
 from sim.study.choice import NO_TIME
 from sim.study.decide.limits import OVER_DISSOLVED, Limit
 from sim.study.doubts import CannotKeep, Doubt, SameResult
@@ -120,23 +121,25 @@ def sure(shown: Shown, test: RangeTest | None) -> Iterator[Sentence]:
     case, repeated = shown.choice.repeated.case, shown.choice.repeated
     if not shown.choice.is_compared:
         return
-    told = [_assumed(shown)]
+    told = list(_assumed(case))
     if repeated.figures.replicates > 1:
         told += _over_years(shown)
     elif test is not None and test.over.trials:
         told += _over_ranges(shown, test)
-    elif case.assumptions:
+    elif case.ranged:
         told.append(say("compare.untried"))
     yield paragraph(*told)
     if repeated.figures.replicates == 1 and case.is_random:
         yield say("compare.one_draw")
 
 
-def _assumed(shown: Shown) -> Sentence:
-    case = shown.choice.repeated.case
-    if not case.assumptions:
-        return say("compare.all_given")
-    return say("compare.sure", count=len(case.assumptions), every=count(case.constants))
+def _assumed(case: Case) -> Iterator[Sentence]:
+    if case.assumptions:
+        yield say("compare.sure", count=len(case.assumptions), every=count(case.constants))
+    else:
+        yield say("compare.all_given")
+    if case.stated:
+        yield say("compare.given_range", count=len(case.stated))
 
 
 def _over_years(shown: Shown) -> Iterator[Sentence]:

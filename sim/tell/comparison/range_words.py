@@ -25,7 +25,7 @@ from sim.tell.sentences import quoted
 
 def ranges_told(test: RangeTest | None, case: Case, system: System) -> RangesTold:
     """How a comparison stands up to the ranges of what is assumed; nothing where they were not tried."""
-    if test is None or not test.assumed:
+    if test is None or not case.ranged:
         return RangesTold()
     names = {key: Named(words=named(key), quantity=KPIS[key].quantity,
                         unit=UNITS[system][KPIS[key].quantity].symbol) for key in SPREAD}  # fmt: skip

@@ -1,6 +1,7 @@
-"""How far figures spread over the ranges of what is assumed, and what would change the answer: words and a table."""
+"""How far figures spread over the ranges of constants, and what would change the answer: words and a table."""
 
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from plots.words import (
     Amount,
@@ -52,6 +53,7 @@ class Named:
 Names = Mapping[str, Named]
 
 
+Known = Literal["assumed", "given"]
 NAMED = 3  # ends at which a way washes without end
 
 
@@ -172,7 +174,9 @@ def _ends_words(move: Move, named: Named, system: System) -> Sentence:
 
 def _constant_words(move: Move, case: Case, system: System, *, key: bool = False) -> Sentence:
     """What a constant is, its value and usual range; with its `key`, for whoever sets it."""
-    assumption = next(each for each in case.assumptions if each.key == move.key)
+    assumption = next(each for each in case.ranged if each.key == move.key)
+    how: Known = "given" if assumption in case.stated else "assumed"
+    known = Kind(how)
     unit, value, low, high = constant(assumption, system)
     usual: Amount | Items
     if move.key.rpartition(".")[2] in CHOICES:
@@ -182,9 +186,9 @@ def _constant_words(move: Move, case: Case, system: System, *, key: bool = False
     name, what = Name(constant_name(move.key, case.stages)), Term(meaning(move.key))
     place, of_stage, _ = name.partition(": ")
     if not what:
-        return say("range.constant_alone", constant=name, value=assumed, usual=usual)
+        return say("range.constant_alone", known=known, constant=name, value=assumed, range=usual)
     if key:
-        return say("range.constant_by_key", constant=name, what=what, value=assumed, usual=usual)
+        return say("range.constant_by_key", known=known, constant=name, what=what, value=assumed, range=usual)
     if not of_stage:
-        return say("range.constant_alone", constant=what, value=assumed, usual=usual)
-    return say("range.constant", place=Name(place), what=what, value=assumed, usual=usual)
+        return say("range.constant_alone", known=known, constant=what, value=assumed, range=usual)
+    return say("range.constant", known=known, place=Name(place), what=what, value=assumed, range=usual)

@@ -17,6 +17,7 @@ from sim.case.time_rules import (
     WeekdayOrDate,
 )
 from sim.case.values import (
+    AsItsKey,
     Either,
     Flag,
     FlagOrQuantity,
@@ -49,6 +50,8 @@ def rule_words(rule: Rule, system: System = "si") -> Label:
             return label("rule.a_day", days=items([shown(day) for day in rule.words], "or"))
         case Flag():
             return label("rule.flag")
+        case AsItsKey():
+            return label("rule.as_its_key")
         case Off():
             return label("rule.off", word=Code(rule.example))
         case OneOf():

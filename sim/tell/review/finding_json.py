@@ -21,6 +21,8 @@ def checked_json(checked: Checked) -> dict[str, Any]:
         "case": case.title,
         "case_hash": case.source_hash,
         "assumed": [asdict(assumption) for assumption in case.assumptions],
+        "given_with_range": [{key: value for key, value in asdict(each).items() if key != "source"}
+                             for each in checked.case.stated],
         "solved": [asdict(solved) | {"known": known_run_words(solved)} for solved in case.solved],
         "remedies": [asdict(remedy) for remedy in case.remedies],
         "findings": [finding_json(finding) for finding in checked.findings],

@@ -130,6 +130,8 @@ def closing_words(checked: Checked, left: Sequence[Finding], system: System) -> 
     yield from remedy_words(checked.case.remedies)
     yield from solved_words(checked.case, system)
     yield assumed_count(checked.case.assumptions)
+    if checked.case.stated:
+        yield say("compare.given_range", count=len(checked.case.stated))
     yield say("check.more")
     yield at_the_plant()
     yield from of_chemicals(checked.case.stages)

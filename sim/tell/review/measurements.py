@@ -12,17 +12,18 @@ _BY: Final = {
     "floc": ("solids",),
     "solids": ("solids_per_turbidity",),
     "outlet": (
-        "ultimate_deposit", "typical_coefficient", "attachment", "hamaker", "particle_size", "velocity_exponent",
-        "viscosity_exponent", "size_exponent", "reference_rate", "exponent", "unfilterable", "coagulated",
+        "ultimate_deposit", "typical_coefficient", "filter_coefficient", "attachment", "hamaker", "particle_size",
+        "velocity_exponent", "viscosity_exponent", "size_exponent", "reference_rate", "exponent", "unfilterable",
+        "coagulated",
     ),
     "pressure": (
         "deposit_density", "head_loss_gain", "gain_size_exponent", "growth", "porosity_floor", "resistance",
         "reference_temperature",
     ),
-    "clean": ("loose_rate", "firm_rate", "firm_share", "air_factor"),
+    "clean": ("loose_rate", "firm_rate", "firm_share", "air_factor", "cleaning_rate"),
     "grains": ("size", "uniformity", "sphericity", "porosity", "grain_density"),
     "first_hour": ("share", "volume", "tanks"),
-    "empty": ("law", "valve"),
+    "empty": ("law", "valve", "viscous", "inertial"),
     "reached": ("roughness", "fittings", "discharge"),
     "record": ("spread", "memory", "slow_spread", "slow_memory", "per_year", "height", "length"),
     "uptake": (

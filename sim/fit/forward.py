@@ -1,0 +1,322 @@
+"""The model on a log: what the gauges would have shown of one stage, for any values of its constants.
+
+The plant's own run of that stage alone: what the log says of flow and water is its feed and demand, the washes are
+those of the log, by hand, and nothing else starts one. A reading at the instant of a wash is of the run before it.
+"""
+
+import math
+from collections import deque
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from statistics import fmean
+from typing import Any, TypeAlias
+
+import numpy as np
+
+from hydraulics.media import CATALOGUE
+from sim.case.chemistry.records import Carbon, Resin, Solute
+from sim.case.fault.records import Fault
+from sim.case.fault.records import What as Failed
+from sim.case.records import Case
+from sim.case.series.records import Demand, Feed, Measured, Profile, Run, Seasonal, Series, Steady
+from sim.case.series.series import mean_of
+from sim.case.stage.clean_run import inflow_of
+from sim.case.stage.defaults import SHARE_OF_ROOM
+from sim.case.stage.records import Growth, Layer, Stage
+from sim.case.train.records import ByHand, Washing
+from sim.case.trigger.records import RIGHT, Policy, Pressure
+from sim.fit.constants import Known, known_of
+from sim.fit.records import Constant
+from sim.log.pieces import Pieces, pieces
+from sim.log.records import Log, What
+from sim.plant.layout import COMBINED, FREE, HARDNESS, SERVICE
+from sim.plant.line import Line
+from sim.plant.simulate import Plant
+from sim.plant.stores import Stores
+
+Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
+Predicted: TypeAlias = Mapping[What, Values]
+"""By kind of reading what the gauges show [SI] at the times of `Forward.times`; nan where nothing flowed."""
+
+MOST_READINGS = 250
+"""Of one kind that are compared; of more every n-th."""
+
+POLICY = "recorded"
+FOLLOWED = (What.PRESSURE_DROP, What.TURBIDITY_OUT, What.HARDNESS_OUT, What.CHLORINE_OUT)
+HOUR = 3600.0 * (1.0 + 1e-9)
+SAME = 1e-9
+"""A flow read and that of its piece, relative: no need to look at the gauge at another."""
+BESIDE = 1e-9
+"""The plant runs on so much longer than the log [days], for a reading at its very end."""
+
+
+class Forward:
+    """What the gauges of a stage would have shown over a log.
+
+    `case`: that of the stage alone, under the log and the law of growth asked for; `known`: the constants that the
+    stage has. `times` and `read` are the readings compared, by kind.
+    """
+
+    def __init__(self, log: Log, case: Case, stage: str, *, law: Growth | None = None) -> None:
+        self.log, self.evaluations = log, 0
+        self.case = _alone(log, case, stage, law)
+        own = next(each.head_loss.growth for each in case.stages if each.name == stage)
+        self.known: Mapping[Constant, Known] = known_of(self.case, log, own_law=law in (None, own))
+        self.times: dict[What, Values] = {}
+        self.read: dict[What, Values] = {}
+        flow = log.of(What.FLOW)
+        at = {} if flow is None else dict(zip(flow.times, flow.values, strict=True))
+        for series in log.series:
+            if series.what in FOLLOWED:
+                told = [n for n, time in enumerate(series.times) if _has_its_flow(series.what, time, at)]
+                told = told[:: max(math.ceil(len(told) / MOST_READINGS), 1)]
+                self.times[series.what] = np.array(series.times)[told]
+                self.read[series.what] = np.array(series.values)[told]
+        self._all = np.unique(np.concatenate([[], *self.times.values()]))
+        self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
+        alone = self.case.stages[0].vessels.count == 1  # vessels that share a flow need not share it evenly
+        self._fresh = _fresh(pieces(log), self.case, self._all)
+        self._flows = [at.get(time) if alone else None for time in self._all.tolist()]
+
+    def at(self, values: Mapping[Constant, float] | None = None, faults: Sequence[Fault] = ()) -> Predicted:
+        """The readings with other values of some constants [SI], and with faults."""
+        self.evaluations += 1
+        case = self.changed(values or {})
+        case = replace(case, faults=tuple(faults)) if faults else case
+        shown = np.full((len(FOLLOWED), len(self._all)), math.nan)
+        ratio = case.feed.turbidity_ratio or 1.0
+        wanted = [what in self.times for what in FOLLOWED]
+        dissolved = (wanted[2] or wanted[3]) and bool(case.feed.solutes)
+
+        past = [fault.share or 0.0 for fault in case.faults if fault.what is Failed.RAW_PAST]
+        alone, through = case.stages[0].vessels.count == 1, math.prod(1.0 - share for share in past)
+
+        def look(number: int, line: Line) -> None:
+            i = next((i for i in range(len(line.names)) if line.of_vessel("mode", i) == SERVICE), None)
+            own = self._flows[number]
+            if i is None or own == 0.0:
+                return
+            flow, pressure, inlet, outlet = line.reading(i)
+            if flow <= 0.0:
+                return
+            through_bed = None if own is None else through * own
+            same = through_bed is None or math.isclose(through_bed, flow, rel_tol=SAME)
+            shown[0, number] = pressure if same else line.reading_at(i, through_bed or 0.0)[1]
+            if wanted[1]:
+                mixed = through * outlet + (1.0 - through) * inlet if past else outlet
+                sent_on = mixed if alone else line.solids_sent_on(0) or 0.0
+                shown[1, number] = sent_on / ratio * self._fresh[number]
+            if dissolved:
+                sent = line.solutes_sent_on(0)
+                shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
+
+        if case.faults or not alone:
+            plant = Plant(case, POLICY)
+            plant.visit(self._all.tolist(), look)
+            plant.run_until(case.run.length)
+        else:
+            _run(case, self._all.tolist(), look)
+        rows = dict(zip(FOLLOWED, shown, strict=True))
+        return {what: rows[what][places] for what, places in self._places.items()}
+
+    def flows(self, what: What) -> Values:
+        """The flow at each reading of a kind [m3/s]: that read with it, else that of its piece."""
+        demand = self.case.demand.flow
+        assert isinstance(demand, Measured)
+        places = np.searchsorted(demand.end, self.times[what]).clip(max=len(demand.end) - 1)
+        read = [self._flows[place] for place in self._places[what]]
+        return np.array([
+            piece if own is None else own for piece, own in zip(np.array(demand.value)[places], read, strict=True)
+        ])  # fmt: skip
+
+    def changed(self, values: Mapping[Constant, float]) -> Case:
+        """The case with other values of some constants [SI, of their first keys]."""
+        stage, feed = self.case.stages[0], self.case.feed
+        for constant, value in values.items():
+            factor = value / self.known[constant].value
+            if constant is Constant.SOLIDS_PER_TURBIDITY:
+                feed = replace(feed, solids=_times(feed.solids, factor), turbidity_ratio=value)
+            else:
+                stage = _with(stage, constant, value, factor)
+        if Constant.GROWTH in values and stage.head_loss.growth == "pore-narrowing":
+            stage = _fitting(self.case, stage)
+        return replace(self.case, stages=(stage,), feed=feed)
+
+
+def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) -> None:
+    """The plant's run of one vessel with nothing but washes by hand, without its processes: a third of the time."""
+    line, (stage,) = Line(case), case.stages
+    stores, visits = Stores(stage), deque(enumerate(times))
+
+    def carry(to: float, *, with_end: bool) -> None:
+        while visits and (visits[0][1] < to or (with_end and visits[0][1] == to)):
+            number, time = visits.popleft()
+            line.advance_to(time, time)
+            look(number, line)
+        line.advance_to(to, to)
+
+    for wash in case.washing.by_hand:
+        if wash.at >= case.run.length:
+            break
+        carry(max(wash.at, line.time), with_end=True)
+        for number, step in enumerate(stage.steps):
+            line.begin(0, number)
+            if step.do == "regenerant":
+                drawn = stores.draw(step, line.time)
+                line.regenerate(0, number, drawn.salt, drawn.permanganate)
+            carry(line.time + step.seconds, with_end=False)
+            line.finish(0)
+            if step.do == "make-up":
+                stores.make_up(step.flow * step.seconds, line.time)
+        line.serve(0)
+    carry(max(case.run.length, line.time), with_end=False)
+
+
+def _has_its_flow(what: What, time: float, flows: Mapping[float, float]) -> bool:
+    """Whether a reading can be compared: a pressure drop only beside its flow, where flows are read at all."""
+    return what is not What.PRESSURE_DROP or not flows or time in flows
+
+
+def _with(stage: Stage, constant: Constant, value: float, factor: float) -> Stage:
+    """The stage with another value of a constant, all that goes with it times a factor."""
+    loss = stage.head_loss
+    match constant:
+        case Constant.VALVE:
+            return replace(stage, head_loss=replace(loss, valve_constant=value))
+        case Constant.CLEAN_BED:
+            return replace(
+                stage, head_loss=replace(loss, viscous=factor * loss.viscous, inertial=factor * loss.inertial)
+            )
+        case Constant.CLEANING:
+            steps = (
+                step if step.cleaning_rate is None else replace(step, cleaning_rate=factor * step.cleaning_rate)
+                for step in stage.steps
+            )
+            return replace(
+                stage, loose_rate=factor * stage.loose_rate, firm_rate=factor * stage.firm_rate, steps=tuple(steps)
+            )
+    return replace(stage, layers=tuple(_layer_with(layer, constant, factor) for layer in stage.layers))
+
+
+def _layer_with(layer: Layer, constant: Constant, factor: float) -> Layer:
+    uptake = layer.uptake
+    if constant is Constant.GROWTH:
+        return replace(
+            layer,
+            head_loss_gain=factor * layer.head_loss_gain,
+            deposit_density=factor * layer.deposit_density,
+        )
+    if constant is Constant.CAPTURE:
+        return replace(layer, filter_coefficients=tuple(factor * each for each in layer.filter_coefficients))
+    if constant is Constant.SOFTENER_CAPACITY and isinstance(uptake, Resin):
+        capacities = tuple(factor * each for each in uptake.capacities)
+        return replace(layer, uptake=replace(uptake, capacities=capacities))
+    if constant is Constant.HALF_LENGTH and isinstance(uptake, Carbon):
+        half, combined = factor * uptake.half_length, factor * uptake.combined_half_length
+        return replace(layer, uptake=replace(uptake, half_length=half, combined_half_length=combined))
+    return layer
+
+
+def _fitting(case: Case, stage: Stage) -> Stage:
+    """The stage, every ultimate deposit that the case assumes at most what the pores hold, as a case has it."""
+    base = f"stage.{stage.name}.layer"
+    assumed = {each.key for each in case.assumptions}
+    layers = (
+        _fitted(layer, stage) if f"{base}.{n}.ultimate_deposit" in assumed else layer
+        for n, layer in enumerate(stage.layers)
+    )
+    return replace(stage, layers=tuple(layers))
+
+
+def _fitted(layer: Layer, stage: Stage) -> Layer:
+    room = SHARE_OF_ROOM * layer.deposit_density * (layer.porosity - stage.porosity_floor)
+    return replace(layer, ultimate_deposit=min(CATALOGUE[layer.medium].ultimate_deposit.value, room))
+
+
+def _times(series: Series, factor: float) -> Series:
+    match series:
+        case Measured():
+            return series.times(factor)
+        case _:
+            return Steady(value=factor * mean_of(series))
+
+
+def _alone(log: Log, case: Case, name: str, law: Growth | None) -> Case:
+    """The stage of a case alone, under the log."""
+    k = next(k for k, stage in enumerate(case.stages) if stage.name == name)
+    told = pieces(log, wash_length=sum(step.seconds for step in case.stages[k].steps))
+    end = (*told.end[:-1], log.length + BESIDE * 86_400.0)
+    flow = fmean([each for each in told.flow if each > 0.0] or [0.0])
+    feed, stage = _feed(log, case, k, told, end, flow)
+    stage = replace(
+        stage, longest_run=None, longest_run_at=None, switch=None, start_spike=None, valve_spike=None, hold_unit=None,
+        clock=RIGHT, least_interval=0.0, only_while=None, not_while=(),
+    )  # fmt: skip
+    if law is not None:
+        stage = replace(stage, head_loss=replace(stage.head_loss, growth=law))
+        if law == "pore-narrowing":
+            stage = _fitting(case, stage)
+    return replace(
+        case,
+        run=Run(start=log.start, length=end[-1], allowed_over_limit=None),
+        feed=feed,
+        demand=Demand(flow=Measured(end=end, value=told.flow), season=None),
+        stages=(stage,),
+        policies=(Policy(name=POLICY, triggers=((name, Pressure(above=math.inf, hold=0.0)),)),),
+        washing=Washing(by_hand=tuple(ByHand(stage=name, at=wash.start) for wash in log.washes)),
+        downstream=None,
+        pump=None,
+        prices=None,
+        today=None,
+        faults=(),
+    )
+
+
+def _feed(
+    log: Log, case: Case, k: int, told: Pieces, end: tuple[float, ...], flow: float
+) -> tuple[Feed, Stage]:
+    """What comes to stage k: as the log has it, else as the case has it, behind the clean beds of earlier stages."""
+    feed, stage = case.feed, case.stages[k]
+    temperature = feed.temperature
+    if told.temperature is not None:
+        temperature = Measured(end=end, value=told.temperature)
+    elif not isinstance(temperature, Steady | Seasonal):
+        temperature = Steady(value=mean_of(temperature))
+    solids, ratio, coagulant = _lasting(feed.solids), feed.turbidity_ratio or 1.0, feed.coagulant
+    if told.turbidity is not None:
+        solids = Measured(end=end, value=tuple((ratio * _between(told)).tolist()))
+        coagulant = coagulant if k == 0 else None
+    elif k > 0:
+        inflow = inflow_of(case.stages, k, feed, flow=flow, temperature=mean_of(temperature))
+        total = inflow.filterable + inflow.fine
+        solids, coagulant = Steady(value=total), None
+        stage = replace(stage, unfilterable=inflow.fine / total if total > 0.0 else 0.0)
+    read: dict[Solute, tuple[float, ...] | None] = {"hardness": told.hardness, "free_chlorine": told.chlorine}
+    solutes = tuple(
+        (name, _lasting(series) if (values := read.get(name)) is None else Measured(end=end, value=values))
+        for name, series in feed.solutes
+    )
+    feed = replace(feed, temperature=temperature, solids=solids, turbidity_ratio=ratio, coagulant=coagulant)
+    acidity = None if feed.acidity is None else _lasting(feed.acidity)
+    return replace(feed, solutes=solutes, acidity=acidity), stage
+
+
+def _between(told: Pieces) -> Values:
+    """The turbidity of each piece [NTU]: as read at its end; over more than an hour the mean of both its ends."""
+    assert told.turbidity is not None
+    read, lengths = np.array(told.turbidity), np.diff(told.end, prepend=0.0)
+    return np.where(lengths > HOUR, 0.5 * (read + np.concatenate((read[:1], read[:-1]))), read)
+
+
+def _fresh(told: Pieces, case: Case, times: Values) -> Values:
+    """The water of some times over the mean of their pieces: what passes goes with it, unless floc is dosed."""
+    if told.turbidity is None or case.feed.coagulant is not None:
+        return np.ones(len(times))
+    places = np.searchsorted(told.end, times).clip(max=len(told.end) - 1)
+    found: Values = (np.array(told.turbidity) / np.maximum(_between(told), 1e-300))[places]
+    return found
+
+
+def _lasting(series: Series) -> Series:
+    """A series of the case where it holds at any time; the mean of one that is random or of its own run."""
+    return series if isinstance(series, Steady | Seasonal | Profile) else Steady(value=mean_of(series))

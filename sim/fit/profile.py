@@ -1,0 +1,123 @@
+"""Intervals by profile likelihood, widened where what is left of the readings hangs together within blocks of them.
+
+The sum of squares over the noise is followed along one constant, all others fitted anew, until it has risen by a
+threshold: the square of the quantile of Student's t, since the noise is itself estimated. Errors that last (a dirty
+day read as clean, a flow meter that was off for a week) make readings of one run alike; the jackknife that leaves out
+one block at a time (Bell and McCaffrey 2002 call it CR3) tells by how much the variance of each constant is then
+greater, and the threshold rises by that factor, 1 at least.
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from scipy.stats import t as student
+
+from sim.fit.problem import Problem, Values
+
+RIDGE = 1e-12  # of the greatest information: constants that cannot be parted get a great variance, not an error
+LEAST = 1e-4  # information on a free number: a standard error of 100 is as good as none
+CLOSE = 0.02  # relative, of the threshold, at which a profile has reached it
+TRIES = 8  # points of a profile on one side
+LEVEL = 0.975  # of the quantile: 95 % in the middle
+
+
+class Side(NamedTuple):
+    """Where a profile ends on one side: the free number, and whether it had risen by the threshold there."""
+
+    at: float
+    bounded: bool
+
+
+class Spread(NamedTuple):
+    """What readings say near the best of the free numbers: covariance, how far a profile has to rise for each, slopes
+    of the residuals."""
+
+    covariance: Values
+    threshold: Values
+    slopes: Values
+
+
+def spread(problem: Problem, x: Values, slopes: Values, freedom: Values) -> Spread:
+    """`freedom`: degrees of freedom of each kind of reading, as `Problem.settle_noise` tells."""
+    information = slopes.T @ slopes
+    size = np.sqrt(np.maximum(np.diag(information), LEAST))
+    count = len(size)
+    scaled = information / np.outer(size, size)
+    np.fill_diagonal(scaled, 1.0 + RIDGE)
+    inverse = np.linalg.inv(scaled)
+    covariance = inverse / np.outer(size, size)
+    factor, blocks = _by_blocks(problem, x, slopes, covariance)
+    threshold = np.full(count, math.inf)
+    for n in range(count):
+        pulls = (slopes @ covariance[:, n]) ** 2
+        shares = np.array([pulls[problem.kind == k].sum() for k in range(len(problem.kinds))])
+        shares = shares / max(shares.sum(), 1e-300)
+        needed = shares > 1e-6
+        if not needed.any() or (freedom[needed] < 1.0).any():
+            continue
+        own = 1.0 / (shares[needed] ** 2 / freedom[needed]).sum()  # Satterthwaite
+        alone = float(student.ppf(LEVEL, own)) ** 2
+        together = float(student.ppf(LEVEL, max(blocks - 1, 1))) ** 2 * factor[n]
+        threshold[n] = max(alone, together if factor[n] > 1.0 else 0.0)
+    return Spread(covariance, threshold, slopes)
+
+
+def _by_blocks(problem: Problem, x: Values, slopes: Values, covariance: Values) -> tuple[Values, int]:
+    """By how much each variance is greater than with independent errors, and the number of blocks."""
+    left, block = problem.residuals(x), problem.block
+    each = np.unique(block)
+    meat = np.zeros_like(covariance)
+    for one in each:
+        mine = block == one
+        j = slopes[mine]
+        hat = j @ covariance @ j.T
+        freed, *_ = np.linalg.lstsq(np.eye(len(hat)) - hat, left[mine], rcond=1e-6)
+        pull = j.T @ freed
+        meat += np.outer(pull, pull)
+    count = len(each)
+    robust = covariance @ meat @ covariance * (count - 1) / count
+    return np.maximum(np.diag(robust) / np.diag(covariance), 1.0), count
+
+
+def profile(problem: Problem, x: Values, found: Spread, n: int, upward: bool) -> Side:
+    """Follow free number n from the best x, up or down, to where the threshold is reached or the search ends."""
+    end = problem.high[n] if upward else problem.low[n]
+    farthest = abs(end - x[n])
+    threshold = found.threshold[n]
+    if math.isinf(threshold) or farthest <= 0.0:
+        return Side(end, False)
+    sign = 1.0 if upward else -1.0
+    along = found.covariance[:, n] / found.covariance[n, n]
+    least, target = problem.cost(x), math.sqrt(threshold)
+    step = min(target * math.sqrt(found.covariance[n, n]), farthest)
+    below, above, at_below, at_above = 0.0, math.inf, 0.0, math.inf
+    near, slopes = x, found.slopes
+    for _ in range(TRIES):
+        moved = near + sign * (step - abs(near[n] - x[n])) * along
+        moved[n] = x[n] + sign * step
+        near, slopes = problem.eased(moved, [n], slopes, CLOSE * threshold)
+        root = math.sqrt(max(problem.cost(near) - least, 0.0))
+        if abs(root / target - 1.0) < CLOSE:
+            return Side(x[n] + sign * step, True)
+        if root < target:
+            if step >= farthest:
+                return Side(end, False)
+            below, at_below = step, root
+            further = step * min(max(target / max(root, 1e-300), 1.1), 5.0)
+        else:
+            above, at_above = step, root
+            further = math.inf
+        if above < math.inf:
+            part = (target - at_below) / (at_above - at_below)
+            further = below + min(max(part, 0.05), 0.95) * (above - below)
+        step = min(further, farthest)
+    return Side(x[n] + sign * step, True)
+
+
+def alike(found: Spread, n: int, m: int) -> float:
+    """How far one free number can be exchanged for another: their correlation, without its sign."""
+    covariance = found.covariance
+    return abs(float(covariance[n, m] / math.sqrt(covariance[n, n] * covariance[m, m])))
+
+

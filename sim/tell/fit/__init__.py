@@ -1,0 +1,1 @@
+"""What a fit and a diagnosis say: first screens, JSON, figure, report, workbook."""
