@@ -268,7 +268,7 @@ class Signature:
     ) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
         """Of each run the readings near its beginning and near its end, those at the greatest flow."""
         at = np.array(times)
-        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="right"), len(self._flow) - 1)]
+        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="left"), len(self._flow) - 1)]
         early: dict[int, list[int]] = {}
         late: dict[int, list[int]] = {}
         for n, place in enumerate(self._places):
