@@ -66,12 +66,11 @@ class Forward:
         self.read: dict[What, Values] = {}
         flow = log.of(What.FLOW)
         at = {} if flow is None else dict(zip(flow.times, flow.values, strict=True))
-        for series in log.series:
+        for series in comparable(log).series:
             if series.what in FOLLOWED:
-                told = [n for n, time in enumerate(series.times) if _has_its_flow(series.what, time, at)]
-                told = told[:: max(math.ceil(len(told) / MOST_READINGS), 1)]
-                self.times[series.what] = np.array(series.times)[told]
-                self.read[series.what] = np.array(series.values)[told]
+                step = math.ceil(len(series.times) / MOST_READINGS)
+                self.times[series.what] = np.array(series.times[::step])
+                self.read[series.what] = np.array(series.values[::step])
         self._all = np.unique(np.concatenate([[], *self.times.values()]))
         self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         alone = self.case.stages[0].vessels.count == 1  # vessels that share a flow need not share it evenly
@@ -172,9 +171,16 @@ def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) 
     carry(max(case.run.length, line.time), with_end=False)
 
 
-def _has_its_flow(what: What, time: float, flows: Mapping[float, float]) -> bool:
-    """Whether a reading can be compared: a pressure drop only beside its flow, where flows are read at all."""
-    return what is not What.PRESSURE_DROP or not flows or time in flows
+def comparable(log: Log) -> Log:
+    """The log without pressure drops that have no flow beside them, where flows are read at all: they mean nothing."""
+    drop, flow = log.of(What.PRESSURE_DROP), log.of(What.FLOW)
+    if drop is None or flow is None:
+        return log
+    known = set(flow.times)
+    kept = [(time, value) for time, value in zip(drop.times, drop.values, strict=True) if time in known]
+    told = replace(drop, times=tuple(time for time, _ in kept), values=tuple(value for _, value in kept))
+    series = (told if each is drop else each for each in log.series)
+    return replace(log, series=tuple(each for each in series if each.times))
 
 
 def _with(stage: Stage, constant: Constant, value: float, factor: float) -> Stage:

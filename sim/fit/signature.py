@@ -20,7 +20,7 @@ from sim.case.records import Case
 from sim.case.train.records import ByHand
 from sim.case.trigger.records import Policy, Pressure, devices
 from sim.case.units import DAY
-from sim.fit.forward import Forward
+from sim.fit.forward import Forward, comparable
 from sim.fit.tried import GRADUAL, Tried
 from sim.log.pieces import pieces
 from sim.log.records import Log, What
@@ -85,6 +85,7 @@ class Signature:
     """What the runs of a log show of a stage, and what the model shows for them."""
 
     def __init__(self, log: Log, case: Case, stage: str, policy: str) -> None:
+        log = comparable(log)
         if log.of(What.FLOW) is not None:  # what flowed is not what a meter says that may be wrong
             self._total, log = log.of(What.TOTAL), _without(log, What.TOTAL)
         else:
@@ -268,7 +269,7 @@ class Signature:
     ) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
         """Of each run the readings near its beginning and near its end, those at the greatest flow."""
         at = np.array(times)
-        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="right"), len(self._flow) - 1)]
+        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="left"), len(self._flow) - 1)]
         early: dict[int, list[int]] = {}
         late: dict[int, list[int]] = {}
         for n, place in enumerate(self._places):

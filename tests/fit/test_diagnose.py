@@ -46,8 +46,8 @@ def found(policy: str, what: Failed | None, size: float | None = None) -> Diagno
 def test_a_log_of_the_case_itself_has_no_cause() -> None:
     signature = Signature(made("volume", None), CASE, STAGE, "volume")
     beyond = signature.read - signature.healthy
-    assert np.nanmax(np.abs(beyond[: FEATURES.index(Feature.AFTER_WASH)])) < 2e-3  # readings are a minute late
-    assert np.nanmax(np.abs(beyond[[FEATURES.index(each) for each in TURBID]])) < 0.1  # of the flow before
+    assert np.nanmax(np.abs(beyond[: FEATURES.index(Feature.AFTER_WASH)])) < 1e-4
+    assert np.nanmax(np.abs(beyond[[FEATURES.index(each) for each in TURBID]])) < 1e-4
     assert np.nanmax(np.abs(beyond[VOLUME])) < 1e-6
     diagnosis = found("volume", None)
     assert not diagnosis.alarm
