@@ -115,7 +115,7 @@ def runs_told(tell: Tell) -> Callable[[str, int, int], None]:
 
 
 @lru_cache(maxsize=8)
-def _stretch(held: Held) -> Window:
+def stretch_of(held: Held) -> Window:
     """The time that is drawn: around the worst week of today's way as the case has it, wherever sliders stand."""
     case = case_of(held)
     return stretch_around(worst_week(weeks(case, policy_of_today(case, None).name))[0], case.run.length)
@@ -135,7 +135,7 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
     names, screen = [each.policy for each in results], screen_of_one(comparison, system)
     shown = way or Choice(once(case, comparison.seed, results)).order[0]
     tell(say("page.working.draws"))
-    moving = frames(case, next(each for each in results if each.policy == shown), _stretch(stand.held), system)
+    moving = frames(case, next(each for each in results if each.policy == shown), stretch_of(stand.held), system)
     return StartAnswer(
         simulated=screen.title,
         sentences=tuple(screen.answer),
