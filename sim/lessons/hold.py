@@ -166,7 +166,7 @@ LESSON: Final = Lesson(
     question=lambda: say("hold_lesson.question"),
     guess=Guess(
         asks=lambda: say("hold_lesson.asks"),
-        options=lambda lesson, display: HOLDS,
+        options=lambda lesson, case, display: HOLDS,
         right=lambda studied: first([row["works"] for row in studied.rows]),
     ),
     now=lambda: say("hold_lesson.now"),
