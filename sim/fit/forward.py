@@ -172,7 +172,7 @@ def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) 
 
 
 def comparable(log: Log) -> Log:
-    """The log without pressure drops that have no flow beside them, where flows are read at all: they mean nothing."""
+    """The log without pressure drops that have no flow beside them, where flows are read: they mean nothing."""
     drop, flow = log.of(What.PRESSURE_DROP), log.of(What.FLOW)
     if drop is None or flow is None:
         return log
