@@ -14,8 +14,9 @@ import numpy as np
 
 from hydraulics.errors import FilterrunError
 from sim.case.records import Case
-from sim.fit.causes import SHOWS, Cause, Change, Diagnosis, Look
+from sim.fit.causes import SHOWS, Cause, Change, Diagnosis, Look, Symptom
 from sim.fit.signature import CHANCE, FEATURES, Feature, Signature, Table
+from sim.fit.symptom import noticed
 from sim.fit.tried import GRADUAL, Tried, tried_of
 from sim.log.records import Log, What
 from sim.study.faults_possible import Kind
@@ -40,10 +41,12 @@ SEEN = 1.0
 """A cause expected to beat no cause by less cannot be seen in these readings."""
 SHAPE = 0.1
 """Of a shift, what the model may be wrong about it."""
+ALIKE = 0.8
+"""Two causes of a symptom of which one has more than so much of the probability of the other are alike."""
 LEAST_STEP, OF_FIRST, MOST_BEGINNINGS = 0.25, (1.0 / 3.0, 2.0 / 3.0, 1.0), 60
 """Of the smallest size run, the least that is tried; of the run in which it begins; at most so many beginnings."""
 READ: Mapping[Look, What] = {
-    Look.DRAIN: What.DRAIN, Look.METER: What.TOTAL, Look.INLET: What.TURBIDITY_IN, Look.CLEAN: What.PRESSURE_DROP,
+    Look.DRAIN: What.DRAIN, Look.INLET: What.TURBIDITY_IN, Look.CLEAN: What.PRESSURE_DROP,
     Look.AFTER_WASH: What.TURBIDITY_OUT, Look.HARDNESS: What.HARDNESS_OUT,
 }  # fmt: skip
 """Looks that a log with these readings has had."""
@@ -101,11 +104,30 @@ def diagnose(
             what=tried[n].what, stage=tried[n].stage, probability=share, size=seen[n].size,
             since=float(signature.since[first]) if first > 0 else 0.0, inseparable_from=alike,
         ))  # fmt: skip
-    margin = seen[order[0]].score - healthy if order else -math.inf
+    margin = seen[order[0]].score - healthy if order else 0.0
     return Diagnosis(
         stage=stage, causes=tuple(causes), healthy=weights[0], margin=margin, alarm=margin > ALARM,
         next=_next(causes, read),
     )  # fmt: skip
+
+
+def by_symptom(case: Case, stage: str, symptom: Symptom, *, policy: str | None = None) -> Diagnosis:
+    """Causes of what somebody saw, those that show it most surely first: by the case alone, each in a middling size.
+
+    Raises RequestError for a way to start washes that the case does not have.
+    """
+    found = list(noticed(case, stage, symptom, policy or case.today or case.policies[0].name))
+    order = sorted(found, key=lambda each: -each[1])
+    causes = []
+    for tried, sure in order:
+        alike = [other.what for other, much in order if other is not tried and ALIKE * sure < much < sure / ALIKE]
+        causes.append(Cause(
+            what=tried.what, stage=tried.stage, probability=sure / math.fsum(much for _, much in order),
+            since=None, size=None, inseparable_from=tuple(alike[:2]),
+        ))  # fmt: skip
+    return Diagnosis(
+        stage=stage, causes=tuple(causes), healthy=0.0, margin=0.0, alarm=False, next=_next(causes, set())
+    )
 
 
 def sizes_of(signature: Signature, tried: Tried) -> Sized:
@@ -228,9 +250,11 @@ def _alike(
 
 
 def _next(causes: Sequence[Cause], read: set[What]) -> Look | None:
-    """The first look, of those not had, that shows some of the likeliest and not the others."""
-    if len(causes) < 2:
+    """The look that parts the likeliest causes, or else shows the first: best one not had yet that does both."""
+    if not causes:
         return None
-    group = {causes[0].what, *(causes[0].inseparable_from or (causes[1].what,))}
-    looks = [look for look in Look if 0 < len(group & SHOWS[look]) < len(group)]
+    group = {causes[0].what, *(causes[0].inseparable_from or (each.what for each in causes[1:2]))}
+    showing = [look for look in Look if causes[0].what in SHOWS[look]]
+    parting = [look for look in Look if 0 < len(group & SHOWS[look]) < len(group)]
+    looks = [*(look for look in parting if look in showing), *parting, *showing]
     return next((look for look in looks if READ.get(look) not in read), next(iter(looks), None))

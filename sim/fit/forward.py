@@ -83,24 +83,26 @@ class Forward:
         wanted = [what in self.times for what in FOLLOWED]
         dissolved = (wanted[2] or wanted[3]) and bool(case.feed.solutes)
 
-        past = any(fault.what is Failed.RAW_PAST for fault in case.faults)
-        alone = case.stages[0].vessels.count == 1 and not past
+        past = [fault.share or 0.0 for fault in case.faults if fault.what is Failed.RAW_PAST]
+        alone, through = case.stages[0].vessels.count == 1, math.prod(1.0 - share for share in past)
 
         def look(number: int, line: Line) -> None:
             i = next((i for i in range(len(line.names)) if line.of_vessel("mode", i) == SERVICE), None)
             if i is None:
                 return
-            flow, pressure, _, outlet = line.reading(i)
+            flow, pressure, inlet, outlet = line.reading(i)
             if flow <= 0.0:
                 return
             shown[0, number] = pressure
             if wanted[1]:
-                shown[1, number] = (outlet if alone else line.solids_sent_on(0) or 0.0) / ratio
+                mixed = through * outlet + (1.0 - through) * inlet if past else outlet
+                sent_on = mixed if alone else line.solids_sent_on(0) or 0.0
+                shown[1, number] = sent_on / ratio
             if dissolved:
                 sent = line.solutes_sent_on(0)
                 shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
 
-        if faults or not alone:
+        if case.faults or not alone:
             plant = Plant(case, POLICY)
             plant.visit(self._all.tolist(), look)
             plant.run_until(case.run.length)

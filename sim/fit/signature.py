@@ -225,7 +225,7 @@ class Signature:
         return table
 
     def _highest(self, values: Mapping[What, Table]) -> Table:
-        """The highest pressure drop late in each run that is over, but not because it was the longest; its logarithm."""
+        """The highest pressure drop late in each run that is over, not by its longest run; its logarithm."""
         highest = np.full(len(self._places), math.nan)
         longest = self.alone.stages[0].longest_run or math.inf
         for n, group in self._groups.get(Feature.LOADED, {}).items():
@@ -268,7 +268,7 @@ class Signature:
     ) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
         """Of each run the readings near its beginning and near its end, those at the greatest flow."""
         at = np.array(times)
-        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="right"), len(self._flow) - 1)]
+        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="left"), len(self._flow) - 1)]
         early: dict[int, list[int]] = {}
         late: dict[int, list[int]] = {}
         for n, place in enumerate(self._places):

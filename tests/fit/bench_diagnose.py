@@ -30,7 +30,7 @@ FAULTS: Mapping[str, tuple[Failed, tuple[str, ...], str | None, tuple[float, flo
     "meter high": (Failed.METER_WRONG, ("volume",), "share", (1.1, 1.4)),
     "meter stuck": (Failed.METER_STUCK, ("volume",), None, (0.0, 0.0)),
     "switch stuck open": (Failed.SWITCH_OPEN, ("pressure drop",), None, (0.0, 0.0)),
-    "switch drifts low": (Failed.SWITCH_DRIFTS, ("pressure drop",), "by", (-0.02 * SET_POINT, -0.008 * SET_POINT)),
+    "switch drifts low": (Failed.SWITCH_DRIFTS, ("pressure drop",), "by", (-0.02 * SET_POINT, -0.01 * SET_POINT)),
     "tap plugged": (Failed.TAP_PLUGGED, ("pressure drop",), "share", (0.4, 0.8)),
     "clock slow": (Failed.CLOCK_WRONG, ("calendar", "volume"), "by", (-8.0 * HOUR, -1.5 * HOUR)),
     "wash supply weak": (Failed.SUPPLY_WEAK, ANY, "share", (0.5, 0.8)),

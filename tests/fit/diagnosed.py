@@ -12,7 +12,7 @@ from sim.case.fault.records import Fault
 from sim.case.fault.records import What as Failed
 from sim.case.load import load_case
 from sim.case.records import Case
-from sim.case.units import DAY, HOUR, MINUTE
+from sim.case.units import DAY, HOUR
 from sim.log.records import Log, Series, Washed, What
 from sim.plant.records import Event
 from sim.plant.simulate import Plant
@@ -54,19 +54,20 @@ def log_of(
     """What was read every so often [s], with `noise` times the usual errors; the flow is that of the outlet."""
     case = replace(plant, faults=faults)
     running, forcing = Plant(case, policy, seed=seed), build_forcing(case.run, case.feed, case.demand, seed=seed)
-    times = np.arange(MINUTE, case.run.length, every)  # as the flow of the hour has begun
+    times = np.arange(every, case.run.length, every)
     seen: dict[What, list[float]] = {what: [] for what in NOISE if what is not What.DRAIN}
     random, ratio = np.random.default_rng(seed), case.feed.turbidity_ratio or 1.0
     for time in times:
         running.run_until(float(time))
         line, shown = running.look(), running.shown(0)
-        piece = min(int(np.searchsorted(forcing.end, time, side="right")), len(forcing.end) - 1)
+        piece = min(int(np.searchsorted(forcing.end, time, side="left")), len(forcing.end) - 1)
         serves, past = line.phase(0) == "service", sum(each.share or 0.0 for each in faults
                                                        if each.what is Failed.RAW_PAST and each.start < time)
-        seen[What.FLOW].append(line.reading(0)[0] / (1.0 - past) if serves else 0.0)
+        flow, _, inlet, outlet = line.reading(0)
+        seen[What.FLOW].append(flow / (1.0 - past) if serves else 0.0)
         seen[What.TOTAL].append(shown.total)
         seen[What.PRESSURE_DROP].append(shown.dp_pa if serves else 0.0)
-        seen[What.TURBIDITY_OUT].append((line.solids_sent_on(0) or 0.0) / ratio)
+        seen[What.TURBIDITY_OUT].append(((1.0 - past) * outlet + past * inlet) / ratio if serves else 0.0)
         seen[What.TEMPERATURE].append(float(forcing.temperature[piece]))
 
     def read(value: float, what: What) -> float:
@@ -75,7 +76,9 @@ def log_of(
         return max(value + error, 0.0) if value > 0.0 else value
 
     series = tuple(
-        Series(what=what, times=tuple(times.tolist()), values=tuple(read(each, what) for each in rows), resolution=0.0)
+        Series(
+            what=what, times=tuple(times.tolist()), values=tuple(read(each, what) for each in rows), resolution=0.0
+        )
         for what, rows in seen.items() if what in columns
     )  # fmt: skip
     washes = tuple(replace(each, drained=read(each.drained or 0.0, What.DRAIN) if What.DRAIN in columns else None)
