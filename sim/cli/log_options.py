@@ -26,6 +26,11 @@ log_options = adding([
         "--dates", type=click.Choice(["year first", "day first", "month first"]), default="year first",
         show_default=True, help="How dates are written.",
     ),
+    click.option("--zone", metavar="ZONE", help="Zone of the log's clock, as in UTC-5 or Europe/Rome."),
+    click.option(
+        "--clock", type=click.Choice(["standard", "local"]), default="standard", show_default=True,
+        help="Whether the clock of the log follows daylight saving (local).",
+    ),
     click.option(
         "--gaps", type=click.Choice(["refuse", "hold", "interpolate"]), default="refuse", show_default=True,
         help="What to do with missing values.",
@@ -52,11 +57,13 @@ def log_and_stage(path: Path, case: "Case", given: dict[str, Any], *, quiet: boo
     Raises CaseError for the log, RequestError for options that do not fit it or for washes that nobody approved.
     """
     from sim.log.reading import read_log
+    from sim.study.weather import zone_of_option
 
     stage = stage_named(case, given["stage"])
     columns = dict(_column(text) for text in given["columns"]) or None
-    how = {name: given[name] for name in ("time", "dates", "gaps", "negative", "stuck", "resets")}
-    log = read_log(path, columns, stage=stage, **how)
+    how = {name: given[name] for name in ("time", "dates", "clock", "gaps", "negative", "stuck", "resets")}
+    zone = zone_of_option(given["zone"], given["clock"])
+    log = read_log(path, columns, stage=stage, zone=zone, **how)
     _approve(log, yes=given["yes"], quiet=quiet)
     return log, stage
 

@@ -13,6 +13,8 @@ from sim.log.records import Log, What
 
 FARTHEST = 20.0
 """A fit goes so many times up and down from what the case says."""
+FARTHEST_BED = 4.0
+"""As far with the coefficients of the clean bed, which stand for grains and pores that are known better."""
 
 
 @record
@@ -42,15 +44,16 @@ def _known(case: Case, stage: Stage, log: Log, own_law: bool) -> Iterator[tuple[
     if loss.tap == "vessel":
         usual = DEFAULTS["valve_loss"].value / (VALVE_RATE * stage.vessel.area) ** 2
         yield Constant.VALVE, _of(case, (f"{base}.head_loss.valve",), loss.valve_constant or usual)
-    yield Constant.CLEAN_BED, _of(case, (f"{base}.head_loss.viscous", f"{base}.head_loss.inertial"), loss.viscous)
+    keys = f"{base}.head_loss.viscous", f"{base}.head_loss.inertial"
+    yield Constant.CLEAN_BED, _of(case, keys, loss.viscous, farthest=FARTHEST_BED)
     if captures:
         yield Constant.GROWTH, _growth(case, stage, captures, own_law)
         yield Constant.CAPTURE, _capture(case, stage, captures)
         rates = [n for n, step in enumerate(stage.steps) if step.cleaning_rate is not None]
-        keys = tuple(f"{base}.step.{n}.cleaning_rate" for n in rates)
+        stated = tuple(f"{base}.step.{n}.cleaning_rate" for n in rates)
         rate = (stage.steps[rates[0]].cleaning_rate if rates else stage.loose_rate) or 0.0
         if rate > 0.0 and any(step.do == "backwash" for step in stage.steps):
-            yield Constant.CLEANING, _of(case, keys or (f"{base}.loose_rate", f"{base}.firm_rate"), rate)
+            yield Constant.CLEANING, _of(case, stated or (f"{base}.loose_rate", f"{base}.firm_rate"), rate)
         if log.of(What.TURBIDITY_IN) is not None:
             yield Constant.SOLIDS_PER_TURBIDITY, _of(
                 case, ("feed.solids_per_turbidity",), case.feed.turbidity_ratio or 1.0
@@ -60,8 +63,8 @@ def _known(case: Case, stage: Stage, log: Log, own_law: bool) -> Iterator[tuple[
             case Resin():
                 yield Constant.SOFTENER_CAPACITY, _of(case, (f"{base}.layer.{n}.capacity_factor",), 1.0)
             case Carbon():
-                keys = tuple(f"{base}.layer.{n}.{name}" for name in ("half_length", "combined_half_length"))
-                yield Constant.HALF_LENGTH, _of(case, keys, layer.uptake.half_length)
+                half = tuple(f"{base}.layer.{n}.{name}" for name in ("half_length", "combined_half_length"))
+                yield Constant.HALF_LENGTH, _of(case, half, layer.uptake.half_length)
 
 
 def _growth(case: Case, stage: Stage, captures: list[int], own_law: bool) -> Known:
@@ -104,7 +107,13 @@ def _range(case: Case, key: str) -> tuple[float, float, float] | None:
     return next(((each.low, each.value, each.high) for each in known if each.key == key), None)
 
 
-def _of(case: Case, key: tuple[str, ...], value: float, otherwise: tuple[float, float] = (1.0, 1.0)) -> Known:
+def _of(
+    case: Case,
+    key: tuple[str, ...],
+    value: float,
+    otherwise: tuple[float, float] = (1.0, 1.0),
+    farthest: float = FARTHEST,
+) -> Known:
     """The constant, its range from the case in proportion; `otherwise` that of a law that the case does not use."""
     assumed = _range(case, key[0])
     low, high = otherwise
@@ -112,5 +121,5 @@ def _of(case: Case, key: tuple[str, ...], value: float, otherwise: tuple[float, 
         low, high = assumed[0] / assumed[1], assumed[2] / assumed[1]
     return Known(
         key=key, value=value, low=low * value, high=high * value,
-        least=value * min(max(low, 1e-3), 1.0 / FARTHEST), most=value * max(high, FARTHEST),
+        least=value * min(max(low, 1e-3), 1.0 / farthest), most=value * max(high, farthest),
     )  # fmt: skip

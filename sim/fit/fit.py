@@ -120,7 +120,7 @@ def _find(
     within = _within(forward, lacking)
     free = [each for each in forward.known if each in within or each not in lacking]
     problem = Problem(forward, free, within)
-    ends = [problem.eased(start, (), problem.slopes(start), 0.01)[0] for start in _starts(problem, near or {})]
+    ends = [problem.best(start, tolerance=1e-3) for start in _starts(problem, near or {})]
     tell(forward.evaluations)
     x = min(ends, key=problem.cost)
     x = problem.best(_scanned(problem, x))

@@ -1,5 +1,6 @@
 """A plant's own log read: columns found, numbers judged under the remedies of a series, totals counted on, washes."""
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -66,10 +67,8 @@ class How(TypedDict, total=False):
     zone: Zone | None
     clock: Literal["standard", "local"]
     gaps: Literal["refuse", "hold", "interpolate"]
-    longest_gap: float | None
     negative: Literal["refuse", "zero", "gap"]
     stuck: Literal["refuse", "gap", "keep"]
-    stuck_after: float | None
     resets: Literal["refuse", "count on"]
 
 
@@ -83,10 +82,8 @@ class _How:
     zone: Zone | None = None
     clock: str = "standard"
     gaps: str = "refuse"
-    longest_gap: float | None = None
     negative: str = "refuse"
     stuck: str = "refuse"
-    stuck_after: float | None = None
     resets: str = "refuse"
 
 
@@ -270,9 +267,9 @@ class _Reader:
             return None
         raw = np.array([np.nan if number is None else number for number in numbers])
         table = FileTable.model_construct(
-            unit=unit, gaps=self.how.gaps, longest_gap=self.how.longest_gap, negative=self.how.negative,
+            unit=unit, gaps=self.how.gaps, longest_gap=math.inf, negative=self.how.negative,
             stuck=self.how.stuck if what in STILL else "keep",
-            stuck_after=self.how.stuck_after or max(DAY, STUCK_STEPS * rows.step),
+            stuck_after=max(DAY, STUCK_STEPS * rows.step),
         )  # fmt: skip
         request = Request(
             place=(str(what),), table=table, limits=LIMITS[what], start=rows.start,

@@ -13,7 +13,7 @@ from sim.case.record import record
 from sim.case.series.history import History, read_history
 from sim.case.series.records import Changeable, Demand, Feed, Run, Steady, UnsettledSeason
 from sim.case.series.schema import FileTable
-from sim.case.series.zones import ZoneName
+from sim.case.series.zones import Zone, ZoneName
 from sim.case.units import HOUR
 from sim.errors import CaseError, RefusedValue
 from sim.study.errors import RequestError
@@ -108,18 +108,23 @@ def table_of(
 ) -> FileTable:
     """A column of a file as a case would name it; RequestError for a zone there is none of, or that is missing."""
     given: dict[str, Any] = {"negative": negative, "stuck": stuck, "clock": clock, "time": time}
+    return FileTable.model_construct(
+        file=file.name, column=column, unit=unit, zone=zone_of_option(zone, clock),
+        **{key: value for key, value in given.items() if value is not None},
+    )  # fmt: skip
+
+
+def zone_of_option(zone: str | None, clock: str | None) -> Zone | None:
+    """The zone that --zone names; RequestError for one there is none of, or that is missing for a local clock."""
     if clock == "local" and zone is None:
         raise RequestError("--clock local needs --zone with a place, as in Europe/Rome")
     try:
-        found = None if zone is None else ZoneName().read(zone)
+        found: Zone | None = None if zone is None else ZoneName().read(zone)
     except RefusedValue as refused:
         raise RequestError(f"--zone: {refused}") from refused
     if clock == "local" and found is not None and found.offset is not None:
         raise RequestError(f"--clock local: {found.name} has no daylight saving; --zone with a place has")
-    return FileTable.model_construct(
-        file=file.name, column=column, unit=unit, zone=found,
-        **{key: value for key, value in given.items() if value is not None},
-    )  # fmt: skip
+    return found
 
 
 def fit_weather(path: Path, table: FileTable, *, seed: int = 1, replicates: int = REPLICATES) -> WeatherFit:

@@ -12,6 +12,7 @@ from sim.errors import CaseError
 from sim.log.reading import read_log
 from sim.log.records import What
 from tests.case.samples import SMALL, changed
+from tests.cli.small import call
 
 GOOD = """time,total [m3],pressure drop [kPa],wash,drained [L]
 2027-01-04 06:00,100,10.0,,
@@ -190,7 +191,11 @@ def refuse(file: str, content: bytes, words: tuple[str, ...], folder: Path) -> N
     text = str(problem)
     assert file in text
     assert [each for each in words if each not in text] == [], text
-    assert [each.name for each in folder.iterdir()] == [file]
+    (folder / "case.toml").write_text(SMALL, encoding="utf-8")
+    done = call("fit", path, folder / "case.toml", "--out", folder / "new.toml", "--report", folder / "out")
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert problem.given in done.stderr
+    assert {each.name for each in folder.iterdir()} == {file, "case.toml"}
     assert path.read_bytes() == content
 
 

@@ -19,8 +19,8 @@ CODE = sorted(path for top in ("sim", "plots") for path in (ROOT / top).rglob("*
 TEMPLATES = sorted(path for top in ("sim", "plots") for path in (ROOT / top).rglob("*.html"))
 
 OTHERWISE = (
-    "sim/case", "sim/log", "sim/write", "sim/weather", "sim/plant", "sim/errors.py", "sim/processes.py", "sim/cli/group.py",
-    "sim/study/many/study_file.py", "sim/study/many/warm.py", "plots/sheets.py",
+    "sim/case", "sim/log", "sim/write", "sim/weather", "sim/plant", "sim/errors.py", "sim/processes.py",
+    "sim/cli/group.py", "sim/study/many/study_file.py", "sim/study/many/warm.py", "plots/sheets.py",
 )  # fmt: skip
 """Where text is errors, where they are raised and shown, rows of tables for the kernel, SQL, patterns of a workbook,
 or lines of case files, which are English as their keys are."""
