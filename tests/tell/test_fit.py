@@ -163,6 +163,12 @@ def test_a_symptom_is_answered_without_a_log(case: Case, symptom: Symptom) -> No
     assert [column.head for column in told.table.columns] == ["cause", "probability", "cannot be parted from"]
 
 
+def test_a_symptom_that_nothing_explains_is_said_so(case: Case) -> None:
+    nothing = Diagnosis(stage="sand", causes=(), healthy=0.0, margin=0.0, alarm=False, next=None)
+    told = diagnosis_screen(nothing, Asked(case=case, symptom=Symptom.NO_WASH), "si")
+    assert told.answer[0].startswith("No fault or change that the program knows explains “no wash comes”")
+
+
 @pytest.mark.parametrize("what", [*Change, *Look])
 def test_every_change_and_look_has_words(case: Case, what: Change | Look) -> None:
     if isinstance(what, Look):

@@ -67,6 +67,9 @@ def _title(found: Diagnosis, asked: Asked) -> Label:
 def _answer(found: Diagnosis, asked: Asked) -> Iterator[Sentence]:
     first = next(iter(found.causes), None)
     healthy = percent(found.healthy)
+    if asked.symptom is not None and first is None:
+        yield say("diagnosis.unexplained", symptom=term("symptom", asked.symptom.value))
+        return
     if first is None or (asked.symptom is None and not found.alarm):
         yield say("diagnosis.healthy", stage=Name(found.stage), healthy=healthy)
         return
