@@ -2,7 +2,7 @@
 
 Features of a run stray from the model by an error that the log itself shows, and all of a kind by one that the case
 may have. A cause is scored by its likelihood less a penalty for the two numbers that it may choose (as BIC has it);
-that nothing differs from the case is a candidate too, and weighs as much beforehand as all causes together.
+that nothing differs from the case is a candidate too, ahead beforehand by the margin that an alarm takes.
 """
 
 import math
@@ -95,7 +95,7 @@ def diagnose(
     seen = {n: each for n, each in best.items() if scoring.apart(each.shift) > SEEN}
     order = sorted(seen, key=lambda n: -seen[n].score)
     healthy = scoring.of(np.zeros_like(signature.healthy))
-    weights = _shares([healthy + math.log(max(len(order), 1)), *(seen[n].score for n in order)])
+    weights = _shares([healthy + ALARM, *(seen[n].score for n in order)])
     causes = []
     for n, share in zip(order, weights[1:], strict=True):
         alike = _alike(scoring, tried, sized, seen, n) if n in order[:3] else ()

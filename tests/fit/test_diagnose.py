@@ -48,7 +48,7 @@ def test_a_log_of_the_case_itself_has_no_cause() -> None:
     beyond = signature.read - signature.healthy
     assert np.nanmax(np.abs(beyond[: FEATURES.index(Feature.AFTER_WASH)])) < 1e-4
     assert np.nanmax(np.abs(beyond[[FEATURES.index(each) for each in TURBID]])) < 1e-4
-    assert np.nanmax(np.abs(beyond[VOLUME])) < 1e-6
+    assert np.nanmax(np.abs(beyond[VOLUME])) < 1e-9
     diagnosis = found("volume", None)
     assert not diagnosis.alarm
     assert diagnosis.healthy > 0.5
