@@ -20,10 +20,10 @@ from sim.case.records import Case
 from sim.case.train.records import ByHand
 from sim.case.trigger.records import Policy, Pressure, devices
 from sim.case.units import DAY, HOUR
-from sim.fit.forward import Forward
+from sim.fit.forward import Forward, comparable
 from sim.fit.tried import GRADUAL, Tried
 from sim.log.pieces import pieces
-from sim.log.records import Log, What
+from sim.log.records import Log, Series, What
 from sim.plant.records import Cause, Event
 from sim.plant.simulate import simulate
 from sim.study.faults_possible import has_clock
