@@ -161,8 +161,8 @@ def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) 
 
 
 def comparable(log: Log) -> Log:
-    """The log without readings that the model has nothing to set against: those while nothing flows and, where flows
-    are read, a pressure drop without its own flow."""
+    """The log without readings that the model has nothing to set against: what is shown while nothing flows and,
+    where flows are read, a pressure drop without its own flow."""
     flow = log.of(What.FLOW)
     if flow is None:
         return log
