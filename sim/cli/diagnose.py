@@ -64,13 +64,11 @@ def _found(
     quiet: bool,
 ) -> "tuple[Diagnosis, Asked]":  # fmt: skip
     from sim.cli.progress import phased
-    from sim.fit.diagnose import diagnose
+    from sim.fit.diagnose import by_symptom, diagnose
     from sim.tell.fit.diagnosis_screen import Asked
 
     if symptom is not None:
         stage = stage_named(case, given["stage"])
-        from sim.fit.diagnose import by_symptom
-
         return by_symptom(case, stage, Symptom(symptom), policy=policy), Asked(case=case, symptom=Symptom(symptom))
     log, stage = log_and_stage(paths[0], case, given, quiet=quiet)
     with phased(quiet) as phases:

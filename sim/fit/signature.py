@@ -20,10 +20,10 @@ from sim.case.records import Case
 from sim.case.train.records import ByHand
 from sim.case.trigger.records import Policy, Pressure, devices
 from sim.case.units import DAY
-from sim.fit.forward import Forward
+from sim.fit.forward import Forward, comparable
 from sim.fit.tried import GRADUAL, Tried
 from sim.log.pieces import pieces
-from sim.log.records import Log, What
+from sim.log.records import Log, Series, What
 from sim.plant.records import Cause, Event
 from sim.plant.simulate import simulate
 from sim.study.faults_possible import has_clock
@@ -59,6 +59,7 @@ PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 150
 """Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most."""
 KILO, SHORT, LEAST, NOTHING = 1000.0, 0.25, 0.1, 1e-2
 SMOOTHED = 5  # runs
+OFTEN = 7200.0  # s between readings of a flow that tell what flowed
 CHANCE = (Feature.AT_WASH, Feature.VOLUME)
 """Where a pressure drop starts the washes, of one run much of this is chance."""
 """Of the usual volume: runs of less are not read; the least of a run, and of a total that stands still, whose
@@ -85,7 +86,8 @@ class Signature:
     """What the runs of a log show of a stage, and what the model shows for them."""
 
     def __init__(self, log: Log, case: Case, stage: str, policy: str) -> None:
-        if log.of(What.FLOW) is not None:  # what flowed is not what a meter says that may be wrong
+        log = comparable(log)
+        if _is_followed(log.of(What.FLOW)):  # what flowed is not what a meter says that may be wrong
             self._total, log = log.of(What.TOTAL), _without(log, What.TOTAL)
         else:
             self._total = None
@@ -325,6 +327,11 @@ def _smooth(row: Table, runs: int) -> Table:
     at = np.arange(len(row))
     near = np.abs(at[:, None] - at) <= runs // 2
     return np.asarray(near @ row / near.sum(axis=1))
+
+
+def _is_followed(flow: Series | None) -> bool:
+    """Whether a flow is read so often that its readings tell a volume; one read twice a day does not."""
+    return flow is not None and len(flow.times) > 1 and float(np.median(np.diff(flow.times))) <= OFTEN
 
 
 def _without(log: Log, *what: What) -> Log:

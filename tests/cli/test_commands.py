@@ -195,6 +195,8 @@ def test_help_and_version() -> None:
         "upgrade",
         "weather",
         "faults",
+        "fit",
+        "diagnose",
         "page",
     ]
 

@@ -125,3 +125,11 @@ def test_a_log_is_diagnosed(tmp_path: Path, case: str, log: str) -> None:
     data = json.loads(told.read_text(encoding="utf-8"))
     assert data["healthy"] + sum(each["probability"] for each in data["causes"]) == pytest.approx(1.0)
     assert "Probabilities are among" in done.output
+
+
+def test_a_symptom_is_answered_from_the_case_alone(case: str) -> None:
+    done = call("diagnose", case, "--symptom", "washes come at another hour than before", "--json", "-")
+    assert done.exit_code == 0, done.output
+    data = json.loads(done.stdout)
+    assert data["log"] is None
+    assert data["causes"][0]["what"] in ("clock slow", "clock fast")

@@ -154,6 +154,9 @@ def test_a_healthy_log_alarms_nobody(case: Case) -> None:
         "Nothing in the log differs from the case by more than chance: “sand” is as the case says with a probability "
         "of 90 %.",
     )
+    doubted = Diagnosis(stage="sand", causes=FOUND.causes, healthy=0.098, margin=0.5, alarm=False, next=None)
+    told = diagnosis_screen(doubted, Asked(case=case, log=made_log()), "si")
+    assert told.answer[0].startswith("No alarm: drain restricted would explain the log best")
 
 
 @pytest.mark.parametrize("symptom", Symptom)
@@ -161,6 +164,12 @@ def test_a_symptom_is_answered_without_a_log(case: Case, symptom: Symptom) -> No
     told = diagnosis_screen(FOUND, Asked(case=case, symptom=symptom), "si")
     assert told.answer[0].startswith(f"For “{symptom.value}” the likeliest cause is drain restricted")
     assert [column.head for column in told.table.columns] == ["cause", "probability", "cannot be parted from"]
+
+
+def test_a_symptom_that_nothing_explains_is_said_so(case: Case) -> None:
+    nothing = Diagnosis(stage="sand", causes=(), healthy=0.0, margin=0.0, alarm=False, next=None)
+    told = diagnosis_screen(nothing, Asked(case=case, symptom=Symptom.NO_WASH), "si")
+    assert told.answer[0].startswith("No fault or change that the program knows explains “no wash comes”")
 
 
 @pytest.mark.parametrize("what", [*Change, *Look])

@@ -37,7 +37,7 @@ def properties(schema: Any) -> Iterator[str]:
 
 
 def test_every_key_of_the_json_schema_is_known_and_no_other() -> None:
-    """But for the ends of a price, which are the form of one value."""
+    """But for a table of one price; its ends are called as those of a range."""
     assert set(properties(json_schema())) - {"typical"} == {key.name for key in case_keys().values()}
 
 
