@@ -152,7 +152,8 @@ class Scoring:
     def __init__(self, beyond: Table, *, steady: bool) -> None:
         self._beyond, self._valid = np.nan_to_num(beyond), np.isfinite(beyond)
         self._runs = beyond.shape[1]
-        error = np.array([_error(row, feature) for row, feature in zip(beyond, FEATURES, strict=True)])
+        over = [row[:-1] if feature is Feature.VOLUME else row for row, feature in zip(beyond, FEATURES, strict=True)]
+        error = np.array([_error(row, feature) for row, feature in zip(over, FEATURES, strict=True)])
         self._off = np.array([OFF[feature] for feature in FEATURES]) ** 2
         self._shape = np.full((len(FEATURES), 1), SHAPE)
         if not steady:
