@@ -248,7 +248,8 @@ def _times(series: Series, factor: float) -> Series:
 def _alone(log: Log, case: Case, name: str, law: Growth | None, times: Sequence[float]) -> Case:
     """The stage of a case alone, under the log."""
     k = next(k for k, stage in enumerate(case.stages) if stage.name == name)
-    told = as_read(pieces(log, wash_length=sum(step.seconds for step in case.stages[k].steps)), log, times)
+    told = pieces(log, wash_length=sum(step.seconds for step in case.stages[k].steps))
+    told = as_read(told, log, times) if times else told
     end = (*told.end[:-1], log.length + BESIDE * 86_400.0)
     flow = fmean([each for each in told.flow if each > 0.0] or [0.0])
     feed, stage = _feed(log, case, k, told, end, flow)

@@ -58,7 +58,8 @@ ENDS = {
 PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 40
 """Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most, so
 that `Forward` compares all of them."""
-KILO, SHORT, LEAST, NOTHING = 1000.0, 0.25, 0.1, 1e-2
+KILO, SHORT, LEAST, NOTHING = 1000.0, 0.5, 0.1, 1e-2
+GAUGE = 100.0  # Pa, of a mean of readings; what a log itself shows comes on top
 SMOOTHED, OFTEN = 5, 2.0 * HOUR  # runs; flows read so often tell what passed, others need the total
 CHANCE = (Feature.AT_WASH, Feature.VOLUME)
 """Where a pressure drop starts the washes, of one run much of this is chance."""
@@ -119,6 +120,14 @@ class Signature:
     def since(self) -> Table:
         """When each run begins [s]."""
         return np.asarray(self.starts[self._places])
+
+    @property
+    def of_gauges(self) -> Table:
+        """The error of every feature that its gauge alone has, which counts where little is read."""
+        found = np.zeros_like(self.read)
+        rows = [FEATURES.index(Feature.CLEAN), FEATURES.index(Feature.LOADED)]
+        found[rows] = np.nan_to_num(GAUGE / np.exp(self.read[rows]))
+        return found
 
     def shift(self, tried: Tried, size: float) -> Table:
         """How the features of all runs change with a fault or a change that is there from the start."""

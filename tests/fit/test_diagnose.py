@@ -92,6 +92,15 @@ def test_only_a_total_beside_a_flow_betrays_a_meter() -> None:
     assert Change.COLDER not in known  # the log reads the temperature
 
 
+def test_washes_that_stay_away_are_a_stuck_meter_without_any_gauge() -> None:
+    """Flow and washes alone: the volume between them, and what the last run is overdue."""
+    log = made("volume", Failed.METER_STUCK)
+    bare = replace(log, series=tuple(each for each in log.series if each.what is What.FLOW))
+    diagnosis = diagnose(bare, CASE, STAGE, policy="volume")
+    assert diagnosis.alarm
+    assert "meter stuck" in (diagnosis.causes[0].what, *diagnosis.causes[0].inseparable_from)
+
+
 def test_the_score_is_that_of_normal_errors_about_a_shared_one() -> None:
     """Two runs with an error of e = 0.1 each and one of o = 0.02 in common: x' (e^2 I + o^2)^-1 x."""
     beyond = np.full((len(FEATURES), 2), math.nan)
