@@ -62,7 +62,7 @@ class Forward:
         self.read: dict[What, Values] = {}
         for series in comparable(log).series:
             if series.what in FOLLOWED:
-                step = math.ceil(len(series.times) / MOST_READINGS)
+                step = max(math.ceil(len(series.times) / MOST_READINGS), 1)
                 self.times[series.what] = np.array(series.times[::step])
                 self.read[series.what] = np.array(series.values[::step])
         self._all = np.unique(np.concatenate([[], *self.times.values()]))
