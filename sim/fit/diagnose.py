@@ -2,7 +2,7 @@
 
 Features of a run stray from the model by an error that the log itself shows, and all of a kind by one that the case
 may have. A cause is scored by its likelihood less a penalty for the two numbers that it may choose (as BIC has it);
-that nothing differs from the case is a candidate too, and weighs as much beforehand as all causes together.
+that nothing differs from the case is a candidate too, ahead beforehand by the margin that an alarm takes.
 """
 
 import math
@@ -84,7 +84,7 @@ def diagnose(
     read = {each.what for each in log.series}
     tried = [each for each in tried_of(signature.alone, policy, own)
              if not isinstance(each.what, Change) or read.isdisjoint(KNOWN.get(each.what, ()))]  # fmt: skip
-    scoring = Scoring(signature.read - signature.healthy, steady=signature.steady)
+    scoring = Scoring(signature.read - signature.healthy, steady=signature.steady, of_gauges=signature.of_gauges)
     sized: list[Sized] = []
     for number, each in enumerate(tried):
         if progress is not None:
@@ -95,7 +95,7 @@ def diagnose(
     seen = {n: each for n, each in best.items() if scoring.apart(each.shift) > SEEN}
     order = sorted(seen, key=lambda n: -seen[n].score)
     healthy = scoring.of(np.zeros_like(signature.healthy))
-    weights = _shares([healthy + math.log(max(len(order), 1)), *(seen[n].score for n in order)])
+    weights = _shares([healthy + ALARM, *(seen[n].score for n in order)])
     causes = []
     for n, share in zip(order, weights[1:], strict=True):
         alike = _alike(scoring, tried, sized, seen, n) if n in order[:3] else ()
@@ -149,17 +149,18 @@ def _run(signature: Signature, tried: Tried, size: float) -> Sized:
 class Scoring:
     """How well shifts of features explain what a log shows beyond the model."""
 
-    def __init__(self, beyond: Table, *, steady: bool) -> None:
+    def __init__(self, beyond: Table, *, steady: bool, of_gauges: Table | None = None) -> None:
         self._beyond, self._valid = np.nan_to_num(beyond), np.isfinite(beyond)
         self._runs = beyond.shape[1]
-        error = np.array([_error(row, feature) for row, feature in zip(beyond, FEATURES, strict=True)])
+        over = [row[:-1] if feature is Feature.VOLUME else row for row, feature in zip(beyond, FEATURES, strict=True)]
+        error = np.array([_error(row, feature) for row, feature in zip(over, FEATURES, strict=True)])
         self._off = np.array([OFF[feature] for feature in FEATURES]) ** 2
         self._shape = np.full((len(FEATURES), 1), SHAPE)
         if not steady:
             chance = [FEATURES.index(feature) for feature in CHANCE]
             error[chance] = np.maximum(error[chance], ERROR_BY_PRESSURE)
             self._off[chance], self._shape[chance] = OFF_BY_PRESSURE**2, SHAPE_BY_PRESSURE
-        self._error = np.repeat(error[:, None], self._runs, axis=1)
+        self._error = np.hypot(error[:, None], np.zeros_like(beyond) if of_gauges is None else of_gauges)
         self._weight = self._weights(np.zeros_like(beyond))
 
     def _weights(self, shift: Table) -> Table:

@@ -25,10 +25,12 @@ from sim.case.stage.defaults import SHARE_OF_ROOM
 from sim.case.stage.records import Growth, Layer, Stage
 from sim.case.train.records import ByHand, Washing
 from sim.case.trigger.records import RIGHT, Policy, Pressure
+from sim.fit.as_read import as_read
 from sim.fit.constants import Known, known_of
 from sim.fit.records import Constant
 from sim.log.pieces import Pieces, pieces
 from sim.log.records import Log, What
+from sim.log.records import Series as Readings
 from sim.plant.layout import COMBINED, FREE, HARDNESS, SERVICE
 from sim.plant.line import Line
 from sim.plant.simulate import Plant
@@ -43,9 +45,6 @@ MOST_READINGS = 250
 
 POLICY = "recorded"
 FOLLOWED = (What.PRESSURE_DROP, What.TURBIDITY_OUT, What.HARDNESS_OUT, What.CHLORINE_OUT)
-HOUR = 3600.0 * (1.0 + 1e-9)
-SAME = 1e-9
-"""A flow read and that of its piece, relative: no need to look at the gauge at another."""
 BESIDE = 1e-9
 """The plant runs on so much longer than the log [days], for a reading at its very end."""
 
@@ -59,23 +58,18 @@ class Forward:
 
     def __init__(self, log: Log, case: Case, stage: str, *, law: Growth | None = None) -> None:
         self.log, self.evaluations = log, 0
-        self.case = _alone(log, case, stage, law)
-        own = next(each.head_loss.growth for each in case.stages if each.name == stage)
-        self.known: Mapping[Constant, Known] = known_of(self.case, log, own_law=law in (None, own))
         self.times: dict[What, Values] = {}
         self.read: dict[What, Values] = {}
-        flow = log.of(What.FLOW)
-        at = {} if flow is None else dict(zip(flow.times, flow.values, strict=True))
         for series in comparable(log).series:
             if series.what in FOLLOWED:
-                step = math.ceil(len(series.times) / MOST_READINGS)
+                step = max(math.ceil(len(series.times) / MOST_READINGS), 1)
                 self.times[series.what] = np.array(series.times[::step])
                 self.read[series.what] = np.array(series.values[::step])
         self._all = np.unique(np.concatenate([[], *self.times.values()]))
         self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
-        alone = self.case.stages[0].vessels.count == 1  # vessels that share a flow need not share it evenly
-        self._fresh = _fresh(pieces(log), self.case, self._all)
-        self._flows = [at.get(time) if alone else None for time in self._all.tolist()]
+        self.case = _alone(log, case, stage, law, self._all.tolist())
+        own = next(each.head_loss.growth for each in case.stages if each.name == stage)
+        self.known: Mapping[Constant, Known] = known_of(self.case, log, own_law=law in (None, own))
 
     def at(self, values: Mapping[Constant, float] | None = None, faults: Sequence[Fault] = ()) -> Predicted:
         """The readings with other values of some constants [SI], and with faults."""
@@ -92,19 +86,16 @@ class Forward:
 
         def look(number: int, line: Line) -> None:
             i = next((i for i in range(len(line.names)) if line.of_vessel("mode", i) == SERVICE), None)
-            own = self._flows[number]
-            if i is None or own == 0.0:
+            if i is None:
                 return
             flow, pressure, inlet, outlet = line.reading(i)
             if flow <= 0.0:
                 return
-            through_bed = None if own is None else through * own
-            same = through_bed is None or math.isclose(through_bed, flow, rel_tol=SAME)
-            shown[0, number] = pressure if same else line.reading_at(i, through_bed or 0.0)[1]
+            shown[0, number] = pressure
             if wanted[1]:
                 mixed = through * outlet + (1.0 - through) * inlet if past else outlet
                 sent_on = mixed if alone else line.solids_sent_on(0) or 0.0
-                shown[1, number] = sent_on / ratio * self._fresh[number]
+                shown[1, number] = sent_on / ratio
             if dissolved:
                 sent = line.solutes_sent_on(0)
                 shown[2, number], shown[3, number] = sent[HARDNESS], sent[FREE] + sent[COMBINED]
@@ -119,14 +110,12 @@ class Forward:
         return {what: rows[what][places] for what, places in self._places.items()}
 
     def flows(self, what: What) -> Values:
-        """The flow at each reading of a kind [m3/s]: that read with it, else that of its piece."""
+        """The flow at each reading of a kind [m3/s]: that read with it, else the mean since the reading before."""
         demand = self.case.demand.flow
         assert isinstance(demand, Measured)
         places = np.searchsorted(demand.end, self.times[what]).clip(max=len(demand.end) - 1)
-        read = [self._flows[place] for place in self._places[what]]
-        return np.array([
-            piece if own is None else own for piece, own in zip(np.array(demand.value)[places], read, strict=True)
-        ])  # fmt: skip
+        found: Values = np.array(demand.value)[places]
+        return found
 
     def changed(self, values: Mapping[Constant, float]) -> Case:
         """The case with other values of some constants [SI, of their first keys]."""
@@ -172,15 +161,24 @@ def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) 
 
 
 def comparable(log: Log) -> Log:
-    """The log without pressure drops that have no flow beside them, where flows are read at all: they mean nothing."""
-    drop, flow = log.of(What.PRESSURE_DROP), log.of(What.FLOW)
-    if drop is None or flow is None:
+    """The log without readings that the model has nothing to set against: what is shown while nothing flows and,
+    where flows are read, a pressure drop without its own flow."""
+    flow = log.of(What.FLOW)
+    if flow is None:
         return log
-    known = set(flow.times)
-    kept = [(time, value) for time, value in zip(drop.times, drop.values, strict=True) if time in known]
-    told = replace(drop, times=tuple(time for time, _ in kept), values=tuple(value for _, value in kept))
-    series = (told if each is drop else each for each in log.series)
-    return replace(log, series=tuple(each for each in series if each.times))
+    known = dict(zip(flow.times, flow.values, strict=True))
+
+    def told(series: Readings) -> Readings:
+        if series.what not in FOLLOWED:
+            return series
+        kept = [
+            (time, value)
+            for time, value in zip(series.times, series.values, strict=True)
+            if known.get(time) != 0.0 and (series.what is not What.PRESSURE_DROP or time in known)
+        ]
+        return replace(series, times=tuple(time for time, _ in kept), values=tuple(value for _, value in kept))
+
+    return replace(log, series=tuple(each for each in map(told, log.series) if each.times))
 
 
 def _with(stage: Stage, constant: Constant, value: float, factor: float) -> Stage:
@@ -247,10 +245,11 @@ def _times(series: Series, factor: float) -> Series:
             return Steady(value=factor * mean_of(series))
 
 
-def _alone(log: Log, case: Case, name: str, law: Growth | None) -> Case:
+def _alone(log: Log, case: Case, name: str, law: Growth | None, times: Sequence[float]) -> Case:
     """The stage of a case alone, under the log."""
     k = next(k for k, stage in enumerate(case.stages) if stage.name == name)
     told = pieces(log, wash_length=sum(step.seconds for step in case.stages[k].steps))
+    told = as_read(told, log, times) if times else told
     end = (*told.end[:-1], log.length + BESIDE * 86_400.0)
     flow = fmean([each for each in told.flow if each > 0.0] or [0.0])
     feed, stage = _feed(log, case, k, told, end, flow)
@@ -290,7 +289,7 @@ def _feed(
         temperature = Steady(value=mean_of(temperature))
     solids, ratio, coagulant = _lasting(feed.solids), feed.turbidity_ratio or 1.0, feed.coagulant
     if told.turbidity is not None:
-        solids = Measured(end=end, value=tuple((ratio * _between(told)).tolist()))
+        solids = Measured(end=end, value=tuple(ratio * each for each in told.turbidity))
         coagulant = coagulant if k == 0 else None
     elif k > 0:
         inflow = inflow_of(case.stages, k, feed, flow=flow, temperature=mean_of(temperature))
@@ -305,22 +304,6 @@ def _feed(
     feed = replace(feed, temperature=temperature, solids=solids, turbidity_ratio=ratio, coagulant=coagulant)
     acidity = None if feed.acidity is None else _lasting(feed.acidity)
     return replace(feed, solutes=solutes, acidity=acidity), stage
-
-
-def _between(told: Pieces) -> Values:
-    """The turbidity of each piece [NTU]: as read at its end; over more than an hour the mean of both its ends."""
-    assert told.turbidity is not None
-    read, lengths = np.array(told.turbidity), np.diff(told.end, prepend=0.0)
-    return np.where(lengths > HOUR, 0.5 * (read + np.concatenate((read[:1], read[:-1]))), read)
-
-
-def _fresh(told: Pieces, case: Case, times: Values) -> Values:
-    """The water of some times over the mean of their pieces: what passes goes with it, unless floc is dosed."""
-    if told.turbidity is None or case.feed.coagulant is not None:
-        return np.ones(len(times))
-    places = np.searchsorted(told.end, times).clip(max=len(told.end) - 1)
-    found: Values = (np.array(told.turbidity) / np.maximum(_between(told), 1e-300))[places]
-    return found
 
 
 def _lasting(series: Series) -> Series:

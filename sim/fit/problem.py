@@ -27,6 +27,7 @@ AT_ZERO = 0.1  # share of readings of nothing from which the others may be no mo
 STEP = 1e-5  # of a free number, for its slope
 FINE = 1e-12  # least noise, relative to the greatest reading
 BLOCKS = 8  # at least: a log of fewer runs is cut finer
+FAILURES = 3  # steps that bring nothing
 STEPS = 12  # at most along a profile, at each of its points
 PRECISE = 1e-7  # relative change of cost or numbers at which a search for the best ends
 
@@ -173,7 +174,7 @@ class Problem:
                 if left @ left < self.lowest[1]:
                     self.lowest = x, float(left @ left)
             failed += gained <= 0.0
-            if 0.0 < gained < enough or failed > 1:
+            if 0.0 < gained < enough or failed > FAILURES:
                 break
         return x, slopes
 

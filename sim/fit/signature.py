@@ -7,7 +7,7 @@ what they drain, with the model under the way in which the case starts washes.
 
 import copy
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import timedelta
 from enum import StrEnum
@@ -19,11 +19,11 @@ from sim.case.record import record
 from sim.case.records import Case
 from sim.case.train.records import ByHand
 from sim.case.trigger.records import Policy, Pressure, devices
-from sim.case.units import DAY
+from sim.case.units import DAY, HOUR
 from sim.fit.forward import Forward, comparable
 from sim.fit.tried import GRADUAL, Tried
 from sim.log.pieces import pieces
-from sim.log.records import Log, What
+from sim.log.records import Log, Series, What
 from sim.plant.records import Cause, Event
 from sim.plant.simulate import simulate
 from sim.study.faults_possible import has_clock
@@ -55,10 +55,12 @@ ENDS = {
     What.HARDNESS_OUT: (None, Feature.HARDNESS),
 }
 """Readings of which those soon after a wash and those long after it are features."""
-PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 150
-"""Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most."""
-KILO, SHORT, LEAST, NOTHING = 1000.0, 0.25, 0.1, 1e-2
-SMOOTHED = 5  # runs
+PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 40
+"""Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most, so
+that `Forward` compares all of them."""
+KILO, SHORT, LEAST, NOTHING = 1000.0, 0.5, 0.1, 1e-2
+GAUGE = 100.0  # Pa, of a mean of readings; what a log itself shows comes on top
+SMOOTHED, OFTEN = 5, 2.0 * HOUR  # runs; flows read so often tell what passed, others need the total
 CHANCE = (Feature.AT_WASH, Feature.VOLUME)
 """Where a pressure drop starts the washes, of one run much of this is chance."""
 """Of the usual volume: runs of less are not read; the least of a run, and of a total that stands still, whose
@@ -86,10 +88,9 @@ class Signature:
 
     def __init__(self, log: Log, case: Case, stage: str, policy: str) -> None:
         log = comparable(log)
-        if log.of(What.FLOW) is not None:  # what flowed is not what a meter says that may be wrong
+        flow, self._total = log.of(What.FLOW), None
+        if flow is not None and len(flow.times) * OFTEN >= log.length:  # then what a meter says may be wrong
             self._total, log = log.of(What.TOTAL), _without(log, What.TOTAL)
-        else:
-            self._total = None
         self._log = log
         starts = [wash.start for wash in log.washes if wash.start < log.length] or [0.0]
         self._marked = bool(log.washes)
@@ -119,6 +120,14 @@ class Signature:
     def since(self) -> Table:
         """When each run begins [s]."""
         return np.asarray(self.starts[self._places])
+
+    @property
+    def of_gauges(self) -> Table:
+        """The error of every feature that its gauge alone has, which counts where little is read."""
+        found = np.zeros_like(self.read)
+        rows = [FEATURES.index(Feature.CLEAN), FEATURES.index(Feature.LOADED)]
+        found[rows] = np.nan_to_num(GAUGE / np.exp(self.read[rows]))
+        return found
 
     def shift(self, tried: Tried, size: float) -> Table:
         """How the features of all runs change with a fault or a change that is there from the start."""
@@ -253,7 +262,7 @@ class Signature:
             if pair is None:
                 kept.append(series)
                 continue
-            chosen = self._chosen(series.times, series.values)
+            chosen = self._chosen(series, log.of(What.FLOW))
             every = sorted({each for end in chosen for group in end.values() for each in group})
             place = {each: n for n, each in enumerate(every)}
             for feature, end in zip(pair, chosen, strict=True):
@@ -264,11 +273,13 @@ class Signature:
         self._thin = replace(log, series=tuple(kept))
         return self._thin
 
-    def _chosen(
-        self, times: Sequence[float], values: Sequence[float]
-    ) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
-        """Of each run the readings near its beginning and near its end, those at the greatest flow."""
-        at = np.array(times)
+    def _chosen(self, series: Series, read: Series | None) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
+        """Of each run the readings near its beginning and near its end, those at the greatest flow.
+
+        Of a pressure drop those alone that stand beside their flow, where flows are read.
+        """
+        at, values = np.array(series.times), series.values
+        beside = np.isin(at, read.times) if read is not None and series.what is What.PRESSURE_DROP else at >= 0.0
         flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="left"), len(self._flow) - 1)]
         early: dict[int, list[int]] = {}
         late: dict[int, list[int]] = {}
@@ -278,7 +289,7 @@ class Signature:
                 continue
             part = PART * (end - start)
             for found, low, high in ((early, start, start + part), (late, end - part, end)):
-                inside = [each for each in np.flatnonzero((at > low) & (at <= high)).tolist()
+                inside = [each for each in np.flatnonzero((at > low) & (at <= high) & beside).tolist()
                           if values[each] > 0.0 and flow[each] > 0.0]  # fmt: skip
                 if inside:
                     found[n] = sorted(sorted(inside, key=lambda each: -flow[each])[:READINGS])

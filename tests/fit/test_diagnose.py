@@ -48,7 +48,7 @@ def test_a_log_of_the_case_itself_has_no_cause() -> None:
     beyond = signature.read - signature.healthy
     assert np.nanmax(np.abs(beyond[: FEATURES.index(Feature.AFTER_WASH)])) < 1e-4
     assert np.nanmax(np.abs(beyond[[FEATURES.index(each) for each in TURBID]])) < 1e-4
-    assert np.nanmax(np.abs(beyond[VOLUME])) < 1e-6
+    assert np.nanmax(np.abs(beyond[VOLUME])) < 1e-9
     diagnosis = found("volume", None)
     assert not diagnosis.alarm
     assert diagnosis.healthy > 0.5
@@ -90,6 +90,15 @@ def test_only_a_total_beside_a_flow_betrays_a_meter() -> None:
     known = {cause.what for cause in diagnose(alone, CASE, STAGE, policy="volume").causes}
     assert "meter low" in known  # by the volume between washes
     assert Change.COLDER not in known  # the log reads the temperature
+
+
+def test_washes_that_stay_away_are_a_stuck_meter_without_any_gauge() -> None:
+    """Flow and washes alone: the volume between them, and what the last run is overdue."""
+    log = made("volume", Failed.METER_STUCK)
+    bare = replace(log, series=tuple(each for each in log.series if each.what is What.FLOW))
+    diagnosis = diagnose(bare, CASE, STAGE, policy="volume")
+    assert diagnosis.alarm
+    assert "meter stuck" in (diagnosis.causes[0].what, *diagnosis.causes[0].inseparable_from)
 
 
 def test_the_score_is_that_of_normal_errors_about_a_shared_one() -> None:
