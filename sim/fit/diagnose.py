@@ -160,7 +160,7 @@ class Scoring:
             chance = [FEATURES.index(feature) for feature in CHANCE]
             error[chance] = np.maximum(error[chance], ERROR_BY_PRESSURE)
             self._off[chance], self._shape[chance] = OFF_BY_PRESSURE**2, SHAPE_BY_PRESSURE
-        self._error = np.hypot(error[:, None], np.zeros_like(beyond) if of_gauges is None else of_gauges)
+        self._error: Table = np.hypot(error[:, None], np.zeros_like(beyond) if of_gauges is None else of_gauges)
         self._weight = self._weights(np.zeros_like(beyond))
 
     def _weights(self, shift: Table) -> Table:
