@@ -16,7 +16,7 @@ from plots.wall_train import draw_hold, draw_stagger
 from plots.words import Sentence, paragraph, say
 
 SIZE = (11.69, 8.27)  # inches: A4 across
-BARE_SIZE = (11.69, 5.15)  # all of 1920 x 1080, its title and the caution in type of 28 px apart
+BARE_SIZE = (11.69, 5.3)  # all of 1920 x 1080, its title and the caution in type of 28 px apart
 FOOT_ROOM = 0.06  # of the page's height
 
 _RC: Any = {

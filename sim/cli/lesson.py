@@ -88,7 +88,7 @@ def _show_question(lesson: "Lesson", system: System, case: "Case | None") -> Non
     title = term("lesson", lesson.name)
     write(console, say("lesson.head", name=Code(lesson.name), title=title), strong=True)
     question = paragraph(say("lesson.watch"), lesson.question())
-    choice = label("lesson.choice", options=items(lesson.options(system), "or"))
+    choice = label("lesson.choice", options=items(lesson.options(system, case), "or"))
     for line in (*lesson.situated(system, case), "", question, lesson.guess.asks(), choice, ""):
         write(console, line)
 

@@ -20,7 +20,7 @@ def asked(lesson: Lesson, system: System, case: Case | None = None) -> LessonAsk
         situation=lesson.situated(system, case),
         question=lesson.question(),
         asks=lesson.guess.asks(),
-        options=lesson.options(system),
+        options=lesson.options(system, case),
         now=lesson.now(),
     )
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import pandas as pd
 
@@ -19,6 +19,7 @@ from sim.plant.trace import trace
 from sim.plant.triggers import pressure_set
 from sim.study.single import triggers_of
 
+Sight = Literal["early", "in time", "never"]
 KEY: Final = "policy.{policy}.{stage}.hold"
 HOLDS: Final = ("0 s", "10 s", "45 s", "3 min", "7 min", "14 min", "18 min", "35 min")
 MINUTES_AN_HOUR: Final = 60.0
@@ -127,11 +128,12 @@ def title(studied: Studied) -> Label:
 def signals(studied: Studied, display: Display) -> Iterator[Signal]:
     """What the switch saw before a wash with a hold that is too short, one between, and one that is too long."""
     rows = studied.rows
-    for kind, place in (
-        ("early", first([row["early"] > 0 and after["early"] == 0 for row, after in pairwise(rows)])),
-        ("in time", first([row["works"] for row in rows])),
-        ("never", first([row["by_switch"] == 0 for row in rows])),
-    ):
+    places: dict[Sight, int | None] = {
+        "early": first([row["early"] > 0 and after["early"] == 0 for row, after in pairwise(rows)]),
+        "in time": first([row["works"] for row in rows]),
+        "never": first([row["by_switch"] == 0 for row in rows]),
+    }
+    for kind, place in places.items():
         if place is not None and studied.drawn[place].signal:
             minutes, signal = studied.drawn[place].minutes, studied.drawn[place].signal
             yield Signal(
@@ -164,7 +166,7 @@ LESSON: Final = Lesson(
     question=lambda: say("hold_lesson.question"),
     guess=Guess(
         asks=lambda: say("hold_lesson.asks"),
-        options=lambda lesson, display: HOLDS,
+        options=lambda lesson, case, display: HOLDS,
         right=lambda studied: first([row["works"] for row in studied.rows]),
     ),
     now=lambda: say("hold_lesson.now"),

@@ -139,7 +139,7 @@ class Guess:
     """What is asked before the runs, what there is to choose from, and which of it the figures bear out."""
 
     asks: Callable[[], Sentence]
-    options: "Callable[[Lesson, Display], Sequence[str]]"
+    options: "Callable[[Lesson, Case, Display], Sequence[str]]"
     right: "Callable[[Studied], int | None]"
 
 
@@ -193,9 +193,9 @@ class Lesson:
             return (say("lesson.own_plant", title=Name(case.title)),)
         return self.situation(self.load({}), Display(system))
 
-    def options(self, system: System) -> tuple[str, ...]:
-        """What there is to guess."""
-        return tuple(self.guess.options(self, Display(system)))
+    def options(self, system: System, case: Case | None = None) -> tuple[str, ...]:
+        """What there is to guess; on somebody's own plant, there."""
+        return tuple(self.guess.options(self, case or self.load({}), Display(system)))
 
     def study(self, progress: Progress | None = None, load: Load | None = None) -> "Studied":
         """Run every way, of its own case or of that which `load` loads."""
@@ -244,7 +244,7 @@ class Studied:
             table=Listing(columns=heads, rows=tuple(zip(*texts, strict=True))),
             sentences=(*lesson.sentences(self, display), *depends),
             wall=lesson.picture(self, display),
-            options=lesson.options(system),
+            options=lesson.options(system, self.case),
             right=lesson.guess.right(self),
             foot=not_for_a_plant() if self.invented else say("lesson.own_depends"),
         )

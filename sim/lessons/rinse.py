@@ -123,7 +123,7 @@ LESSON: Final = Lesson(
     question=lambda: say("rinse_lesson.question"),
     guess=Guess(
         asks=lambda: say("rinse_lesson.asks"),
-        options=lambda lesson, display: [each.name for each in lesson.ways],
+        options=lambda lesson, case, display: [each.name for each in lesson.ways],
         right=shortest,
     ),
     now=lambda: say("rinse_lesson.now"),

@@ -75,7 +75,7 @@ LESSON: Final = Lesson(
     question=lambda: say("salt_lesson.question"),
     guess=Guess(
         asks=lambda: say("salt_lesson.asks"),
-        options=lambda lesson, display: [term("lesson_way", each.name) for each in lesson.ways],
+        options=lambda lesson, case, display: [term("lesson_way", each.name) for each in lesson.ways],
         right=cheapest,
     ),
     now=lambda: say("salt_lesson.now"),

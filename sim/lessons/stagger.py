@@ -148,7 +148,7 @@ LESSON: Final = Lesson(
     question=lambda: say("stagger_lesson.question"),
     guess=Guess(
         asks=lambda: say("stagger_lesson.asks"),
-        options=lambda lesson, display: [_named(each.name) for each in lesson.ways],
+        options=lambda lesson, case, display: [_named(each.name) for each in lesson.ways],
         right=lambda studied: least([row["over_min"] for row in studied.rows]),
     ),
     now=lambda: say("stagger_lesson.now"),

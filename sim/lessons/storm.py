@@ -124,7 +124,7 @@ LESSON: Final = Lesson(
     question=lambda: say("storm_lesson.question"),
     guess=Guess(
         asks=lambda: say("storm_lesson.asks"),
-        options=lambda lesson, display: POLICIES,
+        options=lambda lesson, case, display: POLICIES,
         right=lambda studied: least([row["over_limit_h"] for row in compared(studied)]),
     ),
     now=lambda: say("storm_lesson.now"),

@@ -93,7 +93,7 @@ LESSON: Final = Lesson(
     question=lambda: say("stuck_lesson.question"),
     guess=Guess(
         asks=lambda: say("stuck_lesson.asks", length=length(load_case(FOLDER / FILE))),
-        options=lambda lesson, display: [*(in_days(int(each.split()[0])) for each in LONGEST), named(None)],
+        options=lambda lesson, case, display: [*(in_days(int(each.split()[0])) for each in LONGEST), named(None)],
         right=longest_kept,
     ),
     now=lambda: say("stuck_lesson.now"),

@@ -92,9 +92,9 @@ def again(key: str, flows: tuple[str, ...]) -> str:
     return f"sweep {{case}} --vary '{WATER_KEY}={waters}' --vary '{key}={','.join(flows)}' --show mean_run_h"
 
 
-def options(lesson: Lesson, display: Display) -> list[Label]:
+def options(lesson: Lesson, case: Case, display: Display) -> list[Label]:
     """Either backwash in either water."""
-    stage = next(each for each in lesson.load({}).stages if lesson.stage in (None, each.name))
+    stage = next(each for each in case.stages if lesson.stage in (None, each.name))
     return [
         label("warm_lesson.wash", water=warmth(water, display),
               rate=rate(flow / stage.vessel.area / RATE.units["m/h"].factor, display))

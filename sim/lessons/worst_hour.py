@@ -105,7 +105,7 @@ LESSON: Final = Lesson(
     question=lambda: say("worst_lesson.question"),
     guess=Guess(
         asks=lambda: say("worst_lesson.asks"),
-        options=lambda lesson, display: [label("worst_lesson.times", times=each) for each in TIMES],
+        options=lambda lesson, case, display: [label("worst_lesson.times", times=each) for each in TIMES],
         right=nearest,
     ),
     now=lambda: say("worst_lesson.now"),

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from plots.lesson_page import LessonAsked, LessonTold
-from plots.words import Sentence, term
+from plots.words import Sentence, Term, term
 from sim.case.quantities import System
 from sim.lessons import handout
 from sim.lessons.lesson import Lesson
@@ -78,11 +78,16 @@ async def jobs(request: Request) -> tuple[Job[LessonTold], ...]:
     return (Job(told, (name, own, asked.system)),)
 
 
+def _abouts() -> dict[str, Term]:
+    """What each lesson is about."""
+    return {each: term("lesson", each) for each in NAMES}
+
+
 async def list_all(request: Request) -> Response:
     """Every lesson, with what it is about."""
     asked = question(request)
     switch = address("/lessons", asked.switched.parameters())
-    return page(request, "lessons.html", asked, switch=switch, abouts={each: term("lesson", each) for each in NAMES})
+    return page(request, "lessons.html", asked, switch=switch, abouts=_abouts())
 
 
 async def show(request: Request) -> Response:

@@ -556,6 +556,15 @@ def test_the_rinse_of_another_plant_by_hand() -> None:
     assert "invented" not in " ".join(told.sentences)
 
 
+def test_the_backwash_of_another_plant_by_hand() -> None:
+    """The reference: 17 m3/h in a vessel of 30 in, so 37.3 m/h, and 0.55 of it."""
+    found = on("warm-water", ROOT / "cases" / "reference.toml")
+    assert figures(found, "backwash_m_h") == pytest.approx([37.28, 20.50] * 2, rel=1e-3)
+    assert figures(found, "temperature_degc") == [5.0, 5.0, 28.0, 28.0]
+    told = found.told("si")
+    assert told.options == ("37.3 m/h at 5 degC", "20.5 m/h at 5 degC", "37.3 m/h at 28 degC", "20.5 m/h at 28 degC")
+
+
 @pytest.mark.parametrize(("name", "case", "says"), [
     ("hold", "reference", "This lesson needs a pressure switch"),
     ("stagger", "reference", "filterrun compare compares those of yours"),

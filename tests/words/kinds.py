@@ -9,7 +9,7 @@ from sim.case.series.records import Remedied
 from sim.case.stage.records import Do
 from sim.case.train.records import Arrangement
 from sim.case.trigger import records as trigger_records
-from sim.lessons import warm_water
+from sim.lessons import hold, warm_water
 from sim.review.findings import Bed, Level, Side, Spike, Stored, Taker, Useless, Water
 from sim.study import doubts, faults_possible, over_ranges
 from sim.study.decide import advice, whatif
@@ -80,7 +80,7 @@ RUN: Mapping[str, Any] = {
     "labels.results.side": results_page.Side,
     "labels.settings.learned": trigger_records.Days,
     "week.why": get_type_hints(Pictures)["week_why"],
-    "warm_lesson.changed": warm_water.Change,
+    "warm_lesson.changed": warm_water.Change, "labels.hold_lesson.signal": hold.Sight,
     "page.meter.own_numbers": meter.OwnNumbers,
 }  # fmt: skip
 KINDS: Mapping[str, Any] = COMPARISON | DECISION | REVIEW | RUN

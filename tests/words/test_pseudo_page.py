@@ -18,7 +18,7 @@ from sim.case.time_rules import WEEKDAYS
 from sim.errors import CaseError
 from sim.study.version import PROGRAM
 from sim.tell.keys.case_keys import case_keys
-from sim.web import app, meter, plant, report, rinse, serve, start
+from sim.web import app, lessons, meter, plant, present, report, rinse, serve, start
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going, Task
 from sim.web.errors import Refused
@@ -83,12 +83,14 @@ def names_of(held: Held) -> set[str]:
     return {*keys, *defaults, *titles, *texts(parsed(held)), *(unit for kind in kinds for unit in kind.units), *said}
 
 
-def words_left(endpoint: Any, query: str = "", held: Held | None = None, *, waits: bool = False) -> set[str]:
+def words_left(
+    endpoint: Any, query: str = "", held: Held | None = None, *, waits: bool = False, name: str = "rinse"
+) -> set[str]:
     """The plain words of a page, in what a reader sees and hears."""
     held, desk = held or Held.of(DEMO), Here(waits)
     scope = {
         "type": "http", "method": "GET", "path": "/", "query_string": query.encode("ascii"), "headers": [],
-        "app": SimpleNamespace(state=SimpleNamespace(desk=desk, shelf=Shelf(held))), "path_params": {},
+        "app": SimpleNamespace(state=SimpleNamespace(desk=desk, shelf=Shelf(held))), "path_params": {"name": name},
     }  # fmt: skip
 
     async def never() -> Any:
@@ -116,6 +118,10 @@ def words_left(endpoint: Any, query: str = "", held: Held | None = None, *, wait
         (rinse.show, "", None), (rinse.show, "", LAUNDRY), (rinse.show, "guess=3&units=us", None),
         (rinse.show, "guess=3&at=other", None), (rinse.show_answer, "guess=none", None),
         (meter.show, "prices.water=9&units=us", WORTH),
+        (lessons.list_all, "", None), (lessons.show, "", None), (lessons.show, "guess=1&own=yes", None),
+        (lessons.show_questions, "", None), (lessons.show_answers, "units=us", None),
+        (lessons.show_slides, "slide=3", None), (present.show, "", None), (present.show, "way=rinse", None),
+        (start.show, "ask=yes", None),
         (plant.show, "", None), (plant.show, f"units=us&{MOVED}", None), (plant.show, "taken=yes", LAUNDRY),
     ],
 )  # fmt: skip

@@ -45,7 +45,7 @@
     form.addEventListener("input", carry);
     carry();
   }
-  if (document.documentElement.classList.contains("present")) {
+  if (document.body.classList.contains("present")) {
     document.addEventListener("keydown", step, true);
     document.querySelector("input[type=range]")?.focus();
   }
