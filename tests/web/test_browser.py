@@ -338,8 +338,11 @@ def place(opened: Any) -> int:
 def inked(opened: Any, red: int, green: int, blue: int) -> int:
     """How many points of the moving picture have a colour."""
     return int(opened.evaluate("""([r, g, b]) => {
-        const canvas = document.querySelector("canvas");
-        const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+        const shown = document.querySelector("canvas"), canvas = document.createElement("canvas");
+        [canvas.width, canvas.height] = [shown.width, shown.height];
+        const pen = canvas.getContext("2d", { willReadFrequently: true });
+        pen.drawImage(shown, 0, 0);
+        const { data } = pen.getImageData(0, 0, canvas.width, canvas.height);
         let count = 0;
         for (let k = 0; k < data.length; k += 4) count += data[k] === r && data[k + 1] === g && data[k + 2] === b;
         return count;

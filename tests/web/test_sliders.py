@@ -121,13 +121,13 @@ def test_a_slider_can_be_moved_where_the_plant_leaves_a_search_nothing_to_try() 
 
 
 def test_units_are_those_of_the_trade_and_agree() -> None:
-    """Exact: 1 gal = 3.785411784 L, 1 psi = 6.894757293 kPa (NIST SP 811, appendix B)."""
+    """To three figures: 1 gal = 3.785411784 L, 1 psi = 6.894757293 kPa (NIST SP 811, appendix B)."""
     volume = slider("policy.volume.twin bed.volume", "us")
     assert volume.unit == "gal"
-    assert volume.value == pytest.approx(190.0 / 3.785411784e-3, rel=1e-5)
+    assert volume.value == pytest.approx(190.0 / 3.785411784e-3, abs=50.0)
     above = slider("policy.pressure drop.twin bed.above", "us")
     assert above.unit == "psi"
-    assert above.value == pytest.approx(42.0 / 6.894757293, rel=1e-5)
+    assert above.value == pytest.approx(42.0 / 6.894757293, abs=0.005)
 
 
 def test_a_moved_slider_keeps_its_meaning_when_the_units_change() -> None:
