@@ -95,7 +95,7 @@ def _show_question(lesson: "Lesson", system: System, case: "Case | None") -> Non
 
 def _show_answer(lesson: "Lesson", told: "Told", out: Path | None, case: Path) -> None:
     """The table, the sentences and the cautions; where the figure and the case file are, or how to get them."""
-    from sim.cli.screen import list_out, screen, write
+    from sim.cli.screen import list_out, one_line, screen, write
     from sim.tell.sentences import at_the_plant, caution
 
     console = screen()
@@ -106,7 +106,8 @@ def _show_answer(lesson: "Lesson", told: "Told", out: Path | None, case: Path) -
         write(console, line)
     if out is None:
         write(console, say("lesson.get"))
-        click.echo(f"  filterrun lesson {lesson.name} --out DIR")
+        named = f"{lesson.name} {one_line(shlex.quote(str(case)))}" if lesson.stage else lesson.name
+        click.echo(f"  filterrun lesson {named} --out DIR")
         return
     page = out / f"lesson_{lesson.path.stem}"
     write(console, say("lesson.figure", figure=Code(f"{page}.svg"), page=Code(f"{page}.html")))

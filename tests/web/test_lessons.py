@@ -192,7 +192,7 @@ def test_a_plant_of_ones_own_travels_as_a_file_and_the_page_says_so(page: Served
     assert "It does not hold a plant of your own" not in page.settled("/start").text
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.long)])
 @pytest.mark.parametrize("view", VIEWS)
 def test_no_barrier_and_nothing_sticks_out(browser: Any, page: Served, view: str, scheme: str) -> None:
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe-playwright-python is missing")
