@@ -220,9 +220,9 @@ def test_a_case_with_series_from_files_works_where_the_page_starts_with_it() -> 
     changed = edit(held, (("title", "Dye works, another year"),), print)
     assert changed.series == held.series
     key = "feed.turbidity"
-    plain, twice = (answered(Stand(changed, asked, "si"), False, print) for asked in ((), ((key, "200"),)))
+    plain, twice = (answered(Stand(changed, asked, "si"), None, print) for asked in ((), ((key, "200"),)))
     assert any("values" in note for note in plain.notes)
-    assert plain.sentence != twice.sentence
+    assert plain.sentences != twice.sentences
 
 
 @pytest.mark.parametrize("place", range(len(shipped())))
