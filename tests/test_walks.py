@@ -486,8 +486,14 @@ def test_every_event_comes_into_tables_and_files(runs: dict[str, RunResult]) -> 
 
 
 def test_nobody_reads_the_log_by_its_words() -> None:
-    """No module compares `.what` of anything but a fault, or holds the words of an event."""
+    """No module compares `.what` of anything but a fault, or holds the words of an event.
+
+    Nor does what deals with a plant's own log, where `what` is the kind of a reading.
+    """
+    of_readings = [ROOT / "sim" / room for room in ("log", "fit", "tell/fit", "tell/log")]
     for path in (ROOT / "sim").rglob("*.py"):
+        if any(path.is_relative_to(room) for room in of_readings):
+            continue
         tree = ast.parse(path.read_text(encoding="utf-8"))
         for node in ast.walk(tree):
             sides = [node.left, *node.comparators] if isinstance(node, ast.Compare) else []
