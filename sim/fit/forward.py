@@ -30,6 +30,7 @@ from sim.fit.constants import Known, known_of
 from sim.fit.records import Constant
 from sim.log.pieces import Pieces, pieces
 from sim.log.records import Log, What
+from sim.log.records import Series as Readings
 from sim.plant.layout import COMBINED, FREE, HARDNESS, SERVICE
 from sim.plant.line import Line
 from sim.plant.simulate import Plant
@@ -59,14 +60,11 @@ class Forward:
         self.log, self.evaluations = log, 0
         self.times: dict[What, Values] = {}
         self.read: dict[What, Values] = {}
-        flow = log.of(What.FLOW)
-        at = {} if flow is None else dict(zip(flow.times, flow.values, strict=True))
-        for series in log.series:
+        for series in comparable(log).series:
             if series.what in FOLLOWED:
-                told = [n for n, time in enumerate(series.times) if _has_its_flow(series.what, time, at)]
-                told = told[:: max(math.ceil(len(told) / MOST_READINGS), 1)]
-                self.times[series.what] = np.array(series.times)[told]
-                self.read[series.what] = np.array(series.values)[told]
+                step = max(math.ceil(len(series.times) / MOST_READINGS), 1)
+                self.times[series.what] = np.array(series.times[::step])
+                self.read[series.what] = np.array(series.values[::step])
         self._all = np.unique(np.concatenate([[], *self.times.values()]))
         self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         self.case = _alone(log, case, stage, law, self._all.tolist())
@@ -162,10 +160,25 @@ def _run(case: Case, times: Sequence[float], look: Callable[[int, Line], None]) 
     carry(max(case.run.length, line.time), with_end=False)
 
 
-def _has_its_flow(what: What, time: float, flows: Mapping[float, float]) -> bool:
-    """Whether a reading can be compared: a pressure drop only beside its flow, where flows are read at all."""
-    flow = flows.get(time)
-    return flow != 0.0 and (what is not What.PRESSURE_DROP or not flows or flow is not None)
+def comparable(log: Log) -> Log:
+    """The log without readings that the model has nothing to set against: what is shown while nothing flows and,
+    where flows are read, a pressure drop without its own flow."""
+    flow = log.of(What.FLOW)
+    if flow is None:
+        return log
+    known = dict(zip(flow.times, flow.values, strict=True))
+
+    def told(series: Readings) -> Readings:
+        if series.what not in FOLLOWED:
+            return series
+        kept = [
+            (time, value)
+            for time, value in zip(series.times, series.values, strict=True)
+            if known.get(time) != 0.0 and (series.what is not What.PRESSURE_DROP or time in known)
+        ]
+        return replace(series, times=tuple(time for time, _ in kept), values=tuple(value for _, value in kept))
+
+    return replace(log, series=tuple(each for each in map(told, log.series) if each.times))
 
 
 def _with(stage: Stage, constant: Constant, value: float, factor: float) -> Stage:

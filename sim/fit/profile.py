@@ -52,9 +52,11 @@ def spread(problem: Problem, x: Values, slopes: Values, freedom: Values) -> Spre
     for n in range(count):
         pulls = (slopes @ covariance[:, n]) ** 2
         shares = np.array([pulls[problem.kind == k].sum() for k in range(len(problem.kinds))])
-        shares = shares / max(shares.sum(), 1e-300)
+        if not shares.any():  # no slope here; further off there may be one
+            shares = np.maximum(freedom, 1e-300)
+        shares = shares / shares.sum()
         needed = shares > 1e-6
-        if not needed.any() or (freedom[needed] < 1.0).any():
+        if (freedom[needed] < 1.0).any():
             continue
         own = 1.0 / (shares[needed] ** 2 / freedom[needed]).sum()  # Satterthwaite
         alone = float(student.ppf(LEVEL, own)) ** 2

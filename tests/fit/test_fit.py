@@ -78,7 +78,7 @@ def test_ten_readings_give_wide_intervals(tmp_path: Path) -> None:
 def test_without_breakthrough_a_capacity_is_a_lower_bound(tmp_path: Path) -> None:
     plant = draw(RESIN, tmp_path)
     settings = {**plant.settings, f"stage.{STAGE}.layer.0.capacity_factor": 2.9}
-    text = re.sub("hardness = .*", 'hardness = "120 mg/L"', plant.text)
+    text = re.sub("hardness = .*", 'hardness = "60 mg/L"', plant.text)
     log = exact(replace(plant, settings=settings, text=text), tmp_path, days=3.0)
     assert not log.washes
     assert max(log.of(What.HARDNESS_OUT).values) < 0.1 * max(log.of(What.HARDNESS_IN).values)  # type: ignore[union-attr]

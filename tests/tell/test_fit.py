@@ -154,6 +154,9 @@ def test_a_healthy_log_alarms_nobody(case: Case) -> None:
         "Nothing in the log differs from the case by more than chance: “sand” is as the case says with a probability "
         "of 90 %.",
     )
+    doubted = Diagnosis(stage="sand", causes=FOUND.causes, healthy=0.098, margin=0.5, alarm=False, next=None)
+    told = diagnosis_screen(doubted, Asked(case=case, log=made_log()), "si")
+    assert told.answer[0].startswith("No alarm: drain restricted would explain the log best")
 
 
 @pytest.mark.parametrize("symptom", Symptom)

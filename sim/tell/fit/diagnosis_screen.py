@@ -34,6 +34,7 @@ from sim.tell.sentences import at_the_plant
 
 SHOWN, LEAST = 6, 0.01
 """So many causes in the table, of this probability at least."""
+EVEN = 0.5
 
 
 @record
@@ -71,7 +72,10 @@ def _answer(found: Diagnosis, asked: Asked) -> Iterator[Sentence]:
         yield say("diagnosis.unexplained", symptom=term("symptom", asked.symptom.value))
         return
     if first is None or (asked.symptom is None and not found.alarm):
-        yield say("diagnosis.healthy", stage=Name(found.stage), healthy=healthy)
+        if first is None or found.healthy >= EVEN:
+            yield say("diagnosis.healthy", stage=Name(found.stage), healthy=healthy)
+        else:
+            yield say("diagnosis.chance", cause=cause_term(first.what))
         return
     group = (first.what, *first.inseparable_from)
     share = percent(sum(each.probability for each in found.causes if each.what in group))
