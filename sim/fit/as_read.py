@@ -23,6 +23,8 @@ NAMES = ("flow", "turbidity", "temperature", "hardness", "chlorine")
 
 def as_read(told: Pieces, log: Log, times: Sequence[float]) -> Pieces:
     """`told` with the minute before each of some rising times as read; what passes stays the same."""
+    if not times:
+        return told
     ends = np.array(told.end)
     starts = np.concatenate(([0.0], ends[:-1]))
     whole = {name: np.array(values) for name in NAMES if (values := getattr(told, name)) is not None}

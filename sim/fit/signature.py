@@ -87,6 +87,7 @@ class Signature:
     """What the runs of a log show of a stage, and what the model shows for them."""
 
     def __init__(self, log: Log, case: Case, stage: str, policy: str) -> None:
+        log = comparable(log)
         flow, self._total = log.of(What.FLOW), None
         if flow is not None and len(flow.times) * OFTEN >= log.length:  # then what a meter says may be wrong
             self._total, log = log.of(What.TOTAL), _without(log, What.TOTAL)
@@ -102,7 +103,7 @@ class Signature:
         spans = zip(starts, self._ends, strict=True)
         self._usual = max(float(np.median([self._between(*span) for span in spans])), 1e-9)
         self._groups: dict[Feature, dict[int, list[int]]] = {}
-        self.forward = Forward(self._thinned(comparable(log)), case, stage)
+        self.forward = Forward(self._thinned(log), case, stage)
         self.alone = self._with_policy(case, stage, policy, starts)
         self._hours = has_clock(self.alone.stages[0], triggers_of(self.alone, policy)[stage])
         starts_by = devices(triggers_of(self.alone, policy)[stage])
