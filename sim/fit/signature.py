@@ -262,7 +262,7 @@ class Signature:
             if pair is None:
                 kept.append(series)
                 continue
-            chosen = self._chosen(series, log.of(What.FLOW))
+            chosen = self._chosen(series)
             every = sorted({each for end in chosen for group in end.values() for each in group})
             place = {each: n for n, each in enumerate(every)}
             for feature, end in zip(pair, chosen, strict=True):
@@ -273,13 +273,9 @@ class Signature:
         self._thin = replace(log, series=tuple(kept))
         return self._thin
 
-    def _chosen(self, series: Series, read: Series | None) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
-        """Of each run the readings near its beginning and near its end, those at the greatest flow.
-
-        Of a pressure drop those alone that stand beside their flow, where flows are read.
-        """
+    def _chosen(self, series: Series) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
+        """Of each run the readings near its beginning and near its end, those at the greatest flow."""
         at, values = np.array(series.times), series.values
-        beside = np.isin(at, read.times) if read is not None and series.what is What.PRESSURE_DROP else at >= 0.0
         flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="left"), len(self._flow) - 1)]
         early: dict[int, list[int]] = {}
         late: dict[int, list[int]] = {}
@@ -289,7 +285,7 @@ class Signature:
                 continue
             part = PART * (end - start)
             for found, low, high in ((early, start, start + part), (late, end - part, end)):
-                inside = [each for each in np.flatnonzero((at > low) & (at <= high) & beside).tolist()
+                inside = [each for each in np.flatnonzero((at > low) & (at <= high)).tolist()
                           if values[each] > 0.0 and flow[each] > 0.0]  # fmt: skip
                 if inside:
                     found[n] = sorted(sorted(inside, key=lambda each: -flow[each])[:READINGS])
