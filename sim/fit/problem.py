@@ -101,7 +101,8 @@ class Problem:
         least = np.where(by_ratio, self._offset, 1.0)
         ratio = (self.read + least) / (np.maximum(predicted, 0.0) + least)
         found = np.where(by_ratio, self._middle * np.log(np.where(by_ratio, ratio, 1.0)), self.read - predicted)
-        found = np.where(self._at_zero[self.kind], np.minimum(self.read + self._spare[self.kind] - predicted, 0.0), found)
+        short = np.minimum(self.read + self._spare[self.kind] - predicted, 0.0)
+        found = np.where(self._at_zero[self.kind], short, found)
         left: Values = np.nan_to_num(found, nan=0.0)
         return left
 
