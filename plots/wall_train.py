@@ -137,6 +137,8 @@ def draw_hold(wall: HoldWall, figure: Figure) -> None:
 
 def draw_signals(figure: Any, wall: HoldWall) -> None:
     """Signals before a wash beside each other on one scale, and the set point across."""
+    if not wall.signals:
+        return
     panels = figure.subplots(1, len(wall.signals), sharey=True, squeeze=False)[0]
     for axes, each in zip(panels, wall.signals, strict=True):
         axes.plot(each.minutes, each.signal, color=look(0).colour, linewidth=LINE)

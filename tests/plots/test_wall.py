@@ -16,6 +16,7 @@ from plots.wall_inputs import (
     HoldWall,
     Residual,
     RinseWall,
+    Signal,
     StaggerRound,
     StaggerWall,
     StormCourse,
@@ -25,6 +26,7 @@ from plots.wall_inputs import (
 )
 from plots.wall_parts import FOOT, LONGER, TITLE_CHARACTERS, shown
 from plots.words import Amount
+from sim.tell.sentences import not_for_a_plant
 from tests.plots.made import POLICIES, made_week
 from tests.plots.test_figures import texts
 
@@ -63,8 +65,12 @@ def made_stagger() -> StaggerWall:
     names = ("queued", "apart", "beside")
     over = Measure("over the limit", "min")
     bars = Bars(measure=over, names=names, values=(9.0, 0.0, 99.0), texts=("9", "0", "99"))
-    rounds = tuple(StaggerRound(name=name, washes=week.washes, held=week.held, raw=week.raw) for name in names)
-    return StaggerWall(title="Three ways", rounds=rounds, bars=(bars, bars))
+    times = [each.to_pydatetime() for each in pd.to_datetime(week.washes.table["start"])]
+    feed = pd.Series([0.3 + 0.5 * (place % 2) for place in range(len(times))], index=times).sort_index()
+    rounds = tuple(
+        StaggerRound(name=name, washes=week.washes, held=week.held, raw=week.raw, feed=feed) for name in names
+    )
+    return StaggerWall(title="Three ways", rounds=rounds, bars=(bars, bars), feed=Measure("solids", "mg/L"), limit=0.6)
 
 
 def made_hold(*, works: bool = True) -> HoldWall:
@@ -72,7 +78,9 @@ def made_hold(*, works: bool = True) -> HoldWall:
         {"hold": ["0 s", "3 min", "35 min"], "early": [40, 0, 0], "in_time": [0, 11, 0], "longest_run": [0, 0, 4],
          "pressure": [16.0, 25.0, 39.0], "works": [False, works, False]}
     )  # fmt: skip
-    return HoldWall(title="Holds", table=table, pressure=Measure("pressure drop", "kPa"), set_point=25.0)
+    kpa = Measure("pressure drop", "kPa")
+    seen = Signal(name="a jolt", minutes=(-2.0, -1.0, 0.0), signal=(0.0, 30.0, 20.0))
+    return HoldWall(title="Holds", table=table, pressure=kpa, set_point=25.0, signals=(seen,) * works, seen=kpa)
 
 
 def made_bars() -> BarsWall:
@@ -89,7 +97,7 @@ WALLS: dict[str, Wall] = {
 
 @cache
 def made_files(name: str) -> dict[str, str | bytes]:
-    return wall_files("lesson", WALLS[name])
+    return wall_files("lesson", WALLS[name], not_for_a_plant())
 
 
 @pytest.mark.parametrize("name", WALLS)
@@ -108,13 +116,13 @@ def test_title_and_caution_stand_on_every_one(name: str) -> None:
     "name", [name if name == "hold" else pytest.param(name, marks=pytest.mark.long) for name in WALLS]
 )
 def test_the_bytes_repeat(name: str) -> None:
-    assert wall_files("lesson", WALLS[name]) == made_files(name)
+    assert wall_files("lesson", WALLS[name], not_for_a_plant()) == made_files(name)
 
 
 @pytest.mark.parametrize("name", WALLS)
 def test_no_type_is_smaller_than_the_foot(name: str) -> None:
     with wall_style():
-        figure = wall_figure(WALLS[name])
+        figure = wall_figure(WALLS[name], not_for_a_plant())
         written = [text for text in figure.findobj(Text) if text.get_text()]
     assert min(text.get_fontsize() for text in written) >= FOOT >= 11.0
 
@@ -138,11 +146,12 @@ def test_every_curve_bar_and_panel_has_its_name() -> None:
 
 
 def test_where_no_hold_works_none_is_marked() -> None:
-    assert "neither early" not in " ".join(texts(str(wall_files("a", made_hold(works=False))["a.svg"])))
+    files = wall_files("a", made_hold(works=False), not_for_a_plant())
+    assert "neither early" not in " ".join(texts(str(files["a.svg"])))
 
 
 def test_nothing_left_at_all_is_drawn_too() -> None:
-    assert wall_files("a", made_warm(left=0.0))
+    assert wall_files("a", made_warm(left=0.0), not_for_a_plant())
 
 
 def test_lines_of_a_title_are_of_about_the_same_length() -> None:
@@ -153,7 +162,7 @@ def test_lines_of_a_title_are_of_about_the_same_length() -> None:
 
 def test_a_bed_that_reaches_the_outlet_is_black_beyond_it_and_says_so() -> None:
     with wall_style():
-        figure = wall_figure(made_warm())
+        figure = wall_figure(made_warm(), not_for_a_plant())
     heights = [axes for axes in figure.axes if axes.get_xlabel() == "height, m"]
     assert len(heights) == 2
     for axes in heights:
@@ -176,7 +185,7 @@ def test_names_of_flat_curves_are_side_by_side() -> None:
     table = pd.DataFrame({"0 min": [50.0, 5.0, 0.4], "7 min": [0.15, 0.1, 0.1], "11 min": [0.1, 0.1, 0.1]},
                          index=[0.0, 6.0, 12.0])  # fmt: skip
     with wall_style():
-        figure = wall_figure(replace(wall, after_return=table))
+        figure = wall_figure(replace(wall, after_return=table), not_for_a_plant())
     places = {each.get_text(): each.xy for axes in figure.axes for each in axes.texts if each.get_text() in table}
     assert places["11 min"][0] - places["7 min"][0] == APART
     assert places["0 min"][0] == 6.0
@@ -184,7 +193,7 @@ def test_names_of_flat_curves_are_side_by_side() -> None:
 
 def test_two_panels_of_one_scale_show_bars_against_the_same_highest() -> None:
     with wall_style():
-        figure = wall_figure(made_bars())
+        figure = wall_figure(made_bars(), not_for_a_plant())
     mean, worst = figure.axes
     assert mean.get_xlim() == worst.get_xlim()
     assert [round(bar.get_width(), 9) for bar in mean.patches] == [0.02, 0.01]
