@@ -52,9 +52,9 @@ log_options = adding([
 
 
 def log_and_stage(path: Path, case: "Case", given: dict[str, Any], *, quiet: bool) -> "tuple[Log, str]":
-    """The log as the options say, its washes approved, and the stage that it is of.
+    """The log as the options say, its washes confirmed, and the stage that it is of.
 
-    Raises CaseError for the log, RequestError for options that do not fit it or for washes that nobody approved.
+    Raises CaseError for the log, RequestError for options that do not fit it or for washes that nobody confirmed.
     """
     from sim.log.reading import read_log
     from sim.study.weather import zone_of_option
@@ -64,7 +64,7 @@ def log_and_stage(path: Path, case: "Case", given: dict[str, Any], *, quiet: boo
     how = {name: given[name] for name in ("time", "dates", "clock", "gaps", "negative", "stuck", "resets")}
     zone = zone_of_option(given["zone"], given["clock"])
     log = read_log(path, columns, stage=stage, zone=zone, **how)
-    _approve(log, yes=given["yes"], quiet=quiet)
+    _confirm(log, yes=given["yes"], quiet=quiet)
     return log, stage
 
 
@@ -98,8 +98,8 @@ def _column(text: str) -> "tuple[What, tuple[str, str]]":
     return What(found[1].strip()), (found[2].strip(), found[3] or "")
 
 
-def _approve(log: "Log", *, yes: bool, quiet: bool) -> None:
-    """Show washes that only the pattern of the log shows, and have a person at the terminal approve them."""
+def _confirm(log: "Log", *, yes: bool, quiet: bool) -> None:
+    """Show washes that only the pattern of the log shows, and have a person at the terminal confirm them."""
     from plots.words import label
     from sim.cli.prompts import a_person_is_there
     from sim.cli.screen import list_out, screen, write
@@ -115,6 +115,6 @@ def _approve(log: "Log", *, yes: bool, quiet: bool) -> None:
         if click.prompt(label("fit.use_washes"), prompt_suffix=" ", default="n", show_default=False) == "y":
             return
     raise RequestError(
-        f"{log.file} marks no washes, and nobody approved the {len(log.washes)} that show in its flow and pressure "
+        f"{log.file} marks no washes, and nobody confirmed the {len(log.washes)} that show in its flow and pressure "
         "drop; try: a column wash with a mark at each, or --yes to use what shows"
     )
