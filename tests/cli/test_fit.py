@@ -53,7 +53,7 @@ def test_how_much_surer_is_said_and_in_the_file(tmp_path: Path, case: str, log: 
     assert json.loads(told.read_text(encoding="utf-8"))["surer"]["way"]
 
 
-def test_washes_that_only_show_have_to_be_approved(tmp_path: Path, case: str) -> None:
+def test_washes_that_only_show_have_to_be_confirmed(tmp_path: Path, case: str) -> None:
     columns = [what for what in HAND if what is not What.WASH]
     log = make_log(tmp_path / "log.csv", Path(case), stage="sand", days=9.0, every=1800.0, columns=columns)
     done = call("fit", str(log), case, "--stage", "sand", "--no-ranges", "--out", str(tmp_path / "new.toml"))

@@ -70,7 +70,8 @@ def made_stagger() -> StaggerWall:
     rounds = tuple(
         StaggerRound(name=name, washes=week.washes, held=week.held, raw=week.raw, feed=feed) for name in names
     )
-    return StaggerWall(title="Three ways", rounds=rounds, bars=(bars, bars), feed=Measure("solids", "mg/L"), limit=0.6)
+    feed_measure = Measure("solids", "mg/L")
+    return StaggerWall(title="Three ways", rounds=rounds, bars=(bars, bars), feed=feed_measure, limit=0.6)
 
 
 def made_hold(*, works: bool = True) -> HoldWall:

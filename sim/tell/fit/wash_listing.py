@@ -1,4 +1,4 @@
-"""The washes that a log shows by its flow and its pressure drop, for a person to approve."""
+"""The washes that a log shows by its flow and its pressure drop, for a person to confirm."""
 
 from datetime import timedelta
 
