@@ -18,6 +18,7 @@ from sim.log.records import Log, What
 Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 
 MINUTE, HOUR = 60.0, 3600.0
+AS_GOOD = 0.05  # of a flow: the mean of a piece, which a total tells, is then better than the one read
 NAMES = ("flow", "turbidity", "temperature", "hardness", "chlorine")
 
 
@@ -52,6 +53,8 @@ def as_read(told: Pieces, log: Log, times: Sequence[float]) -> Pieces:
     for name in values:
         values[name] = np.where(within, read[name][piece], values[name])
     looked = np.array([flows.get(float(time), -1.0) for time in at])[minute]
+    mean = whole["flow"][piece]
+    looked = np.where(np.abs(looked - mean) > AS_GOOD * mean, looked, 0.0)
     looked = np.where(within & (looked > 0.0), looked, 0.0)
     taken, left = (np.bincount(piece, each, len(ends)) for each in (looked * lengths, lengths * (looked <= 0.0)))
     rest = (whole["flow"] * (ends - starts) - taken)[piece] / np.maximum(left, 1e-9)[piece]

@@ -42,6 +42,8 @@ ROLLS_OVER_FROM, LEAST_FULL = 0.9, 1e4
 
 FEW, MOST_DIGITS = 5, 300
 """So few values tell no steps of a gauge; so many decimals are as good as any more."""
+ROUND = (1, 2, 5, 25)
+"""Steps by which gauges move on, times powers of ten."""
 
 MOST_KEEP_TO = 0.9
 """So many rows are no further from the one before than a log's step: people read twice a day, and not on Sundays."""
@@ -352,17 +354,23 @@ def _stands(raw: Values, at: Values) -> float:
 
 
 def _step(raw: Values, decimals: int) -> float:
-    """What all numbers are whole multiples of apart, at least the last digit written.
+    """By what a gauge moves on: the greatest round step that all numbers are apart, at least the last digit written.
+
+    Other steps than round ones are no gauge's: a total of 6.22 m3 in every hour tells of the flow.
 
     >>> _step(np.array([3.0, 3.5, 4.0, 5.5, 9.0]), 1), _step(np.array([3.0, 4.0]), 1)
     (0.5, 0.1)
+    >>> _step(np.array([0.0, 3.11, 9.33, 15.55, 21.77]), 2)
+    0.01
     """
     digit = 10.0 ** -min(max(decimals, -MOST_DIGITS), MOST_DIGITS)
     values = np.unique(raw[np.isfinite(raw)])
     steps = np.rint(np.diff(values) / digit)
     if len(values) < FEW or steps.max() > 2**53:
         return float(digit)
-    return float(digit * max(1, np.gcd.reduce(steps.astype(np.int64))))
+    apart = max(1, int(np.gcd.reduce(steps.astype(np.int64))))
+    round_steps = (each * 10**power for each in ROUND for power in range(len(str(apart))))
+    return float(digit * max(each for each in round_steps if apart % each == 0))
 
 
 def _with_drained(washes: Sequence[Washed], drained: Series | None) -> tuple[Washed, ...]:

@@ -53,6 +53,20 @@ def test_it_shows_what_the_plant_shows(seed: int, tmp_path: Path) -> None:
         assert values[seen] == pytest.approx(forward.read[what][seen], rel=1e-6, abs=1e-9)
 
 
+def test_errors_of_a_flow_beside_a_total_move_no_pressure_drop(tmp_path: Path) -> None:
+    """What passed between two readings of the total is the better flow, where the one read is much the same."""
+    plant = replace(steady(draw(RESIN, tmp_path), tmp_path), columns=(What.FLOW, What.TOTAL, What.PRESSURE_DROP))
+    log = exact(plant, tmp_path)
+    flows = log.of(What.FLOW)
+    assert flows is not None
+    rng = np.random.default_rng(1)
+    misread = replace(flows, values=tuple((np.array(flows.values) * rng.normal(1.0, 0.01, len(flows.values))).tolist()))
+    erring = replace(log, series=tuple(misread if each is flows else each for each in log.series))
+    drops = [Forward(each, plant.case, STAGE).at()[What.PRESSURE_DROP] for each in (log, erring)]
+    alike = np.isclose(drops[1], drops[0], rtol=1e-3)
+    assert alike.mean() > 0.75  # of the rest the flow changed within the hour
+
+
 @pytest.mark.parametrize("seed", [2, 3, CARBON, RESIN, 8])
 def test_a_constant_is_the_key_of_a_case(seed: int, tmp_path: Path) -> None:
     plant = draw(seed, tmp_path)

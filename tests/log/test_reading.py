@@ -213,6 +213,14 @@ def test_what_readings_are_multiples_of_is_their_resolution() -> None:
     assert series.resolution == pytest.approx(0.5 * PSI)
 
 
+def test_a_total_of_one_steady_flow_is_known_to_its_last_digit() -> None:
+    """6.22 m3 in every hour are no step of a meter."""
+    rows = [f"2027-01-04 {hour:02}:00,{6.22 * hour:.2f}" for hour in range(9)]
+    series = read(*rows, head="time,total [m3]").of(What.TOTAL)
+    assert series is not None
+    assert series.resolution == pytest.approx(0.02)
+
+
 def test_a_made_log_with_every_wart_is_read_under_remedies(tmp_path: Path) -> None:
     path = make_log(
         tmp_path / "log.csv", CASES / "laundry.toml", warts=["gap", "empty cells", "negative", "stuck", "reset"],
