@@ -60,7 +60,8 @@ def test_errors_of_a_flow_beside_a_total_move_no_pressure_drop(tmp_path: Path) -
     flows = log.of(What.FLOW)
     assert flows is not None
     rng = np.random.default_rng(1)
-    misread = replace(flows, values=tuple((np.array(flows.values) * rng.normal(1.0, 0.01, len(flows.values))).tolist()))
+    values = np.array(flows.values) * rng.normal(1.0, 0.01, len(flows.values))
+    misread = replace(flows, values=tuple(values.tolist()))
     erring = replace(log, series=tuple(misread if each is flows else each for each in log.series))
     drops = [Forward(each, plant.case, STAGE).at()[What.PRESSURE_DROP] for each in (log, erring)]
     alike = np.isclose(drops[1], drops[0], rtol=1e-3)
