@@ -47,7 +47,9 @@ def test_a_finding_that_says_stop_makes_the_exit_code(open_case: Path, sound_cas
 
 def test_json_holds_every_finding_in_si(open_case: Path) -> None:
     data = json.loads(call("check", open_case, "--json", "-", "--units", "us").stdout)
-    assert {"program", "version", "case", "case_hash", "assumed", "solved", "remedies", "findings"} == set(data)
+    assert set(data) == {
+        "program", "version", "case", "case_hash", "assumed", "given_with_range", "solved", "remedies", "findings"
+    }
     found = review(load_case(open_case))
     assert data["findings"] == [finding_json(finding) for finding in found]
     assert all(set(each) == KEYS for each in data["findings"])
