@@ -61,7 +61,7 @@ class Problem:
         self.floor = np.array([self._floor(what) for what in self.kinds])
         self._at_zero = np.array([float(np.mean(read <= 0.0)) > AT_ZERO for read in own])
         least = np.where(self._at_zero, [math.sqrt(float(np.mean(read**2))) for read in own], 0.0)
-        self.floor = np.maximum(self.floor, least)
+        self.floor, self._spare = np.maximum(self.floor, least), least
         self.scale = np.maximum(self.floor, [0.02 * np.ptp(self.read[self.kind == k]) for k in self._each()])
         self.weight = np.ones(len(self.read))
         self._last: tuple[Values, Values] | None = None
@@ -94,13 +94,15 @@ class Problem:
     def left(self, predicted: Values) -> Values:
         """Readings less what is predicted [SI]; of what errs by a share, in proportion to the middle reading.
 
-        A gauge that is at its zero at times shows no less than nothing: what is predicted below a reading is right.
+        A gauge that is at its zero at times shows no less than nothing: only what is predicted by more than its
+        noise above a reading is wrong.
         """
         by_ratio = self._offset < math.inf
         least = np.where(by_ratio, self._offset, 1.0)
         ratio = (self.read + least) / (np.maximum(predicted, 0.0) + least)
         found = np.where(by_ratio, self._middle * np.log(np.where(by_ratio, ratio, 1.0)), self.read - predicted)
-        found = np.where(self._at_zero[self.kind], np.minimum(self.read - predicted, 0.0), found)
+        short = np.minimum(self.read + self._spare[self.kind] - predicted, 0.0)
+        found = np.where(self._at_zero[self.kind], short, found)
         left: Values = np.nan_to_num(found, nan=0.0)
         return left
 
