@@ -101,9 +101,12 @@ def _capture(case: Case, stage: Stage, captures: list[int]) -> Known:
     return _of(case, tuple(keys), first)
 
 
-def _range(case: Case, key: str) -> tuple[float, float, float] | None:
-    """Low, value and high of what a case assumes or was told by a known run; None of what it gives."""
-    known: tuple[Assumption | Solved, ...] = (*case.assumptions, *case.solved)
+def _range(case: Case, key: str, *, stated: bool = False) -> tuple[float, float, float] | None:
+    """Low, value and high of what a case assumes or was told by a known run; None of what it gives.
+
+    `stated`: also of what it gives with a range, as a fit before this one may have.
+    """
+    known: tuple[Assumption | Solved, ...] = (*case.assumptions, *case.solved, *(case.stated if stated else ()))
     return next(((each.low, each.value, each.high) for each in known if each.key == key), None)
 
 
@@ -115,7 +118,7 @@ def _of(
     farthest: float = FARTHEST,
 ) -> Known:
     """The constant, its range from the case in proportion; `otherwise` that of a law that the case does not use."""
-    assumed = _range(case, key[0])
+    assumed = _range(case, key[0], stated=True)
     low, high = otherwise
     if assumed is not None and assumed[1] > 0.0:
         low, high = assumed[0] / assumed[1], assumed[2] / assumed[1]
