@@ -19,7 +19,7 @@ from tests.fit.test_forward import CARBON, RESIN, exact, steady
 DAY = 86_400.0
 
 
-@pytest.mark.parametrize("seed", [3, 8, RESIN])
+@pytest.mark.parametrize("seed", [8, RESIN, pytest.param(3, marks=pytest.mark.long)])
 def test_constants_come_back_without_errors(seed: int, tmp_path: Path) -> None:
     """The readings are those of the plant under its own trigger; the fit begins with the usual values."""
     plant = steady(draw(seed, tmp_path), tmp_path)

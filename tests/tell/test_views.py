@@ -252,6 +252,7 @@ def test_one_run_makes_a_report_of_its_own(comparison: Comparison) -> None:
     assert "any way to start a wash" not in told.week
 
 
+@pytest.mark.long
 def test_the_boiler_house_is_drawn_with_a_dozen_layouts_at_most(monkeypatch: pytest.MonkeyPatch) -> None:
     """A layout takes as long as the drawing itself; four weeks have as many figures as the year of the file."""
     case = load_case(ROOT / "cases" / "boiler_house.toml")

@@ -239,6 +239,7 @@ def test_a_lesson_is_one_file_that_needs_no_server(browser: Any, tmp_path: Path)
     assert "It is 3 min." in (tmp_path / "lesson_rinse_answers.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_why_rinse_works_on_the_first_case_of_the_readme(tmp_path: Path) -> None:
     """Which works 13 hours a day and washes at night: its jars are those of the morning."""
     readme = (DEMO.parents[3] / "README.md").read_text(encoding="utf-8")
