@@ -67,7 +67,7 @@ def outcome(plant: Plant, fit: Fit) -> Outcome:
 
 
 def outcomes(seeds: Iterable[int]) -> Iterator[Outcome]:
-    """The outcomes of the plants of some seeds; one whose gauge would show more than a log may hold is passed over."""
+    """The outcomes of the plants of some seeds, without those whose gauge would show more than a log may hold."""
     with tempfile.TemporaryDirectory() as folder:
         for seed in seeds:
             plant = draw(seed, Path(folder))
