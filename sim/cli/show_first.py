@@ -24,8 +24,9 @@ def show(console: Console, told: FirstScreen, *, hint: str, more: Callable[[], N
         for sentence in told.answer:
             write(console, sentence, strong=sentence == told.answer[0])
         write(console)
-        table(console, told.table.columns, told.table.rows, 2, roomy=True)
-        write(console)
+        if told.table.rows:
+            table(console, told.table.columns, told.table.rows, 2, roomy=True)
+            write(console)
         write(console, told.legend)
         if count:
             write(console, label("compare.change"), strong=True)

@@ -133,3 +133,11 @@ def test_a_symptom_is_answered_from_the_case_alone(case: str) -> None:
     data = json.loads(done.stdout)
     assert data["log"] is None
     assert data["causes"][0]["what"] in ("clock slow", "clock fast")
+
+
+def test_a_cause_without_a_size_and_a_screen_without_causes_are_told_plainly(case: str) -> None:
+    told = call("diagnose", case, "--symptom", "washes come at another hour than before").stdout
+    assert re.search("^clock slow +[0-9]", told, re.MULTILINE)
+    none = call("diagnose", case, "--symptom", "hard water").stdout
+    assert "explains" in none
+    assert "---" not in none

@@ -133,11 +133,10 @@ def _day(log: Log, time: float) -> Moment:
 def cause_label(cause: Cause, system: System) -> Label:
     """What a cause is called in a table, with its size."""
     size = cause.size
-    if not isinstance(cause.what, Change):
-        known = Amount("") if size is None else _size(cause.what, size, system)
-        return label("fault.kind", kind=Kind(cause.what), size=known)
     if size is None:
         return Label(cause_term(cause.what))
+    if not isinstance(cause.what, Change):
+        return label("fault.kind", kind=Kind(cause.what), size=_size(cause.what, size, system))
     colder = cause.what is Change.COLDER
     by = amount_of(size, "temperature swing", system, 2) if colder else amount(localised(f"{size:.2g}"))
     return label("diagnosis.change", change=Kind(cause.what.value), size=by)
