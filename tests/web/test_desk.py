@@ -22,7 +22,7 @@ DEMO_CASE = Held(DEMO.read_text(encoding="utf-8"), DEMO.name)
 LONG_CASE = Held((CASES / "greenhouse.toml").read_text(encoding="utf-8").replace('"210 d"', '"6500 d"'), "long.toml")
 SHORT = Job(setup, (start.sliders, (DEMO_CASE,)))
 OTHER = Job(setup, (rinse.sliders, (DEMO_CASE, None)))
-LONG = Job(start.answered, (Stand(LONG_CASE, (), "si"), False))
+LONG = Job(start.answered, (Stand(LONG_CASE, (), "si"), None))
 READY = 120.0
 
 

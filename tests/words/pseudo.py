@@ -72,7 +72,7 @@ def plain_words(text: str, names: Sequence[str] = ()) -> list[str]:
     text = CODE.sub(" ", text)
     for name in sorted(names, key=len, reverse=True):
         if name in text:
-            text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", " ", text)
+            text = re.sub(rf"(?<![A-Za-z0-9_]){re.escape(name)}(?![A-Za-z0-9_])", " ", text)
     return [each for each in PLAIN.findall(text) if each not in UNITS]
 
 
