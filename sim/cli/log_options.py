@@ -60,7 +60,7 @@ def log_and_stage(path: Path, case: "Case", given: dict[str, Any], *, quiet: boo
     from sim.study.weather import zone_of_option
 
     stage = stage_named(case, given["stage"])
-    columns = dict(_column(text) for text in given["columns"]) or None
+    columns = _columns(given["columns"]) or None
     how = {name: given[name] for name in ("time", "dates", "clock", "gaps", "negative", "stuck", "resets")}
     zone = zone_of_option(given["zone"], given["clock"])
     log = read_log(path, columns, stage=stage, zone=zone, **how)
@@ -81,6 +81,20 @@ def stage_named(case: "Case", name: str | None) -> str:
     if name is None:
         raise RequestError(f"--stage: the case has several stages; allowed: {listed(names)}")
     raise RequestError(f"--stage: there is no stage {name!r}; allowed: {listed(names)}")
+
+
+def _columns(texts: tuple[str, ...]) -> "dict[What, tuple[str, str]]":
+    """Names and units of columns by what they tell; RequestError where one is told twice."""
+    from sim.case.spelling import shown
+    from sim.study.errors import RequestError
+
+    found: dict[What, tuple[str, str]] = {}
+    for text in texts:
+        what, column = _column(text)
+        if what in found:
+            raise RequestError(f"--column {shown(text)}; allowed: one column of {what}; try: one of the two alone")
+        found[what] = column
+    return found
 
 
 def _column(text: str) -> "tuple[What, tuple[str, str]]":

@@ -36,8 +36,6 @@ def as_read(told: Pieces, log: Log, times: Sequence[float]) -> Pieces:
         whole["turbidity"] = np.where(ends - starts > HOUR * (1.0 + 1e-9), 0.5 * (before + own), own)
     series = log.of(What.FLOW)
     flows = {} if series is None else dict(zip(series.times, series.values, strict=True))
-    if not times:
-        return told
     at = np.array(times, dtype=float)
     place = np.searchsorted(ends, at).clip(max=len(ends) - 1)
     first = at <= 0.0  # a reading as the log begins is of the minute after

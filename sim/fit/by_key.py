@@ -21,17 +21,11 @@ def valve_flow(stage: Stage) -> float:
     return VALVE_RATE * stage.vessel.area
 
 
-def as_case_has_it(fitted: Fitted, stage: Stage) -> Assumption:
-    """Value and range of the first key; a valve's as its loss [Pa] at `valve_flow`."""
+def as_case_has_it(fitted: Fitted, stage: Stage, *, before: bool = False) -> Assumption:
+    """Value and range of the first key, or those that the case had `before`; a valve's as its loss [Pa] at
+    `valve_flow`."""
     name = fitted.key[0].rpartition(".")[2]
     factor = valve_flow(stage) ** 2 if name == "valve" else 1.0
-    low, value, high = (factor * each for each in (fitted.low, fitted.value, fitted.high))
-    return Assumption(key=fitted.key[0], value=value, low=low, high=high, unit=UNITS.get(name, "-"), source="")
-
-
-def before_as_case_has_it(fitted: Fitted, stage: Stage) -> Assumption:
-    """The same as the case had it before: all equal where it was given."""
-    name = fitted.key[0].rpartition(".")[2]
-    factor = valve_flow(stage) ** 2 if name == "valve" else 1.0
-    low, value, high = (factor * each for each in fitted.before)
+    told = fitted.before if before else (fitted.low, fitted.value, fitted.high)
+    low, value, high = (factor * each for each in told)
     return Assumption(key=fitted.key[0], value=value, low=low, high=high, unit=UNITS.get(name, "-"), source="")

@@ -20,7 +20,7 @@ def lesson(name: str) -> "Lesson":
         near = nearest(name, NAMES)
         names = ", ".join(NAMES)
         raise RequestError(
-            f'there is no lesson "{name}";{f" did you mean {quoted(near)}?" if near else ""} There are: {names}'
+            f'there is no lesson "{name}"{f"; did you mean {quoted(near)}?" if near else "."} There are: {names}'
         )
     found: Lesson = import_module(f"sim.lessons.{name.replace('-', '_')}").LESSON
     return found

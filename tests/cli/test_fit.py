@@ -68,6 +68,7 @@ def test_washes_that_only_show_have_to_be_confirmed(tmp_path: Path, case: str) -
         (("--stage", "gravel"), "there is no stage 'gravel'"),
         (("--stage", "sand", "--column", "pressure=dP [kPa]"), "WHAT one of"),
         (("--stage", "sand", "--column", "pressure drop=dP [kPa]"), "dP"),
+        (("--stage", "sand", "--column", "flow=a [m3/h]", "--column", "flow=b [m3/h]"), "one column of flow"),
         (("--stage", "sand", "--law", "cubic"), "cubic"),
     ],
 )

@@ -28,10 +28,10 @@ from plots.words import (
 )
 from sim.case.quantities import Quantity, System
 from sim.case.record import record
-from sim.case.records import Assumption, Case
+from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.units import DAY
-from sim.fit.by_key import as_case_has_it, before_as_case_has_it, valve_flow
+from sim.fit.by_key import as_case_has_it, valve_flow
 from sim.fit.records import Constant, Course, Fit, Fitted, Need
 from sim.fit.surer import Span, Surer
 from sim.log.records import Log, What
@@ -183,14 +183,14 @@ def fit_listing(fit: Fit, stage: Stage, system: System) -> Listing:
 
 def unit_of(each: Fitted, stage: Stage, system: System) -> Label | Code:
     """The unit of a constant; the loss of a valve is told at a flow."""
-    unit, *_ = constant(before_as_case_has_it(each, stage), system)
+    unit, *_ = constant(as_case_has_it(each, stage, before=True), system)
     if each.constant is not Constant.VALVE:
         return unit
     return label("fit.at_flow", unit=unit, flow=amount_of(valve_flow(stage), "flow", system))
 
 
 def _row(each: Fitted, stage: Stage, system: System) -> tuple[str, ...]:
-    _, before, low, high = constant(before_as_case_has_it(each, stage), system)
+    _, before, low, high = constant(as_case_has_it(each, stage, before=True), system)
     unit = unit_of(each, stage, system)
     usual = ABSENT if low == high else span(Number(low), Number(high))
     name = term("fitted", each.constant.value)
@@ -227,7 +227,7 @@ def _open(fit: Fit, stage: Stage, system: System) -> Iterator[Sentence]:
 
 
 def _amount(each: Fitted, stage: Stage, system: System, which: str) -> Amount:
-    held: Assumption = before_as_case_has_it(each, stage) if which == "before" else as_case_has_it(each, stage)
+    held = as_case_has_it(each, stage, before=which == "before")
     unit, value, low, high = constant(held, system)
     return amount(Number({"before": value, "low": low, "high": high}[which]), "" if unit == "-" else unit)
 
