@@ -118,7 +118,7 @@ def draw_hold(wall: HoldWall, figure: Figure) -> None:
         below = [before + value for before, value in zip(below, values, strict=True)]
     for place, count in enumerate(below):
         note(upper, f"{count:.0f}", (place, count), (0, 3), across="center", up="bottom", fontweight="bold")
-    upper.set_ylim(0.0, 1.2 * max(below))
+    upper.set_ylim(0.0, 1.5 * max(below))
     upper.set_title(label("wall.washes"))
     upper.yaxis.set_major_locator(MaxNLocator(integer=True, nbins=4))
     upper.legend(loc="upper right", handlelength=1.6, fontsize=TEXT, ncols=2, borderaxespad=0.0)
