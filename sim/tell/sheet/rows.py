@@ -30,7 +30,6 @@ Starts = Literal[
     "calendar", "interval", "volume", "booked_volume", "reserve", "pressure", "signal", "booked_signal"
 ]  # fmt: skip
 GRAMS = 1000.0  # in a kg
-BROUGHT = ("regenerant", "make-up")
 
 
 @record
@@ -90,10 +89,11 @@ def _step_notes(
     stage: Stage, place: int, reached: float | None, salt: float | None, system: System
 ) -> Iterator[str]:
     step = stage.steps[place]
-    if step.do == "regenerant" and step.salt is None and step.permanganate is None and salt is not None:
-        yield label("sheet.salt_each", mass=amount_of(salt * GRAMS, "mass", system))
-    elif step.do in BROUGHT:
-        yield water_of(step, system)
+    if step.do == "regenerant":
+        if salt is not None and step.salt is None and step.permanganate is None:
+            yield label("sheet.salt_each", mass=amount_of(salt * GRAMS, "mass", system))
+        else:
+            yield water_of(step, system)
     elif step.do == "backwash":
         water = term("wash_water", step.water)
         yield label("sheet.water_and_air", water=water) if step.air else label("sheet.water", water=water)
