@@ -14,7 +14,9 @@ from tests.words.missing import WORDS, wrong
 from tests.words.prose import uses
 
 OTHERS = languages()[1:]
-IN_ENGLISH = ("keys_told.py", "rule_words.py", "results_page.py", "form.py", "page.html", "report.html", "decision.html")
+IN_ENGLISH = (
+    "keys_told.py", "rule_words.py", "results_page.py", "form.py", "page.html", "report.html", "decision.html",
+)  # fmt: skip
 """What says the messages that are English in every language: keys, what a result holds, the long report."""
 
 
