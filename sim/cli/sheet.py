@@ -1,5 +1,6 @@
 """`filterrun sheet CASE --policy NAME --out DIR`: the settings sheet, for whoever sets the filters."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -62,6 +63,7 @@ def command(
     from sim.study.sheet_runs import sheet_runs
     from sim.study.single import require_policy
     from sim.study.whole_files import as_json
+    from sim.tell.sheet.changed_words import changed_part
     from sim.tell.sheet.sheet_json import sheet_json
     from sim.tell.sheet.sheet_words import sheet_of
 
@@ -82,7 +84,8 @@ def command(
         old: tuple[Case, str] | None = (before.old, before.policy)
     else:
         old = None if case.today in (None, policy) else (case, str(case.today))
-    html = sheet_html(sheet_of(runs, units, old), output.head, paper)
+    changed = None if before is None or old_path is None else changed_part(before, old_path.name, units)
+    html = sheet_html(replace(sheet_of(runs, units, old), changed=changed), output.head, paper)
     output.write({}, lambda: {**paper_files("settings_sheet", html, pdf=can_make_pdf()),
                               "sheet.json": as_json(sheet_json(runs))})  # fmt: skip
     if not can_make_pdf() and not quiet:
