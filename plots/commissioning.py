@@ -8,7 +8,7 @@ from plots.words import Amount, Code, Label, Name, Sentence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Test:
+class Check:
     """One test of function to tick: the steps to see happen, and what to write down."""
 
     words: Sentence
@@ -52,15 +52,17 @@ class StagePage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Commissioning:
-    """All of it. `way`: the name of what starts washes; `draws`: of the constants, for the bands."""
+    """All of it. `way`: the name of what starts washes; `draws`: of the constants, for the bands;
+    `number`: that of the settings sheet, on every page."""
 
     title: Name
     way: Name
-    tests: tuple[Test, ...]
+    tests: tuple[Check, ...]
     cautions: tuple[Sentence, ...]
     stages: tuple[StagePage, ...]
     lines: int
     draws: int
+    number: Label
 
 
 class Asked(NamedTuple):
@@ -75,9 +77,9 @@ class Asked(NamedTuple):
 
 def commissioning_html(page: Commissioning, paper: Paper) -> str:
     """The page of tests, then one for each filter."""
-    return paper_html("commissioning.html", paper, page=page)
+    return paper_html("commissioning.html", paper, page=page, foot=page.number)
 
 
 def questionnaire_html(questions: tuple[Asked, ...], command: Code, paper: Paper) -> str:
     """The questions, with room for an answer each."""
-    return paper_html("questionnaire.html", paper, questions=questions, command=command)
+    return paper_html("questionnaire.html", paper, questions=questions, command=command, foot="")

@@ -45,8 +45,9 @@ def command(
 ) -> None:
     """Write the settings sheet of one policy: what to set at each filter and why, what to read each day.
 
-    Writes settings_sheet.html, settings_sheet.pdf (where weasyprint is installed) and sheet.json in SI. Exit code 1,
-    and nothing written, while a finding of `check` says stop.
+    Writes settings_sheet.html and commissioning.html, what to test and measure once it is set, both as PDF too (where
+    weasyprint is installed), log_sheet.html for a month of readings, and sheet.json in SI. Exit code 1, and nothing
+    written, while a finding of `check` says stop.
     """
     from plots.paper import can_make_pdf, paper_files
     from plots.sheet import sheet_html
@@ -57,6 +58,8 @@ def command(
     from sim.study.sheet_runs import sheet_runs
     from sim.study.single import require_policy
     from sim.study.whole_files import as_json
+    from sim.tell.log.log_sheet import blank_log
+    from sim.tell.sheet.commissioning import commissioning
     from sim.tell.sheet.sheet_json import sheet_json
     from sim.tell.sheet.sheet_words import sheet_of
 
@@ -72,11 +75,14 @@ def command(
     output.refuse_if_unwritable(length=case.run.length)
     with watched(quiet) as progress:
         runs = sheet_runs(case, policy, seed=seed, progress=progress)
+        to_measure = commissioning(runs, case_path, units, paper, progress)
     old = None if case.today in (None, policy) else (case, str(case.today))
-    html = sheet_html(sheet_of(runs, units, old), output.head, paper)
-    output.write({}, lambda: {**paper_files("settings_sheet", html, pdf=can_make_pdf()),
-                              "sheet.json": as_json(sheet_json(runs))})  # fmt: skip
-    if not can_make_pdf() and not quiet:
+    html, pdf = sheet_html(sheet_of(runs, units, old), output.head, paper), can_make_pdf()
+    output.write({}, lambda: {
+        **paper_files("settings_sheet", html, pdf=pdf), **paper_files("commissioning", to_measure, pdf=pdf),
+        "log_sheet.html": blank_log(case, units), "sheet.json": as_json(sheet_json(runs)),
+    })  # fmt: skip
+    if not pdf and not quiet:
         say_plainly(say("sheet.no_pdf"))
 
 

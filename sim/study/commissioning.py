@@ -25,29 +25,30 @@ from sim.plant.errors import RunError
 from sim.plant.line import Line
 from sim.plant.records import Event, FilterRun
 from sim.plant.simulate import Plant, simulate
-from sim.review.site import Site, site_of, strongest
+from sim.review.site import Site, site_of
 from sim.study.faults_read import ERRORS
 from sim.study.many.draws import Draws
+from sim.study.sheet_runs import Progress, SheetRuns, reading_flows
 from sim.wash.clean_bed import clean_loss, expanded_bed, expanded_height, packed_depth
 from sim.wash.flow import is_supplied, wash_flow
 from sim.wash.regeneration import brings_salt, made_up_brine
 from sim.weather import build_forcing
 
 What = Literal["clean", "rise", "drain", "lift", "clear", "brine"]
-"""Pressure drop right after a wash, and its rise in the next day [Pa]; flow to the drain in a step [m3/s]; rise of the
-bed in the backwash [m]; rinse until the water is clear [s]; brine drawn by the regenerant [m3]."""
+"""Pressure drop right after a wash, and its rise in the next day [Pa]; flow to the drain in a step [m3/s]; rise of
+the bed in the backwash [m]; rinse until the water is clear [s]; brine drawn by the regenerant [m3]."""
 
 DRAWS, LEFT_OUT = 20, 1  # of the draws so many are beyond each end of a band
 WASHES = 3  # of a run, spread over it
 LOOKS = 15.0  # s between two looks at a rinse
 LIFTED = 0.02  # share of its depth: a bed that rises less is not seen to rise
 SET_BY_HAND, SEEN, TIMED = 0.1, 0.02, 0.5 * MINUTE
-"""Common practice, from memory: how near a flow is set by hand and read, how well a bed is seen [m] and a clear sample
-timed [s]. Gauges err as in a morning's readings."""
+"""Common practice, from memory: how near a flow is set by hand and read, how well a bed is seen [m] and a clear
+sample timed [s]. Gauges err as in a morning's readings."""
 
 
 class Key(NamedTuple):
-    """One reading of a stage: of a step by its place, in water of this temperature [degC], where it depends on them."""
+    """One reading of a stage: of a step by its place, in water of a temperature [degC], where it hangs on them."""
 
     stage: str
     what: What
@@ -57,7 +58,7 @@ class Key(NamedTuple):
 
 @record
 class Expected:
-    """What a reading shows [SI of its kind] in water of this temperature [degC]; None: in any. inf: not in this wash."""
+    """What a reading shows [SI of its kind] in water of a temperature [degC], None: in any; inf: not in this wash."""
 
     temperature: float | None
     value: float
@@ -67,8 +68,11 @@ class Expected:
 
 @record
 class Measurement:
-    """One thing to read: at a flow [m3/s] or in a step, where that matters; `error`: the share and the amount by which
-    a reading may be off; `drawn`: whether it hangs on constants with a range."""
+    """One thing to read: at a flow [m3/s] or in a step, where that matters.
+
+    `error`: the share and the amount by which a reading may be off; `drawn`: whether it hangs on constants with a
+    range.
+    """
 
     stage: Stage
     what: What
@@ -79,28 +83,41 @@ class Measurement:
     drawn: bool
 
 
-def measurements(case: Case, path: Path, policy: str, *, seed: int = 1) -> tuple[Measurement, ...]:
-    """What to measure of each stage, in the order of the train. `path` has the case, to be read with its draws."""
-    case = replace(case, faults=())
-    site, draws = site_of(case), Draws(path, case, seed)
-    usual = dict(_figures(site, site, policy, seed, 0))
-    drawn = defaultdict[Key, list[float]](list)
-    for number in range(DRAWS if case.ranged or case.is_random else 0):
-        other = replace(draws(number), faults=())
+def measurements(runs: SheetRuns, path: Path, progress: Progress = lambda *_: None) -> tuple[Measurement, ...]:
+    """What to measure of each stage, in the order of the train, with nothing failing.
+
+    `path` has the case of the runs of the sheet, to be read with its draws.
+    """
+    case = replace(runs.case, faults=())
+    base = _Base(site_of(case), reading_flows(case, runs.water), runs.policy, runs.seed)
+    draws, drawn = Draws(path, case, runs.seed), defaultdict[Key, list[float]](list)
+    usual = dict(_figures(base.site, base, 0))
+    count = DRAWS if case.ranged or case.is_random else 0
+    for number in range(count):
+        progress(runs.policy, number, count)
         with suppress(RunError):
-            for key, values in list(_figures(site_of(other), site, policy, seed, number)):
+            for key, values in list(_figures(site_of(replace(draws(number), faults=())), base, number)):
                 drawn[key] += values
-    return tuple(each for stage in case.stages for each in _of_stage(site, stage, usual, drawn))
+    return tuple(each for stage in case.stages for each in _of_stage(base, stage, usual, drawn))
 
 
-def _figures(site: Site, base: Site, policy: str, seed: int, replicate: int) -> Iterator[tuple[Key, list[float]]]:
-    """Every figure of a case, flows and temperatures those of the case that it was drawn from."""
-    found = _Run(site.case, base, policy, seed, replicate).figures()
-    for stage, own in zip(site.case.stages, base.case.stages, strict=True):
-        flow, name = base.through(own), stage.name
+class _Base(NamedTuple):
+    """What all draws have in common: the ends of the case's water, by stage the flow at which gauges are read."""
+
+    site: Site
+    flows: Mapping[str, float]
+    policy: str
+    seed: int
+
+
+def _figures(site: Site, base: _Base, replicate: int) -> Iterator[tuple[Key, list[float]]]:
+    """Every figure of a case, at the flows and temperatures of the case that it was drawn from."""
+    found = _Run(site.case, base, replicate).figures()
+    for stage in site.case.stages:
+        name = stage.name
         left = found.pop(Key(name, "clean"), [0.0])
-        for _, temperature in base.temperatures:
-            clean = clean_loss(stage, flow, temperature)
+        for _, temperature in base.site.temperatures:
+            clean = clean_loss(stage, base.flows[name], temperature)
             yield Key(name, "clean", None, temperature), [clean + each for each in left]
             yield Key(name, "lift", None, temperature), [_lift(site, stage, temperature)]
             for place in _to_drain(stage):
@@ -128,19 +145,19 @@ def _lift(site: Site, stage: Stage, temperature: float) -> float:
 class _Run:
     """One run, looked at after a few washes of the first vessel of each stage, and in their rinses."""
 
-    def __init__(self, case: Case, base: Site, policy: str, seed: int, replicate: int) -> None:
+    def __init__(self, case: Case, base: _Base, replicate: int) -> None:
         self.case, self.base = case, base
-        self.result = simulate(case, policy, seed=seed, replicate=replicate)
-        self.plant = Plant(case, policy, seed=seed, replicate=replicate)
-        self.water = build_forcing(case.run, case.feed, case.demand, seed=seed, replicate=replicate)
+        self.result = simulate(case, base.policy, seed=base.seed, replicate=replicate)
+        self.plant = Plant(case, base.policy, seed=base.seed, replicate=replicate)
+        self.water = build_forcing(case.run, case.feed, case.demand, seed=base.seed, replicate=replicate)
         self.found: dict[Key, list[float]] = defaultdict(list)
         self.looks: dict[float, list[Callable[[Line], None]]] = defaultdict(list)
 
     def figures(self) -> dict[Key, list[float]]:
-        """What each wash left in the bed, as pressure drop; its rise in a day; how long the rinse took to be clear."""
+        """What each wash left in the bed, as pressure drop; its rise in a day; how long until the rinse was clear."""
         line = self.plant.look()
         for k, stage in enumerate(self.case.stages):
-            self._plan(stage, self.base.through(self.base.case.stages[k]), line.vessels_of(k)[0], line)
+            self._plan(stage, self.base.flows[stage.name], line.vessels_of(k)[0], line)
         times = sorted(self.looks)
 
         def visit(number: int, line: Line) -> None:
@@ -197,12 +214,12 @@ def spread_over(runs: Sequence[FilterRun], count: int) -> list[FilterRun]:
 
 
 def _of_stage(
-    site: Site, stage: Stage, usual: Mapping[Key, list[float]], drawn: Mapping[Key, list[float]]
+    base: _Base, stage: Stage, usual: Mapping[Key, list[float]], drawn: Mapping[Key, list[float]]
 ) -> Iterator[Measurement]:
     """The measurements of a stage, in the order in which they are made; those that the model has no figure for left
     out."""
-    flow, backwash = site.through(stage), strongest(stage)
-    ranged = bool(site.case.ranged)
+    case, flow = base.site.case, base.flows[stage.name]
+    ranged = bool(case.ranged)
 
     def measured(
         what: What, error: tuple[float, float], number: int | None = None, at: float | None = None, *,
@@ -218,11 +235,11 @@ def _of_stage(
     yield from measured("clean", ERRORS["clean"], at=flow)
     yield from measured("rise", (0.0, ERRORS["clean"][1]), at=flow)
     for number in _to_drain(stage):
-        supplied = site.case.supply is not None and is_supplied(stage, stage.steps[number])
+        supplied = case.supply is not None and is_supplied(stage, stage.steps[number])
         yield from measured("drain", (SET_BY_HAND, 0.0), number, hangs=ranged and supplied)
     lifts = [values[0] for key, values in usual.items() if key[:2] == (stage.name, "lift")]
     if max(lifts) > LIFTED * packed_depth(stage):
-        yield from measured("lift", (0.0, SEEN), at=backwash.flow)
+        yield from measured("lift", (0.0, SEEN), at=base.site.reached(stage, base.site.coldest))
     yield from measured("clear", (0.0, TIMED))
     for number, step in enumerate(stage.steps):
         if step.do == "regenerant":

@@ -6,22 +6,25 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final, Literal, assert_never
 
-from plots.commissioning import Commissioning, Reading, Shown, StagePage, Test, commissioning_html
+from plots.commissioning import Check, Commissioning, Reading, Shown, StagePage, commissioning_html
 from plots.paper import Paper
-from plots.words import Amount, Code, Kind, Label, Name, Sentence, amount, label, say, span, term
+from plots.words import Amount, Code, Kind, Label, Name, amount, label, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
-from sim.case.stage.records import Stage, Step
+from sim.case.stage.records import Stage
 from sim.case.trigger.records import Signal, devices
 from sim.case.units import HOUR
 from sim.log.records import What as Column
 from sim.review.site import Site, largest_flow, site_of
 from sim.study.commissioning import DRAWS, Expected, Measurement, What, measurements
 from sim.study.faults_possible import has_clock
+from sim.study.sheet_runs import Progress, SheetRuns
 from sim.study.single import triggers_of
 from sim.tell.log.log_sheet import head
 from sim.tell.present import ABSENT, amount_of, degrees, measured, solids_unit, written
 from sim.tell.sentences import at_the_plant, of_chemicals
+from sim.tell.sheet.rows import step_name
+from sim.tell.sheet.sheet_json import sheet_hash
 
 LINES: Final = 10
 COLUMNS: Final = (Column.TOTAL, Column.PRESSURE_DROP, Column.FLOW, Column.TEMPERATURE, Column.WASH)
@@ -34,7 +37,6 @@ QUANTITY_OF: Final[dict[What, Quantity]] = {
     "clean": "pressure", "rise": "pressure", "drain": "flow", "lift": "gap", "clear": "minutes", "brine": "volume",
 }  # fmt: skip
 
-Direction = Literal["up", "down", "still", "tank"]
 Meanwhile = Literal["closed", "raw", "sisters", "next"]
 Device = Literal["pressure", "turbidity", "hardness", "chlorine", "contact"]
 Power = Literal["kept", "lost"]
@@ -44,15 +46,19 @@ Outside = Literal["clean", "rise", "drain", "flow", "lift", "clear", "brine"]
 """What a reading is of; the flow of a step other than the backwash has its own advice."""
 
 
-def commissioning(case: Case, path: Path, policy: str, system: System, paper: Paper, *, seed: int = 1) -> str:
-    """The page as HTML, for the case of `path` and one of its ways to start a wash."""
-    found = measurements(case, path, policy, seed=seed)
+def commissioning(
+    runs: SheetRuns, path: Path, system: System, paper: Paper, progress: Progress = lambda *_: None
+) -> str:
+    """The page as HTML, beside the settings sheet of some runs; `path` has their case."""
+    case, policy, found = runs.case, runs.policy, measurements(runs, path, progress)
+    held = [say("sheet.unit")] if any(stage.hold_unit is not None for stage in case.stages) else []
     return commissioning_html(
         Commissioning(
             title=Name(case.title),
             way=Name(policy),
-            tests=tuple(_tests(case, policy, system)),
-            cautions=(at_the_plant(), *of_chemicals(case.stages)),
+            tests=tuple(functions_of(case, policy, system)),
+            cautions=(*held, at_the_plant(), *of_chemicals(case.stages)),
+            number=label("sheet.hash", sheet=Code(sheet_hash(runs))),
             stages=tuple(_page(case, path, stage, [each for each in found if each.stage == stage], system)
                          for stage in case.stages),
             lines=LINES,
@@ -62,21 +68,24 @@ def commissioning(case: Case, path: Path, policy: str, system: System, paper: Pa
     )  # fmt: skip
 
 
-def _tests(case: Case, policy: str, system: System) -> Iterator[Test]:
+def functions_of(case: Case, policy: str, system: System) -> Iterator[Check]:
     site, triggers = site_of(case), triggers_of(case, policy)
     for stage in case.stages:
-        steps = tuple(_step(step, system) for step in stage.steps if step.seconds > 0.0)
-        yield Test(words=say("commissioning.hand", stage=Name(stage.name)), steps=steps)
-        yield Test(words=say("commissioning.meanwhile", how=Kind(meanwhile(stage)), stage=Name(stage.name)))
+        steps = tuple(
+            label("commissioning.step", step=step_name(step), time=amount_of(step.seconds, "minutes", system))
+            for step in stage.steps
+        )
+        yield Check(words=say("commissioning.hand", stage=Name(stage.name)), steps=steps)
+        yield Check(words=say("commissioning.meanwhile", how=Kind(meanwhile(stage)), stage=Name(stage.name)))
         yield from _held(stage, system)
     if case.washing.together == "wait" and sum(stage.vessels.count for stage in case.stages) > 1:
-        yield Test(words=say("commissioning.wait"))
+        yield Check(words=say("commissioning.wait"))
     for stage in case.stages:
         found = devices(triggers[stage.name])
         if found.meters:
             error = METER_ERROR if case.prices is None else case.prices.meter.error or METER_ERROR
             within = amount_of(error, "share", system)
-            yield Test(words=say("commissioning.meter", stage=Name(stage.name), error=within),
+            yield Check(words=say("commissioning.meter", stage=Name(stage.name), error=within),
                        write=(label("commissioning.let_through"), label("commissioning.shown")))  # fmt: skip
         if found.switch is not None:
             yield from _bridged(stage, "pressure", found.switch.hold, system)
@@ -84,32 +93,8 @@ def _tests(case: Case, policy: str, system: System) -> Iterator[Test]:
             yield from _signalled(stage, signal, system)
         if has_clock(stage, triggers[stage.name]):
             power: Power = "kept" if stage.clock.keeps_time else "lost"
-            yield Test(words=say("commissioning.clock", power=Kind(power), stage=Name(stage.name)))
+            yield Check(words=say("commissioning.clock", power=Kind(power), stage=Name(stage.name)))
     yield from _at_the_drain(site, system)
-
-
-def _step(step: Step, system: System) -> Label:
-    return label(
-        "commissioning.step", direction=Kind(direction(step)), step=term("step", step.do),
-        time=amount_of(step.seconds, "minutes", system),
-    )  # fmt: skip
-
-
-def direction(step: Step) -> Direction:
-    """Which way the water of a step goes through the bed, if it does."""
-    match step.do:
-        case "backwash":
-            return "up"
-        case "rinse":
-            return "down"
-        case "settle":
-            return "still"
-        case "make-up":
-            return "tank"
-        case "regenerant" | "displacement":
-            return "up" if step.direction == "counter-current" else "down"
-        case _:
-            assert_never(step.do)
 
 
 def meanwhile(stage: Stage) -> Meanwhile:
@@ -119,37 +104,37 @@ def meanwhile(stage: Stage) -> Meanwhile:
     return "raw" if stage.while_washing == "passes raw" else "closed"
 
 
-def _held(stage: Stage, system: System) -> Iterator[Test]:
+def _held(stage: Stage, system: System) -> Iterator[Check]:
     if stage.hold_unit is None:
         return
     start, end = stage.hold_span
     when: When = "later" if start else "at_once"
-    yield Test(words=say(
+    yield Check(words=say(
         "commissioning.unit", when=Kind(when), stage=Name(stage.name), start=amount_of(start, "minutes", system),
         end=amount_of(end, "minutes", system),
     ))  # fmt: skip
 
 
-def _bridged(stage: Stage, device: Device, hold: float, system: System) -> Iterator[Test]:
+def _bridged(stage: Stage, device: Device, hold: float, system: System) -> Iterator[Check]:
     if hold > 0.0:
-        yield Test(words=say("commissioning.bridge", device=Kind(device), stage=Name(stage.name),
+        yield Check(words=say("commissioning.bridge", device=Kind(device), stage=Name(stage.name),
                              hold=amount_of(hold, "minutes", system)))  # fmt: skip
 
 
-def _signalled(stage: Stage, signal: Signal, system: System) -> Iterator[Test]:
+def _signalled(stage: Stage, signal: Signal, system: System) -> Iterator[Check]:
     """A signal whose wash waits for an hour of the day shows nothing at once."""
     if signal.at is None:
         yield from _bridged(stage, signal.of, signal.hold, system)
 
 
-def _at_the_drain(site: Site, system: System) -> Iterator[Test]:
+def _at_the_drain(site: Site, system: System) -> Iterator[Check]:
     drain = site.case.drain
     if drain is not None and drain.air_gap_height:
-        yield Test(words=say("commissioning.gap", gap=amount_of(drain.air_gap_height, "gap", system)))
+        yield Check(words=say("commissioning.gap", gap=amount_of(drain.air_gap_height, "gap", system)))
     else:
-        yield Test(words=say("commissioning.gap_seen"))
+        yield Check(words=say("commissioning.gap_seen"))
     flow = max(largest_flow(site, stage) for stage in site.case.stages)
-    yield Test(words=say("commissioning.drain", flow=amount_of(flow, "flow", system)))
+    yield Check(words=say("commissioning.drain", flow=amount_of(flow, "flow", system)))
 
 
 def _page(case: Case, path: Path, stage: Stage, found: list[Measurement], system: System) -> StagePage:
@@ -171,8 +156,7 @@ def _reading(case: Case, of: Measurement, system: System) -> Reading:
     outside: Outside = "flow" if of.what == "drain" and of.step != "backwash" else of.what
     return Reading(
         what=_what(case, of, system),
-        shown=tuple(Shown(label("commissioning.any") if each.temperature is None else degrees(each.temperature, system),
-                          _expected(of, each, system), _band(each, quantity, system))
+        shown=tuple(Shown(_water(each, system), _expected(of, each, system), _band(each, quantity, system))
                     for each in of.expected),
         source=label("commissioning.ranges", error=error) if of.drawn else label("commissioning.case", error=error),
         outside=say("commissioning.outside", what=Kind(outside)),
@@ -200,6 +184,10 @@ def _what(case: Case, of: Measurement, system: System) -> Label:
             return label("commissioning.drain", how=Kind(how), step=term("step", of.step))
         case _:
             assert_never(of.what)
+
+
+def _water(each: Expected, system: System) -> Amount | Label:
+    return label("commissioning.any") if each.temperature is None else degrees(each.temperature, system)
 
 
 def _expected(of: Measurement, each: Expected, system: System) -> Amount | Label:
