@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Literal, assert_never
 
-from plots.words import Kind, amount, items, label, localised, number, term
+from plots.words import Kind, Term, amount, items, label, localised, number, term
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.stage.longest_run import longest_run_of
@@ -69,7 +69,7 @@ def rows(
     yield from _rules(stage, trigger, system)
 
 
-def step_name(step: Step) -> str:
+def step_name(step: Step) -> Term:
     """A step with its direction."""
     up = step.do in ("regenerant", "displacement") and step.direction == "counter-current"
     return term("sheet_step", f"{step.do}-up" if up else step.do)
