@@ -61,7 +61,10 @@ _HEADER = re.compile(r"(.*?)\s*(?:\[([^\[\]]+)\]|\(([^()]+)\))?")
 
 
 class How(TypedDict, total=False):
-    """How a log is to be read: names, the order of its dates, its clock, and what to do with what is unlikely."""
+    """How a log is to be read: names, the order of its dates, its clock, and what to do with what is unlikely.
+
+    `by_option`: errors name options of the command line as remedies, in place of keys.
+    """
 
     stage: str | None
     time: str | None
@@ -72,6 +75,7 @@ class How(TypedDict, total=False):
     negative: Literal["refuse", "zero", "gap"]
     stuck: Literal["refuse", "gap", "keep"]
     resets: Literal["refuse", "count on"]
+    by_option: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +91,7 @@ class _How:
     negative: str = "refuse"
     stuck: str = "refuse"
     resets: str = "refuse"
+    by_option: bool = False
 
 
 def read_log(path: Path, columns: Mapping[What, tuple[str, str]] | None = None, **how: Unpack[How]) -> Log:
@@ -95,7 +100,7 @@ def read_log(path: Path, columns: Mapping[What, tuple[str, str]] | None = None, 
     `columns` has names and units by what they tell; without it a header says both, as in "pressure drop [kPa]".
     Raises CaseError with what is wrong, by line of the file, and with the remedy to name where there is one.
     """
-    complaints = Complaints(escaped(str(path)), "")
+    complaints = Complaints(escaped(str(path)), "", by_option=how.get("by_option", False))
     return _Reader(sheet_of(path, complaints, how.get("stage")), columns, _How(**how), complaints).log()
 
 
@@ -240,7 +245,7 @@ class _Reader:
 
     def _of(self, what: What) -> Complaints:
         """Complaints about one column, on the same list."""
-        own = Complaints(self.complaints.file, str(what))
+        own = Complaints(self.complaints.file, str(what), by_option=self.complaints.by_option)
         own.problems = self.complaints.problems
         return own
 
@@ -320,7 +325,8 @@ class _Reader:
                 lines[fell + 1].tolist(),
                 f"{values[fell[0] + 1] / factor:g} {unit}, after {shown_before[0]:g} {unit}",
                 "a total that never falls",
-                'resets = "count on" where the meter began anew; otherwise the reading mended, or an empty cell',
+                f"{self.complaints.remedy('resets', 'count on')} where the meter began anew; otherwise the reading "
+                "mended, or an empty cell",
             )
             return values
         full = np.maximum(10.0 ** np.ceil(np.log10(shown_before)), LEAST_FULL)
