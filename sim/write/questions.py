@@ -48,6 +48,11 @@ class Question:
         """Whether nothing can stand in for an answer."""
         return not self.otherwise
 
+    @property
+    def absent(self) -> str:
+        """What becomes of no answer."""
+        return "Needed." if self.needed else f"Without it: {self.otherwise}."
+
     def concerns(self, train: Collection[str]) -> bool:
         """Whether it is asked for a train of such filters."""
         if self.several and len(train) < MORE_THAN_ONE:
