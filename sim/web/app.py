@@ -13,7 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from sim.web import lessons, log, meter, plant, present, report, rinse, start
+from sim.web import begun, lessons, log, meter, plant, present, report, rinse, start
 from sim.web.asking import question
 from sim.web.connections import network_of
 from sim.web.desk import Desk
@@ -71,6 +71,7 @@ def _routes() -> list[Route]:
         "/log": log.show,
         "/log/save": log.save,
         "/plant": plant.show,
+        "/plant/new": begun.show,
         "/plant/save": plant.save,
         "/files": report.show,
         "/files/{name}": report.show_file,
@@ -81,8 +82,7 @@ def _routes() -> list[Route]:
         "/lesson.js": _script("lesson.js"),
     }
     told: dict[str, Endpoint] = {
-        "/log": log.take,
-        "/log/use": log.use,
+from sim.web import begun, lessons, log, meter, plant, present, report, rinse, start
         "/plant/open": plant.open_file,
         "/plant/text": plant.take_text,
         "/plant/fields": plant.take_fields,
