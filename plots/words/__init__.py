@@ -10,17 +10,19 @@ import re
 from collections.abc import Mapping
 from typing import NewType
 
-from plots.words.catalogue import fields_of, found, speaking, spoken
+from plots.words.catalogue import ENGLISH, fields_of, found, languages, speaking, spoken
 from plots.words.written import (
     Amount,
     Items,
     Moment,
+    Name,
     Number,
     amount,
     count,
     dated,
     hour,
     in_days,
+    in_quotes,
     in_years,
     items,
     locale,
@@ -31,13 +33,11 @@ from plots.words.written import (
 )
 
 __all__ = [
-    "Amount", "Argument", "Code", "Items", "Kind", "Label", "Moment", "Name", "Number", "Sentence", "Term", "amount",
-    "count", "dated", "each_of", "hour", "in_days", "in_years", "items", "label", "localised", "months", "number",
-    "paragraph", "say", "span", "speaking", "spoken", "term", "typeset",
+    "ENGLISH", "Amount", "Argument", "Code", "Items", "Kind", "Label", "Moment", "Name", "Number", "Sentence", "Term",
+    "amount", "count", "dated", "each_of", "hour", "in_days", "in_quotes", "in_years", "items", "label", "languages", "localised",
+    "months", "number", "paragraph", "say", "span", "speaking", "spoken", "term", "typeset",
 ]  # fmt: skip
 
-Name = NewType("Name", str)
-"""A user's own text: never translated."""
 Code = NewType("Code", str)
 """A key, an option, a file, a unit: never translated."""
 Term = NewType("Term", str)
@@ -88,15 +88,17 @@ def _filled(key: str, arguments: Mapping[str, Argument]) -> str:
         raise KeyError(f"{key} takes {sorted(asked)}, not {sorted(arguments)}")
     if isinstance(message, Mapping):
         chosen = arguments[message["by"]]
-        message = message[_category(chosen) if isinstance(chosen, int) else chosen]
+        message = message[_category(chosen, message) if isinstance(chosen, int) else chosen]
     written = {name: count(each) if isinstance(each, int) else each for name, each in arguments.items()}
     return str(message).format(**written)
 
 
-def _category(number: int) -> str:
+def _category(number: int, variants: Mapping[str, str]) -> str:
+    """The plural of a number; `other` where the message has none of that name, as of the millions of French."""
     from babel.core import Locale
 
-    return str(Locale.parse(locale()).plural_form(number))
+    found = str(Locale.parse(locale()).plural_form(number))
+    return found if found in variants else "other"
 
 
 def typeset(text: str) -> str:

@@ -9,7 +9,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Final
 
-_SPOKEN: Final[ContextVar[str]] = ContextVar("language", default="en")
+ENGLISH: Final = "en"
+ENGLISH_FILES: Final = frozenset({"keys.toml", "results.toml", "report.toml"})
+"""What every language says in English where it has no such file: keys, what a result holds, the long report."""
+_SPOKEN: Final[ContextVar[str]] = ContextVar("language", default=ENGLISH)
 
 
 @contextmanager
@@ -28,10 +31,25 @@ def spoken() -> str:
 
 
 @cache
+def languages() -> tuple[str, ...]:
+    """The languages that there are, English first: each is a folder.
+
+    >>> languages()[0]
+    'en'
+    """
+    folders = files("plots.words").iterdir()
+    found = (each.name for each in folders if each.joinpath("language.toml").is_file())
+    return tuple(sorted(found, key=lambda name: (name != ENGLISH, name)))
+
+
+@cache
 def messages(language: str) -> Mapping[str, Any]:
     """All tables of a language, those of one name in two files joined. Raises KeyError for a key in two files."""
+    own, english = (files("plots.words").joinpath(each) for each in (language, ENGLISH))
+    parts = {each.name: each for each in own.iterdir()}
+    parts |= {name: english.joinpath(name) for name in ENGLISH_FILES - parts.keys()}
     whole: dict[str, Any] = {}
-    for each in sorted(files("plots.words").joinpath(language).iterdir(), key=lambda each: each.name):
+    for each in sorted(parts.values(), key=lambda each: each.name):
         _join(whole, tomllib.loads(each.read_text(encoding="utf-8")), each.name)
     return whole
 

@@ -22,7 +22,7 @@ _PART = re.compile(r"""(?:"[^"]*"|'[^']*'|[^.])+""")
 def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[str, Any]:
     """A copy of a parsed case file with values set at dotted keys; tables on the way are made where absent.
 
-    Items of lists, policies and the stages of a policy are never made.
+    Items of lists, policies and the stages of a policy are never made; None takes a key out.
 
     Raises RefusedValue for a key that leads nowhere. Whether the value suits its key is for the reader of the case.
     """
@@ -35,6 +35,8 @@ def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[
         if not isinstance(place, dict):
             raise RefusedValue(f"the key {shown(key)}", "a key of a table", f"one below {shown('.'.join(path))}")
         place[last] = value
+        if value is None:
+            del place[last]
     return changed
 
 

@@ -5,6 +5,7 @@ import unicodedata
 from collections.abc import Iterable
 
 LONGEST_SHOWN = 60
+SPACES = "\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}"
 LEAST_DEGREE = 0.01
 
 
@@ -38,8 +39,11 @@ def printable(text: str) -> str:
 
 
 def escaped(text: str) -> str:
-    """The text with every unprintable character escaped, so that it can neither steer a terminal nor hide."""
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+    """The text with every unprintable character escaped, so that it can neither steer a terminal nor hide.
+
+    The spaces within a number, as some languages write it, stay.
+    """
+    return "".join(c if c.isprintable() or c in SPACES else c.encode("unicode_escape").decode("ascii") for c in text)
 
 
 def listed(words: Iterable[str]) -> str:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sim.cli.options import say_plainly
+from plots.words import say
+from sim.cli.options import is_translated, language_option, say_plainly
 from sim.processes import INTERRUPTED, NOTHING_WRITTEN
 from sim.study.version import PROGRAM, VERSION
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:  # loaded when there is one
 
 COMMANDS = (
     "new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "keys", "upgrade", "weather", "faults",
-    "fit", "diagnose", "page",
+    "fit", "diagnose", "sheet", "page",
 )  # fmt: skip
 FAILED, WRONG_INPUT = 1, 2
 
@@ -35,6 +36,8 @@ class Commands(click.Group):
             return None
         command = import_module(f"sim.cli.{cmd_name}").command
         assert isinstance(command, click.Command)
+        if language_option not in command.params:
+            command.params.append(language_option)
         return command
 
     def invoke(self, ctx: click.Context) -> object:
@@ -59,6 +62,8 @@ def _told(error: Exception) -> int:
     from sim.errors import CaseError
     from sim.study.errors import RequestError
 
+    if isinstance(error, FilterrunError) and is_translated():
+        say_plainly(say("language.english"))
     if isinstance(error, CaseError):
         say_plainly(_case_told(error))
         return WRONG_INPUT

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plots import load_drawing
-from plots.words import Sentence, items, paragraph, say
+from plots.words import ENGLISH, Sentence, items, languages, paragraph, say, speaking, spoken
 from sim.case.record import record
 
 if TYPE_CHECKING:  # drawing is loaded when something is written
@@ -19,6 +19,9 @@ Option = Callable[[Function], Function]
 
 MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
 LONGEST_NAME = 200
+ENGLISH_COMMANDS = ("keys", "new", "upgrade")
+"""Those about the lines of a case file."""
+REPORT = "report.html"
 
 case_argument = click.argument("case_path", metavar="CASE", type=click.Path(path_type=Path))
 units_option = click.option(
@@ -35,14 +38,52 @@ seed_option = click.option(
     show_default=True,
     help="Seed of everything random.",
 )
-all_option = click.option("--all", "everything", is_flag=True, help="Show everything, not the first screen alone.")
+
+
+def _speak(ctx: click.Context, param: click.Parameter, language: str | None) -> None:
+    """Say everything from here on in a language, what comes before an error too."""
+    if language is not None:
+        ctx.find_root().with_resource(speaking(language))
+    if ctx.command.name in ENGLISH_COMMANDS:
+        speak_english(ctx)
+
+
+def _in_english(ctx: click.Context, param: click.Parameter, everything: bool) -> bool:
+    if everything:
+        speak_english(ctx)
+    return everything
+
+
+def speak_english(ctx: click.Context) -> None:
+    """Say everything from here on in English and, in the language spoken, that this is so."""
+    if is_translated():
+        if not ctx.params.get("quiet"):
+            say_plainly(say("language.english"))
+        ctx.find_root().with_resource(speaking(ENGLISH))
+
+
+def is_translated() -> bool:
+    """Whether one of our languages is spoken that is not English."""
+    return spoken() in languages()[1:]
+
+
+# Read before the options that say something (`is_eager`), and after `--quiet`.
+language_option = click.Option(
+    ["--language"], type=click.Choice(languages()), show_default=ENGLISH, is_eager=True, expose_value=False,
+    callback=_speak, help="Language of what is shown and drawn; errors, --all and the report stay English.",
+)  # fmt: skip
+all_option = click.option(
+    "--all", "everything", is_flag=True, callback=_in_english, help="Show everything, not the first screen alone."
+)
 study_option = click.option(
     "--study",
     type=click.Path(path_type=Path),
     metavar="FILE",
     help="Keep every run in FILE, and take from it what is there already.",
 )
-quiet_option = click.option("--quiet", is_flag=True, help="Show nothing but errors; write what is asked for.")
+quiet_option = click.option(
+    "--quiet", is_flag=True, is_eager=True, help="Show nothing but errors; write what is asked for."
+)
 
 
 def adding(options: Sequence[Option]) -> Option:
@@ -108,13 +149,13 @@ def _printable(ctx: click.Context, param: click.Parameter, value: str) -> str:
     return value
 
 
-report_options = adding(
+head_options = adding(
     [
-        figure_options,
         click.option("--prepared-by", metavar="TEXT", default="", callback=_printable, help="Who prepared it."),
         click.option("--for", "prepared_for", metavar="TEXT", default="", callback=_printable, help="For whom."),
     ]
 )
+report_options = adding([figure_options, head_options])
 
 
 @record
@@ -205,13 +246,22 @@ class Output:
         texts: dict[Path, str | bytes] = {}
         if self.out is not None:
             load_drawing()
-            texts |= {self.out / name: text for name, text in tables().items()}
+            texts |= {self.out / name: text for name, text in _report_in_english(tables).items()}
         if self.to_file is not None:
             texts[self.to_file] = as_json(data)
         if texts:
             write_all(texts)
         if texts and not self.quiet:
             say_plainly(_written(list(texts)))
+
+
+def _report_in_english(tables: Callable[[], Mapping[str, str | bytes]]) -> dict[str, str | bytes]:
+    """Files by name, as the language has them; the long report, with its figures, in English."""
+    found = dict(tables())
+    if is_translated() and REPORT in found:
+        with speaking(ENGLISH):
+            found[REPORT] = tables()[REPORT]
+    return found
 
 
 def say_plainly(text: str) -> None:
@@ -225,5 +275,9 @@ def _written(paths: Sequence[Path]) -> str:
     """What was written, in a line: figures are only counted."""
     figures = sum(path.suffix == ".svg" for path in paths)
     names = [str(path) for path in paths if path.suffix not in (".svg", ".png")]
-    files = say("written.files", files=items(names)) if names else Sentence("")
-    return paragraph(files, say("written.figures", count=figures)) if figures else files
+    english = is_translated() and any(path.name == REPORT for path in paths)
+    return paragraph(
+        say("written.files", files=items(names)) if names else Sentence(""),
+        say("written.figures", count=figures) if figures else Sentence(""),
+        say("language.report") if english else Sentence(""),
+    )

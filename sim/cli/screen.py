@@ -14,6 +14,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from sim.case.spelling import escaped
 from sim.tell.listing import Column, Listing
 
 UNLIMITED = 100_000
@@ -44,8 +45,7 @@ def one_line(text: str) -> str:
     >>> one_line("a\\nb\\x1b[31m")
     'a b\\\\x1b[31m'
     """
-    spaced = text.replace("\n", " ").replace("\t", " ")
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in spaced)
+    return escaped(text.replace("\n", " ").replace("\t", " "))
 
 
 def bold(text: str) -> Text:
