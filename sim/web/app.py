@@ -83,7 +83,9 @@ def _routes() -> list[Route]:
         "/lesson.js": _script("lesson.js"),
     }
     told: dict[str, Endpoint] = {
-from sim.web import begun, lessons, log, meter, plant, present, report, rinse, start
+        "/log": log.take,
+        "/log/use": log.use,
+        "/plant/new": begun.take,
         "/plant/open": plant.open_file,
         "/plant/text": plant.take_text,
         "/plant/fields": plant.take_fields,
