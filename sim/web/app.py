@@ -13,7 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from sim.web import lessons, meter, plant, present, report, rinse, start
+from sim.web import begun, lessons, log, meter, plant, present, report, rinse, start
 from sim.web.asking import question
 from sim.web.connections import network_of
 from sim.web.desk import Desk
@@ -22,6 +22,7 @@ from sim.web.gate import COOKIE, Gate, WordNeeded
 from sim.web.guard import Guard, Hosts
 from sim.web.pages import address, own_text, page, refusal, styles
 from sim.web.shelf import Held, Shelf
+from sim.web.spoken import Spoken
 from sim.web.worker import Job
 
 LONGEST_WORD = 100
@@ -49,7 +50,7 @@ def application(first: Held, *, hosts: Hosts, gate: Gate | None = None, workers:
     )
     app.router.redirect_slashes = False  # an address is right or wrong
     app.state.desk, app.state.shelf, app.state.gate = desk, Shelf(first), gate
-    return Guard(GZipMiddleware(app, compresslevel=5), hosts=hosts, gate=gate, refusal=_refusal)
+    return Spoken(Guard(GZipMiddleware(app, compresslevel=5), hosts=hosts, gate=gate, refusal=_refusal))
 
 
 def _routes() -> list[Route]:
@@ -68,7 +69,10 @@ def _routes() -> list[Route]:
         "/lesson/{name}/slides": lessons.show_slides,
         "/meter": meter.show,
         "/meter/answer": meter.show_answer,
+        "/log": log.show,
+        "/log/save": log.save,
         "/plant": plant.show,
+        "/plant/new": begun.show,
         "/plant/save": plant.save,
         "/files": report.show,
         "/files/{name}": report.show_file,
@@ -79,6 +83,9 @@ def _routes() -> list[Route]:
         "/lesson.js": _script("lesson.js"),
     }
     told: dict[str, Endpoint] = {
+        "/log": log.take,
+        "/log/use": log.use,
+        "/plant/new": begun.take,
         "/plant/open": plant.open_file,
         "/plant/text": plant.take_text,
         "/plant/fields": plant.take_fields,
@@ -88,6 +95,7 @@ def _routes() -> list[Route]:
         "/cancel/present": _cancels(present.jobs),
         "/cancel/lesson/{name}": _cancels(lessons.jobs),
         "/cancel/files": _cancels(report.jobs),
+        "/cancel/log": _cancels(log.jobs),
         "/word": _word,
     }
     gets = [Route(path, endpoint, methods=["GET"]) for path, endpoint in asked.items()]
@@ -106,7 +114,7 @@ def _cancels(jobs: Callable[[Request], Awaitable[tuple[Job[Any], ...]]]) -> Endp
     async def cancelled(request: Request) -> Response:
         for job in await jobs(request):
             request.app.state.desk.cancel(job)
-        given = {name: request.query_params.get(name) for name in ("case", "units")}
+        given = {name: request.query_params.get(name) for name in ("case", "units", "language")}
         return RedirectResponse(address("/cancelled", given), 303)
 
     return cancelled

@@ -20,7 +20,7 @@ from sim.case.time_rules import WEEKDAYS
 from sim.errors import CaseError
 from sim.study.version import PROGRAM
 from sim.tell.keys.case_keys import case_keys
-from sim.web import app, lessons, meter, plant, present, report, rinse, serve, start
+from sim.web import app, begun, lessons, meter, plant, present, report, rinse, serve, start
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going, Task
 from sim.web.errors import Refused
@@ -32,8 +32,10 @@ from tests.web.serving import CASES, WORTH
 from tests.words.pseudo import plain_words, speaking_pseudo, words_of
 
 HEARD = re.compile(r'(?:aria-label|alt|title|placeholder|data-unit|data-blank)="([^"]*)"')
-NOT_READ = re.compile(r'<(\w+)[^>]* lang="en".*?</\1>|<(script|style|code|textarea|select)\b.*?</\2>', re.DOTALL)
-"""Refusals, marked as English; the text of a file or a command; the words that a key takes."""
+NOT_READ = re.compile(
+    r'<(\w+)[^>]* lang="(?!xx)\w\w".*?</\1>|<(script|style|code|textarea|select)\b.*?</\2>', re.DOTALL
+)
+"""What is marked as of a language, such as refusals; the text of a file or a command; the words that a key takes."""
 ELSEWHERE = ()
 """Jobs whose answers have texts of other rooms, which their own tests read."""
 OWN = ("about_command", "groups")
@@ -104,7 +106,7 @@ def words_left(
     # In a thread: a browser that other tests have opened keeps a loop running in this one.
     with speaking_pseudo(), ThreadPoolExecutor(1) as thread:
         html = thread.submit(copy_context().run, asyncio.run, asked()).result()
-    assert '<html lang="xx">' in html or "<html" not in html
+    assert '<html lang="xx"' in html or "<html" not in html
     html = NOT_READ.sub(" ", html)
     seen = unescape(" ".join([re.sub("<[^>]*>", " ", html), *HEARD.findall(html)]))
     for each in sorted(desk.elsewhere, key=len, reverse=True):
@@ -124,7 +126,8 @@ def words_left(
         (lessons.list_all, "", None), (lessons.show, "", None), (lessons.show, "guess=1&own=yes", None),
         (lessons.show_questions, "", None), (lessons.show_answers, "units=us", None),
         (lessons.show_slides, "slide=3", None), (present.show, "", None), (present.show, "way=rinse", None),
-        (start.show, "ask=yes", None),
+        (start.show, "ask=yes", None), (begun.show, "", None), (rinse.show, "guess=3&was=own", None),
+        (meter.show, "prices.water=9&was=own", WORTH), (present.show, "way=meter", WORTH),
         (plant.show, "", None), (plant.show, f"units=us&{MOVED}", None), (plant.show, "taken=yes", LAUNDRY),
     ],
 )  # fmt: skip
