@@ -78,6 +78,11 @@ def as_data(svg: str) -> str:
     return "data:image/svg+xml;base64," + b64encode(svg.encode("utf-8")).decode("ascii")
 
 
+def styles_of(name: str) -> Markup:
+    """A file of styles, for a template."""
+    return Markup(template_text(name))
+
+
 @cache
 def template(name: str) -> Template:
     """A template that comes with the figures."""
@@ -89,7 +94,8 @@ def template(name: str) -> Template:
         lstrip_blocks=True,
     )
     environment.filters |= {"as_data": as_data, "typeset": typeset}
-    environment.globals |= {each.__name__: each for each in (dated, each_of, label, named, say, spoken, term)}
+    known = (dated, each_of, in_styles, label, named, say, spoken, styles_of, term)
+    environment.globals |= {each.__name__: each for each in known}
     return environment.get_template(name)
 
 

@@ -19,7 +19,7 @@ Quantity = Literal[
     "pressure", "solids", "turbidity", "solids per turbidity", "length", "gap", "grain", "particle", "area",
     "deposit", "density", "mass per area", "rate", "speed", "loading", "gain", "per length", "per time",
     "temperature", "temperature swing", "hardness", "dissolved", "hardness capacity", "oxidant capacity",
-    "brine", "media dose", "exposure", "years",
+    "brine", "media dose", "exposure", "years", "small volume",
 ]  # fmt: skip
 
 MOST_DECIMALS: Final = 3
@@ -76,6 +76,7 @@ QUANTITIES: Mapping[Quantity, Units] = MappingProxyType(
         "minutes": Units(units.DURATION, "min", "min", 1),
         "days": Units(units.DURATION, "d", "d"),
         "volume": Units(units.VOLUME, "m3", "gal"),
+        "small volume": Units(units.VOLUME, "L", "gal"),
         "flow": Units(units.FLOW, "m3/h", "gpm"),
         "mass": Units(units.MASS, "kg", "lb"),
         "small mass": Units(units.MASS, "g", "g", figure="kg"),

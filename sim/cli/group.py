@@ -18,7 +18,7 @@ if TYPE_CHECKING:  # loaded when there is one
 
 COMMANDS = (
     "new", "run", "compare", "sweep", "advise", "payback", "lesson", "check", "keys", "upgrade", "weather", "faults",
-    "fit", "diagnose", "page",
+    "fit", "diagnose", "sheet", "page",
 )  # fmt: skip
 FAILED, WRONG_INPUT = 1, 2
 

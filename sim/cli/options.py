@@ -149,13 +149,13 @@ def _printable(ctx: click.Context, param: click.Parameter, value: str) -> str:
     return value
 
 
-report_options = adding(
+head_options = adding(
     [
-        figure_options,
         click.option("--prepared-by", metavar="TEXT", default="", callback=_printable, help="Who prepared it."),
         click.option("--for", "prepared_for", metavar="TEXT", default="", callback=_printable, help="For whom."),
     ]
 )
+report_options = adding([figure_options, head_options])
 
 
 @record

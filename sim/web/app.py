@@ -22,6 +22,7 @@ from sim.web.gate import COOKIE, Gate, WordNeeded
 from sim.web.guard import Guard, Hosts
 from sim.web.pages import address, own_text, page, refusal, styles
 from sim.web.shelf import Held, Shelf
+from sim.web.spoken import Spoken
 from sim.web.worker import Job
 
 LONGEST_WORD = 100
@@ -49,7 +50,7 @@ def application(first: Held, *, hosts: Hosts, gate: Gate | None = None, workers:
     )
     app.router.redirect_slashes = False  # an address is right or wrong
     app.state.desk, app.state.shelf, app.state.gate = desk, Shelf(first), gate
-    return Guard(GZipMiddleware(app, compresslevel=5), hosts=hosts, gate=gate, refusal=_refusal)
+    return Spoken(Guard(GZipMiddleware(app, compresslevel=5), hosts=hosts, gate=gate, refusal=_refusal))
 
 
 def _routes() -> list[Route]:
@@ -106,7 +107,7 @@ def _cancels(jobs: Callable[[Request], Awaitable[tuple[Job[Any], ...]]]) -> Endp
     async def cancelled(request: Request) -> Response:
         for job in await jobs(request):
             request.app.state.desk.cancel(job)
-        given = {name: request.query_params.get(name) for name in ("case", "units")}
+        given = {name: request.query_params.get(name) for name in ("case", "units", "language")}
         return RedirectResponse(address("/cancelled", given), 303)
 
     return cancelled

@@ -7,6 +7,7 @@ from typing import TypeVar, cast
 
 from starlette.requests import Request
 
+from plots.words import languages
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.web.desk import Desk, Going
@@ -24,11 +25,15 @@ BLANK = ("prices.", "over_limit")  # without a value these are blank, and not as
 
 @record
 class Question:
-    """What an address asks: the case, the units, where sliders stand, and the page's own parameters."""
+    """What an address asks: the case, the units, where sliders stand, and the page's own parameters.
+
+    `language` is None where the browser's choice holds.
+    """
 
     held: Held
     case_id: str | None
     system: System
+    language: str | None
     moved: Asked
     own: dict[str, str]
 
@@ -39,8 +44,9 @@ class Question:
 
     @property
     def plain(self) -> dict[str, str | None]:
-        """The case and the units alone, as parameters of an address."""
-        return {"case": self.case_id, "units": None if self.system == "si" else self.system}
+        """The case, the units and the language alone, as parameters of an address."""
+        units = None if self.system == "si" else self.system
+        return {"case": self.case_id, "units": units, "language": self.language}
 
     def parameters(self, **other: str | None) -> dict[str, str | None]:
         """All of it as parameters of an address, some of them changed; None leaves one out."""
@@ -69,6 +75,9 @@ def question(request: Request, own: Iterable[str] = ()) -> Question:
     system = given.pop("units", "si")
     if system not in ("si", "us"):
         raise Refused(400, "Units are si or us.")
+    language = given.pop("language", None)
+    if language is not None and language not in languages():
+        raise Refused(400, f"A language is one of {', '.join(languages())}.")
     case_id = given.pop("case", None)
     held = cast(Shelf, request.app.state.shelf).get(case_id)
     named = {name: value for name in own if (value := given.pop(name, None)) is not None}
@@ -76,7 +85,9 @@ def question(request: Request, own: Iterable[str] = ()) -> Question:
         if not name.startswith(SLIDER):
             raise Refused(400, "There is a parameter in this address that this page does not know.")
     moved = tuple(sorted((name, value) for name, value in given.items() if value or name.startswith(BLANK)))
-    return Question(held=held, case_id=case_id, system=cast(System, system), moved=moved, own=named)
+    return Question(
+        held=held, case_id=case_id, system=cast(System, system), language=language, moved=moved, own=named
+    )
 
 
 def narrow(request: Request) -> bool:

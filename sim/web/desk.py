@@ -13,7 +13,7 @@ from collections import OrderedDict
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple, TypeVar
 
-from plots.words import Sentence, say
+from plots.words import Sentence, say, speaking
 from sim.processes import safely
 from sim.web.errors import Refused
 from sim.web.worker import Job, Message, work
@@ -132,7 +132,8 @@ class Desk:
                 self._give(hand, self._queue.pop(0))
 
     def _give(self, hand: Hand, task: Task) -> None:
-        hand.task, task.started, task.words = task, self._loop.time(), say("page.working.works")
+        with speaking(task.job.language):
+            hand.task, task.started, task.words = task, self._loop.time(), say("page.working.works")
         longest = task.job.longest or LONGEST
         late = Refused(422, f"This took longer than {longest:g} s and was stopped; a shorter run takes less time.")
         hand.timer = self._loop.call_later(longest, self._stop, task, late)

@@ -12,7 +12,8 @@ from starlette.responses import HTMLResponse, Response
 
 from plots.lesson_page import lesson_styles
 from plots.report import as_data, in_styles, report_styles, template_text
-from plots.words import label, say, spoken, term, typeset
+from plots.words import label, languages, say, spoken, term, typeset
+from plots.words.written import locale
 from sim.study.version import PROGRAM
 from sim.tell.sentences import caution, plant_cautions
 from sim.web.asking import Question
@@ -34,11 +35,35 @@ def page(request: Request, name: str, asked: Question | None, status: int = 200,
     """A page or a fragment; `asked` is None where what was asked for cannot be read."""
     common = {
         "caution": caution(), "plant_cautions": plant_cautions(), "titles": titles(),
-        "here": request.scope["path"], "asked": asked, "plain": {} if asked is None else asked.plain,
-        "system": "si" if asked is None else asked.system,
+        "here": request.scope["path"], "asked": asked, "plain": _language(request) if asked is None else asked.plain,
+        "system": "si" if asked is None else asked.system, "choices": _choices(request, asked),
     }  # fmt: skip
     html = _environment().get_template(name).render(**common, **values)
     return HTMLResponse(html, status_code=status)
+
+
+def _language(request: Request) -> dict[str, str]:
+    """The language alone as a parameter of an address, where this one has it."""
+    return {"language": spoken()} if "language" in request.query_params else {}
+
+
+def _choices(request: Request, asked: Question | None) -> dict[str, str]:
+    """The address of a page in every language, by what the language calls itself; a form that was sent has none."""
+    if asked is None or request.method != "GET":
+        return {}
+    path = request.scope["path"]
+    return {each: address(path, asked.parameters(language=each)) for each in languages()}
+
+
+def own_name(language: str) -> str:
+    """What a language calls itself.
+
+    >>> own_name("fr")
+    'français'
+    """
+    from babel.core import Locale
+
+    return str(Locale.parse(language).get_language_name())
 
 
 def refusal(request: Request, refused: Refused) -> Response:
@@ -89,7 +114,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {"as_data": as_data, "typeset": typeset, "tidy": tidy, "combined": combined}
-    environment.globals |= {each.__name__: each for each in (address, label, say, spoken, term)}
+    environment.globals |= {each.__name__: each for each in (address, label, locale, own_name, say, spoken, term)}
     environment.globals["program"] = PROGRAM
     return environment
 

@@ -7,7 +7,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from plots.words import say
+from plots.words import ENGLISH, say, speaking
 from sim.case.records import Case
 from sim.study.compare import compare
 from sim.study.many.workers import local
@@ -54,7 +54,8 @@ def made(stand: Stand, tell: Tell) -> dict[str, bytes]:
                 progress=lambda done, goal: tell(say("page.working.runs_ranges", number=done, of=goal)),
             )  # fmt: skip
     tell(say("page.working.draws_report"))
-    found = report_files(comparison, system, head_of(Path(held.name)), test=test)
+    with speaking(ENGLISH):
+        found = report_files(comparison, system, head_of(Path(held.name)), test=test)
     found["result.json"] = as_json(comparison.to_json() | {"order": range_json(test) if test else None})
     return {name: each if isinstance(each := found[name], bytes) else each.encode("utf-8") for name in KINDS}
 

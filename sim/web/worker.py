@@ -8,7 +8,7 @@ from multiprocessing.connection import Connection
 from typing import Any, Generic, Literal, NamedTuple, TypeVar
 
 from hydraulics.errors import FilterrunError
-from plots.words import Sentence
+from plots.words import Sentence, speaking, spoken
 from sim.errors import CaseError, Problem
 from sim.processes import serve_parent
 from sim.study.compare import plain_first
@@ -25,12 +25,14 @@ class Job(Generic[T_co]):
 
     The function takes `Tell` after them, and travels to the worker by its name. `longest`: seconds that the job may
     take where that is not the usual time. `given` follows from the arguments: what an earlier job made, passed first.
+    `language`: what its answer is said in, that of whoever asks.
     """
 
     function: Callable[..., T_co]
     args: tuple[Any, ...]
     longest: float | None = None
     given: bytes | None = field(default=None, compare=False)
+    language: str = field(default_factory=spoken)
 
 
 class Message(NamedTuple):
@@ -54,7 +56,7 @@ def work(pipe: Connection) -> None:
 def _done(job: Job[Any], tell: Tell) -> Message:
     given = () if job.given is None else (job.given,)
     try:
-        with plain_first(lambda: None):
+        with speaking(job.language), plain_first(lambda: None):
             return Message("done", job.function(*given, *job.args, tell))
     except Refused as refused:
         return Message("refused", refused)

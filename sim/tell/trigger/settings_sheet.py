@@ -86,23 +86,24 @@ def _single(trigger: SingleTrigger, system: System) -> Iterator[Label]:
         case Signal():
             yield from _signal(trigger, system)
         case Pressure():
-            pressure = _amount(trigger.above, "pressure", system)
+            pressure = set_amount(trigger.above, "pressure", system)
             yield (label("settings.pressure_held", pressure=pressure, hold=duration(trigger.hold)) if trigger.hold
                    else label("settings.pressure", pressure=pressure))  # fmt: skip
         case Volume():
-            volume = _amount(trigger.volume, "volume", system)
+            volume = set_amount(trigger.volume, "volume", system)
             yield (label("settings.volume", volume=volume) if trigger.at is None
                    else label("settings.volume_at", volume=volume, hour=day_time(trigger.at)))  # fmt: skip
         case VolumeReserve():
             yield label(
-                "settings.reserve", hour=day_time(trigger.at), reserve=_amount(trigger.reserve, "volume", system),
-                volume=_amount(trigger.volume, "volume", system),
+                "settings.reserve", hour=day_time(trigger.at), reserve=set_amount(trigger.reserve, "volume", system),
+                volume=set_amount(trigger.volume, "volume", system),
             )  # fmt: skip
         case VolumeLearned():
             yield label(
                 "settings.learned", days_by=Kind(trigger.by), hour=day_time(trigger.at),
-                reserve=_amount(trigger.reserve, "volume", system), volume=_amount(trigger.volume, "volume", system),
-                days=trigger.days, share=amount(number(100.0 * trigger.quantile), "%"),
+                reserve=set_amount(trigger.reserve, "volume", system),
+                volume=set_amount(trigger.volume, "volume", system), days=trigger.days,
+                share=amount(number(100.0 * trigger.quantile), "%"),
             )  # fmt: skip
         case _:
             assert_never(trigger)
@@ -124,7 +125,7 @@ def _calendar(trigger: Calendar) -> Iterator[Label]:
 def _signal(trigger: Signal, system: System) -> Iterator[Label]:
     hold = duration(trigger.hold)
     if trigger.contact is None:
-        above = _amount(trigger.above or 0.0, "solids", system)
+        above = set_amount(trigger.above or 0.0, "solids", system)
         yield label("settings.signal", what=term("monitored", trigger.of), above=above, hold=hold)
     else:
         hours = [f"{day_time(each.start)}-{day_time(each.end)}" for each in trigger.contact.hours]
@@ -139,11 +140,11 @@ def _steps(
 ) -> Iterator[tuple[str, ...]]:
     for place, step in enumerate(stage.steps):
         first = place == 0
-        unit = (_held(stage) if first else "",) if held else ()
+        unit = (held_words(stage) if first else "",) if held else ()
         least = min((flow for each in reached if (flow := each[place]) is not None), default=None)
-        flows = ABSENT if not step.flow else _amount(step.flow, "flow", system), _reached(least, system)
+        flows = ABSENT if not step.flow else set_amount(step.flow, "flow", system), reached_words(least, system)
         name = stage.name if first else ""
-        yield (name, _step(step), _minutes(step.seconds), *flows, _water(step, system), *unit)
+        yield (name, _step(step), minutes_of(step.seconds), *flows, water_of(step, system), *unit)
 
 
 def _step(step: Step) -> Label | Term:
@@ -152,15 +153,17 @@ def _step(step: Step) -> Label | Term:
     return label("settings.counter_current", step=called) if step.direction == "counter-current" else called
 
 
-def _minutes(seconds: float) -> Number:
+def minutes_of(seconds: float) -> Number:
+    """Minutes as they are set."""
     return localised(f"{seconds / MINUTE:g}")
 
 
-def _reached(flow: float | None, system: System) -> Amount | Number:
+def reached_words(flow: float | None, system: System) -> Amount | Number:
+    """A flow that a step reached [m3/s], where it did."""
     return ABSENT if flow is None else amount_of(flow, "flow", system, digits=DIGITS_ROUNDED)
 
 
-def _water(step: Step, system: System) -> Label | Term | Number:
+def water_of(step: Step, system: System) -> Label | Term | Number:
     """The water that a step takes; of a regenerant what it brings, of a make-up where it goes."""
     if step.do == "make-up":
         return label("settings.to_tank")
@@ -174,20 +177,21 @@ def _water(step: Step, system: System) -> Label | Term | Number:
 
 def _brought(step: Step, system: System) -> Label:
     if step.permanganate is not None:
-        return label("settings.with_permanganate", mass=_amount(step.permanganate, "mass", system))
+        return label("settings.with_permanganate", mass=set_amount(step.permanganate, "mass", system))
     if step.salt is not None:
-        return label("settings.with_salt", mass=_amount(step.salt, "mass", system))
+        return label("settings.with_salt", mass=set_amount(step.salt, "mass", system))
     return label("settings.from_tank")
 
 
-def _held(stage: Stage) -> Label:
+def held_words(stage: Stage) -> Label:
+    """The minutes of a wash in which the unit is held."""
     start, end = stage.hold_span
     if start == end:
         return label("settings.not_held")
-    return label("settings.held_from", start=_minutes(start), end=_minutes(end))
+    return label("settings.held_from", start=minutes_of(start), end=minutes_of(end))
 
 
-def _amount(value: float, measure: Quantity, system: System) -> Amount:
+def set_amount(value: float, measure: Quantity, system: System) -> Amount:
     """To the digit where it was set in these units, else rounded."""
     told, nearly = (measured(value, measure, system, digits=digits) for digits in (DIGITS, MORE_DIGITS))
     return amount(*told) if told == nearly else amount_of(value, measure, system, digits=DIGITS_ROUNDED)

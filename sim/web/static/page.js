@@ -235,6 +235,15 @@
     return form.elements[name];
   }
 
+  // Another language of the same page, wherever its sliders stand now.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[data-language]");
+    if (!link) return;
+    const asked = new URLSearchParams(location.search);
+    asked.set("language", link.hreflang);
+    link.search = asked;
+  });
+
   addRanges();
   foldGroups();
   if (form) form.addEventListener("input", carry);

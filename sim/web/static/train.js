@@ -9,7 +9,7 @@
   const answer = document.getElementById("answer");
   const parts = document.querySelector("template[data-train-parts]");
   const reduced = matchMedia("(prefers-reduced-motion: reduce)");
-  const language = document.documentElement.lang;
+  const language = document.documentElement.dataset.locale;
   let now = null, earlier = null, bars = {}, earlierBars = {}, tops = {}, place = 0, timer = null, moved = -REST;
   let tall = 66, box = null, canvas = null, pen = null, looks = {};
 

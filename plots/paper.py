@@ -1,0 +1,61 @@
+"""Pages to print, black on white, as HTML and PDF that need nothing else: the letters that they use are in them."""
+
+import io
+import re
+from base64 import b64encode
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any, Literal
+
+from plots.report import template
+
+Paper = Literal["a4", "letter"]
+FACES = {"DejaVuSans.ttf": "normal", "DejaVuSans-Bold.ttf": "bold"}
+FONTS = "/* fonts */"  # where a page has them
+
+
+def paper_html(name: str, paper: Paper, **shown: Any) -> str:
+    """A template that extends paper.html, filled, on paper of this size, with its letters."""
+    html = template(name).render(paper=paper, **shown)
+    letters = "".join(sorted(set(re.sub(r"<style>.*?</style>", "", html, flags=re.DOTALL)) - {"\n"}))
+    return html.replace(FONTS, "\n".join(_face(file, weight, letters) for file, weight in FACES.items()), 1)
+
+
+def can_make_pdf() -> bool:
+    """Whether what turns a page into PDF is installed."""
+    return find_spec("weasyprint") is not None
+
+
+def pdf_of(html: str) -> bytes:
+    """A page as PDF. Nothing is fetched: what is not in the page is left out."""
+    from weasyprint import HTML
+    from weasyprint.urls import URLFetcher
+
+    pdf = HTML(string=html, url_fetcher=URLFetcher(allowed_protocols={"data"})).write_pdf()
+    assert isinstance(pdf, bytes)
+    return pdf
+
+
+def paper_files(name: str, html: str, *, pdf: bool) -> dict[str, str | bytes]:
+    """A page as HTML and, if asked for, as PDF, by the names of the files."""
+    return {f"{name}.html": html} | ({f"{name}.pdf": pdf_of(html)} if pdf else {})
+
+
+@cache
+def _face(file: str, weight: str, letters: str) -> str:
+    """A face of the font with these letters alone, as a rule of CSS; always the same bytes."""
+    from fontTools.subset import Options, Subsetter
+    from fontTools.ttLib import TTFont
+    from matplotlib import get_data_path
+
+    font = TTFont(Path(get_data_path(), "fonts", "ttf", file), recalcTimestamp=False)
+    options = Options(hinting=False, notdef_outline=True, layout_features=[])
+    options.drop_tables += ["FFTM"]  # when it was made
+    subsetter = Subsetter(options)
+    subsetter.populate(text=letters)
+    subsetter.subset(font)
+    out = io.BytesIO()
+    font.save(out)
+    data = b64encode(out.getvalue()).decode("ascii")
+    return f'@font-face {{ font-family: Paper; font-weight: {weight}; src: url("data:font/ttf;base64,{data}"); }}'

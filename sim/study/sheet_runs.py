@@ -1,0 +1,378 @@
+"""What one run and a few beside it give a settings sheet: when washes start, usual readings, how far settings go."""
+
+import math
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime, time, timedelta
+from itertools import pairwise
+from typing import Any, Literal, assert_never
+
+import numpy as np
+
+from sim.case.record import record
+from sim.case.records import Case
+from sim.case.stage.longest_run import longest_run_hours, longest_run_of
+from sim.case.stage.records import Stage
+from sim.case.trigger.records import (
+    AnyOf,
+    Calendar,
+    Pressure,
+    Signal,
+    SingleTrigger,
+    Trigger,
+    Volume,
+    VolumeLearned,
+    VolumeReserve,
+    singles,
+)
+from sim.case.units import DAY, HOUR, MINUTE, PA_PER_KPA
+from sim.plant.errors import RunError
+from sim.plant.records import Cause, Figure, FilterRun, RunResult
+from sim.plant.simulate import Plant, simulate
+from sim.study.many.outcome import Outcome
+from sim.study.ranking import EQUAL_SHARE, keeping, on_the_same_water
+from sim.study.settable import TriggerPart
+from sim.study.single import policy_named
+from sim.study.vessel_past import role
+from sim.study.vessels import vessels, vessels_of
+from sim.weather.forcing import build_forcing
+
+HALF_HOUR, HALF_HOURS = 30 * MINUTE, 48
+USUAL = (0.1, 0.9)  # of what a run showed, this part is usual
+FACTORS = (0.9, 0.8), (1.1, 1.2)  # times a setting, down and up
+DAYS_TRIED = 2  # more and fewer between washes by the calendar
+FRIDAY = 4
+ROUNDING = 1e-9
+NO_MORE = (
+    "breakthrough_risk", "bypass_min", "hardness_over_h", "iron_over_h", "manganese_over_h",
+    "oxidant_over_h", "regenerations_without",
+)  # fmt: skip
+"""Figures of the site that a setting may not raise."""
+
+Reading = Literal["clean", "before", "between", "drained", "metered"]
+Progress = Callable[[str, int, int], None]
+
+
+@record
+class Arc:
+    """Hours of the day in which washes of a stage start [s after midnight], `last` past a day where over midnight.
+
+    `hour`: the hour set, of washes that the clock starts; None of all others together. `count`: washes of the run.
+    """
+
+    first: float
+    last: float
+    hour: float | None
+    count: int
+
+
+@record
+class Band:
+    """What a reading usually is: Pa, s, m3; `stage` None: of the site."""
+
+    reading: Reading
+    stage: str | None
+    low: float
+    high: float
+
+
+@record
+class TriedRange:
+    """How far a setting went, with all others as they are, and the limits held: SI; `place` among the triggers."""
+
+    stage: str
+    place: int
+    part: TriggerPart
+    low: float
+    high: float
+
+
+@record
+class SheetRuns:
+    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage."""
+
+    case: Case
+    policy: str
+    seed: int
+    result: RunResult
+    water: tuple[float, ...]
+    arcs: Mapping[str, tuple[Arc, ...]]
+    bands: tuple[Band, ...]
+    tried: tuple[TriedRange, ...]
+
+    def causes(self, stage: str) -> Counter[Cause]:
+        """How often what started a wash of a stage."""
+        return Counter(run.cause for run in self.result.runs if run.stage == stage and run.cause is not None)
+
+
+def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = lambda *_: None) -> SheetRuns:
+    """Run a policy day by day, then with each of its principal settings moved, on the same water."""
+    triggers = dict(policy_named(case, policy).triggers)
+    trials = [(stage, place, *each) for stage in case.stages
+              for place, trigger in enumerate(singles(triggers[stage.name]))
+              for each in _trials(case, stage, triggers[stage.name], trigger)]  # fmt: skip
+    count = 1 + len(trials)
+    progress(policy, 0, count)
+    water = _water(case, seed)
+    result, bands = _run(case, policy, seed, water)
+    tried = []
+    for done, (stage, place, part, sides) in enumerate(trials, 1):
+        progress(policy, done, count)
+        value = float(getattr(singles(triggers[stage.name])[place], part))
+        low, high = (_farthest(case, policy, stage.name, place, part, (value, *side), result) for side in sides)
+        tried.append(TriedRange(stage=stage.name, place=place, part=part, low=low, high=high))
+    progress(policy, count, count)
+    return SheetRuns(
+        case=case, policy=policy, seed=seed, result=result, water=water,
+        arcs={stage.name: arcs(result, stage, triggers[stage.name], case.run.start) for stage in case.stages},
+        bands=bands, tried=tuple(tried),
+    )  # fmt: skip
+
+
+def _run(case: Case, policy: str, seed: int, water: Sequence[float]) -> tuple[RunResult, tuple[Band, ...]]:
+    """The run and, of the same run gone through once more, what its gauges show at a flow that is usual."""
+    result = simulate(case, policy, seed=seed)
+    plant, start = Plant(case, policy, seed=seed), case.run.start
+    flows = reading_flows(case, water)
+    first = (datetime.combine(start.date() + timedelta(days=1), time()) - start).total_seconds()
+    nights = {first + day * DAY: start.date() + timedelta(days=day)
+              for day in range(math.floor((case.run.length - first) / DAY) + 1)}  # fmt: skip
+    washes: dict[float, list[FilterRun]] = {}
+    for run in result.runs:
+        if run.cause is not None:
+            washes.setdefault(run.end_s, []).append(run)
+    before, used = None, []
+    drops: dict[str, list[tuple[float, float]]] = {stage.name: [] for stage in case.stages}
+    places = {(each.stage.name, each.number): place for place, each in enumerate(vessels(case))}
+    for moment in sorted({*nights, *washes}):
+        plant.run_until(moment)
+        line = plant.look()
+        for run in washes.get(moment, ()):
+            drops[run.stage].append(line.reading_at(places[run.stage, run.vessel], flows[run.stage]))
+        if moment in nights:
+            total = float(line.read("control")[0]["delivered_total"])
+            if before is not None and _is_worked(case, nights[moment]):
+                used.append(total - before)
+            before = total
+    return result, (*_bands(case, result, drops), *_band("metered", None, used))
+
+
+def reading_flows(case: Case, water: Sequence[float]) -> dict[str, float]:
+    """The flow [m3/s] at which the gauges of each stage are read: what its vessel takes in the busiest half hour of
+    the mean day, or of what the unit draws, to two figures in m3/h."""
+    unit = None if case.downstream is None else case.downstream.unit
+    whole = max(water) if unit is None else unit.feed_flow
+    return {each.name: float(f"{whole / each.vessels.sharing * HOUR:.2g}") / HOUR for each in case.stages}
+
+
+def _is_worked(case: Case, day: date) -> bool:
+    closed = {*case.demand.closed, *case.washing.closed_days}
+    return day.weekday() <= FRIDAY and day not in closed and day.weekday() not in closed
+
+
+def _water(case: Case, seed: int) -> tuple[float, ...]:
+    """What is asked for in each half hour of the day, in the mean of the run [m3/s]."""
+    given = build_forcing(case.run, case.feed, case.demand, seed=seed)
+    middle = np.arange(HALF_HOUR / 2, case.run.length, HALF_HOUR)
+    flow = given.flow[np.searchsorted(given.end, middle, side="right")]
+    of_day = ((_since_midnight(case.run.start, 0.0) + middle) % DAY // HALF_HOUR).astype(int)
+    sums = np.bincount(of_day, weights=flow, minlength=HALF_HOURS)
+    return tuple(map(float, sums / np.maximum(np.bincount(of_day, minlength=HALF_HOURS), 1)))
+
+
+def _since_midnight(start: datetime, seconds: float) -> float:
+    """The time of day of a moment of the run [s after midnight]."""
+    return (start - datetime.combine(start.date(), time())).total_seconds() % DAY + seconds
+
+
+def usual(values: Sequence[float]) -> tuple[float, float]:
+    """From which to which value of those that there were most lie, by USUAL.
+
+    Of ten the first is below what is usual and none above: nine tenths of them are at most the ninth.
+    >>> usual([float(n) for n in range(1, 11)])
+    (1.0, 9.0)
+    """
+    low, high = (float(np.quantile(values, share, method="inverted_cdf")) for share in USUAL)
+    return low, high
+
+
+def arcs(result: RunResult, stage: Stage, trigger: Trigger, start: datetime) -> tuple[Arc, ...]:
+    """When washes of a stage start: those that the clock starts by its hours, then all others."""
+    hours, by_hour = clock_hours(stage, trigger), dict[float | None, list[float]]()
+    for run in result.runs:
+        if run.stage == stage.name and run.cause is not None:
+            at = _since_midnight(start, run.end_s) % DAY
+            hour = min(hours[run.cause], key=lambda each: abs(_past(each, at)), default=None)
+            by_hour.setdefault(hour, []).append(at)
+    found = []
+    for hour in sorted(by_hour, key=lambda each: (each is None, each or 0.0)):
+        begin = _quiet(by_hour[hour]) if hour is None else hour
+        first, last = usual([_past(begin, at) if hour is not None else (at - begin) % DAY for at in by_hour[hour]])
+        zero = (begin + first) % DAY
+        found.append(Arc(first=zero, last=zero + last - first, hour=hour, count=len(by_hour[hour])))
+    return tuple(found)
+
+
+def clock_hours(stage: Stage, trigger: Trigger) -> Mapping[Cause, tuple[float, ...]]:
+    """The hours at which each cause starts a wash; none where it does so at any time."""
+    found = dict.fromkeys(Cause, tuple[float, ...]()) | {Cause.LONGEST_RUN: longest_run_hours(stage, trigger)}
+    for each in singles(trigger):
+        match each:
+            case Calendar():
+                found[Cause.CALENDAR] = each.hours
+            case VolumeReserve() | VolumeLearned():
+                found[Cause.RESERVE_HOUR] = (each.at,)
+            case Volume(at=float(at)):
+                found[Cause.VOLUME] = (at,)
+            case Signal(at=float(at)):
+                found[Cause.SIGNAL] = (at,)
+            case Volume() | Signal() | Pressure():
+                pass
+            case _:
+                assert_never(each)
+    return found
+
+
+def _past(hour: float, at: float) -> float:
+    """How long after an hour a time of day is, before it if it is nearer so [s]."""
+    return (at - hour + DAY / 2) % DAY - DAY / 2
+
+
+def _quiet(times: Sequence[float]) -> float:
+    """The time of day [s] at which the longest time without any of these ends."""
+    known = sorted(set(times))
+    gaps = [(each - known[place - 1]) % DAY or DAY for place, each in enumerate(known)]
+    return known[gaps.index(max(gaps))]
+
+
+def half_hours(first: float, last: float) -> frozenset[int]:
+    """The half hours of the day that a span [s after midnight] touches, its end not included unless it is its start.
+
+    >>> sorted(half_hours(84600.0, 84600.0 + 3600.0)), sorted(half_hours(1800.0, 1800.0))
+    ([0, 47], [1])
+    """
+    ends = max(math.ceil(last / HALF_HOUR), math.floor(first / HALF_HOUR) + 1)
+    return frozenset(each % HALF_HOURS for each in range(math.floor(first / HALF_HOUR), ends))
+
+
+def _bands(case: Case, result: RunResult, drops: Mapping[str, Sequence[tuple[float, float]]]) -> Iterator[Band]:
+    for stage in case.stages:
+        runs = [run for run in result.runs if run.stage == stage.name and run.cause is not None]
+        of_vessels = [[run.end_s for run in runs if run.vessel == each.number] for each in vessels_of(stage)]
+        washed = [water for each in vessels_of(stage) for water in _drained(result, each.name)]
+        yield from _band("clean", stage, [clean for clean, _ in drops[stage.name]])
+        yield from _band("before", stage, [full for _, full in drops[stage.name]])
+        yield from _band("between", stage, [b - a for starts in of_vessels for a, b in pairwise(starts)])
+        yield from _band("drained", stage, washed)
+
+
+def _band(reading: Reading, stage: Stage | None, values: Sequence[float]) -> tuple[Band, ...]:
+    if not values:
+        return ()
+    low, high = usual(values)
+    return (Band(reading=reading, stage=None if stage is None else stage.name, low=low, high=high),)
+
+
+def _drained(result: RunResult, vessel: str) -> Iterator[float]:
+    """What each whole wash of a vessel sent to drain [m3]."""
+    water = 0.0
+    for entry in result.log:
+        if entry.who == vessel:
+            match role(entry.event):
+                case "begins":
+                    water = 0.0
+                case "step" if entry.step != "make-up":
+                    water += entry.volume_m3 or 0.0
+                case "over":
+                    yield water
+
+
+def _trials(
+    case: Case, stage: Stage, trigger: Trigger, single: SingleTrigger
+) -> Iterator[tuple[TriggerPart, tuple[Sequence[float], Sequence[float]]]]:
+    """The principal setting of a trigger, and what is tried below and above it, the nearest first.
+
+    Where people may drink the water, nothing that lengthens a filter run.
+    """
+    longest = longest_run_of(stage, trigger) or math.inf
+    match single:
+        case Calendar(every=float(every), at=float()):
+            days = [(every - n * DAY, every + n * DAY) for n in range(1, DAYS_TRIED + 1)]
+            down, up = [each for each, _ in days if each >= DAY], [each for _, each in days if each <= longest]
+            part: TriggerPart = "every"
+        case Calendar(every=float(every)):
+            part, (down, up) = "every", _times(every)
+            up = [each for each in up if each <= longest]
+        case Volume(volume=volume):
+            part, (down, up) = "volume", _times(volume)
+        case VolumeReserve(volume=volume, reserve=reserve) | VolumeLearned(volume=volume, reserve=reserve):
+            part, (down, up) = "volume", _times(volume)
+            down = [each for each in down if each > reserve]
+        case Pressure(above=above):
+            part, (down, up) = "above", _times(above)
+        case Calendar() | Signal():
+            return
+        case _:
+            assert_never(single)
+    yield part, (down, [] if case.may_be_drunk else up)
+
+
+def _times(value: float) -> tuple[list[float], list[float]]:
+    down, up = ([factor * value for factor in factors] for factors in FACTORS)
+    return down, up
+
+
+def _farthest(
+    case: Case, policy: str, stage: str, place: int, part: TriggerPart, values: Sequence[float], result: RunResult
+) -> float:
+    """The last of some values, the setting first, up to which the limits hold as they do at the setting."""
+    farthest, *others = values
+    for value in others:
+        changed = _with(case, policy, stage, place, part, value)
+        try:
+            tried = on_the_same_water(changed, policy, result.seed, 0)
+        except RunError:
+            break
+        if not _hold(case, result, tried):
+            break
+        farthest = value
+    return farthest
+
+
+def _with(case: Case, policy: str, stage: str, place: int, part: TriggerPart, value: float) -> Case:
+    """The case with one setting of one trigger of a policy."""
+
+    own: dict[str, Any] = {part: value}
+
+    def changed(trigger: Trigger) -> Trigger:
+        new = tuple(replace(each, **own) if place == number else each
+                    for number, each in enumerate(singles(trigger)))  # fmt: skip
+        return replace(trigger, triggers=new) if isinstance(trigger, AnyOf) else new[0]
+
+    policies = (
+        replace(each, triggers=tuple((name, changed(trigger) if name == stage else trigger)
+                                     for name, trigger in each.triggers))
+        if each.name == policy else each
+        for each in case.policies
+    )  # fmt: skip
+    return replace(case, policies=tuple(policies))
+
+
+def _hold(case: Case, at_setting: RunResult, tried: Outcome) -> bool:
+    """Whether a trial washes to an end, keeps the hours over the limit that the case allows, if the setting does, and
+    else has no more of them nor of NO_MORE; and bears on no vessel beyond its rating."""
+    if tried.site["drain_m3"] == math.inf:
+        return False
+    now, then = at_setting.site, tried.site
+    kept, keeps = ("" in keeping(case, {"": site}) for site in (now, then))
+    over = keeps if kept else (then["over_limit_h"] or 0.0) <= (now["over_limit_h"] or 0.0)
+    return over and all(_no_more(now[key], then[key]) for key in NO_MORE) and all(
+        _no_more(max(stage.vessel.pressure_rating / PA_PER_KPA, at_setting.stages[stage.name]["peak_dp_kpa"] or 0.0),
+                 tried.stages[stage.name]["peak_dp_kpa"])
+        for stage in case.stages if stage.vessel.pressure_rating is not None
+    )  # fmt: skip
+
+
+def _no_more(now: Figure, then: Figure) -> bool:
+    return (then or 0.0) <= (now or 0.0) * (1.0 + EQUAL_SHARE) + ROUNDING

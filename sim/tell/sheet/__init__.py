@@ -1,0 +1,1 @@
+"""The settings sheet: its facts and its words."""

@@ -1,0 +1,249 @@
+"""The settings sheet of a run: what is shown of it, in words."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from plots.sheet import Mark, Sheet, SheetFilter, SheetRow, Strip
+from plots.words import Amount, Code, Label, Name, Sentence, count, items, label, say, span
+from sim.case.quantities import Quantity, System
+from sim.case.records import Case
+from sim.case.stage.records import Stage
+from sim.case.train.records import HoursOfDay
+from sim.case.trigger.records import Trigger
+from sim.case.units import DAY, MINUTE
+from sim.plant.records import Cause
+from sim.study.sheet_runs import (
+    HALF_HOUR,
+    HALF_HOURS,
+    Arc,
+    Reading,
+    SheetRuns,
+    TriedRange,
+    half_hours,
+    reading_flows,
+)
+from sim.study.single import triggers_of
+from sim.study.version import PROGRAM, VERSION
+from sim.tell.present import ABSENT, duration, measured
+from sim.tell.sentences import at_the_plant, day_time, of_chemicals
+from sim.tell.sheet.rows import Row, rows
+from sim.tell.sheet.sheet_json import sheet_hash
+from sim.tell.trigger.settings_sheet import DIGITS_ROUNDED, set_amount, trigger_words
+
+COLUMNS: Mapping[Reading, Quantity] = {
+    "clean": "pressure", "before": "pressure", "between": "hours", "drained": "small volume", "metered": "volume",
+}  # fmt: skip
+
+
+def sheet_of(runs: SheetRuns, system: System, old: tuple[Case, str] | None) -> Sheet:
+    """The sheet; `old`: the settings before, a case and its policy."""
+    case, triggers = runs.case, triggers_of(runs.case, runs.policy)
+    before = {} if old is None else _settings(*old)
+    filters = tuple(_filter(runs, each, triggers[each.name], before.get(each.name), system) for each in case.stages)
+    heads = [label("sheet.column_clean"), label("sheet.column_before"), label("sheet.column_between"),
+             label("sheet.column_drained")]  # fmt: skip
+    return Sheet(
+        title=case.title, way=label("sheet.way", way=Name(runs.policy)),
+        was_of="" if old is None else label("sheet.was_of", way=Name(old[1])),
+        strips=tuple(_strips(runs, triggers)), rules="; ".join(_site_rules(case)), filters=filters,
+        operator=tuple(_operator(runs, filters)), reading_heads=("", *heads), readings=tuple(_readings(runs, system)),
+        metered=next((label("sheet.metered", band=_band(runs, "metered", None, system))
+                      for each in runs.bands if each.reading == "metered"), ""),
+        cautions=tuple(_cautions(case)),
+        hashes=label("sheet.hashes", case=Name(case.title), hash=Code(case.source_hash),
+                     program=Code(f"{PROGRAM} {VERSION}")),
+        number=label("sheet.hash", sheet=Code(sheet_hash(runs))),
+    )  # fmt: skip
+
+
+def _settings(case: Case, policy: str) -> dict[str, tuple[Stage, Trigger]]:
+    triggers = triggers_of(case, policy)
+    return {stage.name: (stage, triggers[stage.name]) for stage in case.stages}
+
+
+def _filter(
+    runs: SheetRuns, stage: Stage, trigger: Trigger, old: tuple[Stage, Trigger] | None, system: System
+) -> SheetFilter:
+    new = list(rows(stage, trigger, system, runs.result.wash_flows[stage.name]))
+    before = {} if old is None else {row.key: row for row in rows(*old, system)}
+    several = stage.vessels.count > 1
+    return SheetFilter(
+        name=stage.name, about=label("sheet.vessels", count=stage.vessels.count) if several else "",
+        rows=tuple(_row(runs, stage, trigger, row, new, before, old, system) for row in new),
+    )  # fmt: skip
+
+
+def _row(
+    runs: SheetRuns, stage: Stage, trigger: Trigger, row: Row, new: Sequence[Row], before: Mapping[str, Row],
+    old: tuple[Stage, Trigger] | None, system: System,
+) -> SheetRow:  # fmt: skip
+    of_row = (stage.name, row.place, row.part)
+    tried = next((each for each in runs.tried if (each.stage, each.place, each.part) == of_row), None)
+    notes = [row.note, *_started(runs, stage, trigger, row), *([] if tried is None else [_tried(tried, system)])]
+    was = _was(row, new, before, old, system)
+    return SheetRow(
+        name=row.name, value=row.value, note="; ".join(each for each in notes if each), was=was,
+        differs=was not in ("", label("sheet.same")), starred=tried is not None and tried.low < tried.high,
+    )  # fmt: skip
+
+
+def _was(
+    row: Row, new: Sequence[Row], before: Mapping[str, Row], old: tuple[Stage, Trigger] | None, system: System
+) -> str:
+    """What a row was: all of another way to start a wash is said once, beside what starts one now."""
+    if old is None:
+        return ""
+    same_way = _way(new) == _way(list(before.values()))
+    if row.key == "starts 0" and not same_way:
+        return trigger_words(*old, system)
+    if row.of_trigger and not same_way:
+        return ABSENT
+    if row.key == "other":
+        gone = [each.name for key, each in before.items()
+                if not each.of_trigger and key not in {each.key for each in new}]  # fmt: skip
+        return label("sheet.gone", steps=items(gone)) if gone else label("sheet.same")
+    if row.key not in before:
+        return ABSENT
+    return label("sheet.same") if before[row.key].value == row.value else before[row.key].value
+
+
+def _way(of: Sequence[Row]) -> list[str]:
+    return [row.part for row in of if row.key.startswith("starts")]
+
+
+def _started(runs: SheetRuns, stage: Stage, trigger: Trigger, row: Row) -> Iterator[Label]:
+    """How many washes of the run this has started."""
+    causes = runs.causes(stage.name)
+    if row.key.startswith("starts"):
+        own = sum(number for cause, number in causes.items() if cause is not Cause.LONGEST_RUN)
+    elif row.key == "longest":
+        own = causes[Cause.LONGEST_RUN]
+    else:
+        return
+    yield label("sheet.started", started=count(own), all=count(causes.total()))
+
+
+def _tried(tried: TriedRange, system: System) -> Label:
+    if tried.low == tried.high:
+        return label("sheet.kept")
+    return label("sheet.tried", range=_tried_span(tried, system))
+
+
+def _tried_span(tried: TriedRange, system: System) -> Amount:
+    if tried.part == "every":
+        return span_of(tried.low, tried.high, "days", system, DIGITS_ROUNDED)
+    return span_of(tried.low, tried.high, "volume" if tried.part == "volume" else "pressure", system, DIGITS_ROUNDED)
+
+
+def span_of(low: float, high: float, quantity: Quantity, system: System, digits: int = 3) -> Amount:
+    """From one value to another in one unit."""
+    (first, _), (last, unit) = (measured(each, quantity, system, digits) for each in (low, high))
+    return span(first, last, unit)
+
+
+def _operator(runs: SheetRuns, filters: Sequence[SheetFilter]) -> Iterator[Sentence]:
+    starred = any(row.starred for each in filters for row in each.rows)
+    yield say("sheet.star") if starred else say("sheet.no_star")
+    if runs.case.may_be_drunk:
+        yield say("sheet.drunk")
+
+
+def _strips(runs: SheetRuns, triggers: Mapping[str, Trigger]) -> Iterator[Strip]:
+    case, most = runs.case, max(runs.water)
+    yield Strip(name=label("sheet.water_used"), note="", bars=tuple(each / most for each in runs.water))
+    held: dict[int, Mark] = {}
+    for stage in case.stages:
+        marks = marks_of(stage, runs.arcs[stage.name])
+        yield Strip(name=stage.name, note=_arcs_note(stage, runs.arcs[stage.name]), marks=_in_order(marks))
+        held = marks_of(stage, runs.arcs[stage.name], held=True) | held
+    if any(stage.hold_unit is not None for stage in case.stages):
+        yield Strip(name=label("sheet.held"), note=label("sheet.around"), marks=_in_order(held))
+    closed = closed_half_hours(case)
+    if closed:
+        marks = dict.fromkeys(closed, "crossed")
+        yield Strip(name=label("sheet.closed"), note=_hours(case), marks=_in_order(marks))
+
+
+def marks_of(stage: Stage, arcs: Sequence[Arc], *, held: bool = False) -> dict[int, Mark]:
+    """The marks of the half hours of a day: full where the clock starts washes, as long as they last; hatched where
+    most others start. `held`: of the unit instead, from the first to the last that it is held then."""
+    length = sum(step.seconds for step in stage.steps)
+    start, end = stage.hold_span
+    found: dict[int, Mark] = {}
+    for arc in arcs:
+        last = arc.last + (0.0 if arc.hour is None else length)
+        first, last = (arc.first + start, arc.last + end) if held else (arc.first, last)
+        if not held or start < end:
+            found = dict.fromkeys(half_hours(first, last), "hatched" if arc.hour is None else "full") | {
+                place: mark for place, mark in found.items() if mark == "full"
+            }
+    return found
+
+
+def closed_half_hours(case: Case) -> frozenset[int]:
+    """The half hours in any minute of which the site lets no wash start."""
+    return frozenset(
+        place for place in range(HALF_HOURS)
+        if not all(case.washing.hour_is_open(place * HALF_HOUR + minute * MINUTE) for minute in range(30))
+    )  # fmt: skip
+
+
+def _in_order(marks: Mapping[int, Mark]) -> tuple[Mark, ...]:
+    return tuple(marks.get(place, "") for place in range(HALF_HOURS))
+
+
+def _arcs_note(stage: Stage, arcs: Sequence[Arc]) -> str:
+    if not arcs:
+        return label("sheet.none")
+    return "; ".join(_arc_words(stage, arc) for arc in arcs)
+
+
+def _arc_words(stage: Stage, arc: Arc) -> Label:
+    length = sum(step.seconds for step in stage.steps) if arc.hour is not None else 0.0
+    start, end = day_time(arc.first % DAY), day_time((arc.last + length) % DAY)
+    if arc.hour is not None:
+        return label("sheet.from_until", start=start, end=end)
+    return label("sheet.once", start=start) if start == end else label("sheet.mostly", start=start, end=end)
+
+
+def _hours(case: Case) -> str:
+    """The hours in which no wash may start."""
+    closed = [*_between(case.washing.allowed_hours), *case.washing.locked_hours]
+    return "; ".join(label("sheet.from_until", start=day_time(each.start), end=day_time(each.end)) for each in closed)
+
+
+def _between(allowed: Sequence[HoursOfDay]) -> list[HoursOfDay]:
+    """The hours between those that are allowed."""
+    known = sorted(allowed, key=lambda each: each.start)
+    return [HoursOfDay(start=each.end, end=known[(place + 1) % len(known)].start) for place, each in enumerate(known)]
+
+
+def _site_rules(case: Case) -> Iterator[Label]:
+    rules = case.washing
+    if rules.together == "wait":
+        yield label("sheet.one_at_a_time")
+    if rules.least_interval:
+        yield label("sheet.least_interval", interval=duration(rules.least_interval))
+    if rules.most_a_day is not None:
+        yield label("sheet.most_a_day", count=rules.most_a_day)
+
+
+def _readings(runs: SheetRuns, system: System) -> Iterator[tuple[str, ...]]:
+    flows = reading_flows(runs.case, runs.water)
+    for stage in runs.case.stages:
+        flow = set_amount(flows[stage.name], "flow", system)
+        cells = (_band(runs, each, stage.name, system) for each in COLUMNS if each != "metered")
+        yield (label("sheet.at_flow", stage=Name(stage.name), flow=flow), *cells)
+
+
+def _band(runs: SheetRuns, reading: Reading, stage: str | None, system: System) -> Amount:
+    for each in runs.bands:
+        if (each.reading, each.stage) == (reading, stage):
+            return span_of(each.low, each.high, COLUMNS[reading], system)
+    return Amount(ABSENT)
+
+
+def _cautions(case: Case) -> Iterator[Sentence]:
+    yield at_the_plant()
+    yield from of_chemicals(case.stages)
+    if any(stage.hold_unit is not None for stage in case.stages):
+        yield say("sheet.unit")

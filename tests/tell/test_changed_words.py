@@ -1,0 +1,30 @@
+"""What a sheet says of what changed: a row for each change, signed figures, nothing where nothing changed."""
+
+from pathlib import Path
+
+from sim.tell.sheet.changed_words import changed_part
+from tests.study.test_changes import CALENDAR, held
+
+
+def test_a_row_each_then_all_of_them(tmp_path: Path) -> None:
+    found = held(tmp_path, ("minutes = 8", "minutes = 4"), ("minutes = 9", "minutes = 18"))
+    part = changed_part(found, "old.toml", "si")
+    texts, figures = zip(*part.rows, strict=True)
+    backwash, rinse = "stage.sand.step.backwash.minutes: 9, now 18", "stage.sand.step.rinse.minutes: 8, now 4"
+    assert texts == ((backwash,), (rinse,), ("all changes",))
+    assert [each[0] for each in figures] == ["+14.4", "-1.6", "+12.8"]  # four washes: 24 m3/h x 9 min, 6 m3/h x 4 min
+    assert len(part.heads) == 4
+
+
+def test_what_is_made_together_is_one_row_and_said(tmp_path: Path) -> None:
+    found = held(tmp_path, (CALENDAR, 'start_on = "calendar"\non = ["Mon", "Thu"]\nat = 02:30:00'))
+    part = changed_part(found, "old.toml", "si")
+    assert [len(texts) for texts, _ in part.rows] == [2]
+    assert 'policy."two nights".sand.on: -, now Mon; Thu' in part.rows[0][0]
+    assert any("cannot stand alone" in each for each in part.notes)
+
+
+def test_itself_changes_nothing(tmp_path: Path) -> None:
+    part = changed_part(held(tmp_path), "old.toml", "si")
+    assert part.rows == ()
+    assert part.notes == ("Nothing here changed against old.toml.",)
