@@ -1,9 +1,7 @@
 """The settings sheet as a page to print: what it is made from, and its strips of the day."""
 
 from dataclasses import dataclass
-from typing import Literal
-
-from markupsafe import Markup
+from typing import Literal, assert_never
 
 from plots.inputs import Head
 from plots.paper import Paper, paper_html
@@ -43,24 +41,31 @@ class Strip:
     bars: tuple[float, ...] = ()
 
     @property
-    def svg(self) -> Markup:
-        """The strip as a picture in black and white."""
-        drawn = [f'<path d="M0 {HIGH}H{48 * WIDE}" stroke="#000" stroke-width=".3"/>']
-        drawn += [_mark(WIDE * place, each) for place, each in enumerate(self.marks) if each]
-        drawn += [f'<path d="M{WIDE * place} {HIGH}v{-HIGH * each:.2f}h{WIDE}v{HIGH * each:.2f}z"/>'
-                  for place, each in enumerate(self.bars)]  # fmt: skip
-        drawn += [f'<path d="M{WIDE * each} {HIGH}v1" stroke="#000" stroke-width=".2"/>' for each in range(0, 49, 4)]
-        size = f'width="{48 * WIDE}mm" height="{HIGH + 1}mm" viewBox="0 0 {48 * WIDE} {HIGH + 1}"'
-        return Markup(f'<svg xmlns="http://www.w3.org/2000/svg" {size} aria-hidden="true">{"".join(drawn)}</svg>')
+    def black(self) -> str:
+        """What is filled, as a path of SVG: full half hours, and bars."""
+        heights = self.bars or tuple(float(each == "full") for each in self.marks)
+        return "".join(f"M{WIDE * place:g} {HIGH:g}v{-HIGH * each:.2f}h{WIDE:g}v{HIGH * each:.2f}z"
+                       for place, each in enumerate(heights) if each)  # fmt: skip
+
+    @property
+    def thin(self) -> str:
+        """What is drawn in lines: the hours, half hours that are hatched or crossed."""
+        hours = "".join(f"M{2 * WIDE * hour:g} {HIGH:g}v1" for hour in range(0, 25, 2))
+        return hours + "".join(_lines(WIDE * place, each) for place, each in enumerate(self.marks))
 
 
-def _mark(x: float, mark: Mark) -> str:
-    if mark == "full":
-        return f'<rect x="{x}" y="0" width="{WIDE}" height="{HIGH}"/>'
-    lines = f"M{x} {HIGH}L{x + WIDE} 0M{x} {HIGH / 2}L{x + WIDE / 2} 0M{x + WIDE / 2} {HIGH}L{x + WIDE} {HIGH / 2}"
-    if mark == "crossed":
-        lines = f"M{x} {HIGH}L{x + WIDE} 0M{x} 0L{x + WIDE} {HIGH}"
-    return f'<path d="{lines}" fill="none" stroke="#000" stroke-width=".25"/>'
+def _lines(x: float, mark: Mark) -> str:
+    rise = f"M{x:g} {HIGH:g}l{WIDE:g} {-HIGH:g}"
+    match mark:
+        case "hatched":
+            half = f"l{WIDE / 2:g} {-HIGH / 2:g}"
+            return f"{rise}M{x:g} {HIGH / 2:g}{half}M{x + WIDE / 2:g} {HIGH:g}{half}"
+        case "crossed":
+            return f"{rise}M{x:g} 0l{WIDE:g} {HIGH:g}"
+        case "full" | "":
+            return ""
+        case _:
+            assert_never(mark)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,6 +18,7 @@ from sim.cli.options import (
 
 if TYPE_CHECKING:  # loaded when the command runs
     from plots.paper import Paper
+    from sim.case.records import Case
     from sim.study.check import Checked
 
 
@@ -26,6 +27,8 @@ if TYPE_CHECKING:  # loaded when the command runs
 @click.option("--policy", required=True, metavar="NAME", help="What starts a wash: a policy of the case.")
 @click.option("--out", required=True, metavar="DIR", type=click.Path(path_type=Path), help="Folder to write to.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Its size.")
+@click.option("--against", "old_path", metavar="OLD", type=click.Path(path_type=Path), help="The case as it was set "
+              "before: the sheet then says what each setting was; if not given, what is in use today.")
 @click.option("--pdf", is_flag=True, help="Fail where no PDF can be made; without it the HTML is written alone.")
 @head_options
 @units_option
@@ -36,6 +39,7 @@ def command(
     policy: str,
     out: Path,
     paper: "Paper",
+    old_path: Path | None,
     pdf: bool,
     prepared_by: str,
     prepared_for: str,
@@ -52,6 +56,7 @@ def command(
     from plots.sheet import sheet_html
     from plots.words import say
     from sim.cli.progress import watched
+    from sim.study.changes import against
     from sim.study.check import check
     from sim.study.errors import RequestError
     from sim.study.sheet_runs import sheet_runs
@@ -71,8 +76,12 @@ def command(
         _refuse(checked, units)
     output.refuse_if_unwritable(length=case.run.length)
     with watched(quiet) as progress:
+        before = None if old_path is None else against(old_path, case_path, policy, seed=seed)
         runs = sheet_runs(case, policy, seed=seed, progress=progress)
-    old = None if case.today in (None, policy) else (case, str(case.today))
+    if before is not None:
+        old: tuple[Case, str] | None = (before.old, before.policy)
+    else:
+        old = None if case.today in (None, policy) else (case, str(case.today))
     html = sheet_html(sheet_of(runs, units, old), output.head, paper)
     output.write({}, lambda: {**paper_files("settings_sheet", html, pdf=can_make_pdf()),
                               "sheet.json": as_json(sheet_json(runs))})  # fmt: skip

@@ -1,8 +1,7 @@
 """What one run and a few beside it give a settings sheet: when washes start, usual readings, how far settings go."""
 
 import math
-from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from itertools import pairwise
@@ -30,6 +29,8 @@ from sim.case.units import DAY, HOUR, MINUTE, PA_PER_KPA
 from sim.plant.errors import RunError
 from sim.plant.records import Cause, Figure, FilterRun, RunResult
 from sim.plant.simulate import Plant, simulate
+from sim.plant.triggers import causes_of
+from sim.study import faults_read
 from sim.study.many.outcome import Outcome
 from sim.study.ranking import EQUAL_SHARE, keeping, on_the_same_water
 from sim.study.settable import TriggerPart
@@ -51,6 +52,9 @@ NO_MORE = (
 """Figures of the site that a setting may not raise."""
 
 Reading = Literal["clean", "before", "between", "drained", "metered"]
+_READ: Mapping[Reading, faults_read.Reading] = {
+    "clean": "clean", "before": "pressure", "between": "hours", "drained": "water per wash", "metered": "metered",
+}  # fmt: skip
 Progress = Callable[[str, int, int], None]
 
 
@@ -69,12 +73,15 @@ class Arc:
 
 @record
 class Band:
-    """What a reading usually is: Pa, s, m3; `stage` None: of the site."""
+    """What a reading usually is: Pa, s, m3; `stage` None: of the site. From `low` to `high` in the run; the error of
+    a reading makes it `least` to `most`."""
 
     reading: Reading
     stage: str | None
     low: float
     high: float
+    least: float
+    most: float
 
 
 @record
@@ -90,7 +97,8 @@ class TriedRange:
 
 @record
 class SheetRuns:
-    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage."""
+    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage; `tried` of triggers
+    that started a wash."""
 
     case: Case
     policy: str
@@ -101,28 +109,29 @@ class SheetRuns:
     bands: tuple[Band, ...]
     tried: tuple[TriedRange, ...]
 
-    def causes(self, stage: str) -> Counter[Cause]:
-        """How often what started a wash of a stage."""
-        return Counter(run.cause for run in self.result.runs if run.stage == stage and run.cause is not None)
+
+def started(result: RunResult, stage: str, causes: Collection[Cause] = tuple(Cause)) -> int:
+    """How many washes of a stage these causes started."""
+    return sum(run.stage == stage and run.cause in causes for run in result.runs)
 
 
 def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = lambda *_: None) -> SheetRuns:
     """Run a policy day by day, then with each of its principal settings moved, on the same water."""
     triggers = dict(policy_named(case, policy).triggers)
-    trials = [(stage, place, *each) for stage in case.stages
-              for place, trigger in enumerate(singles(triggers[stage.name]))
-              for each in _trials(case, stage, triggers[stage.name], trigger)]  # fmt: skip
-    count = 1 + len(trials)
-    progress(policy, 0, count)
+    progress(policy, 0, 1)
     water = _water(case, seed)
     result, bands = _run(case, policy, seed, water)
+    trials = [(stage, place, *each) for stage in case.stages
+              for place, trigger in enumerate(singles(triggers[stage.name]))
+              if started(result, stage.name, causes_of(trigger))
+              for each in _trials(case, stage, triggers[stage.name], trigger)]  # fmt: skip
+    count = 1 + len(trials)
     tried = []
     for done, (stage, place, part, sides) in enumerate(trials, 1):
         progress(policy, done, count)
         value = float(getattr(singles(triggers[stage.name])[place], part))
         low, high = (_farthest(case, policy, stage.name, place, part, (value, *side), result) for side in sides)
         tried.append(TriedRange(stage=stage.name, place=place, part=part, low=low, high=high))
-    progress(policy, count, count)
     return SheetRuns(
         case=case, policy=policy, seed=seed, result=result, water=water,
         arcs={stage.name: arcs(result, stage, triggers[stage.name], case.run.start) for stage in case.stages},
@@ -155,7 +164,7 @@ def _run(case: Case, policy: str, seed: int, water: Sequence[float]) -> tuple[Ru
             if before is not None and _is_worked(case, nights[moment]):
                 used.append(total - before)
             before = total
-    return result, (*_bands(case, result, drops), *_band("metered", None, used))
+    return result, (*_bands(case, result, drops), *_band(case, "metered", None, used))
 
 
 def reading_flows(case: Case, water: Sequence[float]) -> dict[str, float]:
@@ -261,17 +270,22 @@ def _bands(case: Case, result: RunResult, drops: Mapping[str, Sequence[tuple[flo
         runs = [run for run in result.runs if run.stage == stage.name and run.cause is not None]
         of_vessels = [[run.end_s for run in runs if run.vessel == each.number] for each in vessels_of(stage)]
         washed = [water for each in vessels_of(stage) for water in _drained(result, each.name)]
-        yield from _band("clean", stage, [clean for clean, _ in drops[stage.name]])
-        yield from _band("before", stage, [full for _, full in drops[stage.name]])
-        yield from _band("between", stage, [b - a for starts in of_vessels for a, b in pairwise(starts)])
-        yield from _band("drained", stage, washed)
+        yield from _band(case, "clean", stage, [clean for clean, _ in drops[stage.name]])
+        yield from _band(case, "before", stage, [full for _, full in drops[stage.name]])
+        yield from _band(case, "between", stage, [b - a for starts in of_vessels for a, b in pairwise(starts)])
+        yield from _band(case, "drained", stage, washed)
 
 
-def _band(reading: Reading, stage: Stage | None, values: Sequence[float]) -> tuple[Band, ...]:
+def _band(case: Case, reading: Reading, stage: Stage | None, values: Sequence[float]) -> tuple[Band, ...]:
     if not values:
         return ()
     low, high = usual(values)
-    return (Band(reading=reading, stage=None if stage is None else stage.name, low=low, high=high),)
+    share, plus = faults_read.error_of(case, _READ[reading])
+    if reading == "between":
+        plus *= HOUR
+    least, most = max(low - share * low - plus, 0.0), high + share * high + plus
+    name = None if stage is None else stage.name
+    return (Band(reading=reading, stage=name, low=low, high=high, least=least, most=most),)
 
 
 def _drained(result: RunResult, vessel: str) -> Iterator[float]:

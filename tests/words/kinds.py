@@ -28,6 +28,7 @@ from sim.tell.decision import (
 from sim.tell.fit import fit_screen
 from sim.tell.keys import results_page
 from sim.tell.run import moment_words
+from sim.tell.sheet import rows
 from sim.tell.weather import weather_words
 from sim.web import meter
 
@@ -85,6 +86,7 @@ RUN: Mapping[str, Any] = {
     "labels.fault.kind": faults_possible.Kind,
     "labels.results.side": results_page.Side,
     "labels.settings.learned": trigger_records.Days,
+    "labels.sheet.how": rows.Starts,
     "week.why": get_type_hints(Pictures)["week_why"],
     "warm_lesson.changed": warm_water.Change, "labels.hold_lesson.signal": hold.Sight,
     "page.meter.own_numbers": meter.OwnNumbers,

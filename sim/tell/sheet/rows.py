@@ -22,13 +22,14 @@ from sim.case.trigger.records import (
 )
 from sim.plant.build import water_volumes
 from sim.plant.records import SHORT_OF_WATER
-from sim.tell.present import duration
+from sim.tell.present import amount_of, duration
 from sim.tell.sentences import day_time, quoted
 from sim.tell.trigger.settings_sheet import minutes_of, reached_words, set_amount, water_of
 
 Starts = Literal[
     "calendar", "interval", "volume", "booked_volume", "reserve", "pressure", "signal", "booked_signal"
 ]  # fmt: skip
+GRAMS = 1000.0  # in a kg
 BROUGHT = ("regenerant", "make-up")
 
 
@@ -46,14 +47,16 @@ class Row:
     of_trigger: bool = False
 
 
-def rows(stage: Stage, trigger: Trigger, system: System, reached: Sequence[float | None] = ()) -> Iterator[Row]:
-    """All rows of a filter; `reached`: the least flow of each step that a run reached [m3/s]."""
+def rows(
+    stage: Stage, trigger: Trigger, system: System, reached: Sequence[float | None] = (), salt: float | None = None
+) -> Iterator[Row]:
+    """All rows of a filter; of a run `reached`: the least flow of each step [m3/s], `salt` of a regeneration [kg]."""
     for place, step in enumerate(stage.steps):
         number_of = sum(each.do == step.do for each in stage.steps[:place])
         least = reached[place] if reached else None
         yield Row(
             key=f"{step.do} {number_of}", name=step_name(step), value=step_value(step, system),
-            note="; ".join(_step_notes(stage, place, least, system)),
+            note="; ".join(_step_notes(stage, place, least, salt, system)),
         )  # fmt: skip
     yield Row(key="other", name=term("sheet_row", "other"), value=label("sheet.none_else"))
     for place, each in enumerate(singles(trigger)):
@@ -83,9 +86,13 @@ def step_value(step: Step, system: System) -> str:
     )  # fmt: skip
 
 
-def _step_notes(stage: Stage, place: int, reached: float | None, system: System) -> Iterator[str]:
+def _step_notes(
+    stage: Stage, place: int, reached: float | None, salt: float | None, system: System
+) -> Iterator[str]:
     step = stage.steps[place]
-    if step.do in BROUGHT:
+    if step.do == "regenerant" and step.salt is None and step.permanganate is None and salt is not None:
+        yield label("sheet.salt_each", mass=amount_of(salt * GRAMS, "mass", system))
+    elif step.do in BROUGHT:
         yield water_of(step, system)
     elif step.do == "backwash":
         water = term("wash_water", step.water)
@@ -171,7 +178,7 @@ def _rules(stage: Stage, trigger: Trigger, system: System) -> Iterator[Row]:
     if stage.least_interval:
         yield _rule("interval", duration(stage.least_interval))
     if start < end:
-        yield _rule("held", label("sheet.from_until", start=minutes_of(start), end=minutes_of(end)))
+        yield _rule("held", label("sheet.minutes", start=minutes_of(start), end=minutes_of(end)))
     if stage.only_while is not None and stage.only_while.unit_idle:
         yield _rule("only_while", label("sheet.unit_idle"))
     if stage.only_while is not None and stage.only_while.tank_above is not None:

@@ -8,7 +8,8 @@ from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import SingleTrigger, Trigger, singles
 from sim.case.units import HOUR, MINUTE
-from sim.study.sheet_runs import SheetRuns
+from sim.plant.records import Cause
+from sim.study.sheet_runs import SheetRuns, started
 from sim.study.single import triggers_of
 from sim.study.version import PROGRAM, VERSION
 
@@ -37,7 +38,7 @@ def sheet_json(runs: SheetRuns) -> dict[str, Any]:
         "tried": [asdict(each) for each in runs.tried],
         "bands": [
             {"reading": each.reading, "stage": each.stage, "low": each.low, "high": each.high,
-             "unit": BAND_UNIT[each.reading]}
+             "least": each.least, "most": each.most, "unit": BAND_UNIT[each.reading]}
             for each in runs.bands
         ],
         "water_m3_h": [each * HOUR for each in runs.water],
@@ -64,7 +65,7 @@ def _stage(runs: SheetRuns, stage: Stage, trigger: Trigger) -> dict[str, Any]:
         "starts": [_trigger(each) for each in singles(trigger)],
         "longest_run_s": longest,
         "held_min": None if start == end else [start / MINUTE, end / MINUTE],
-        "washes": {cause.value: number for cause, number in sorted(runs.causes(stage.name).items())},
+        "washes": {each.value: number for each in Cause if (number := started(runs.result, stage.name, (each,)))},
         "hours": [asdict(arc) for arc in runs.arcs[stage.name]],
     }
 

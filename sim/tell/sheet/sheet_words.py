@@ -8,9 +8,10 @@ from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.train.records import HoursOfDay
-from sim.case.trigger.records import Trigger
+from sim.case.trigger.records import Trigger, singles
 from sim.case.units import DAY, MINUTE
 from sim.plant.records import Cause
+from sim.plant.triggers import causes_of
 from sim.study.sheet_runs import (
     HALF_HOUR,
     HALF_HOURS,
@@ -20,18 +21,20 @@ from sim.study.sheet_runs import (
     TriedRange,
     half_hours,
     reading_flows,
+    started,
 )
 from sim.study.single import triggers_of
 from sim.study.version import PROGRAM, VERSION
-from sim.tell.present import ABSENT, duration, measured
+from sim.tell.present import ABSENT, amount_of, duration, measured
 from sim.tell.sentences import at_the_plant, day_time, of_chemicals
 from sim.tell.sheet.rows import Row, rows
 from sim.tell.sheet.sheet_json import sheet_hash
-from sim.tell.trigger.settings_sheet import DIGITS_ROUNDED, set_amount, trigger_words
+from sim.tell.trigger.settings_sheet import DIGITS_ROUNDED, trigger_words
 
 COLUMNS: Mapping[Reading, Quantity] = {
     "clean": "pressure", "before": "pressure", "between": "hours", "drained": "small volume", "metered": "volume",
 }  # fmt: skip
+DIGITS_OF: Mapping[Reading, int] = {"clean": 2, "before": 2}  # of a gauge
 
 
 def sheet_of(runs: SheetRuns, system: System, old: tuple[Case, str] | None) -> Sheet:
@@ -39,8 +42,8 @@ def sheet_of(runs: SheetRuns, system: System, old: tuple[Case, str] | None) -> S
     case, triggers = runs.case, triggers_of(runs.case, runs.policy)
     before = {} if old is None else _settings(*old)
     filters = tuple(_filter(runs, each, triggers[each.name], before.get(each.name), system) for each in case.stages)
-    heads = [label("sheet.column_clean"), label("sheet.column_before"), label("sheet.column_between"),
-             label("sheet.column_drained")]  # fmt: skip
+    heads = (label("sheet.column_flow"), label("sheet.column_clean"), label("sheet.column_before"),
+             label("sheet.column_between"), label("sheet.column_drained"))  # fmt: skip
     return Sheet(
         title=case.title, way=label("sheet.way", way=Name(runs.policy)),
         was_of="" if old is None else label("sheet.was_of", way=Name(old[1])),
@@ -63,7 +66,9 @@ def _settings(case: Case, policy: str) -> dict[str, tuple[Stage, Trigger]]:
 def _filter(
     runs: SheetRuns, stage: Stage, trigger: Trigger, old: tuple[Stage, Trigger] | None, system: System
 ) -> SheetFilter:
-    new = list(rows(stage, trigger, system, runs.result.wash_flows[stage.name]))
+    figures, reached = runs.result.stages[stage.name], runs.result.wash_flows[stage.name]
+    salt, times = figures["salt_kg"], figures["regenerations"]
+    new = list(rows(stage, trigger, system, reached, salt / times if salt and times else None))
     before = {} if old is None else {row.key: row for row in rows(*old, system)}
     several = stage.vessels.count > 1
     return SheetFilter(
@@ -112,14 +117,14 @@ def _way(of: Sequence[Row]) -> list[str]:
 
 def _started(runs: SheetRuns, stage: Stage, trigger: Trigger, row: Row) -> Iterator[Label]:
     """How many washes of the run this has started."""
-    causes = runs.causes(stage.name)
     if row.key.startswith("starts"):
-        own = sum(number for cause, number in causes.items() if cause is not Cause.LONGEST_RUN)
+        causes = causes_of(singles(trigger)[row.place])
     elif row.key == "longest":
-        own = causes[Cause.LONGEST_RUN]
+        causes = (Cause.LONGEST_RUN,)
     else:
         return
-    yield label("sheet.started", started=count(own), all=count(causes.total()))
+    own, whole = (started(runs.result, stage.name, each) for each in (causes, tuple(Cause)))
+    yield label("sheet.started", started=count(own), all=count(whole))
 
 
 def _tried(tried: TriedRange, system: System) -> Label:
@@ -194,15 +199,19 @@ def _in_order(marks: Mapping[int, Mark]) -> tuple[Mark, ...]:
 def _arcs_note(stage: Stage, arcs: Sequence[Arc]) -> str:
     if not arcs:
         return label("sheet.none")
-    return "; ".join(_arc_words(stage, arc) for arc in arcs)
+    washes = sum(arc.count for arc in arcs)
+    return "; ".join(_arc_words(stage, arc, washes) for arc in arcs)
 
 
-def _arc_words(stage: Stage, arc: Arc) -> Label:
+def _arc_words(stage: Stage, arc: Arc, washes: int) -> Label:
     length = sum(step.seconds for step in stage.steps) if arc.hour is not None else 0.0
     start, end = day_time(arc.first % DAY), day_time((arc.last + length) % DAY)
     if arc.hour is not None:
         return label("sheet.from_until", start=start, end=end)
-    return label("sheet.once", start=start) if start == end else label("sheet.mostly", start=start, end=end)
+    part, whole = count(arc.count), count(washes)
+    if start == end:
+        return label("sheet.once", start=start, part=part, whole=whole)
+    return label("sheet.mostly", start=start, end=end, part=part, whole=whole)
 
 
 def _hours(case: Case) -> str:
@@ -230,15 +239,14 @@ def _site_rules(case: Case) -> Iterator[Label]:
 def _readings(runs: SheetRuns, system: System) -> Iterator[tuple[str, ...]]:
     flows = reading_flows(runs.case, runs.water)
     for stage in runs.case.stages:
-        flow = set_amount(flows[stage.name], "flow", system)
         cells = (_band(runs, each, stage.name, system) for each in COLUMNS if each != "metered")
-        yield (label("sheet.at_flow", stage=Name(stage.name), flow=flow), *cells)
+        yield (stage.name, amount_of(flows[stage.name], "flow", system), *cells)
 
 
 def _band(runs: SheetRuns, reading: Reading, stage: str | None, system: System) -> Amount:
     for each in runs.bands:
         if (each.reading, each.stage) == (reading, stage):
-            return span_of(each.low, each.high, COLUMNS[reading], system)
+            return span_of(each.least, each.most, COLUMNS[reading], system, DIGITS_OF.get(reading, 3))
     return Amount(ABSENT)
 
 
