@@ -13,7 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from sim.web import lessons, meter, plant, present, report, rinse, start
+from sim.web import begun, lessons, meter, plant, present, report, rinse, start
 from sim.web.asking import question
 from sim.web.connections import network_of
 from sim.web.desk import Desk
@@ -70,6 +70,7 @@ def _routes() -> list[Route]:
         "/meter": meter.show,
         "/meter/answer": meter.show_answer,
         "/plant": plant.show,
+        "/plant/new": begun.show,
         "/plant/save": plant.save,
         "/files": report.show,
         "/files/{name}": report.show_file,
@@ -80,6 +81,7 @@ def _routes() -> list[Route]:
         "/lesson.js": _script("lesson.js"),
     }
     told: dict[str, Endpoint] = {
+        "/plant/new": begun.take,
         "/plant/open": plant.open_file,
         "/plant/text": plant.take_text,
         "/plant/fields": plant.take_fields,

@@ -20,7 +20,7 @@ from sim.case.time_rules import WEEKDAYS
 from sim.errors import CaseError
 from sim.study.version import PROGRAM
 from sim.tell.keys.case_keys import case_keys
-from sim.web import app, lessons, meter, plant, present, report, rinse, serve, start
+from sim.web import app, begun, lessons, meter, plant, present, report, rinse, serve, start
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going, Task
 from sim.web.errors import Refused
@@ -126,7 +126,8 @@ def words_left(
         (lessons.list_all, "", None), (lessons.show, "", None), (lessons.show, "guess=1&own=yes", None),
         (lessons.show_questions, "", None), (lessons.show_answers, "units=us", None),
         (lessons.show_slides, "slide=3", None), (present.show, "", None), (present.show, "way=rinse", None),
-        (start.show, "ask=yes", None),
+        (start.show, "ask=yes", None), (begun.show, "", None), (rinse.show, "guess=3&was=own", None),
+        (meter.show, "prices.water=9&was=own", WORTH), (present.show, "way=meter", WORTH),
         (plant.show, "", None), (plant.show, f"units=us&{MOVED}", None), (plant.show, "taken=yes", LAUNDRY),
     ],
 )  # fmt: skip
