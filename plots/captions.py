@@ -18,6 +18,7 @@ from plots.words import (
     Number,
     Sentence,
     amount,
+    in_quotes,
     items,
     localised,
     paragraph,
@@ -43,7 +44,7 @@ def compared_alt(policies: Sequence[str], figures: Iterable[Compared]) -> Senten
     """Every number of the bars."""
     return paragraph(say("compared.alt"), *(
         say("compared.alt_figure", figure=each.measure.term,
-            numbers=items([f"“{policy}” {text}" for policy, text in zip(policies, each.texts, strict=True)]))
+            numbers=items([f"{in_quotes(policy)} {text}" for policy, text in zip(policies, each.texts, strict=True)]))
         for each in figures
     ))  # fmt: skip
 
@@ -128,7 +129,7 @@ def _highest(values: pd.Series) -> Number:
 def left_out(pictures: Pictures) -> Iterator[Sentence]:
     """Who has no place in a figure of several policies, to be added to its caption."""
     if pictures.left_out:
-        yield say("report.left_out", names=items([f"“{name}”" for name in pictures.left_out]))
+        yield say("report.left_out", names=items([in_quotes(name) for name in pictures.left_out]))
 
 
 def runs_caption(bars: RunBars) -> Sentence:
@@ -175,7 +176,8 @@ def bed_caption(beds: Sequence[Bed]) -> Sentence:
 def _bed_words(beds: Sequence[Bed]) -> Iterator[Sentence]:
     yield say("bed.caption", count=len(beds), stages=items([each.stage for each in beds]))
     if len(beds) == 1:  # of several the dates are said in their place alone, and stand in the tables
-        yield say("bed.end", ends=items([f"{day(end)} (“{policy}”)" for policy, end in beds[0].ends.items()]))
+        ends = [f"{day(end)} ({in_quotes(policy)})" for policy, end in beds[0].ends.items()]
+        yield say("bed.end", ends=items(ends))
     if any(capacity_shows(bed) for bed in beds):
         yield say("bed.near")
     if far := [bed for bed in beds if not capacity_shows(bed)]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
+from plots.changed import ChangedPart
 from plots.inputs import Head
 from plots.paper import Paper, paper_html
 
@@ -85,6 +86,7 @@ class Sheet:
     cautions: tuple[str, ...]
     hashes: str
     number: str
+    changed: ChangedPart | None = None
 
 
 def sheet_html(sheet: Sheet, head: Head, paper: Paper) -> str:

@@ -15,12 +15,14 @@ from plots.words.written import (
     Amount,
     Items,
     Moment,
+    Name,
     Number,
     amount,
     count,
     dated,
     hour,
     in_days,
+    in_quotes,
     in_years,
     items,
     locale,
@@ -32,12 +34,10 @@ from plots.words.written import (
 
 __all__ = [
     "ENGLISH", "Amount", "Argument", "Code", "Items", "Kind", "Label", "Moment", "Name", "Number", "Sentence", "Term",
-    "amount", "count", "dated", "each_of", "hour", "in_days", "in_years", "items", "label", "languages", "localised",
-    "months", "number", "paragraph", "say", "span", "speaking", "spoken", "term", "typeset",
+    "amount", "count", "dated", "each_of", "hour", "in_days", "in_quotes", "in_years", "items", "label", "languages",
+    "localised", "months", "number", "paragraph", "say", "span", "speaking", "spoken", "term", "typeset",
 ]  # fmt: skip
 
-Name = NewType("Name", str)
-"""A user's own text: never translated."""
 Code = NewType("Code", str)
 """A key, an option, a file, a unit: never translated."""
 Term = NewType("Term", str)

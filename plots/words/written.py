@@ -17,6 +17,8 @@ Moment = NewType("Moment", str)
 """A day, an hour, or both."""
 Items = NewType("Items", str)
 """Several things, listed."""
+Name = NewType("Name", str)
+"""A user's own text: never translated."""
 
 
 MOST_KEPT = 4096  # numbers: a table has the same ones again and again, a page that stays up has ever new ones
@@ -82,6 +84,15 @@ def span(low: Number, high: Number, unit: str = "") -> Amount:
     """
     both = str(found("pattern.span")).format(low=low, high=high)
     return amount(low if low == high else Number(both), unit)
+
+
+def in_quotes(text: str) -> Name:
+    """A name within the quotes of the language.
+
+    >>> in_quotes("by volume")
+    '“by volume”'
+    """
+    return Name(str(found("pattern.quoted")).format(text=text))
 
 
 def in_days(length: float) -> Amount:

@@ -16,6 +16,7 @@ from plots.words import (
     each_of,
     hour,
     in_days,
+    in_quotes,
     items,
     label,
     say,
@@ -143,7 +144,7 @@ def quoted(names: Sequence[str]) -> Items:
     >>> quoted(["a", "b", "c"])
     '“a”, “b” and “c”'
     """
-    return items([f"“{each}”" for each in names])
+    return items([in_quotes(each) for each in names])
 
 
 def day_clock(start: datetime, seconds: float, days: float) -> Moment:

@@ -7,7 +7,7 @@ from typing import Annotated, Any, NamedTuple
 from pydantic.fields import FieldInfo
 from starlette.requests import Request
 
-from plots.words import Amount, Code, Label, Name, Number, Sentence, amount, items, label, say, span
+from plots.words import Amount, Code, Label, Name, Number, Sentence, amount, in_quotes, items, label, say, span
 from sim.case import hints
 from sim.case.mistakes import dotted_key
 from sim.case.price.schema import Priced
@@ -205,7 +205,7 @@ def _title(path: Path, data: Any) -> str:
         else:
             parts.append(_spaced(part))
     if path[0] == "policy":
-        parts = [label("page.plant.starts_wash"), *(f"“{each}”" for each in parts[1:])]
+        parts = [label("page.plant.starts_wash"), *(in_quotes(each) for each in parts[1:])]
     text = ", ".join(parts)
     return text[0].upper() + text[1:]
 

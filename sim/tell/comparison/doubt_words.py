@@ -12,6 +12,7 @@ from plots.words import (
     amount,
     count,
     in_days,
+    in_quotes,
     items,
     label,
     number,
@@ -118,7 +119,7 @@ def _short(found: Sequence[ShortWash], _system: System) -> Iterator[Sentence]:
 
 def _beyond(found: Sequence[BeyondPressure], system: System) -> Iterator[Sentence]:
     for stage, those in _by_stage(found).items():
-        peaks = items([f"{_pressure(each.peak_kpa, system)} (“{each.policy}”)" for each in those])
+        peaks = items([f"{_pressure(each.peak_kpa, system)} ({in_quotes(each.policy)})" for each in those])
         most = _pressure(those[0].most_kpa, system)
         yield say("doubt.beyond", bound=Kind(those[0].bound), stage=Name(stage), peaks=peaks, most=most)
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from plots.words import Amount, Code, Sentence, items, say, span, term
+from plots.words import Amount, Code, Sentence, in_quotes, items, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.stage.longest_run import usual_longest_run
 from sim.case.stage.records import Stage
@@ -67,7 +67,7 @@ def _beyond(advice: Advice, policies: Sequence[Advised], system: System) -> dict
 
 
 def _where(advised: Advised, stage: str, figure: Amount) -> str:
-    return f"“{advised.policy}”, {stage} ({figure})"
+    return f"{in_quotes(advised.policy)}, {stage} ({figure})"
 
 
 def loadings(advice: Advice, advised: Advised) -> list[tuple[str, float]]:

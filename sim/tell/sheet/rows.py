@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Literal, assert_never
 
-from plots.words import Kind, amount, items, label, localised, number, term
+from plots.words import Kind, Term, amount, items, label, localised, number, term
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.stage.longest_run import longest_run_of
@@ -30,7 +30,6 @@ Starts = Literal[
     "calendar", "interval", "volume", "booked_volume", "reserve", "pressure", "signal", "booked_signal"
 ]  # fmt: skip
 GRAMS = 1000.0  # in a kg
-BROUGHT = ("regenerant", "make-up")
 
 
 @record
@@ -70,7 +69,7 @@ def rows(
     yield from _rules(stage, trigger, system)
 
 
-def step_name(step: Step) -> str:
+def step_name(step: Step) -> Term:
     """A step with its direction."""
     up = step.do in ("regenerant", "displacement") and step.direction == "counter-current"
     return term("sheet_step", f"{step.do}-up" if up else step.do)
@@ -90,10 +89,11 @@ def _step_notes(
     stage: Stage, place: int, reached: float | None, salt: float | None, system: System
 ) -> Iterator[str]:
     step = stage.steps[place]
-    if step.do == "regenerant" and step.salt is None and step.permanganate is None and salt is not None:
-        yield label("sheet.salt_each", mass=amount_of(salt * GRAMS, "mass", system))
-    elif step.do in BROUGHT:
-        yield water_of(step, system)
+    if step.do == "regenerant":
+        if salt is not None and step.salt is None and step.permanganate is None:
+            yield label("sheet.salt_each", mass=amount_of(salt * GRAMS, "mass", system))
+        else:
+            yield water_of(step, system)
     elif step.do == "backwash":
         water = term("wash_water", step.water)
         yield label("sheet.water_and_air", water=water) if step.air else label("sheet.water", water=water)
