@@ -14,7 +14,7 @@ from plots.decision_inputs import Decision, DecisionReport, StackedBars, Tornado
 from plots.gallery import Named, drawing_of
 from plots.inputs import Head, Sheet
 from plots.parts import SHORT_DASHES, name_rows, note, plain_numbers
-from plots.style import GREY, INK, NARROW, WIDTH, columns, house_style, look, new_figure
+from plots.style import BEFORE, GREY, INK, NARROW, WIDTH, columns, house_style, look, new_figure
 from plots.words import (
     Amount,
     Label,
@@ -36,7 +36,7 @@ HEIGHT, ROW, AROUND = 3.9, 0.5, 1.1  # inches
 NAME_CHARACTERS = 22  # of a bar's name, before it is cut into lines
 ROOM = 1.3  # of the longest bar, for the text at its end
 NARROW_ROW, NARROW_ROOM = 0.95, 1.04  # the same on a small screen, where names and texts stand above the bars
-BAR = 0.56  # of a row
+BAR, STRIP = 0.56, 0.09  # of a row
 ROOM_FOR_TEXT = 0.65  # of the widest bar, on either side of it
 SPAN = 4.0  # times the best value: a present one that lies further out is not drawn
 LITTLE_LESS = 0.9  # of the least water or cost: where no time over the limit is allowed, how far left still counts
@@ -163,8 +163,11 @@ def _four_figures(value: float) -> Number:
     return localised(f"{float(f'{value:.4g}'):.10g}")
 
 
-def bars_figure(stacked: StackedBars, *, narrow: bool = False) -> Figure:
-    """Bars on one another's level, parts told by hatch and colour, the whole and where it may lie at the end."""
+def bars_figure(stacked: StackedBars, *, narrow: bool = False, earlier: StackedBars | None = None) -> Figure:
+    """Bars on one another's level, parts told by hatch and colour, the whole and where it may lie at the end.
+
+    Below each of them in grey how long it was `earlier`, where that is the same figure; the scale holds both.
+    """
     count = len(stacked.bars)
     figure = new_figure((NARROW_ROW if narrow else ROW) * count + AROUND, NARROW if narrow else WIDTH)
     axes = figure.subplots()
@@ -177,13 +180,25 @@ def bars_figure(stacked: StackedBars, *, narrow: bool = False) -> Figure:
                   edgecolor="white", linewidth=0.6, label=part)  # fmt: skip
         left = left + values[:, place]
     reach = _ends(axes, stacked, left, height)
+    before = _before(axes, stacked, earlier, height)
     _name_bars(axes, stacked, reach, narrow=narrow)
-    axes.set_xlim(0.0, (NARROW_ROOM if narrow else ROOM) * float(reach.max()) or 1.0)
+    axes.set_xlim(0.0, (NARROW_ROOM if narrow else ROOM) * max(float(reach.max()), before) or 1.0)
     axes.set_title(stacked.measure.label)
     plain_numbers(axes.xaxis)
     if len(stacked.parts) > 1:
         figure.legend(loc="outside upper left", ncols=2 if narrow else columns(stacked.parts))
     return figure
+
+
+def _before(axes: Axes, stacked: StackedBars, earlier: StackedBars | None, height: float) -> float:
+    """Strips as long as the bars of the same names were; how far the longest reaches, 0 without any."""
+    if earlier is None or earlier.measure != stacked.measure:
+        return 0.0
+    wholes = dict(zip(earlier.bars, np.nansum(np.array(earlier.values, dtype=float), axis=1), strict=True))
+    rows = [(row, float(wholes[name])) for row, name in enumerate(stacked.bars) if name in wholes]
+    for row, whole in rows:
+        axes.barh(row + (height + STRIP) / 2.0, whole, STRIP, color=BEFORE)
+    return max((whole for _, whole in rows), default=0.0)
 
 
 def _ends(axes: Axes, stacked: StackedBars, whole: Values, height: float) -> Values:

@@ -241,7 +241,8 @@ class Rinsed:
     """The filtered water after one wash, and the vessel before and after it.
 
     `jars`: minutes, solids, text, nan where no water flows; `outlet`: minutes, solids. `limit` is in the unit of
-    `solids`, None where there is none.
+    `solids`, None where there is none. `earlier`: the outlet before a move, in grey; `top`: its scale
+    goes as far.
     """
 
     stage: str
@@ -250,6 +251,8 @@ class Rinsed:
     solids: Measure
     limit: float | None
     sections: tuple[Section, ...]
+    earlier: "pd.DataFrame | None" = None
+    top: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,10 +48,10 @@ def show_rinsed(rinsed: Rinsed, *, narrow: bool, low: bool = False) -> Shown:
     )
 
 
-def show_bars(stacked: StackedBars, *, narrow: bool) -> Shown:
-    """What a year takes, bar by bar."""
+def show_bars(stacked: StackedBars, *, narrow: bool, earlier: StackedBars | None = None) -> Shown:
+    """What a year takes, bar by bar, and in grey what it took `earlier`."""
     return Shown(
-        svg=_drawn(lambda: bars_figure(stacked, narrow=narrow)),
+        svg=_drawn(lambda: bars_figure(stacked, narrow=narrow, earlier=earlier)),
         caption=say("decision.bars"),
         alt=bars_alt(stacked),
     )

@@ -10,7 +10,7 @@ from matplotlib.patches import Rectangle
 from plots.inputs import Rinsed, Section
 from plots.parts import from_zero, line_across, no_scales, note
 from plots.section import DARKEST, draw_deposit, draw_walls
-from plots.style import DIRT, GREY, INK, NARROW, PALE, POOL, WATER, mixed, new_figure
+from plots.style import BEFORE, DIRT, GREY, INK, NARROW, PALE, POOL, WATER, mixed, new_figure
 from plots.words import label
 
 JARS_HIGH, CURVE_HIGH, VESSELS_HIGH, WIDE_HIGH, LOW = 1.35, 2.0, 2.7, 2.9, 2.2  # inches
@@ -92,14 +92,17 @@ def draw_jars(axes: Axes, rinsed: Rinsed) -> None:
 
 def draw_curve(axes: Axes, rinsed: Rinsed) -> None:
     """The filtered water over the minutes after the return, the jars as marks, the limit as a line across."""
-    axes.plot(rinsed.outlet["minutes"], rinsed.outlet["solids"], color=WATER, linewidth=1.4)
+    curves = [rinsed.outlet] if rinsed.earlier is None else [rinsed.earlier, rinsed.outlet]
+    for curve in curves:
+        colour, width = (WATER, 1.4) if curve is rinsed.outlet else (BEFORE, 2.8)
+        axes.plot(curve["minutes"], curve["solids"], color=colour, linewidth=width)
     axes.plot(rinsed.jars["minutes"], rinsed.jars["solids"], color=WATER, linestyle="none", marker="o",
               markersize=4.0)  # fmt: skip
-    top = float(rinsed.outlet["solids"].max())
+    tops = [rinsed.top, *(float(curve["solids"].max()) for curve in curves)]
     if rinsed.limit is not None:
         line_across(axes, rinsed.limit, label("figure.limit"))
-        top = max(top, rinsed.limit)
-    from_zero(axes, top, HEADROOM)
+        tops.append(rinsed.limit)
+    from_zero(axes, max(each for each in tops if not math.isnan(each)), HEADROOM)
     axes.set_xlim(left=0.0)
     axes.grid(axis="y")
     axes.set_ylabel(rinsed.solids.label)

@@ -36,8 +36,9 @@ TICK_HOURS = (1, 2, 6, 12, 24, 48, 96, 168, 336)
 TICK_MONTHS = (1, 2, 3, 6, 12, 24, 60, 120)
 
 INK, GREY, PALE, FAINT = "#1a1a1a", "#6b6b6b", "#d9d9d9", "#f0f0f0"
-WATER, POOL, CLEAN, DIRT, SILT = "#1f6f9f", "#cfe4f0", "#f1e6cf", "#4a2f12", "#7a4f1e"
-"""Water as a line and as an area, media of a clean bed, all the dirt that a bed holds, dirt as a line: everywhere."""
+WATER, POOL, CLEAN, DIRT, SILT, BEFORE = "#1f6f9f", "#cfe4f0", "#f1e6cf", "#4a2f12", "#7a4f1e", "#9b9b9b"
+"""Water as a line and as an area, media of a clean bed, all the dirt that a bed holds, dirt as a line,
+what stood before a move: everywhere."""
 
 
 def mixed(one: str, other: str, share: float) -> str:

@@ -31,7 +31,9 @@ ARROWS: dict[str, set[str]] = {
         "sim.fit", "sim.log", "sim.study", "sim.review", "sim.plant", "sim.weather", "sim.wash", "sim.case", "plots",
     },
     "sim.lessons": {"sim.tell", "sim.study", "sim.plant", "sim.wash", "sim.case", "plots"},
-    "sim.web": {"sim.lessons", "sim.tell", "sim.fit", "sim.study", "sim.log", "sim.case", "plots"},
+    "sim.web": {
+        "sim.write", "sim.lessons", "sim.tell", "sim.fit", "sim.study", "sim.log", "sim.case", "plots",
+    },
     "sim.cli": {
         "sim.web", "sim.write", "sim.lessons", "sim.tell", "sim.fit", "sim.study", "sim.log", "sim.case", "plots",
     },

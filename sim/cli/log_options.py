@@ -63,7 +63,7 @@ def log_and_stage(path: Path, case: "Case", given: dict[str, Any], *, quiet: boo
     columns = _columns(given["columns"]) or None
     how = {name: given[name] for name in ("time", "dates", "clock", "gaps", "negative", "stuck", "resets")}
     zone = zone_of_option(given["zone"], given["clock"])
-    log = read_log(path, columns, stage=stage, zone=zone, **how)
+    log = read_log(path, columns, stage=stage, zone=zone, by_option=True, **how)
     _confirm(log, yes=given["yes"], quiet=quiet)
     return log, stage
 

@@ -17,8 +17,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 
 def _help(question: Question) -> str:
     examples = dict.fromkeys(question.examples.values())
-    absent = "Needed." if question.needed else f"Without it: {question.otherwise}."
-    return f"{question.words}, as in {' or '.join(examples)}. {absent}"
+    return f"{question.words}, as in {' or '.join(examples)}. {question.absent}"
 
 
 @click.command("new")

@@ -123,9 +123,9 @@ class Forward:
         for constant, value in values.items():
             factor = value / self.known[constant].value
             if constant is Constant.SOLIDS_PER_TURBIDITY:
-                feed = replace(feed, solids=_times(feed.solids, factor), turbidity_ratio=value)
+                feed = replace(feed, solids=times(feed.solids, factor), turbidity_ratio=value)
             else:
-                stage = _with(stage, constant, value, factor)
+                stage = with_constant(stage, constant, value, factor)
         if Constant.GROWTH in values and stage.head_loss.growth == "pore-narrowing":
             stage = _fitting(self.case, stage)
         return replace(self.case, stages=(stage,), feed=feed)
@@ -181,7 +181,7 @@ def comparable(log: Log) -> Log:
     return replace(log, series=tuple(each for each in map(told, log.series) if each.times))
 
 
-def _with(stage: Stage, constant: Constant, value: float, factor: float) -> Stage:
+def with_constant(stage: Stage, constant: Constant, value: float, factor: float) -> Stage:
     """The stage with another value of a constant, all that goes with it times a factor."""
     loss = stage.head_loss
     match constant:
@@ -237,12 +237,19 @@ def _fitted(layer: Layer, stage: Stage) -> Layer:
     return replace(layer, ultimate_deposit=min(CATALOGUE[layer.medium].ultimate_deposit.value, room))
 
 
-def _times(series: Series, factor: float) -> Series:
+def times(series: Series, factor: float) -> Series:
+    """A series, all its values times a factor."""
     match series:
+        case Steady():
+            return Steady(value=factor * series.value)
         case Measured():
             return series.times(factor)
+        case Profile():
+            return replace(series, hourly=tuple(factor * each for each in series.hourly))
+        case Seasonal():
+            return replace(series, mean=factor * series.mean, swing=factor * series.swing)
         case _:
-            return Steady(value=factor * mean_of(series))
+            return replace(series, median=factor * series.median)
 
 
 def _alone(log: Log, case: Case, name: str, law: Growth | None, times: Sequence[float]) -> Case:

@@ -212,10 +212,6 @@ class Problem:
             found[mine] = run * parts + (order * parts) // max(mine.sum(), 1)
         return found
 
-    def by_kind(self, stacked: Values) -> dict[What, Values]:
-        """A stacked column by kind of reading."""
-        return {what: stacked[self.kind == k] for k, what in enumerate(self.kinds)}
-
     def _ratios(self) -> tuple[Values, Values]:
         """For each reading what is added before a ratio is taken, inf where errors are alike at all sizes; and what
         the middle reading of its kind then is."""

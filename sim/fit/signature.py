@@ -97,7 +97,8 @@ class Signature:
         self.starts = np.array(starts)
         self._ends = np.array([*starts[1:], log.length])
         self._places = np.unique(np.linspace(0, len(starts) - 1, MOST_RUNS).round().astype(int))
-        told = pieces(log)
+        steps = next(each for each in case.stages if each.name == stage).steps
+        told = pieces(log, wash_length=math.fsum(each.seconds for each in steps))
         self._until, self._flow = np.array(told.end), np.array(told.flow)
         self._passed = np.concatenate([[0.0], np.cumsum(self._flow * np.diff(self._until, prepend=0.0))])
         spans = zip(starts, self._ends, strict=True)

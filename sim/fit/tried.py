@@ -6,11 +6,13 @@ from dataclasses import replace
 from sim.case.fault.records import NUMBER_OF, Fault, What
 from sim.case.record import record
 from sim.case.records import Case
-from sim.case.series.records import Demand, Measured, Profile, Seasonal, Series, Steady
+from sim.case.series.records import Demand, Measured, Profile, Seasonal, Steady
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import devices
 from sim.case.units import HOUR
 from sim.fit.causes import Change
+from sim.fit.forward import times, with_constant
+from sim.fit.records import Constant
 from sim.study.faults_possible import OWN, Kind, kind_of, possible_faults
 from sim.study.single import triggers_of
 
@@ -40,6 +42,12 @@ SIZES: Mapping[Kind | Change, tuple[float, ...]] = {
     Change.LESS_DEMAND: (1.0, 0.8, 0.6, 0.4),
 }
 """What is usual, then little, more and much; the by of a switch as a share of its set point. Ours, from memory."""
+
+OF_CONSTANT: Mapping[Change, Constant] = {
+    Change.VALVE: Constant.VALVE, Change.LESS_CLEANING: Constant.CLEANING, Change.LESS_CAPTURE: Constant.CAPTURE,
+    Change.FASTER_GROWTH: Constant.GROWTH,
+}  # fmt: skip
+"""The constant of a fit that a change multiplies."""
 
 GRADUAL = frozenset({
     "wash supply weak", "drain restricted", "switch drifts low", "switch drifts high", Change.LESS_CLEANING,
@@ -109,45 +117,19 @@ def _changed(case: Case, what: Kind | Change, size: float) -> Case:
     (stage,), feed = case.stages, case.feed
     match what:
         case Change.MORE_SOLIDS:
-            return replace(case, feed=replace(feed, solids=_times(feed.solids, size)))
+            return replace(case, feed=replace(feed, solids=times(feed.solids, size)))
         case Change.COLDER:
             return replace(case, feed=replace(feed, temperature=_colder(feed.temperature, size)))
         case Change.MORE_DEMAND | Change.LESS_DEMAND:
-            flow = _times(case.demand.flow, size)
+            flow = times(case.demand.flow, size)
             assert isinstance(flow, Steady | Profile | Measured)
             return replace(case, demand=Demand(flow=flow, season=case.demand.season))
-        case Change.VALVE:
-            loss = replace(stage.head_loss, valve_constant=size * stage.head_loss.valve_constant)
-            stage = replace(stage, head_loss=loss)
-        case Change.LESS_CLEANING:
-            steps = tuple(
-                each if each.cleaning_rate is None else replace(each, cleaning_rate=size * each.cleaning_rate)
-                for each in stage.steps
-            )
-            stage = replace(stage, loose_rate=size * stage.loose_rate, firm_rate=size * stage.firm_rate, steps=steps)
-        case Change.FASTER_GROWTH:
-            layers = (replace(each, head_loss_gain=size * each.head_loss_gain,
-                              deposit_density=each.deposit_density / size) for each in stage.layers)  # fmt: skip
-            stage = replace(stage, layers=tuple(layers))
-        case Change.LESS_CAPTURE:
-            layers = (replace(each, filter_coefficients=tuple(size * one for one in each.filter_coefficients))
-                      for each in stage.layers)  # fmt: skip
-            stage = replace(stage, layers=tuple(layers))
-    return replace(case, stages=(stage,))
-
-
-def _times(series: Series, factor: float) -> Series:
-    match series:
-        case Steady():
-            return Steady(value=factor * series.value)
-        case Measured():
-            return series.times(factor)
-        case Profile():
-            return replace(series, hourly=tuple(factor * each for each in series.hourly))
-        case Seasonal():
-            return replace(series, mean=factor * series.mean, swing=factor * series.swing)
         case _:
-            return replace(series, median=factor * series.median)
+            constant = OF_CONSTANT[Change(what)]
+            narrows = constant is Constant.GROWTH and stage.head_loss.growth == "pore-narrowing"
+            valve = size * stage.head_loss.valve_constant
+            stage = with_constant(stage, constant, valve, 1.0 / size if narrows else size)
+            return replace(case, stages=(stage,))
 
 
 def _colder(series: Steady | Seasonal | Measured | object, by: float) -> Steady | Seasonal | Measured:

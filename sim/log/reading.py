@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any, Literal, TypeAlias, TypedDict, Unpack
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
@@ -60,53 +60,45 @@ Places: TypeAlias = np.ndarray[Any, np.dtype[np.int64]]
 _HEADER = re.compile(r"(.*?)\s*(?:\[([^\[\]]+)\]|\(([^()]+)\))?")
 
 
-class How(TypedDict, total=False):
-    """How a log is to be read: names, the order of its dates, its clock, and what to do with what is unlikely."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class How:
+    """How a log is to be read: names, the order of its dates, its clock, and what to do with what is unlikely.
 
-    stage: str | None
-    time: str | None
-    dates: Dates
-    zone: Zone | None
-    clock: Literal["standard", "local"]
-    gaps: Literal["refuse", "hold", "interpolate"]
-    negative: Literal["refuse", "zero", "gap"]
-    stuck: Literal["refuse", "gap", "keep"]
-    resets: Literal["refuse", "count on"]
-
-
-@dataclass(frozen=True, slots=True)
-class _How:
-    """`How` with what stands where nothing is said."""
+    `by_option`: errors name options of the command line as remedies, in place of keys.
+    """
 
     stage: str | None = None
     time: str | None = None
     dates: Dates = "year first"
     zone: Zone | None = None
-    clock: str = "standard"
-    gaps: str = "refuse"
-    negative: str = "refuse"
-    stuck: str = "refuse"
-    resets: str = "refuse"
+    clock: Literal["standard", "local"] = "standard"
+    gaps: Literal["refuse", "hold", "interpolate"] = "refuse"
+    negative: Literal["refuse", "zero", "gap"] = "refuse"
+    stuck: Literal["refuse", "gap", "keep"] = "refuse"
+    resets: Literal["refuse", "count on"] = "refuse"
+    by_option: bool = False
 
 
-def read_log(path: Path, columns: Mapping[What, tuple[str, str]] | None = None, **how: Unpack[How]) -> Log:
+def read_log(path: Path, columns: Mapping[What, tuple[str, str]] | None = None, **said: Any) -> Log:
     """The log in a CSV file, in the first sheet of a workbook (.xlsx), or in the readings of a case (.toml).
 
     `columns` has names and units by what they tell; without it a header says both, as in "pressure drop [kPa]".
-    Raises CaseError with what is wrong, by line of the file, and with the remedy to name where there is one.
+    `said`: fields of `How`. Raises CaseError with what is wrong, by line of the file, and with the remedy to name
+    where there is one.
     """
-    complaints = Complaints(escaped(str(path)), "")
-    return _Reader(sheet_of(path, complaints, how.get("stage")), columns, _How(**how), complaints).log()
+    how = How(**said)
+    complaints = Complaints(escaped(str(path)), "", by_option=how.by_option)
+    return _Reader(sheet_of(path, complaints, how.stage), columns, how, complaints).log()
 
 
 def read_log_text(
-    text: str, file: str, columns: Mapping[What, tuple[str, str]] | None = None, **how: Unpack[How]
+    text: str, file: str, columns: Mapping[What, tuple[str, str]] | None = None, **said: Any
 ) -> Log:
     """As `read_log`, of the text of a CSV file at hand, which messages call `file`."""
     complaints = Complaints(escaped(file), "")
     sheet = read_sheet(text, complaints)
     complaints.stop()
-    return _Reader(sheet, columns, _How(**how), complaints).log()
+    return _Reader(sheet, columns, How(**said), complaints).log()
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +117,7 @@ class _Reader:
 
     sheet: Sheet
     asked: Mapping[What, tuple[str, str]] | None
-    how: _How
+    how: How
     complaints: Complaints
     remedies: list[Remedy] = field(default_factory=list)
 
@@ -240,7 +232,7 @@ class _Reader:
 
     def _of(self, what: What) -> Complaints:
         """Complaints about one column, on the same list."""
-        own = Complaints(self.complaints.file, str(what))
+        own = Complaints(self.complaints.file, str(what), by_option=self.complaints.by_option)
         own.problems = self.complaints.problems
         return own
 
@@ -320,7 +312,8 @@ class _Reader:
                 lines[fell + 1].tolist(),
                 f"{values[fell[0] + 1] / factor:g} {unit}, after {shown_before[0]:g} {unit}",
                 "a total that never falls",
-                'resets = "count on" where the meter began anew; otherwise the reading mended, or an empty cell',
+                f"{self.complaints.remedy('resets', 'count on')} where the meter began anew; otherwise the reading "
+                "mended, or an empty cell",
             )
             return values
         full = np.maximum(10.0 ** np.ceil(np.log10(shown_before)), LEAST_FULL)

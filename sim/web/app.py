@@ -13,7 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from sim.web import lessons, meter, plant, present, report, rinse, start
+from sim.web import begun, lessons, log, meter, plant, present, report, rinse, start
 from sim.web.asking import question
 from sim.web.connections import network_of
 from sim.web.desk import Desk
@@ -69,7 +69,10 @@ def _routes() -> list[Route]:
         "/lesson/{name}/slides": lessons.show_slides,
         "/meter": meter.show,
         "/meter/answer": meter.show_answer,
+        "/log": log.show,
+        "/log/save": log.save,
         "/plant": plant.show,
+        "/plant/new": begun.show,
         "/plant/save": plant.save,
         "/files": report.show,
         "/files/{name}": report.show_file,
@@ -80,6 +83,9 @@ def _routes() -> list[Route]:
         "/lesson.js": _script("lesson.js"),
     }
     told: dict[str, Endpoint] = {
+        "/log": log.take,
+        "/log/use": log.use,
+        "/plant/new": begun.take,
         "/plant/open": plant.open_file,
         "/plant/text": plant.take_text,
         "/plant/fields": plant.take_fields,
@@ -89,6 +95,7 @@ def _routes() -> list[Route]:
         "/cancel/present": _cancels(present.jobs),
         "/cancel/lesson/{name}": _cancels(lessons.jobs),
         "/cancel/files": _cancels(report.jobs),
+        "/cancel/log": _cancels(log.jobs),
         "/word": _word,
     }
     gets = [Route(path, endpoint, methods=["GET"]) for path, endpoint in asked.items()]

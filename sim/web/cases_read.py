@@ -76,12 +76,12 @@ def within_limits(text: str) -> str:
     return text
 
 
-def file_name(name: str) -> str:
-    """A name to save under, made of plain letters, digits, dashes and underscores.
+def file_name(name: str, end: str = ".toml") -> str:
+    """A name to save under or to show, made of plain letters, digits, dashes and underscores.
 
-    >>> file_name("../../etc/pass wd"), file_name("Plant 2.toml"), file_name("")
-    ('pass_wd.toml', 'Plant_2.toml', 'case.toml')
+    >>> file_name("../../etc/pass wd"), file_name("Plant 2.toml"), file_name("", ".csv")
+    ('pass_wd.toml', 'Plant_2.toml', 'file.csv')
     """
-    stem = name.replace("\\", "/").rpartition("/")[2].removesuffix(".toml")[:50]
+    stem = name.replace("\\", "/").rpartition("/")[2].removesuffix(end)[:50]
     plain = "".join(c if c.isascii() and (c.isalnum() or c in "-_") else "_" for c in stem).strip("_")
-    return f"{plain or 'case'}.toml"
+    return f"{plain or 'file'}{end}"

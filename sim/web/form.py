@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, NamedTuple
 
 from pydantic.fields import FieldInfo
+from starlette.requests import Request
 
 from plots.words import Amount, Code, Label, Name, Number, Sentence, amount, in_quotes, items, label, say, span
 from sim.case import hints
@@ -274,3 +275,16 @@ def _value(hint: Any, text: str, old: Any) -> Any:
         return tomllib.loads(f"value = {text}")["value"] if "\n" not in text else text
     except (tomllib.TOMLDecodeError, RecursionError):
         return text
+
+
+async def form_fields(request: Request) -> dict[str, str]:
+    """What a form brings, by the names of its fields; Refused for what is no such field."""
+    fields: dict[str, str] = {}
+    async with request.form(max_files=0, max_fields=MOST_FIELDS) as form:
+        for name, value in form.multi_items():
+            if not isinstance(value, str) or name in fields or len(name) > LONGEST_FIELD:
+                raise Refused(400, "This form holds something that is none of its fields.")
+            if name != "text" and len(value) > LONGEST_FIELD:
+                raise Refused(422, f"A field takes up to {LONGEST_FIELD} characters.")
+            fields[name] = value
+    return fields

@@ -12,6 +12,7 @@ from typing import Any, Literal, NamedTuple
 from starlette.requests import Request
 from starlette.responses import Response
 
+from plots.decision_inputs import StackedBars
 from plots.inputs import TextTable
 from plots.one import Shown, show_bars
 from plots.words import Kind, Label, Sentence, label, localised, paragraph, say, term
@@ -34,8 +35,8 @@ from sim.tell.decision.decision_tables import a_year, bars_tables, what_if_table
 from sim.tell.decision.files_of_decision import stacked_bars
 from sim.tell.decision.payback_screen import payback_screen
 from sim.tell.sentences import assumed_count
-from sim.web.asking import answer, narrow, question
-from sim.web.by_question import part, question_page, setup_for, tried
+from sim.web.asking import Question, answer, narrow, question
+from sim.web.by_question import part, question_page, setup_for, stood_before, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going
 from sim.web.errors import Refused
@@ -89,6 +90,7 @@ class MeterAnswer(NamedTuple):
     headline: str
     statements: tuple[str, ...]
     figure: Shown
+    compared: bool
     reasons: tuple[str, ...]
     tables: tuple[TextTable, ...]
     settings: tuple[TextTable, ...]
@@ -267,21 +269,28 @@ def run(held: Held, asked: Asked, tell: Tell) -> bytes:
     return kept_runs(study.bench(tell), study.wishes)
 
 
-def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer:
-    """What a device is worth at these prices, by runs that were kept."""
+def bars(kept: bytes, stand: Stand, tell: Tell) -> StackedBars:
+    """The bars of a study whose runs were kept."""
+    study = asked_study(stand)
+    return stacked_bars(worth_by(kept, study.bench(tell), study.wishes), stand.system)
+
+
+def answered(kept: bytes, stand: Stand, before: StackedBars | None, narrow: bool, tell: Tell) -> MeterAnswer:
+    """What a device is worth at these prices, by runs that were kept; in grey the bars `before`."""
     study, system = asked_study(stand), stand.system
     found = worth_by(kept, study.bench(tell), study.wishes)
     tell(say("page.working.draws"))
-    (bars, year), said = bars_tables(found, system), payback_screen(found, system, None, whole=True)
+    (compared, year), said = bars_tables(found, system), payback_screen(found, system, None, whole=True)
     verdicts: list[str] = [payback_words.verdict_words(found, each, system) for each in found.decided]
     verdicts = verdicts or [said.answer[0]]
     return MeterAnswer(
         headline=" ".join(verdicts),
         statements=tuple(each for each in said.answer if each not in verdicts),
-        figure=show_bars(stacked_bars(found, system), narrow=narrow),
+        figure=show_bars(stacked_bars(found, system), narrow=narrow, earlier=before),
+        compared=before is not None,
         reasons=said.change,
         tables=(year, *([worth_table(found, system)] if found.decided else [])),
-        settings=(bars, *(what_if_table(found, each, system) for each in found.decided)),
+        settings=(compared, *(what_if_table(found, each, system) for each in found.decided)),
         simulated=rests_on(found, study.whole_days),
         notes=(a_year(found.advice), *advice_words.remarks(found.advice, system), *payback_words.remarks(found)),
         command=study.command,
@@ -291,26 +300,39 @@ def answered(kept: bytes, stand: Stand, narrow: bool, tell: Tell) -> MeterAnswer
     )
 
 
-async def jobs(request: Request) -> tuple[Job[bytes], Job[MeterAnswer]]:
-    """The runs that an address asks for, and the money that is worked out on top of them."""
-    asked = question(request)
-    own = (await setup_for(request, sliders, asked.held)).sliders[asked.system]
-    return (
-        Job(run, (asked.held, moved_runs(own, asked.moved))),
-        Job(answered, (asked.stand, narrow(request))),
-    )
+def _asked(request: Request) -> Question:
+    return question(request, ("was",))
+
+
+async def jobs(request: Request) -> tuple[Job[bytes], ...]:
+    """The runs that an address asks for."""
+    return await runs(request, _asked(request))
+
+
+async def runs(request: Request, asked: Question) -> tuple[Job[bytes], ...]:
+    """The runs of a question, then those of where the sliders stood before."""
+    own, before = (await setup_for(request, sliders, asked.held)).sliders[asked.system], stood_before(asked)
+    stands = (asked.moved,) if before is None else (asked.moved, before)
+    return tuple(Job(run, (asked.held, moved_runs(own, each))) for each in stands)
 
 
 async def _found(request: Request) -> MeterAnswer | Going:
     """The answer, or how far its runs are; prices alone ask for no new ones."""
-    first, money = await jobs(request)
-    kept = await answer(request, first)
-    return kept if isinstance(kept, Going) else await answer(request, replace(money, given=kept))
+    asked, kept, drawn = _asked(request), list[bytes](), None
+    for each in await runs(request, asked):
+        if isinstance(one := await answer(request, each), Going):
+            return one
+        kept.append(one)
+    if (before := stood_before(asked)) is not None:
+        drawn = await answer(request, Job(bars, (asked.stand._replace(moved=before),), given=kept[1]))
+    if isinstance(drawn, Going):
+        return drawn
+    return await answer(request, Job(answered, (asked.stand, drawn, narrow(request)), given=kept[0]))
 
 
 async def show(request: Request) -> Response:
     """The page, with its answer as far as it is there."""
-    asked = question(request)
+    asked = _asked(request)
     before = await setup_for(request, sliders, asked.held)
     found, refused = await tried(_found(request))
     return question_page(request, "meter", asked, before, found, refused, carries=refused is None,
@@ -319,4 +341,4 @@ async def show(request: Request) -> Response:
 
 async def show_answer(request: Request) -> Response:
     """The answer alone."""
-    return part(request, "meter_answer", question(request), await _found(request))
+    return part(request, "meter_answer", _asked(request), await _found(request))

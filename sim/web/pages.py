@@ -27,6 +27,7 @@ def titles() -> dict[str, str]:
         "rinse": say("page.ways.rinse"),
         "meter": say("page.ways.meter"),
         "lessons": label("lesson.all"),
+        "log": say("log_page.title"),
         "plant": label("page.my_plant"),
     }
 

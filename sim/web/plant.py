@@ -2,41 +2,66 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from plots.inputs import TextTable
-from plots.words import Kind, label
+from plots.words import Kind, Label, Name, Sentence, in_days, label, say
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.study.check import Finding, checked
+from sim.study.decide.advice import policy_of_today
+from sim.study.hours_washed import hours_washed
 from sim.tell.comparison.views import assumed_text_table
 from sim.tell.listing import sources
-from sim.tell.review.finding_words import finding_sources, finding_words, place_words, tally
+from sim.tell.review.finding_words import finding_sources, finding_words, tally
 from sim.tell.sentences import assumed_count, described
-from sim.web.asking import Question, question, read
+from sim.tell.trigger.settings_sheet import trigger_words
+from sim.web.asking import Question, answer, question, read
+from sim.web.by_question import tried
 from sim.web.carried import Carried, carry
 from sim.web.cases_read import case_of, opened, parsed, within_limits
+from sim.web.desk import Going
 from sim.web.errors import Refused
-from sim.web.form import LONGEST_FIELD, MOST_FIELDS, Group, edited, form_of
+from sim.web.form import Group, edited, form_fields, form_of
 from sim.web.pages import address, download, page
 from sim.web.shelf import Asked, Held, shipped
 from sim.web.worker import Job, Tell
+from sim.write.ways import FIRST
 
-Told = tuple[tuple[str, tuple[str, ...]], ...]
-"""Findings of the review: where, and what is said of each."""
+Strip = tuple[Sentence, tuple[tuple[int, float], ...]]
+"""The washes of a filter in words, and the quarters of an hour of the day in which some go on, with their share."""
+
+
+class Told(NamedTuple):
+    """A finding of the review: its level in words and whether it is a stop, what was found, what to do."""
+
+    level: Label
+    stops: bool
+    lines: tuple[str, ...]
+
+
+class Filter(NamedTuple):
+    """A filter in one sentence, and what its design says against itself."""
+
+    name: str
+    about: str
+    starts: str
+    told: tuple[Told, ...]
 
 
 class PlantForm(NamedTuple):
-    """A case as a form, what it describes, what its design says against itself, and what it leaves to be assumed."""
+    """A case as a form: what it is, its filters, what is said against its design, what it leaves to be assumed."""
 
     described: tuple[str, ...]
+    first: tuple[str, ...]
+    way: Name
+    filters: tuple[Filter, ...]
+    site: tuple[Told, ...]
     tally: str
-    stops: Told
-    looks: Told
     held_against: tuple[str, ...]
     groups: tuple[Group, ...]
     assumed: str
@@ -47,12 +72,22 @@ class PlantForm(NamedTuple):
 def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
     """A case as a form."""
     case = case_of(held)
-    findings = checked(case).findings
+    findings, today = checked(case).findings, policy_of_today(case, None)
+    about, count = described(case), len(case.stages)
+
+    def told(stage: str | None) -> tuple[Told, ...]:
+        return tuple(_told(case, findings, stage, system))
+
     return PlantForm(
-        described=described(case),
+        described=(about[0], *about[1 + count :]),
+        first=tuple(line.removeprefix(FIRST) for line in held.text.split("\n") if line.startswith(FIRST)),
+        way=Name(today.name),
+        filters=tuple(
+            Filter(stage.name, line, trigger_words(stage, trigger, system), told(stage.name))
+            for stage, line, (_, trigger) in zip(case.stages, about[1:], today.triggers, strict=False)
+        ),
+        site=told(None),
         tally=tally(findings),
-        stops=tuple(_findings(case, findings, "stop", system)),
-        looks=tuple(_findings(case, findings, "look", system)),
         held_against=finding_sources(findings),
         groups=form_of(parsed(held), case, system),
         assumed=assumed_count(case.assumptions),
@@ -61,15 +96,24 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
     )
 
 
-def _findings(
-    case: Case, findings: Sequence[Finding], level: Literal["stop", "look"], system: System
-) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _told(case: Case, findings: Sequence[Finding], stage: str | None, system: System) -> Iterator[Told]:
+    """What there is to do at a stage or, without one, at the site: stops first."""
     known = finding_sources(findings)
-    for finding in findings:
-        if finding.level == level:
+    for finding in (each for level in ("stop", "look") for each in findings if each.level == level):
+        if finding.stage == stage:
             found, to_do = finding_words(finding, known, case, system)
-            where = f"{label('finding.level', level=Kind(level))}, {place_words(finding)}"
-            yield where, (found, to_do) if to_do else (found,)
+            yield Told(label("finding.level", level=Kind(finding.level)), finding.level == "stop",
+                       (found, to_do) if to_do else (found,))  # fmt: skip
+
+
+def strips(held: Held, _tell: Tell) -> tuple[Strip, ...]:
+    """When each filter washes today, from a run of the first days."""
+    case = case_of(held)
+    return tuple(
+        (say("page.plant.washes", count=each.washes, length=in_days(each.days)),
+         tuple((place, share) for place, share in enumerate(each.shares) if share))
+        for each in hours_washed(case, policy_of_today(case, None).name)
+    )  # fmt: skip
 
 
 def checked_case(held: Held, _tell: Tell) -> Held:
@@ -98,10 +142,11 @@ async def _plant(request: Request, asked: Question, refused: Refused | None = No
         asked = replace(asked, moved=())
         moved, refused, shown = await carried(request, asked), refused or why, {**shown, "left": True}
     form = await read(request, Job(plant_form, (moved.held, asked.system)))
+    days, _ = await tried(answer(request, Job(strips, (moved.held,))))
     switch = address("/plant", asked.switched.parameters(**dict(moved.switched)))
     values = {"shipped": shipped(), "text": moved.held.text, "typed": {}, "taken": False, "left": False} | shown
     return page(request, "plant.html", asked, refused.status if refused else 200, form=form, refused=refused,
-                switch=switch, moved=moved, **values)  # fmt: skip
+                days=None if isinstance(days, Going) else days, switch=switch, moved=moved, **values)  # fmt: skip
 
 
 async def carried(request: Request, asked: Question) -> Carried:
@@ -125,7 +170,7 @@ async def open_file(request: Request) -> Response:
 async def take_text(request: Request) -> Response:
     """Take the text of a case as it was edited."""
     asked = question(request)
-    form = await _form(request)
+    form = await form_fields(request)
     text = form.get("text", "").replace("\r\n", "\n")
     try:
         held = replace(asked.held, text=within_limits(text))
@@ -137,25 +182,13 @@ async def take_text(request: Request) -> Response:
 async def take_fields(request: Request) -> Response:
     """Take the fields of the form."""
     asked = question(request)
-    form = await _form(request)
+    form = await form_fields(request)
     changes = tuple(sorted(form.items()))
     try:
         moved = await carried(request, asked)
         return await _taken(request, asked, Job(edit, (moved.held, changes)))
     except Refused as refused:
         return await _plant(request, asked, refused, typed=form)
-
-
-async def _form(request: Request) -> dict[str, str]:
-    fields: dict[str, str] = {}
-    async with request.form(max_files=0, max_fields=MOST_FIELDS) as form:
-        for name, value in form.multi_items():
-            if not isinstance(value, str) or name in fields or len(name) > LONGEST_FIELD:
-                raise Refused(400, "This form holds something that is none of its fields.")
-            if name != "text" and len(value) > LONGEST_FIELD:
-                raise Refused(422, f"A field takes up to {LONGEST_FIELD} characters.")
-            fields[name] = value
-    return fields
 
 
 async def _taken(request: Request, asked: Question, job: Job[Held]) -> Response:

@@ -14,10 +14,11 @@ from sim.tell.comparison.first_screen import screen_of_one
 from sim.tell.comparison.views import compared
 from sim.tell.run.rinse_view import rinsed
 from sim.tell.run.rinse_words import first_jar_words
-from sim.web import rinse, start
+from sim.web import meter, rinse, start
 from sim.web.asking import Question, answer, question
 from sim.web.by_question import part, question_page, setup_for, tried
 from sim.web.cases_read import case_of
+from sim.web.desk import Going
 from sim.web.errors import Refused
 from sim.web.shelf import Held, Stand
 from sim.web.sliders import Slider, settings_of
@@ -36,7 +37,7 @@ def _rinse_sliders(held: Held, system: System) -> tuple[Slider, ...]:
 
 
 SLIDERS: Final[Mapping[str, Callable[[Held, System], tuple[Slider, ...]]]] = {
-    "start": start.sliders, "rinse": _rinse_sliders
+    "start": start.sliders, "rinse": _rinse_sliders, "meter": meter.sliders,
 }  # fmt: skip
 
 
@@ -53,6 +54,12 @@ def answered(stand: Stand, way: str, tell: Tell) -> PresentAnswer:
     return PresentAnswer(screen_of_one(comparison, stand.system).answer[0], figure)
 
 
+def worth(kept: bytes, stand: Stand, tell: Tell) -> PresentAnswer:
+    """What a device is worth, by runs that were kept."""
+    found = meter.answered(kept, stand, None, False, tell)
+    return PresentAnswer(found.headline, found.figure)
+
+
 def _asked(request: Request) -> tuple[Question, str]:
     """What an address asks, and of which question."""
     asked = question(request, ("way", "slider"))
@@ -62,10 +69,20 @@ def _asked(request: Request) -> tuple[Question, str]:
     return asked, way
 
 
-async def jobs(request: Request) -> tuple[Job[PresentAnswer], ...]:
-    """The answer that an address asks for."""
+async def jobs(request: Request) -> tuple[Job[Any], ...]:
+    """The answer that an address asks for, or the runs that it is worked out from."""
     asked, way = _asked(request)
-    return (Job(answered, (asked.stand, way)),)
+    return await meter.runs(request, asked) if way == "meter" else (Job(answered, (asked.stand, way)),)
+
+
+async def _found(request: Request) -> PresentAnswer | Going:
+    """The answer, or how far it is."""
+    asked, way = _asked(request)
+    (job,) = await jobs(request)
+    found = await answer(request, job)
+    if way != "meter" or isinstance(found, Going):
+        return cast(PresentAnswer | Going, found)
+    return await answer(request, Job(worth, (asked.stand,), given=found))
 
 
 async def show(request: Request) -> Response:
@@ -76,8 +93,7 @@ async def show(request: Request) -> Response:
     chosen = asked.own.get("slider", keys[0])
     if chosen not in keys:
         raise Refused(404, "This question has no such slider.")
-    (job,) = await jobs(request)
-    found, refused = await tried(answer(request, job))
+    found, refused = await tried(_found(request))
     place = keys.index(chosen)
     return question_page(
         request, "present", asked, before, found, refused, of=way, place=place,
@@ -87,5 +103,4 @@ async def show(request: Request) -> Response:
 
 async def show_answer(request: Request) -> Response:
     """The answer alone."""
-    (job,) = await jobs(request)
-    return part(request, "present_answer", _asked(request)[0], await answer(request, job))
+    return part(request, "present_answer", _asked(request)[0], await _found(request))

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from starlette.requests import Request
@@ -13,13 +14,13 @@ from plots.words import Name, Sentence, amount, label, localised, say, term
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.units import MINUTE, parse_quantity
-from sim.study.returned import after_wash
+from sim.study.returned import Returned, after_wash
 from sim.study.settable import RANGES, step_by_hand
 from sim.tell.run.rinse_view import rinsed
 from sim.tell.run.rinse_words import first_jar_words, rinse_facts
 from sim.tell.sentences import assumed_count
 from sim.web.asking import Question, answer, narrow, question
-from sim.web.by_question import Setup, part, question_page, setup_for, tried
+from sim.web.by_question import Setup, part, question_page, setup_for, stood_before, tried
 from sim.web.cases_read import case_of, parsed
 from sim.web.errors import Refused
 from sim.web.shelf import Asked, Held, Stand
@@ -37,6 +38,7 @@ class RinseAnswer(NamedTuple):
     figure: Shown
     facts: tuple[tuple[str, str], ...]
     assumed: str
+    compared: bool
 
 
 def sliders(held: Held, stage: str | None, system: System) -> tuple[Slider, ...]:
@@ -78,28 +80,46 @@ def _stage(case: Case, asked: str | None) -> str:
     return asked or names[0]
 
 
-def answered(stand: Stand, stage: str | None, narrow: bool, _tell: Tell) -> RinseAnswer:
-    """One wash of one stage at these settings, and what it sends on."""
+@lru_cache(maxsize=8)
+def _washed(stand: Stand, stage: str | None) -> tuple[Case, Returned]:
+    """One wash of one stage at these settings."""
     held, _, system = stand
     name = _stage(case_of(held), stage)
     case = case_of(held, settings_of(sliders(held, stage, system), stand))
-    returned = after_wash(case, case.policies[0].name, name)
+    return case, after_wash(case, case.policies[0].name, name)
+
+
+def answered(stand: Stand, stage: str | None, before: Asked | None, narrow: bool, _tell: Tell) -> RinseAnswer:
+    """One wash of one stage at these settings, what it sends on, and in grey the one at settings `before`.
+
+    Its scale holds the case's own wash too, wherever sliders stand.
+    """
+    system = stand.system
+    case, returned = _washed(stand, stage)
+    own, *earlier = (
+        rinsed(*_washed(stand._replace(moved=each), stage), system).outlet
+        for each in ((), *([] if before is None else [before]))
+    )
+    picture = replace(
+        rinsed(case, returned, system), top=float(own["solids"].max()), earlier=earlier[0] if earlier else None
+    )
     return RinseAnswer(
         sentence=first_jar_words(case, returned, system),
-        figure=show_rinsed(rinsed(case, returned, system), narrow=narrow),
+        figure=show_rinsed(picture, narrow=narrow),
         facts=tuple(rinse_facts(returned, system)),
         assumed=assumed_count(case.assumptions),
+        compared=before is not None,
     )
 
 
 def _asked(request: Request) -> Question:
-    return question(request, ("stage", "guess", "at"))
+    return question(request, ("stage", "guess", "at", "was"))
 
 
 async def jobs(request: Request) -> tuple[Job[RinseAnswer], ...]:
     """The wash that an address asks for."""
     asked = _asked(request)
-    return (Job(answered, (asked.stand, asked.own.get("stage"), narrow(request))),)
+    return (Job(answered, (asked.stand, asked.own.get("stage"), stood_before(asked), narrow(request))),)
 
 
 async def show(request: Request) -> Response:

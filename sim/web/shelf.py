@@ -2,7 +2,7 @@
 
 import hashlib
 from collections import OrderedDict
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
@@ -13,7 +13,7 @@ from sim.lessons.lesson import FOLDER
 from sim.lessons.names import NAMES
 from sim.web.errors import Refused
 
-MOST_HELD = 64
+MOST_HELD, MOST_LOGS = 64, 8
 LESSONS = ("rinse", "warm-water")
 STORM = frozenset({("feed.suspended_solids", "storm.csv")})
 DEMO = Path(__file__).parent / "cases" / "market_hall.toml"
@@ -41,6 +41,21 @@ class Held:
         """What addresses call it: a digest of all that it is."""
         parts = "\0".join([self.text, self.name, self.folder or "", *map(repr, sorted(self.series))])
         return hashlib.sha256(parts.encode("utf-8")).hexdigest()[:16]
+
+
+@dataclass(frozen=True, slots=True)
+class HeldLog:
+    """The text of a plant's own log, what it is called, the filter that it is of, and how it is to be read."""
+
+    text: str
+    name: str
+    stage: str | None
+    how: tuple[tuple[str, str], ...]
+
+    @property
+    def id(self) -> str:
+        """What addresses call it: a digest of all that it is."""
+        return hashlib.sha256(repr(astuple(self)).encode("utf-8")).hexdigest()[:16]
 
 
 Asked = tuple[tuple[str, str], ...]
@@ -74,12 +89,13 @@ def of_lesson(name: str) -> Held:
 
 
 class Shelf:
-    """The cases by their ids: the first and the shipped ones for good, the others until newer ones come."""
+    """The cases by their ids: the first and the shipped ones for good, the others until newer ones come; logs too."""
 
     def __init__(self, first: Held) -> None:
         self.first = first
         self._for_good = {held.id: held for held in (first, Held.of(DEMO), *map(of_lesson, NAMES))}
         self._others: OrderedDict[str, Held] = OrderedDict()
+        self._logs: OrderedDict[str, HeldLog] = OrderedDict()
 
     def put(self, held: Held) -> str:
         """Hold a case; its id."""
@@ -101,3 +117,18 @@ class Shelf:
             raise Refused(404, "This case is not held here, or no longer; open its file again under “My plant”.")
         self._others.move_to_end(case_id)
         return held
+
+    def put_log(self, log: HeldLog) -> str:
+        """Hold a log; its id."""
+        self._logs[log.id] = log
+        self._logs.move_to_end(log.id)
+        while len(self._logs) > MOST_LOGS:
+            self._logs.popitem(last=False)
+        return log.id
+
+    def log(self, log_id: str | None) -> HeldLog:
+        """The log of an id; Refused if it is not held, or no longer."""
+        if log_id is None or log_id not in self._logs:
+            raise Refused(404, "This log is not held here, or no longer; give its file again.")
+        self._logs.move_to_end(log_id)
+        return self._logs[log_id]

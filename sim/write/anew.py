@@ -80,7 +80,7 @@ def set_anew(text: str, path: Path, target: Path) -> Anew:
     )
     remarks = tuple(run_words(each, system) for each in ruled)
     return Anew(
-        text=_with_first(_as_it_was(text, tomlkit.dumps(document)), first),
+        text=_with_first(as_it_was(text, tomlkit.dumps(document)), first),
         changes=(*renamed, *changes),
         first=first,
         remarks=(*remarks, RANDOM) if case.feed.is_random else remarks,
@@ -125,10 +125,10 @@ def _changes(trigger: Any, ruled: Ruled, system: System) -> Iterator[str]:
         yield f"{key} {old}, now {new}" if new != old else f"{key} {old}, as before"
 
 
-def _as_it_was(old: str, new: str) -> str:
+def as_it_was(old: str, new: str) -> str:
     """The new text with every line of the old one that only spaces have moved in: tomlkit loses one behind a date."""
-    lines = zip(old.split("\n"), new.split("\n"), strict=True)
-    return "\n".join(was if was.replace(" ", "") == now.replace(" ", "") else now for was, now in lines)
+    known = {line.replace(" ", ""): line for line in old.split("\n")}
+    return "\n".join(known.get(line.replace(" ", ""), line) for line in new.split("\n"))
 
 
 def _with_first(text: str, first: tuple[str, ...]) -> str:

@@ -53,6 +53,11 @@ OXIDANTS: Mapping[str, Quantity] = {"chlorine": OXIDANT_DOSE, "permanganate": OX
 """What may be dosed ahead of oxidising media, each with what says how much."""
 
 BATCH = Quantity(units.MASS, "1 g", "10000 kg", like="90 g")
+WORDS: Mapping[str, tuple[str, ...]] = {
+    "units": ("si", "us"), "water": tuple(WATERS), "use": (*USES, UNKNOWN), "together": ("overlap", "wait"),
+}  # fmt: skip
+"""The answers that are one of a few words."""
+
 YES_NO = {"yes": True, "y": True, "no": False, "n": False}
 
 
@@ -334,16 +339,16 @@ def _oxidant(text: str) -> Oxidant:
 
 
 def _use(text: str) -> str | None:
-    word = _word((*USES, UNKNOWN))(text)
+    word = _word(WORDS["use"])(text)
     return None if word == UNKNOWN else word
 
 
 _READERS: Mapping[str, Callable[[str], Any]] = {
-    "units": _word(("si", "us")),
-    "water": _word(WATERS),
+    "units": _word(WORDS["units"]),
+    "water": _word(WORDS["water"]),
     "train": _train,
     "use": _use,
-    "together": _word(("overlap", "wait")),
+    "together": _word(WORDS["together"]),
     "diameter": _quantity(DIAMETER),
     "flow": _quantity(FLOW),
     "hours": _whole(1, 24),

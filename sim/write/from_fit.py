@@ -23,7 +23,7 @@ from sim.case.units import FLOW, parse_quantity
 from sim.case.values import LossAtFlow, Number, Quantity
 from sim.fit.by_key import UNITS, valve_flow
 from sim.fit.records import Constant, Fit, Fitted
-from sim.write.anew import IN_US, moved
+from sim.write.anew import IN_US, as_it_was, moved
 from sim.write.document import COMMENT_AT
 from sim.write.written import number
 
@@ -70,7 +70,7 @@ def written_from(text: str, path: Path, target: Path, fit: Fit) -> str:
     list(moved(document, path, target))
     _drop_ranges(document, plain, {path_of(plain, each.key) for each in given})
     ranges = "".join(_range(each) for each in given if each.low != each.high)
-    made = _as_it_was(text, tomlkit.dumps(document)).rstrip("\n") + "\n" + ranges
+    made = as_it_was(text, tomlkit.dumps(document)).rstrip("\n") + "\n" + ranges
     read_case(made, target, {})
     return made
 
@@ -174,13 +174,7 @@ def _limits(key: str, symbol: str) -> tuple[float, float]:
     """The least and the most that the file may give under a key, in a unit."""
     hint: Any = CaseFile
     for part in key.split("."):
-        item = hints.list_item(hint)
-        if item is not None:
-            hint = item
-            continue
-        table = hints.table_of(hint)
-        assert table is not None
-        hint = hints.hint_of(table.model_fields[part])
+        hint = hints.step_into(hint, part)
     rule = next(iter(_rules(hint)))
     if isinstance(rule, Number):
         return rule.low, rule.high
@@ -277,9 +271,3 @@ def _drop_ranges(document: Any, plain: Mapping[str, Any], paths: set[Place]) -> 
 def _range(given: _Given) -> str:
     low, high = (tomlkit.item(each).as_string() for each in (given.low, given.high))
     return f'\n[[range]]\nof = "{given.key}"\nlow = {low}\nhigh = {high}\n'
-
-
-def _as_it_was(old: str, new: str) -> str:
-    """The new text with every line of the old one in which only spaces have moved."""
-    known = {line.replace(" ", ""): line for line in old.split("\n")}
-    return "\n".join(known.get(line.replace(" ", ""), line) for line in new.split("\n"))

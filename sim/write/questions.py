@@ -48,6 +48,15 @@ class Question:
         """Whether nothing can stand in for an answer."""
         return not self.otherwise
 
+    @property
+    def absent(self) -> str:
+        """What becomes of no answer."""
+        return "Needed." if self.needed else f"Without it: {self.otherwise}."
+
+    def about(self, system: System) -> str:
+        """All that helps to answer it."""
+        return f"As in {self.examples[system]}. {self.explained}{'' if self.needed else f' {self.absent}'}"
+
     def concerns(self, train: Collection[str]) -> bool:
         """Whether it is asked for a train of such filters."""
         if self.several and len(train) < MORE_THAN_ONE:

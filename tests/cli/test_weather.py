@@ -171,6 +171,7 @@ def test_negative_values_want_a_remedy(tmp_path: Path) -> None:
     refused = call("weather", file, "--column", "NTU", "--unit", "NTU")
     assert refused.exit_code == 2
     assert "-1 NTU" in refused.stderr
+    assert "--negative zero or --negative gap" in " ".join(refused.stderr.split())
     done = call("weather", file, "--column", "NTU", "--unit", "NTU", "--negative", "gap")
     assert done.exit_code == 0, done.stderr
     assert "2 of 960 values are below zero and taken as missing" in done.stdout

@@ -51,10 +51,10 @@ class Plant:
         return read_log(path)
 
 
-def draw(seed: int, folder: Path) -> Plant:
-    """The plant of a seed."""
+def draw(seed: int, folder: Path, kind: str | None = None) -> Plant:
+    """The plant of a seed, of a kind that is drawn too unless it is given."""
     rng = np.random.default_rng(seed)
-    kind = str(rng.choice([FILTERS, CARBON, RESIN], p=[0.5, 0.25, 0.25]))
+    kind = kind or str(rng.choice([FILTERS, CARBON, RESIN], p=[0.5, 0.25, 0.25]))
     one_flow, by_hand = rng.random() < 0.15, rng.random() < 0.2
     no_outlet, no_temperature = rng.random() < 0.2, rng.random() < 0.15
     diameter = float(rng.uniform(0.5, 1.1))

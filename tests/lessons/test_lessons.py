@@ -1,47 +1,21 @@
 """Lessons: the figures show what each is for, the sentences say what the figures do and no more."""
 
 import tomllib
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from hydraulics.shear import PACKED_CLEANING, sublayer_cleaning
 from hydraulics.water import density, viscosity
 from sim.case.load import load_case
-from sim.lessons import hold, rinse, salt, stagger, storm, stuck_meter, warm_water, worst_hour
-from sim.lessons.lesson import FOLDER, Lesson, Row, Studied
+from sim.lessons import hold, rinse, salt, stagger, storm, warm_water, worst_hour
+from sim.lessons.lesson import FOLDER, Row, Studied
 from sim.lessons.names import NAMES, lesson
 from sim.study.errors import RequestError
+from tests.lessons.figures import figures, with_figures
 
 ROOT = Path(__file__).parents[2]
-
-
-@pytest.fixture(scope="module")
-def rinsed() -> Studied:
-    return rinse.LESSON.study()
-
-
-@pytest.fixture(scope="module")
-def stormed() -> Studied:
-    return storm.LESSON.study()
-
-
-@pytest.fixture(scope="module")
-def warmed() -> Studied:
-    return warm_water.LESSON.study()
-
-
-def figures(studied: Studied, key: str) -> list[Any]:
-    """One figure of every way."""
-    return [row[key] for row in studied.rows]
-
-
-def with_figures(studied: Studied, key: str, values: Sequence[Any]) -> Studied:
-    """The same with these values of one figure."""
-    return replace(studied, rows=tuple({**row, key: value} for row, value in zip(studied.rows, values, strict=True)))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -227,11 +201,6 @@ def test_what_warm_water_says_is_in_its_figures(warmed: Studied) -> None:
 # stagger
 
 
-@pytest.fixture(scope="module")
-def staggered() -> Studied:
-    return stagger.LESSON.study()
-
-
 def test_the_queue_waits_hours_apart_do_not_and_side_by_side_gets_less_water(staggered: Studied) -> None:
     # 13 nights in 28 days; the second waits 23 minutes for the first, the third 46 for both.
     assert figures(staggered, "washes") == [39, 39, 39]
@@ -272,11 +241,6 @@ def test_what_stagger_says_is_in_its_figures(staggered: Studied) -> None:
 
 
 # hold
-
-
-@pytest.fixture(scope="module")
-def held() -> Studied:
-    return hold.LESSON.study()
 
 
 def set_point(studied: Studied) -> float:
@@ -336,11 +300,6 @@ def test_what_hold_says_is_in_its_figures(held: Studied) -> None:
 # salt
 
 
-@pytest.fixture(scope="module")
-def softened() -> Studied:
-    return salt.LESSON.study()
-
-
 def test_every_regeneration_takes_the_same_salt_whatever_the_bed_still_has(softened: Studied) -> None:
     for row in softened.rows:
         assert row["salt_kg"] == pytest.approx(43.0 * row["regenerations"])
@@ -377,11 +336,6 @@ def test_what_salt_says_is_in_its_figures(softened: Studied) -> None:
 
 
 # worst-hour
-
-
-@pytest.fixture(scope="module")
-def carbon() -> Studied:
-    return worst_hour.LESSON.study()
 
 
 def test_the_mean_is_within_the_limit_that_the_worst_hour_is_over(carbon: Studied) -> None:
@@ -425,11 +379,6 @@ def test_what_the_worst_hour_says_is_in_its_figures(carbon: Studied) -> None:
 
 
 # stuck-meter
-
-
-@pytest.fixture(scope="module")
-def stuck() -> Studied:
-    return stuck_meter.LESSON.study()
 
 
 def test_once_the_meter_is_stuck_the_longest_run_alone_washes(stuck: Studied) -> None:
@@ -480,105 +429,3 @@ def test_json_is_plain_and_names_the_lesson(rinsed: Studied) -> None:
     data = rinsed.to_json()
     assert (data["lesson"], data["days"], data["assumed"]) == ("rinse", 15.0, [])
     assert [row["rinse_min"] for row in data["rows"]] == [0, 3, 7, 11]
-
-
-# guesses, by hand from made figures
-
-
-def right(name: str, studied: Studied, key: str, values: Sequence[Any]) -> int | None:
-    return lesson(name).guess.right(with_figures(studied, key, values))
-
-
-def test_the_shortest_rinse_that_leaves_a_tenth_is_right(rinsed: Studied) -> None:
-    assert right("rinse", rinsed, "dirty_water_g_a_wash", (10.0, 4.0, 1.0, 0.5)) == 2
-    assert right("rinse", rinsed, "dirty_water_g_a_wash", (10.0, 1.0, 0.9, 0.5)) == 1
-    assert right("rinse", rinsed, "dirty_water_g_a_wash", (10.0, 9.0, 3.0, 1.1)) is None
-
-
-def test_what_the_storm_asks_is_the_least_time_over_the_limit_of_the_four(stormed: Studied) -> None:
-    assert right("storm", stormed, "over_limit_h", (3.0, 2.0, 5.0, 4.0, 1.0)) == 1
-    assert stormed.told("si").right == 3
-
-
-def test_a_set_point_behind_the_breakthrough_protects_nothing(stormed: Studied) -> None:
-    """What the page's own plant shows, on this one: the same switch, set late, is worse than a calendar."""
-    hours = figures(stormed, "over_limit_h")
-    assert hours[4] > hours[0] > 5.0 * hours[3]
-    late = next(each for each in stormed.told("si").sentences if "set point" in each)
-    assert late.startswith(f"With its set point at 42 kPa instead of 24 kPa, the pressure drop is over the limit for "
-                           f"{hours[4]:.1f} h.")  # fmt: skip
-
-
-def test_other_guesses(warmed: Studied, staggered: Studied, held: Studied) -> None:
-    assert right("warm-water", warmed, "residual_kg_m3", (1.0, 2.0, 4.0, 3.0)) == 2
-    assert right("stagger", staggered, "over_min", (7.0, 9.0, 1.0)) == 2
-    assert right("hold", held, "works", [False, False, True, True, False, False, False, False]) == 2
-    assert right("hold", held, "works", [False] * 8) is None
-
-
-def test_guesses_about_salt_chlorine_and_longest_runs(softened: Studied, carbon: Studied, stuck: Studied) -> None:
-    made = with_figures(softened, "hardness_over_h", (0.0, 0.0, 9.0, 0.0))
-    assert right("salt", made, "salt_kg", (40.0, 30.0, 10.0, 20.0)) == 3
-    made = with_figures(carbon, "mean_mg_l", [0.002] * 4)
-    assert right("worst-hour", made, "worst_mg_l", [0.012] * 4) == 1  # six times: nearest to eight
-    assert right("stuck-meter", stuck, "over_limit_h", (0.0, 0.0, 9.0, 90.0)) == 1
-    assert right("stuck-meter", stuck, "over_limit_h", [1.0] * 4) is None
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_a_lesson_asks_something_with_several_answers_and_says_what_to_try(name: str) -> None:
-    found = lesson(name)
-    options = found.options("us")
-    assert 3 <= len(options) == len(set(options)) <= 8
-    assert found.guess.asks().endswith("?")
-    assert found.now().endswith("?")
-
-
-# on a plant of one's own
-
-
-def on(name: str, path: Path) -> Studied:
-    case = load_case(path)
-    found = lesson(name).own(case)
-    assert isinstance(found, Lesson), found
-    return found.study(load=lambda settings: load_case(path, settings))
-
-
-def test_the_rinse_of_another_plant_by_hand() -> None:
-    """The reference: 17 m3/h for 10 minutes, then the rinse at 9 m3/h."""
-    found = on("rinse", ROOT / "cases" / "reference.toml")
-    drained = [17.0 * 10 / 60 + 9.0 * minutes / 60 for minutes in (0, 3, 7, 11)]
-    assert figures(found, "drain_m3_a_wash") == pytest.approx(drained)
-    assert figures(found, "dirty_water_g_a_wash")[0] > 2.0 * figures(found, "dirty_water_g_a_wash")[2]
-    told = found.told("si")
-    assert told.wall.title.startswith("At this plant, without a rinse")
-    assert told.foot.startswith("These are figures of a model of this plant.")
-    assert "invented" not in " ".join(told.sentences)
-
-
-def test_the_backwash_of_another_plant_by_hand() -> None:
-    """The reference: 17 m3/h in a vessel of 30 in, so 37.3 m/h, and 0.55 of it."""
-    found = on("warm-water", ROOT / "cases" / "reference.toml")
-    assert figures(found, "backwash_m_h") == pytest.approx([37.28, 20.50] * 2, rel=1e-3)
-    assert figures(found, "temperature_degc") == [5.0, 5.0, 28.0, 28.0]
-    told = found.told("si")
-    assert told.options == ("37.3 m/h at 5 degC", "20.5 m/h at 5 degC", "37.3 m/h at 28 degC", "20.5 m/h at 28 degC")
-
-
-@pytest.mark.parametrize(("name", "case", "says"), [
-    ("hold", "reference", "This lesson needs a pressure switch"),
-    ("stagger", "reference", "filterrun compare compares those of yours"),
-    ("stuck-meter", "reference", "filterrun faults shows"),
-])  # fmt: skip
-def test_a_lesson_that_does_not_apply_says_so(name: str, case: str, says: str) -> None:
-    found = lesson(name).own(load_case(ROOT / "cases" / f"{case}.toml"))
-    assert isinstance(found, str)
-    assert says in found
-
-
-def test_a_lesson_on_its_own_case_is_the_lesson(held: Studied) -> None:
-    for name in ("rinse", "hold", "warm-water"):
-        found = lesson(name).own(load_case(lesson(name).path))
-        assert isinstance(found, Lesson)
-        if name != "warm-water":  # whose weaker backwash is a share of one's own
-            assert [each.settings for each in found.ways] == [each.settings for each in lesson(name).ways]

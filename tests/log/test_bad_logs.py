@@ -1,6 +1,7 @@
 """Sixty bad logs: each is one clear error, or is read under a remedy that is named; nothing is written."""
 
 import io
+import re
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -178,6 +179,10 @@ def test_a_bad_file_is_one_clear_error(name: str, tmp_path: Path) -> None:
     refuse(file, made(), words, tmp_path)
 
 
+KEY = re.compile(r"\b(negative|stuck|gaps|resets|dates|stuck_after|length) = ")
+"""A remedy as a case has it, where the command line has an option."""
+
+
 def refuse(file: str, content: bytes, words: tuple[str, ...], folder: Path) -> None:
     """One problem, with these words; the file as it was, and nothing beside it."""
     path = folder / file
@@ -195,6 +200,7 @@ def refuse(file: str, content: bytes, words: tuple[str, ...], folder: Path) -> N
     done = call("fit", path, folder / "case.toml", "--out", folder / "new.toml", "--report", folder / "out")
     assert (done.exit_code, done.stdout) == (2, "")
     assert problem.given in done.stderr
+    assert KEY.search(done.stderr) is None
     assert {each.name for each in folder.iterdir()} == {file, "case.toml"}
     assert path.read_bytes() == content
 

@@ -167,7 +167,17 @@ def test_what_says_stop_is_told_apart_from_what_is_to_be_looked_at() -> None:
     text = text.replace('use = "process"', 'use = "membrane"', 1)
     text = text.replace("[feed]\n", '[feed]\noxidant = "chlorine"\n', 1)
     found = plant_form(Held(text, "a.toml"), "si", lambda _: None)
-    assert found.stops
-    assert all(where.startswith("stop, ") for where, _ in found.stops)
-    assert all(where.startswith("look, ") for where, _ in found.looks)
-    assert "chlorine" in " ".join(line for _, lines in found.stops for line in lines)
+    everywhere = [each for told in (found.site, *(each.told for each in found.filters)) for each in told]
+    stops = [each for each in everywhere if each.stops]
+    assert {each.level for each in stops} == {"stop"}
+    assert {each.level for each in everywhere if not each.stops} == {"look"}
+    assert "chlorine" in " ".join(line for each in stops for line in each.lines)
+
+
+def test_a_finding_stands_at_the_filter_that_it_is_about() -> None:
+    found = plant_form(Held.of(DEMO), "si", lambda _: None)
+    (bed,) = found.filters
+    assert bed.about.startswith("stage twin bed: anthracite and sand")
+    assert bed.starts == "every 4 d, at 20:30; longest run 8 d"
+    assert any("rinse replaces" in each.lines[0] for each in bed.told)
+    assert found.tally == f"0 stop, {len(bed.told) + len(found.site)} look, 29 fine"

@@ -64,6 +64,15 @@ def parameters() -> Iterator[Hostile]:
         "policy.calendar.twin+bed.every.x=4",
     ):  # fmt: skip
         yield Hostile(f"/start/answer?{query}" if "through" not in query else f"/start/through?{query}")
+        if "through" not in query:
+            yield Hostile(f"/meter/answer?{query}")
+            yield Hostile(f"/present/answer?way=meter&{query}")
+    step = "stage.0.step.0.minutes"
+    for was in ("x", "=", "&", "feed.x=1", "a=1&a=1", f"{step}={MARKUP}", f"{step}=nan", "%00=1", "own=1",
+                "policy.calendar.twin bed.every=4", "&".join(f"feed.x{n}=1" for n in range(120))):  # fmt: skip
+        yield Hostile(f"/rinse?guess=1&was={quote_plus(was)}")
+        yield Hostile(f"/meter/answer?was={quote_plus(was)}")
+    yield Hostile("/start/answer?was=own")
     yield Hostile("/rinse?stage=nobody&guess=1")
     yield Hostile(f"/rinse?stage={quote_plus(MARKUP)}&guess=1")
     yield Hostile("/start?" + "feed.x=" + "1" * 9000)
@@ -83,6 +92,7 @@ def strangers() -> Iterator[Hostile]:
     ):  # fmt: skip
         yield Hostile("/start/answer", headers={"Origin": origin})
         yield Hostile("/plant/fields", method="POST", headers={"Origin": origin}, body=b"title=x")
+        yield Hostile("/plant/new", method="POST", headers={"Origin": origin}, body=b"water=lake")
         yield Hostile("/cancel/start", method="POST", headers={"Origin": origin}, body=b"")
     for site, mode, kind in (
         ("cross-site", "no-cors", "image"), ("cross-site", "cors", "empty"), ("same-site", "no-cors", "script"),
@@ -120,6 +130,11 @@ def bodies() -> Iterator[Hostile]:
         "stage.0.vessel", "feed.file", "run.start.x", "stage.0.step.0.do.x", "..", "",
     ):  # fmt: skip
         yield Hostile("/plant/fields", "POST", form, f"{quote_plus(name)}=1".encode())
+    for name in ("units", "text", "title", "__class__", "stage.0.name", ""):
+        yield Hostile("/plant/new", "POST", form, f"{quote_plus(name)}=1".encode())
+    for key, value in (("diameter", "nan m"), ("diameter", MARKUP), ("flow", "1e999 m3/h"), ("hours", "0x10"),
+                       ("train", "media," * 50), ("water", "../../etc/passwd"), ("turbidity", "5 NTU" + "0" * 3000)):
+        yield Hostile("/plant/new", "POST", form, f"{key}={quote_plus(value)}".encode())
     yield Hostile("/plant/open", "POST", {**own, "Content-Type": "multipart/form-data"}, b"x")
     yield Hostile("/plant/open", "POST", {**own, "Content-Type": "multipart/form-data; boundary=b"}, b"--c\r\n\r\nx")
     yield Hostile("/plant/open", "POST", {**own, "Content-Type": "application/json"}, b'{"file": "x"}')
@@ -244,7 +259,7 @@ def test_a_head_line_without_end_is_not_waited_for(page: Served) -> None:
 
 def test_get_changes_nothing(page: Served) -> None:
     before = page.ask("/plant/save").content
-    for path in ("/start?storms=1", f"/start?{EVERY}=3", "/rinse?guess=2", "/plant", "/files", "/cancelled"):
+    for path in ("/plant/new", "/start?storms=1", f"/start?{EVERY}=3", "/rinse?guess=2", "/plant", "/files"):
         page.ask(path)
     assert page.ask("/plant/save").content == before == TEXT.encode("utf-8")
 

@@ -249,6 +249,6 @@ def test_why_rinse_works_on_the_first_case_of_the_readme(tmp_path: Path) -> None
     assert done.exit_code == 0, done.stderr
     held = Held.of(path)
     unrinsed = rinse.unrinsed(rinse.sliders(held, None, "si"))
-    first = [rinse.answered(Stand(held, moved, "si"), None, False, print).sentence for moved in (unrinsed, ())]
+    first = [rinse.answered(Stand(held, moved, "si"), None, None, False, print).sentence for moved in (unrinsed, ())]
     readings = [float(re.findall(r"reads ([\d.]+) NTU", each)[0]) for each in first]
     assert readings[0] > 10.0 * readings[1]

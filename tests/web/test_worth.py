@@ -159,11 +159,11 @@ def test_a_price_that_moves_runs_no_search(held: Held, kept: bytes, monkeypatch:
 
 def test_blank_prices_leave_volumes_hours_and_the_break_even(held: Held, kept: bytes) -> None:
     asked = tuple(blank_prices(meter.sliders(held, "si")).items())
-    shown = meter.answered(kept, Stand(held, asked, "si"), False, print)
+    shown = meter.answered(kept, Stand(held, asked, "si"), None, False, print)
     assert shown.headline.startswith(f"{NONE}: ")
     assert "m3" in shown.headline
     assert "water to drain in a year" in shown.figure.svg
-    assert "cost of a year" in meter.answered(kept, Stand(held, (), "si"), False, print).figure.svg
+    assert "cost of a year" in meter.answered(kept, Stand(held, (), "si"), None, False, print).figure.svg
 
 
 def test_the_limit_of_the_page_is_that_of_the_command(held: Held) -> None:
@@ -182,9 +182,9 @@ def test_the_command_is_promised_the_same_numbers_only_where_it_has_them(held: H
         assert why_not_the_command(study_of(held, asked), sliders, asked) == why
     long = Held((CASES / "greenhouse.toml").read_text(encoding="utf-8").replace('"210 d"', '"3000 d"'), "case.toml")
     assert why_not_the_command(study_of(long, ()), (), ()) == "part of the time"
-    same = meter.answered(kept, Stand(held, (), "si"), False, print).about_command
+    same = meter.answered(kept, Stand(held, (), "si"), None, False, print).about_command
     assert same == "With the file of the case, this command comes to the same numbers:"
-    own = meter.answered(kept, Stand(held, (("prices.water", "4"),), "si"), False, print).about_command
+    own = meter.answered(kept, Stand(held, (("prices.water", "4"),), "si"), None, False, print).about_command
     assert "own, since the best is chosen from the settings that were tried at the prices of the file." in own
 
 
@@ -210,7 +210,7 @@ def sentence(html: str) -> str:
 def test_a_state_is_its_address(page: Served, case_id: str, held: Held, kept: bytes) -> None:
     first = page.settled(f"/meter?case={case_id}")
     assert first.status == 200
-    own = meter.answered(kept, Stand(held, (), "si"), False, print)
+    own = meter.answered(kept, Stand(held, (), "si"), None, False, print)
     assert sentence(first.text) == own.headline
     assert own.headline not in own.statements, "each sentence once"
     assert own.statements
@@ -218,7 +218,7 @@ def test_a_state_is_its_address(page: Served, case_id: str, held: Held, kept: by
     html = page.settled(f"/meter?{query}").text
     assert 'name="prices.water" value="9"' in html
     assert 'name="prices.sewer" value=""' in html
-    moved = meter.answered(kept, Stand(held, (("prices.sewer", ""), ("prices.water", "9")), "si"), False, print)
+    moved = meter.answered(kept, Stand(held, (("prices.sewer", ""), ("prices.water", "9")), "si"), None, False, print)
     assert sentence(html) == moved.headline != sentence(first.text)
     assert sentence(page.ask(f"/meter/answer?{query}").text) == sentence(html)
     # The change to US carries the settings over: 9 a m3 are 34.0687 a 1000 gal, and blank stays blank.

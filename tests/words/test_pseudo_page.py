@@ -20,7 +20,7 @@ from sim.case.time_rules import WEEKDAYS
 from sim.errors import CaseError
 from sim.study.version import PROGRAM
 from sim.tell.keys.case_keys import case_keys
-from sim.web import app, lessons, meter, plant, present, report, rinse, serve, start
+from sim.web import app, begun, lessons, meter, plant, present, report, rinse, serve, start
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going, Task
 from sim.web.errors import Refused
@@ -33,7 +33,7 @@ from tests.words.pseudo import plain_words, speaking_pseudo, words_of
 
 HEARD = re.compile(r'(?:aria-label|alt|title|placeholder|data-unit|data-blank)="([^"]*)"')
 NOT_READ = re.compile(
-    r'<(\w+)[^>]* lang="(?!xx)\w\w".*?</\1>|<(script|style|code|textarea|select)\b.*?</\2>', re.DOTALL
+    r'<(?!html)(\w+)[^>]* lang="(?!xx)\w\w".*?</\1>|<(script|style|code|textarea|select)\b.*?</\2>', re.DOTALL
 )
 """What is marked as of a language, such as refusals; the text of a file or a command; the words that a key takes."""
 ELSEWHERE = ()
@@ -88,7 +88,8 @@ def names_of(held: Held) -> set[str]:
 
 
 def words_left(
-    endpoint: Any, query: str = "", held: Held | None = None, *, waits: bool = False, name: str = "rinse"
+    endpoint: Any, query: str = "", held: Held | None = None, *, waits: bool = False, name: str = "rinse",
+    language: str = "xx",
 ) -> set[str]:
     """The plain words of a page, in what a reader sees and hears."""
     held, desk = held or Held.of(DEMO), Here(waits)
@@ -104,14 +105,14 @@ def words_left(
         return bytes((await endpoint(Request(scope, never))).body).decode("utf-8")
 
     # In a thread: a browser that other tests have opened keeps a loop running in this one.
-    with speaking_pseudo(), ThreadPoolExecutor(1) as thread:
+    with speaking_pseudo(language), ThreadPoolExecutor(1) as thread:
         html = thread.submit(copy_context().run, asyncio.run, asked()).result()
-    assert '<html lang="xx"' in html or "<html" not in html
+    assert f'<html lang="{language}"' in html or "<html" not in html
     html = NOT_READ.sub(" ", html)
     seen = unescape(" ".join([re.sub("<[^>]*>", " ", html), *HEARD.findall(html)]))
     for each in sorted(desk.elsewhere, key=len, reverse=True):
         seen = seen.replace(typeset(each), " ") if len(each) > 2 else seen
-    left = set(plain_words(seen, [typeset(each) for each in names_of(held) if len(each) > 2]))
+    left = set(plain_words(seen, [typeset(each) for each in names_of(held) if len(each) > 2], language))
     return left - words_of(case_of(held))
 
 
@@ -126,7 +127,8 @@ def words_left(
         (lessons.list_all, "", None), (lessons.show, "", None), (lessons.show, "guess=1&own=yes", None),
         (lessons.show_questions, "", None), (lessons.show_answers, "units=us", None),
         (lessons.show_slides, "slide=3", None), (present.show, "", None), (present.show, "way=rinse", None),
-        (start.show, "ask=yes", None),
+        (start.show, "ask=yes", None), (begun.show, "", None), (rinse.show, "guess=3&was=own", None),
+        (meter.show, "prices.water=9&was=own", WORTH), (present.show, "way=meter", WORTH),
         (plant.show, "", None), (plant.show, f"units=us&{MOVED}", None), (plant.show, "taken=yes", LAUNDRY),
     ],
 )  # fmt: skip

@@ -64,7 +64,7 @@ def read_history(path: Path, table: FileTable) -> History:
     Raises CaseError with every problem of the file, RefusedValue for a unit that no series has.
     """
     key = key_of(table.unit)
-    complaints = Complaints(escaped(str(path)), key)
+    complaints = Complaints(escaped(str(path)), key, by_option=True)
     sheet = read_sheet(read_text(path, CSV_FILE), complaints)
     complaints.stop()
     complaints.problems += [

@@ -109,7 +109,7 @@ def _tell_gaps(gaps: Sequence[Gap], known: Sequence[Known], given: Treatment) ->
         missing = sum(gap.missing for gap in beyond)
         told, allowed = f"missing values, {missing:,} in all", f"a value every {plain_duration(given.step)}"
         with_length = f", with {enough}" if longest.length > request.longest_gap else ""
-        enough = f'gaps = "interpolate" or "hold"{with_length}'
+        enough = given.complaints.remedy("gaps", "interpolate", "hold") + with_length
     given.complaints.add(
         [given.points[gap.before.place + 1].line for gap in beyond],
         f"{told}, the longest for {length} from {request.clock(longest.start)}",
@@ -126,6 +126,8 @@ def _run_without(gaps: Sequence[Gap], known: Sequence[Known], given: Treatment) 
     if end <= start:
         return "or another file: the whole run lies in a gap"
     length = plain_duration(end - start)
+    if given.complaints.by_option:
+        return f"or a part without them, such as {length} from {given.request.clock(start)} on"
     return f'or a run without them, such as start = {given.request.clock(start)} and length = "{length}"'
 
 

@@ -17,11 +17,26 @@ MOST_LINES = 3
 
 
 class Complaints:
-    """Collects the faults of one file for one key of the case; `file` is the file's name as shown."""
+    """Collects the faults of one file for one key of the case; `file` is the file's name as shown.
 
-    def __init__(self, file: str, key: str) -> None:
-        self.file, self.key = file, key
+    `by_option`: a remedy is an option of the command that reads the file, in place of a key of the case.
+    """
+
+    def __init__(self, file: str, key: str, *, by_option: bool = False) -> None:
+        self.file, self.key, self.by_option = file, key, by_option
         self.problems: list[Problem] = []
+
+    def remedy(self, key: str, *values: str) -> str:
+        """How a person says what to do with what is unlikely.
+
+        >>> Complaints("log.csv", "").remedy("gaps", "interpolate", "hold")
+        'gaps = "interpolate" or "hold"'
+        >>> Complaints("log.csv", "", by_option=True).remedy("resets", "count on")
+        '--resets "count on"'
+        """
+        if self.by_option:
+            return f"--{key} " + " or ".join(f'"{each}"' if " " in each else each for each in values)
+        return f"{key} = " + " or ".join(f'"{each}"' for each in values)
 
     def stop(self) -> None:
         """Raise CaseError with all that was told so far, if anything was."""
@@ -223,7 +238,7 @@ def _number(text: str) -> float | None:
 def _tell_stamps(wrong: Cells, complaints: Complaints, dates: Dates | None) -> None:
     offset, other = _parted(wrong, _WITH_OFFSET.fullmatch)
     if dates is not None:
-        others = " or ".join(f'"{order}"' for order in _LOOSE if order != dates)
+        others = complaints.remedy("dates", *(order for order in _LOOSE if order != dates))
         complaints.add_cells(
             other,
             f"date and time, the {dates}, as in {_LOOSE[dates][2]}, years {EARLIEST} to {LATEST}",

@@ -116,7 +116,7 @@ class Treatment:
                 used,
                 self._told(used[0]),
                 f"values from {self.request.limits.low} on",
-                'negative = "zero" or negative = "gap"',
+                " or ".join(self.complaints.remedy("negative", each) for each in ("zero", "gap")),
             )
         elif rule != "refuse":
             taken: Remedied = "below zero, taken as zero" if rule == "zero" else "below zero, taken as missing"
@@ -126,13 +126,14 @@ class Treatment:
     def _settle_stuck(self) -> None:
         rule = self.request.table.stuck
         runs = [] if rule == "keep" else [run for run in self._alike() if self._spans(run) > self._patience]
-        used = [run for run in runs if self._used(run)]
+        used, remedy = [run for run in runs if self._used(run)], self.complaints.remedy
         if rule == "refuse" and used:
             self._complain(
                 [run[0] for run in used],
                 f"{self._told(used[0][0])} for {plain_duration(self._spans(used[0]))} without a change",
                 f"a value that changes within {plain_duration(self._patience)}",
-                'stuck = "gap"; stuck = "keep" where it may well stand still; or a longer stuck_after',
+                f"{remedy('stuck', 'gap')}; {remedy('stuck', 'keep')} where it may well stand still"
+                + ("" if self.complaints.by_option else "; or a longer stuck_after"),
             )
         elif rule == "gap":
             count = sum(len(self._used(run)) for run in used)

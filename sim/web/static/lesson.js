@@ -16,7 +16,7 @@
 
   function carry() {
     for (const link of document.querySelectorAll("a[data-link]")) {
-      const kind = link.dataset.link, asked = settings(kind ? ["guess", "at", "ask"] : []);
+      const kind = link.dataset.link, asked = settings(kind ? ["guess", "at", "ask", "was"] : []);
       if (kind === "start") asked.set("ask", "yes");
       if (kind === "present") asked.set("way", location.pathname.slice(1));
       link.href = `${link.pathname}?${asked}`;

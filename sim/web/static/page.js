@@ -3,10 +3,12 @@
 // is asked for, an older request is given up, and no older answer ever replaces a newer one.
 (() => {
   const FRESH = 400; // ms for which a running request may still bring its answer
+  const REST = 1500; // ms without a move, after which what stands there is what the next one is compared with
   const TOGETHER = 1000; // ms within which moves of one slider are one step back
   const form = document.querySelector("form.sliders");
   const answer = document.getElementById("answer");
   const status = document.querySelector("[data-status]");
+  const APART = ["through", "guess", "at", "stage", "was"]; // fields that are no settings
   const small = window.matchMedia("(max-width: 40rem)");
 
   const pause = (time) => new Promise((done) => setTimeout(done, time));
@@ -74,7 +76,7 @@
   // Links to “My plant” take along where the sliders stand.
   function carry() {
     if (!inOrder()) return;
-    const asked = query(["through", "guess", "at", "stage"]);
+    const asked = query(APART);
     for (const link of document.querySelectorAll("a[data-carry]")) link.href = asked ? `/plant?${asked}` : "/plant";
   }
 
@@ -173,7 +175,8 @@
 
   function live() {
     const main = follower(answer, `${form.getAttribute("action")}/answer`);
-    let last = { name: "", at: 0 };
+    const was = form.elements.was;
+    let last = { name: "", at: 0 }, stands = query(APART), moved = -REST;
     form.classList.add("follows");
 
     function changed(name, keep) {
@@ -186,6 +189,19 @@
       last = { name, at: now };
     }
 
+    // Where the sliders stood is asked for too, until nothing has moved for a while.
+    if (was) {
+      was.value = new URLSearchParams(location.search).get("was") ?? "";
+      form.addEventListener("input", () => {
+        if (performance.now() - moved > REST) was.value = stands || "own";
+        moved = performance.now();
+      }, true);
+      answer.addEventListener("answered", (event) => {
+        const shown = new URLSearchParams(event.detail);
+        APART.forEach((name) => shown.delete(name));
+        stands = shown.toString();
+      });
+    }
     form.addEventListener("input", main.ask);
     form.addEventListener("change", (event) => {
       if (inOrder()) changed(event.target.name || event.target.getAttribute("aria-labelledby"));
@@ -211,6 +227,7 @@
         each.follow?.();
       }
       carry();
+      if (was) [was.value, moved] = [asked.get("was") ?? "", -REST];
       if (form.elements.through) form.elements.through.value = asked.get("through") ?? "";
       main.ask();
     });
