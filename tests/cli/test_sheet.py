@@ -118,13 +118,8 @@ def test_without_weasyprint_it_says_how_to_get_it(tmp_path: Path, monkeypatch: p
     done = call("sheet", case, "--policy", "by volume", "--out", tmp_path / "out")
     assert done.exit_code == 0
     assert 'pip install "filterrun[pdf]"' in done.stderr
-<<<<<<< HEAD
     without = {each for each in FILES if not each.endswith(".pdf")}
     assert {path.name for path in (tmp_path / "out").iterdir()} == without
-=======
-    written_files = {path.name for path in (tmp_path / "out").iterdir()}
-    assert written_files == {each for each in FILES if not each.endswith(".pdf")}
->>>>>>> es
     refused = call("sheet", case, "--policy", "by volume", "--out", tmp_path / "none", "--pdf")
     assert refused.exit_code == 2
     assert "weasyprint is not installed" in refused.stderr
