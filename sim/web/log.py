@@ -153,7 +153,7 @@ async def show(request: Request) -> Response:
         (job,) = await jobs(request)
         found, refused = await tried(answer(request, job))
     return page(
-        request, "log.html", asked, refused.status if refused else 200, setup=about, choices=_choices(),
+        request, "log.html", asked, refused.status if refused else 200, setup=about, how=_choices(),
         given={} if log is None else dict(log.how), found=found, refused=refused,
         switch=address("/log", asked.switched.parameters()),
     )  # fmt: skip
