@@ -166,7 +166,7 @@ def _four_figures(value: float) -> Number:
 def bars_figure(stacked: StackedBars, *, narrow: bool = False, earlier: StackedBars | None = None) -> Figure:
     """Bars on one another's level, parts told by hatch and colour, the whole and where it may lie at the end.
 
-    Over each of them in grey how long it was `earlier`, where that is the same figure; the scale holds both.
+    Below each of them in grey how long it was `earlier`, where that is the same figure; the scale holds both.
     """
     count = len(stacked.bars)
     figure = new_figure((NARROW_ROW if narrow else ROW) * count + AROUND, NARROW if narrow else WIDTH)
@@ -197,7 +197,7 @@ def _before(axes: Axes, stacked: StackedBars, earlier: StackedBars | None, heigh
     wholes = dict(zip(earlier.bars, np.nansum(np.array(earlier.values, dtype=float), axis=1), strict=True))
     rows = [(row, float(wholes[name])) for row, name in enumerate(stacked.bars) if name in wholes]
     for row, whole in rows:
-        axes.barh(row - (height + STRIP) / 2.0, whole, STRIP, color=BEFORE)
+        axes.barh(row + (height + STRIP) / 2.0, whole, STRIP, color=BEFORE)
     return max((whole for _, whole in rows), default=0.0)
 
 

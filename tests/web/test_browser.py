@@ -251,6 +251,7 @@ def test_my_plant_opens_edits_checks_and_saves(browser: Any, page: Served, tmp_p
         opened.click("text=Open and check it")
         settle(opened)
         assert "Tile yard" in opened.inner_text("main")
+        opened.click("summary >> text=Change it")
         field = opened.get_by_label("diameter", exact=True)
         assert field.input_value() == "0.85 m"
         takes = opened.inner_text("#f-stage\\.0\\.vessel\\.diameter-about")
@@ -301,6 +302,7 @@ def test_everything_works_without_script(browser: Any, page: Served) -> None:
         comes_by_itself(opened, page, "guess=2")
         assert "Your guess was 2 NTU." in opened.inner_text("#answer")
         opened.goto(f"{page.address}/plant")
+        opened.click("summary >> text=Change it")
         opened.get_by_label("title", exact=True).fill("By hand")
         opened.click("text=Check and use these values")
         assert "By hand" in opened.inner_text("main")

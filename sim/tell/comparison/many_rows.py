@@ -70,12 +70,14 @@ def _shares(intervals: Sequence[Interval | None]) -> tuple[Number, ...]:
 
 
 def share(interval: Interval) -> Number:
-    """A share in percent with its interval.
+    """A share in percent with its interval, which ends at none and at all.
 
     >>> share(Interval(0.125, 0.0831, 0.204))
     '12 (8.3 to 20)'
+    >>> share(Interval(0.03, -0.01, 0.07))
+    '3.0 (0 to 7.0)'
     """
-    mean, low, high = (_percent(end or 0.0) for end in interval)
+    mean, low, high = (_percent(min(max(end or 0.0, 0.0), 1.0)) for end in interval)
     return Number(f"{mean} ({span(low, high)})")
 
 
