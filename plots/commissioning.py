@@ -36,13 +36,16 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StagePage:
-    """The page of one filter: its measurements, then lines for readings under the names of their columns, and the
-    command that reads them."""
+    """The page of one filter, or of one of its `several` vessels.
+
+    Its measurements, then lines for readings under the names of their columns, and the command that reads them.
+    """
 
     name: Name
     readings: tuple[Reading, ...]
     columns: tuple[str, ...]
     command: Code
+    several: bool
 
     @property
     def between(self) -> bool:
@@ -66,13 +69,12 @@ class Commissioning:
 
 
 class Asked(NamedTuple):
-    """One question: in words, an example of an answer, when it is asked, why, and what is taken without an answer."""
+    """One question: in words, an example of an answer, when it is asked, and why."""
 
     words: Name
     example: Label
     only: Label | None
     why: Name
-    otherwise: Label | None
 
 
 def commissioning_html(page: Commissioning, paper: Paper) -> str:
