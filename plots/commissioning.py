@@ -36,13 +36,16 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StagePage:
-    """The page of one filter: its measurements, then lines for readings under the names of their columns, and the
-    command that reads them."""
+    """The page of one filter, or of one of its `several` vessels.
+
+    Its measurements, then lines for readings under the names of their columns, and the command that reads them.
+    """
 
     name: Name
     readings: tuple[Reading, ...]
     columns: tuple[str, ...]
     command: Code
+    several: bool
 
     @property
     def between(self) -> bool:

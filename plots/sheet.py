@@ -25,11 +25,16 @@ class SheetRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetFilter:
-    """All of one filter."""
+    """All of one filter: its wash, then what starts it and what else holds. A page ends between the two at most."""
 
     name: str
     about: str
-    rows: tuple[SheetRow, ...]
+    parts: tuple[tuple[SheetRow, ...], ...]
+
+    @property
+    def rows(self) -> tuple[SheetRow, ...]:
+        """All rows."""
+        return tuple(row for part in self.parts for row in part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

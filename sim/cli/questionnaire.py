@@ -2,13 +2,14 @@
 
 from plots.commissioning import Asked, questionnaire_html
 from plots.paper import Paper
-from plots.words import Code, Name, items, label
+from plots.words import Code, Name, items, label, speaking
 from sim.write.questions import QUESTIONS, Question
 
 
 def questionnaire(paper: Paper) -> str:
-    """All questions in their order, with room for an answer each, as HTML."""
-    return questionnaire_html(tuple(_asked(each) for each in QUESTIONS), Code("filterrun new plant.toml"), paper)
+    """All questions in their order, with room for an answer each, as HTML: all English, as they are when asked."""
+    with speaking("en"):
+        return questionnaire_html(tuple(_asked(each) for each in QUESTIONS), Code("filterrun new plant.toml"), paper)
 
 
 def _asked(question: Question) -> Asked:

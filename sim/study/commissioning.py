@@ -38,7 +38,7 @@ What = Literal["clean", "rise", "drain", "lift", "clear", "brine"]
 """Pressure drop right after a wash, and its rise in the next day [Pa]; flow to the drain in a step [m3/s]; rise of
 the bed in the backwash [m]; rinse until the water is clear [s]; brine drawn by the regenerant [m3]."""
 
-DRAWS, LEFT_OUT = 20, 1  # of the draws so many are beyond each end of a band
+DRAWS, BEYOND = 20, 0.05  # share of what the draws show that is beyond each end of a band
 WASHES = 3  # of a run, spread over it
 LOOKS = 15.0  # s between two looks at a rinse
 LIFTED = 0.02  # share of its depth: a bed that rises less is not seen to rise
@@ -164,8 +164,9 @@ class _Run:
             for look in self.looks[times[number]]:
                 look(line)
 
-        self.plant.visit(times, visit)
-        self.plant.run_until(self.case.run.length)
+        if times:
+            self.plant.visit(times, visit)
+            self.plant.run_until(min(times[-1] + 1.0, self.case.run.length))
         return self.found
 
     def _plan(self, stage: Stage, flow: float, i: int, line: Line) -> None:
@@ -252,7 +253,7 @@ def _expected(
     """The middle of what the case shows, and what nine in ten of all that its draws show, with the error of a
     reading."""
     values = sorted(drawn.get(key, usual[key]))
-    beyond = len(values) * LEFT_OUT // DRAWS
+    beyond = int(BEYOND * len(values))
     low, high = values[beyond], values[-1 - beyond]
     share, plus = error
     value = median(usual[key])

@@ -77,7 +77,7 @@ def fitted(held: Held, log: HeldLog, confirmed: bool, system: System, tell: Tell
     """A log fitted to a case, and causes by the fitted case; its washes first where nobody has confirmed them."""
     case = case_of(held)
     stage = log.stage or case.stages[0].name
-    found = read_log_text(log.text, log.name, stage=stage, **dict(log.how))
+    found = read_log_text(log.text, log.name, None, stage=stage, **dict(log.how))
     if not confirmed and any(wash.found == "seen" for wash in found.washes):
         return Washes(seen_words(found), text_table(label("fit.washes"), wash_listing(found)))
     fit = fit_log(found, case, stage, progress=lambda runs: tell(say("log_page.fits", runs=runs)))
@@ -153,7 +153,7 @@ async def show(request: Request) -> Response:
         (job,) = await jobs(request)
         found, refused = await tried(answer(request, job))
     return page(
-        request, "log.html", asked, refused.status if refused else 200, setup=about, choices=_choices(),
+        request, "log.html", asked, refused.status if refused else 200, setup=about, how=_choices(),
         given={} if log is None else dict(log.how), found=found, refused=refused,
         switch=address("/log", asked.switched.parameters()),
     )  # fmt: skip

@@ -4,6 +4,7 @@ import json
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,14 @@ from typing import Any
 import pytest
 
 from plots import paper
+from plots.paper import Paper
+from plots.sheet import sheet_html
 from sim.case.load import load_case
+from sim.case.quantities import System
+from sim.case.series.records import Measured
+from sim.study.sheet_runs import sheet_runs
+from sim.tell.prepared import head_of
+from sim.tell.sheet.sheet_words import sheet_of
 from tests.cli.small import call, small_text
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -20,15 +28,10 @@ FILES = {
     "sheet.json",
 }  # fmt: skip
 HOSTILE = "<script>alert(1)</script>&amp;"
+CASE_NAMES = sorted(path.stem for path in CASES.glob("*.toml") if path.stem != "reference")  # which has no drain
 needs_pdf = pytest.mark.skipif(
     not paper.can_make_pdf() or shutil.which("pdftotext") is None, reason="weasyprint or pdftotext is not installed"
 )
-
-
-def policies() -> list[tuple[str, str]]:
-    """Every policy of every shipped case but that of checks, which has no drain."""
-    names = sorted(path.stem for path in CASES.glob("*.toml") if path.stem != "reference")
-    return [(name, each.name) for name in names for each in load_case(CASES / f"{name}.toml").policies]
 
 
 def written(case: Path, policy: str, out: Path, *more: str | Path) -> dict[str, bytes]:
@@ -115,7 +118,8 @@ def test_without_weasyprint_it_says_how_to_get_it(tmp_path: Path, monkeypatch: p
     done = call("sheet", case, "--policy", "by volume", "--out", tmp_path / "out")
     assert done.exit_code == 0
     assert 'pip install "filterrun[pdf]"' in done.stderr
-    assert {path.name for path in (tmp_path / "out").iterdir()} == {each for each in FILES if not each.endswith(".pdf")}
+    without = {each for each in FILES if not each.endswith(".pdf")}
+    assert {path.name for path in (tmp_path / "out").iterdir()} == without
     refused = call("sheet", case, "--policy", "by volume", "--out", tmp_path / "none", "--pdf")
     assert refused.exit_code == 2
     assert "weasyprint is not installed" in refused.stderr
@@ -150,9 +154,15 @@ def test_against_itself_nothing_differs(tmp_path: Path) -> None:
 
 
 def fits(browser: Any, folder: Path, stages: int, size: tuple[float, float]) -> None:
+    """The sheet fits two pages up to three stages, one more for every two; measurements fit one for each stage."""
+    holds(browser, folder / "settings_sheet", 2 + max(0, -(-(stages - 3) // 2)), size)
+    holds(browser, folder / "commissioning", stages + (1 if stages < 3 else 2), size)
+
+
+def holds(browser: Any, file: Path, most: int, size: tuple[float, float]) -> None:
     """No element of the page is wider than its place, no text smaller than 9 pt, every word within its page."""
     page = browser.new_page(viewport={"width": 800, "height": 1100})
-    page.goto((folder / "settings_sheet.html").as_uri())
+    page.goto(file.with_suffix(".html").as_uri())
     assert page.evaluate(
         """() => [...document.querySelectorAll("body *")].filter(e => e.scrollWidth > e.clientWidth + 1
            && e.clientWidth > 0 && getComputedStyle(e).display != "inline").map(e => e.outerHTML.slice(0, 200))"""
@@ -164,9 +174,9 @@ def fits(browser: Any, folder: Path, stages: int, size: tuple[float, float]) -> 
     )
     assert smallest >= 9 * 96 / 72
     page.close()
-    boxes = told_by("pdftotext", "-bbox", folder / "settings_sheet.pdf", "-")
+    boxes = told_by("pdftotext", "-bbox", file.with_suffix(".pdf"), "-")
     pages = re.findall(r'<page width="([\d.]+)" height="([\d.]+)">(.*?)</page>', boxes, re.DOTALL)
-    assert 1 <= len(pages) <= 2 + max(0, -(-(stages - 3) // 2))
+    assert 1 <= len(pages) <= most
     for width, height, words in pages:
         assert (float(width), float(height)) == pytest.approx(size, abs=0.5)
         found = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)"', words)
@@ -176,7 +186,7 @@ def fits(browser: Any, folder: Path, stages: int, size: tuple[float, float]) -> 
             assert float(right) <= float(width) - 30
             assert float(top) >= 20
             assert float(bottom) <= float(height) - 10
-    rows = told_by("pdffonts", folder / "settings_sheet.pdf").splitlines()[2:]
+    rows = told_by("pdffonts", file.with_suffix(".pdf")).splitlines()[2:]
     assert rows
     assert all(" yes yes " in each for each in rows)  # embedded, and only what is used
 
@@ -203,9 +213,19 @@ def test_the_longest_names_fit_too(browser: Any, tmp_path: Path) -> None:
 
 @needs_pdf
 @pytest.mark.long
-@pytest.mark.parametrize(("name", "policy"), policies())
-def test_every_sheet_of_every_case_fits_its_pages(browser: Any, name: str, policy: str, tmp_path: Path) -> None:
-    """In both sizes, in one unit system each."""
-    for size, units in (("a4", "us"), ("letter", "si")):
-        written(CASES / f"{name}.toml", policy, tmp_path / size, "--paper", size, "--units", units)
-        fits(browser, tmp_path / size, len(load_case(CASES / f"{name}.toml").stages), SIZES[size])
+@pytest.mark.parametrize("name", CASE_NAMES)
+def test_every_sheet_of_every_case_fits_its_pages(browser: Any, name: str, tmp_path: Path) -> None:
+    """Runs of a month, each policy in both sizes, in the units that make the longer numbers on the narrower one."""
+    case = load_case(CASES / f"{name}.toml")
+    if not isinstance(case.demand.flow, Measured):  # whose records are as long as its run
+        case = replace(case, run=replace(case.run, length=30 * 86_400.0))
+    head = head_of(CASES / f"{name}.toml")
+    sizes: tuple[tuple[Paper, System], ...] = (("a4", "us"), ("letter", "si"))
+    for policy in case.policies:
+        runs = sheet_runs(case, policy.name)
+        old = None if case.today in (None, policy.name) else (case, str(case.today))
+        for size, units in sizes:
+            html = sheet_html(sheet_of(runs, units, old), head, size)
+            for file, content in paper.paper_files("settings_sheet", html, pdf=True).items():
+                (tmp_path / file).write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+            fits(browser, tmp_path, len(case.stages), SIZES[size])

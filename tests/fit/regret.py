@@ -150,8 +150,12 @@ def table(found: list[Outcome]) -> str:
         over = sum(each.excess > 0.0 for each in all_of)
         lines.append(f"| {name} | {median(regrets):.1%} | {max(regrets):.0%} | {over} of {len(found)} |")
     smaller = sum(after < before - EQUAL for before, after in pairs)
-    equal = sum(abs(after - before) <= EQUAL for before, after in pairs)
-    lines += ["", f"Smaller after the fit in {smaller} of {len(found)}, equal in {equal}."]
+    equal = [after for before, after in pairs if abs(after - before) <= EQUAL]
+    none = sum(each <= EQUAL for each in equal)
+    lines += [
+        "", f"Smaller after the fit in {smaller} of {len(found)}, equal in {len(equal)} (to none in {none}), "
+        f"greater in {len(found) - smaller - len(equal)}.",
+    ]  # fmt: skip
     return "\n".join(lines)
 
 

@@ -15,7 +15,7 @@ from sim.web.shelf import DEMO
 from tests.web.serving import WORTH, Served
 
 METER = f"/meter?case={WORTH.id}"
-MAIN_WAYS = ["/", "/start?through=calendar", "/rinse?guess=3", METER, "/plant"]
+MAIN_WAYS = ["/", "/start?through=calendar", "/rinse?guess=3", METER, "/log", "/plant"]
 WAYS = [*MAIN_WAYS, "/start", "/rinse", "/nowhere", "/cancelled"]
 EVERY = 'input[type=number][name="policy.calendar.twin bed.every"]'
 CAUTION = "A planning aid: local codes and a licensed practitioner decide."

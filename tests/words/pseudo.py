@@ -20,6 +20,7 @@ from sim.case.records import Case
 from sim.review.findings import Cited
 from sim.review.review import review
 from sim.tell.listing import sources
+from tests.words.missing import texts
 
 ACCENTS = str.maketrans("aceginorsuyzACEGINORSUYZ", "àçéğîñöŕšüýžÀÇÉĞÎÑÖŔŠÜÝŽ")
 _KEPT = re.compile(r"(\{\w*\})")
@@ -87,8 +88,8 @@ def plain_words(text: str, names: Sequence[str] = (), language: str = "xx") -> l
 
 @cache
 def english_alone(language: str) -> frozenset[str]:
-    """Words of the English messages that a language has nowhere."""
-    own, english = (_words(catalogue.messages(each)) for each in (language, "en"))
+    """Words of the English messages that those of a language have nowhere."""
+    own, english = (_words(texts(each)) for each in (language, "en"))
     return english - own
 
 

@@ -13,9 +13,11 @@ from plots.words.catalogue import ENGLISH_FILES, messages
 from sim.case.load import load_case
 from sim.lessons.names import lesson
 from sim.web import app, lessons, meter, plant, present, rinse, start
+from sim.web.shelf import Held
 from sim.web.spoken import wish
 from tests.cli.small import call, small_case
 from tests.plots.test_figures import texts
+from tests.web.serving import WORTH
 from tests.words.missing import WORDS, wrong
 from tests.words.prose import uses
 from tests.words.pseudo import plain_words, words_of
@@ -109,12 +111,12 @@ def test_no_lesson_and_no_figure_shows_an_english_word(language: str, tmp_path: 
 
 
 @pytest.mark.parametrize("language", OTHERS)
-@pytest.mark.parametrize(("endpoint", "query"), [
-    (app.home, ""), (start.show, ""), (lessons.show, "guess=1"),
+@pytest.mark.parametrize(("endpoint", "query", "held"), [
+    (app.home, "", None), (start.show, "", None), (lessons.show, "guess=1", None),
     *(pytest.param(*each, marks=pytest.mark.long) for each in (
-        (rinse.show, "guess=3"), (meter.show, "units=us"), (plant.show, ""), (present.show, "way=rinse"),
-        (lessons.show_slides, "slide=3"), (lessons.show_answers, ""),
+        (rinse.show, "guess=3", None), (meter.show, "units=us", WORTH), (plant.show, "", None),
+        (present.show, "way=rinse", None), (lessons.show_slides, "slide=3", None), (lessons.show_answers, "", None),
     )),
 ])  # fmt: skip
-def test_no_page_shows_an_english_word(endpoint: Any, query: str, language: str) -> None:
-    assert words_left(endpoint, query, language=language) == set()
+def test_no_page_shows_an_english_word(endpoint: Any, query: str, held: Held | None, language: str) -> None:
+    assert words_left(endpoint, query, held, language=language) == set()

@@ -21,7 +21,7 @@ from sim.study.faults_possible import has_clock
 from sim.study.sheet_runs import Progress, SheetRuns
 from sim.study.single import triggers_of
 from sim.tell.log.log_sheet import head
-from sim.tell.present import ABSENT, amount_of, degrees, measured, solids_unit, written
+from sim.tell.present import ABSENT, amount_of, degrees, measured
 from sim.tell.sentences import at_the_plant, of_chemicals
 from sim.tell.sheet.rows import step_name
 from sim.tell.sheet.sheet_json import sheet_hash
@@ -145,6 +145,7 @@ def _page(case: Case, path: Path, stage: Stage, found: list[Measurement], system
         readings=tuple(_reading(case, each, system) for each in found),
         columns=("date", "time", *(head(what, system) for what in COLUMNS)),
         command=Code(shlex.join(command)),
+        several=stage.vessels.count > 1,
     )
 
 
@@ -175,9 +176,9 @@ def _what(case: Case, of: Measurement, system: System) -> Label:
         case "brine":
             return label("commissioning.brine")
         case "clear":
-            unit, limit = solids_unit(case.feed.turbidity_ratio, system), of.stage.limit or 0.0
-            (text,) = written([limit * unit.per_result_unit])
-            return label("commissioning.clear", limit=amount(text, unit.symbol))
+            ratio, limit = case.feed.turbidity_ratio, of.stage.limit or 0.0
+            unit: Quantity = "solids" if ratio is None else "turbidity"
+            return label("commissioning.clear", limit=amount_of(limit / (ratio or 1.0), unit, system))
         case "drain":
             assert of.step is not None
             how: How = "bucket" if of.expected[0].high < BUCKET else "meter"
@@ -202,11 +203,10 @@ def _expected(of: Measurement, each: Expected, system: System) -> Amount | Label
 
 def _band(each: Expected, quantity: Quantity, system: System) -> Amount | Label:
     """From low to high, one of them where the other is no bound."""
-    low, high = (measured(end, quantity, system) if math.isfinite(end) else None for end in (each.low, each.high))
-    if low is None:
-        return amount(ABSENT)
-    if high is None:
+    low = measured(each.low, quantity, system) if 0.0 < each.low < math.inf else None
+    high = measured(each.high, quantity, system) if each.high < math.inf else None
+    if low is not None and high is not None:
+        return span(low[0], high[0], high[1])
+    if low is not None:
         return label("commissioning.no_less_than", amount=amount(*low))
-    if each.low <= 0.0:
-        return label("commissioning.no_more_than", amount=amount(*high))
-    return span(low[0], high[0], high[1])
+    return amount(ABSENT) if high is None else label("commissioning.no_more_than", amount=amount(*high))

@@ -35,7 +35,7 @@ GRAMS = 1000.0  # in a kg
 @record
 class Row:
     """One setting: `key` tells it from the others of its filter; `part` of a trigger, or which one it is, and its
-    `place`; `of_trigger`: it goes with the way to start a wash."""
+    `place`; `of_wash`: it is a step."""
 
     key: str
     name: str
@@ -43,7 +43,7 @@ class Row:
     note: str = ""
     place: int = 0
     part: str = ""
-    of_trigger: bool = False
+    of_wash: bool = False
 
 
 def rows(
@@ -55,17 +55,16 @@ def rows(
         least = reached[place] if reached else None
         yield Row(
             key=f"{step.do} {number_of}", name=step_name(step), value=step_value(step, system),
-            note="; ".join(_step_notes(stage, place, least, salt, system)),
+            note="; ".join(_step_notes(stage, place, least, salt, system)), of_wash=True,
         )  # fmt: skip
-    yield Row(key="other", name=term("sheet_row", "other"), value=label("sheet.none_else"))
+    yield Row(key="other", name=term("sheet_row", "other"), value=label("sheet.none_else"), of_wash=True)
     for place, each in enumerate(singles(trigger)):
         name = "whichever" if place else "starts"
         kind = starts(each)
         yield Row(key=f"starts {place}", name=term("sheet_row", name), value=term("sheet_starts", kind), place=place,
-                  note=label("sheet.how", starts=Kind(kind)), part=kind, of_trigger=True)  # fmt: skip
+                  note=label("sheet.how", starts=Kind(kind)), part=kind)  # fmt: skip
         for part, value in _parts(each, system):
-            yield Row(key=f"{place} {part}", name=_part_name(each, part), value=value, place=place, part=part,
-                      of_trigger=True)  # fmt: skip
+            yield Row(key=f"{place} {part}", name=_part_name(each, part), value=value, place=place, part=part)
     yield from _rules(stage, trigger, system)
 
 

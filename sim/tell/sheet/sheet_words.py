@@ -73,7 +73,10 @@ def _filter(
     several = stage.vessels.count > 1
     return SheetFilter(
         name=stage.name, about=label("sheet.vessels", count=stage.vessels.count) if several else "",
-        rows=tuple(_row(runs, stage, trigger, row, new, before, old, system) for row in new),
+        parts=tuple(
+            tuple(_row(runs, stage, trigger, row, new, before, old, system) for row in new if row.of_wash is of_wash)
+            for of_wash in (True, False)
+        ),
     )  # fmt: skip
 
 
@@ -101,7 +104,7 @@ def _was(
         return trigger_words(*old, system)
     if row.key == "other":
         gone = [each.name for key, each in before.items()
-                if not each.of_trigger and key not in {each.key for each in new}]  # fmt: skip
+                if each.of_wash and key not in {each.key for each in new}]  # fmt: skip
         return label("sheet.gone", steps=items(gone)) if gone else label("sheet.same")
     if row.key not in before:
         return ABSENT
