@@ -69,13 +69,12 @@ class Commissioning:
 
 
 class Asked(NamedTuple):
-    """One question: in words, an example of an answer, when it is asked, why, and what is taken without an answer."""
+    """One question: in words, an example of an answer, when it is asked, and why."""
 
     words: Name
     example: Label
     only: Label | None
     why: Name
-    otherwise: Label | None
 
 
 def commissioning_html(page: Commissioning, paper: Paper) -> str:

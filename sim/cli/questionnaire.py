@@ -2,14 +2,13 @@
 
 from plots.commissioning import Asked, questionnaire_html
 from plots.paper import Paper
-from plots.words import Code, Name, items, label, speaking
+from plots.words import Code, Name, items, label
 from sim.write.questions import QUESTIONS, Question
 
 
 def questionnaire(paper: Paper) -> str:
-    """All questions in their order, with room for an answer each, as HTML: all English, as they are when asked."""
-    with speaking("en"):
-        return questionnaire_html(tuple(_asked(each) for each in QUESTIONS), Code("filterrun new plant.toml"), paper)
+    """All questions in their order, with room for an answer each, as HTML."""
+    return questionnaire_html(tuple(_asked(each) for each in QUESTIONS), Code("filterrun new plant.toml"), paper)
 
 
 def _asked(question: Question) -> Asked:
@@ -23,6 +22,5 @@ def _asked(question: Question) -> Asked:
         words=Name(question.words),
         example=label("questionnaire.example", si=si) if si == us else label("questionnaire.examples", si=si, us=us),
         only=only,
-        why=Name(question.explained),
-        otherwise=None if question.needed else label("questionnaire.otherwise", taken=Name(question.otherwise)),
-    )  # fmt: skip
+        why=Name(f"{question.explained} {question.absent}"),
+    )

@@ -17,7 +17,7 @@ from sim.tell.kpis import GROUPS, LEDGER
 from sim.tell.present import UNITS, constant, converted, is_shown
 from sim.tell.run.log_words import event_words
 from sim.tell.sentences import cause_words, caution
-from sim.tell.trigger.settings_sheet import settings_listing, steps_listing
+from sim.tell.trigger.settings_tables import settings_listing, steps_listing
 
 SITE = "site"
 

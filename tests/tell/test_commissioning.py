@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 from pathlib import Path
@@ -18,8 +19,10 @@ from sim.case.load import load_case
 from sim.log.records import What
 from sim.study.sheet_runs import sheet_runs
 from sim.tell.sheet.commissioning import LINES, commissioning, functions_of
+from sim.tell.sheet.sheet_json import sheet_hash
 from tests.cli.small import call, small_text
 from tests.log.made_log import look
+from tests.words.pseudo import plain_words, speaking_pseudo
 
 CASES = Path("cases")
 HOUR, DAY = 3600.0, 86_400.0
@@ -157,3 +160,20 @@ def test_it_needs_nothing_else_is_black_on_white_and_the_same_twice(paper: Paper
     assert set(re.findall(r"#[0-9a-fA-F]{3,6}\b", html.partition("</style>")[0])) <= {"#000", "#fff", "#777"}
     path = CASES / "laundry.toml"
     assert commissioning(sheet_runs(load_case(path), "calendar"), path, "si", paper) == html
+
+
+@pytest.mark.parametrize(
+    ("name", "policy"), [("lens_works", "meter, reserve"), ("boiler_house", "pressure or meter")]
+)
+def test_all_is_said_by_messages_but_the_heads_that_fit_reads(name: str, policy: str) -> None:
+    path = CASES / f"{name}.toml"
+    case = load_case(path)
+    runs = sheet_runs(replace(case, run=replace(case.run, length=30 * DAY)), policy)
+    with speaking_pseudo():
+        root = tree(commissioning(runs, path, "si", "a4"))
+    for table in root.iter("table"):
+        if table.get("class") == "lines":
+            table.clear()
+    shown = " ".join(root.find("body").itertext()).replace(sheet_hash(runs), "")
+    names = [case.title, *(each.name for each in (*case.stages, *case.policies))]
+    assert plain_words(shown, names) == []

@@ -65,7 +65,12 @@ def rows(
                   note=label("sheet.how", starts=Kind(kind)), part=kind)  # fmt: skip
         for part, value in _parts(each, system):
             yield Row(key=f"{place} {part}", name=_part_name(each, part), value=value, place=place, part=part)
-    yield from _rules(stage, trigger, system)
+    longest = longest_run_of(stage, trigger)
+    if longest is not None:
+        yield _rule("longest", duration(longest))
+        if stage.longest_run_at is not None:
+            yield _rule("longest_at", day_time(stage.longest_run_at))
+    yield from rules(stage, system)
 
 
 def step_name(step: Step) -> Term:
@@ -167,13 +172,9 @@ def _part_name(trigger: SingleTrigger, part: str) -> str:
     return term("sheet_row", part)
 
 
-def _rules(stage: Stage, trigger: Trigger, system: System) -> Iterator[Row]:
-    """What holds for the filter whatever starts its wash."""
-    longest, (start, end) = longest_run_of(stage, trigger), stage.hold_span
-    if longest is not None:
-        yield _rule("longest", duration(longest))
-        if stage.longest_run_at is not None:
-            yield _rule("longest_at", day_time(stage.longest_run_at))
+def rules(stage: Stage, system: System) -> Iterator[Row]:
+    """What holds for a filter whatever starts its wash, the longest run apart."""
+    start, end = stage.hold_span
     if stage.least_interval:
         yield _rule("interval", duration(stage.least_interval))
     if start < end:
