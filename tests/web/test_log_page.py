@@ -152,8 +152,8 @@ def test_without_script_the_answer_comes_by_itself(browser: Any, page: Served, c
         shown.click("text=Fit it")
         shown.wait_for_url(re.compile("log="))
         page.settled(shown.url.removeprefix(page.address))
-        shown.wait_for_selector("#answer .answer")
-        assert "mine.csv" in shown.inner_text("#answer h2")
+        shown.wait_for_selector("#found .answer")
+        assert "mine.csv" in shown.inner_text("#found h2")
         with shown.expect_download() as saved:
             shown.click("text=Save the fitted case")
         assert saved.value.suggested_filename.endswith("_fitted.toml")

@@ -1,6 +1,7 @@
 """Every language says what English says: the same messages, placeholders, figures, and no English."""
 
 import json
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -8,10 +9,12 @@ from typing import Any
 import pytest
 from babel.numbers import get_decimal_symbol
 
+from plots import paper
 from plots.words import label, languages, number, say, speaking
 from plots.words.catalogue import ENGLISH_FILES, messages
 from sim.case.load import load_case
 from sim.lessons.names import lesson
+from sim.log.records import What
 from sim.web import app, lessons, meter, plant, present, rinse, start
 from sim.web.shelf import Held
 from sim.web.spoken import wish
@@ -120,3 +123,20 @@ def test_no_lesson_and_no_figure_shows_an_english_word(language: str, tmp_path: 
 ])  # fmt: skip
 def test_no_page_shows_an_english_word(endpoint: Any, query: str, held: Held | None, language: str) -> None:
     assert words_left(endpoint, query, held, language=language) == set()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_sheet_shows_an_english_word(language: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(paper, "can_make_pdf", lambda: False)
+    case, out = small_case(tmp_path), tmp_path / "out"
+    done = call("sheet", case, "--policy", "two nights", "--against", case, "--out", out, "--language", language)
+    assert done.exit_code == 0, done.output
+    loaded, pages = load_case(case), sorted(out.glob("*.html"))
+    own = [loaded.title, Path(case).name, loaded.source_hash, *(each.name for each in loaded.stages),
+           *(each.name for each in loaded.policies), "date", "time", *(each.value for each in What)]  # fmt: skip
+    assert len(pages) > 1
+    for page in pages:
+        html = page.read_text(encoding="utf-8")
+        assert f'<html lang="{language}"' in html
+        seen = re.sub(r"<style>.*?</style>|<(\w+)[^>]* lang=\"en\".*?</\1>|<[^>]*>", " ", html, flags=re.DOTALL)
+        assert set(plain_words(seen, own, language)) - words_of(loaded) == set(), page.name
