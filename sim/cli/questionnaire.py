@@ -5,7 +5,6 @@ from plots.paper import Paper
 from plots.words import Code, Name, items, label
 from sim.write.questions import QUESTIONS, Question
 
-
 CASE = "plant.toml"
 
 
