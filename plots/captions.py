@@ -176,7 +176,8 @@ def bed_caption(beds: Sequence[Bed]) -> Sentence:
 def _bed_words(beds: Sequence[Bed]) -> Iterator[Sentence]:
     yield say("bed.caption", count=len(beds), stages=items([each.stage for each in beds]))
     if len(beds) == 1:  # of several the dates are said in their place alone, and stand in the tables
-        yield say("bed.end", ends=items([f"{day(end)} ({in_quotes(policy)})" for policy, end in beds[0].ends.items()]))
+        ends = [f"{day(end)} ({in_quotes(policy)})" for policy, end in beds[0].ends.items()]
+        yield say("bed.end", ends=items(ends))
     if any(capacity_shows(bed) for bed in beds):
         yield say("bed.near")
     if far := [bed for bed in beds if not capacity_shows(bed)]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
+from plots.changed import ChangedPart
 from plots.inputs import Head
 from plots.paper import Paper, paper_html
 
@@ -24,11 +25,16 @@ class SheetRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetFilter:
-    """All of one filter."""
+    """All of one filter: its wash, then what starts it and what else holds. A page ends between the two at most."""
 
     name: str
     about: str
-    rows: tuple[SheetRow, ...]
+    parts: tuple[tuple[SheetRow, ...], ...]
+
+    @property
+    def rows(self) -> tuple[SheetRow, ...]:
+        """All rows."""
+        return tuple(row for part in self.parts for row in part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +91,7 @@ class Sheet:
     cautions: tuple[str, ...]
     hashes: str
     number: str
+    changed: ChangedPart | None = None
 
 
 def sheet_html(sheet: Sheet, head: Head, paper: Paper) -> str:

@@ -34,8 +34,8 @@ from plots.words.written import (
 
 __all__ = [
     "ENGLISH", "Amount", "Argument", "Code", "Items", "Kind", "Label", "Moment", "Name", "Number", "Sentence", "Term",
-    "amount", "count", "dated", "each_of", "hour", "in_days", "in_quotes", "in_years", "items", "label", "languages", "localised",
-    "months", "number", "paragraph", "say", "span", "speaking", "spoken", "term", "typeset",
+    "amount", "count", "dated", "each_of", "hour", "in_days", "in_quotes", "in_years", "items", "label", "languages",
+    "localised", "months", "number", "paragraph", "say", "span", "speaking", "spoken", "term", "typeset",
 ]  # fmt: skip
 
 Code = NewType("Code", str)

@@ -4,12 +4,15 @@ import os
 import shlex
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from sim.cli.options import adding, quiet_option
+from sim.cli.options import adding, quiet_option, say_plainly
 from sim.write.questions import BY_KEY, QUESTIONS, Question
+
+if TYPE_CHECKING:  # loaded when the command runs
+    from plots.paper import Paper
 
 
 def _help(question: Question) -> str:
@@ -27,9 +30,17 @@ def _help(question: Question) -> str:
     type=click.Path(path_type=Path),
     help="Write CASE with its triggers set anew from its constants, comments kept; asks nothing.",
 )
+@click.option(
+    "--questionnaire", is_flag=True, help="In place of a case, write these questions to FILE, as HTML to print for a "
+    "first visit; asks nothing.",
+)
+@click.option("--paper", type=click.Choice(["a4", "letter"]), help="Paper of the questionnaire; a4 if not given.")
 @click.option("--force", is_flag=True, help="Write over FILE if it exists.")
 @quiet_option
-def command(file: Path, case: Path | None, force: bool, quiet: bool, **texts: str | None) -> None:
+def command(
+    file: Path, case: Path | None, questionnaire: bool, paper: "Paper | None", force: bool, quiet: bool,
+    **texts: str | None,
+) -> None:  # fmt: skip
     """Write a commented case to FILE that compare accepts at once.
 
     What is not given is asked for at a terminal, unless with --quiet. Every other value is taken from what is
@@ -38,7 +49,9 @@ def command(file: Path, case: Path | None, force: bool, quiet: bool, **texts: st
     """
     given = {key: text for key, text in texts.items() if text is not None}
     _refuse_place(file, force)
-    if case is None:
+    if questionnaire or paper:
+        _on_paper(file, case, given, paper, quiet, asked=questionnaire)
+    elif case is None:
         _new(file, given, quiet)
     else:
         _anew(file, case, given, quiet)
@@ -78,6 +91,25 @@ def _anew(file: Path, case: Path, given: Mapping[str, str], quiet: bool) -> None
     write_all({file: as_stored(made.text, case)})
     if not quiet:
         _say_made(file, (*made.first, *made.remarks), *made.changes)
+
+
+def _on_paper(
+    file: Path, case: Path | None, given: Mapping[str, str], paper: "Paper | None", quiet: bool, *, asked: bool
+) -> None:
+    """FILE as the questions on paper; RequestError beside what makes a case."""
+    from plots.words import Code, items, say
+    from sim.cli.questionnaire import questionnaire
+    from sim.study.errors import RequestError
+    from sim.study.whole_files import write_all
+
+    if not asked:
+        raise RequestError("nothing written: --paper is for --questionnaire")
+    others = [f"--{key}" for key in given] + (["--from"] if case is not None else [])
+    if others:
+        raise RequestError(f"nothing written: --questionnaire takes no answers; leave out {', '.join(others)}")
+    write_all({file: questionnaire(paper or "a4")})
+    if not quiet:
+        say_plainly(say("written.files", files=items([Code(str(file))])))
 
 
 def _refuse_place(file: Path, force: bool) -> None:

@@ -1,5 +1,6 @@
 """`filterrun sheet CASE --policy NAME --out DIR`: the settings sheet, for whoever sets the filters."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,6 @@ from sim.cli.options import (
 
 if TYPE_CHECKING:  # loaded when the command runs
     from plots.paper import Paper
-    from sim.case.records import Case
     from sim.study.check import Checked
 
 
@@ -49,8 +49,9 @@ def command(
 ) -> None:
     """Write the settings sheet of one policy: what to set at each filter and why, what to read each day.
 
-    Writes settings_sheet.html, settings_sheet.pdf (where weasyprint is installed) and sheet.json in SI. Exit code 1,
-    and nothing written, while a finding of `check` says stop.
+    Writes settings_sheet.html and commissioning.html, what to test and measure once it is set, both as PDF too (where
+    weasyprint is installed), log_sheet.html for a month of readings, and sheet.json in SI. Exit code 1, and nothing
+    written, while a finding of `check` says stop.
     """
     from plots.paper import can_make_pdf, paper_files
     from plots.sheet import sheet_html
@@ -62,6 +63,9 @@ def command(
     from sim.study.sheet_runs import sheet_runs
     from sim.study.single import require_policy
     from sim.study.whole_files import as_json
+    from sim.tell.log.log_sheet import blank_log
+    from sim.tell.sheet.changed_words import changed_part
+    from sim.tell.sheet.commissioning import commissioning
     from sim.tell.sheet.sheet_json import sheet_json
     from sim.tell.sheet.sheet_words import sheet_of
 
@@ -78,14 +82,17 @@ def command(
     with watched(quiet) as progress:
         before = None if old_path is None else against(old_path, case_path, policy, seed=seed)
         runs = sheet_runs(case, policy, seed=seed, progress=progress)
-    if before is not None:
-        old: tuple[Case, str] | None = (before.old, before.policy)
-    else:
-        old = None if case.today in (None, policy) else (case, str(case.today))
-    html = sheet_html(sheet_of(runs, units, old), output.head, paper)
-    output.write({}, lambda: {**paper_files("settings_sheet", html, pdf=can_make_pdf()),
-                              "sheet.json": as_json(sheet_json(runs))})  # fmt: skip
-    if not can_make_pdf() and not quiet:
+        to_measure = commissioning(runs, case_path, units, paper, progress)
+    old, changed = None if case.today in (None, policy) else (case, str(case.today)), None
+    if before is not None and old_path is not None:
+        old, changed = (before.old, before.policy), changed_part(before, old_path.name, units)
+    html = sheet_html(replace(sheet_of(runs, units, old), changed=changed), output.head, paper)
+    with_pdf = can_make_pdf()
+    output.write({}, lambda: {
+        **paper_files("settings_sheet", html, pdf=with_pdf), **paper_files("commissioning", to_measure, pdf=with_pdf),
+        "log_sheet.html": blank_log(case, units), "sheet.json": as_json(sheet_json(runs)),
+    })  # fmt: skip
+    if not with_pdf and not quiet:
         say_plainly(say("sheet.no_pdf"))
 
 

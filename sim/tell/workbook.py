@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from plots.inputs import Course, Pictures, Sheet
-from plots.words import label
+from plots.words import ENGLISH, label, speaking
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.plant.records import Figure
@@ -17,7 +17,7 @@ from sim.tell.kpis import GROUPS, LEDGER
 from sim.tell.present import UNITS, constant, converted, is_shown
 from sim.tell.run.log_words import event_words
 from sim.tell.sentences import cause_words, caution
-from sim.tell.trigger.settings_sheet import settings_listing, steps_listing
+from sim.tell.trigger.settings_tables import settings_listing, steps_listing
 
 SITE = "site"
 
@@ -184,7 +184,8 @@ def assumed_rows(case: Case, system: System) -> pd.DataFrame:
     """Every assumed constant; its unit stands beside it, as it differs from row to row."""
     rows = []
     for each in case.assumptions:
-        unit, value, low, high = constant(each, system)
+        with speaking(ENGLISH):  # whose numbers can be read again
+            unit, value, low, high = constant(each, system)
         rows.append([each.key, *(_cell(text) for text in (low, value, high)), unit, each.source])
     heads = (
         label("constant.name"), label("constant.low"), label("workbook.typical"), label("constant.high"),
@@ -196,7 +197,7 @@ def assumed_rows(case: Case, system: System) -> pd.DataFrame:
 def _cell(text: str) -> float | str:
     """A number as one; a choice by its name."""
     try:
-        return float(text)
+        return float(text.replace(",", ""))
     except ValueError:
         return text
 

@@ -197,6 +197,7 @@ def test_help_and_version() -> None:
         "faults",
         "fit",
         "diagnose",
+        "sheet",
         "page",
     ]
 

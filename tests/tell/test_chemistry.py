@@ -33,7 +33,7 @@ from sim.tell.present import rows
 from sim.tell.run.log_words import log_listing
 from sim.tell.run.run_words import answer
 from sim.tell.sentences import described
-from sim.tell.trigger.settings_sheet import steps_listing
+from sim.tell.trigger.settings_tables import steps_listing
 from tests.case.test_prices import flat
 from tests.study.made import FIGURES, LAYER, POLICIES, made_case, made_results
 
@@ -249,8 +249,8 @@ def test_every_step_is_named_on_the_settings_sheet_and_among_what_was_given() ->
     reached = [replace(each, wash_flows={"filter": (None,) * 4}) for each in made_results(SOFT)]
     table = [(row[1], row[-1]) for row in steps_listing(case, reached, "si").rows]
     assert table == [
-        ("backwash", "raw"), ("regenerant, counter-current", "6 kg of salt"), ("displacement", "raw"),
-        ("make-up", "to the brine tank"),
+        ("backwash, up to drain", "raw"), ("regenerant, up to drain", "6 kg of salt"),
+        ("displacement, down to drain", "raw"), ("make-up, into the brine tank", "to the brine tank"),
     ]  # fmt: skip
     from_tank = replace(WASH[1], salt=None)
     dosed = replace(WASH[1], salt=None, permanganate=250.0)

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from sim.case.load import load_case
 from sim.case.trigger.records import AnyOf, Calendar, Pressure, Volume
-from sim.tell.trigger.settings_sheet import settings_listing, steps_listing, trigger_words
+from sim.tell.trigger.settings_sheet import trigger_words
+from sim.tell.trigger.settings_tables import settings_listing, steps_listing
 from tests.plant.builders import DAY, FILTER, HOUR, M3_H, MINUTE
 from tests.study.made import made_results
 
@@ -48,12 +49,25 @@ def test_any_of_names_each_way_and_the_longest_run_once() -> None:
     assert trigger_words(FILTER, Calendar(every=3 * DAY, at=2.5 * HOUR), "si") == "every 3 d, at 02:30"
 
 
-def test_steps_tell_when_the_unit_is_held_only_where_one_is() -> None:
-    boiler, reference = (load_case(CASES / f"{name}.toml") for name in ("boiler_house", "reference"))
-    held = {row[0]: row[-1] for row in steps_listing(boiler, [], "si").rows if row[0]}
-    assert held == {"oxidising": "from minute 0 to 26", "multimedia": "no", "resin": "from minute 0 to 16"}
+def test_what_is_to_be_set_names_the_minutes_in_which_the_unit_is_held_and_the_rules_of_a_stage() -> None:
+    boiler = load_case(CASES / "boiler_house.toml")
+    first, second, third = settings_listing(boiler, ["pressure or meter"], "si").rows
+    assert first[2].endswith("longest run 9 d; unit held: minute 0 to 26 of the wash")
+    assert second[2].endswith("longest run 16 d")
+    assert third[2].endswith("unit held: minute 0 to 16 of the wash")
+    (stage, *others) = boiler.stages
+    ruled = replace(stage, least_interval=5 * HOUR, not_while=("resin",))
+    (row, *_) = settings_listing(replace(boiler, stages=(ruled, *others)), ["pressure or meter"], "si").rows
+    assert "least time between starts: 5 h" in row[2]
+    assert "not while these wash: “resin”" in row[2]
+
+
+def test_a_step_is_its_minutes_times_its_flow() -> None:
+    """17 m3/h for 10 minutes are 2,833 L, 9 m3/h for 6 minutes 900 L."""
+    reference = load_case(CASES / "reference.toml")
     assert steps_listing(reference, [], "si").rows == (
-        ("filter", "backwash", "10", "17 m3/h", "-", "clean"), ("", "rinse", "6", "9 m3/h", "-", "raw"),
+        ("filter", "backwash, up to drain", "10 min x 17 m3/h = 2,833 L", "-", "clean"),
+        ("", "rinse, down to drain", "6 min x 9 m3/h = 900 L", "-", "raw"),
     )  # fmt: skip
 
 
@@ -63,6 +77,7 @@ def test_beside_the_flow_that_is_set_stands_the_least_that_a_wash_reached() -> N
     flows = ({"filter": (17.0 * M3_H, None)}, {"filter": (12.0 * M3_H, 9.0 * M3_H)})
     results = [replace(each, wash_flows=reached) for each, reached in zip((one, other), flows, strict=True)]
     listing = steps_listing(case, results, "si")
-    assert [column.head for column in listing.columns][3:5] == ["flow set", "least flow reached"]
-    assert [row[3:5] for row in listing.rows] == [("17 m3/h", "12 m3/h"), ("9 m3/h", "9 m3/h")]
-    assert steps_listing(case, results, "us").rows[0][3:5] == ("74.85 gpm", "52.83 gpm")
+    assert [column.head for column in listing.columns][2:4] == ["set", "least flow reached"]
+    assert [row[3] for row in listing.rows] == ["12 m3/h", "9 m3/h"]
+    assert "74.85 gpm" in steps_listing(case, results, "us").rows[0][2]
+    assert steps_listing(case, results, "us").rows[0][3] == "52.83 gpm"

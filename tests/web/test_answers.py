@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 
 import pytest
 
-from plots.words import typeset
+from plots.words import label, say, speaking, typeset
 from sim.web.pages import own_text
 from sim.web.plant import edit
 from sim.web.serve import first_case
@@ -291,3 +291,23 @@ def test_the_cautions_stand_on_every_page(page: Served, way: str) -> None:
 def test_styles_and_script_name_no_other_place() -> None:
     for text in (own_text("static", "page.css"), own_text("static", "page.js")):
         assert not re.search(r"https?:|//[a-z]+\.|url\(|@import", text)
+
+
+def test_a_page_answers_in_the_language_of_its_address_else_in_the_browsers(page: Served) -> None:
+    portuguese = {"Accept-Language": "pt-BR,pt;q=0.9,en;q=0.5"}
+    assert '<html lang="pt"' in page.ask("/", headers=portuguese).text
+    assert '<html lang="en"' in page.ask("/", headers={"Accept-Language": "de"}).text
+    spanish = page.ask("/?language=es", headers=portuguese).text
+    assert '<html lang="es"' in spanish
+    assert 'href="/start?language=es"' in spanish
+    english, french = (page.settled(f"/start/answer{query}").text for query in ("", "?language=fr"))
+    with speaking("fr"):
+        named = label("page.start.all_figures")
+    assert named in french
+    assert named not in english
+    assert page.settled("/start/answer").text == english
+    assert page.ask("/?language=de").status == 400
+    refused = page.ask("/start?language=es&nothing=1").text
+    with speaking("es"):
+        assert say("language.english") in refused
+    assert '<div lang="en" class="refusal"' in refused

@@ -28,7 +28,7 @@ from sim.tell.decision import (
 from sim.tell.fit import fit_screen
 from sim.tell.keys import results_page
 from sim.tell.run import moment_words
-from sim.tell.sheet import rows
+from sim.tell.sheet import commissioning, rows
 from sim.tell.weather import weather_words
 from sim.web import meter
 
@@ -91,4 +91,9 @@ RUN: Mapping[str, Any] = {
     "warm_lesson.changed": warm_water.Change, "labels.hold_lesson.signal": hold.Sight,
     "page.meter.own_numbers": meter.OwnNumbers,
 }  # fmt: skip
-KINDS: Mapping[str, Any] = COMPARISON | DECISION | REVIEW | RUN
+COMMISSIONING: Mapping[str, Any] = {
+    "labels.commissioning.drain": commissioning.How, "commissioning.meanwhile": commissioning.Meanwhile,
+    "commissioning.unit": commissioning.When, "commissioning.bridge": commissioning.Device,
+    "commissioning.clock": commissioning.Power, "commissioning.outside": commissioning.Outside,
+}  # fmt: skip
+KINDS: Mapping[str, Any] = COMMISSIONING | COMPARISON | DECISION | REVIEW | RUN

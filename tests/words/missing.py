@@ -9,7 +9,6 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from plots.words import catalogue
 from plots.words.catalogue import ENGLISH, ENGLISH_FILES, fields_of
 from tests.words.prose import ROOT
 from tests.words.test_messages import ENDS, PLURALS
@@ -85,20 +84,6 @@ def _text_differs(key: str, english: str, own: str, may_drop: set[str]) -> Itera
         yield f"English words {', '.join(found)}: {own}"
     if "  " in own.strip():
         yield "two blanks"
-
-
-def english_alone(language: str) -> set[str]:
-    """Words of the English messages that a language has nowhere: where one shows, something is not translated."""
-    own, english = (_words(each) for each in (catalogue.messages(language), texts(ENGLISH)))
-    return english - own
-
-
-def _words(place: Any) -> set[str]:
-    if isinstance(place, Mapping):
-        return {word for name, each in place.items() if name != "by" for word in _words(each)}
-    if isinstance(place, list):
-        return {word for each in place for word in _words(each)}
-    return set(re.findall(r"[^\W\d_]{3,}", FILLED.sub(" ", str(place)).lower()))
 
 
 if __name__ == "__main__":

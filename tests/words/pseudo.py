@@ -20,6 +20,7 @@ from sim.case.records import Case
 from sim.review.findings import Cited
 from sim.review.review import review
 from sim.tell.listing import sources
+from tests.words.missing import texts
 
 ACCENTS = str.maketrans("aceginorsuyzACEGINORSUYZ", "àçéğîñöŕšüýžÀÇÉĞÎÑÖŔŠÜÝŽ")
 _KEPT = re.compile(r"(\{\w*\})")
@@ -56,8 +57,12 @@ def _catalogue() -> Any:
 
 
 @contextmanager
-def speaking_pseudo() -> Iterator[None]:
-    """Say everything in the language xx."""
+def speaking_pseudo(language: str = "xx") -> Iterator[None]:
+    """Say everything in the language xx, or in one that people speak."""
+    if language != "xx":
+        with speaking(language):
+            yield
+        return
     own, made = catalogue.messages, _catalogue()
     catalogue.messages = lambda language: made if language == "xx" else own(language)  # type: ignore
     try:
@@ -67,13 +72,33 @@ def speaking_pseudo() -> Iterator[None]:
         catalogue.messages = own  # type: ignore
 
 
-def plain_words(text: str, names: Sequence[str] = ()) -> list[str]:
-    """Words that no message said, but for names of the case, codes and units."""
+def plain_words(text: str, names: Sequence[str] = (), language: str = "xx") -> list[str]:
+    """Words that no message said, but for names of the case, codes and units.
+
+    `language`: only those that English messages have and none of this language.
+    """
     text = CODE.sub(" ", text)
     for name in sorted(names, key=len, reverse=True):
         if name in text:
             text = re.sub(rf"(?<![A-Za-z0-9_]){re.escape(name)}(?![A-Za-z0-9_])", " ", text)
-    return [each for each in PLAIN.findall(text) if each not in UNITS]
+    english = None if language == "xx" else english_alone(language)
+    words = [each for each in PLAIN.findall(text) if each not in UNITS]
+    return [each for each in words if english is None or each.lower() in english]
+
+
+@cache
+def english_alone(language: str) -> frozenset[str]:
+    """Words of the English messages that those of a language have nowhere."""
+    own, english = (_words(texts(each)) for each in (language, "en"))
+    return english - own
+
+
+def _words(place: Any) -> frozenset[str]:
+    if isinstance(place, Mapping):
+        return frozenset().union(*(_words(each) for name, each in place.items() if name != "by"))
+    if isinstance(place, list):
+        return frozenset().union(*map(_words, place))
+    return frozenset(re.findall(r"[^\W\d_]{3,}", CODE.sub(" ", _KEPT.sub(" ", str(place))).lower()))
 
 
 def words_of(case: Case) -> set[str]:

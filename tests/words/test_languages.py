@@ -1,17 +1,32 @@
 """Every language says what English says: the same messages, placeholders, figures, and no English."""
 
 import json
+import re
+import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 from babel.numbers import get_decimal_symbol
 
+from plots import paper
 from plots.words import label, languages, number, say, speaking
 from plots.words.catalogue import ENGLISH_FILES, messages
+from sim.case.load import load_case
+from sim.lessons.names import lesson
+from sim.log.records import What
+from sim.web import app, lessons, meter, plant, present, rinse, start
+from sim.web.shelf import Held
 from sim.web.spoken import wish
 from tests.cli.small import call, small_case
+from tests.plots.test_figures import texts
+from tests.web.serving import WORTH
 from tests.words.missing import WORDS, wrong
 from tests.words.prose import uses
+from tests.words.pseudo import plain_words, words_of
+from tests.words.test_messages import messages as flat
+from tests.words.test_pseudo import CASE, names
+from tests.words.test_pseudo_page import words_left
 
 OTHERS = languages()[1:]
 IN_ENGLISH = (
@@ -26,10 +41,6 @@ def test_a_language_says_what_english_says(language: str) -> None:
 
 
 def test_english_messages_are_said_in_english_places_alone() -> None:
-    import tomllib
-
-    from tests.words.test_messages import messages as flat
-
     english = {key for name in ENGLISH_FILES
                for key, _ in flat(tomllib.loads((WORDS / "en" / name).read_text(encoding="utf-8")))}  # fmt: skip
     said = {(use.where.partition(":")[0], use.key) for use in uses() if use.key in english}
@@ -75,3 +86,57 @@ def test_a_browser_is_answered_in_the_language_it_likes_best() -> None:
     assert [wish(each) for each in ("es-MX,es;q=0.9,en;q=0.8", "de, pt-BR;q=0.7, en;q=0.5", "de", "")] == [
         "es", "pt", None, None
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("arguments", [
+    ["check"], ["compare", "--no-ranges", "--stages"], ["run", "--policy", "calendar"],
+    pytest.param(["faults", "--days", "5", "--workers", "1"], marks=pytest.mark.long),
+    pytest.param(["payback", "--coarse"], marks=pytest.mark.long),
+], ids=lambda arguments: arguments[0])  # fmt: skip
+def test_no_screen_shows_an_english_word(arguments: list[str], language: str) -> None:
+    done = call(arguments[0], CASE, *arguments[1:], "--language", language)
+    assert done.exit_code == 0, done.output
+    folded = {word for name in names() for word in name.split()}
+    left = set(plain_words(done.stdout, names(), language)) - words_of(load_case(CASE)) - folded
+    assert left == set()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_lesson_and_no_figure_shows_an_english_word(language: str, tmp_path: Path) -> None:
+    known = ["rinse", *lesson("rinse").files, "DIR", *(each.name for each in load_case(lesson("rinse").path).stages)]
+    shown = call("lesson", "rinse", "--language", language)
+    drawn = call("lesson", "rinse", "--language", language, "--out", tmp_path, "--quiet")
+    assert (shown.exit_code, drawn.exit_code) == (0, 0)
+    (figure,) = tmp_path.glob("*.svg")
+    for text in (shown.stdout, " ".join(texts(figure.read_text(encoding="utf-8")))):
+        assert plain_words(text, known, language) == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize(("endpoint", "query", "held"), [
+    (app.home, "", None), (start.show, "", None), (lessons.show, "guess=1", None),
+    *(pytest.param(*each, marks=pytest.mark.long) for each in (
+        (rinse.show, "guess=3", None), (meter.show, "units=us", WORTH), (plant.show, "", None),
+        (present.show, "way=rinse", None), (lessons.show_slides, "slide=3", None), (lessons.show_answers, "", None),
+    )),
+])  # fmt: skip
+def test_no_page_shows_an_english_word(endpoint: Any, query: str, held: Held | None, language: str) -> None:
+    assert words_left(endpoint, query, held, language=language) == set()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_sheet_shows_an_english_word(language: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(paper, "can_make_pdf", lambda: False)
+    case, out = small_case(tmp_path), tmp_path / "out"
+    done = call("sheet", case, "--policy", "two nights", "--against", case, "--out", out, "--language", language)
+    assert done.exit_code == 0, done.output
+    loaded, pages = load_case(case), sorted(out.glob("*.html"))
+    own = [loaded.title, Path(case).name, loaded.source_hash, *(each.name for each in loaded.stages),
+           *(each.name for each in loaded.policies), "date", "time", *(each.value for each in What)]  # fmt: skip
+    assert len(pages) > 1
+    for page in pages:
+        html = page.read_text(encoding="utf-8")
+        assert f'<html lang="{language}"' in html
+        seen = re.sub(r"<style>.*?</style>|<(\w+)[^>]* lang=\"en\".*?</\1>|<[^>]*>", " ", html, flags=re.DOTALL)
+        assert set(plain_words(seen, own, language)) - words_of(loaded) == set(), page.name

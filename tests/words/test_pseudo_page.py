@@ -33,7 +33,7 @@ from tests.words.pseudo import plain_words, speaking_pseudo, words_of
 
 HEARD = re.compile(r'(?:aria-label|alt|title|placeholder|data-unit|data-blank)="([^"]*)"')
 NOT_READ = re.compile(
-    r'<(\w+)[^>]* lang="(?!xx)\w\w".*?</\1>|<(script|style|code|textarea|select)\b.*?</\2>', re.DOTALL
+    r'<(?!html)(\w+)[^>]* lang="(?!xx)\w\w".*?</\1>|<(script|style|code|textarea|select)\b.*?</\2>', re.DOTALL
 )
 """What is marked as of a language, such as refusals; the text of a file or a command; the words that a key takes."""
 ELSEWHERE = ()
@@ -92,7 +92,8 @@ def names_of(held: Held) -> set[str]:
 
 
 def words_left(
-    endpoint: Any, query: str = "", held: Held | None = None, *, waits: bool = False, name: str = "rinse"
+    endpoint: Any, query: str = "", held: Held | None = None, *, waits: bool = False, name: str = "rinse",
+    language: str = "xx",
 ) -> set[str]:
     """The plain words of a page, in what a reader sees and hears."""
     held, desk = held or Held.of(DEMO), Here(waits)
@@ -110,14 +111,14 @@ def words_left(
         return bytes((await endpoint(Request(scope, never))).body).decode("utf-8")
 
     # In a thread: a browser that other tests have opened keeps a loop running in this one.
-    with speaking_pseudo(), ThreadPoolExecutor(1) as thread:
+    with speaking_pseudo(language), ThreadPoolExecutor(1) as thread:
         html = thread.submit(copy_context().run, asyncio.run, asked()).result()
-    assert '<html lang="xx"' in html or "<html" not in html
+    assert f'<html lang="{language}"' in html or "<html" not in html
     html = NOT_READ.sub(" ", html)
     seen = unescape(" ".join([re.sub("<[^>]*>", " ", html), *HEARD.findall(html)]))
     for each in sorted(desk.elsewhere, key=len, reverse=True):
         seen = seen.replace(typeset(each), " ") if len(each) > 2 else seen
-    left = set(plain_words(seen, [typeset(each) for each in names_of(held) if len(each) > 2]))
+    left = set(plain_words(seen, [typeset(each) for each in names_of(held) if len(each) > 2], language))
     return left - words_of(case_of(held))
 
 

@@ -44,7 +44,7 @@ from sim.tell.run.run_words import causes
 from sim.tell.run.samples import beds, courses, run_bars, window_around
 from sim.tell.run.week_view import week_picture
 from sim.tell.sentences import assumed_count, day_clock, quoted
-from sim.tell.trigger.settings_sheet import settings_listing, steps_listing
+from sim.tell.trigger.settings_tables import settings_listing, steps_listing
 
 DRAWN_AT_MOST = 6  # policies drawn in one figure
 COURSES_AT_MOST = 16  # figures through time, over all stages

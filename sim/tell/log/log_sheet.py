@@ -28,7 +28,7 @@ QUANTITY_OF: dict[What, Quantity] = {
 def blank_log(case: Case, units: System) -> str:
     """The sheets of all stages as one HTML file to print, a page each."""
     sheets = (
-        LogSheet(name=stage.name, columns=("date", "time", *(_head(what, units) for what in _columns(stage))))
+        LogSheet(name=stage.name, columns=("date", "time", *(head(what, units) for what in _columns(stage))))
         for stage in case.stages
     )
     return log_sheet_html(case.title, tuple(sheets))
@@ -45,6 +45,6 @@ def _columns(stage: Stage) -> Iterator[What]:
         yield what
 
 
-def _head(what: What, units: System) -> str:
+def head(what: What, units: System) -> str:
     """The head of a column as a reader of logs knows it."""
     return str(what) if what is What.WASH else f"{what} [{QUANTITIES[QUANTITY_OF[what]].symbol(units)}]"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Literal, assert_never
 
-from plots.words import Kind, amount, items, label, localised, number, term
+from plots.words import Kind, Term, amount, items, label, localised, number, term
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.stage.longest_run import longest_run_of
@@ -30,13 +30,12 @@ Starts = Literal[
     "calendar", "interval", "volume", "booked_volume", "reserve", "pressure", "signal", "booked_signal"
 ]  # fmt: skip
 GRAMS = 1000.0  # in a kg
-BROUGHT = ("regenerant", "make-up")
 
 
 @record
 class Row:
     """One setting: `key` tells it from the others of its filter; `part` of a trigger, or which one it is, and its
-    `place`; `of_trigger`: it goes with the way to start a wash."""
+    `place`; `of_wash`: it is a step."""
 
     key: str
     name: str
@@ -44,7 +43,7 @@ class Row:
     note: str = ""
     place: int = 0
     part: str = ""
-    of_trigger: bool = False
+    of_wash: bool = False
 
 
 def rows(
@@ -56,21 +55,25 @@ def rows(
         least = reached[place] if reached else None
         yield Row(
             key=f"{step.do} {number_of}", name=step_name(step), value=step_value(step, system),
-            note="; ".join(_step_notes(stage, place, least, salt, system)),
+            note="; ".join(_step_notes(stage, place, least, salt, system)), of_wash=True,
         )  # fmt: skip
-    yield Row(key="other", name=term("sheet_row", "other"), value=label("sheet.none_else"))
+    yield Row(key="other", name=term("sheet_row", "other"), value=label("sheet.none_else"), of_wash=True)
     for place, each in enumerate(singles(trigger)):
         name = "whichever" if place else "starts"
         kind = starts(each)
         yield Row(key=f"starts {place}", name=term("sheet_row", name), value=term("sheet_starts", kind), place=place,
-                  note=label("sheet.how", starts=Kind(kind)), part=kind, of_trigger=True)  # fmt: skip
+                  note=label("sheet.how", starts=Kind(kind)), part=kind)  # fmt: skip
         for part, value in _parts(each, system):
-            yield Row(key=f"{place} {part}", name=_part_name(each, part), value=value, place=place, part=part,
-                      of_trigger=True)  # fmt: skip
-    yield from _rules(stage, trigger, system)
+            yield Row(key=f"{place} {part}", name=_part_name(each, part), value=value, place=place, part=part)
+    longest = longest_run_of(stage, trigger)
+    if longest is not None:
+        yield _rule("longest", duration(longest))
+        if stage.longest_run_at is not None:
+            yield _rule("longest_at", day_time(stage.longest_run_at))
+    yield from rules(stage, system)
 
 
-def step_name(step: Step) -> str:
+def step_name(step: Step) -> Term:
     """A step with its direction."""
     up = step.do in ("regenerant", "displacement") and step.direction == "counter-current"
     return term("sheet_step", f"{step.do}-up" if up else step.do)
@@ -90,10 +93,11 @@ def _step_notes(
     stage: Stage, place: int, reached: float | None, salt: float | None, system: System
 ) -> Iterator[str]:
     step = stage.steps[place]
-    if step.do == "regenerant" and step.salt is None and step.permanganate is None and salt is not None:
-        yield label("sheet.salt_each", mass=amount_of(salt * GRAMS, "mass", system))
-    elif step.do in BROUGHT:
-        yield water_of(step, system)
+    if step.do == "regenerant":
+        if salt is not None and step.salt is None and step.permanganate is None:
+            yield label("sheet.salt_each", mass=amount_of(salt * GRAMS, "mass", system))
+        else:
+            yield water_of(step, system)
     elif step.do == "backwash":
         water = term("wash_water", step.water)
         yield label("sheet.water_and_air", water=water) if step.air else label("sheet.water", water=water)
@@ -168,13 +172,9 @@ def _part_name(trigger: SingleTrigger, part: str) -> str:
     return term("sheet_row", part)
 
 
-def _rules(stage: Stage, trigger: Trigger, system: System) -> Iterator[Row]:
-    """What holds for the filter whatever starts its wash."""
-    longest, (start, end) = longest_run_of(stage, trigger), stage.hold_span
-    if longest is not None:
-        yield _rule("longest", duration(longest))
-        if stage.longest_run_at is not None:
-            yield _rule("longest_at", day_time(stage.longest_run_at))
+def rules(stage: Stage, system: System) -> Iterator[Row]:
+    """What holds for a filter whatever starts its wash, the longest run apart."""
+    start, end = stage.hold_span
     if stage.least_interval:
         yield _rule("interval", duration(stage.least_interval))
     if start < end:

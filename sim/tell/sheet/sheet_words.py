@@ -73,7 +73,10 @@ def _filter(
     several = stage.vessels.count > 1
     return SheetFilter(
         name=stage.name, about=label("sheet.vessels", count=stage.vessels.count) if several else "",
-        rows=tuple(_row(runs, stage, trigger, row, new, before, old, system) for row in new),
+        parts=tuple(
+            tuple(_row(runs, stage, trigger, row, new, before, old, system) for row in new if row.of_wash is of_wash)
+            for of_wash in (True, False)
+        ),
     )  # fmt: skip
 
 
@@ -94,17 +97,14 @@ def _row(
 def _was(
     row: Row, new: Sequence[Row], before: Mapping[str, Row], old: tuple[Stage, Trigger] | None, system: System
 ) -> str:
-    """What a row was: all of another way to start a wash is said once, beside what starts one now."""
+    """What a row was; beside what starts a wash all of another way to do so."""
     if old is None:
         return ""
-    same_way = _way(new) == _way(list(before.values()))
-    if row.key == "starts 0" and not same_way:
+    if row.key == "starts 0" and _way(new) != _way(list(before.values())):
         return trigger_words(*old, system)
-    if row.of_trigger and not same_way:
-        return ABSENT
     if row.key == "other":
         gone = [each.name for key, each in before.items()
-                if not each.of_trigger and key not in {each.key for each in new}]  # fmt: skip
+                if each.of_wash and key not in {each.key for each in new}]  # fmt: skip
         return label("sheet.gone", steps=items(gone)) if gone else label("sheet.same")
     if row.key not in before:
         return ABSENT

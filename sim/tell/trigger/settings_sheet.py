@@ -1,11 +1,10 @@
-"""The settings sheet: what is to be set at each filter, for whoever stands before it."""
+"""What starts a wash in words, and amounts as they are set, for whoever stands before a filter."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator
 from typing import assert_never
 
 from plots.words import Amount, Kind, Label, Number, Term, amount, items, label, localised, number, term
 from sim.case.quantities import Quantity, System
-from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage, Step
 from sim.case.time_rules import WEEKDAYS
@@ -21,49 +20,12 @@ from sim.case.trigger.records import (
     singles,
 )
 from sim.case.units import MINUTE
-from sim.plant.records import RunResult
-from sim.tell.listing import Column, Listing
 from sim.tell.present import ABSENT, amount_of, duration, measured
 from sim.tell.sentences import day_time
 
 DIGITS = 6  # a setting is told as it is set
 MORE_DIGITS = 9  # that show whether it was set in these units
 DIGITS_ROUNDED = 4  # where it was set in other units, or reached
-
-
-def settings_listing(case: Case, policies: Collection[str], system: System) -> Listing:
-    """What starts a wash: a row for every stage of these policies."""
-    return Listing(
-        columns=(
-            Column(label("settings.way"), "words"), Column(label("column.stage"), "words"),
-            Column(label("settings.to_set"), "long words"),
-        ),
-        rows=tuple(
-            (policy.name if place == 0 else "", stage.name, trigger_words(stage, trigger, system))
-            for policy in case.policies
-            if policy.name in policies
-            for place, (stage, (_, trigger)) in enumerate(zip(case.stages, policy.triggers, strict=True))
-        ),
-    )
-
-
-def steps_listing(case: Case, results: Sequence[RunResult], system: System) -> Listing:
-    """The wash of every stage, step by step: the flow set, the least that any of these runs reached, the water, and
-    the minutes in which the unit downstream is held."""
-    held = any(stage.hold_unit is not None for stage in case.stages)
-    columns = (
-        Column(label("column.stage"), "words"), Column(label("settings.step"), "words"),
-        Column(label("settings.minutes"), "numbers"), Column(label("settings.flow"), "words"),
-        Column(label("settings.reached"), "words"), Column(label("settings.water"), "words"),
-    )  # fmt: skip
-    return Listing(
-        columns=(*columns, *((Column(label("settings.held"), "words"),) if held else ())),
-        rows=tuple(
-            row
-            for stage in case.stages
-            for row in _steps(stage, [each.wash_flows[stage.name] for each in results], system, held=held)
-        ),
-    )
 
 
 def trigger_words(stage: Stage, trigger: Trigger, system: System) -> str:
@@ -135,24 +97,6 @@ def _signal(trigger: Signal, system: System) -> Iterator[Label]:
         yield label("settings.booked", hour=day_time(trigger.at))
 
 
-def _steps(
-    stage: Stage, reached: Sequence[Sequence[float | None]], system: System, *, held: bool
-) -> Iterator[tuple[str, ...]]:
-    for place, step in enumerate(stage.steps):
-        first = place == 0
-        unit = (held_words(stage) if first else "",) if held else ()
-        least = min((flow for each in reached if (flow := each[place]) is not None), default=None)
-        flows = ABSENT if not step.flow else set_amount(step.flow, "flow", system), reached_words(least, system)
-        name = stage.name if first else ""
-        yield (name, _step(step), minutes_of(step.seconds), *flows, water_of(step, system), *unit)
-
-
-def _step(step: Step) -> Label | Term:
-    """What a step is called, with its direction where that is not the one of service."""
-    called = term("step", step.do)
-    return label("settings.counter_current", step=called) if step.direction == "counter-current" else called
-
-
 def minutes_of(seconds: float) -> Number:
     """Minutes as they are set."""
     return localised(f"{seconds / MINUTE:g}")
@@ -181,14 +125,6 @@ def _brought(step: Step, system: System) -> Label:
     if step.salt is not None:
         return label("settings.with_salt", mass=set_amount(step.salt, "mass", system))
     return label("settings.from_tank")
-
-
-def held_words(stage: Stage) -> Label:
-    """The minutes of a wash in which the unit is held."""
-    start, end = stage.hold_span
-    if start == end:
-        return label("settings.not_held")
-    return label("settings.held_from", start=minutes_of(start), end=minutes_of(end))
 
 
 def set_amount(value: float, measure: Quantity, system: System) -> Amount:

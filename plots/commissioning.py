@@ -1,0 +1,87 @@
+"""The commissioning page, to be filled in by hand at a plant, and the questions of a first visit on paper."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from plots.paper import Paper, paper_html
+from plots.words import Amount, Code, Label, Name, Sentence
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One test of function to tick: the steps to see happen, and what to write down."""
+
+    words: Sentence
+    steps: tuple[Label, ...] = ()
+    write: tuple[Label, ...] = ()
+
+
+class Shown(NamedTuple):
+    """What a reading shows in one water, and from what to what it may be."""
+
+    water: Amount | Label
+    expected: Amount | Label
+    band: Amount | Label
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One thing to measure, where its band comes from, and what to do outside it."""
+
+    what: Label
+    shown: tuple[Shown, ...]
+    source: Label
+    outside: Sentence
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StagePage:
+    """The page of one filter, or of one of its `several` vessels.
+
+    Its measurements, then lines for readings under the names of their columns, and the command that reads them.
+    """
+
+    name: Name
+    readings: tuple[Reading, ...]
+    columns: tuple[str, ...]
+    command: Code
+    several: bool
+
+    @property
+    def between(self) -> bool:
+        """Whether a reading depends on the water."""
+        return any(len(reading.shown) > 1 for reading in self.readings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Commissioning:
+    """All of it. `way`: the name of what starts washes; `draws`: of the constants, for the bands;
+    `number`: that of the settings sheet, on every page."""
+
+    title: Name
+    way: Name
+    tests: tuple[Check, ...]
+    cautions: tuple[Sentence, ...]
+    stages: tuple[StagePage, ...]
+    lines: int
+    draws: int
+    number: Label
+
+
+class Asked(NamedTuple):
+    """One question: in words, an example of an answer, when it is asked, and why."""
+
+    words: Name
+    example: Label
+    only: Label | None
+    why: Name
+
+
+def commissioning_html(page: Commissioning, paper: Paper) -> str:
+    """The page of tests, then one for each filter."""
+    return paper_html("commissioning.html", paper, page=page, foot=page.number)
+
+
+def questionnaire_html(questions: tuple[Asked, ...], command: Code, paper: Paper) -> str:
+    """The questions, with room for an answer each."""
+    return paper_html("questionnaire.html", paper, questions=questions, command=command, foot="")
