@@ -1,7 +1,6 @@
 """Pages to print, black on white, as HTML and PDF that need nothing else: the letters that they use are in them."""
 
 import io
-import re
 from base64 import b64encode
 from functools import cache
 from importlib.util import find_spec
@@ -12,14 +11,14 @@ from plots.report import template
 
 Paper = Literal["a4", "letter"]
 FACES = {"DejaVuSans.ttf": "normal", "DejaVuSans-Bold.ttf": "bold"}
-FONTS = "/* fonts */"  # where a page has them
 
 
 def paper_html(name: str, paper: Paper, **shown: Any) -> str:
     """A template that extends paper.html, filled, on paper of this size, with its letters."""
-    html = template(name).render(paper=paper, **shown)
-    letters = "".join(sorted(set(re.sub(r"<style>.*?</style>", "", html, flags=re.DOTALL)) - {"\n"}))
-    return html.replace(FONTS, "\n".join(_face(file, weight, letters) for file, weight in FACES.items()), 1)
+    page = template(name)
+    letters = "".join(sorted(set(page.render(paper=paper, faces=(), **shown)) - {"\n"}))
+    faces = [(weight, _face(file, letters)) for file, weight in FACES.items()]
+    return page.render(paper=paper, faces=faces, **shown)
 
 
 def can_make_pdf() -> bool:
@@ -43,8 +42,8 @@ def paper_files(name: str, html: str, *, pdf: bool) -> dict[str, str | bytes]:
 
 
 @cache
-def _face(file: str, weight: str, letters: str) -> str:
-    """A face of the font with these letters alone, as a rule of CSS; always the same bytes."""
+def _face(file: str, letters: str) -> str:
+    """A face of the font with these letters alone, in base 64; always the same bytes."""
     from fontTools.subset import Options, Subsetter
     from fontTools.ttLib import TTFont
     from matplotlib import get_data_path
@@ -57,5 +56,4 @@ def _face(file: str, weight: str, letters: str) -> str:
     subsetter.subset(font)
     out = io.BytesIO()
     font.save(out)
-    data = b64encode(out.getvalue()).decode("ascii")
-    return f'@font-face {{ font-family: Paper; font-weight: {weight}; src: url("data:font/ttf;base64,{data}"); }}'
+    return b64encode(out.getvalue()).decode("ascii")

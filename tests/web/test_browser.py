@@ -188,6 +188,8 @@ def test_is_a_meter_worth_it_answers_while_a_price_moves(browser: Any, page: Ser
         assert opened.input_value(PRICE) == "0"
         assert "prices.meter.price=0" in opened.url
         assert opened.inner_text("[data-status]") == sentence(opened)
+        assert "was=own" in opened.url
+        assert opened.is_visible("text=Grey is what stood before the last move.")
         after = sentence(opened)
         opened.go_back()
         opened.wait_for_function(SAME, arg=before)

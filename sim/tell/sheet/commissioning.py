@@ -153,7 +153,7 @@ def _reading(case: Case, of: Measurement, system: System) -> Reading:
     quantity = QUANTITY_OF[of.what]
     share, plus = of.error
     parts: list[tuple[float, Quantity]] = [(share, "share"), (plus, quantity)]
-    error = Amount(" + ".join(amount_of(each, what, system, digits=1) for each, what in parts if each))
+    error = Amount(" + ".join(amount_of(each, what, system, digits=2) for each, what in parts if each))
     outside: Outside = "flow" if of.what == "drain" and of.step != "backwash" else of.what
     return Reading(
         what=_what(case, of, system),
@@ -194,7 +194,7 @@ def _water(each: Expected, system: System) -> Amount | Label:
 def _expected(of: Measurement, each: Expected, system: System) -> Amount | Label:
     quantity = QUANTITY_OF[of.what]
     if abs(each.value) < of.error[1]:
-        return label("commissioning.no_more_than", amount=amount_of(of.error[1], quantity, system, digits=1))
+        return label("commissioning.no_more_than", amount=amount_of(of.error[1], quantity, system, digits=2))
     if math.isfinite(each.value):
         return amount_of(each.value, quantity, system)
     rinse = [step.seconds for step in of.stage.steps if step.do == "rinse"][-1]

@@ -9,6 +9,7 @@
   const answer = document.getElementById("answer");
   const status = document.querySelector("[data-status]");
   const APART = ["through", "guess", "at", "stage", "was"]; // fields that are no settings
+  const PLAIN = [...APART, "case", "units"];
   const small = window.matchMedia("(max-width: 40rem)");
 
   const pause = (time) => new Promise((done) => setTimeout(done, time));
@@ -176,7 +177,7 @@
   function live() {
     const main = follower(answer, `${form.getAttribute("action")}/answer`);
     const was = form.elements.was;
-    let last = { name: "", at: 0 }, stands = query(APART), moved = -REST;
+    let last = { name: "", at: 0 }, stands = query(PLAIN), moved = -REST;
     form.classList.add("follows");
 
     function changed(name, keep) {
@@ -198,7 +199,7 @@
       }, true);
       answer.addEventListener("answered", (event) => {
         const shown = new URLSearchParams(event.detail);
-        APART.forEach((name) => shown.delete(name));
+        PLAIN.forEach((name) => shown.delete(name));
         stands = shown.toString();
       });
     }
