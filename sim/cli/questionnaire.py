@@ -5,10 +5,12 @@ from plots.paper import Paper
 from plots.words import Code, Name, items, label
 from sim.write.questions import QUESTIONS, Question
 
+CASE = "plant.toml"
+
 
 def questionnaire(paper: Paper) -> str:
     """All questions in their order, with room for an answer each, as HTML."""
-    return questionnaire_html(tuple(_asked(each) for each in QUESTIONS), Code("filterrun new plant.toml"), paper)
+    return questionnaire_html(tuple(_asked(each) for each in QUESTIONS), Code(f"filterrun new {CASE}"), paper)
 
 
 def _asked(question: Question) -> Asked:

@@ -70,6 +70,7 @@ class Text(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.add(tag)
+        self.seen += " "
         self._style = tag == "style"
 
     def handle_endtag(self, tag: str) -> None:
