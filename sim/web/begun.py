@@ -44,9 +44,9 @@ def begin(answers: Asked, system: System, _tell: Tell) -> Begun:
         problems |= dict.fromkeys(against.keys, str(against.refused))
     for key in unanswered(values):
         if key not in problems:
-            problems[key] = str(RefusedValue("nothing", "an answer", BY_KEY[key].examples[system]))
+            problems[key] = BY_KEY[key].absent
     if problems:
-        return Begun(None, tuple(problems.items()))
+        return Begun(None, tuple((key, problems[key]) for key in BY_KEY if key in problems))
     return Begun(Held(new_case(answers_of(values), Path(NAME)).text, NAME), ())
 
 

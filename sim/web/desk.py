@@ -10,7 +10,7 @@ import os
 import pickle
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple, TypeVar
 
 from plots.words import Sentence, say, speaking
@@ -158,7 +158,7 @@ class Desk:
         if isinstance(answer, Refused):
             task.future.set_exception(answer)
             return
-        self._kept[task.job] = answer, size
+        self._kept[replace(task.job, given=None)] = answer, size
         while sum(each for _, each in self._kept.values()) > MOST_KEPT:
             self._kept.popitem(last=False)
         task.future.set_result(answer)

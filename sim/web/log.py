@@ -73,11 +73,16 @@ def setup(held: Held, _tell: Tell) -> LogSetup:
     return LogSetup(case.title, tuple(stage.name for stage in case.stages))
 
 
-def fitted(held: Held, log: HeldLog, confirmed: bool, system: System, tell: Tell) -> LogAnswer | Washes:
-    """A log fitted to a case, and causes by the fitted case; its washes first where nobody has confirmed them."""
+def fitted(
+    text: bytes, held: Held, log: HeldLog, _id: str, confirmed: bool, system: System, tell: Tell
+) -> LogAnswer | Washes:
+    """A log fitted to a case, and causes by the fitted case; its washes first where nobody has confirmed them.
+
+    `log` comes without its text, which its id stands for, so that no answer that the desk keeps holds a log.
+    """
     case = case_of(held)
     stage = log.stage or case.stages[0].name
-    found = read_log_text(log.text, log.name, None, stage=stage, **dict(log.how))
+    found = read_log_text(text.decode("utf-8"), log.name, None, stage=stage, **dict(log.how))
     if not confirmed and any(wash.found == "seen" for wash in found.washes):
         return Washes(seen_words(found), text_table(label("fit.washes"), wash_listing(found)))
     fit = fit_log(found, case, stage, progress=lambda runs: tell(say("log_page.fits", runs=runs)))
@@ -140,7 +145,8 @@ async def jobs(request: Request) -> tuple[Job[LogAnswer | Washes], ...]:
     """The fit that an address asks for."""
     asked = _asked(request)
     log = _log_of(request, asked)
-    return (Job(fitted, (asked.held, log, "washes" in asked.own, asked.system), LONGEST),)
+    known = asked.held, replace(log, text=""), log.id, "washes" in asked.own, asked.system
+    return (Job(fitted, known, LONGEST, given=log.text.encode("utf-8")),)
 
 
 async def show(request: Request) -> Response:

@@ -21,7 +21,7 @@ def test_what_is_made_together_is_one_row_and_said(tmp_path: Path) -> None:
     part = changed_part(found, "old.toml", "si")
     assert [len(texts) for texts, _ in part.rows] == [2]
     assert 'policy."two nights".sand.on: -, now Mon; Thu' in part.rows[0][0]
-    assert any("cannot stand alone" in each for each in part.notes)
+    assert any("are made together" in each for each in part.notes)
 
 
 def test_itself_changes_nothing(tmp_path: Path) -> None:

@@ -32,7 +32,7 @@ def test_what_is_wrong_stands_beside_its_field_and_what_was_typed_stays(page: Se
     diameter, flow = (text.partition(f'id="q-{key}"')[2].partition("</div>")[0] for key in ("diameter", "flow"))
     assert 'value="3"' in diameter
     assert "from 5 cm to 20 m" in diameter
-    assert "given nothing" in flow
+    assert ">Needed.<" in flow
     assert text.count('class="wrong"') == 2
     assert 'lang="en"' in text.partition('id="q-diameter"')[0]
 

@@ -20,13 +20,13 @@ from sim.case.time_rules import WEEKDAYS
 from sim.errors import CaseError
 from sim.study.version import PROGRAM
 from sim.tell.keys.case_keys import case_keys
-from sim.web import app, begun, lessons, meter, plant, present, report, rinse, serve, start
+from sim.web import app, begun, lessons, log, meter, plant, present, report, rinse, serve, start
 from sim.web.cases_read import case_of, parsed
 from sim.web.desk import Going, Task
 from sim.web.errors import Refused
 from sim.web.gate import WordNeeded
 from sim.web.pages import own_text, styles
-from sim.web.shelf import DEMO, Held, Shelf
+from sim.web.shelf import DEMO, Held, HeldLog, Shelf
 from sim.web.worker import Job, case_refused
 from tests.web.serving import CASES, WORTH
 from tests.words.pseudo import plain_words, speaking_pseudo, words_of
@@ -41,6 +41,10 @@ ELSEWHERE = ()
 OWN = ("about_command", "groups")
 """What the page itself says in these answers."""
 LAUNDRY = Held((CASES / "laundry.toml").read_text(encoding="utf-8"), "laundry.toml")
+LOG = HeldLog(
+    (CASES / "data" / "laundry_log.csv").read_text(encoding="utf-8"), "laundry_log.csv", None,
+    (("dates", "day first"), ("negative", "gap"), ("stuck", "gap"), ("resets", "count on")),
+)  # fmt: skip
 MOVED = "policy.calendar.twin+bed.every=2.5&prices.water=&over_limit=30&stage.0.step.2.minutes=3&use=120"
 
 
@@ -93,9 +97,11 @@ def words_left(
 ) -> set[str]:
     """The plain words of a page, in what a reader sees and hears."""
     held, desk = held or Held.of(DEMO), Here(waits)
+    shelf = Shelf(held)
+    shelf.put_log(LOG)
     scope = {
         "type": "http", "method": "GET", "path": "/", "query_string": query.encode("ascii"), "headers": [],
-        "app": SimpleNamespace(state=SimpleNamespace(desk=desk, shelf=Shelf(held))), "path_params": {"name": name},
+        "app": SimpleNamespace(state=SimpleNamespace(desk=desk, shelf=shelf)), "path_params": {"name": name},
     }  # fmt: skip
 
     async def never() -> Any:
@@ -130,6 +136,7 @@ def words_left(
         (start.show, "ask=yes", None), (begun.show, "", None), (rinse.show, "guess=3&was=own", None),
         (meter.show, "prices.water=9&was=own", WORTH), (present.show, "way=meter", WORTH),
         (plant.show, "", None), (plant.show, f"units=us&{MOVED}", None), (plant.show, "taken=yes", LAUNDRY),
+        (log.show, "", None), pytest.param(log.show, f"log={LOG.id}", LAUNDRY, marks=pytest.mark.long),
     ],
 )  # fmt: skip
 def test_a_page_shows_no_plain_word(endpoint: Any, query: str, held: Held | None) -> None:
