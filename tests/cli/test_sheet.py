@@ -14,6 +14,7 @@ import pytest
 from plots import paper
 from plots.paper import Paper
 from plots.sheet import sheet_html
+from plots.words import languages, speaking
 from sim.case.load import load_case
 from sim.case.quantities import System
 from sim.case.series.records import Measured
@@ -216,17 +217,18 @@ def test_the_longest_names_fit_too(browser: Any, tmp_path: Path) -> None:
 @pytest.mark.long
 @pytest.mark.parametrize("name", CASE_NAMES)
 def test_every_sheet_of_every_case_fits_its_pages(browser: Any, name: str, tmp_path: Path) -> None:
-    """Runs of a month, each policy in both sizes, in the units that make the longer numbers on the narrower one."""
+    """Runs of a month, each policy on both papers, in one language after the other."""
     case = load_case(CASES / f"{name}.toml")
     if not isinstance(case.demand.flow, Measured):  # whose records are as long as its run
         case = replace(case, run=replace(case.run, length=30 * 86_400.0))
     head = head_of(CASES / f"{name}.toml")
     sizes: tuple[tuple[Paper, System], ...] = (("a4", "us"), ("letter", "si"))
-    for policy in case.policies:
+    for place, policy in enumerate(case.policies):
         runs = sheet_runs(case, policy.name)
         old = None if case.today in (None, policy.name) else (case, str(case.today))
-        for size, units in sizes:
-            html = sheet_html(sheet_of(runs, units, old), head, size)
+        for turn, (size, units) in enumerate(sizes):
+            with speaking(languages()[(place + turn) % len(languages())]):
+                html = sheet_html(sheet_of(runs, units, old), head, size)
             for file, content in paper.paper_files("settings_sheet", html, pdf=True).items():
                 (tmp_path / file).write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
             fits(browser, tmp_path, len(case.stages), SIZES[size])
