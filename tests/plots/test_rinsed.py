@@ -1,15 +1,19 @@
 """The figure of one wash: its jars, its curve and its vessels, on a wide and on a narrow screen."""
 
 import math
+from dataclasses import replace
 
 import pandas as pd
 import pytest
+from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
 
+from plots.decision import bars_figure
+from plots.decision_inputs import StackedBars
 from plots.inputs import Measure, Rinsed, Section
 from plots.one import show_rinsed
 from plots.rinsed import SPECKS, draw_specks, muddiness, rinsed_figure
-from plots.style import NARROW, WIDTH, house_style
+from plots.style import BEFORE, NARROW, WIDTH, house_style
 from plots.words import Amount, Term
 
 
@@ -55,6 +59,34 @@ def test_every_number_stands_in_the_figure(narrow: bool) -> None:
 def test_there_is_no_line_without_a_limit() -> None:
     with house_style():
         assert not any("limit" in each for each in texts(rinsed_figure(made_rinsed(limit=None))))
+
+
+def test_what_stood_before_is_grey_and_on_the_same_scale() -> None:
+    """It reads 44 where the water now reads 22 at most: the scale holds it, and no less than it is told to hold."""
+    before = made_rinsed().outlet.assign(solids=lambda each: 2.0 * each["solids"])
+    with house_style():
+        curve = rinsed_figure(replace(made_rinsed(), earlier=before)).axes[1]
+        held = rinsed_figure(replace(made_rinsed(), top=90.0)).axes[1]
+    grey = [line for line in curve.lines if line.get_color() == BEFORE]
+    assert [max(line.get_ydata()) for line in grey] == [44.0]
+    assert curve.get_ylim()[1] > 44.0
+    assert held.get_ylim()[1] > 90.0
+    assert not [line for line in held.lines if line.get_color() == BEFORE]
+
+
+def test_bars_keep_how_long_they_were_in_grey() -> None:
+    now = StackedBars(
+        measure=Measure("cost", "shells"), bars=("a", "b"), parts=("water", "labour"),
+        values=((3.0, 1.0), (2.0, 2.0)), texts=("4", "4"), ends=(None, None),
+    )  # fmt: skip
+    earlier = replace(now, bars=("b", "c"), values=((5.0, 2.0), (1.0, 1.0)))
+    with house_style():
+        drawn, other = (bars_figure(now, earlier=each).axes[0]
+                        for each in (earlier, replace(earlier, measure=Measure("water", "m3"))))  # fmt: skip
+    grey = to_rgba(BEFORE)
+    assert [bar.get_width() for bar in drawn.patches if bar.get_facecolor() == grey] == [7.0]
+    assert drawn.get_xlim()[1] > 7.0
+    assert not [bar for bar in other.patches if bar.get_facecolor() == grey]
 
 
 def test_dirtier_water_never_looks_clearer() -> None:

@@ -93,7 +93,6 @@ def test_a_browser_is_answered_in_the_language_it_likes_best() -> None:
 @pytest.mark.parametrize("arguments", [
     ["check"], ["compare", "--no-ranges", "--stages"], ["run", "--policy", "calendar"],
     pytest.param(["faults", "--days", "5", "--workers", "1"], marks=pytest.mark.long),
-    pytest.param(["payback", "--coarse"], marks=pytest.mark.long),
 ], ids=lambda arguments: arguments[0])  # fmt: skip
 def test_no_screen_shows_an_english_word(arguments: list[str], language: str) -> None:
     done = call(arguments[0], CASE, *arguments[1:], "--language", language)
