@@ -1,6 +1,5 @@
 """How figures look: house colours, each with its own dash, marker and hatch; saving that repeats to the byte.
 
-from plots.words import (Moment, dated, months)
 Nothing is told by colour alone, so every figure reads the same in grey.
 """
 
