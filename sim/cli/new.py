@@ -20,7 +20,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 def _help(key: str) -> str:
     asked = BY_KEY[key]
     with speaking(ENGLISH):
-        return f"{in_words(key)}, {example(**asked.examples)}. {without(key, needed=asked.needed)}"
+        return f"{in_words(key)}, {example(*asked.examples.values())}. {without(key, needed=asked.needed)}"
 
 
 class _Answer(click.Option):

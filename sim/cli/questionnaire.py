@@ -22,7 +22,7 @@ def _asked(asked: Question) -> Asked:
         only = label("questionnaire.only", filters=items(asked.filters, "or"))
     return Asked(
         words=in_words(asked.key),
-        example=example(**asked.examples),
+        example=example(*asked.examples.values()),
         only=only,
         why=paragraph(why(asked.key), without(asked.key, needed=asked.needed)),
     )

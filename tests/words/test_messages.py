@@ -26,8 +26,7 @@ NOT_SAID = ("locale", "months", "pattern", "terms")
 ENDS = (".", "?", "!", ":")
 
 BY_NAME = ("check.", "labels.check.", "labels.source.", "asked.w", "labels.asked.")
-"""Messages asked for by the name of a finding or of a source, which tests/words/test_check_messages.py walks, or by that of
-a question."""
+"""Messages asked for by the name of a finding or source (see tests/words/test_check_messages.py) or question."""
 
 
 def messages(place: Mapping[str, Any], key: str = "") -> Iterator[tuple[str, Any]]:
