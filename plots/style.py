@@ -1,6 +1,5 @@
 """How figures look: house colours, each with its own dash, marker and hatch; saving that repeats to the byte.
 
-from plots.words import (Moment, dated, months)
 Nothing is told by colour alone, so every figure reads the same in grey.
 """
 
@@ -19,9 +18,10 @@ from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.dates import date2num
 from matplotlib.figure import Figure
+from matplotlib.ticker import Formatter, FuncFormatter, ScalarFormatter, StrMethodFormatter
 from matplotlib.transforms import Bbox
 
-from plots.words import Moment, dated, months
+from plots.words import Moment, dated, months, respelled
 
 WIDTH = 7.0  # inches: the text width of A4 and of letter
 NARROW = 3.7  # inches: a small screen
@@ -198,6 +198,8 @@ def keep_layout(figure: Figure) -> None:
     if engine is None:
         return
     for axis in (axis for axes in figure.axes for axis in (axes.xaxis, axes.yaxis)):
+        if isinstance(axis.get_major_formatter(), ScalarFormatter | StrMethodFormatter | FuncFormatter):
+            axis.set_major_formatter(_Respelled(axis.get_major_formatter()))
         if not axis.get_label_text():
             axis.set_label_coords(0.0, 0.0)  # what has no name needs no place: to look for one takes long
     engine.execute(figure)
@@ -205,6 +207,22 @@ def keep_layout(figure: Figure) -> None:
     for axes in figure.axes:
         left, bottom, width, height = (round(float(each), LAYOUT_DIGITS) for each in axes.get_position().bounds)
         axes.set_position((left, bottom, width, height))
+
+
+class _Respelled(Formatter):
+    """The numbers of another formatter, in the signs of the language."""
+
+    def __init__(self, of: Formatter) -> None:
+        self.of = of
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        return respelled(self.of(x, pos))
+
+    def set_locs(self, locs: Any) -> None:
+        self.of.set_locs(locs)
+
+    def get_offset(self) -> str:
+        return respelled(self.of.get_offset())
 
 
 def columns(names: Sequence[str]) -> int:

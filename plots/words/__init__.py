@@ -29,13 +29,14 @@ from plots.words.written import (
     localised,
     months,
     number,
+    respelled,
     span,
 )
 
 __all__ = [
     "ENGLISH", "Amount", "Argument", "Code", "Items", "Kind", "Label", "Moment", "Name", "Number", "Sentence", "Term",
     "amount", "count", "dated", "each_of", "hour", "in_days", "in_quotes", "in_years", "items", "label", "languages",
-    "localised", "months", "number", "paragraph", "say", "span", "speaking", "spoken", "term", "typeset",
+    "localised", "months", "number", "paragraph", "respelled", "say", "span", "speaking", "spoken", "term", "typeset",
 ]  # fmt: skip
 
 Code = NewType("Code", str)

@@ -68,6 +68,17 @@ def _localised(text: str, locale: str) -> Number:
     return Number(sign + format_decimal(Decimal(digits + decimals), pattern, locale))
 
 
+def respelled(text: str) -> str:
+    """A text of plain numbers that Python has written, with the language's own signs in them.
+
+    >>> respelled("1,234.5"), respelled("\N{MINUS SIGN}0.5")
+    ('1,234.5', '\N{MINUS SIGN}0.5')
+    """
+    from babel.numbers import get_decimal_symbol, get_group_symbol
+
+    return text.translate({ord("."): get_decimal_symbol(locale()), ord(","): get_group_symbol(locale())})
+
+
 _PLAIN = re.compile(r"([<>]?[-+]?)(\d+)(\.\d+)?")
 
 

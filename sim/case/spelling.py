@@ -5,8 +5,8 @@ import unicodedata
 from collections.abc import Iterable
 
 LONGEST_SHOWN = 60
-SPACES = "\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}"
 LEAST_DEGREE = 0.01
+NO_BREAK = "\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}"  # in a number, before a colon, as some languages have it
 
 
 def shown(value: object) -> str:
@@ -38,12 +38,12 @@ def printable(text: str) -> str:
     return escaped(text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "...")
 
 
-def escaped(text: str) -> str:
+def escaped(text: str, kept: str = "") -> str:
     """The text with every unprintable character escaped, so that it can neither steer a terminal nor hide.
 
-    The spaces within a number, as some languages write it, stay.
+    Those kept stay as they are.
     """
-    return "".join(c if c.isprintable() or c in SPACES else c.encode("unicode_escape").decode("ascii") for c in text)
+    return "".join(c if c.isprintable() or c in kept else c.encode("unicode_escape").decode("ascii") for c in text)
 
 
 def listed(words: Iterable[str]) -> str:

@@ -266,9 +266,9 @@ def _report_in_english(tables: Callable[[], Mapping[str, str | bytes]]) -> dict[
 
 def say_plainly(text: str) -> None:
     """Say something on standard error; no name in it, of a file or a policy, can steer the terminal."""
-    from sim.case.spelling import escaped
+    from sim.case.spelling import NO_BREAK, escaped
 
-    click.echo("\n".join(escaped(line) for line in text.split("\n")), err=True)
+    click.echo("\n".join(escaped(line, NO_BREAK) for line in text.split("\n")), err=True)
 
 
 def _written(paths: Sequence[Path]) -> str:

@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from sim.case.spelling import escaped
+from sim.case.spelling import NO_BREAK, escaped
 from sim.tell.listing import Column, Listing
 
 UNLIMITED = 100_000
@@ -45,7 +45,7 @@ def one_line(text: str) -> str:
     >>> one_line("a\\nb\\x1b[31m")
     'a b\\\\x1b[31m'
     """
-    return escaped(text.replace("\n", " ").replace("\t", " "))
+    return escaped(text.replace("\n", " ").replace("\t", " "), NO_BREAK)
 
 
 def bold(text: str) -> Text:

@@ -75,7 +75,7 @@ class Measurement:
     """
 
     stage: Stage
-    what: What
+    measured: What
     flow: float | None
     step: Do | None
     expected: tuple[Expected, ...]
@@ -230,7 +230,7 @@ def _of_stage(
                          if key[:3] == (stage.name, what, number))  # fmt: skip
         if expected:
             step = None if number is None else stage.steps[number]
-            yield Measurement(stage=stage, what=what, flow=at, step=None if step is None else step.do,
+            yield Measurement(stage=stage, measured=what, flow=at, step=None if step is None else step.do,
                               expected=_alike(expected), error=error, drawn=hangs)  # fmt: skip
 
     yield from measured("clean", ERRORS["clean"], at=flow)

@@ -28,7 +28,7 @@ POLICY = "pressure drop"
 def measured(name: str, policy: str) -> Mapping[tuple[str, str, str | None], Measurement]:
     path = CASES / f"{name}.toml"
     found = measurements(sheet_runs(load_case(path), policy), path)
-    return {(each.stage.name, each.what, each.step): each for each in found}
+    return {(each.stage.name, each.measured, each.step): each for each in found}
 
 
 @cache

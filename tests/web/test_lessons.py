@@ -209,7 +209,7 @@ def test_no_barrier_and_nothing_sticks_out(browser: Any, page: Served, view: str
 @pytest.mark.parametrize("path", [
     "/lesson/nothing", "/lesson/..%2f..%2fetc", "/lesson/rinse/x", "/lesson/rinse?guess=9", "/lesson/rinse?guess=-1",
     "/lesson/rinse?guess=%D9%A1", "/lesson/rinse/slides?slide=5", "/lesson/rinse?own=no", "/lesson/rinse?x=1",
-    "/lesson/rinse?policy.calendar.x=1", "/present?way=meter", "/present?slider=run.length", "/present?way=../start",
+    "/lesson/rinse?policy.calendar.x=1", "/present?way=plant", "/present?slider=run.length", "/present?way=../start",
     "/lesson/hold/answers?own=yes&guess=999999999999",
 ])  # fmt: skip
 def test_what_is_no_lesson_is_refused_in_one_sentence(page: Served, path: str) -> None:

@@ -150,11 +150,11 @@ def _page(case: Case, path: Path, stage: Stage, found: list[Measurement], system
 
 
 def _reading(case: Case, of: Measurement, system: System) -> Reading:
-    quantity = QUANTITY_OF[of.what]
+    quantity = QUANTITY_OF[of.measured]
     share, plus = of.error
     parts: list[tuple[float, Quantity]] = [(share, "share"), (plus, quantity)]
     error = Amount(" + ".join(amount_of(each, what, system, digits=2) for each, what in parts if each))
-    outside: Outside = "flow" if of.what == "drain" and of.step != "backwash" else of.what
+    outside: Outside = "flow" if of.measured == "drain" and of.step != "backwash" else of.measured
     return Reading(
         what=_what(case, of, system),
         shown=tuple(Shown(_water(each, system), _expected(of, each, system), _band(each, quantity, system))
@@ -166,7 +166,7 @@ def _reading(case: Case, of: Measurement, system: System) -> Reading:
 
 def _what(case: Case, of: Measurement, system: System) -> Label:
     flow = amount_of(of.flow or 0.0, "flow", system)
-    match of.what:
+    match of.measured:
         case "clean":
             return label("commissioning.clean", flow=flow)
         case "rise":
@@ -184,7 +184,7 @@ def _what(case: Case, of: Measurement, system: System) -> Label:
             how: How = "bucket" if of.expected[0].high < BUCKET else "meter"
             return label("commissioning.drain", how=Kind(how), step=term("step", of.step))
         case _:
-            assert_never(of.what)
+            assert_never(of.measured)
 
 
 def _water(each: Expected, system: System) -> Amount | Label:
@@ -192,7 +192,7 @@ def _water(each: Expected, system: System) -> Amount | Label:
 
 
 def _expected(of: Measurement, each: Expected, system: System) -> Amount | Label:
-    quantity = QUANTITY_OF[of.what]
+    quantity = QUANTITY_OF[of.measured]
     if abs(each.value) < of.error[1]:
         return label("commissioning.no_more_than", amount=amount_of(of.error[1], quantity, system, digits=2))
     if math.isfinite(each.value):
