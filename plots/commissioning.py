@@ -71,10 +71,10 @@ class Commissioning:
 class Asked(NamedTuple):
     """One question: in words, an example of an answer, when it is asked, and why."""
 
-    words: Name
+    words: Label
     example: Label
     only: Label | None
-    why: Name
+    why: Sentence
 
 
 def commissioning_html(page: Commissioning, paper: Paper) -> str:

@@ -8,21 +8,32 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from sim.cli.options import adding, quiet_option, say_plainly
-from sim.write.questions import BY_KEY, QUESTIONS, Question
+from plots.words import ENGLISH, speaking
+from sim.cli.options import adding, quiet_option, say_plainly, speak_english
+from sim.tell.questions import example, in_words, without
+from sim.write.questions import BY_KEY, QUESTIONS
 
 if TYPE_CHECKING:  # loaded when the command runs
     from plots.paper import Paper
 
 
-def _help(question: Question) -> str:
-    examples = dict.fromkeys(question.examples.values())
-    return f"{question.words}, as in {' or '.join(examples)}. {question.absent}"
+def _help(key: str) -> str:
+    asked = BY_KEY[key]
+    with speaking(ENGLISH):
+        return f"{in_words(key)}, {example(*asked.examples.values())}. {without(key, needed=asked.needed)}"
+
+
+class _Answer(click.Option):
+    """An option whose help is said when it is shown."""
+
+    def get_help_record(self, ctx: click.Context) -> tuple[str, str] | None:
+        self.help = _help(str(self.name))
+        return super().get_help_record(ctx)
 
 
 @click.command("new")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
-@adding([click.option(f"--{each.key}", each.key, metavar=each.hint, help=_help(each)) for each in QUESTIONS])
+@adding([click.option(f"--{each.key}", each.key, metavar=each.hint, cls=_Answer) for each in QUESTIONS])
 @click.option(
     "--from",
     "case",
@@ -71,6 +82,7 @@ def _new(file: Path, given: Mapping[str, str], quiet: bool) -> None:
     made = new_case(answers_of(values), file)
     write_all({file: made.text})
     if not quiet:
+        speak_english(click.get_current_context())
         assumed, of = len(made.case.assumptions), made.case.constants
         _say_made(file, (*made.first, *made.remarks), say("new.assumed", assumed=assumed, of=of))
 
@@ -90,6 +102,7 @@ def _anew(file: Path, case: Path, given: Mapping[str, str], quiet: bool) -> None
     read_case(made.text, file, {})
     write_all({file: as_stored(made.text, case)})
     if not quiet:
+        speak_english(click.get_current_context())
         _say_made(file, (*made.first, *made.remarks), *made.changes)
 
 
@@ -144,7 +157,7 @@ def _read_options(texts: Mapping[str, str], *, complete: bool) -> dict[str, Any]
         problems.append(f"{' and '.join(f'--{key}' for key in against.keys)}: {against.refused}")
     if complete:
         problems += [
-            f"--{key} is missing: {_help(BY_KEY[key]).removesuffix(' Needed.')}"
+            f"--{key} is missing: {_help(key).removesuffix(' Needed.')}"
             for key in unanswered(values)
             if key not in texts
         ]

@@ -19,7 +19,7 @@ Option = Callable[[Function], Function]
 
 MOST_REPLICATES, MOST_WORKERS = 100_000, 1024
 LONGEST_NAME = 200
-ENGLISH_COMMANDS = ("keys", "new", "upgrade")
+ENGLISH_COMMANDS = ("keys", "upgrade")
 """Those about the lines of a case file."""
 REPORT = "report.html"
 

@@ -12,6 +12,7 @@ from plots.words import say
 from sim.cli.screen import screen, write
 from sim.errors import RefusedValue
 from sim.study.errors import RequestError
+from sim.tell.questions import example, in_words, why
 from sim.write.answers import clash, defaults, read
 from sim.write.questions import QUESTIONS, Question
 
@@ -56,13 +57,12 @@ def _next(asked: Collection[str], values: Mapping[str, Any]) -> Question | None:
 def _answer(console: Console, question: Question, values: Mapping[str, Any]) -> Any:
     """One answer that will do; None for the default."""
     default = defaults(values).get(question.key)
-    system = values.get("units", "si")
-    example = question.examples[system]
-    prompt = f"{question.words}, as in {example}{f' [{default}]' if default else ''}: "
+    like = question.examples[values.get("units", "si")]
+    prompt = f"{in_words(question.key)}, {example(like, like)}{f' [{default}]' if default else ''}: "
     while True:
         text = _line(prompt).strip()
         if text == "?":
-            write(console, question.explained, indent=2)
+            write(console, why(question.key), indent=2)
         elif text:
             try:
                 return read(question.key, text)

@@ -2,7 +2,8 @@
 
 from plots.commissioning import Asked, questionnaire_html
 from plots.paper import Paper
-from plots.words import Code, Name, items, label
+from plots.words import Code, items, label, paragraph
+from sim.tell.questions import example, in_words, why, without
 from sim.write.questions import QUESTIONS, Question
 
 CASE = "plant.toml"
@@ -13,16 +14,15 @@ def questionnaire(paper: Paper) -> str:
     return questionnaire_html(tuple(_asked(each) for each in QUESTIONS), Code(f"filterrun new {CASE}"), paper)
 
 
-def _asked(question: Question) -> Asked:
-    si, us = (Name(question.examples[system]) for system in ("si", "us"))
+def _asked(asked: Question) -> Asked:
     only = None
-    if question.several:
+    if asked.several:
         only = label("questionnaire.several")
-    elif question.filters:
-        only = label("questionnaire.only", filters=items(question.filters, "or"))
+    elif asked.filters:
+        only = label("questionnaire.only", filters=items(asked.filters, "or"))
     return Asked(
-        words=Name(question.words),
-        example=label("questionnaire.example", si=si) if si == us else label("questionnaire.examples", si=si, us=us),
+        words=in_words(asked.key),
+        example=example(*asked.examples.values()),
         only=only,
-        why=Name(f"{question.explained} {question.absent}"),
+        why=paragraph(why(asked.key), without(asked.key, needed=asked.needed)),
     )

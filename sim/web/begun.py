@@ -8,6 +8,7 @@ from starlette.responses import RedirectResponse, Response
 
 from sim.case.quantities import System
 from sim.errors import RefusedValue
+from sim.tell.questions import in_words, why, without
 from sim.web.asking import Question, question, read
 from sim.web.errors import Refused
 from sim.web.form import form_fields
@@ -25,7 +26,7 @@ UNITS = "units"
 
 
 class Begun(NamedTuple):
-    """The case that answers write; or None, and by the key of each answer that will not do, why."""
+    """The case that answers write; or None, and by the key of each answer that will not do, why; "" for none."""
 
     held: Held | None
     problems: tuple[tuple[str, str], ...]
@@ -44,7 +45,7 @@ def begin(answers: Asked, system: System, _tell: Tell) -> Begun:
         problems |= dict.fromkeys(against.keys, str(against.refused))
     for key in unanswered(values):
         if key not in problems:
-            problems[key] = BY_KEY[key].absent
+            problems[key] = ""
     if problems:
         return Begun(None, tuple((key, problems[key]) for key in BY_KEY if key in problems))
     return Begun(Held(new_case(answers_of(values), Path(NAME)).text, NAME), ())
@@ -78,5 +79,6 @@ def _page(request: Request, asked: Question, typed: dict[str, str], problems: di
     )
     return page(
         request, "begun.html", asked, 422 if problems else 200, groups=groups, words=WORDS, typed=typed,
-        problems=problems, switch=address("/plant/new", asked.switched.parameters()),
+        problems=problems, in_words=in_words, why=why, without=without,
+        switch=address("/plant/new", asked.switched.parameters()),
     )  # fmt: skip

@@ -168,7 +168,7 @@ def test_a_rinse_is_told_in_volumes_of_the_water_in_its_vessel() -> None:
     grains = sum(layer.depth * (1 - layer.porosity) for layer in stage.layers)
     water = math.pi * 0.45**2 * (1.7 - grains)
     note = row(sheet("greenhouse", RESERVE), "coarse", "rinse, down to drain").note
-    assert note == f"{0.9 / water:.2g} times the water in the vessel"
+    assert note == f"{0.9 / water:.1f} times the water in the vessel"
 
 
 def test_a_flow_that_is_not_reached_is_told() -> None:

@@ -22,7 +22,7 @@ OPTIONAL = ("group", "units.d")
 SAME = frozenset[str]()
 """Longer texts that are the same in a language as in English: formulas, lists of codes."""
 ENGLISH_WORDS = re.compile(r"(?i)\b(the|and|of|with|which|is|are|from|this|that|than|its|into|when|where|have)\b")
-FILLED = re.compile(r"\{\w*\}|`[^`]*`|“[^”]*”|\S*[_=/]\S*|--\w+")
+FILLED = re.compile(r"\{\w*\}|`[^`]*`|“[^”]*”|«[^»]*»|\S*[_=/]\S*|--\w+")
 
 
 def texts(language: str) -> dict[str, Any]:

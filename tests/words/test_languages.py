@@ -16,7 +16,7 @@ from sim.case.load import load_case
 from sim.lessons.names import lesson
 from sim.log.records import What
 from sim.tell.present import duration
-from sim.web import app, lessons, meter, plant, present, rinse, start
+from sim.web import app, begun, lessons, meter, plant, present, rinse, start
 from sim.web.shelf import Held
 from sim.web.spoken import wish
 from tests.cli.small import call, small_case
@@ -124,7 +124,7 @@ def test_no_lesson_and_no_figure_shows_an_english_word(language: str, tmp_path: 
 
 @pytest.mark.parametrize("language", OTHERS)
 @pytest.mark.parametrize(("endpoint", "query", "held"), [
-    (app.home, "", None), (start.show, "", None), (lessons.show, "guess=1", None),
+    (app.home, "", None), (start.show, "", None), (lessons.show, "guess=1", None), (begun.show, "", None),
     *(pytest.param(*each, marks=pytest.mark.long) for each in (
         (rinse.show, "guess=3", None), (meter.show, "units=us", WORTH), (plant.show, "", None),
         (present.show, "way=rinse", None), (lessons.show_slides, "slide=3", None), (lessons.show_answers, "", None),

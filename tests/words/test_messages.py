@@ -9,6 +9,7 @@ import pytest
 
 from plots.words import catalogue
 from plots.words.catalogue import fields_of
+from sim.write.questions import BY_KEY
 from tests.cli.test_words import CLAIMS, JARGON, found
 from tests.words.kinds import KINDS
 from tests.words.prose import CODE, OTHERWISE, ROOT, SPOKEN, TEMPLATES, bare, parsed, prose, uses
@@ -24,8 +25,8 @@ NAMED_FOR_FIGURES = ("result.", "labels.null.")
 NOT_SAID = ("locale", "months", "pattern", "terms")
 ENDS = (".", "?", "!", ":")
 
-BY_NAME = ("check.", "labels.check.", "labels.source.")
-"""Messages asked for by the name of a finding or of a source: tests/words/test_check_messages.py walks them."""
+BY_NAME = ("check.", "labels.check.", "labels.source.", "asked.w", "labels.asked.")
+"""Messages asked for by the name of a finding or source (see tests/words/test_check_messages.py) or question."""
 
 
 def messages(place: Mapping[str, Any], key: str = "") -> Iterator[tuple[str, Any]]:
@@ -54,6 +55,12 @@ def test_every_message_is_said_with_its_arguments_and_every_one_that_is_said_is_
         said.add(use.key)
     unsaid = MESSAGES.keys() - said
     assert not sorted(key for key in unsaid if not key.startswith((*BY_NAME, *NAMED_FOR_FIGURES))), "never said"
+
+
+def test_every_question_of_new_has_its_words_and_no_other_is_there() -> None:
+    english = catalogue.messages("en")
+    assert list(english["labels"]["asked"]) == list(english["asked"]["why"]) == list(BY_KEY)
+    assert list(english["asked"]["without"]) == [key for key, question in BY_KEY.items() if not question.needed]
 
 
 def test_variants_by_a_kind_have_every_kind() -> None:

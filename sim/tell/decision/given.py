@@ -92,7 +92,7 @@ def _quantity(name: str) -> Quantity:
 
 
 def _stage(stage: Stage) -> str:
-    media = items([layer.medium for layer in stage.layers])
+    media = items([term("medium", layer.medium) for layer in stage.layers])
     vessels = stage.vessels
     if vessels.count == 1:
         return media

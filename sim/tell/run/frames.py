@@ -157,7 +157,8 @@ def _bed(
     return BedFrames(
         name=vessel.name,
         judged=stage is case.judged,
-        media=tuple((layer.medium, _short(floor * depth)) for layer, floor in zip(stage.layers, floors, strict=True)),
+        media=tuple((term("medium", layer.medium), _short(floor * depth))
+                    for layer, floor in zip(stage.layers, floors, strict=True)),
         bottoms=tuple(_short(slices[0][last - 1].bottom_m * depth) for _, last in bands),
         holds=_short(holds * UNITS[system]["deposit"].per_result_unit),
         deposit=tuple(

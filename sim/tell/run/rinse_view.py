@@ -72,7 +72,7 @@ def _section(when: Term, stage: Stage, vessel: Vessel, unit: DisplayUnit, system
         ),
         layers=pd.DataFrame(
             {
-                "medium": [layer.medium for layer in stage.layers],
+                "medium": [term("medium", layer.medium) for layer in stage.layers],
                 "top": bottoms.shift(fill_value=0.0),
                 "bottom": bottoms,
             }

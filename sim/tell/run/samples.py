@@ -220,7 +220,7 @@ def _layers(stage: Stage, depths: float, deposits: float) -> pd.DataFrame:
     most = [layer.ultimate_deposit / GRAMS_PER_KILOGRAM * deposits for layer in stage.layers]
     return pd.DataFrame(
         {
-            "medium": [layer.medium for layer in stage.layers],
+            "medium": [term("medium", layer.medium) for layer in stage.layers],
             "top": bottoms.shift(fill_value=0.0),
             "bottom": bottoms,
             "most": most if known else math.nan,
