@@ -27,7 +27,7 @@ from sim.tell.present import ABSENT, amount_of, degrees, duration, measured
 from sim.tell.sentences import at_the_plant, day_time, of_chemicals
 from sim.tell.sheet.rows import step_name
 from sim.tell.sheet.sheet_json import sheet_hash
-from sim.tell.trigger.settings_sheet import DIGITS_ROUNDED
+from sim.tell.trigger.settings_sheet import set_amount
 
 LINES: Final = 10
 COLUMNS: Final = (Column.TOTAL, Column.PRESSURE_DROP, Column.FLOW, Column.TEMPERATURE, Column.WASH)
@@ -135,10 +135,10 @@ def functions_of(runs: SheetRuns, system: System) -> Iterator[Check]:
                        write=(label("commissioning.let_through"), label("commissioning.shown")))  # fmt: skip
         for meter in each.meters:
             yield Check(words=say("commissioning.small", stage=Name(stage.name), small=least,
-                                  volume=amount_of(meter.volume, "volume", system, digits=DIGITS_ROUNDED)),
+                                  volume=set_amount(meter.volume, "volume", system)),
                         write=(label("commissioning.put_back"),))  # fmt: skip
         if each.switch is not None:
-            above = amount_of(each.switch.above, "pressure", system, digits=DIGITS_ROUNDED)
+            above = set_amount(each.switch.above, "pressure", system)
             error = _error(ERRORS["pressure"], "pressure", system)
             yield Check(words=say("commissioning.pump", stage=Name(stage.name), above=above, error=error),
                         write=(label("commissioning.closed_at"),))  # fmt: skip
