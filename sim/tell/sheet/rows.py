@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Literal, assert_never
 
-from plots.words import Kind, Term, amount, items, label, localised, number, term
+from plots.words import Kind, Term, amount, items, label, number, term
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.stage.longest_run import longest_run_of
@@ -103,7 +103,7 @@ def _step_notes(
         yield label("sheet.water_and_air", water=water) if step.air else label("sheet.water", water=water)
     elif step.do == "rinse" and step.flow:
         share = step.flow * step.seconds / water_volumes(stage)[0]
-        yield label("sheet.tank_volumes", volumes=localised(f"{share:.2g}"))
+        yield label("sheet.tank_volumes", volumes=number(share, 1 if share >= 1.0 else 2))
     if reached is not None and reached < SHORT_OF_WATER * step.flow:
         yield label("sheet.reached", flow=reached_words(reached, system))
 
