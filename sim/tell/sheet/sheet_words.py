@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from plots.sheet import Mark, Sheet, SheetFilter, SheetRow, Strip
-from plots.words import Amount, Code, Label, Name, Sentence, count, items, label, say, span, term
+from plots.words import Amount, Code, Label, Name, Sentence, count, items, label, paragraph, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
@@ -321,6 +321,7 @@ def _band(runs: SheetRuns, reading: Reading, stage: str | None, system: System) 
 
 def _cautions(case: Case) -> Iterator[Sentence]:
     yield at_the_plant()
-    yield from of_chemicals(case.stages)
+    if chemicals := of_chemicals(case.stages):
+        yield paragraph(*chemicals)
     if any(stage.hold_unit is not None for stage in case.stages):
         yield say("sheet.unit")
