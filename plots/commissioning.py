@@ -26,17 +26,17 @@ class Shown(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One thing to measure, where its band comes from, and what to do outside it."""
+    """One thing to measure, notes on its band, and what to do outside it."""
 
     what: Label
     shown: tuple[Shown, ...]
-    source: Label
+    notes: tuple[Label, ...]
     outside: Sentence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StagePage:
-    """The page of one filter, or of one of its `several` vessels.
+    """The page of one filter, or of one of its `several` vessels; `too_short`: its rinse, as the model has it.
 
     Its measurements, then lines for readings under the names of their columns, and the command that reads them.
     """
@@ -46,6 +46,7 @@ class StagePage:
     columns: tuple[str, ...]
     command: Code
     several: bool
+    too_short: bool
 
     @property
     def between(self) -> bool:
@@ -55,12 +56,13 @@ class StagePage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Commissioning:
-    """All of it. `way`: the name of what starts washes; `draws`: of the constants, for the bands;
-    `number`: that of the settings sheet, on every page."""
+    """All of it. `way`: the name of what starts washes; `tests`: by day; `draws`: of the constants, for the
+    bands; `number`: that of the settings sheet, on every page."""
 
     title: Name
     way: Name
-    tests: tuple[Check, ...]
+    tests: tuple[tuple[Label, tuple[Check, ...]], ...]
+    tools: Sentence
     cautions: tuple[Sentence, ...]
     stages: tuple[StagePage, ...]
     lines: int

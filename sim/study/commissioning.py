@@ -135,6 +135,11 @@ def _to_drain(stage: Stage) -> list[int]:
             if step.do in ("backwash", "displacement", "rinse") and step.flow > 0.0]  # fmt: skip
 
 
+def free_height(stage: Stage) -> float:
+    """Between the settled bed and the top of its vessel [m]."""
+    return stage.vessel.height - packed_depth(stage)
+
+
 def _lift(site: Site, stage: Stage, temperature: float) -> float:
     """How far the strongest backwash lifts the bed [m], at most to the top of its vessel."""
     depth = packed_depth(stage)
@@ -224,9 +229,9 @@ def _of_stage(
 
     def measured(
         what: What, error: tuple[float, float], number: int | None = None, at: float | None = None, *,
-        hangs: bool = ranged,
+        hangs: bool = ranged, most: float = math.inf,
     ) -> Iterator[Measurement]:  # fmt: skip
-        expected = tuple(_expected(usual, drawn, key, error) for key in usual
+        expected = tuple(_expected(usual, drawn, key, error, most) for key in usual
                          if key[:3] == (stage.name, what, number))  # fmt: skip
         if expected:
             step = None if number is None else stage.steps[number]
@@ -240,7 +245,8 @@ def _of_stage(
         yield from measured("drain", (SET_BY_HAND, 0.0), number, hangs=ranged and supplied)
     lifts = [values[0] for key, values in usual.items() if key[:2] == (stage.name, "lift")]
     if max(lifts) > LIFTED * packed_depth(stage):
-        yield from measured("lift", (0.0, SEEN), at=base.site.reached(stage, base.site.coldest))
+        yield from measured("lift", (0.0, SEEN), at=base.site.reached(stage, base.site.coldest),
+                            most=free_height(stage) - SEEN)  # fmt: skip
     yield from measured("clear", (0.0, TIMED))
     for number, step in enumerate(stage.steps):
         if step.do == "regenerant":
@@ -248,17 +254,18 @@ def _of_stage(
 
 
 def _expected(
-    usual: Mapping[Key, list[float]], drawn: Mapping[Key, list[float]], key: Key, error: tuple[float, float]
-) -> Expected:
+    usual: Mapping[Key, list[float]], drawn: Mapping[Key, list[float]], key: Key, error: tuple[float, float],
+    most: float,
+) -> Expected:  # fmt: skip
     """The middle of what the case shows, and what nine in ten of all that its draws show, with the error of a
-    reading."""
+    reading, up to the `most` that may be."""
     values = sorted(drawn.get(key, usual[key]))
     beyond = int(BEYOND * len(values))
     low, high = values[beyond], values[-1 - beyond]
     share, plus = error
     value = median(usual[key])
-    return Expected(temperature=key.temperature, value=value, low=min(low, value) * (1.0 - share) - plus,
-                    high=max(high, value) * (1.0 + share) + plus)  # fmt: skip
+    return Expected(temperature=key.temperature, value=value, low=min(min(low, value) * (1.0 - share) - plus, most),
+                    high=min(max(high, value) * (1.0 + share) + plus, most))  # fmt: skip
 
 
 def _alike(expected: tuple[Expected, ...]) -> tuple[Expected, ...]:

@@ -94,6 +94,7 @@ RUN: Mapping[str, Any] = {
 COMMISSIONING: Mapping[str, Any] = {
     "labels.commissioning.drain": commissioning.How, "commissioning.meanwhile": commissioning.Meanwhile,
     "commissioning.unit": commissioning.When, "commissioning.bridge": commissioning.Device,
-    "commissioning.clock": commissioning.Power, "commissioning.outside": commissioning.Outside,
+    "labels.commissioning.part": commissioning.Day, "commissioning.clock": commissioning.Power,
+    "commissioning.outside": commissioning.Outside,
 }  # fmt: skip
 KINDS: Mapping[str, Any] = COMMISSIONING | COMPARISON | DECISION | REVIEW | RUN

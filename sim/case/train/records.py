@@ -218,6 +218,14 @@ class Washing:
     by_hand: tuple[ByHand, ...] = ()
     closed_days: tuple[int | date, ...] = ()
 
+    @property
+    def closed_hours(self) -> tuple[HoursOfDay, ...]:
+        """The spans of the day in which no wash may start: those between the allowed ones, then the locked ones."""
+        known = sorted(self.allowed_hours, key=lambda each: each.start)
+        pairs = zip(known, known[1:] + known[:1], strict=True)
+        between = (HoursOfDay(start=each.end, end=after.start) for each, after in pairs)
+        return (*between, *self.locked_hours)
+
     def hour_is_open(self, second: float) -> bool:
         """Whether a wash may start at a time of day [s after midnight]."""
         allowed = not self.allowed_hours or any(span.holds(second) for span in self.allowed_hours)

@@ -2,39 +2,47 @@
 
 import math
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Final, Literal, assert_never
+from typing import Final, Literal, assert_never, get_args
 
 from plots.commissioning import Check, Commissioning, Reading, Shown, StagePage, commissioning_html
 from plots.paper import Paper
 from plots.words import Amount, Code, Kind, Label, Name, amount, label, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
+from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import Signal, devices
-from sim.case.units import HOUR
+from sim.case.units import DAY, HOUR, MINUTE
 from sim.log.records import What as Column
 from sim.review.site import Site, largest_flow, site_of
-from sim.study.commissioning import DRAWS, Expected, Measurement, What, measurements
+from sim.study.commissioning import DRAWS, SET_BY_HAND, Expected, Measurement, What, free_height, measurements
 from sim.study.faults_possible import has_clock
-from sim.study.sheet_runs import Progress, SheetRuns
+from sim.study.faults_read import ERRORS
+from sim.study.sheet_runs import Progress, SheetRuns, reading_flows
 from sim.study.single import triggers_of
 from sim.tell.log.log_sheet import head
-from sim.tell.present import ABSENT, amount_of, degrees, measured
-from sim.tell.sentences import at_the_plant, of_chemicals
+from sim.tell.present import ABSENT, amount_of, degrees, duration, measured
+from sim.tell.sentences import at_the_plant, day_time, of_chemicals
 from sim.tell.sheet.rows import step_name
 from sim.tell.sheet.sheet_json import sheet_hash
+from sim.tell.trigger.settings_sheet import set_amount
 
 LINES: Final = 10
 COLUMNS: Final = (Column.TOTAL, Column.PRESSURE_DROP, Column.FLOW, Column.TEMPERATURE, Column.WASH)
 BUCKET: Final = 3.0 / HOUR
 """m3/s: more fills a bucket too fast to time it."""
+LET_THROUGH: Final = 2.0 * MINUTE
+"""How long a meter is let run into a drum [s], so that opening and closing matter little: ours."""
+DOSED: Final = 10.0 * MINUTE
+"""How long a dose is watched [s]: ours."""
 METER_ERROR: Final = 0.05
 """Within which a meter has to show a known volume where the case does not say: common practice, from memory."""
 
 QUANTITY_OF: Final[dict[What, Quantity]] = {
-    "clean": "pressure", "rise": "pressure", "drain": "flow", "lift": "gap", "clear": "minutes", "brine": "volume",
+    "clean": "pressure", "rise": "pressure", "drain": "flow", "lift": "gap", "clear": "minutes",
+    "brine": "small volume",
 }  # fmt: skip
 
 Meanwhile = Literal["closed", "raw", "sisters", "next"]
@@ -42,7 +50,9 @@ Device = Literal["pressure", "turbidity", "hardness", "chlorine", "contact"]
 Power = Literal["kept", "lost"]
 How = Literal["bucket", "meter"]
 When = Literal["at_once", "later"]
-Outside = Literal["clean", "rise", "drain", "flow", "lift", "clear", "brine"]
+Day = Literal["today", "tomorrow", "days"]
+Limited = Literal["hardness", "iron", "manganese", "chlorine"]
+Outside = Literal["clean", "rise", "drain", "flow", "lift", "clear", "brine", "quality", "dose"]
 """What a reading is of; the flow of a step other than the backwash has its own advice."""
 
 
@@ -56,10 +66,12 @@ def commissioning(
         Commissioning(
             title=Name(case.title),
             way=Name(policy),
-            tests=tuple(functions_of(case, policy, system)),
+            tests=tuple((label("commissioning.part", day=Kind(day)), tuple(checks))
+                        for day, checks in tests_of(runs, system).items()),
+            tools=say("commissioning.tools", step=amount_of(ERRORS["clean"][1] / 2.0, "pressure", system)),
             cautions=(*held, at_the_plant(), *of_chemicals(case.stages)),
             number=label("sheet.hash", sheet=Code(sheet_hash(runs))),
-            stages=tuple(_page(case, path, stage, [each for each in found if each.stage == stage], system)
+            stages=tuple(_page(runs, path, stage, [each for each in found if each.stage == stage], system)
                          for stage in case.stages),
             lines=LINES,
             draws=DRAWS,
@@ -68,8 +80,40 @@ def commissioning(
     )  # fmt: skip
 
 
-def functions_of(case: Case, policy: str, system: System) -> Iterator[Check]:
-    site, triggers = site_of(case), triggers_of(case, policy)
+def tests_of(runs: SheetRuns, system: System) -> Mapping[Day, Iterable[Check]]:
+    """The tests of function, by the day on which they are made."""
+    return {
+        "today": functions_of(runs, system), "tomorrow": _a_day_later(runs.case, runs.policy),
+        "days": [Check(words=say("commissioning.daily"))],
+    }  # fmt: skip
+
+
+def _a_day_later(case: Case, policy: str) -> Iterator[Check]:
+    triggers = triggers_of(case, policy)
+    for stage in case.stages:
+        if has_clock(stage, triggers[stage.name]):
+            power: Power = "kept" if stage.clock.keeps_time else "lost"
+            yield Check(words=say("commissioning.clock", power=Kind(power), stage=Name(stage.name)))
+    runs = ((stage, longest_run_of(stage, triggers[stage.name])) for stage in case.stages)
+    longest = tuple(label("commissioning.step", step=Name(stage.name), time=duration(length))
+                    for stage, length in runs if length is not None)  # fmt: skip
+    if longest:
+        yield Check(words=say("commissioning.longest", time=duration(DAY)), write=longest)
+
+
+def functions_of(runs: SheetRuns, system: System) -> Iterator[Check]:
+    """What is tested today, in its order."""
+    case, flows = runs.case, reading_flows(runs.case, runs.water)
+    site, triggers = site_of(case), triggers_of(case, runs.policy)
+    yield Check(words=say("commissioning.fill"))
+    from_tank = max(map(_from_tank, case.stages))
+    if from_tank:
+        yield Check(words=say("commissioning.tank", volume=amount_of(from_tank, "volume", system)))
+    yield from _at_the_drain(site, system)
+    found = [devices(triggers[stage.name]) for stage in case.stages]
+    timed = any(has_clock(stage, triggers[stage.name]) for stage in case.stages)
+    if timed or case.washing.closed_hours:
+        yield Check(words=say("sheet.clocks"))
     for stage in case.stages:
         steps = tuple(
             label("commissioning.step", step=step_name(step), time=amount_of(step.seconds, "minutes", system))
@@ -80,21 +124,37 @@ def functions_of(case: Case, policy: str, system: System) -> Iterator[Check]:
         yield from _held(stage, system)
     if case.washing.together == "wait" and sum(stage.vessels.count for stage in case.stages) > 1:
         yield Check(words=say("commissioning.wait"))
-    for stage in case.stages:
-        found = devices(triggers[stage.name])
-        if found.meters:
-            error = METER_ERROR if case.prices is None else case.prices.meter.error or METER_ERROR
-            within = amount_of(error, "share", system)
-            yield Check(words=say("commissioning.meter", stage=Name(stage.name), error=within),
+    if any(each.switch is not None or each.signals for each in found):
+        yield Check(words=say("commissioning.electrician"))
+    for stage, each in zip(case.stages, found, strict=True):
+        if each.meters:
+            least = amount_of(flows[stage.name] * LET_THROUGH, "small volume", system, digits=2)
+            share = METER_ERROR if case.prices is None else case.prices.meter.error or METER_ERROR
+            within = amount_of(share, "share", system)
+            yield Check(words=say("commissioning.meter", stage=Name(stage.name), volume=least, error=within),
                        write=(label("commissioning.let_through"), label("commissioning.shown")))  # fmt: skip
-        if found.switch is not None:
-            yield from _bridged(stage, "pressure", found.switch.hold, system)
-        for signal in found.signals:
+        for meter in each.meters:
+            yield Check(words=say("commissioning.small", stage=Name(stage.name), small=least,
+                                  volume=set_amount(meter.volume, "volume", system)),
+                        write=(label("commissioning.put_back"),))  # fmt: skip
+        if each.switch is not None:
+            above = set_amount(each.switch.above, "pressure", system)
+            error = _error(ERRORS["pressure"], "pressure", system)
+            yield Check(words=say("commissioning.pump", stage=Name(stage.name), above=above, error=error),
+                        write=(label("commissioning.closed_at"),))  # fmt: skip
+            yield from _bridged(stage, "pressure", each.switch.hold, system)
+        for signal in each.signals:
             yield from _signalled(stage, signal, system)
-        if has_clock(stage, triggers[stage.name]):
-            power: Power = "kept" if stage.clock.keeps_time else "lost"
-            yield Check(words=say("commissioning.clock", power=Kind(power), stage=Name(stage.name)))
-    yield from _at_the_drain(site, system)
+    for hours in case.washing.closed_hours:
+        yield Check(words=say("commissioning.locked", start=day_time(hours.start), end=day_time(hours.end)))
+    yield Check(words=say("commissioning.power"), write=(label("commissioning.valves"),))
+
+
+def _from_tank(stage: Stage) -> float:
+    """Filtered water that one wash takes from its header [m3]."""
+    from_header = stage.wash_path == "header"
+    return sum(step.flow * step.seconds for step in stage.steps
+               if from_header and step.do == "backwash" and step.water == "filtered")  # fmt: skip
 
 
 def meanwhile(stage: Stage) -> Meanwhile:
@@ -137,31 +197,71 @@ def _at_the_drain(site: Site, system: System) -> Iterator[Check]:
     yield Check(words=say("commissioning.drain", flow=amount_of(flow, "flow", system)))
 
 
-def _page(case: Case, path: Path, stage: Stage, found: list[Measurement], system: System) -> StagePage:
+def _page(runs: SheetRuns, path: Path, stage: Stage, found: list[Measurement], system: System) -> StagePage:
+    case = runs.case
     command = ["filterrun", "fit", "readings.csv", path.name]
     command += ["--stage", stage.name] if len(case.stages) > 1 else []
+    flow = reading_flows(case, runs.water)[stage.name] * stage.vessels.sharing
     return StagePage(
         name=Name(stage.name),
-        readings=tuple(_reading(case, each, system) for each in found),
+        readings=(*(_reading(case, each, system) for each in found), *_tested(stage, flow, system)),
         columns=("date", "time", *(head(what, system) for what in COLUMNS)),
         command=Code(shlex.join(command)),
         several=stage.vessels.count > 1,
+        too_short=any(each.measured == "clear" and math.isinf(each.expected[0].value) for each in found),
     )
 
 
 def _reading(case: Case, of: Measurement, system: System) -> Reading:
     quantity = QUANTITY_OF[of.measured]
-    share, plus = of.error
-    parts: list[tuple[float, Quantity]] = [(share, "share"), (plus, quantity)]
-    error = Amount(" + ".join(amount_of(each, what, system, digits=2) for each, what in parts if each))
+    error = _error(of.error, quantity, system)
     outside: Outside = "flow" if of.measured == "drain" and of.step != "backwash" else of.measured
     return Reading(
         what=_what(case, of, system),
-        shown=tuple(Shown(_water(each, system), _expected(of, each, system), _band(each, quantity, system))
+        shown=tuple(Shown(_water(each, system), _expected(of, each, system), _allowed(of, each, system))
                     for each in of.expected),
-        source=label("commissioning.ranges", error=error) if of.drawn else label("commissioning.case", error=error),
+        notes=tuple(_notes(of, error, system)),
         outside=say("commissioning.outside", what=Kind(outside)),
     )  # fmt: skip
+
+
+def _error(of: tuple[float, float], quantity: Quantity, system: System) -> Amount:
+    share, plus = of
+    parts: list[tuple[float, Quantity]] = [(share, "share"), (plus, quantity)]
+    return Amount(" + ".join(amount_of(each, what, system, digits=2) for each, what in parts if each))
+
+
+def _notes(of: Measurement, error: Amount, system: System) -> Iterator[Label]:
+    if of.measured == "clear":
+        return
+    yield label("commissioning.ranges", error=error) if of.drawn else label("commissioning.case", error=error)
+    if of.measured == "lift":
+        most = max(each.high for each in of.expected)
+        yield label("commissioning.free", height=amount_of(free_height(of.stage), "gap", system),
+                    most=amount_of(most, "gap", system))  # fmt: skip
+
+
+def _tested(stage: Stage, flow: float, system: System) -> Iterator[Reading]:
+    """What a test kit or the tank of a dose shows: only the case says what it may be."""
+    any_water, kinds = label("commissioning.any"), get_args(Limited)
+    for kind in kinds:
+        limit = getattr(stage.limits, kind)
+        if limit is not None:
+            quantity: Quantity = "hardness" if kind == "hardness" else "dissolved"
+            most = label("commissioning.no_more_than", amount=amount_of(limit, quantity, system))
+            yield Reading(what=label("commissioning.quality", what=term("limited", kind)),
+                          shown=(Shown(any_water, amount(ABSENT), most),), notes=(),
+                          outside=say("commissioning.outside", what=Kind("quality")))  # fmt: skip
+    if stage.dosing is not None and stage.dosing.dose:
+        dosed = stage.dosing.dose * flow * DOSED
+        low, high = (measured(dosed * factor, "small mass", system) for factor in (1 - SET_BY_HAND, 1 + SET_BY_HAND))
+        yield Reading(
+            what=label("commissioning.dose", product=term("product", stage.dosing.product),
+                       time=amount_of(DOSED, "minutes", system), flow=amount_of(flow, "flow", system)),
+            shown=(Shown(any_water, amount_of(dosed, "small mass", system), span(low[0], high[0], high[1])),),
+            notes=(label("commissioning.case", error=_error((SET_BY_HAND, 0.0), "small mass", system)),),
+            outside=say("commissioning.outside", what=Kind("dose")),
+        )  # fmt: skip
 
 
 def _what(case: Case, of: Measurement, system: System) -> Label:
@@ -177,8 +277,9 @@ def _what(case: Case, of: Measurement, system: System) -> Label:
             return label("commissioning.brine")
         case "clear":
             ratio, limit = case.feed.turbidity_ratio, of.stage.limit or 0.0
-            unit: Quantity = "solids" if ratio is None else "turbidity"
-            return label("commissioning.clear", limit=amount_of(limit / (ratio or 1.0), unit, system))
+            if ratio is None:
+                return label("commissioning.by_laboratory", limit=amount_of(limit, "solids", system))
+            return label("commissioning.clear", limit=amount_of(limit / ratio, "turbidity", system))
         case "drain":
             assert of.step is not None
             how: How = "bucket" if of.expected[0].high < BUCKET else "meter"
@@ -197,8 +298,19 @@ def _expected(of: Measurement, each: Expected, system: System) -> Amount | Label
         return label("commissioning.no_more_than", amount=amount_of(of.error[1], quantity, system, digits=2))
     if math.isfinite(each.value):
         return amount_of(each.value, quantity, system)
-    rinse = [step.seconds for step in of.stage.steps if step.do == "rinse"][-1]
-    return label("commissioning.beyond", time=amount_of(rinse, quantity, system))
+    return label("commissioning.beyond", time=amount_of(_rinse(of.stage), quantity, system))
+
+
+def _rinse(stage: Stage) -> float:
+    """Length of the last rinse of a wash [s]."""
+    return [step.seconds for step in stage.steps if step.do == "rinse"][-1]
+
+
+def _allowed(of: Measurement, each: Expected, system: System) -> Amount | Label:
+    """Its band; water is clear in time or not."""
+    if of.measured == "clear":
+        return label("commissioning.in_rinse", time=amount_of(_rinse(of.stage), "minutes", system))
+    return _band(each, QUANTITY_OF[of.measured], system)
 
 
 def _band(each: Expected, quantity: Quantity, system: System) -> Amount | Label:
