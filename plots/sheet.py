@@ -25,10 +25,14 @@ class SheetRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetFilter:
-    """All of one filter: its wash, then what starts it and what else holds. A page ends between the two at most."""
+    """All of one filter: its wash, then what starts it and what else holds. A page ends between the two at most.
+
+    `about` and `warnings` stand above.
+    """
 
     name: str
-    about: str
+    about: tuple[str, ...]
+    warnings: tuple[str, ...]
     parts: tuple[tuple[SheetRow, ...], ...]
 
     @property
@@ -76,12 +80,14 @@ def _lines(x: float, mark: Mark) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """All of a settings sheet; `was_of` names the old settings, empty without any; `number` is on every page."""
+    """All of a settings sheet; `was_of` names the old settings, empty without any; `marks`: what those of the strips
+    are; `number` is on every page."""
 
     title: str
     way: str
     was_of: str
     strips: tuple[Strip, ...]
+    marks: tuple[str, ...]
     rules: str
     filters: tuple[SheetFilter, ...]
     operator: tuple[str, ...]

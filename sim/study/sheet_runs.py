@@ -36,7 +36,7 @@ from sim.study.ranking import EQUAL_SHARE, keeping, on_the_same_water
 from sim.study.settable import TriggerPart
 from sim.study.single import policy_named
 from sim.study.vessel_past import role
-from sim.study.vessels import vessels, vessels_of
+from sim.study.vessels import OneVessel, vessels, vessels_of
 from sim.weather.forcing import build_forcing
 
 HALF_HOUR, HALF_HOURS = 30 * MINUTE, 48
@@ -45,6 +45,7 @@ FACTORS = (0.9, 0.8), (1.1, 1.2)  # times a setting, down and up
 DAYS_TRIED = 2  # more and fewer between washes by the calendar
 FRIDAY = 4
 ROUNDING = 1e-9
+RINSED = 1.0  # s before the end of a rinse: its water as it ends
 NO_MORE = (
     "breakthrough_risk", "bypass_min", "hardness_over_h", "iron_over_h", "manganese_over_h",
     "oxidant_over_h", "regenerations_without",
@@ -97,8 +98,9 @@ class TriedRange:
 
 @record
 class SheetRuns:
-    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage; `tried` of triggers
-    that started a wash."""
+    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage; `cleared`:
+    whether the water of a rinse kept the limit as it ended, of each wash of a stage; `tried` of triggers that started
+    a wash."""
 
     case: Case
     policy: str
@@ -106,6 +108,7 @@ class SheetRuns:
     result: RunResult
     water: tuple[float, ...]
     arcs: Mapping[str, tuple[Arc, ...]]
+    cleared: Mapping[str, tuple[bool, ...]]
     bands: tuple[Band, ...]
     tried: tuple[TriedRange, ...]
 
@@ -120,7 +123,7 @@ def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = l
     triggers = dict(policy_named(case, policy).triggers)
     progress(policy, 0, 1)
     water = _water(case, seed)
-    result, bands = _run(case, policy, seed, water)
+    result, bands, cleared = _run(case, policy, seed, water)
     trials = [(stage, place, *each) for stage in case.stages
               for place, trigger in enumerate(singles(triggers[stage.name]))
               if started(result, stage.name, causes_of(trigger))
@@ -135,12 +138,15 @@ def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = l
     return SheetRuns(
         case=case, policy=policy, seed=seed, result=result, water=water,
         arcs={stage.name: arcs(result, stage, triggers[stage.name], case.run.start) for stage in case.stages},
-        bands=bands, tried=tuple(tried),
+        cleared=cleared, bands=bands, tried=tuple(tried),
     )  # fmt: skip
 
 
-def _run(case: Case, policy: str, seed: int, water: Sequence[float]) -> tuple[RunResult, tuple[Band, ...]]:
-    """The run and, of the same run gone through once more, what its gauges show at a flow that is usual."""
+def _run(
+    case: Case, policy: str, seed: int, water: Sequence[float]
+) -> tuple[RunResult, tuple[Band, ...], Mapping[str, tuple[bool, ...]]]:
+    """The run and, of the same run gone through once more, what its gauges show at a flow that is usual, and whether
+    its rinses clear."""
     result = simulate(case, policy, seed=seed)
     plant, start = Plant(case, policy, seed=seed), case.run.start
     flows = reading_flows(case, water)
@@ -154,17 +160,27 @@ def _run(case: Case, policy: str, seed: int, water: Sequence[float]) -> tuple[Ru
     before, used = None, []
     drops: dict[str, list[tuple[float, float]]] = {stage.name: [] for stage in case.stages}
     places = {(each.stage.name, each.number): place for place, each in enumerate(vessels(case))}
-    for moment in sorted({*nights, *washes}):
+    rinses: dict[float, list[OneVessel]] = {}
+    for vessel in vessels(case):
+        for moment in _rinsed(result, vessel.name):
+            rinses.setdefault(moment, []).append(vessel)
+    cleared: dict[str, list[bool]] = {stage.name: [] for stage in case.stages}
+    for moment in sorted({*nights, *washes, *rinses}):
         plant.run_until(moment)
         line = plant.look()
         for run in washes.get(moment, ()):
             drops[run.stage].append(line.reading_at(places[run.stage, run.vessel], flows[run.stage]))
+        for vessel in rinses.get(moment, ()):
+            flow, _, _, outlet = line.reading(places[vessel.stage.name, vessel.number])
+            if vessel.stage.limit is not None:
+                cleared[vessel.stage.name].append(flow > 0.0 and outlet <= vessel.stage.limit)
         if moment in nights:
             total = float(line.read("control")[0]["delivered_total"])
             if before is not None and _is_worked(case, nights[moment]):
                 used.append(total - before)
             before = total
-    return result, (*_bands(case, result, drops), *_band(case, "metered", None, used))
+    bands = (*_bands(case, result, drops), *_band(case, "metered", None, used))
+    return result, bands, {name: tuple(each) for name, each in cleared.items()}
 
 
 def reading_flows(case: Case, water: Sequence[float]) -> dict[str, float]:
@@ -300,6 +316,20 @@ def _drained(result: RunResult, vessel: str) -> Iterator[float]:
                     water += entry.volume_m3 or 0.0
                 case "over":
                     yield water
+
+
+def _rinsed(result: RunResult, vessel: str) -> Iterator[float]:
+    """When the last rinse of each whole wash of a vessel is about to end [s]."""
+    end = None
+    for entry in result.log:
+        if entry.who == vessel:
+            match role(entry.event):
+                case "begins":
+                    end = None
+                case "step" if entry.step == "rinse":
+                    end = entry.time_s - RINSED
+                case "over" if end is not None:
+                    yield end
 
 
 def _trials(

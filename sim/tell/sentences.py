@@ -46,10 +46,17 @@ def at_the_plant() -> Sentence:
 
 
 def of_chemicals(stages: Sequence[Stage]) -> tuple[Sentence, ...]:
-    """Beside `at_the_plant`, where a stage has a dose or a regenerant."""
-    doses = any(stage.oxidant not in (None, "none") or stage.dosing is not None for stage in stages)
-    restores = any(step.do == "regenerant" for stage in stages for step in stage.steps)
-    return (say("caution.of_chemicals"),) if doses or restores else ()
+    """Beside `at_the_plant`, what holds for the chemicals that stages have dosed or are regenerated with."""
+    regenerants = [step for stage in stages for step in stage.steps if step.do == "regenerant"]
+    dosed = {stage.dosing.product for stage in stages if stage.dosing is not None}
+    used = dosed | {stage.oxidant for stage in stages if stage.oxidant not in (None, "none")}
+    cautions = {
+        say("caution.doses"): bool(regenerants or used),
+        say("caution.chlorine"): "chlorine" in used,
+        say("caution.permanganate"): "permanganate" in used or any(step.permanganate for step in regenerants),
+        say("caution.brine"): any(step.permanganate is None for step in regenerants),
+    }
+    return tuple(words for words, holds in cautions.items() if holds)
 
 
 def plant_cautions() -> tuple[Sentence, ...]:

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from datetime import date, time
-from typing import Any
+from typing import Any, get_args
 
 from plots.changed import ChangedPart
-from plots.words import Code, Label, Name, Sentence, in_days, label, say
+from plots.words import Code, Label, Name, Sentence, amount, in_days, label, localised, say, term
 from sim.case.quantities import System
+from sim.case.stage.records import Do
 from sim.case.units import DAY
 from sim.study.changes import FIGURES, Against, Change, Effect, Figures
 from sim.study.vary import told
@@ -15,6 +16,11 @@ from sim.tell.kpis import KPIS
 from sim.tell.present import ABSENT, column
 
 MOST = 10  # rows
+ROWS = {
+    "every": "every", "on": "on", "at": "hours", "volume": "volume", "reserve": "reserve", "above": "above",
+    "hold": "hold", "longest_run": "longest", "longest_run_at": "longest_at", "least_interval": "interval",
+}  # fmt: skip
+"""Rows of the sheet, by the key of a stage or a trigger."""
 FIRST = 2  # of the values of an item of a list: what it is, and how much
 
 
@@ -39,8 +45,20 @@ def _column(moved: list[Figures], key: str, system: System) -> Iterator[str]:
 
 
 def _change(change: Change, *, whole: bool) -> Label:
-    key, was, now = (Code(f"{change.key}{' †' if whole else ''}"), *map(value_text, (change.was, change.now)))
-    return label("changes.from_to", key=key, was=was, now=now)
+    """A change by stage and what is set there, as the sheet calls it; by its key where that has no row."""
+    mark, was, now = " †" if whole else "", value_text(change.was), value_text(change.now)
+    match change.parts:
+        case "stage", stage, "step", do, "minutes" if do in get_args(Do):
+            minutes = amount(localised(was), "min"), amount(localised(now), "min")
+            return label("changes.of_stage", stage=Name(stage + mark), what=term("step", do), was=minutes[0],
+                         now=minutes[1])  # fmt: skip
+        case "stage", stage, "step", do, "flow" if do in get_args(Do):
+            what = term("step", do)
+        case ("stage", stage, key) | ("policy", _, stage, key) if key in ROWS:
+            what = term("sheet_row", ROWS[key])
+        case _:
+            return label("changes.from_to", key=Code(change.key + mark), was=was, now=now)
+    return label("changes.of_stage", stage=Name(stage + mark), what=what, was=was, now=now)
 
 
 def value_text(value: Any) -> Code:

@@ -1,15 +1,17 @@
 """The settings sheet of a run: what is shown of it, in words."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from plots.sheet import Mark, Sheet, SheetFilter, SheetRow, Strip
-from plots.words import Amount, Code, Label, Name, Sentence, count, items, label, say, span
+from plots.words import Amount, Code, Label, Name, Sentence, count, items, label, paragraph, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.train.records import HoursOfDay
 from sim.case.trigger.records import Trigger, singles
-from sim.case.units import DAY, MINUTE
+from sim.case.units import DAY, HOUR, MINUTE
+from sim.plant.allowed import next_allowed
 from sim.plant.records import Cause
 from sim.plant.triggers import causes_of
 from sim.study.sheet_runs import (
@@ -29,11 +31,12 @@ from sim.tell.present import ABSENT, amount_of, duration, measured
 from sim.tell.sentences import at_the_plant, day_time, of_chemicals
 from sim.tell.sheet.rows import Row, rows
 from sim.tell.sheet.sheet_json import sheet_hash
-from sim.tell.trigger.settings_sheet import DIGITS_ROUNDED, trigger_words
+from sim.tell.trigger.settings_sheet import DIGITS_ROUNDED, minutes_of, trigger_words
 
 COLUMNS: Mapping[Reading, Quantity] = {
     "clean": "pressure", "before": "pressure", "between": "hours", "drained": "small volume", "metered": "volume",
 }  # fmt: skip
+LONG = 12 * HOUR  # in which washes start: at any hour
 DIGITS_OF: Mapping[Reading, int] = {"clean": 2, "before": 2}  # of a gauge
 
 
@@ -44,10 +47,12 @@ def sheet_of(runs: SheetRuns, system: System, old: tuple[Case, str] | None) -> S
     filters = tuple(_filter(runs, each, triggers[each.name], before.get(each.name), system) for each in case.stages)
     heads = (label("sheet.column_flow"), label("sheet.column_clean"), label("sheet.column_before"),
              label("sheet.column_between"), label("sheet.column_drained"))  # fmt: skip
+    strips = tuple(_strips(runs, triggers))
     return Sheet(
         title=case.title, way=label("sheet.way", way=Name(runs.policy)),
         was_of="" if old is None else label("sheet.was_of", way=Name(old[1])),
-        strips=tuple(_strips(runs, triggers)), rules="; ".join(_site_rules(case)), filters=filters,
+        strips=strips, marks=tuple(_key(strips)),
+        rules="; ".join(_site_rules(case)), filters=filters,
         operator=tuple(_operator(runs, filters)), reading_heads=("", *heads), readings=tuple(_readings(runs, system)),
         metered=next((label("sheet.metered", band=_band(runs, "metered", None, system))
                       for each in runs.bands if each.reading == "metered"), ""),
@@ -70,14 +75,35 @@ def _filter(
     salt, times = figures["salt_kg"], figures["regenerations"]
     new = list(rows(stage, trigger, system, reached, salt / times if salt and times else None))
     before = {} if old is None else {row.key: row for row in rows(*old, system)}
-    several = stage.vessels.count > 1
     return SheetFilter(
-        name=stage.name, about=label("sheet.vessels", count=stage.vessels.count) if several else "",
+        name=stage.name, about=tuple(_about(stage)), warnings=tuple(_warnings(runs, stage)),
         parts=tuple(
             tuple(_row(runs, stage, trigger, row, new, before, old, system) for row in new if row.of_wash is of_wash)
             for of_wash in (True, False)
         ),
     )  # fmt: skip
+
+
+def _about(stage: Stage) -> Iterator[Label]:
+    if stage.vessels.count > 1:
+        yield label("sheet.vessels", count=stage.vessels.count)
+    if stage.only_solids and all(step.do != "regenerant" for step in stage.steps):
+        yield label("sheet.solids_only", media=items([term("medium", each) for each in stage.only_solids]))
+
+
+def _warnings(runs: SheetRuns, stage: Stage) -> Iterator[Label | Sentence]:
+    washes = runs.cleared[stage.name]
+    if (late := washes.count(False)) > len(washes) / 2:
+        yield say("sheet.not_clear", part=count(late), whole=count(len(washes)))
+    for start, end in untreated(stage):
+        yield label("sheet.untreated", start=minutes_of(start), end=minutes_of(end))
+
+
+def untreated(stage: Stage) -> Iterator[tuple[float, float]]:
+    """From when to when in its wash [s] water goes past a filter while the unit behind is not held."""
+    if stage.while_washing == "passes raw" and stage.vessels.count == 1:
+        (start, end), length = stage.hold_span, sum(step.seconds for step in stage.steps)
+        yield from (each for each in ((0.0, start), (end, length)) if each[0] < each[1])
 
 
 def _row(
@@ -86,11 +112,14 @@ def _row(
 ) -> SheetRow:  # fmt: skip
     of_row = (stage.name, row.place, row.part)
     tried = next((each for each in runs.tried if (each.stage, each.place, each.part) == of_row), None)
-    notes = [row.note, *_started(runs, stage, trigger, row), *([] if tried is None else [_tried(tried, system)])]
+    follows = row.key == "held" and old is not None and old[0].hold_unit == stage.hold_unit
     was = _was(row, new, before, old, system)
+    differs = was not in ("", label("sheet.same"))
+    notes = [row.note, *([label("sheet.follows")] if differs and follows else []),
+             *_started(runs, stage, trigger, row), *([] if tried is None else [_tried(tried, system)])]  # fmt: skip
     return SheetRow(
         name=row.name, value=row.value, note="; ".join(each for each in notes if each), was=was,
-        differs=was not in ("", label("sheet.same")), starred=tried is not None and tried.low < tried.high,
+        differs=differs and not follows, starred=tried is not None and tried.low < tried.high,
     )  # fmt: skip
 
 
@@ -124,7 +153,10 @@ def _started(runs: SheetRuns, stage: Stage, trigger: Trigger, row: Row) -> Itera
     else:
         return
     own, whole = (started(runs.result, stage.name, each) for each in (causes, tuple(Cause)))
-    yield label("sheet.started", started=count(own), all=count(whole))
+    if whole and started(runs.result, stage.name, (Cause.LONGEST_RUN,)) == whole and not own:
+        yield label("sheet.never", all=count(whole))
+    else:
+        yield label("sheet.started", started=count(own), all=count(whole))
 
 
 def _tried(tried: TriedRange, system: System) -> Label:
@@ -156,16 +188,42 @@ def _strips(runs: SheetRuns, triggers: Mapping[str, Trigger]) -> Iterator[Strip]
     case, most = runs.case, max(runs.water)
     yield Strip(name=label("sheet.water_used"), note="", bars=tuple(each / most for each in runs.water))
     held: dict[int, Mark] = {}
+    spans = list[Label]()
     for stage in case.stages:
         marks = marks_of(stage, runs.arcs[stage.name])
         yield Strip(name=stage.name, note=_arcs_note(stage, runs.arcs[stage.name]), marks=_in_order(marks))
         held = marks_of(stage, runs.arcs[stage.name], held=True) | held
+        spans += _held(stage, runs.arcs[stage.name])
     if any(stage.hold_unit is not None for stage in case.stages):
-        yield Strip(name=label("sheet.held"), note=label("sheet.around"), marks=_in_order(held))
+        yield Strip(name=label("sheet.held"), note="; ".join(spans), marks=_in_order(held))
     closed = closed_half_hours(case)
     if closed:
         marks = dict.fromkeys(closed, "crossed")
         yield Strip(name=label("sheet.closed"), note=_hours(case), marks=_in_order(marks))
+
+
+def _key(strips: Sequence[Strip]) -> Iterator[Sentence]:
+    """What the marks are that some strip has."""
+    used = {mark for strip in strips for mark in strip.marks}
+    if "full" in used:
+        yield say("sheet.key_full")
+    if "hatched" in used:
+        yield say("sheet.key_hatched")
+    if "crossed" in used:
+        yield say("sheet.key_crossed")
+
+
+def _held(stage: Stage, arcs: Sequence[Arc]) -> Iterator[Label]:
+    """When the unit is held for the washes of a stage."""
+    start, end = stage.hold_span
+    if start == end:
+        return
+    for arc in arcs:
+        if arc.hour is not None:
+            yield label("sheet.held_from", stage=Name(stage.name), start=day_time((arc.first + start) % DAY),
+                        end=day_time((arc.last + end) % DAY))  # fmt: skip
+    if any(arc.hour is None for arc in arcs):
+        yield label("sheet.held_around", stage=Name(stage.name))
 
 
 def marks_of(stage: Stage, arcs: Sequence[Arc], *, held: bool = False) -> dict[int, Mark]:
@@ -209,6 +267,8 @@ def _arc_words(stage: Stage, arc: Arc, washes: int) -> Label:
     if arc.hour is not None:
         return label("sheet.from_until", start=start, end=end)
     part, whole = count(arc.count), count(washes)
+    if arc.last - arc.first > LONG:
+        return label("sheet.any_hour", part=part, whole=whole)
     if start == end:
         return label("sheet.once", start=start, part=part, whole=whole)
     return label("sheet.mostly", start=start, end=end, part=part, whole=whole)
@@ -216,8 +276,12 @@ def _arc_words(stage: Stage, arc: Arc, washes: int) -> Label:
 
 def _hours(case: Case) -> str:
     """The hours in which no wash may start."""
-    closed = [*_between(case.washing.allowed_hours), *case.washing.locked_hours]
-    return "; ".join(label("sheet.from_until", start=day_time(each.start), end=day_time(each.end)) for each in closed)
+    return "; ".join(label("sheet.from_until", start=day_time(each.start), end=day_time(each.end))
+                     for each in _closed(case))  # fmt: skip
+
+
+def _closed(case: Case) -> list[HoursOfDay]:
+    return [*_between(case.washing.allowed_hours), *case.washing.locked_hours]
 
 
 def _between(allowed: Sequence[HoursOfDay]) -> list[HoursOfDay]:
@@ -230,6 +294,10 @@ def _site_rules(case: Case) -> Iterator[Label]:
     rules = case.washing
     if rules.together == "wait":
         yield label("sheet.one_at_a_time")
+    if closed := _closed(case):
+        hours = replace(rules, least_interval=0.0, most_a_day=None)
+        opens = dict.fromkeys(next_allowed(hours, each.start, (), 0.0) % DAY for each in closed)
+        yield label("sheet.locked", hours=items([day_time(each) for each in opens]))
     if rules.least_interval:
         yield label("sheet.least_interval", interval=duration(rules.least_interval))
     if rules.most_a_day is not None:
@@ -239,8 +307,9 @@ def _site_rules(case: Case) -> Iterator[Label]:
 def _readings(runs: SheetRuns, system: System) -> Iterator[tuple[str, ...]]:
     flows = reading_flows(runs.case, runs.water)
     for stage in runs.case.stages:
-        cells = (_band(runs, each, stage.name, system) for each in COLUMNS if each != "metered")
-        yield (stage.name, amount_of(flows[stage.name], "flow", system), *cells)
+        cells = (_band(runs, what, stage.name, system) for what in COLUMNS if what != "metered")
+        each = label("sheet.each_vessel", stage=Name(stage.name)) if stage.vessels.count > 1 else stage.name
+        yield (each, amount_of(flows[stage.name], "flow", system), *cells)
 
 
 def _band(runs: SheetRuns, reading: Reading, stage: str | None, system: System) -> Amount:
@@ -252,6 +321,7 @@ def _band(runs: SheetRuns, reading: Reading, stage: str | None, system: System) 
 
 def _cautions(case: Case) -> Iterator[Sentence]:
     yield at_the_plant()
-    yield from of_chemicals(case.stages)
+    if chemicals := of_chemicals(case.stages):
+        yield paragraph(*chemicals)
     if any(stage.hold_unit is not None for stage in case.stages):
         yield say("sheet.unit")
