@@ -28,6 +28,7 @@ from sim.web.gate import WordNeeded
 from sim.web.pages import own_text, styles
 from sim.web.shelf import DEMO, Held, HeldLog, Shelf
 from sim.web.worker import Job, case_refused
+from sim.write.questions import QUESTIONS
 from tests.web.serving import CASES, WORTH
 from tests.words.pseudo import plain_words, speaking_pseudo, words_of
 
@@ -118,7 +119,8 @@ def words_left(
     seen = unescape(" ".join([re.sub("<[^>]*>", " ", html), *HEARD.findall(html)]))
     for each in sorted(desk.elsewhere, key=len, reverse=True):
         seen = seen.replace(typeset(each), " ") if len(each) > 2 else seen
-    left = set(plain_words(seen, [typeset(each) for each in names_of(held) if len(each) > 2], language))
+    known = names_of(held) | ({each.si for each in QUESTIONS} if endpoint is begun.show else set())
+    left = set(plain_words(seen, [typeset(each) for each in known if len(each) > 2], language))
     return left - words_of(case_of(held))
 
 

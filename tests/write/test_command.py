@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from plots.words import languages, say, speaking
 from sim.case.load import load_case
 from tests.cli.small import call
 from tests.cli.test_words import CLAIMS, JARGON, found
@@ -36,6 +37,21 @@ def test_a_case_from_options_is_written_and_compares(tmp_path: Path) -> None:
     assert [each["name"] for each in json.loads(compared.stdout)["policies"]] == [
         "calendar", "volume", "volume with reserve", "pressure drop",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("language", languages()[1:])
+def test_a_case_is_the_same_in_every_language(language: str, tmp_path: Path) -> None:
+    """The same bytes; what is said of it is English and, in the language, called so."""
+    with speaking(language):
+        english = say("language.english")
+    files = [tmp_path / "english" / "plant.toml", tmp_path / "other" / "plant.toml"]
+    for file, spoken in zip(files, ("en", language), strict=True):
+        file.parent.mkdir()
+        done = call("new", file, *options(), "--language", spoken)
+        assert done.exit_code == 0, done.stderr
+        assert (english in done.stderr) == (spoken == language)
+        assert "Constants assumed" in done.stdout
+    assert files[0].read_bytes() == files[1].read_bytes()
 
 
 def test_the_example_of_the_readme_works(tmp_path: Path) -> None:
