@@ -1,7 +1,7 @@
 """Numbers, amounts, days and lists as the language spoken writes them."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 from decimal import Decimal
 from functools import lru_cache
@@ -39,6 +39,20 @@ def group_sign() -> str:
 def time_unit(symbol: str) -> str:
     """The symbol of a unit of time as the language writes it, the international one if it says nothing of it."""
     return str(messages(spoken()).get("units", {}).get(symbol, symbol))
+
+
+def colon() -> str:
+    """What parts a head from what it heads, the blanks of the language with it."""
+    return str(messages(spoken()).get("colon", ": "))
+
+
+def apart(each: Iterable[str]) -> str:
+    """The parts of a line with semicolons between them.
+
+    >>> apart(["3 min", "with filtered water"])
+    '3 min; with filtered water'
+    """
+    return str(messages(spoken()).get("semicolon", "; ")).join(each)
 
 
 def number(value: float, decimals: int = 0) -> Number:

@@ -17,7 +17,7 @@ WORDS = ROOT / "plots" / "words"
 SHORT = 3  # words that may be the same in two languages
 FREE = ("locale", "months", "pattern.date", "pattern.hour", "pattern.day", "pattern.day_year", "pattern.moment")
 """What begins the keys of what each language writes in its own way."""
-OPTIONAL = ("group", "units.d")
+OPTIONAL = ("group", "units.d", "colon", "semicolon")
 """What a language may say and English does not."""
 SAME = frozenset[str]()
 """Longer texts that are the same in a language as in English: formulas, lists of codes."""
