@@ -222,7 +222,7 @@ def _held(stage: Stage, arcs: Sequence[Arc]) -> Iterator[Label]:
         if arc.hour is not None:
             yield label("sheet.held_from", stage=Name(stage.name), start=day_time((arc.first + start) % DAY),
                         end=day_time((arc.last + end) % DAY))  # fmt: skip
-    if any(arc.hour is None for arc in arcs):
+    if arcs and all(arc.hour is None for arc in arcs):
         yield label("sheet.held_around", stage=Name(stage.name))
 
 
