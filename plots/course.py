@@ -15,7 +15,7 @@ from matplotlib.ticker import MaxNLocator
 from plots.inputs import Course
 from plots.parts import DOTTED, from_zero, line_across, note
 from plots.style import FAINT, GREY, INK, date_axes, day, look, new_figure
-from plots.words import Label, label, localised
+from plots.words import Label, colon, label, localised
 
 ALONE, TOGETHER, HEAD = 1.4, 0.88, 0.75  # inches: a panel of one vessel alone, of several; what stands around them
 VESSELS = 4  # in one figure, which then fills a page
@@ -42,8 +42,8 @@ def course_figure(courses: Sequence[Course], week: tuple[datetime, datetime]) ->
                    name=label("figure.set_point"), colour=colour)  # fmt: skip
         draw_level(lower, course.table["time"], course.table["solids"], level=course.limit,
                    name=label("figure.limit"), colour=colour)  # fmt: skip
-        upper.set_title(f"{course.stage}: {course.pressure.label}", pad=ABOVE, **PANEL_TITLE)
-        lower.set_title(f"{course.stage}: {course.solids.label}", pad=3.0, **PANEL_TITLE)
+        upper.set_title(f"{course.stage}{colon()}{course.pressure.label}", pad=ABOVE, **PANEL_TITLE)
+        lower.set_title(f"{course.stage}{colon()}{course.solids.label}", pad=3.0, **PANEL_TITLE)
         if course.limit is not None:
             hatch_above(lower, course.table, "solids", course.limit)
         for axes in (upper, lower):

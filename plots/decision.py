@@ -22,6 +22,7 @@ from plots.words import (
     Number,
     Sentence,
     amount,
+    colon,
     label,
     localised,
     number,
@@ -222,7 +223,7 @@ def _name_bars(axes: Axes, stacked: StackedBars, reach: Values, *, narrow: bool)
     _rows(axes, ["" for _ in stacked.bars])
     axes.set_ylim(len(stacked.bars) - 0.6, -0.8)
     for row, (name, text) in enumerate(zip(stacked.bars, _texts(stacked), strict=True)):
-        note(axes, typeset(f"{name}: {text}"), (0.0, row), (2, 13), up="bottom", fontsize=8.0)
+        note(axes, typeset(f"{name}{colon()}{text}"), (0.0, row), (2, 13), up="bottom", fontsize=8.0)
 
 
 def _texts(stacked: StackedBars) -> list[str]:

@@ -13,7 +13,7 @@ from markupsafe import Markup
 from plots.decision_inputs import DecisionReport
 from plots.gallery import Drawing
 from plots.inputs import Head, LogSheet, Report
-from plots.words import Items, dated, each_of, items, label, say, spoken, term, typeset
+from plots.words import Items, colon, dated, each_of, items, label, say, spoken, term, typeset
 
 LARGEST = 950_000  # bytes: a report stays under a megabyte
 MOST_FIGURES = 12
@@ -94,7 +94,7 @@ def template(name: str) -> Template:
         lstrip_blocks=True,
     )
     environment.filters |= {"as_data": as_data, "typeset": typeset}
-    known = (dated, each_of, in_styles, label, named, say, spoken, styles_of, term)
+    known = (colon, dated, each_of, in_styles, label, named, say, spoken, styles_of, term)
     environment.globals |= {each.__name__: each for each in known}
     return environment.get_template(name)
 

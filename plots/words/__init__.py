@@ -18,6 +18,8 @@ from plots.words.written import (
     Name,
     Number,
     amount,
+    apart,
+    colon,
     count,
     dated,
     hour,
@@ -31,12 +33,14 @@ from plots.words.written import (
     number,
     respelled,
     span,
+    time_unit,
 )
 
 __all__ = [
     "ENGLISH", "Amount", "Argument", "Code", "Items", "Kind", "Label", "Moment", "Name", "Number", "Sentence", "Term",
-    "amount", "count", "dated", "each_of", "hour", "in_days", "in_quotes", "in_years", "items", "label", "languages",
-    "localised", "months", "number", "paragraph", "respelled", "say", "span", "speaking", "spoken", "term", "typeset",
+    "amount", "apart", "colon", "count", "dated", "each_of", "hour", "in_days", "in_quotes", "in_years", "items",
+    "label", "languages", "localised", "months", "number", "paragraph", "respelled", "say", "span", "speaking",
+    "spoken", "term", "time_unit", "typeset",
 ]  # fmt: skip
 
 Code = NewType("Code", str)

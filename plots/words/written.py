@@ -1,13 +1,13 @@
 """Numbers, amounts, days and lists as the language spoken writes them."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Literal, NewType
 
-from plots.words.catalogue import found
+from plots.words.catalogue import found, messages, spoken
 
 Number = NewType("Number", str)
 """A number as the language writes it."""
@@ -27,6 +27,32 @@ MOST_KEPT = 4096  # numbers: a table has the same ones again and again, a page t
 def locale() -> str:
     """The locale of the language spoken, for what is no word."""
     return str(found("locale"))
+
+
+def group_sign() -> str:
+    """What stands between thousands: the language's own sign where it gives one, that of its locale if not."""
+    from babel.numbers import get_group_symbol
+
+    return str(messages(spoken()).get("group", get_group_symbol(locale())))
+
+
+def time_unit(symbol: str) -> str:
+    """The symbol of a unit of time as the language writes it, the international one if it says nothing of it."""
+    return str(messages(spoken()).get("units", {}).get(symbol, symbol))
+
+
+def colon() -> str:
+    """What parts a head from what it heads, the blanks of the language with it."""
+    return str(messages(spoken()).get("colon", ": "))
+
+
+def apart(each: Iterable[str]) -> str:
+    """The parts of a line with semicolons between them.
+
+    >>> apart(["3 min", "with filtered water"])
+    '3 min; with filtered water'
+    """
+    return str(messages(spoken()).get("semicolon", "; ")).join(each)
 
 
 def number(value: float, decimals: int = 0) -> Number:
@@ -53,19 +79,20 @@ def localised(text: str) -> Number:
     >>> localised("1234.50"), localised("<0.01"), localised("1e-05"), localised("-")
     ('1,234.50', '<0.01', '1e-05', '-')
     """
-    return _localised(text, locale())
+    return _localised(text, locale(), group_sign())
 
 
 @lru_cache(maxsize=MOST_KEPT)
-def _localised(text: str, locale: str) -> Number:
-    from babel.numbers import format_decimal
+def _localised(text: str, locale: str, group: str) -> Number:
+    from babel.numbers import format_decimal, get_group_symbol
 
     parts = _PLAIN.fullmatch(text)
     if parts is None:
         return Number(text)
     sign, digits, decimals = parts.groups(default="")
     pattern = f"#,##0.{'0' * (len(decimals) - 1)}" if decimals else "#,##0"
-    return Number(sign + format_decimal(Decimal(digits + decimals), pattern, locale))
+    written = format_decimal(Decimal(digits + decimals), pattern, locale)
+    return Number(sign + written.replace(get_group_symbol(locale), group))
 
 
 def respelled(text: str) -> str:
@@ -74,9 +101,9 @@ def respelled(text: str) -> str:
     >>> respelled("1,234.5"), respelled("\N{MINUS SIGN}0.5")
     ('1,234.5', '\N{MINUS SIGN}0.5')
     """
-    from babel.numbers import get_decimal_symbol, get_group_symbol
+    from babel.numbers import get_decimal_symbol
 
-    return text.translate({ord("."): get_decimal_symbol(locale()), ord(","): get_group_symbol(locale())})
+    return text.translate({ord("."): get_decimal_symbol(locale()), ord(","): group_sign()})
 
 
 _PLAIN = re.compile(r"([<>]?[-+]?)(\d+)(\.\d+)?")

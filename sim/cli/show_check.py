@@ -6,7 +6,7 @@ from pathlib import Path
 
 from rich.console import Console
 
-from plots.words import Code, Kind, label
+from plots.words import Code, Kind, colon, label
 from sim.case.quantities import System
 from sim.cli.screen import fitting, list_out, write
 from sim.study.check import Checked, Finding
@@ -56,7 +56,7 @@ def _say_findings(
     console: Console, checked: Checked, groups: Sequence[Sequence[Finding]], known: Sequence[str], system: System
 ) -> None:
     """Their count, then the first finding of each group, level by level, and how many are like it."""
-    count = f"{label('finding.review')}: {tally(checked.findings)}"
+    count = f"{label('finding.review')}{colon()}{tally(checked.findings)}"
     write(console, f"{count} ({conditions(checked.case, system)})", strong=True)
     for level in LEVELS:
         shown = [each for each in groups if each[0].level == level]
@@ -65,7 +65,7 @@ def _say_findings(
             write(console, label("finding.head", level=Kind(level)), strong=True)
         for first, *alike in shown:
             found, to_do = finding_words(first, known, checked.case, system)
-            write(console, f"{place_words(first)}: {found}{alike_words(alike)}")
+            write(console, f"{place_words(first)}{colon()}{found}{alike_words(alike)}")
             if to_do:
                 write(console, to_do, indent=4)
 
@@ -102,4 +102,4 @@ def _show_review(console: Console, checked: Checked, system: System) -> None:
     for line in (*plant_cautions(), caution()):
         write(console, line)
     write(console)
-    write(console, f"{label('finding.review')}: {tally(checked.findings)}", strong=True)
+    write(console, f"{label('finding.review')}{colon()}{tally(checked.findings)}", strong=True)

@@ -14,9 +14,10 @@ from sim.tell.sentences import plant_cautions
 
 def asked(lesson: Lesson, system: System, case: Case | None = None) -> LessonAsked:
     """Its question; on somebody's own plant where there is a case."""
+    title = term("lesson", lesson.name)
     return LessonAsked(
         name=lesson.name,
-        title=term("lesson", lesson.name).capitalize(),
+        title=title[:1].upper() + title[1:],
         situation=lesson.situated(system, case),
         question=lesson.question(),
         asks=lesson.guess.asks(),

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, get_args
 
-from plots.words import Amount, Code, Label, Name, Number, Term, amount, label, localised
+from plots.words import Amount, Code, Label, Name, Number, Term, amount, label, localised, time_unit
 from sim.case.quantities import MOST_DECIMALS, QUANTITIES, Quantity, System, constant_quantity
 from sim.case.record import record
 from sim.case.records import CHOICES, Assumption, Case, Solved
@@ -122,7 +122,8 @@ def duration(seconds: float) -> Amount:
     >>> duration(345600.0), duration(90.0)
     ('4 d', '90 s')
     """
-    return Amount(plain_duration(seconds))
+    value, unit = plain_duration(seconds).split()
+    return amount(localised(value), time_unit(unit))
 
 
 def degrees(temperature: float, system: System) -> Amount:

@@ -13,7 +13,7 @@ from starlette.responses import HTMLResponse, Response
 from plots.lesson_page import lesson_styles
 from plots.report import as_data, in_styles, report_styles, template_text
 from plots.words import label, languages, say, spoken, term, typeset
-from plots.words.written import locale
+from plots.words.written import colon, group_sign, locale
 from sim.study.version import PROGRAM
 from sim.tell.sentences import caution, plant_cautions
 from sim.web.asking import Question
@@ -115,7 +115,8 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {"as_data": as_data, "typeset": typeset, "tidy": tidy, "combined": combined}
-    environment.globals |= {each.__name__: each for each in (address, label, locale, own_name, say, spoken, term)}
+    called = (address, colon, group_sign, label, locale, own_name, say, spoken, term)
+    environment.globals |= {each.__name__: each for each in called}
     environment.globals["program"] = PROGRAM
     return environment
 

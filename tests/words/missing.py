@@ -17,6 +17,8 @@ WORDS = ROOT / "plots" / "words"
 SHORT = 3  # words that may be the same in two languages
 FREE = ("locale", "months", "pattern.date", "pattern.hour", "pattern.day", "pattern.day_year", "pattern.moment")
 """What begins the keys of what each language writes in its own way."""
+OPTIONAL = ("group", "units.d", "colon", "semicolon")
+"""What a language may say and English does not."""
 SAME = frozenset[str]()
 """Longer texts that are the same in a language as in English: formulas, lists of codes."""
 ENGLISH_WORDS = re.compile(r"(?i)\b(the|and|of|with|which|is|are|from|this|that|than|its|into|when|where|have)\b")
@@ -45,7 +47,7 @@ def wrong(language: str) -> Iterator[str]:
     """Everything that is wrong, a line each."""
     english, own = texts(ENGLISH), texts(language)
     yield from (f"{key}: missing" for key in english if key not in own)
-    yield from (f"{key}: not in English" for key in own if key not in english)
+    yield from (f"{key}: not in English" for key in own if key not in english and key not in OPTIONAL)
     for key, text in own.items():
         if key in english and not key.startswith(FREE):
             yield from (f"{key}: {each}" for each in _differs(key, english[key], text))

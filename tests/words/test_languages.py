@@ -10,11 +10,12 @@ import pytest
 from babel.numbers import get_decimal_symbol
 
 from plots import paper
-from plots.words import label, languages, number, say, speaking
+from plots.words import apart, colon, label, languages, localised, number, respelled, say, speaking
 from plots.words.catalogue import ENGLISH_FILES, messages
 from sim.case.load import load_case
 from sim.lessons.names import lesson
 from sim.log.records import What
+from sim.tell.present import duration
 from sim.web import app, begun, lessons, meter, plant, present, rinse, start
 from sim.web.shelf import Held
 from sim.web.spoken import wish
@@ -54,6 +55,15 @@ def test_numbers_are_as_the_language_writes_them(language: str) -> None:
         written = number(12345.5, 1)
     assert written[-2] == get_decimal_symbol(messages(language)["locale"])
     assert len(written) == len("12,345.5")
+
+
+def test_signs_and_units_that_a_language_writes_in_its_own_way() -> None:
+    with speaking("es"):
+        assert (number(7000.25, 2), localised("12000")) == ("7\u202f000.25", "12\u202f000")
+        assert (respelled("7,000.5"), duration(864_000.0)) == ("7\u202f000.5", "10 d")
+    with speaking("fr"):
+        assert (number(7000.25, 2), duration(864_000.0)) == ("7\u202f000,25", "10 j")
+        assert (colon(), apart(["a", "b"])) == ("\xa0: ", "a\xa0; b")
 
 
 @pytest.mark.parametrize("language", ONE_NOW)

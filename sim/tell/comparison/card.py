@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from plots.words import Items, Label, Name, items, label
+from plots.words import Items, Label, Name, apart, items, label
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.plant.records import RunResult
@@ -44,7 +44,7 @@ def ways(case: Case, results: Sequence[RunResult], system: System) -> Iterator[W
         most = max(values) or 1.0
         columns.append([Bar(text, value, value / most) for text, value in zip(texts, values, strict=True)])
     for result, *bars in zip(results, *columns, strict=True):
-        yield Way(result.policy, tuple(bars), "; ".join(started(case, result)))
+        yield Way(result.policy, tuple(bars), apart(started(case, result)))
 
 
 def started(case: Case, result: RunResult) -> Iterator[Label | Items]:

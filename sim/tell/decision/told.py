@@ -16,6 +16,8 @@ from plots.words import (
     Number,
     Sentence,
     Term,
+    apart,
+    colon,
     dated,
     items,
     label,
@@ -186,7 +188,7 @@ def setting_words(knobs: Sequence[Knob], values: Sequence[float], system: System
     lines = {stage: ", ".join(parts) for stage, parts in stages.items()}
     if len(lines) == 1:
         return Items(*lines.values())
-    return Items("; ".join(f"{stage}: {line}" for stage, line in lines.items()))
+    return Items(apart(f"{stage}{colon()}{line}" for stage, line in lines.items()))
 
 
 def limits_words(limits: Sequence[Limit], system: System, today: Tried | None = None) -> Items:
@@ -305,7 +307,8 @@ def year_words(seasons: Seasons, year: Year, system: System) -> Items:
     if len(set(settings)) == 1:
         return settings[0]
     dates = [seasons.begin + timedelta(days=start) for start in seasons.starts]
-    return Items("; ".join(f"{dated(date, 'day')}: {setting}" for date, setting in zip(dates, settings, strict=True)))
+    parts = zip(dates, settings, strict=True)
+    return Items(apart(f"{dated(date, 'day')}{colon()}{setting}" for date, setting in parts))
 
 
 def _main_words(seasons: Seasons, triggers: Sequence[tuple[str, object]], system: System) -> Items:

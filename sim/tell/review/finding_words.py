@@ -5,7 +5,23 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from typing import Any, Final, cast, get_args
 
-from plots.words import Amount, Argument, Code, Kind, Label, Name, Number, Sentence, amount, label, say, span, term
+from plots.words import (
+    Amount,
+    Argument,
+    Code,
+    Kind,
+    Label,
+    Name,
+    Number,
+    Sentence,
+    amount,
+    apart,
+    colon,
+    label,
+    say,
+    span,
+    term,
+)
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.review.findings import Cited, Finding, Level
@@ -156,9 +172,9 @@ def alike_words(alike: Sequence[Finding]) -> str:
 def finding_words(finding: Finding, known: Sequence[str], case: Case, system: System) -> tuple[str, Sentence | None]:
     """What was found, with the number of its source where they are `known`, and what to do."""
     figure, band = figure_words(finding, case, system), band_words(finding, case, system)
-    line = ": ".join(each for each in (what_words(finding), figure) if each)
+    line = colon().join(each for each in (what_words(finding), figure) if each)
     if band:
-        line = f"{line}; {label('finding.expected')}: {band}"
+        line = apart([line, f"{label('finding.expected')}{colon()}{band}"])
     if known:
         line = f"{line} [{known.index(source_words(finding)) + 1}]"
     return line, do_words(finding)

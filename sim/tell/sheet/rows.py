@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Literal, assert_never
 
-from plots.words import Kind, Term, amount, items, label, number, term
+from plots.words import Kind, Term, amount, apart, items, label, number, term
 from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.stage.longest_run import longest_run_of
@@ -55,7 +55,7 @@ def rows(
         least = reached[place] if reached else None
         yield Row(
             key=f"{step.do} {number_of}", name=step_name(step), value=step_value(step, system),
-            note="; ".join(_step_notes(stage, place, least, salt, system)), of_wash=True,
+            note=apart(_step_notes(stage, place, least, salt, system)), of_wash=True,
         )  # fmt: skip
     yield Row(key="other", name=term("sheet_row", "other"), value=label("sheet.none_else"), of_wash=True)
     for place, each in enumerate(singles(trigger)):

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from plots.sheet import Mark, Sheet, SheetFilter, SheetRow, Strip
-from plots.words import Amount, Code, Label, Name, Sentence, count, items, label, paragraph, say, span, term
+from plots.words import Amount, Code, Label, Name, Sentence, apart, count, items, label, paragraph, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
@@ -52,7 +52,7 @@ def sheet_of(runs: SheetRuns, system: System, old: tuple[Case, str] | None) -> S
         title=case.title, way=label("sheet.way", way=Name(runs.policy)),
         was_of="" if old is None else label("sheet.was_of", way=Name(old[1])),
         strips=strips, marks=tuple(_key(strips)),
-        rules="; ".join(_site_rules(case)), filters=filters,
+        rules=apart(_site_rules(case)), filters=filters,
         operator=tuple(_operator(runs, filters)), reading_heads=("", *heads), readings=tuple(_readings(runs, system)),
         metered=next((label("sheet.metered", band=_band(runs, "metered", None, system))
                       for each in runs.bands if each.reading == "metered"), ""),
@@ -118,7 +118,7 @@ def _row(
     notes = [row.note, *([label("sheet.follows")] if differs and follows else []),
              *_started(runs, stage, trigger, row), *([] if tried is None else [_tried(tried, system)])]  # fmt: skip
     return SheetRow(
-        name=row.name, value=row.value, note="; ".join(each for each in notes if each), was=was,
+        name=row.name, value=row.value, note=apart(each for each in notes if each), was=was,
         differs=differs and not follows, starred=tried is not None and tried.low < tried.high,
     )  # fmt: skip
 
@@ -195,7 +195,7 @@ def _strips(runs: SheetRuns, triggers: Mapping[str, Trigger]) -> Iterator[Strip]
         held = marks_of(stage, runs.arcs[stage.name], held=True) | held
         spans += _held(stage, runs.arcs[stage.name])
     if any(stage.hold_unit is not None for stage in case.stages):
-        yield Strip(name=label("sheet.held"), note="; ".join(spans), marks=_in_order(held))
+        yield Strip(name=label("sheet.held"), note=apart(spans), marks=_in_order(held))
     closed = closed_half_hours(case)
     if closed:
         marks = dict.fromkeys(closed, "crossed")
@@ -258,7 +258,7 @@ def _arcs_note(stage: Stage, arcs: Sequence[Arc]) -> str:
     if not arcs:
         return label("sheet.none")
     washes = sum(arc.count for arc in arcs)
-    return "; ".join(_arc_words(stage, arc, washes) for arc in arcs)
+    return apart(_arc_words(stage, arc, washes) for arc in arcs)
 
 
 def _arc_words(stage: Stage, arc: Arc, washes: int) -> Label:
@@ -276,7 +276,7 @@ def _arc_words(stage: Stage, arc: Arc, washes: int) -> Label:
 
 def _hours(case: Case) -> str:
     """The hours in which no wash may start."""
-    return "; ".join(label("sheet.from_until", start=day_time(each.start), end=day_time(each.end))
+    return apart(label("sheet.from_until", start=day_time(each.start), end=day_time(each.end))
                      for each in _closed(case))  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import assert_never
 
-from plots.words import Amount, Kind, Label, Number, Term, amount, items, label, localised, number, term
+from plots.words import Amount, Kind, Label, Number, Term, amount, apart, items, label, localised, number, term
 from sim.case.quantities import Quantity, System
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage, Step
@@ -38,7 +38,7 @@ def trigger_words(stage: Stage, trigger: Trigger, system: System) -> str:
         length = duration(longest)
         ways.append(label("settings.longest_run", longest=length) if at is None
                     else label("settings.longest_run_at", longest=length, hour=day_time(at)))  # fmt: skip
-    return "; ".join(ways)
+    return apart(ways)
 
 
 def _single(trigger: SingleTrigger, system: System) -> Iterator[Label]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Sequence
 
-from plots.words import label
+from plots.words import apart, colon, label
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.plant.records import RunResult
@@ -20,8 +20,8 @@ def settings_listing(case: Case, policies: Collection[str], system: System) -> L
         ),
         rows=tuple(
             (policy.name if place == 0 else "", stage.name,
-             "; ".join([trigger_words(stage, trigger, system),
-                        *(f"{each.name}: {each.value}" for each in rules(stage, system))]))
+             apart([trigger_words(stage, trigger, system),
+                        *(f"{each.name}{colon()}{each.value}" for each in rules(stage, system))]))
             for policy in case.policies
             if policy.name in policies
             for place, (stage, (_, trigger)) in enumerate(zip(case.stages, policy.triggers, strict=True))

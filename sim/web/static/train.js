@@ -9,11 +9,13 @@
   const answer = document.getElementById("answer");
   const parts = document.querySelector("template[data-train-parts]");
   const reduced = matchMedia("(prefers-reduced-motion: reduce)");
-  const language = document.documentElement.dataset.locale;
+  const { locale, group } = document.documentElement.dataset;
+  const digits = new Intl.NumberFormat(locale, { maximumSignificantDigits: 3 });
   let now = null, earlier = null, bars = {}, earlierBars = {}, tops = {}, place = 0, timer = null, moved = -REST;
   let tall = 66, box = null, canvas = null, pen = null, looks = {};
 
-  const short = (value) => value === null || value === undefined ? "–" : value.toLocaleString(language, { maximumSignificantDigits: 3 });
+  const sign = (part) => part.type === "group" ? group : part.value;
+  const short = (value) => value === null || value === undefined ? "–" : digits.formatToParts(value).map(sign).join("");
   const raised = (text) => text.replace(/\b(m|ft|in)([23])\b/g, (_, unit, power) => unit + (power === "2" ? "²" : "³"));
   const colour = (name) => looks.getPropertyValue(`--${name}`).trim();
 
