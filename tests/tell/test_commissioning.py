@@ -214,7 +214,7 @@ def test_hostile_names_stay_text(tmp_path: Path) -> None:
     html = commissioning(sheet_runs(load_case(path), "by volume"), path, "us", "letter")
     root = tree(html)
     assert not list(root.iter("script"))
-    assert [str(each.text) for each in root.iter("b")] == [say("report.caution")]
+    assert [str(each.text) for each in root.iter("b")] == [say("commissioning.too_short"), say("report.caution")]
     assert name in "".join(root.itertext())
     assert "script" not in re.sub(r"<title>.*?</title>|<h1>.*?</h1>", "", html)
 
