@@ -320,8 +320,5 @@ def _band(runs: SheetRuns, reading: Reading, stage: str | None, system: System) 
 
 
 def _cautions(case: Case) -> Iterator[Sentence]:
-    yield at_the_plant()
-    if chemicals := of_chemicals(case.stages):
-        yield paragraph(*chemicals)
-    if any(stage.hold_unit is not None for stage in case.stages):
-        yield say("sheet.unit")
+    held = [say("sheet.unit")] if any(stage.hold_unit is not None for stage in case.stages) else []
+    yield paragraph(at_the_plant(), *of_chemicals(case.stages), *held)
