@@ -25,7 +25,7 @@ class SheetRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetFilter:
-    """All of one filter: its wash, then what starts it and what else holds. A page ends between the two at most.
+    """All of one filter: its wash, then what starts it and what else holds. No page ends in the wash.
 
     `about` and `warnings` stand above.
     """

@@ -13,7 +13,7 @@ from sim.case.records import Case
 from sim.plant.simulate import simulate
 from sim.plant.trace import trace
 from sim.review.review import review
-from sim.study.commissioning import DRAWS, Measurement, measurements, spread_over
+from sim.study.commissioning import DRAWS, SEEN, Key, Measurement, _expected, free_height, measurements, spread_over
 from sim.study.many.draws import Draws
 from sim.study.sheet_runs import sheet_runs
 from sim.wash.clean_bed import packed_depth
@@ -129,6 +129,15 @@ def test_the_brine_that_a_make_up_has_made_is_drawn() -> None:
     (expected,) = found.expected
     assert expected.value == pytest.approx(salt_brought(found.stage) / saturated_brine(found.stage))
     assert 17 / 60 * 0.5 < expected.value < 58 / 60 * 0.85
+
+
+def test_no_bed_may_rise_to_the_top_of_its_vessel() -> None:
+    """Softener: 1.95 m of vessel, 1.15 m of resin; a bed that the draws lift to the top is seen within 20 mm."""
+    softener = load_case(CASES / "lens_works.toml").stages[3]
+    assert free_height(softener) == pytest.approx(0.8)
+    key, most = Key("softener", "lift"), free_height(softener) - SEEN
+    found = _expected({key: [0.655]}, {key: [0.62, 0.8]}, key, (0.0, SEEN), most)
+    assert (found.low, found.value, found.high) == pytest.approx((0.6, 0.655, 0.78))
 
 
 @pytest.mark.usefixtures("few_draws")

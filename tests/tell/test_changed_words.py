@@ -10,7 +10,7 @@ def test_a_row_each_then_all_of_them(tmp_path: Path) -> None:
     found = held(tmp_path, ("minutes = 8", "minutes = 4"), ("minutes = 9", "minutes = 18"))
     part = changed_part(found, "old.toml", "si")
     texts, figures = zip(*part.rows, strict=True)
-    backwash, rinse = "stage.sand.step.backwash.minutes: 9, now 18", "stage.sand.step.rinse.minutes: 8, now 4"
+    backwash, rinse = "sand, backwash: 9 min, now 18 min", "sand, rinse: 8 min, now 4 min"
     assert texts == ((backwash,), (rinse,), ("all changes",))
     assert [each[0] for each in figures] == ["+14.4", "-1.6", "+12.8"]  # four washes: 24 m3/h x 9 min, 6 m3/h x 4 min
     assert len(part.heads) == 4
@@ -20,8 +20,13 @@ def test_what_is_made_together_is_one_row_and_said(tmp_path: Path) -> None:
     found = held(tmp_path, (CALENDAR, 'start_on = "calendar"\non = ["Mon", "Thu"]\nat = 02:30:00'))
     part = changed_part(found, "old.toml", "si")
     assert [len(texts) for texts, _ in part.rows] == [2]
-    assert 'policy."two nights".sand.on: -, now Mon; Thu' in part.rows[0][0]
+    assert part.rows[0][0] == ("sand, every: 2 d, now -", "sand, on: -, now Mon; Thu")
     assert any("are made together" in each for each in part.notes)
+
+
+def test_a_change_without_a_row_of_the_sheet_goes_by_its_key(tmp_path: Path) -> None:
+    (row,) = changed_part(held(tmp_path, ('"0.9 m"', '"0.8 m"')), "old.toml", "si").rows
+    assert row[0] == ("stage.sand.vessel.diameter: 0.9 m, now 0.8 m",)
 
 
 def test_itself_changes_nothing(tmp_path: Path) -> None:

@@ -14,11 +14,13 @@ import pytest
 from plots.sheet import Sheet, SheetRow
 from sim.case.load import load_case, read_case
 from sim.case.records import Case
+from sim.case.stage.records import HoldUnit
+from sim.case.train.records import HoursOfDay
 from sim.plant.records import Cause, Event, RunResult
-from sim.study.sheet_runs import SheetRuns, half_hours, reading_flows, sheet_runs, usual
+from sim.study.sheet_runs import Arc, SheetRuns, half_hours, reading_flows, sheet_runs, usual
 from sim.study.single import triggers_of
 from sim.tell.sheet.sheet_json import sheet_hash
-from sim.tell.sheet.sheet_words import sheet_of
+from sim.tell.sheet.sheet_words import sheet_of, untreated
 
 CASES = Path(__file__).parents[2] / "cases"
 RESERVE = "volume with reserve"
@@ -119,6 +121,99 @@ def test_the_unit_is_held_from_the_start_of_a_wash_to_its_end() -> None:
     assert "full" in strips["unit held"].marks
 
 
+def test_the_held_unit_and_its_hours_are_told_by_stage() -> None:
+    """Half past the hour set and 20 minutes more, of a hold that the case ends after its settle."""
+    runs = ran("boiler_house", "pressure or meter")
+    arcs = {"oxidising": (Arc(first=72_000.0, last=72_000.0, hour=72_000.0, count=9),),  # 20:00
+            "multimedia": (), "resin": (Arc(first=3_600.0, last=7_200.0, hour=None, count=9),)}  # fmt: skip
+    strips = {each.name: each.note for each in sheet_of(replace(runs, arcs=arcs), "si", None).strips}
+    assert strips["unit held"] == "oxidising 20:00 to 20:26; resin around its washes"  # 14 + 3 + 9 min
+
+
+def test_marks_are_explained_where_a_strip_has_them_and_long_hours_are_any_hour() -> None:
+    marked = {"lens_works": ("calendar", ["Black", "Crossed"]),
+              "boiler_house": ("pressure or meter", ["Hatched", "Crossed"])}  # fmt: skip
+    for name, (policy, marks) in marked.items():
+        assert [each.partition(":")[0] for each in sheet(name, policy).marks] == marks
+    runs = ran("dye_works", "volume")
+    for hours, told in ((12, "9 of 9 mostly from 14:00 to 02:00"), (12.5, "9 of 9 at any hour")):
+        arc = Arc(first=50_400.0, last=50_400.0 + hours * 3600.0, hour=None, count=9)
+        of = sheet_of(replace(runs, arcs={each.name: (arc,) for each in runs.case.stages}), "si", None)
+        assert [each.partition(":")[0] for each in of.marks] == ["Hatched"]
+        assert {each.note for each in of.strips[1:]} == {told}
+
+
+def test_a_wash_due_in_locked_hours_starts_when_the_last_of_them_end() -> None:
+    runs = ran("boiler_house", "pressure or meter")
+    assert sheet("boiler_house", "pressure or meter").rules.endswith("starts when they end (08:30)")
+    spans = (HoursOfDay(start=82_800.0, end=3_600.0), HoursOfDay(start=0.0, end=7_200.0))  # 23-01, 0-2
+    locked = replace(runs.case, washing=replace(runs.case.washing, locked_hours=spans))
+    assert sheet_of(replace(runs, case=locked), "si", None).rules.endswith("starts when they end (02:00)")
+    assert "locked" not in sheet("greenhouse", RESERVE).rules
+
+
+def test_water_that_goes_past_a_filter_while_the_unit_runs_is_to_be_agreed() -> None:
+    """Resin: 11 min backwash, 2 min settle, 13 min rinse; the unit is held to the settle and 3 min more."""
+    runs = ran("boiler_house", "pressure or meter")
+    told = {each.name: each.warnings for each in sheet("boiler_house", "pressure or meter").filters}
+    assert (told["oxidising"], told["multimedia"]) == ((), ())
+    (resin,) = told["resin"]
+    assert resin.startswith("minute 16 to 26 of each wash: water goes past this filter untreated")
+    stage = runs.case.stages[-1]
+    minutes = [(start / 60, end / 60) for start, end in untreated(replace(stage, hold_unit=None))]
+    assert minutes == [(0, 26)]
+    assert list(untreated(replace(stage, hold_unit=HoldUnit(start=1, end=None)))) == [(0.0, 660.0)]
+    assert list(untreated(replace(stage, while_washing="closed"))) == []
+
+
+def test_media_that_the_run_follows_for_solids_alone_are_named() -> None:
+    about = {each.name: each.about for each in sheet("boiler_house", "pressure or meter").filters}
+    assert about["resin"] == ("resin: studied as a filter of solids only, no regeneration is set here",)
+    assert about["multimedia"] == ("2 vessels, each washed by itself, all set alike",)
+    assert {each.about for each in sheet("lens_works", "calendar").filters if each.name == "softener"} == {()}
+
+
+def test_a_rinse_that_does_not_clear_is_warned_of() -> None:
+    runs = ran("greenhouse", RESERVE)
+    assert runs.cleared["fine"] == (True,) * len(list(washes(runs.case, runs.result, "fine")))
+    coarse, fine = runs.case.stages
+    short = replace(coarse, steps=tuple(replace(each, seconds=6.0) if each.do == "rinse" else each
+                                        for each in coarse.steps))  # fmt: skip
+    case = replace(runs.case, stages=(short, fine), run=replace(runs.case.run, length=10 * 86_400.0))
+    found = sheet_runs(case, "calendar")
+    number = len(list(washes(case, found.result, "coarse")))
+    assert found.cleared["coarse"] == (False,) * number
+    first, second = sheet_of(found, "si", None).filters
+    assert [each.partition(" washes")[0] for each in first.warnings] == [f"Rinse too short: in {number} of {number}"]
+    assert second.warnings == ()
+    half = replace(runs, cleared={**runs.cleared, "coarse": (True, False)})
+    assert sheet_of(half, "si", None).filters[0].warnings == ()
+
+
+def test_a_trigger_that_the_longest_run_always_preceded_says_so() -> None:
+    runs = ran("greenhouse", RESERVE)
+    number = len(list(washes(runs.case, runs.result, "coarse")))
+    always = tuple(each._replace(cause=Cause.LONGEST_RUN if each.cause else None) for each in runs.result.runs)
+    of = sheet_of(replace(runs, result=replace(runs.result, runs=always)), "si", None)
+    told = f"started none of {number} washes in this study: the longest run came first each time"
+    assert row(of, "coarse", "what starts a wash").note.endswith(told)
+    assert row(of, "coarse", "longest run").note == f"started {number} of {number} washes"
+
+
+def test_cautions_name_the_chemicals_of_the_case() -> None:
+    boiler = " ".join(sheet("boiler_house", "pressure or meter").cautions)
+    assert "Permanganate" in boiler
+    assert "Hypochlorite" not in boiler
+    assert "rine" not in boiler
+    assert "Brine" in " ".join(sheet("lens_works", "calendar").cautions)
+
+
+def test_readings_of_several_vessels_are_of_each() -> None:
+    assert [each[0] for each in sheet("boiler_house", "pressure or meter").readings] == [
+        "oxidising", "multimedia, each vessel", "resin"
+    ]  # fmt: skip
+
+
 def test_half_hours_and_what_is_usual_by_hand() -> None:
     assert half_hours(0.0, 1800.0) == {0}
     assert half_hours(85_000.0, 86_400.0 + 1.0) == {47, 0}
@@ -204,6 +299,18 @@ def test_three_settings_that_differ_from_the_old_ones_are_named_and_no_other() -
         ("fine", "longest run"): "12 d",
     }
     assert {one.was for each in of.filters for one in each.rows} == {"same", *differing.values()}
+
+
+def test_a_hold_that_differs_by_the_steps_alone_follows_from_them() -> None:
+    runs = ran("boiler_house", "pressure or meter")
+    oxidising, *others = runs.case.stages
+    longer = replace(oxidising, steps=tuple(replace(each, seconds=each.seconds + 60.0) if each.do == "rinse" else each
+                                            for each in oxidising.steps))  # fmt: skip
+    for hold, follows in ((oxidising.hold_unit, True), (HoldUnit(start=1), False)):
+        old = replace(runs.case, stages=(replace(longer, hold_unit=hold), *others))
+        held = row(sheet_of(runs, "si", (old, "pressure or meter")), "oxidising", "unit held")
+        assert held.was == f"minute {0 if follows else 14} to 27 of the wash"
+        assert (held.note == "follows from the steps", held.differs) == (follows, not follows)
 
 
 def test_another_way_to_start_a_wash_is_told_once() -> None:

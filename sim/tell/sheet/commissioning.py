@@ -61,18 +61,19 @@ def commissioning(
 ) -> str:
     """The page as HTML, beside the settings sheet of some runs; `path` has their case."""
     case, policy, found = runs.case, runs.policy, measurements(runs, path, progress)
+    flows = reading_flows(case, runs.water)
     held = [say("sheet.unit")] if any(stage.hold_unit is not None for stage in case.stages) else []
     return commissioning_html(
         Commissioning(
             title=Name(case.title),
             way=Name(policy),
             tests=tuple((label("commissioning.part", day=Kind(day)), tuple(checks))
-                        for day, checks in tests_of(runs, system).items()),
+                        for day, checks in checks_by_day(case, policy, flows, system).items()),
             tools=say("commissioning.tools", step=amount_of(ERRORS["clean"][1] / 2.0, "pressure", system)),
             cautions=(*held, at_the_plant(), *of_chemicals(case.stages)),
             number=label("sheet.hash", sheet=Code(sheet_hash(runs))),
-            stages=tuple(_page(runs, path, stage, [each for each in found if each.stage == stage], system)
-                         for stage in case.stages),
+            stages=tuple(_page(case, path, stage, flows[stage.name],
+                               [each for each in found if each.stage == stage], system) for stage in case.stages),
             lines=LINES,
             draws=DRAWS,
         ),
@@ -80,31 +81,38 @@ def commissioning(
     )  # fmt: skip
 
 
-def tests_of(runs: SheetRuns, system: System) -> Mapping[Day, Iterable[Check]]:
-    """The tests of function, by the day on which they are made."""
-    return {
-        "today": functions_of(runs, system), "tomorrow": _a_day_later(runs.case, runs.policy),
-        "days": [Check(words=say("commissioning.daily"))],
-    }  # fmt: skip
+def checks_by_day(
+    case: Case, policy: str, flows: Mapping[str, float], system: System
+) -> Mapping[Day, tuple[Check, ...]]:
+    """The tests of function by the day on which they are made; `flows` [m3/s] of a vessel, by stage."""
+    parts: tuple[tuple[Day, Iterable[Check]], ...] = (
+        ("today", _today(case, policy, flows, system)), ("tomorrow", _clocks(case, policy)),
+        ("days", _in_ten_days(case, policy)),
+    )  # fmt: skip
+    return {day: checks for day, each in parts if (checks := tuple(each))}
 
 
-def _a_day_later(case: Case, policy: str) -> Iterator[Check]:
+def _clocks(case: Case, policy: str) -> Iterator[Check]:
     triggers = triggers_of(case, policy)
     for stage in case.stages:
         if has_clock(stage, triggers[stage.name]):
             power: Power = "kept" if stage.clock.keeps_time else "lost"
             yield Check(words=say("commissioning.clock", power=Kind(power), stage=Name(stage.name)))
+
+
+def _in_ten_days(case: Case, policy: str) -> Iterator[Check]:
+    triggers = triggers_of(case, policy)
     runs = ((stage, longest_run_of(stage, triggers[stage.name])) for stage in case.stages)
     longest = tuple(label("commissioning.step", step=Name(stage.name), time=duration(length))
                     for stage, length in runs if length is not None)  # fmt: skip
     if longest:
         yield Check(words=say("commissioning.longest", time=duration(DAY)), write=longest)
+    yield Check(words=say("commissioning.daily"))
 
 
-def functions_of(runs: SheetRuns, system: System) -> Iterator[Check]:
+def _today(case: Case, policy: str, flows: Mapping[str, float], system: System) -> Iterator[Check]:
     """What is tested today, in its order."""
-    case, flows = runs.case, reading_flows(runs.case, runs.water)
-    site, triggers = site_of(case), triggers_of(case, runs.policy)
+    site, triggers = site_of(case), triggers_of(case, policy)
     yield Check(words=say("commissioning.fill"))
     from_tank = max(map(_from_tank, case.stages))
     if from_tank:
@@ -197,14 +205,15 @@ def _at_the_drain(site: Site, system: System) -> Iterator[Check]:
     yield Check(words=say("commissioning.drain", flow=amount_of(flow, "flow", system)))
 
 
-def _page(runs: SheetRuns, path: Path, stage: Stage, found: list[Measurement], system: System) -> StagePage:
-    case = runs.case
+def _page(
+    case: Case, path: Path, stage: Stage, flow: float, found: list[Measurement], system: System
+) -> StagePage:
     command = ["filterrun", "fit", "readings.csv", path.name]
     command += ["--stage", stage.name] if len(case.stages) > 1 else []
-    flow = reading_flows(case, runs.water)[stage.name] * stage.vessels.sharing
+    tested = _tested(stage, flow * stage.vessels.sharing, system)
     return StagePage(
         name=Name(stage.name),
-        readings=(*(_reading(case, each, system) for each in found), *_tested(stage, flow, system)),
+        readings=(*(_reading(case, each, system) for each in found), *tested),
         columns=("date", "time", *(head(what, system) for what in COLUMNS)),
         command=Code(shlex.join(command)),
         several=stage.vessels.count > 1,

@@ -8,7 +8,6 @@ from plots.words import Amount, Code, Label, Name, Sentence, apart, count, items
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
-from sim.case.train.records import HoursOfDay
 from sim.case.trigger.records import Trigger, singles
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.allowed import next_allowed
@@ -222,7 +221,7 @@ def _held(stage: Stage, arcs: Sequence[Arc]) -> Iterator[Label]:
         if arc.hour is not None:
             yield label("sheet.held_from", stage=Name(stage.name), start=day_time((arc.first + start) % DAY),
                         end=day_time((arc.last + end) % DAY))  # fmt: skip
-    if any(arc.hour is None for arc in arcs):
+    if arcs and all(arc.hour is None for arc in arcs):
         yield label("sheet.held_around", stage=Name(stage.name))
 
 
@@ -277,24 +276,14 @@ def _arc_words(stage: Stage, arc: Arc, washes: int) -> Label:
 def _hours(case: Case) -> str:
     """The hours in which no wash may start."""
     return apart(label("sheet.from_until", start=day_time(each.start), end=day_time(each.end))
-                     for each in _closed(case))  # fmt: skip
-
-
-def _closed(case: Case) -> list[HoursOfDay]:
-    return [*_between(case.washing.allowed_hours), *case.washing.locked_hours]
-
-
-def _between(allowed: Sequence[HoursOfDay]) -> list[HoursOfDay]:
-    """The hours between those that are allowed."""
-    known = sorted(allowed, key=lambda each: each.start)
-    return [HoursOfDay(start=each.end, end=known[(place + 1) % len(known)].start) for place, each in enumerate(known)]
+                     for each in case.washing.closed_hours)  # fmt: skip
 
 
 def _site_rules(case: Case) -> Iterator[Label]:
     rules = case.washing
     if rules.together == "wait":
         yield label("sheet.one_at_a_time")
-    if closed := _closed(case):
+    if closed := rules.closed_hours:
         hours = replace(rules, least_interval=0.0, most_a_day=None)
         opens = dict.fromkeys(next_allowed(hours, each.start, (), 0.0) % DAY for each in closed)
         yield label("sheet.locked", hours=items([day_time(each) for each in opens]))
@@ -320,8 +309,5 @@ def _band(runs: SheetRuns, reading: Reading, stage: str | None, system: System) 
 
 
 def _cautions(case: Case) -> Iterator[Sentence]:
-    yield at_the_plant()
-    if chemicals := of_chemicals(case.stages):
-        yield paragraph(*chemicals)
-    if any(stage.hold_unit is not None for stage in case.stages):
-        yield say("sheet.unit")
+    held = [say("sheet.unit")] if any(stage.hold_unit is not None for stage in case.stages) else []
+    yield paragraph(at_the_plant(), *of_chemicals(case.stages), *held)
