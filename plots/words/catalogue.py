@@ -74,6 +74,11 @@ def found(key: str) -> Any:
     return place
 
 
+def own(name: str, otherwise: Any) -> Any:
+    """What the language spoken has of its own by a name, where others have nothing."""
+    return messages(spoken()).get(name, otherwise)
+
+
 def fields_of(message: str | Mapping[str, str]) -> frozenset[str]:
     """The names of what is filled into a message: into any of its variants, and what they go by.
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Literal, NewType
 
-from plots.words.catalogue import found, messages, spoken
+from plots.words.catalogue import found, own
 
 Number = NewType("Number", str)
 """A number as the language writes it."""
@@ -33,17 +33,17 @@ def group_sign() -> str:
     """What stands between thousands: the language's own sign where it gives one, that of its locale if not."""
     from babel.numbers import get_group_symbol
 
-    return str(messages(spoken()).get("group", get_group_symbol(locale())))
+    return str(own("group", get_group_symbol(locale())))
 
 
 def time_unit(symbol: str) -> str:
     """The symbol of a unit of time as the language writes it, the international one if it says nothing of it."""
-    return str(messages(spoken()).get("units", {}).get(symbol, symbol))
+    return str(own("units", {}).get(symbol, symbol))
 
 
 def colon() -> str:
     """What parts a head from what it heads, the blanks of the language with it."""
-    return str(messages(spoken()).get("colon", ": "))
+    return str(own("colon", ": "))
 
 
 def apart(each: Iterable[str]) -> str:
@@ -52,7 +52,7 @@ def apart(each: Iterable[str]) -> str:
     >>> apart(["3 min", "with filtered water"])
     '3 min; with filtered water'
     """
-    return str(messages(spoken()).get("semicolon", "; ")).join(each)
+    return str(own("semicolon", "; ")).join(each)
 
 
 def number(value: float, decimals: int = 0) -> Number:
