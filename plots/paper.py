@@ -3,7 +3,6 @@
 import io
 from base64 import b64encode
 from functools import cache
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Literal
 
@@ -22,8 +21,12 @@ def paper_html(name: str, paper: Paper, **shown: Any) -> str:
 
 
 def can_make_pdf() -> bool:
-    """Whether what turns a page into PDF is installed."""
-    return find_spec("weasyprint") is not None
+    """Whether what turns a page into PDF is installed, with the libraries that it needs of the system."""
+    try:
+        import weasyprint  # noqa: F401
+    except (ImportError, OSError):
+        return False
+    return True
 
 
 def pdf_of(html: str) -> bytes:

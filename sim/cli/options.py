@@ -107,7 +107,7 @@ def workers_option(*, help: str) -> Option:
     )
 
 
-class _Folder(click.Path):
+class Folder(click.Path):
     """A folder by name; an empty one, as an unset variable leaves it, is refused and not the current folder."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
@@ -122,7 +122,7 @@ output_options = adding(
         click.option(
             "--out",
             metavar="DIR",
-            type=_Folder(path_type=Path),
+            type=Folder(path_type=Path),
             help="Write tables, and what the command draws and reports, into this folder.",
         ),
         click.option(

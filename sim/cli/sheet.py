@@ -8,6 +8,7 @@ import click
 
 from sim.case.quantities import System
 from sim.cli.options import (
+    Folder,
     Output,
     case_argument,
     head_options,
@@ -25,7 +26,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 @click.command("sheet")
 @case_argument
 @click.option("--policy", required=True, metavar="NAME", help="What starts a wash: a policy of the case.")
-@click.option("--out", required=True, metavar="DIR", type=click.Path(path_type=Path), help="Folder to write to.")
+@click.option("--out", required=True, metavar="DIR", type=Folder(path_type=Path), help="Folder to write to.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Its size.")
 @click.option("--against", "old_path", metavar="OLD", type=click.Path(path_type=Path), help="The case as it was set "
               "before: the sheet then says what each setting was; if not given, what is in use today.")
@@ -92,6 +93,9 @@ def command(
         **paper_files("settings_sheet", html, pdf=with_pdf), **paper_files("commissioning", to_measure, pdf=with_pdf),
         "log_sheet.html": blank_log(case, units), "sheet.json": as_json(sheet_json(runs)),
     })  # fmt: skip
+    if not with_pdf:  # none of another sheet may stay beside this one
+        for name in ("settings_sheet.pdf", "commissioning.pdf"):
+            (out / name).unlink(missing_ok=True)
     if not with_pdf and not quiet:
         say_plainly(say("sheet.no_pdf"))
 

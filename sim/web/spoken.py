@@ -28,10 +28,11 @@ class Spoken:
 def wish(header: str) -> str | None:
     """Which of our languages the header of a browser likes best, of any country; None where it names none.
 
-    >>> wish("xx, en;q=0.4, EN-au;q=0.8"), wish("en;q=0"), wish("*, en;q=much")
-    ('en', None, None)
+    >>> wish("xx, en;q=0.4, EN-au;Q=0.8"), wish("en;q=0"), wish("*, en;q=much"), wish("en;q=nan")
+    ('en', None, None, None)
     """
-    liked = sorted((each for each in map(_wish, header.split(",")[:MOST_WISHES]) if each[0]), reverse=True)
+    liked = [each for each in map(_wish, header.split(",")[:MOST_WISHES]) if 0.0 < each[0] <= 1.0]
+    liked.sort(key=lambda each: -each[0])  # of two liked alike the first
     return next((language for _, language in liked), None)
 
 
@@ -40,7 +41,7 @@ def _wish(part: str) -> tuple[float, str]:
     tag, _, weight = part.partition(";")
     language = tag.strip().lower().partition("-")[0]
     try:
-        share = float(weight.strip().removeprefix("q=") or 1.0)
+        share = float(weight.strip().lower().removeprefix("q=") or 1.0)
     except ValueError:
         share = 0.0
     return (share if language in languages() else 0.0), language

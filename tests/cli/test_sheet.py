@@ -107,6 +107,21 @@ def test_a_stop_of_the_review_refuses_and_lists_it(tmp_path: Path) -> None:
     assert not (tmp_path / "out").exists()
 
 
+def test_a_folder_without_a_name_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    done = call("sheet", small(tmp_path), "--policy", "by volume", "--out", "")
+    assert done.exit_code == 2
+    assert "an empty name is no folder" in done.stderr
+
+
+def test_a_plant_that_uses_no_water_has_an_empty_strip(tmp_path: Path) -> None:
+    case = small(tmp_path)
+    text = case.read_text(encoding="utf-8").replace('[demand]\nflow = "6 m3/h"', '[demand]\nflow = "0 m3/h"')
+    case.write_text(text, encoding="utf-8")
+    done = call("sheet", case, "--policy", "by volume", "--out", tmp_path / "out")
+    assert done.exit_code == 0, done.stderr
+
+
 def test_an_unknown_policy_is_refused(tmp_path: Path) -> None:
     done = call("sheet", small(tmp_path), "--policy", "by volum", "--out", tmp_path / "out")
     assert done.exit_code == 2
@@ -121,6 +136,8 @@ def test_without_weasyprint_it_says_how_to_get_it(tmp_path: Path, monkeypatch: p
     assert done.exit_code == 0
     assert 'pip install "filterrun[pdf]"' in done.stderr
     without = {each for each in FILES if not each.endswith(".pdf")}
+    (tmp_path / "out" / "settings_sheet.pdf").write_bytes(b"of another sheet")
+    assert call("sheet", case, "--policy", "by volume", "--out", tmp_path / "out").exit_code == 0
     assert {path.name for path in (tmp_path / "out").iterdir()} == without
     refused = call("sheet", case, "--policy", "by volume", "--out", tmp_path / "none", "--pdf")
     assert refused.exit_code == 2

@@ -184,7 +184,7 @@ def _operator(runs: SheetRuns, filters: Sequence[SheetFilter]) -> Iterator[Sente
 
 
 def _strips(runs: SheetRuns, triggers: Mapping[str, Trigger]) -> Iterator[Strip]:
-    case, most = runs.case, max(runs.water)
+    case, most = runs.case, max(runs.water) or 1.0  # where none is used, the bars are empty
     yield Strip(name=label("sheet.water_used"), note="", bars=tuple(each / most for each in runs.water))
     held: dict[int, Mark] = {}
     spans = list[Label]()
