@@ -177,12 +177,9 @@ def most_pages(stages: int) -> int:
 
 
 def fits(browser: Any, folder: Path, stages: int, size: tuple[float, float]) -> None:
-    """The sheet fits two pages up to three stages, one more for every two.
-
-    Measurements fit a page for each stage, of one of many limits on the smaller paper two.
-    """
+    """The sheet fits two pages up to three stages, one more for every two; measurements fit one for each stage."""
     holds(browser, folder / "settings_sheet", most_pages(stages), size)
-    holds(browser, folder / "commissioning", stages + (1 if stages < 3 else 3), size)
+    holds(browser, folder / "commissioning", stages + (1 if stages < 3 else 2), size)
 
 
 def holds(browser: Any, file: Path, most: int, size: tuple[float, float]) -> None:
