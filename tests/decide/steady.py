@@ -77,6 +77,19 @@ def steady(folder: Path, days: int = 120) -> Path:
     return path
 
 
+def ahead_of_another(folder: Path, limit: float, days: int = 60) -> Path:
+    """The filter ahead of a deeper one that keeps back what it lets through, its own limit in mg/L, washed daily."""
+    path = folder / "ahead.toml"
+    head, rest = STEADY.format(days=days, rate=repr(FLOW / AREA)).split("[[stage]]\n")
+    stage, settings = rest.split("[policy.", 1)
+    later = stage.replace('"sand"', '"polish"', 1).replace("0.7 m", "1 m")
+    calendar = f"[policy.{settings.split('[policy.')[0]}"
+    both = f"{calendar}{calendar.replace('.sand', '.polish').replace('03:00', '05:00')}"
+    stage = stage.replace("5 mg/L", f"{limit:g} mg/L").replace("0.7 m", "0.4 m")
+    path.write_text(f"{head}[[stage]]\n{stage}[[stage]]\n{later}{both}", encoding="utf-8")
+    return path
+
+
 RANDOM = """title = "A small filter on a changeable river"
 use = "process"
 [run]

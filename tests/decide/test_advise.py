@@ -19,7 +19,8 @@ from sim.study.many.workers import local
 from sim.study.settable import End
 from sim.tell.decision.advice_words import answer, remarks, sentences
 from sim.tell.decision.decision_json import advice_json
-from tests.decide.steady import AREA, BACKWASH, FLOW, GAIN, RINSE, SOLIDS, changeable, steady
+from sim.tell.decision.told import limits_words
+from tests.decide.steady import AREA, BACKWASH, FLOW, GAIN, RINSE, SOLIDS, ahead_of_another, changeable, steady
 from tests.plant.builders import FILTER, make_case
 from tests.weather.weathers import case_of as weather
 
@@ -82,6 +83,25 @@ def test_limits_that_nothing_meets_are_named(tmp_path: Path) -> None:
         assert each.startswith(f"“{way.policy}”: no setting works. The nearest (")
         assert "highest pressure drop (" in each
         assert " > 2 kPa)" in each
+
+
+def test_a_stage_ahead_keeps_its_own_limit_though_the_last_would_make_up_for_it(tmp_path: Path) -> None:
+    """Washed daily it is never over it; by the last stage alone it could be washed more seldom."""
+    with bench(ahead_of_another(tmp_path, limit=0.5)) as runs:
+        found = advise(runs, Wishes(least="water"))
+        (alone,) = (each for each in found.limits if each.stage == "sand" and each.key == "over_limit_h")
+        without = replace(found, limits=tuple(each for each in found.limits if each is not alone))
+    (calendar,) = found.policies
+    assert calendar.best is not None
+    assert calendar.best.mean("over_limit_h sand") == found.today.mean("over_limit_h sand") == 0.0
+    cheaper = [each for each in calendar.tried if each.mean("water") < calendar.best.mean("water")]
+    assert cheaper
+    assert all(alone in exceeded(found.limits, each, found.today) for each in cheaper)
+    assert any(not exceeded(without.limits, each, found.today) for each in cheaper)
+    assert str(limits_words([alone], "si", found.today)) == "no more time over the limit than today (sand, 0 h)"
+    asked = advised(ahead_of_another(tmp_path, limit=0.5), Limit("over_limit_h", 2000.0)).policies[0].best
+    assert asked is not None
+    assert 0.0 < asked.mean("over_limit_h sand") <= 2000.0, "hours asked for are those of every stage"
 
 
 def test_the_floors_hold_in_everything_that_is_tried(tmp_path: Path) -> None:

@@ -19,7 +19,7 @@ from sim.case.units import DAY
 from sim.study.costs import PRICE_OF
 from sim.study.decide.hunt import EDGE, Hunt
 from sim.study.decide.knobs import Also, Knob, knobs_of, policy_for_all, short_rinses
-from sim.study.decide.limits import Limit, exceeded, standing_limits
+from sim.study.decide.limits import Limit, earlier_limits, exceeded, standing_limits
 from sim.study.decide.search import Aim, Search
 from sim.study.decide.trials import Bench, Candidate, Rough, Tried
 from sim.study.errors import RequestError
@@ -38,8 +38,8 @@ SCOUTS = 3  # replicates that every setting of a search is tried on, where it ma
 
 @record
 class Wishes:
-    """What a person asks for. `limits` without any: no more hours over the limit than today, beside those that stand;
-    of a softener without a limit no more hardness sent on than today.
+    """What a person asks for. `limits` without any: no more hours over the limit than today, beside those that stand
+    and those of stages ahead of the last; of a softener without a limit no more hardness sent on than today.
 
     `today` names the policy of today; without it the case's own, its first calendar, or its first policy. `coarse`:
     fewer settings are tried, on fewer replicates. `units`: those in which a setting is to be a round number.
@@ -268,7 +268,8 @@ def _limits(case: Case, wishes: Wishes, replicates: int) -> tuple[Limit, ...]:
         limits = (*limits, Limit("hardness_leak_kg", None))
     for each in limits:
         _require_known(case, each, replicates)
-    return (*limits, *standing_limits(case))
+    asked = next((each.most for each in limits if each.key == "over_limit_h" and each.most is not None), 0.0)
+    return (*limits, *earlier_limits(case, asked), *standing_limits(case))
 
 
 def _softens_without_limit(stage: Stage) -> bool:

@@ -17,7 +17,7 @@ from sim.review.bearable import Bound as PressureBound
 from sim.review.bearable import supply_gives
 from sim.review.site import site_of
 from sim.study.costs import YEAR_DAYS
-from sim.study.decide.trials import Tried, rated
+from sim.study.decide.trials import HOURS_OVER, Tried, of_stage
 from sim.study.many.intervals import CONFIDENCE, Interval
 from sim.study.ranking import WITHOUT_END
 
@@ -54,7 +54,7 @@ class Limit:
     """A figure is to be at most `most`: a share for the risk, else of a year; None asks for no more than today.
 
     Of one `stage` where it is named; `bound` says what a pressure comes from; `where_none` is what is allowed where
-    today has nothing of the figure, and a hundredth of it always.
+    today has nothing of the figure, and always a hundredth of it, or for hours over a limit all of it.
     """
 
     key: Bound
@@ -66,7 +66,8 @@ class Limit:
     @property
     def figure(self) -> str:
         """The name of its figure among those of a candidate."""
-        return rated(self.stage) if self.key == "rating_kpa" else self.key
+        key = "pressure_kpa" if self.key == "rating_kpa" else self.key
+        return of_stage(key, self.stage) if self.stage else key
 
     def allowed(self, today: Tried) -> float:
         """The most that it allows; a tenth more than today counts as today where the weather is random."""
@@ -76,7 +77,8 @@ class Limit:
         if now <= ROUNDING:
             return max(now, self.where_none)
         margin = SENT_MORE if self.key in WITH_THE_WATER else 0.0
-        return max(now * (1.0 + (MARGIN if self._is_random(today) else margin)), SENT_MORE * self.where_none)
+        least = self.where_none if self.key in HOURS_OVER else SENT_MORE * self.where_none
+        return max(now * (1.0 + (MARGIN if self._is_random(today) else margin)), least)
 
     def _is_random(self, today: Tried) -> bool:
         return len(today.figures[self.figure]) > 1
@@ -148,6 +150,22 @@ def _of_the_dissolved(case: Case) -> Iterator[Limit]:
         yield Limit("exposure", None, where_none=(_last_limit(case, "chlorine") or 0.0) * YEAR_DAYS * DAY / HOUR)
     if any(step.do == "regenerant" for stage in case.stages for step in stage.steps):
         yield Limit("without", None)
+
+
+def earlier_limits(case: Case, asked: float) -> Iterator[Limit]:
+    """What each stage lets through ahead of the last with such a limit: no more hours over its own than today.
+
+    Where the last may be over its limit of solids for `asked` hours a year, those before it may be as well. Stages
+    whose chemistry no run follows are left out.
+    """
+    before = case.stages[: case.stages.index(case.judged)]
+    for stage in before:
+        if stage.limit is not None and not stage.only_solids:
+            yield Limit("over_limit_h", None, stage.name, where_none=asked)
+    for key, name in OVER_DISSOLVED.items():
+        limited = [stage.name for stage in case.stages if getattr(stage.limits, name) is not None]
+        for each in limited[:-1]:
+            yield Limit(key, None, each)
 
 
 def _last_limit(case: Case, name: str) -> float | None:

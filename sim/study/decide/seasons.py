@@ -198,9 +198,9 @@ class _Judge:
         elif limit.key == "idle":
             found = np.min([each for each, _ in self._parts(limit.figure, choices)], axis=0).mean(axis=1)
         elif limit.key in IN_EVERY_RUN:
-            found = self._sum(limit.key, choices).max(axis=1)
+            found = self._sum(limit.figure, choices).max(axis=1)
         else:
-            found = self._sum(limit.key, choices).mean(axis=1)
+            found = self._sum(limit.figure, choices).mean(axis=1)
         return found
 
     def _sum(self, key: str, choices: Sequence[Choice]) -> Values:

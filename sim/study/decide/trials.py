@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import product
 from pathlib import Path
 from typing import Any, Literal
 
@@ -55,6 +56,9 @@ YEARLY = {
     "salt_kg": "salt_kg",
 }
 """Sums over a run, by the name under which they stand here, brought to a year."""
+
+HOURS_OVER = ("over_limit_h", "hardness_over_h", "iron_over_h", "manganese_over_h", "oxidant_over_h")
+"""Of these each stage has its own too."""
 
 SHARES = ("breakthrough_risk",)
 """Figures of a run that stand here as they are."""
@@ -225,6 +229,8 @@ def measured(repeated: Repeated, candidate: Candidate) -> Tried:
     figures = {key: repeated.values(name, of) * a_year for key, of in YEARLY.items()}
     figures |= {key: repeated.values(name, key) for key in SHARES}
     figures |= _standing(repeated, candidate)
+    for key, stage in product(HOURS_OVER, repeated.case.stages):
+        figures[of_stage(key, stage.name)] = repeated.values(name, key, stage.name) * a_year
     worst = {place: worst_figures(repeated, name, place) for place in repeated.figures.places}
     prices = repeated.case.prices or NO_PRICES
     amount = [amounts(prices, repeated.run(name, place), repeated.days) for place in range(count)]
@@ -233,9 +239,9 @@ def measured(repeated: Repeated, candidate: Candidate) -> Tried:
     return Tried(candidate=candidate, figures=figures, over=repeated.over(name), worst=worst)
 
 
-def rated(stage: str) -> str:
-    """The name of the highest pressure drop of a stage [kPa]."""
-    return f"pressure_kpa {stage}"
+def of_stage(key: str, stage: str) -> str:
+    """The name of a stage's own figure: its highest pressure drop [kPa], hours of a year over one of its limits."""
+    return f"{key} {stage}"
 
 
 def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
@@ -261,7 +267,7 @@ def _standing(repeated: Repeated, candidate: Candidate) -> dict[str, Values]:
         off_line = np.fmax(off_line, repeated.values(name, "downtime_h", stage.name) / (hours or 1.0))
     return {
         "pressure_kpa": repeated.values(name, "peak_dp_kpa"),
-        **{rated(stage): values for stage, values in peaks.items()},
+        **{of_stage("pressure_kpa", stage): values for stage, values in peaks.items()},
         "supply_kpa": np.sum(list(peaks.values()), axis=0),
         "below_clean_kpa": below,
         "idle": idle,

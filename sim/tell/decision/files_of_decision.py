@@ -70,7 +70,7 @@ def _last_sheets(advice: Advice, system: System) -> tuple[Sheet, ...]:
 
 def risk_limit(advice: Advice) -> Limit:
     """The limit that the trade-off is drawn against."""
-    known = [each for each in advice.limits if each.key in RISKS]
+    known = [each for each in advice.limits if each.key in RISKS and not each.stage]
     return known[0] if known else Limit("over_limit_h", None)
 
 

@@ -212,13 +212,14 @@ def _name(limit: Limit) -> Term:
 def _allowed(limit: Limit, system: System, today: Tried | None) -> Sequence[str]:
     known = limit.most if today is None else limit.allowed(today)
     most = [] if known is None else [amount(known, _quantity(limit), system)]
+    where = [limit.stage] if limit.stage else []
     match limit.key:
         case "supply_kpa" | "rating_kpa":
-            return [*([limit.stage] if limit.stage else []), *most, term("bound", limit.bound)]
+            return [*where, *most, term("bound", limit.bound)]
         case "below_clean_kpa" | "idle":
             return []
         case _:
-            return most
+            return [*where, *most]
 
 
 def _reached(limit: Limit, tried: Tried, today: Tried, system: System) -> list[str]:

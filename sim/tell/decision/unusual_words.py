@@ -12,7 +12,7 @@ from sim.review.bands import LOADED_PRESSURE, RUN_LOADING, SOLIDS_MEDIA
 from sim.review.findings import Band
 from sim.study.costs import YEAR_DAYS
 from sim.study.decide.advice import Advice, Advised
-from sim.study.decide.trials import Tried, rated
+from sim.study.decide.trials import Tried, of_stage
 from sim.tell.present import amount_of, duration, measured
 
 Unusual = Literal["loading", "pressure", "days"]
@@ -56,7 +56,7 @@ def _beyond(advice: Advice, policies: Sequence[Advised], system: System) -> dict
             if loading > (RUN_LOADING.high or 1.0):
                 found["loading"].append(_where(each, name, amount_of(loading, "loading", system)))
         for stage in (stage for stage in stages if stage.layers[0].medium in SOLIDS_MEDIA):
-            peak = PA_PER_KPA * float(each.best.figures[rated(stage.name)].max())
+            peak = PA_PER_KPA * float(each.best.figures[of_stage("pressure_kpa", stage.name)].max())
             if peak > (LOADED_PRESSURE.high or 0.0):
                 found["pressure"].append(_where(each, stage.name, amount_of(peak, "pressure", system)))
         for knob, value in zip(each.knobs, each.best.candidate.values, strict=True):
