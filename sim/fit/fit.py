@@ -316,17 +316,16 @@ def _settled(found: _Found, said: Mapping[Constant, Fitted]) -> Values:
         values = problem.values(x) | {constant: min(max(each.before[1], each.low), each.high)}
         start = problem.numbers(np.array([values[free] for free in problem.free]))
         moved, steeper = problem.eased(start, [*held, n], slopes, 0.01 * WORSE)
-        if found.lacking.get(constant) is Need.OTHER_FLOWS or problem.cost(moved) < least + WORSE:
+        alone = found.lacking.get(constant) is Need.OTHER_FLOWS
+        if problem.cost(moved) < least + (found.spread.threshold[n] if alone else WORSE):
             x, slopes, held = moved, steeper, [*held, n]
     return x
 
 
 def _valued(said: Fitted, problem: Problem, x: Values) -> Fitted:
-    """With its value, which an end that the log does not bound reaches at least."""
+    """With its value, which the interval holds: where the best has two places that the readings bear, both."""
     value = problem.values(x)[said.constant]
-    low = said.low if said.bound in ("both", "lower") else min(said.low, value)
-    high = said.high if said.bound in ("both", "upper") else max(said.high, value)
-    return replace(said, value=value, low=low, high=high)
+    return replace(said, value=value, low=min(said.low, value), high=max(said.high, value))
 
 
 def _courses(problem: Problem, x: Values) -> tuple[Course, ...]:

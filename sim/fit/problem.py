@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TypeAlias
 
 import numpy as np
-from scipy.optimize import least_squares
+from scipy.optimize import least_squares, lsq_linear
 
 from sim.fit.forward import Forward, Predicted
 from sim.fit.records import Constant
@@ -28,6 +28,7 @@ STEP = 1e-5  # of a free number, for its slope
 FINE = 1e-12  # least noise, relative to the greatest reading
 BLOCKS = 8  # at least: a log of fewer runs is cut finer
 FAILURES = 3  # steps that bring nothing
+SHORTER = 0.25  # of the step before, after one that brings nothing
 STEPS = 12  # at most along a profile, at each of its points
 PRECISE = 1e-7  # relative change of cost or numbers at which a search for the best ends
 
@@ -153,24 +154,26 @@ class Problem:
     ) -> tuple[Values, Values]:
         """The numbers, some held, that leave least to within `enough`, and the slopes there, from slopes nearby.
 
-        Gauss and Newton's steps, the slopes kept up to date by what each step shows (Broyden 1965): one run of the
-        model a step. A number that would leave its bounds stays on them.
+        Gauss and Newton's steps within the bounds, shorter after one that brings nothing, the slopes kept up to date
+        by what each step shows (Broyden 1965): one run of the model a step.
         """
         x, slopes = np.clip(start, self.low, self.high), slopes.copy()
-        left, failed = self.residuals(x), 0
-        for _ in range(STEPS):
-            pull = slopes.T @ left
-            open_ = ~((x <= self.low) & (pull > 0.0) | (x >= self.high) & (pull < 0.0))
-            open_[list(held)] = False
-            moved = x.copy()
-            moved[open_] -= np.linalg.lstsq(slopes[:, open_], left, rcond=1e-9)[0]
-            moved = np.clip(moved, self.low, self.high)
+        left, reach, failed = self.residuals(x), math.inf, 0
+        open_ = np.array([n not in held and self.low[n] < self.high[n] for n in range(len(x))])
+        for _ in range(STEPS if open_.any() else 0):
+            step = np.zeros(len(x))
+            ends = self.low[open_] - x[open_], self.high[open_] - x[open_]
+            step[open_] = lsq_linear(slopes[:, open_], -left, bounds=ends, method="bvls").x
+            said = slopes @ step  # by how much the residuals would change
+            step *= min(1.0, reach / max(float(np.linalg.norm(said)), 1e-300))
+            moved = np.clip(x + step, self.low, self.high)
             step = moved - x
             if not step.any():
                 break
-            tried = self.residuals(moved)
-            slopes += np.outer(tried - left - slopes @ step, step) / (step @ step)
-            gained = float(left @ left - tried @ tried)
+            tried, said = self.residuals(moved), slopes @ step
+            slopes += np.outer(tried - left - said, step) / (step @ step)
+            gained, length = float(left @ left - tried @ tried), float(np.linalg.norm(said))
+            reach = 2.0 * max(reach, length) if gained > 0.0 else SHORTER * length
             if gained > 0.0:
                 x, left = moved, tried
                 if left @ left < self.lowest[1]:
