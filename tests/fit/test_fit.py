@@ -50,7 +50,7 @@ def test_one_flow_parts_no_valve_from_its_bed(tmp_path: Path) -> None:
     assert growth.low <= growth.value <= growth.high
 
 
-@pytest.mark.parametrize("seed", [397376, 397357])
+@pytest.mark.parametrize("seed", [397357, pytest.param(397376, marks=pytest.mark.long)])
 def test_ends_of_intervals_are_those_of_a_full_search(seed: int, tmp_path: Path) -> None:
     """Of two plants whose constants hang together closely: at each end no other numbers leave less, by much."""
     plant = draw(seed, tmp_path)
@@ -60,9 +60,11 @@ def test_ends_of_intervals_are_those_of_a_full_search(seed: int, tmp_path: Path)
     for constant, sides in told.items():
         n = problem.free.index(constant)
         for side in (each for each in sides if each.bounded):
-            start = found.x.copy()
+            start, ends = found.x.copy(), (problem.low[n], problem.high[n])
             start[n] = side.at
-            full = problem.best(start, held={n: side.at}, tolerance=1e-4)
+            problem.low[n], problem.high[n] = side.at - 1e-6, side.at + 1e-6
+            full = problem.best(start, tolerance=1e-4)
+            problem.low[n], problem.high[n] = ends
             rise = problem.cost(full) - least
             assert rise >= 0.75 * found.spread.threshold[n], constant
 
