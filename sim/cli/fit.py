@@ -22,10 +22,6 @@ if TYPE_CHECKING:  # loaded when the command runs
 @click.argument("paths", metavar="[LOG] CASE", nargs=-1, required=True, type=click.Path(path_type=Path))
 @log_options
 @click.option(
-    "--law", type=click.Choice(["linear", "pore-narrowing"]),
-    help="How deposit adds to the pressure drop; both are tried if not given.",
-)
-@click.option(
     "--ranges/--no-ranges", default=True, help="Compare both cases over all ranges, which says how much surer the "
     "answer is.",
 )
@@ -45,7 +41,7 @@ if TYPE_CHECKING:  # loaded when the command runs
 @units_option
 @quiet_option
 def command(
-    paths: tuple[Path, ...], law: Any, ranges: bool, target: Path | None, force: bool, report: Path | None,
+    paths: tuple[Path, ...], ranges: bool, target: Path | None, force: bool, report: Path | None,
     blank: Path | None, json_file: str | None, units: System, quiet: bool, **given: Any,
 ) -> None:  # fmt: skip
     """Fit the constants of a filter of CASE to LOG, the plant's own readings.
@@ -76,7 +72,7 @@ def command(
     log, stage = log_and_stage(paths[0], case, given, quiet=quiet or json_file == "-")
     with phased(quiet) as phases:
         phases.phase(label("fit.phase"), "fit", 1, 1)
-        fit = fit_log(log, case, stage, law=law, progress=lambda runs: phases.runs(runs, 0))
+        fit = fit_log(log, case, stage, progress=lambda runs: phases.runs(runs, 0))
     place = target or case_path
     text = written_from(read_text(case_path), case_path, place, fit)
     surer = _surer(case_path, case, text, place, quiet=quiet) if ranges else None

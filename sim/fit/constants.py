@@ -1,20 +1,31 @@
-"""Which constants a stage has that a log may tell: their keys, what the case says of them, how far a fit may go."""
+"""Which constants a stage has that a log may tell: their keys, what the case says of them, how far a fit may go; and
+a fitted one as a case holds it, in the unit of its key [SI]."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from statistics import fmean
+from typing import Final
 
 from hydraulics.media import DEFAULTS, VALVE_RATE
 from sim.case.chemistry.records import Carbon, Resin
 from sim.case.record import record
 from sim.case.records import Assumption, Case, Solved
 from sim.case.stage.records import Stage
-from sim.fit.records import Constant
+from sim.fit.records import Constant, Fitted
 from sim.log.records import Log, What
 
 FARTHEST = 20.0
 """A fit goes so many times up and down from what the case says."""
 FARTHEST_BED = 4.0
 """As far with the coefficients of the clean bed, which stand for grains and pores that are known better."""
+
+
+UNITS: Final[Mapping[str, str]] = {
+    "valve": "Pa", "deposit_density": "g/m3", "head_loss_gain": "Pa/m per g/m3", "typical_coefficient": "1/m",
+    "filter_coefficient": "1/m", "cleaning_rate": "1/s", "loose_rate": "1/s", "firm_rate": "1/s",
+    "solids_per_turbidity": "g/m3 per NTU", "half_length": "m", "combined_half_length": "m",
+}  # fmt: skip
+"""Units of keys by their last part; "-" of all others."""
 
 
 @record
@@ -55,39 +66,32 @@ def _known(case: Case, stage: Stage, log: Log, own_law: bool) -> Iterator[tuple[
         if rate > 0.0 and any(step.do == "backwash" for step in stage.steps):
             yield Constant.CLEANING, _of(case, stated or (f"{base}.loose_rate", f"{base}.firm_rate"), rate)
         if log.of(What.TURBIDITY_IN) is not None:
-            yield Constant.SOLIDS_PER_TURBIDITY, _of(
-                case, ("feed.solids_per_turbidity",), case.feed.turbidity_ratio or 1.0
-            )
+            ratio = case.feed.turbidity_ratio or 1.0
+            yield Constant.SOLIDS_PER_TURBIDITY, _of(case, ("feed.solids_per_turbidity",), ratio)
     for n, layer in enumerate(stage.layers):
         match layer.uptake:
             case Resin():
                 yield Constant.SOFTENER_CAPACITY, _of(case, (f"{base}.layer.{n}.capacity_factor",), 1.0)
             case Carbon():
-                half = tuple(f"{base}.layer.{n}.{name}" for name in ("half_length", "combined_half_length"))
+                combined = ("combined_half_length",) if "combined_chlorine" in dict(case.feed.solutes) else ()
+                half = tuple(f"{base}.layer.{n}.{name}" for name in ("half_length", *combined))
                 yield Constant.HALF_LENGTH, _of(case, half, layer.uptake.half_length)
 
 
 def _growth(case: Case, stage: Stage, captures: list[int], own_law: bool) -> Known:
     """The gain of head loss, or the deposit density: not so low that an ultimate deposit given does not fit."""
-    first = stage.layers[captures[0]]
-    linear = stage.head_loss.growth == "linear"
+    linear, base = stage.head_loss.growth == "linear", f"stage.{stage.name}.layer"
     name = "head_loss_gain" if linear else "deposit_density"
-    value = first.head_loss_gain if linear else first.deposit_density
-    keys = tuple(f"stage.{stage.name}.layer.{n}.{name}" for n in captures)
-    least = 0.0
-    if not linear:
-        given = [
-            layer.ultimate_deposit / (layer.porosity - stage.porosity_floor) / layer.deposit_density
-            for n, layer in enumerate(stage.layers)
-            if n in captures and _range(case, f"stage.{stage.name}.layer.{n}.ultimate_deposit") is None
-        ]
-        least = value * max(given, default=0.0) * (1.0 + 1e-9)
     usual = DEFAULTS[name]
     other = (1.0, 1.0) if own_law else (usual.low / usual.value, usual.high / usual.value)
-    found = _of(case, keys, value, other)
-    return Known(
-        key=found.key, value=value, low=found.low, high=found.high, least=max(found.least, least), most=found.most
-    )
+    keys = tuple(f"{base}.{n}.{name}" for n in captures)
+    found = _of(case, keys, getattr(stage.layers[captures[0]], name), other)
+    given = [
+        layer.ultimate_deposit / (layer.porosity - stage.porosity_floor) / layer.deposit_density
+        for n, layer in enumerate(stage.layers)
+        if n in captures and not linear and _range(case, f"{base}.{n}.ultimate_deposit") is None
+    ]
+    return replace(found, least=max(found.least, found.value * max(given, default=0.0) * (1.0 + 1e-9)))
 
 
 def _capture(case: Case, stage: Stage, captures: list[int]) -> Known:
@@ -111,12 +115,9 @@ def _range(case: Case, key: str, *, stated: bool = False) -> tuple[float, float,
 
 
 def _of(
-    case: Case,
-    key: tuple[str, ...],
-    value: float,
-    otherwise: tuple[float, float] = (1.0, 1.0),
+    case: Case, key: tuple[str, ...], value: float, otherwise: tuple[float, float] = (1.0, 1.0),
     farthest: float = FARTHEST,
-) -> Known:
+) -> Known:  # fmt: skip
     """The constant, its range from the case in proportion; `otherwise` that of a law that the case does not use."""
     assumed = _range(case, key[0], stated=True)
     low, high = otherwise
@@ -126,3 +127,18 @@ def _of(
         key=key, value=value, low=low * value, high=high * value,
         least=value * min(max(low, 1e-3), 1.0 / farthest), most=value * max(high, farthest),
     )  # fmt: skip
+
+
+def valve_flow(stage: Stage) -> float:
+    """The flow [m3/s] at which the loss of a fitted valve is told: that of its typical loss."""
+    return VALVE_RATE * stage.vessel.area
+
+
+def as_case_has_it(fitted: Fitted, stage: Stage, *, before: bool = False) -> Assumption:
+    """Value and range of the first key, or those that the case had `before`; a valve's as its loss [Pa] at
+    `valve_flow`."""
+    name = fitted.key[0].rpartition(".")[2]
+    factor = valve_flow(stage) ** 2 if name == "valve" else 1.0
+    told = fitted.before if before else (fitted.low, fitted.value, fitted.high)
+    low, value, high = (factor * each for each in told)
+    return Assumption(key=fitted.key[0], value=value, low=low, high=high, unit=UNITS.get(name, "-"), source="")

@@ -7,6 +7,7 @@ that nothing differs from the case is a candidate too, ahead beforehand by the m
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -15,7 +16,7 @@ import numpy as np
 from hydraulics.errors import FilterrunError
 from sim.case.records import Case
 from sim.fit.causes import SHOWS, Cause, Change, Diagnosis, Look, Symptom
-from sim.fit.signature import CHANCE, FEATURES, Feature, Signature, Table
+from sim.fit.signature import CHANCE, Feature, Signature, Table
 from sim.fit.symptom import noticed
 from sim.fit.tried import GRADUAL, Tried, tried_of
 from sim.log.records import Log, What
@@ -132,18 +133,12 @@ def by_symptom(case: Case, stage: str, symptom: Symptom, *, policy: str | None =
 
 def sizes_of(signature: Signature, tried: Tried) -> Sized:
     """The shift of every size; too much for a run of the model is left out."""
-    if not tried.sizes:
-        return _run(signature, tried, 0.0)
-    nothing, *sizes = tried.sizes
-    found = [each for size in sizes for each in _run(signature, tried, size)]
-    return [(nothing, np.zeros_like(signature.healthy)), *found]
-
-
-def _run(signature: Signature, tried: Tried, size: float) -> Sized:
-    try:
-        return [(size if tried.sizes else None, signature.shift(tried, size))]
-    except FilterrunError:
-        return []
+    nothing, *sizes = tried.sizes or (None, None)
+    found: list[tuple[float | None, Table]] = [(nothing, np.zeros_like(signature.healthy))] if tried.sizes else []
+    for size in sizes:
+        with suppress(FilterrunError):
+            found.append((size, signature.shift(tried, size or 0.0)))
+    return found
 
 
 class Scoring:
@@ -152,14 +147,13 @@ class Scoring:
     def __init__(self, beyond: Table, *, steady: bool, of_gauges: Table | None = None) -> None:
         self._beyond, self._valid = np.nan_to_num(beyond), np.isfinite(beyond)
         self._runs = beyond.shape[1]
-        over = [row[:-1] if feature is Feature.VOLUME else row for row, feature in zip(beyond, FEATURES, strict=True)]
-        error = np.array([_error(row, feature) for row, feature in zip(over, FEATURES, strict=True)])
-        self._off = np.array([OFF[feature] for feature in FEATURES]) ** 2
-        self._shape = np.full((len(FEATURES), 1), SHAPE)
+        over = (beyond[each, :-1] if each is Feature.VOLUME else beyond[each] for each in Feature)
+        error = np.array([_error(row, each) for row, each in zip(over, Feature, strict=True)])
+        self._off = np.array([OFF[each] for each in Feature]) ** 2
+        self._shape = np.full((len(Feature), 1), SHAPE)
         if not steady:
-            chance = [FEATURES.index(feature) for feature in CHANCE]
-            error[chance] = np.maximum(error[chance], ERROR_BY_PRESSURE)
-            self._off[chance], self._shape[chance] = OFF_BY_PRESSURE**2, SHAPE_BY_PRESSURE
+            error[CHANCE] = np.maximum(error[CHANCE], ERROR_BY_PRESSURE)
+            self._off[CHANCE], self._shape[CHANCE] = OFF_BY_PRESSURE**2, SHAPE_BY_PRESSURE
         self._error: Table = np.hypot(error[:, None], np.zeros_like(beyond) if of_gauges is None else of_gauges)
         self._weight = self._weights(np.zeros_like(beyond))
 

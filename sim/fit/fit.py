@@ -2,16 +2,17 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from sim.case.records import Case
 from sim.case.stage.records import Growth
 from sim.fit.forward import Forward
-from sim.fit.problem import Problem, Values
-from sim.fit.profile import Side, Spread, alike, profile, spread
+from sim.fit.problem import Problem
+from sim.fit.profile import Side, alike, profile, spread
 from sim.fit.records import Bound, Constant, Course, Evidence, Fit, Fitted, HeldOut, Need, Noise
+from sim.log.pieces import Values
 from sim.log.records import Log, What
 
 LAWS: tuple[Growth, Growth] = ("linear", "pore-narrowing")
@@ -29,37 +30,36 @@ ALIKE = 0.9  # correlation from which two constants that the log does not bound 
 RUNS_TO_HOLD_OUT, HELD_SHARE = 4, 0.25
 RUNS_TO_DRAW, DRAWS = 20, 400
 DEPOSIT = (Constant.GROWTH, Constant.CAPTURE, Constant.CLEANING)
-READ_BY: Mapping[Constant, tuple[What, Need]] = {
-    Constant.VALVE: (What.PRESSURE_DROP, Need.PRESSURE_DROP),
-    Constant.CLEAN_BED: (What.PRESSURE_DROP, Need.PRESSURE_DROP),
-    Constant.GROWTH: (What.PRESSURE_DROP, Need.PRESSURE_DROP),
-    Constant.CAPTURE: (What.TURBIDITY_OUT, Need.TURBIDITY_OUT),
-    Constant.CLEANING: (What.PRESSURE_DROP, Need.PRESSURE_DROP),
-    Constant.SOFTENER_CAPACITY: (What.HARDNESS_OUT, Need.HARDNESS_OUT),
-    Constant.HALF_LENGTH: (What.CHLORINE_OUT, Need.CHLORINE_OUT),
+TOLD_BY: Mapping[Constant, tuple[What, Need]] = {
+    Constant.VALVE: (What.PRESSURE_DROP, Need.OTHER_FLOWS),
+    Constant.CLEAN_BED: (What.PRESSURE_DROP, Need.OTHER_FLOWS),
+    Constant.GROWTH: (What.PRESSURE_DROP, Need.LONGER_RUNS),
+    Constant.CAPTURE: (What.TURBIDITY_OUT, Need.MORE_READINGS),
+    Constant.CLEANING: (What.PRESSURE_DROP, Need.MORE_WASHES),
+    Constant.SOFTENER_CAPACITY: (What.HARDNESS_OUT, Need.BREAKTHROUGH),
+    Constant.HALF_LENGTH: (What.CHLORINE_OUT, Need.MORE_READINGS),
 }
-SETTLED_BY: Mapping[Constant, Need] = {
-    Constant.VALVE: Need.OTHER_FLOWS,
-    Constant.CLEAN_BED: Need.OTHER_FLOWS,
-    Constant.GROWTH: Need.LONGER_RUNS,
-    Constant.CAPTURE: Need.MORE_READINGS,
-    Constant.CLEANING: Need.MORE_WASHES,
-    Constant.SOFTENER_CAPACITY: Need.BREAKTHROUGH,
-    Constant.HALF_LENGTH: Need.MORE_READINGS,
-}
+"""The readings that tell a constant, and what settles one that they leave open."""
 Progress = Callable[[int], None]
 
 
-@dataclass(slots=True)
 class _Found:
-    """The best under one law, with what readings say around it."""
+    """The best under one law, with what readings say around it: their noise from what it leaves."""
 
-    law: Growth
-    problem: Problem
-    x: Values
-    spread: Spread
-    lacking: Mapping[Constant, Need]
-    freedom: Values
+    def __init__(self, problem: Problem, x: Values, lacking: Mapping[Constant, Need]) -> None:
+        self.problem, self.lacking = problem, lacking
+        self.settle(x)
+
+    def settle(self, x: Values) -> None:
+        """Take a best."""
+        self.x, slopes = x, self.problem.slopes(x)
+        freedom = self.problem.settle_noise(x, slopes)
+        self.spread = spread(self.problem, x, slopes, freedom)
+
+    @property
+    def law(self) -> Growth:
+        """The law of growth."""
+        return self.problem.forward.case.stages[0].head_loss.growth
 
     @property
     def left(self) -> Values:
@@ -67,48 +67,31 @@ class _Found:
         return self.problem.left(self.problem.predicted(self.x))
 
 
-def fit_log(
-    log: Log, case: Case, stage: str, *, law: Growth | None = None, progress: Progress | None = None
-) -> Fit:
-    """Fit the constants of a stage to a log.
-
-    `law`: only this law of growth; None: both, and the better one where the log decides for it, else the case's.
-    `progress` is called with the runs of the model so far.
-    """
+def fit_log(log: Log, case: Case, stage: str, *, progress: Progress | None = None) -> Fit:
+    """Fit the constants of a stage to a log, under both laws of growth: under the better one where the log decides
+    for it, else under the case's. `progress` is called with the runs of the model so far."""
     own = next(each.head_loss.growth for each in case.stages if each.name == stage)
     tell = progress or (lambda runs: None)
-    laws = (law,) if law else (own, *(each for each in LAWS if each != own))
-    first = _find(log, case, stage, laws[0], tell)
-    found, evidence = [first], None
-    if law is None and Constant.GROWTH in first.problem.free:
-        found.append(_find(log, case, stage, laws[1], tell, first.problem.values(first.x)))
+    found, evidence = [_find(log, case, stage, own, tell)], None
+    if Constant.GROWTH in found[0].problem.free:
+        other = next(each for each in LAWS if each != own)
+        found.append(_find(log, case, stage, other, tell, found[0].problem.values(found[0].x)))
         evidence = _evidence(*found)
-    decided = evidence is not None and evidence.difference > DIFFERENCE
-    taken = found[0]
-    if decided and evidence is not None and evidence.better == laws[1]:
-        taken = found[1]
-    problem = taken.problem
-    sides = _sides(taken, tell)
+    law = evidence.better if evidence is not None and evidence.difference > DIFFERENCE else None
+    taken = next((each for each in found if each.law == law), found[0])
+    problem, sides = taken.problem, _sides(taken, tell)
     said = {each: _said(taken, each, sides) for each in problem.forward.known}
     x = _settled(taken, said)
     return Fit(
-        stage=stage,
-        log=log,
-        law=taken.law if decided else None,
-        evidence=evidence,
-        constants=tuple(
-            each if constant not in problem.free else _valued(each, problem, x)
-            for constant, each in said.items()
-        ),
+        stage=stage, log=log, law=law, evidence=evidence,
+        constants=tuple(_valued(each, problem.values(x)) for each in said.values()),
         noise=tuple(
             Noise(what=what, sd=float(sd), floor=float(floor), count=int((problem.kind == k).sum()))
             for k, (what, sd, floor) in enumerate(zip(problem.kinds, problem.scale, problem.floor, strict=True))
         ),
-        predicted=_courses(problem, x),
-        held_out=_held_out(taken, x, said),
-        bootstrap=_bootstrap(taken, said),
+        predicted=_courses(problem, x), held_out=_held_out(taken, x, said), bootstrap=_bootstrap(taken, said),
         evaluations=sum(each.problem.forward.evaluations for each in found),
-    )
+    )  # fmt: skip
 
 
 def _find(
@@ -118,20 +101,15 @@ def _find(
     forward = Forward(log, case, stage, law=law)
     lacking = {each: need for each in forward.known if (need := _lacks(each, forward)) is not None}
     within = _within(forward, lacking)
-    free = [each for each in forward.known if each in within or each not in lacking]
-    problem = Problem(forward, free, within)
+    problem = Problem(forward, [each for each in forward.known if each in within or each not in lacking], within)
     ends = [problem.best(start, tolerance=1e-3) for start in _starts(problem, near or {})]
     tell(forward.evaluations)
-    x = min(ends, key=problem.cost)
-    x = problem.best(_scanned(problem, x))
-    slopes = problem.slopes(x)
-    freedom = problem.settle_noise(x, slopes)
+    x = problem.best(_scanned(problem, min(ends, key=problem.cost)))
+    found = _Found(problem, x, lacking)
     if len(problem.kinds) > 1:  # whose weights have changed
-        x, _ = problem.eased(x, (), slopes, FINE)
-        slopes = problem.slopes(x)
-        freedom = problem.settle_noise(x, slopes)
+        found.settle(problem.eased(x, (), found.spread.slopes, FINE)[0])
     tell(forward.evaluations)
-    return _Found(law, problem, x, spread(problem, x, slopes, freedom), lacking, freedom)
+    return found
 
 
 def _scanned(problem: Problem, x: Values) -> Values:
@@ -167,15 +145,11 @@ def _starts(problem: Problem, near: Mapping[Constant, float]) -> list[Values]:
     """What the case says or a fit under the other law; and what has to do with deposit at either end of its range."""
     usual = problem.values(problem.start)
     usual |= {each: value for each, value in near.items() if each in usual and each is not Constant.GROWTH}
-    starts = [problem.numbers(np.array(list(usual.values())))]
-    for end in (0, 1):
-        values = dict(usual)
-        for each in problem.free:
-            if each is Constant.GROWTH or (each in DEPOSIT and not near):
-                known = problem.forward.known[each]
-                values[each] = (min(known.low, 0.5 * known.value), max(known.high, 2.0 * known.value))[end]
-        starts.append(problem.numbers(np.array(list(values.values()))))
-    return starts
+    moved = {each: problem.forward.known[each] for each in problem.free
+             if each is Constant.GROWTH or (each in DEPOSIT and not near)}  # fmt: skip
+    low = {each: min(known.low, 0.5 * known.value) for each, known in moved.items()}
+    high = {each: max(known.high, 2.0 * known.value) for each, known in moved.items()}
+    return [problem.numbers(np.array(list((usual | end).values()))) for end in ({}, low, high)]
 
 
 def _lacks(constant: Constant, forward: Forward) -> Need | None:
@@ -183,11 +157,9 @@ def _lacks(constant: Constant, forward: Forward) -> Need | None:
     log = forward.log
     if constant is Constant.SOLIDS_PER_TURBIDITY:
         return Need.SOLIDS_WEIGHED
-    what, need = READ_BY[constant]
+    what, _ = TOLD_BY[constant]
     if log.of(what) is None:
-        return need
-    if log.of(What.FLOW) is None and log.of(What.TOTAL) is None:
-        return Need.FLOW
+        return Need(what.value)
     if constant in (Constant.VALVE, Constant.CLEAN_BED) and Constant.VALVE in forward.known and _one_flow(forward):
         return Need.OTHER_FLOWS
     if constant is Constant.CLEANING and log.of(What.TEMPERATURE) is None:
@@ -235,10 +207,7 @@ def _sides(found: _Found, tell: Progress, again: int = 2) -> dict[Constant, tupl
         sides[constant] = down, up
         tell(problem.forward.evaluations)
         if problem.lowest[1] < least - BETTER and again > 0:
-            found.x = problem.best(problem.lowest[0])
-            slopes = problem.slopes(found.x)
-            found.freedom = problem.settle_noise(found.x, slopes)
-            found.spread = spread(problem, found.x, slopes, found.freedom)
+            found.settle(problem.best(problem.lowest[0]))
             return _sides(found, tell, again - 1)
     return sides
 
@@ -289,7 +258,7 @@ def _need(problem: Problem, constant: Constant, threshold: float) -> Need:
         return Need.MORE_READINGS
     if constant is Constant.CLEAN_BED and Constant.VALVE not in problem.free:
         return Need.CLEAN_PRESSURE
-    return SETTLED_BY[constant]
+    return TOLD_BY[constant][1]
 
 
 def _value(problem: Problem, constant: Constant, number: float) -> float:
@@ -316,31 +285,25 @@ def _settled(found: _Found, said: Mapping[Constant, Fitted]) -> Values:
         values = problem.values(x) | {constant: min(max(each.before[1], each.low), each.high)}
         start = problem.numbers(np.array([values[free] for free in problem.free]))
         moved, steeper = problem.eased(start, [*held, n], slopes, 0.01 * WORSE)
-        if found.lacking.get(constant) is Need.OTHER_FLOWS or problem.cost(moved) < least + WORSE:
+        alone = found.lacking.get(constant) is Need.OTHER_FLOWS
+        if problem.cost(moved) < least + (found.spread.threshold[n] if alone else WORSE):
             x, slopes, held = moved, steeper, [*held, n]
     return x
 
 
-def _valued(said: Fitted, problem: Problem, x: Values) -> Fitted:
-    """With its value, which an end that the log does not bound reaches at least."""
-    value = problem.values(x)[said.constant]
-    low = said.low if said.bound in ("both", "lower") else min(said.low, value)
-    high = said.high if said.bound in ("both", "upper") else max(said.high, value)
-    return replace(said, value=value, low=low, high=high)
+def _valued(said: Fitted, values: Mapping[Constant, float]) -> Fitted:
+    """With its value, which the interval holds: where the best has two places that the readings bear, both."""
+    value = values.get(said.constant, said.value)
+    return replace(said, value=value, low=min(said.low, value), high=max(said.high, value))
 
 
 def _courses(problem: Problem, x: Values) -> tuple[Course, ...]:
     """Readings beside what the case and the fit say."""
     forward = problem.forward
-    before, after = forward.at(), forward.at(problem.values(x))
+    columns = {"times": forward.times, "read": forward.read, "before": forward.at(),
+               "after": forward.at(problem.values(x))}  # fmt: skip
     return tuple(
-        Course(
-            what=what,
-            times=tuple(forward.times[what].tolist()),
-            read=tuple(forward.read[what].tolist()),
-            before=tuple(before[what].tolist()),
-            after=tuple(after[what].tolist()),
-        )
+        Course(what=what, **{name: tuple(each[what].tolist()) for name, each in columns.items()})
         for what in problem.kinds
     )
 
@@ -360,10 +323,7 @@ def _held_out(found: _Found, x: Values, said: Mapping[Constant, Fitted]) -> tupl
     left = problem.left(problem.predicted(others))
     return tuple(
         HeldOut(
-            what=what,
-            runs=len(kept_back),
-            readings=int(mine.sum()),
-            rms=float(np.sqrt(np.mean(left[mine] ** 2))),
+            what=what, runs=len(kept_back), readings=int(mine.sum()), rms=float(np.sqrt(np.mean(left[mine] ** 2))),
             expected=float(problem.scale[k]),
         )
         for k, what in enumerate(problem.kinds)

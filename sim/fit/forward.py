@@ -9,7 +9,7 @@ from collections import deque
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from statistics import fmean
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
@@ -25,10 +25,9 @@ from sim.case.stage.defaults import SHARE_OF_ROOM
 from sim.case.stage.records import Growth, Layer, Stage
 from sim.case.train.records import ByHand, Washing
 from sim.case.trigger.records import RIGHT, Policy, Pressure
-from sim.fit.as_read import as_read
 from sim.fit.constants import Known, known_of
 from sim.fit.records import Constant
-from sim.log.pieces import Pieces, pieces
+from sim.log.pieces import Pieces, Values, as_read, pieces
 from sim.log.records import Log, What
 from sim.log.records import Series as Readings
 from sim.plant.layout import COMBINED, FREE, HARDNESS, SERVICE
@@ -36,7 +35,6 @@ from sim.plant.line import Line
 from sim.plant.simulate import Plant
 from sim.plant.stores import Stores
 
-Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 Predicted: TypeAlias = Mapping[What, Values]
 """By kind of reading what the gauges show [SI] at the times of `Forward.times`; nan where nothing flowed."""
 
@@ -58,13 +56,10 @@ class Forward:
 
     def __init__(self, log: Log, case: Case, stage: str, *, law: Growth | None = None) -> None:
         self.log, self.evaluations = log, 0
-        self.times: dict[What, Values] = {}
-        self.read: dict[What, Values] = {}
-        for series in comparable(log).series:
-            if series.what in FOLLOWED:
-                step = max(math.ceil(len(series.times) / MOST_READINGS), 1)
-                self.times[series.what] = np.array(series.times[::step])
-                self.read[series.what] = np.array(series.values[::step])
+        told = [each for each in comparable(log).series if each.what in FOLLOWED]
+        steps = {each.what: max(math.ceil(len(each.times) / MOST_READINGS), 1) for each in told}
+        self.times = {each.what: np.array(each.times[:: steps[each.what]]) for each in told}
+        self.read = {each.what: np.array(each.values[:: steps[each.what]]) for each in told}
         self._all = np.unique(np.concatenate([[], *self.times.values()]))
         self._places = {what: np.searchsorted(self._all, times) for what, times in self.times.items()}
         self.case = _alone(log, case, stage, law, self._all.tolist())
@@ -78,9 +73,8 @@ class Forward:
         case = replace(case, faults=tuple(faults)) if faults else case
         shown = np.full((len(FOLLOWED), len(self._all)), math.nan)
         ratio = case.feed.turbidity_ratio or 1.0
-        wanted = [what in self.times for what in FOLLOWED]
-        dissolved = (wanted[2] or wanted[3]) and bool(case.feed.solutes)
-
+        outlet_read = What.TURBIDITY_OUT in self.times
+        dissolved = not self.times.keys().isdisjoint(FOLLOWED[2:]) and bool(case.feed.solutes)
         past = [fault.share or 0.0 for fault in case.faults if fault.what is Failed.RAW_PAST]
         alone, through = case.stages[0].vessels.count == 1, math.prod(1.0 - share for share in past)
 
@@ -92,7 +86,7 @@ class Forward:
             if flow <= 0.0:
                 return
             shown[0, number] = pressure
-            if wanted[1]:
+            if outlet_read:
                 mixed = through * outlet + (1.0 - through) * inlet if past else outlet
                 sent_on = mixed if alone else line.solids_sent_on(0) or 0.0
                 shown[1, number] = sent_on / ratio
@@ -171,12 +165,9 @@ def comparable(log: Log) -> Log:
     def told(series: Readings) -> Readings:
         if series.what not in FOLLOWED:
             return series
-        kept = [
-            (time, value)
-            for time, value in zip(series.times, series.values, strict=True)
-            if known.get(time) != 0.0 and (series.what is not What.PRESSURE_DROP or time in known)
-        ]
-        return replace(series, times=tuple(time for time, _ in kept), values=tuple(value for _, value in kept))
+        own = series.what is What.PRESSURE_DROP
+        return series.only(n for n, time in enumerate(series.times)
+                           if known.get(time) != 0.0 and (time in known or not own))  # fmt: skip
 
     return replace(log, series=tuple(each for each in map(told, log.series) if each.times))
 
@@ -188,53 +179,42 @@ def with_constant(stage: Stage, constant: Constant, value: float, factor: float)
         case Constant.VALVE:
             return replace(stage, head_loss=replace(loss, valve_constant=value))
         case Constant.CLEAN_BED:
-            return replace(
-                stage, head_loss=replace(loss, viscous=factor * loss.viscous, inertial=factor * loss.inertial)
-            )
+            loss = replace(loss, viscous=factor * loss.viscous, inertial=factor * loss.inertial)
+            return replace(stage, head_loss=loss)
         case Constant.CLEANING:
-            steps = (
-                step if step.cleaning_rate is None else replace(step, cleaning_rate=factor * step.cleaning_rate)
-                for step in stage.steps
-            )
-            return replace(
-                stage, loose_rate=factor * stage.loose_rate, firm_rate=factor * stage.firm_rate, steps=tuple(steps)
-            )
+            steps = tuple(step if step.cleaning_rate is None else replace(step, cleaning_rate=factor *
+                          step.cleaning_rate) for step in stage.steps)  # fmt: skip
+            loose, firm = factor * stage.loose_rate, factor * stage.firm_rate
+            return replace(stage, loose_rate=loose, firm_rate=firm, steps=steps)
     return replace(stage, layers=tuple(_layer_with(layer, constant, factor) for layer in stage.layers))
 
 
 def _layer_with(layer: Layer, constant: Constant, factor: float) -> Layer:
-    uptake = layer.uptake
-    if constant is Constant.GROWTH:
-        return replace(
-            layer,
-            head_loss_gain=factor * layer.head_loss_gain,
-            deposit_density=factor * layer.deposit_density,
-        )
-    if constant is Constant.CAPTURE:
-        return replace(layer, filter_coefficients=tuple(factor * each for each in layer.filter_coefficients))
-    if constant is Constant.SOFTENER_CAPACITY and isinstance(uptake, Resin):
-        capacities = tuple(factor * each for each in uptake.capacities)
-        return replace(layer, uptake=replace(uptake, capacities=capacities))
-    if constant is Constant.HALF_LENGTH and isinstance(uptake, Carbon):
-        half, combined = factor * uptake.half_length, factor * uptake.combined_half_length
-        return replace(layer, uptake=replace(uptake, half_length=half, combined_half_length=combined))
+    match constant, layer.uptake:
+        case Constant.GROWTH, _:
+            gain, density = factor * layer.head_loss_gain, factor * layer.deposit_density
+            return replace(layer, head_loss_gain=gain, deposit_density=density)
+        case Constant.CAPTURE, _:
+            return replace(layer, filter_coefficients=tuple(factor * each for each in layer.filter_coefficients))
+        case Constant.SOFTENER_CAPACITY, Resin() as resin:
+            return replace(layer, uptake=replace(resin, capacities=tuple(factor * each for each in resin.capacities)))
+        case Constant.HALF_LENGTH, Carbon() as carbon:
+            half, combined = factor * carbon.half_length, factor * carbon.combined_half_length
+            return replace(layer, uptake=replace(carbon, half_length=half, combined_half_length=combined))
     return layer
 
 
 def _fitting(case: Case, stage: Stage) -> Stage:
     """The stage, every ultimate deposit that the case assumes at most what the pores hold, as a case has it."""
-    base = f"stage.{stage.name}.layer"
     assumed = {each.key for each in case.assumptions}
-    layers = (
-        _fitted(layer, stage) if f"{base}.{n}.ultimate_deposit" in assumed else layer
-        for n, layer in enumerate(stage.layers)
-    )
-    return replace(stage, layers=tuple(layers))
 
+    def fitted(n: int, layer: Layer) -> Layer:
+        if f"stage.{stage.name}.layer.{n}.ultimate_deposit" not in assumed:
+            return layer
+        room = SHARE_OF_ROOM * layer.deposit_density * (layer.porosity - stage.porosity_floor)
+        return replace(layer, ultimate_deposit=min(CATALOGUE[layer.medium].ultimate_deposit.value, room))
 
-def _fitted(layer: Layer, stage: Stage) -> Layer:
-    room = SHARE_OF_ROOM * layer.deposit_density * (layer.porosity - stage.porosity_floor)
-    return replace(layer, ultimate_deposit=min(CATALOGUE[layer.medium].ultimate_deposit.value, room))
+    return replace(stage, layers=tuple(fitted(n, layer) for n, layer in enumerate(stage.layers)))
 
 
 def times(series: Series, factor: float) -> Series:
@@ -259,7 +239,7 @@ def _alone(log: Log, case: Case, name: str, law: Growth | None, times: Sequence[
     told = as_read(told, log, times) if times else told
     end = (*told.end[:-1], log.length + BESIDE * 86_400.0)
     flow = fmean([each for each in told.flow if each > 0.0] or [0.0])
-    feed, stage = _feed(log, case, k, told, end, flow)
+    feed, stage = _feed(case, k, told, end, flow)
     stage = replace(
         stage, longest_run=None, longest_run_at=None, switch=None, start_spike=None, valve_spike=None, hold_unit=None,
         clock=RIGHT, least_interval=0.0, only_while=None, not_while=(),
@@ -269,24 +249,15 @@ def _alone(log: Log, case: Case, name: str, law: Growth | None, times: Sequence[
         if law == "pore-narrowing":
             stage = _fitting(case, stage)
     return replace(
-        case,
-        run=Run(start=log.start, length=end[-1], allowed_over_limit=None),
-        feed=feed,
+        case, run=Run(start=log.start, length=end[-1], allowed_over_limit=None), feed=feed, stages=(stage,),
         demand=Demand(flow=Measured(end=end, value=told.flow), season=None),
-        stages=(stage,),
         policies=(Policy(name=POLICY, triggers=((name, Pressure(above=math.inf, hold=0.0)),)),),
         washing=Washing(by_hand=tuple(ByHand(stage=name, at=wash.start) for wash in log.washes)),
-        downstream=None,
-        pump=None,
-        prices=None,
-        today=None,
-        faults=(),
-    )
+        downstream=None, pump=None, prices=None, today=None, faults=(),
+    )  # fmt: skip
 
 
-def _feed(
-    log: Log, case: Case, k: int, told: Pieces, end: tuple[float, ...], flow: float
-) -> tuple[Feed, Stage]:
+def _feed(case: Case, k: int, told: Pieces, end: tuple[float, ...], flow: float) -> tuple[Feed, Stage]:
     """What comes to stage k: as the log has it, else as the case has it, behind the clean beds of earlier stages."""
     feed, stage = case.feed, case.stages[k]
     temperature = feed.temperature
@@ -308,9 +279,9 @@ def _feed(
         (name, _lasting(series) if (values := read.get(name)) is None else Measured(end=end, value=values))
         for name, series in feed.solutes
     )
-    feed = replace(feed, temperature=temperature, solids=solids, turbidity_ratio=ratio, coagulant=coagulant)
     acidity = None if feed.acidity is None else _lasting(feed.acidity)
-    return replace(feed, solutes=solutes, acidity=acidity), stage
+    return replace(feed, temperature=temperature, solids=solids, turbidity_ratio=ratio, coagulant=coagulant,
+                   solutes=solutes, acidity=acidity), stage  # fmt: skip
 
 
 def _lasting(series: Series) -> Series:

@@ -6,17 +6,14 @@ logarithm; either way it stays positive. Every kind of reading has its own noise
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, TypeAlias
 
 import numpy as np
-from scipy.optimize import least_squares
+from scipy.optimize import least_squares, lsq_linear
 
 from sim.fit.forward import Forward, Predicted
 from sim.fit.records import Constant
+from sim.log.pieces import Values as Values
 from sim.log.records import What
-
-Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
-Mask: TypeAlias = np.ndarray[Any, np.dtype[np.bool_]]
 
 BY_RATIO = (What.TURBIDITY_OUT, What.CHLORINE_OUT)
 """What errs by a share of itself: meters do, and so does what comes through of a feed that was misread."""
@@ -28,6 +25,7 @@ STEP = 1e-5  # of a free number, for its slope
 FINE = 1e-12  # least noise, relative to the greatest reading
 BLOCKS = 8  # at least: a log of fewer runs is cut finer
 FAILURES = 3  # steps that bring nothing
+SHORTER = 0.25  # of the step before, after one that brings nothing
 STEPS = 12  # at most along a profile, at each of its points
 PRECISE = 1e-7  # relative change of cost or numbers at which a search for the best ends
 
@@ -54,15 +52,15 @@ class Problem:
         self.kinds = [what for what in forward.times if np.isfinite(before[what]).any()]
         self._used = {what: np.isfinite(before[what]) for what in self.kinds}
         self.kind = np.repeat(np.arange(len(self.kinds)), [self._used[what].sum() for what in self.kinds])
-        self.read = self._stacked(forward.read)
-        self._offset, self._middle = self._ratios()
-        self.time = self._stacked(forward.times)
-        own = [self.read[self.kind == k] for k in self._each()]
+        self.read, self.time = self._stacked(forward.read), self._stacked(forward.times)
+        self._of = [self.kind == k for k in range(len(self.kinds))]
+        own = [self.read[mine] for mine in self._of]
         self.floor = np.array([self._floor(what) for what in self.kinds])
+        self._offset, self._middle = self._ratios()
         self._at_zero = np.array([float(np.mean(read <= 0.0)) > AT_ZERO for read in own])
         least = np.where(self._at_zero, [math.sqrt(float(np.mean(read**2))) for read in own], 0.0)
         self.floor, self._spare = np.maximum(self.floor, least), least
-        self.scale = np.maximum(self.floor, [0.02 * np.ptp(self.read[self.kind == k]) for k in self._each()])
+        self.scale = np.maximum(self.floor, [0.02 * np.ptp(read) for read in own])
         self.weight = np.ones(len(self.read))
         self._last: tuple[Values, Values] | None = None
         self.lowest = self.start, math.inf  # what a search along a profile has come to, and the cost there
@@ -106,71 +104,51 @@ class Problem:
         left: Values = np.nan_to_num(found, nan=0.0)
         return left
 
-    def slopes(self, x: Values, open_: Mask | None = None) -> Values:
-        """Of the residuals, by differences away from the nearer bound; 0 for what is held."""
+    def slopes(self, x: Values) -> Values:
+        """Of the residuals, by differences away from the nearer bound."""
         at = self.residuals(x)  # which `predicted` has kept
-        found = np.zeros((len(at), len(x)))
-        for n in range(len(x)):
-            if open_ is None or open_[n]:
-                step = STEP if x[n] + STEP <= self.high[n] else -STEP
-                moved = x.copy()
-                moved[n] += step
-                found[:, n] = (self.residuals(moved) - at) / step
+        steps = np.where(x + STEP <= self.high, STEP, -STEP)
+        moved = [self.residuals(x + step) for step in np.diag(steps)]
+        return np.column_stack([(each - at) / step for each, step in zip(moved, steps, strict=True)])
+
+    def best(self, start: Values, tolerance: float = PRECISE) -> Values:
+        """The numbers that leave least."""
+        room = 1e-6 * (self.high - self.low)
+        inside = np.clip(np.clip(start, self.low, self.high), self.low + room, self.high - room)
+
+        def slopes(x: Values) -> Values:
+            return np.asfortranarray(self.slopes(x))
+
+        done = least_squares(
+            self.residuals, inside, jac=slopes, bounds=(self.low, self.high), ftol=tolerance, xtol=1e-4 * tolerance,
+            gtol=1e-12, max_nfev=30,
+        )  # fmt: skip
+        found: Values = done.x
         return found
 
-    def best(self, start: Values, held: Mapping[int, float] | None = None, tolerance: float = PRECISE) -> Values:
-        """The numbers that leave least, with some of them held."""
-        held = held or {}
-        open_ = np.array([n not in held for n in range(len(start))])
-        x = np.clip(start, self.low, self.high)
-        for n, value in held.items():
-            x[n] = value
-        if not open_.any():
-            return x
-
-        def whole(part: Values) -> Values:
-            full = x.copy()
-            full[open_] = part
-            return full
-
-        def slope(part: Values) -> Values:
-            found: Values = self.slopes(whole(part), open_)[:, open_]
-            return found
-
-        def left(part: Values) -> Values:
-            return self.residuals(whole(part))
-
-        low, high = self.low[open_], self.high[open_]
-        inside = np.clip(x[open_], low + 1e-6 * (high - low), high - 1e-6 * (high - low))
-        done = least_squares(
-            left, inside, jac=slope, bounds=(low, high), ftol=tolerance, xtol=1e-4 * tolerance, gtol=1e-12,
-            max_nfev=30,
-        )  # fmt: skip
-        return whole(done.x)
-
-    def eased(
-        self, start: Values, held: Sequence[int], slopes: Values, enough: float
-    ) -> tuple[Values, Values]:
+    def eased(self, start: Values, held: Sequence[int], slopes: Values, enough: float) -> tuple[Values, Values]:
         """The numbers, some held, that leave least to within `enough`, and the slopes there, from slopes nearby.
 
-        Gauss and Newton's steps, the slopes kept up to date by what each step shows (Broyden 1965): one run of the
-        model a step. A number that would leave its bounds stays on them.
+        Gauss and Newton's steps within the bounds, shorter after one that brings nothing, the slopes kept up to date
+        by what each step shows (Broyden 1965): one run of the model a step.
         """
         x, slopes = np.clip(start, self.low, self.high), slopes.copy()
-        left, failed = self.residuals(x), 0
-        for _ in range(STEPS):
-            pull = slopes.T @ left
-            open_ = ~((x <= self.low) & (pull > 0.0) | (x >= self.high) & (pull < 0.0))
-            open_[list(held)] = False
-            moved = x.copy()
-            moved[open_] -= np.linalg.lstsq(slopes[:, open_], left, rcond=1e-9)[0]
-            moved = np.clip(moved, self.low, self.high)
+        left, reach, failed = self.residuals(x), math.inf, 0
+        open_ = np.array([n not in held and self.low[n] < self.high[n] for n in range(len(x))])
+        for _ in range(STEPS if open_.any() else 0):
+            step = np.zeros(len(x))
+            ends = self.low[open_] - x[open_], self.high[open_] - x[open_]
+            step[open_] = lsq_linear(slopes[:, open_], -left, bounds=ends, method="bvls").x
+            said = slopes @ step  # by how much the residuals would change
+            step *= min(1.0, reach / max(float(np.linalg.norm(said)), 1e-300))
+            moved = np.clip(x + step, self.low, self.high)
             step = moved - x
             if not step.any():
                 break
-            tried = self.residuals(moved)
-            slopes += np.outer(tried - left - slopes @ step, step) / (step @ step)
-            gained = float(left @ left - tried @ tried)
+            tried, said = self.residuals(moved), slopes @ step
+            slopes += np.outer(tried - left - said, step) / (step @ step)
+            gained, length = float(left @ left - tried @ tried), float(np.linalg.norm(said))
+            reach = 2.0 * max(reach, length) if gained > 0.0 else SHORTER * length
             if gained > 0.0:
                 x, left = moved, tried
                 if left @ left < self.lowest[1]:
@@ -191,10 +169,9 @@ class Problem:
         The slopes are brought to the noise as it then is.
         """
         left, hat = self.residuals(x), leverage(slopes)
-        freedom = np.array([self.weight[self.kind == k].sum() - hat[self.kind == k].sum() for k in self._each()])
-        square = np.array([left[self.kind == k] @ left[self.kind == k] for k in self._each()])
-        found = self.scale * np.sqrt(square / np.maximum(freedom, 1.0))
-        found = np.maximum(found, self.floor)
+        freedom = np.array([self.weight[mine].sum() - hat[mine].sum() for mine in self._of])
+        square = np.array([left[mine] @ left[mine] for mine in self._of])
+        found = np.maximum(self.scale * np.sqrt(square / np.maximum(freedom, 1.0)), self.floor)
         slopes *= (self.scale / found)[self.kind][:, None]
         self.scale = found
         freed: Values = np.maximum(freedom, 0.0)
@@ -216,16 +193,12 @@ class Problem:
         """For each reading what is added before a ratio is taken, inf where errors are alike at all sizes; and what
         the middle reading of its kind then is."""
         offset, middle = np.full(len(self.read), math.inf), np.ones(len(self.read))
-        for k, what in enumerate(self.kinds):
+        for what, mine in zip(self.kinds, self._of, strict=True):
             if what in BY_RATIO:
-                mine = self.kind == k
                 usual = float(np.median(self.read[mine]))
                 offset[mine] = max(OFFSET * usual, self._floor(what))
                 middle[mine] = usual + offset[mine]
         return offset, middle
-
-    def _each(self) -> range:
-        return range(len(self.kinds))
 
     def _stacked(self, columns: Mapping[What, Values] | Predicted) -> Values:
         return np.concatenate([np.zeros(0), *(columns[what][self._used[what]] for what in self.kinds)])

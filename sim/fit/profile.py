@@ -4,7 +4,8 @@ The sum of squares over the noise is followed along one constant, all others fit
 threshold: the square of the quantile of Student's t, since the noise is itself estimated. Errors that last (a dirty
 day read as clean, a flow meter that was off for a week) make readings of one run alike; the jackknife that leaves out
 one block at a time (Bell and McCaffrey 2002 call it CR3) tells by how much the variance of each constant is then
-greater, and the threshold rises by that factor, 1 at least.
+greater, and the threshold rises by that factor, 1 at least. Its degrees of freedom are theirs too: less than blocks,
+where a few of them have most to say of a constant.
 """
 
 import math
@@ -60,26 +61,30 @@ def spread(problem: Problem, x: Values, slopes: Values, freedom: Values) -> Spre
             continue
         own = 1.0 / (shares[needed] ** 2 / freedom[needed]).sum()  # Satterthwaite
         alone = float(student.ppf(LEVEL, own)) ** 2
-        together = float(student.ppf(LEVEL, max(blocks - 1, 1))) ** 2 * factor[n]
+        together = float(student.ppf(LEVEL, max(blocks[n], 1.0))) ** 2 * factor[n]
         threshold[n] = max(alone, together if factor[n] > 1.0 else 0.0)
     return Spread(covariance, threshold, slopes)
 
 
-def _by_blocks(problem: Problem, x: Values, slopes: Values, covariance: Values) -> tuple[Values, int]:
-    """By how much each variance is greater than with independent errors, and the number of blocks."""
+def _by_blocks(problem: Problem, x: Values, slopes: Values, covariance: Values) -> tuple[Values, Values]:
+    """By how much each variance is greater than with independent errors, and the degrees of freedom of that."""
     left, block = problem.residuals(x), problem.block
-    each = np.unique(block)
-    meat = np.zeros_like(covariance)
-    for one in each:
+    pulls, own, weights = [], [], []
+    for one in np.unique(block):
         mine = block == one
         j = slopes[mine]
-        hat = j @ covariance @ j.T
-        freed, *_ = np.linalg.lstsq(np.eye(len(hat)) - hat, left[mine], rcond=1e-6)
-        pull = j.T @ freed
-        meat += np.outer(pull, pull)
-    count = len(each)
-    robust = covariance @ meat @ covariance * (count - 1) / count
-    return np.maximum(np.diag(robust) / np.diag(covariance), 1.0), count
+        rest = np.eye(len(j)) - j @ covariance @ j.T
+        freed, *_ = np.linalg.lstsq(rest, np.column_stack([left[mine], j @ covariance]), rcond=1e-6)
+        pulls.append(covariance @ j.T @ freed[:, 0])
+        own.append((freed[:, 1:] ** 2).sum(axis=0))
+        weights.append(j.T @ freed[:, 1:])
+    count, freedom = len(pulls), np.zeros(len(covariance))
+    for n in range(len(covariance)):
+        b = np.array([each[:, n] for each in weights])
+        shared = np.diag([each[n] for each in own]) - b @ covariance @ b.T
+        freedom[n] = np.trace(shared) ** 2 / max((shared**2).sum(), 1e-300)
+    robust = (np.array(pulls) ** 2).sum(axis=0) * (count - 1) / count
+    return np.maximum(robust / np.diag(covariance), 1.0), np.minimum(freedom, count - 1)
 
 
 def profile(problem: Problem, x: Values, found: Spread, n: int, upward: bool) -> Side:
@@ -94,27 +99,29 @@ def profile(problem: Problem, x: Values, found: Spread, n: int, upward: bool) ->
     least, target = problem.cost(x), math.sqrt(threshold)
     step = min(target * math.sqrt(found.covariance[n, n]), farthest)
     below, above, at_below, at_above = 0.0, math.inf, 0.0, math.inf
-    near, slopes = x, found.slopes
+    inner, slopes = x, found.slopes
     for _ in range(TRIES):
-        moved = near + sign * (step - abs(near[n] - x[n])) * along
+        moved = inner + sign * (step - below) * along
         moved[n] = x[n] + sign * step
-        near, slopes = problem.eased(moved, [n], slopes, CLOSE * threshold)
+        near, steeper = problem.eased(moved, [n], slopes, CLOSE * threshold)
         root = math.sqrt(max(problem.cost(near) - least, 0.0))
+        if root > target * (1.0 - CLOSE):  # slopes from elsewhere may have led astray
+            near, steeper = problem.eased(near, [n], problem.slopes(near), CLOSE * threshold)
+            root = math.sqrt(max(problem.cost(near) - least, 0.0))
         if abs(root / target - 1.0) < CLOSE:
             return Side(x[n] + sign * step, True)
         if root < target:
             if step >= farthest:
                 return Side(end, False)
-            below, at_below = step, root
+            below, at_below, inner, slopes = step, root, near, steeper
             further = step * min(max(target / max(root, 1e-300), 1.1), 5.0)
         else:
             above, at_above = step, root
-            further = math.inf
         if above < math.inf:
             part = (target - at_below) / (at_above - at_below)
-            further = below + min(max(part, 0.05), 0.95) * (above - below)
+            further = below + min(max(part, 0.1), 0.9) * (above - below)
         step = min(further, farthest)
-    return Side(x[n] + sign * step, True)
+    return Side(x[n] + sign * min(above, farthest), True)
 
 
 def alike(found: Spread, n: int, m: int) -> float:

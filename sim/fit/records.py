@@ -34,7 +34,6 @@ class Need(StrEnum):
     CLEAN_PRESSURE = "clean pressure"
     PRESSURE_DROP = "pressure drop"
     TURBIDITY_OUT = "turbidity out"
-    FLOW = "flow"
     TEMPERATURE = "temperature"
     SOLIDS_WEIGHED = "solids weighed"
     HARDNESS_OUT = "hardness out"
@@ -110,8 +109,8 @@ class Evidence:
 
 @record
 class Fit:
-    """`law`: the law of growth that the log decides for, None where it leaves that open (the case's then stands) or
-    does not ask. `bootstrap`: 95 % intervals from runs drawn anew, from 20 runs on."""
+    """`law`: the law of growth that the log decides for, None where it leaves that open: the case's then stands.
+    `bootstrap`: 95 % intervals from runs drawn anew, from 20 runs on."""
 
     stage: str
     log: Log

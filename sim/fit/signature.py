@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import timedelta
-from enum import StrEnum
+from enum import IntEnum
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -22,33 +22,34 @@ from sim.case.trigger.records import Policy, Pressure, devices
 from sim.case.units import DAY, HOUR
 from sim.fit.forward import Forward, comparable
 from sim.fit.tried import GRADUAL, Tried
-from sim.log.pieces import pieces
+from sim.log.pieces import Values, pieces
 from sim.log.records import Log, Series, What
 from sim.plant.records import Cause, Event
 from sim.plant.simulate import simulate
 from sim.study.faults_possible import has_clock
 from sim.study.single import triggers_of
 
-Table: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
+Table: TypeAlias = Values
 """A row for each feature, a column for each run; nan where there is none."""
+Groups: TypeAlias = dict[int, np.ndarray[Any, np.dtype[np.int64]]]
+"""Places of readings, by run."""
 
 
-class Feature(StrEnum):
-    """A figure of a run: logarithms, but the hour [h]."""
+class Feature(IntEnum):
+    """A figure of a run, by its row of a table: logarithms, but the hour [h]."""
 
-    CLEAN = "pressure drop after the wash"
-    LOADED = "pressure drop before the next"
-    AFTER_WASH = "turbidity out after the wash"
-    LATE = "turbidity out before the next"
-    HARDNESS = "hardness out before the next"
-    METERED = "total against flow x time"
-    AT_WASH = "pressure drop at which washes start"
-    VOLUME = "volume between washes"
-    HOUR = "hour of the wash"
-    DRAINED = "water to drain"
+    CLEAN = 0  # pressure drop after the wash
+    LOADED = 1  # and before the next
+    AFTER_WASH = 2  # turbidity out after the wash
+    LATE = 3  # and before the next
+    HARDNESS = 4  # hardness out before the next
+    METERED = 5  # total against flow x time
+    AT_WASH = 6  # pressure drop at which washes start
+    VOLUME = 7  # between washes
+    HOUR = 8  # of the wash
+    DRAINED = 9  # water to drain
 
 
-FEATURES = tuple(Feature)
 ENDS = {
     What.PRESSURE_DROP: (Feature.CLEAN, Feature.LOADED),
     What.TURBIDITY_OUT: (Feature.AFTER_WASH, Feature.LATE),
@@ -59,12 +60,12 @@ PART, READINGS, MOST_RUNS = 1.0 / 3.0, 3, 40
 """Of a run, its first and its last third; of each so many readings at the greatest flow; of so many runs at most, so
 that `Forward` compares all of them."""
 KILO, SHORT, LEAST, NOTHING = 1000.0, 0.5, 0.1, 1e-2
+"""Pa in kPa; of the usual volume: runs of less are not read; the least of a run, and of a total that stands still,
+whose logarithm is taken."""
 GAUGE = 100.0  # Pa, of a mean of readings; what a log itself shows comes on top
 SMOOTHED, OFTEN = 5, 2.0 * HOUR  # runs; flows read so often tell what passed, others need the total
-CHANCE = (Feature.AT_WASH, Feature.VOLUME)
-"""Where a pressure drop starts the washes, of one run much of this is chance."""
-"""Of the usual volume: runs of less are not read; the least of a run, and of a total that stands still, whose
-logarithm is taken."""
+DROPS, CHANCE = [Feature.CLEAN, Feature.LOADED], [Feature.AT_WASH, Feature.VOLUME]
+"""Pressure drops; where one starts the washes, of one run much of the others is chance."""
 
 
 @record
@@ -103,7 +104,7 @@ class Signature:
         self._passed = np.concatenate([[0.0], np.cumsum(self._flow * np.diff(self._until, prepend=0.0))])
         spans = zip(starts, self._ends, strict=True)
         self._usual = max(float(np.median([self._between(*span) for span in spans])), 1e-9)
-        self._groups: dict[Feature, dict[int, list[int]]] = {}
+        self._groups: dict[Feature, Groups] = {}
         self.forward = Forward(self._thinned(log), case, stage)
         self.alone = self._with_policy(case, stage, policy, starts)
         self._hours = has_clock(self.alone.stages[0], triggers_of(self.alone, policy)[stage])
@@ -126,8 +127,7 @@ class Signature:
     def of_gauges(self) -> Table:
         """The error of every feature that its gauge alone has, which counts where little is read."""
         found = np.zeros_like(self.read)
-        rows = [FEATURES.index(Feature.CLEAN), FEATURES.index(Feature.LOADED)]
-        found[rows] = np.nan_to_num(GAUGE / np.exp(self.read[rows]))
+        found[DROPS] = np.nan_to_num(GAUGE / np.exp(self.read[DROPS]))
         return found
 
     def shift(self, tried: Tried, size: float) -> Table:
@@ -140,21 +140,19 @@ class Signature:
         moves = not (self.steady and tried.of_the_bed)
         washes = self._run(self._held(tried.put(self.alone, size))) if moves else self._washes
         table = self._of_model(shown, washes) - self.healthy
-        table[FEATURES.index(Feature.METERED)] = 0.0
         if tried.what in ("meter low", "meter high", "meter stuck"):
-            table[FEATURES.index(Feature.METERED)] = math.log(size) if tried.sizes else math.log(NOTHING)
+            table[Feature.METERED] = math.log(size if tried.sizes else NOTHING)
         if tried.what == "raw water past the bed":  # the meter of a filter counts what its bed filters
-            table[FEATURES.index(Feature.METERED)] = math.log1p(-size)
+            table[Feature.METERED] = math.log1p(-size)
         if tried.what == "tap plugged":
-            table[[FEATURES.index(each) for each in (Feature.CLEAN, Feature.LOADED)]] += math.log(size)
+            table[DROPS] += math.log(size)
         if not self.steady:  # which wash comes when is chance there, how many come is not
-            row = table[FEATURES.index(Feature.VOLUME)]
+            row = table[Feature.VOLUME]
             row[:] = _smooth(row, SMOOTHED if tried.what in GRADUAL else 2 * len(row))
         if self._switch is not None and washes.by_pressure:
-            table[FEATURES.index(Feature.AT_WASH)] = self._set_point(tried, size, self._switch)
-        overdue = self.read[FEATURES.index(Feature.VOLUME), -1] - self.healthy[FEATURES.index(Feature.VOLUME), -1]
-        last = table[FEATURES.index(Feature.VOLUME), -1]
-        table[FEATURES.index(Feature.VOLUME), -1] = min(max(last, 0.0), overdue)  # its end is still to come
+            table[Feature.AT_WASH] = self._set_point(tried, size, self._switch)
+        last = Feature.VOLUME, -1  # whose end is still to come
+        table[last] = min(max(table[last], 0.0), self.read[last] - self.healthy[last])
         return np.nan_to_num(table)
 
     def _set_point(self, tried: Tried, size: float, switch: Pressure) -> Table:
@@ -173,33 +171,29 @@ class Signature:
         return replace(case, stages=(replace(stage, least_interval=max(stage.least_interval, interval)),))
 
     def _of_log(self) -> Table:
-        values = {each.what: np.array(each.values) for each in self._thin.series if each.what in ENDS}
-        table = self._by_readings(values)
+        table = self._by_readings(values := {each.what: np.array(each.values) for each in self._thin.series})
         if self._switch is not None:
-            table[FEATURES.index(Feature.AT_WASH)] = self._highest(values)
+            table[Feature.AT_WASH] = self._highest(values)
         for n, place in enumerate(self._places):
             start, end = self.starts[place], self._ends[place]
-            volume = math.log(max(self._between(start, end), LEAST * self._usual))
-            if place == len(self.starts) - 1:  # not over: it counts where it is overdue
-                volume = max(volume, math.log(self._usual))
-            table[FEATURES.index(Feature.VOLUME), n] = volume
+            table[Feature.VOLUME, n] = math.log(max(self._between(start, end), LEAST * self._usual))
+            table[Feature.METERED, n] = self._metered(start, end)
             if self._hours and self._marked:
-                table[FEATURES.index(Feature.HOUR), n] = self._hour(start)
-            drained = self._log.washes[place].drained if self._marked else None
-            if drained is not None and drained > 0.0:
-                table[FEATURES.index(Feature.DRAINED), n] = math.log(drained)
-            table[FEATURES.index(Feature.METERED), n] = self._metered(start, end)
+                table[Feature.HOUR, n] = self._hour(start)
+            if self._marked and (self._log.washes[place].drained or 0.0) > 0.0:
+                table[Feature.DRAINED, n] = math.log(self._log.washes[place].drained or 0.0)
+        table[Feature.VOLUME, -1] = max(table[Feature.VOLUME, -1], math.log(self._usual))  # not over: overdue at most
         return table
 
     def _metered(self, start: float, end: float) -> float:
         if self._total is None:
             return math.nan
-        inside = [n for n, time in enumerate(self._total.times) if start < time <= end]
+        times, values = np.array(self._total.times), self._total.values
+        inside = np.flatnonzero((start < times) & (times <= end))
         if len(inside) < 2:
             return math.nan
         first, last = inside[0], inside[-1]
-        passed = self._between(self._total.times[first], self._total.times[last])
-        counted = self._total.values[last] - self._total.values[first]
+        passed, counted = self._between(times[first], times[last]), values[last] - values[first]
         if passed < SHORT * self._usual or counted < -NOTHING * passed:
             return math.nan
         return math.log(max(counted / passed, NOTHING))
@@ -208,31 +202,25 @@ class Signature:
         table = self._by_readings(shown)
         middles = (self.since + self._ends[self._places]) / 2.0
         at = np.maximum(np.searchsorted(washes.starts, middles, side="right") - 1, 0)
-        last = FEATURES.index(Feature.VOLUME)
-        table[last] = np.log(np.maximum(washes.volumes[at], LEAST * self._usual))
-        if self._places[-1] == len(self.starts) - 1:
-            table[last, -1] = max(table[last, -1], math.log(self._usual))
-        if washes.by_pressure:
-            table[FEATURES.index(Feature.AT_WASH)] = math.log(float(np.nanmedian(washes.pressures)))
-        else:
-            table[FEATURES.index(Feature.AT_WASH)] = self._highest(shown)
-        table[FEATURES.index(Feature.DRAINED)] = np.log(np.maximum(washes.drained[at], 1e-6))
+        table[Feature.METERED] = 0.0
+        table[Feature.VOLUME] = np.log(np.maximum(washes.volumes[at], LEAST * self._usual))
+        table[Feature.DRAINED] = np.log(np.maximum(washes.drained[at], 1e-6))
+        by_pressure = washes.by_pressure
+        table[Feature.AT_WASH] = math.log(np.nanmedian(washes.pressures)) if by_pressure else self._highest(shown)
         for n, start in enumerate(washes.starts[at]):
-            apart = self._hour(float(start)) - self._hour(float(self.since[n]))
-            table[FEATURES.index(Feature.HOUR), n] = self._hour(float(self.since[n])) + (apart + 12.0) % 24.0 - 12.0
-        table[FEATURES.index(Feature.METERED)] = 0.0
+            own = self._hour(float(self.since[n]))
+            table[Feature.HOUR, n] = own + (self._hour(float(start)) - own + 12.0) % 24.0 - 12.0
+        table[Feature.VOLUME, -1] = max(table[Feature.VOLUME, -1], math.log(self._usual))
         return table
 
     def _by_readings(self, values: Mapping[What, Table]) -> Table:
-        table = np.full((len(FEATURES), len(self._places)), math.nan)
-        for what, pair in ENDS.items():
-            for feature in pair:
-                if feature is None or what not in values:
-                    continue
-                for n, group in self._groups[feature].items():
-                    seen = np.array([each for each in values[what][group] if each > 0.0])
-                    if len(seen):
-                        table[FEATURES.index(feature), n] = np.log(seen).mean()
+        table = np.full((len(Feature), len(self._places)), math.nan)
+        for feature, groups in self._groups.items():
+            what = next(what for what, pair in ENDS.items() if feature in pair)
+            for n, group in groups.items():
+                seen = values[what][group]
+                if (seen > 0.0).any():
+                    table[feature, n] = np.log(seen[seen > 0.0]).mean()
         return table
 
     def _highest(self, values: Mapping[What, Table]) -> Table:
@@ -259,38 +247,32 @@ class Signature:
         """The log with no more of what runs show than the readings that are looked at."""
         kept = []
         for series in log.series:
-            pair = ENDS.get(series.what)
-            if pair is None:
-                kept.append(series)
-                continue
-            chosen = self._chosen(series)
-            every = sorted({each for end in chosen for group in end.values() for each in group})
-            place = {each: n for n, each in enumerate(every)}
-            for feature, end in zip(pair, chosen, strict=True):
-                if feature is not None:
-                    self._groups[feature] = {n: [place[each] for each in group] for n, group in end.items()}
-            kept.append(replace(series, times=tuple(series.times[each] for each in every),
-                                values=tuple(series.values[each] for each in every)))  # fmt: skip
+            if series.what in ENDS:
+                chosen = self._chosen(series)
+                every = sorted({each for end in chosen for group in end.values() for each in group.tolist()})
+                for feature, end in zip(ENDS[series.what], chosen, strict=True):
+                    if feature is not None:
+                        self._groups[feature] = {n: np.searchsorted(every, group) for n, group in end.items()}
+                series = series.only(every)
+            kept.append(series)
         self._thin = replace(log, series=tuple(kept))
         return self._thin
 
-    def _chosen(self, series: Series) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
+    def _chosen(self, series: Series) -> tuple[Groups, Groups]:
         """Of each run the readings near its beginning and near its end, those at the greatest flow."""
-        at, values = np.array(series.times), series.values
+        at, found = np.array(series.times), (Groups(), Groups())
         flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="left"), len(self._flow) - 1)]
-        early: dict[int, list[int]] = {}
-        late: dict[int, list[int]] = {}
+        shows = (np.array(series.values) > 0.0) & (flow > 0.0)
         for n, place in enumerate(self._places):
             start, end = float(self.starts[place]), float(self._ends[place])
             if self._between(start, end) < SHORT * self._usual:
                 continue
             part = PART * (end - start)
-            for found, low, high in ((early, start, start + part), (late, end - part, end)):
-                inside = [each for each in np.flatnonzero((at > low) & (at <= high)).tolist()
-                          if values[each] > 0.0 and flow[each] > 0.0]  # fmt: skip
-                if inside:
-                    found[n] = sorted(sorted(inside, key=lambda each: -flow[each])[:READINGS])
-        return early, late
+            for groups, low, high in zip(found, (start, end - part), (start + part, end), strict=True):
+                inside = np.flatnonzero((at > low) & (at <= high) & shows)
+                if inside.size:
+                    groups[n] = np.sort(inside[np.argsort(-flow[inside], kind="stable")[:READINGS]])
+        return found
 
     def _with_policy(self, case: Case, name: str, policy: str, starts: list[float]) -> Case:
         """The stage alone under the log's water, with the way to start washes that the case has."""

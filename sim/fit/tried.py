@@ -81,11 +81,8 @@ class Tried:
         if self.fault is None:
             return _changed(case, self.what, size)
         number = NUMBER_OF.get(self.fault.what)
-        fault = self.fault
-        if number == "share":
-            fault = replace(fault, share=size)
-        elif number == "by":
-            fault = replace(fault, by=size)
+        fault = replace(self.fault, by=size) if number == "by" else self.fault
+        fault = replace(fault, share=size) if number == "share" else fault
         return replace(case, faults=(fault,))
 
 

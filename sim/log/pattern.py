@@ -5,14 +5,11 @@ Resistance is the pressure drop over a power of the flow, for which the one betw
 that leaves readings next to each other most alike.
 """
 
-from typing import Any, TypeAlias
-
 import numpy as np
 
 from sim.case.units import HOUR, MINUTE
+from sim.log.pieces import Values
 from sim.log.records import Series, Washed
-
-Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 
 POWERS = np.linspace(1.0, 2.0, 11)
 HIGH, LEAST_FLOW = 0.9, 0.6

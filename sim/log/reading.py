@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
@@ -30,10 +30,10 @@ from sim.case.series.treatment import Point, Request, Treatment
 from sim.case.series.zones import NO_ZONE, Zone
 from sim.case.spelling import escaped, nearest_or, shown
 from sim.case.units import DAY
-from sim.log.limits import LIMITS
 from sim.log.marks import Mark, mark_of, washes_marked
 from sim.log.pattern import washes_seen
-from sim.log.records import Log, Series, Washed, What
+from sim.log.pieces import Values
+from sim.log.records import LIMITS, Log, Series, Washed, What
 from sim.log.source import sheet_of
 
 LONGEST = 3653 * DAY
@@ -54,7 +54,6 @@ STUCK_STEPS = 6
 STILL = (What.PRESSURE_DROP, What.TURBIDITY_IN)
 """What must not stand still: it shows that a gauge is stuck. What is asked for, and clear water, may."""
 
-Values: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 Places: TypeAlias = np.ndarray[Any, np.dtype[np.int64]]
 
 _HEADER = re.compile(r"(.*?)\s*(?:\[([^\[\]]+)\]|\(([^()]+)\))?")
@@ -91,9 +90,7 @@ def read_log(path: Path, columns: Mapping[What, tuple[str, str]] | None = None, 
     return _Reader(sheet_of(path, complaints, how.stage), columns, how, complaints).log()
 
 
-def read_log_text(
-    text: str, file: str, columns: Mapping[What, tuple[str, str]] | None = None, **said: Any
-) -> Log:
+def read_log_text(text: str, file: str, columns: Mapping[What, tuple[str, str]] | None = None, **said: Any) -> Log:
     """As `read_log`, of the text of a CSV file at hand, which messages call `file`."""
     complaints = Complaints(escaped(file), "")
     sheet = read_sheet(text, complaints)
@@ -101,68 +98,53 @@ def read_log_text(
     return _Reader(sheet, columns, How(**said), complaints).log()
 
 
-@dataclass(frozen=True, slots=True)
-class _Rows:
-    """The rows of a log: their lines, their times from `start`, the first one, and the step that they keep to [s]."""
-
-    lines: Sequence[int]
-    at: Sequence[float]
-    step: float
-    start: datetime
-
-
-@dataclass(slots=True)
 class _Reader:
     """One log on its way from its cells to a record."""
 
-    sheet: Sheet
-    asked: Mapping[What, tuple[str, str]] | None
-    how: How
-    complaints: Complaints
-    remedies: list[Remedy] = field(default_factory=list)
+    def __init__(
+        self, sheet: Sheet, asked: Mapping[What, tuple[str, str]] | None, how: How, complaints: Complaints
+    ) -> None:
+        self.sheet, self.asked, self.how, self.complaints = sheet, asked, how, complaints
+        self.lines, self.remedies = [line for line, _ in sheet.rows], list[Remedy]()
 
     def log(self) -> Log:
         times = self._time_columns()
         columns = self._named() if self.asked is None else self._as_asked(self.asked, times[-1])
         self.complaints.stop()
         stamps = read_stamps(self.sheet, times, self.complaints, self.how.dates)
-        cells = {
-            what: self._numbers(what, place) for what, (place, _) in columns.items() if what is not What.WASH
-        }
+        cells = {what: read_numbers(self.sheet, place, self._of(what)) for what, (place, _) in columns.items()
+                 if what is not What.WASH}  # fmt: skip
         tell_too_few(len(stamps), self.complaints)
         self.complaints.stop()
-        rows = self._placed(stamps)
-        marks = self._marks(columns[What.WASH][0], stamps, rows) if What.WASH in columns else []
-        series = {
-            what: self._series(what, numbers, columns[what][1], rows, fills=What.TOTAL not in columns)
-            for what, numbers in cells.items()
-        }
+        self._place(stamps)
+        marks = self._marks(columns[What.WASH][0], stamps) if What.WASH in columns else []
+        series = {what: self._series(what, numbers, *columns[what], fills=What.TOTAL not in columns)
+                  for what, numbers in cells.items()}  # fmt: skip
         if not self.complaints.problems and series.get(What.FLOW) is None and series.get(What.TOTAL) is None:
             self._tell_header("no flow and no total", "one of them or both", "the readings of the water meter")
         self.complaints.stop()
-        told = {what: each for what, each in series.items() if each is not None}
-        washes = washes_marked(marks, rows.at) or washes_seen(
-            told.get(What.FLOW), told.get(What.PRESSURE_DROP), rows.step
-        )
+        flow, drop, drained = (series.get(each) for each in (What.FLOW, What.PRESSURE_DROP, What.DRAIN))
+        washes = washes_marked(marks, self.at) or washes_seen(flow, drop, self.step)
         return Log(
-            file=self.complaints.file, start=rows.start, length=rows.at[-1], series=tuple(told.values()),
-            washes=_with_drained(washes, told.get(What.DRAIN)), remedies=tuple(self.remedies),
+            file=self.complaints.file, start=self.start, length=self.at[-1],
+            series=tuple(each for each in series.values() if each is not None),
+            washes=_with_drained(washes, drained), remedies=tuple(self.remedies),
         )  # fmt: skip
 
-    def _placed(self, stamps: Sequence[datetime]) -> _Rows:
+    def _place(self, stamps: Sequence[datetime]) -> None:
+        """The times of the rows from the first one, and the step that they keep to [s]."""
         zone = self.how.zone or NO_ZONE
         clock = FileClock(zone, None if self.how.clock == "local" else zone.offset or timedelta(0))
-        rows = [Row(line, stamp, None) for (line, _), stamp in zip(self.sheet.rows, stamps, strict=True)]
+        rows = [Row(line, stamp, None) for line, stamp in zip(self.lines, stamps, strict=True)]
         points, _ = points_of(rows, clock, stamps[0] - clock.shows(stamps[0])[0], self.complaints)
-        at = [point.time for point in points]
-        step = float(np.quantile(np.diff(at), MOST_KEEP_TO, method="higher"))
-        if at[-1] > LONGEST:
+        self.start, self.at = stamps[0], [point.time for point in points]
+        self.step = float(np.quantile(np.diff(self.at), MOST_KEEP_TO, method="higher"))
+        if self.at[-1] > LONGEST:
             self.complaints.add(
-                [rows[-1].line], f"a log of {at[-1] / DAY:,.0f} days", f"up to {LONGEST / DAY:,.0f}",
+                [self.lines[-1]], f"a log of {self.at[-1] / DAY:,.0f} days", f"up to {LONGEST / DAY:,.0f}",
                 "the year of the last row, or a part of the log",
             )  # fmt: skip
         self.complaints.stop()
-        return _Rows([row.line for row in rows], at, step, stamps[0])
 
     def _time_columns(self) -> tuple[int, ...]:
         """The places of the time: of a date and a time of day, of the column named, else the first."""
@@ -225,24 +207,19 @@ class _Reader:
             )
         return unit in kind.units
 
-    def _numbers(self, what: What, place: int) -> tuple[list[float | None], int]:
-        """The numbers of a column, and how many decimals they are written with at most."""
-        decimals = max(map(_decimals, {cells[place] for _, cells in self.sheet.rows}), default=0)
-        return read_numbers(self.sheet, place, self._of(what)), decimals
-
     def _of(self, what: What) -> Complaints:
         """Complaints about one column, on the same list."""
         own = Complaints(self.complaints.file, str(what), by_option=self.complaints.by_option)
         own.problems = self.complaints.problems
         return own
 
-    def _marks(self, place: int, stamps: Sequence[datetime], rows: _Rows) -> list[Mark]:
+    def _marks(self, place: int, stamps: Sequence[datetime]) -> list[Mark]:
         marks: list[Mark] = []
         wrong: Cells = []
         for number, (line, cells) in enumerate(self.sheet.rows):
             text = cells[place].strip()
             try:
-                marks += mark_of(text, number, rows.at[number], stamps[number], self.how.dates) if text else ()
+                marks += mark_of(text, number, self.at[number], stamps[number], self.how.dates) if text else ()
             except ValueError:
                 wrong.append((line, text))
         self._of(What.WASH).add_cells(
@@ -252,49 +229,49 @@ class _Reader:
         return marks
 
     def _series(
-        self, what: What, written: tuple[list[float | None], int], unit: str, rows: _Rows, *, fills: bool
+        self, what: What, numbers: list[float | None], place: int, unit: str, *, fills: bool
     ) -> Series | None:
         """One quantity judged; None where its column is empty. A flow `fills` the gaps where no total tells it."""
-        numbers, decimals = written
-        known = [place for place, number in enumerate(numbers) if number is not None]
+        known = [row for row, number in enumerate(numbers) if number is not None]
         if not known:
             return None
         raw = np.array([np.nan if number is None else number for number in numbers])
         table = FileTable.model_construct(
             unit=unit, gaps=self.how.gaps, longest_gap=math.inf, negative=self.how.negative,
             stuck=self.how.stuck if what in STILL else "keep",
-            stuck_after=max(DAY, STUCK_STEPS * rows.step),
+            stuck_after=max(DAY, STUCK_STEPS * self.step),
         )  # fmt: skip
         request = Request(
-            place=(str(what),), table=table, limits=LIMITS[what], start=rows.start,
-            length=rows.at[known[-1]] + rows.step, zero_stands=True,
+            place=(str(what),), table=table, limits=LIMITS[what], start=self.start,
+            length=self.at[known[-1]] + self.step, zero_stands=True,
         )  # fmt: skip
         scale, complaints = request.limits.kind.units[unit], self._of(what)
-        values = (raw - scale.zero) * scale.factor
+        times, values = np.array(self.at), (raw - scale.zero) * scale.factor
         fills = fills and what is What.FLOW
         out_of_range = np.nanmin(values) < 0.0 or np.nanmax(values) > request.limits.most
-        still = what in STILL and _stands(raw, np.array(rows.at)) > request.stuck_after(rows.step) - rows.step
+        still = what in STILL and _stands(raw, times) > request.stuck_after(self.step) - self.step
         if fills or out_of_range or still:  # which takes long
             if fills and known[0]:
                 complaints.add(
-                    [rows.lines[0]], "no flow in the first row", "a flow from the first row on, or a total",
+                    [self.lines[0]], "no flow in the first row", "a flow from the first row on, or a total",
                     "leaving out the rows before the first flow",
                 )  # fmt: skip
-            treated = Treatment(list(map(Point, rows.lines, rows.at, numbers)), rows.step, request, complaints)
+            points = list(map(Point, self.lines, self.at, numbers))
+            treated = Treatment(points, self.step, request, complaints)
             if complaints.problems:
                 return None
+            values = np.array([np.nan if value is None else value for value in treated.values])
             if fills:
                 held = measured(treated)
                 times, values = np.array((0.0, *held.end[:-1])), np.array(held.value)
-            else:
-                times, values = np.array(rows.at), np.array([np.nan if x is None else x for x in treated.values])
             self.remedies += treated.remedies
-        else:
-            times = np.array(rows.at)
         there = ~np.isnan(values)
+        if not there.any():
+            return None
         times, values = times[there], values[there]
         if what is What.TOTAL:
-            values = self._counted_on(values, np.array(rows.lines)[there], unit)
+            values = self._counted_on(values, np.array(self.lines)[there], unit)
+        decimals = max(map(_decimals, {cells[place] for _, cells in self.sheet.rows}))
         return Series(
             what=what, times=tuple(times.tolist()), values=tuple(values.tolist()),
             resolution=scale.factor * _step(raw, decimals),
@@ -370,12 +347,8 @@ def _with_drained(washes: Sequence[Washed], drained: Series | None) -> tuple[Was
     """Every wash with what the rows from its start to the next wash say that it drained."""
     if drained is None or not washes:
         return tuple(washes)
-    place = np.searchsorted([wash.start for wash in washes], drained.times, side="right") - 1
+    places = np.searchsorted([wash.start for wash in washes], drained.times, side="right") - 1
     sums: dict[int, float] = {}
-    for number, volume in zip(place.tolist(), drained.values, strict=True):
-        if number >= 0:
-            sums[number] = sums.get(number, 0.0) + volume
-    return tuple(
-        Washed(start=wash.start, end=wash.end, drained=sums.get(number), found=wash.found)
-        for number, wash in enumerate(washes)
-    )
+    for number, volume in zip(places.tolist(), drained.values, strict=True):
+        sums[number] = sums.get(number, 0.0) + volume
+    return tuple(replace(wash, drained=sums.get(number)) for number, wash in enumerate(washes))

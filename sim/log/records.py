@@ -1,11 +1,15 @@
 """The frozen records of a log: readings in SI, times in seconds from its first row."""
 
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime
 from enum import StrEnum
 from typing import Literal
 
+from sim.case.limits import DISSOLVED, DRAINED, FLOW, HARDNESS, LOSS, TEMPERATURE, TOTAL, TURBIDITY
 from sim.case.record import record
 from sim.case.series.records import Remedy
+from sim.case.values import Quantity
 
 
 class What(StrEnum):
@@ -25,6 +29,13 @@ class What(StrEnum):
     DRAIN = "drained"
 
 
+LIMITS: Mapping[What, Quantity] = {
+    What.FLOW: FLOW, What.TOTAL: TOTAL, What.PRESSURE_DROP: LOSS, What.TEMPERATURE: TEMPERATURE, What.DRAIN: DRAINED,
+    What.TURBIDITY_IN: TURBIDITY, What.TURBIDITY_OUT: TURBIDITY, What.HARDNESS_IN: HARDNESS,
+    What.HARDNESS_OUT: HARDNESS, What.CHLORINE_IN: DISSOLVED, What.CHLORINE_OUT: DISSOLVED,
+}  # fmt: skip
+"""The range and the units of what has numbers: all but marks."""
+
 Found = Literal["marked", "seen"]
 """Whether a log has marks of its washes, or they show in its flow and its pressure drop."""
 
@@ -40,6 +51,12 @@ class Series:
     times: tuple[float, ...]
     values: tuple[float, ...]
     resolution: float
+
+    def only(self, places: Iterable[int]) -> "Series":
+        """Some of its readings."""
+        kept = list(places)
+        times, values = (tuple(each[n] for n in kept) for each in (self.times, self.values))
+        return replace(self, times=times, values=values)
 
 
 @record

@@ -3,8 +3,8 @@
 import io
 import re
 import zipfile
-from collections.abc import Sequence
 from datetime import date, datetime, time
+from functools import reduce
 from pathlib import Path
 from typing import Any
 
@@ -16,15 +16,12 @@ from sim.case.source import CASE_FILE, MIB, FileKind, decoded, parse_toml, read_
 from sim.case.spelling import escaped, nearest_or, printable, shown
 from sim.case.units import NUMBER_PATTERN
 from sim.errors import CaseError, Problem
-from sim.log.limits import LIMITS, MARK
+from sim.log.records import LIMITS, What
 
 LOG_FILE = FileKind(
-    name="a log",
-    most_mib=64,
-    longest_line=20_000,
-    smaller="leaving out other columns, or a shorter log",
+    name="a log", most_mib=64, longest_line=20_000, smaller="leaving out other columns, or a shorter log",
     shorter_lines="leaving out other columns",
-)
+)  # fmt: skip
 MOST_ROWS, MOST_COLUMNS, MOST_UNPACKED = 600_000, 200, 256 * MIB
 NO_BOOK = "a workbook whose first sheet has the names of the columns in its first row"
 
@@ -57,19 +54,16 @@ def _of_workbook(content: bytes, complaints: Complaints) -> Sheet:
         if fits:
             found = CalamineWorkbook.from_filelike(io.BytesIO(content)).get_sheet_by_index(0)
             first = 1 + (found.start or (0, 0))[0]
-            texts = enumerate(map(_texts_of, found.iter_rows()), first)
+            texts = enumerate(([_text_of(cell) for cell in row] for row in found.iter_rows()), first)
             rows = [(line, cells) for line, cells in texts if any(cells)]
     except Exception as error:  # of all kinds: the archive, its compression, the XML in it
         given = f"a file that is no workbook: {printable(str(error))}"
         complaints.add([1], given, NO_BOOK, "saving it anew as .xlsx, or as CSV")
         complaints.stop()
     if not fits:
-        complaints.add(
-            [1],
-            f"a workbook of {size / MIB:,.0f} MiB unpacked, {last:,} rows and {width:,} columns",
-            f"up to {MOST_UNPACKED // MIB} MiB, {MOST_ROWS:,} rows and {MOST_COLUMNS} columns",
-            "the log alone in a new workbook, or as CSV",
-        )
+        given = f"a workbook of {size / MIB:,.0f} MiB unpacked, {last:,} rows and {width:,} columns"
+        allowed = f"up to {MOST_UNPACKED // MIB} MiB, {MOST_ROWS:,} rows and {MOST_COLUMNS} columns"
+        complaints.add([1], given, allowed, "the log alone in a new workbook, or as CSV")
     elif not rows:
         complaints.add([1], "an empty sheet", NO_BOOK, "the log as the first sheet")
     complaints.stop()
@@ -95,14 +89,7 @@ def _place(letters: bytes) -> int:
     >>> _place(b"AB")
     28
     """
-    place = 0
-    for letter in letters.upper():
-        place = 26 * place + letter - 64
-    return place
-
-
-def _texts_of(row: Sequence[object]) -> list[str]:
-    return [_text_of(cell) for cell in row]
+    return reduce(lambda place, letter: 26 * place + letter - 64, letters.upper(), 0)
 
 
 def _text_of(cell: object) -> str:
@@ -138,38 +125,31 @@ def _of_case(path: Path, stage: str | None) -> Sheet:
             given, try_ = "readings of several stages", "naming one of them"
         raise CaseError((Problem(escaped(str(path)), None, "stage", given, allowed, try_),))
     lines, place = line_numbers(text), kept[name]
-    readings = data["stage"][place]["reading"]
-    units = {what: _unit(readings, str(what).replace(" ", "_")) for what in LIMITS}
-    told = {what: unit for what, unit in units.items() if unit is not None}
+    readings, keys = data["stage"][place]["reading"], {each: str(each).replace(" ", "_") for each in LIMITS}
+    cells = {what: [_parts(each[keys[what]]) if keys[what] in each else None for each in readings] for what in LIMITS}
+    units = {what: next(each[1] for each in column if each) for what, column in cells.items() if any(column)}
     rows = [
         (
             lines["stage", place, "reading", number],
             [
-                reading["time"].isoformat(timespec="seconds"),
-                "1" if reading.get("wash") else "",
-                *(_number_in(reading.get(str(what).replace(" ", "_")), LIMITS[what].kind.units, unit)
-                  for what, unit in told.items()),
+                reading["time"].isoformat(timespec="seconds"), "1" if reading.get("wash") else "",
+                *(_number_in(cells[what][number], LIMITS[what].kind.units, unit) for what, unit in units.items()),
             ],
         )
         for number, reading in enumerate(readings)
     ]  # fmt: skip
-    return Sheet(("time", MARK, *(f"{what} [{unit}]" for what, unit in told.items())), rows)
+    return Sheet(("time", str(What.WASH), *(f"{what} [{unit}]" for what, unit in units.items())), rows)
 
 
-def _unit(readings: Sequence[dict[str, Any]], key: str) -> str | None:
-    """The unit in which a key is first given."""
-    first = next((each[key] for each in readings if key in each), None)
-    return None if first is None else _parts(first)[1]
-
-
-def _number_in(given: str | None, units: Any, unit: str) -> str:
+def _number_in(given: tuple[str, str] | None, units: Any, unit: str) -> str:
     if given is None:
         return ""
-    number, own = _parts(given)
+    number, own = given
     return number if own == unit else f"{units[unit].from_si(units[own].to_si(float(number))):.9g}"
 
 
 def _parts(quantity: str) -> tuple[str, str]:
+    """The number and the unit of a quantity that is in order."""
     found = _NUMBER_THEN_UNIT.fullmatch(quantity)
-    assert found is not None, "the tables were in order"
+    assert found is not None
     return found[1], found[len(found.groups())]

@@ -71,6 +71,7 @@ def _routes() -> list[Route]:
         "/meter/answer": meter.show_answer,
         "/log": log.show,
         "/log/save": log.save,
+        "/log/save/{name}": log.save,
         "/plant": plant.show,
         "/plant/new": begun.show,
         "/plant/save": plant.save,

@@ -13,7 +13,7 @@ from hydraulics.errors import FilterrunError
 from plots.fit import fit_drawing
 from plots.inputs import Answer, TextTable
 from plots.one import Shown
-from plots.words import Label, label, say
+from plots.words import ENGLISH, Label, label, say, speaking
 from sim.case.quantities import System
 from sim.fit.diagnose import diagnose
 from sim.fit.fit import fit_log
@@ -22,14 +22,16 @@ from sim.log.source import LOG_FILE
 from sim.tell.comparison.first_screen import answer_of
 from sim.tell.comparison.tables import text_table
 from sim.tell.fit.diagnosis_screen import Asked, diagnosis_screen
-from sim.tell.fit.fit_files import fit_picture
+from sim.tell.fit.fit_files import fit_files, fit_picture
 from sim.tell.fit.fit_screen import fit_screen
 from sim.tell.fit.wash_listing import seen_words, wash_listing
+from sim.tell.prepared import head_of
 from sim.web.asking import Question, answer, question, read
 from sim.web.by_question import tried
 from sim.web.cases_read import case_of, file_name
 from sim.web.errors import Refused
 from sim.web.pages import address, download, page
+from sim.web.report import KINDS
 from sim.web.shelf import Held, HeldLog, Shelf
 from sim.web.worker import Job, Tell, one_sentence
 from sim.write.from_fit import written_from
@@ -40,6 +42,8 @@ HOW: Mapping[str, tuple[str, ...]] = {
     name: get_args(get_type_hints(How)[name]) for name in ("dates", "gaps", "negative", "stuck", "resets")
 }
 """What a person may say of how the log is to be read; the first of each where nothing is said."""
+FILES = ("report.html", "tables.xlsx")
+"""Those that the command fit makes with --report and --no-ranges."""
 
 
 class LogSetup(NamedTuple):
@@ -57,7 +61,8 @@ class Washes(NamedTuple):
 
 
 class LogAnswer(NamedTuple):
-    """What a log says: constants, what it leaves open, the figure, causes or why there are none, the fitted case."""
+    """What a log says: constants, what it leaves open, the figure, causes or why there are none, the fitted case, and
+    report and workbook by file name."""
 
     title: str
     fit: Answer
@@ -65,6 +70,7 @@ class LogAnswer(NamedTuple):
     causes: Answer | None
     no_causes: str
     case: Held
+    files: Mapping[str, str | bytes]
 
 
 def setup(held: Held, _tell: Tell) -> LogSetup:
@@ -90,6 +96,8 @@ def fitted(
     made = replace(held, text=written_from(held.text, path, path, fit), name=f"{path.stem}_fitted.toml")
     told, drawing = fit_screen(fit, case, system), fit_drawing(fit_picture(fit, system))
     table = text_table(label("fit.constants"), told.table)
+    with speaking(ENGLISH):
+        files = fit_files(fit, case, system, head_of(Path(held.name)))
     causes, why = None, ""
     try:
         after = case_of(made)
@@ -103,7 +111,7 @@ def fitted(
     return LogAnswer(
         title=told.title, fit=Answer(sentences=told.answer, table=table, notes=told.foot, change=told.open),
         figure=Shown(svg=drawing.bare, caption=drawing.caption, alt=drawing.alt),
-        causes=causes, no_causes=why, case=made,
+        causes=causes, no_causes=why, case=made, files={name: files[name] for name in FILES},
     )  # fmt: skip
 
 
@@ -161,6 +169,7 @@ async def show(request: Request) -> Response:
     return page(
         request, "log.html", asked, refused.status if refused else 200, setup=about, how=_choices(),
         given={} if log is None else dict(log.how), found=found, refused=refused,
+        files=zip(FILES, (label("page.files.report"), label("page.files.tables")), strict=True),
         switch=address("/log", asked.switched.parameters()),
     )  # fmt: skip
 
@@ -180,19 +189,24 @@ async def take(request: Request) -> Response:
     return RedirectResponse(address("/log", {**asked.plain, "log": request.app.state.shelf.put_log(log)}), 303)
 
 
-async def _made(request: Request) -> Held | None:
-    """The fitted case of an address; None while it is worked out or waits for somebody to confirm the washes."""
+async def _made(request: Request) -> LogAnswer | None:
+    """The answer of an address; None while it is worked out or waits for somebody to confirm the washes."""
     (job,) = await jobs(request)
     found = await answer(request, job)
-    return found.case if isinstance(found, LogAnswer) else None
+    return found if isinstance(found, LogAnswer) else None
 
 
 async def save(request: Request) -> Response:
-    """The fitted case as a file for the browser to save; nothing is written here."""
-    made = await _made(request)
+    """The fitted case, or the file that the address names, for the browser to save; nothing is written here."""
+    name, made = request.path_params.get("name"), await _made(request)
     if made is None:
         return RedirectResponse(address("/log", _asked(request).parameters()), 303)
-    return download(made.name, made.text.encode("utf-8"), "application/toml")
+    if name is None:
+        return download(made.case.name, made.case.text.encode("utf-8"), "application/toml")
+    if name not in FILES:
+        raise Refused(404, "There is nothing at this address.")
+    content = made.files[name]
+    return download(name, content.encode("utf-8") if isinstance(content, str) else content, KINDS[name])
 
 
 async def use(request: Request) -> Response:
@@ -200,5 +214,5 @@ async def use(request: Request) -> Response:
     asked, made = _asked(request), await _made(request)
     if made is None:
         return RedirectResponse(address("/log", asked.parameters()), 303)
-    case_id = request.app.state.shelf.put(made)
+    case_id = request.app.state.shelf.put(made.case)
     return RedirectResponse(address("/plant", {**asked.plain, "case": case_id, "taken": "yes"}), 303)

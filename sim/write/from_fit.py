@@ -4,6 +4,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from statistics import fmean
 from typing import Any
 
 import tomlkit
@@ -21,7 +22,7 @@ from sim.case.source import parse_toml
 from sim.case.stage.records import Stage
 from sim.case.units import FLOW, parse_quantity
 from sim.case.values import LossAtFlow, Number, Quantity
-from sim.fit.by_key import UNITS, valve_flow
+from sim.fit.constants import UNITS, valve_flow
 from sim.fit.records import Constant, Fit, Fitted
 from sim.write.anew import IN_US, as_it_was, moved
 from sim.write.document import COMMENT_AT
@@ -52,10 +53,9 @@ def written_from(text: str, path: Path, target: Path, fit: Fit) -> str:
     Constants that are not identifiable stay as they are. Files of series that the case names by a relative path are
     named as found from the target. Raises CaseError where the case cannot be as the log says.
     """
-    base = f"stage.{fit.stage}"
-    settings: dict[str, Any] = {} if fit.law is None else {f"{base}.head_loss.growth": fit.law}
+    settings: dict[str, Any] = {} if fit.law is None else {f"stage.{fit.stage}.head_loss.growth": fit.law}
     known = [each for each in fit.constants if each.identifiable]
-    kept = _without_known_run(text, known, fit)
+    kept = _without_known_run(text, fit)
     own = _stage(read_case(text, path, {}), fit).head_loss.growth
     case = read_case(text if fit.law in (None, own) else kept, path, settings)
     system: System = "us" if IN_US.search(text) else "si"
@@ -103,27 +103,24 @@ def _in_file(key: str, data: Mapping[str, Any]) -> str:
 
 def _value(key: str, case: Case, data: Mapping[str, Any], fit: Fit) -> float | None:
     """What the case has under a key [SI], None where it has no such constant."""
-    stage = _stage(case, fit)
-    *path, name = key.split(".")
-    if name == "valve":
-        return stage.head_loss.valve_constant
-    if name in ("viscous", "inertial"):
-        return float(getattr(stage.head_loss, name))
+    stage, (*path, name) = _stage(case, fit), key.split(".")
     told: tuple[Assumption | Solved, ...] = (*case.ranged, *case.solved)
     known = next((each.value for each in told if each.key == key), None)
     if known is not None:
         return known
-    if name == "solids_per_turbidity":
-        return case.feed.turbidity_ratio if _inside(data, path_of(data, key)) is not None else None
-    if name == "cleaning_rate":
+    if path[-1] == "head_loss":
+        return float(getattr(stage.head_loss, "valve_constant" if name == "valve" else name))
+    if path[-2] == "step":
         return stage.steps[int(path[-1])].cleaning_rate
     if path[-2] != "layer":
         return getattr(stage, name, None)
+    if name == "capacity_factor":
+        given: float | None = _inside(data, path_of(data, key))
+        return given
     layer = stage.layers[int(path[-1])]
     if name == "filter_coefficient":
-        return math.fsum(layer.filter_coefficients) / len(layer.filter_coefficients)
-    found = getattr(layer if hasattr(layer, name) else layer.uptake, name, None)
-    return None if found is None else float(found)
+        return fmean(layer.filter_coefficients)
+    return float(getattr(layer if hasattr(layer, name) else layer.uptake, name))
 
 
 def _flow(key: str, case: Case, data: Mapping[str, Any], fit: Fit) -> float:
@@ -192,14 +189,13 @@ def _rules(hint: Any) -> Iterator[Number | Quantity | LossAtFlow]:
         yield from _rules(member)
 
 
-def _without_known_run(text: str, known: list[Fitted], fit: Fit) -> str:
+def _without_known_run(text: str, fit: Fit) -> str:
     """The text without the known run of the stage where its log told what that one does."""
-    if not any(each.constant is Constant.GROWTH for each in known):
+    growth = fit.of(Constant.GROWTH)
+    if growth is None or not growth.identifiable:
         return text
     document = tomlkit.parse(text)
-    for stage in document["stage"]:
-        if stage["name"] == fit.stage:
-            stage.pop("known_run", None)
+    next(stage for stage in document["stage"] if stage["name"] == fit.stage).pop("known_run", None)
     return tomlkit.dumps(document)
 
 
@@ -212,10 +208,9 @@ def _awake(text: str, values: Mapping[str, Any]) -> str:
         if first is None or _inside(data, (*table, name)) is not None:
             continue
         last = next((n for n in range(first, len(lines)) if lines[n].startswith("[")), len(lines))
-        for n in range(first, last):
-            if lines[n].startswith(f"# {name} = "):
-                lines[n] = lines[n].removeprefix("# ")
-                break
+        asleep = next((n for n in range(first, last) if lines[n].startswith(f"# {name} = ")), None)
+        if asleep is not None:
+            lines[asleep] = lines[asleep].removeprefix("# ")
     return "\n".join(lines)
 
 

@@ -69,7 +69,6 @@ def test_washes_that_only_show_have_to_be_confirmed(tmp_path: Path, case: str) -
         (("--stage", "sand", "--column", "pressure=dP [kPa]"), "WHAT one of"),
         (("--stage", "sand", "--column", "pressure drop=dP [kPa]"), "dP"),
         (("--stage", "sand", "--column", "flow=a [m3/h]", "--column", "flow=b [m3/h]"), "one column of flow"),
-        (("--stage", "sand", "--law", "cubic"), "cubic"),
     ],
 )
 def test_what_cannot_be_is_refused(tmp_path: Path, case: str, log: str, words: tuple[str, ...], said: str) -> None:

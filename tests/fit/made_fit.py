@@ -34,8 +34,9 @@ def made_log(file: str = "log.csv") -> Log:
 def made_fit(
     case: Case, *, stage: str | None = None, law: Growth | None = None, told: set[Constant] | None = None
 ) -> Fit:
-    """A fit of the first stage in which every constant is `told` (all, if not said) as FACTORS say."""
+    """A fit of the first stage, its constants `told` (all that a log can tell, if not said) as FACTORS say."""
     log = made_log()
+    told = set(Constant) - {Constant.SOLIDS_PER_TURBIDITY} if told is None else told
     found = next(each for each in case.stages if stage in (None, each.name))
     tried = found if law is None else replace(found, head_loss=replace(found.head_loss, growth=law))
     known = known_of(replace(case, stages=(tried,)), log, own_law=law in (None, found.head_loss.growth))
@@ -45,7 +46,7 @@ def made_fit(
             constant=constant, key=each.key, value=value * each.value, low=low * each.value, high=high * each.value,
             before=(each.low, each.value, each.high), identifiable=True, bound="both",
         )
-        if told is None or constant in told
+        if constant in told
         else Fitted(
             constant=constant, key=each.key, value=each.value, low=each.low, high=each.high,
             before=(each.low, each.value, each.high), identifiable=False,

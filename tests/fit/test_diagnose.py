@@ -13,7 +13,7 @@ from sim.case.load import load_case
 from sim.case.units import DAY
 from sim.fit.causes import SHOWS, Cause, Change, Diagnosis, Look, Symptom
 from sim.fit.diagnose import Scoring, _next, by_symptom, diagnose
-from sim.fit.signature import FEATURES, Feature, Signature
+from sim.fit.signature import Feature, Signature
 from sim.fit.tried import SIZES, tried_of
 from sim.log.records import Log, What
 from sim.study.errors import RequestError
@@ -24,7 +24,7 @@ CASE = load_case(FILE)
 STAGE, BEGAN = "sand", 15.0 * DAY
 SHORT = replace(CASE, run=replace(CASE.run, length=30.0 * DAY))
 TURBID = (Feature.AFTER_WASH, Feature.LATE)
-METERED, VOLUME = FEATURES.index(Feature.METERED), FEATURES.index(Feature.VOLUME)
+METERED, VOLUME = Feature.METERED, Feature.VOLUME
 
 
 @cache
@@ -46,8 +46,8 @@ def found(policy: str, what: Failed | None, size: float | None = None) -> Diagno
 def test_a_log_of_the_case_itself_has_no_cause() -> None:
     signature = Signature(made("volume", None), CASE, STAGE, "volume")
     beyond = signature.read - signature.healthy
-    assert np.nanmax(np.abs(beyond[: FEATURES.index(Feature.AFTER_WASH)])) < 1e-4
-    assert np.nanmax(np.abs(beyond[[FEATURES.index(each) for each in TURBID]])) < 1e-4
+    assert np.nanmax(np.abs(beyond[: Feature.AFTER_WASH])) < 1e-4
+    assert np.nanmax(np.abs(beyond[list(TURBID)])) < 1e-4
     assert np.nanmax(np.abs(beyond[VOLUME])) < 1e-9
     diagnosis = found("volume", None)
     assert not diagnosis.alarm
@@ -103,7 +103,7 @@ def test_washes_that_stay_away_are_a_stuck_meter_without_any_gauge() -> None:
 
 def test_the_score_is_that_of_normal_errors_about_a_shared_one() -> None:
     """Two runs with an error of e = 0.1 each and one of o = 0.02 in common: x' (e^2 I + o^2)^-1 x."""
-    beyond = np.full((len(FEATURES), 2), math.nan)
+    beyond = np.full((len(Feature), 2), math.nan)
     beyond[METERED] = 0.3, 0.1
     scoring = Scoring(beyond, steady=True)
     scoring._error[:] = 0.1
@@ -115,9 +115,9 @@ def test_the_score_is_that_of_normal_errors_about_a_shared_one() -> None:
 
 def test_the_best_step_is_found_with_its_size() -> None:
     """A step of ln 0.8 in the fourth of eight runs, between the sizes 0.9 and 0.75 that the model has run."""
-    beyond = np.full((len(FEATURES), 8), math.nan)
+    beyond = np.full((len(Feature), 8), math.nan)
     beyond[METERED] = np.where(np.arange(8) < 3, 0.0, math.log(0.8))
-    shifts = [(size, np.where(np.arange(len(FEATURES))[:, None] == METERED, math.log(size), np.zeros((1, 8))))
+    shifts = [(size, np.where(np.arange(len(Feature))[:, None] == METERED, math.log(size), np.zeros((1, 8))))
               for size in (1.0, 0.9, 0.75)]  # fmt: skip
     best = Scoring(beyond, steady=True).best("meter low", shifts)
     part = (math.log(0.8) - math.log(0.9)) / (math.log(0.75) - math.log(0.9))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from sim.case.stage.clean_run import CleanRun, inflow_of
-from sim.fit.fit import fit_log
+from sim.fit.fit import _find, _sides, fit_log
 from sim.fit.records import Constant, Fit, Need
 from sim.log.records import Log, Series, What
 from tests.case.samples import MEDIUM, NAME, SMALL, load_text
@@ -38,7 +38,7 @@ def test_one_flow_parts_no_valve_from_its_bed(tmp_path: Path) -> None:
     plant = draw(3, tmp_path)
     hours = plant.text[plant.text.index("hourly") : plant.text.index("[[stage]]")]
     text = plant.text.replace(hours, 'flow = "3 m3/h"\n')
-    fit = fit_log(exact(replace(plant, text=text), tmp_path), plant.case, STAGE)
+    fit = fit_log(replace(plant, text=text).log(tmp_path), plant.case, STAGE)
     valve, bed, growth = (fit.of(each) for each in (Constant.VALVE, Constant.CLEAN_BED, Constant.GROWTH))
     assert valve is not None
     assert bed is not None
@@ -47,6 +47,26 @@ def test_one_flow_parts_no_valve_from_its_bed(tmp_path: Path) -> None:
     assert (bed.identifiable, bed.needs, bed.inseparable_from) == (False, Need.OTHER_FLOWS, Constant.VALVE)
     assert valve.value == pytest.approx(valve.before[1])
     assert growth.identifiable
+    assert growth.low <= growth.value <= growth.high
+
+
+@pytest.mark.parametrize("seed", [397357, pytest.param(397376, marks=pytest.mark.long)])
+def test_ends_of_intervals_are_those_of_a_full_search(seed: int, tmp_path: Path) -> None:
+    """Of two plants whose constants hang together closely: at each end no other numbers leave less, by much."""
+    plant = draw(seed, tmp_path)
+    found = _find(plant.log(tmp_path), plant.case, STAGE, plant.case.stages[0].head_loss.growth, lambda runs: None)
+    problem, told = found.problem, _sides(found, lambda runs: None)
+    least = problem.cost(found.x)
+    for constant, sides in told.items():
+        n = problem.free.index(constant)
+        for side in (each for each in sides if each.bounded):
+            start, ends = found.x.copy(), (problem.low[n], problem.high[n])
+            start[n] = side.at
+            problem.low[n], problem.high[n] = side.at - 1e-6, side.at + 1e-6
+            full = problem.best(start, tolerance=1e-4)
+            problem.low[n], problem.high[n] = ends
+            rise = problem.cost(full) - least
+            assert rise >= 0.75 * found.spread.threshold[n], constant
 
 
 def hand_sheet(plant_seed: int, rows: int, tmp_path: Path, seed: int) -> Fit:

@@ -197,6 +197,12 @@ def test_values_below_zero_are_refused_or_mended() -> None:
     assert zero.remedies[0].what == "below zero, taken as zero"
 
 
+def test_a_column_of_which_nothing_is_left_is_no_column() -> None:
+    log = read(*hourly([-1.0, -0.5, -2.0]), head="time,total [m3],pressure drop [kPa]", negative="gap")
+    assert [each.what for each in log.series] == [What.TOTAL]
+    assert log.remedies[0].count == 3
+
+
 def test_a_gap_in_the_flow_is_filled_only_where_no_total_tells_it() -> None:
     rows = [f"2027-01-04 {h:02}:00,{h},3.6" for h in range(24) if not 2 < h < 6]
     with pytest.raises(CaseError, match='gaps = "interpolate" or "hold"'):

@@ -10,7 +10,7 @@ import pytest
 
 from sim.log.records import What
 from sim.web.errors import Refused
-from sim.web.log import HOW, MOST_ROWS, held_log
+from sim.web.log import FILES, HOW, MOST_ROWS, held_log
 from tests.cli.small import small_case
 from tests.log.made_log import HAND, make_log
 from tests.web.serving import Answer, Served
@@ -79,6 +79,11 @@ def test_a_log_gives_constants_causes_and_a_case(page: Served, case: Path) -> No
     told = next(each for each in made["range"] if each["of"].endswith("deposit_density"))
     low, high = (float(told[end].split()[0]) for end in ("low", "high"))
     assert low < 45.0 < high
+    report, tables = (page.ask(where.replace("/log?", f"/log/save/{name}?")) for name in FILES)
+    assert "growth of the pressure drop" in report.text
+    assert "<script>alert" not in report.text
+    assert tables.headers["content-disposition"].endswith('tables.xlsx"')
+    assert page.ask(where.replace("/log?", "/log/save/fit.toml?")).status == 404
     used = page.post(where.replace("/log?", "/log/use?"), {})
     assert used.status == 303
     assert "fitted" in page.ask(used.headers["location"]).text

@@ -12,6 +12,8 @@ from sim.study.ranking import ends_of_ranges
 from sim.write.from_fit import written_from
 from tests.case.samples import MEDIUM, NAME, SMALL
 from tests.fit.made_fit import FACTORS, made_fit
+from tests.fit.plants import STAGE, draw
+from tests.fit.test_forward import CARBON, RESIN
 
 CASES = sorted(Path("cases").glob("*.toml"))
 KNOWN = 'known_run = { flow = "5.5 m3/h", gain = "8 kPa", after = "2.5 d" }'
@@ -87,6 +89,20 @@ def test_a_known_run_gives_way_to_a_log(tmp_path: Path) -> None:
     assert gain == pytest.approx(FACTORS[1] * old.stages[0].layers[0].head_loss_gain, rel=1e-3)
     _, kept, _ = again(text, tmp_path / "case.toml", told={Constant.VALVE})
     assert kept.solved
+
+
+def test_carbon_has_no_range_of_what_its_water_does_not_bring(tmp_path: Path) -> None:
+    """Free chlorine alone: the half-length of combined chlorine is none of its run."""
+    _, new, _ = again(draw(CARBON, tmp_path).text, tmp_path / "case.toml", told={Constant.HALF_LENGTH})
+    assert [each.key for each in new.stated] == [f"stage.{STAGE}.layer.0.half_length"]
+
+
+def test_a_capacity_that_was_given_without_a_range_is_written_anew(tmp_path: Path) -> None:
+    layer = 'medium = "resin"'
+    text = draw(RESIN, tmp_path).text.replace(layer, f"{layer}\ncapacity_factor = 0.8")
+    _, new, made = again(text, tmp_path / "case.toml", told={Constant.SOFTENER_CAPACITY})
+    assert re.search(r"capacity_factor = 0\.9876 +# fitted", made)  # 1.2345 x 0.8
+    assert [each.value for each in new.stated] == [0.9876]
 
 
 def test_what_is_not_identifiable_stays(tmp_path: Path) -> None:

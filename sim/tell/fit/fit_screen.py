@@ -31,7 +31,7 @@ from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.units import DAY
-from sim.fit.by_key import as_case_has_it, valve_flow
+from sim.fit.constants import as_case_has_it, valve_flow
 from sim.fit.records import Constant, Course, Fit, Fitted, Need
 from sim.fit.surer import Span, Surer
 from sim.log.records import Log, What
