@@ -172,7 +172,7 @@ def _usual(assumption: Assumption, system: System) -> tuple[Amount, Amount]:
         return value, span(Number(low), Number(high))
     unit, *numbers = constant(assumption, system)
     number, least, most = (Number(each) for each in numbers)
-    shown = unit.removeprefix("-")
+    shown = unit.removeprefix("-").replace("°", "deg")  # as it is to be typed
     return amount(number, shown), span(least, most, shown)
 
 

@@ -9,9 +9,12 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from plots.inputs import TextTable
-from plots.words import Kind, Label, Name, Sentence, in_days, label, say
+from plots.words import Amount, Kind, Label, Name, Sentence, amount, in_days, label, localised, say
 from sim.case.quantities import System
 from sim.case.records import Case
+from sim.case.units import MINUTE
+from sim.review.meeting import meetings
+from sim.review.site import wash_length
 from sim.study.check import Finding, checked
 from sim.study.decide.advice import policy_of_today
 from sim.study.hours_washed import hours_washed
@@ -50,6 +53,7 @@ class Filter(NamedTuple):
     name: str
     about: str
     starts: str
+    takes: Sentence
     told: tuple[Told, ...]
 
 
@@ -61,6 +65,7 @@ class PlantForm(NamedTuple):
     way: Name
     filters: tuple[Filter, ...]
     site: tuple[Told, ...]
+    meet: tuple[Sentence, ...]
     tally: str
     held_against: tuple[str, ...]
     groups: tuple[Group, ...]
@@ -83,10 +88,16 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
         first=tuple(line.removeprefix(FIRST) for line in held.text.split("\n") if line.startswith(FIRST)),
         way=Name(today.name),
         filters=tuple(
-            Filter(stage.name, line, trigger_words(stage, trigger, system), told(stage.name))
+            Filter(stage.name, line, trigger_words(stage, trigger, system),
+                   say("page.plant.takes", minutes=_minutes(wash_length(stage))), told(stage.name))
             for stage, line, (_, trigger) in zip(case.stages, about[1:], today.triggers, strict=False)
         ),
         site=told(None),
+        meet=tuple(
+            say("page.plant.meet", one=Name(one.name), other=Name(other.name), shared=_minutes(shared),
+                apart=_minutes(apart))
+            for one, other, shared, apart in meetings(case, today)
+        ),
         tally=tally(findings),
         held_against=finding_sources(findings),
         groups=form_of(parsed(held), case, system),
@@ -94,6 +105,10 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
         assumptions=assumed_text_table(case, system),
         sources=sources(case.assumptions),
     )
+
+
+def _minutes(seconds: float) -> Amount:
+    return amount(localised(f"{seconds / MINUTE:.3g}"), "min")
 
 
 def _told(case: Case, findings: Sequence[Finding], stage: str | None, system: System) -> Iterator[Told]:

@@ -37,7 +37,7 @@ def test_the_backwash_of_another_plant_by_hand() -> None:
     assert figures(found, "backwash_m_h") == pytest.approx([37.28, 20.50] * 2, rel=1e-3)
     assert figures(found, "temperature_degc") == [5.0, 5.0, 28.0, 28.0]
     told = found.told("si")
-    assert told.options == ("37.3 m/h at 5 degC", "20.5 m/h at 5 degC", "37.3 m/h at 28 degC", "20.5 m/h at 28 degC")
+    assert told.options == ("37.3 m/h at 5 °C", "20.5 m/h at 5 °C", "37.3 m/h at 28 °C", "20.5 m/h at 28 °C")
 
 
 @pytest.mark.parametrize(("name", "case", "says"), [
