@@ -9,18 +9,15 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from plots.inputs import TextTable
-from plots.words import Amount, Kind, Label, Name, Sentence, amount, in_days, label, localised, say
+from plots.words import Kind, Label, Name, Sentence, in_days, label, say
 from sim.case.quantities import System
 from sim.case.records import Case
-from sim.case.units import MINUTE
-from sim.review.meeting import meetings
-from sim.review.site import wash_length
 from sim.study.check import Finding, checked
 from sim.study.decide.advice import policy_of_today
 from sim.study.hours_washed import hours_washed
 from sim.tell.comparison.views import assumed_text_table
 from sim.tell.listing import sources
-from sim.tell.review.finding_words import finding_sources, finding_words, tally
+from sim.tell.review.finding_words import finding_sources, finding_words, meeting_words, takes_words, tally
 from sim.tell.sentences import assumed_count, described
 from sim.tell.trigger.settings_sheet import trigger_words
 from sim.web.asking import Question, answer, question, read
@@ -89,15 +86,11 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
         way=Name(today.name),
         filters=tuple(
             Filter(stage.name, line, trigger_words(stage, trigger, system),
-                   say("page.plant.takes", minutes=_minutes(wash_length(stage))), told(stage.name))
+                   takes_words(stage), told(stage.name))
             for stage, line, (_, trigger) in zip(case.stages, about[1:], today.triggers, strict=False)
         ),
         site=told(None),
-        meet=tuple(
-            say("page.plant.meet", one=Name(one.name), other=Name(other.name), shared=_minutes(shared),
-                apart=_minutes(apart))
-            for one, other, shared, apart in meetings(case, today)
-        ),
+        meet=tuple(meeting_words(case, today)),
         tally=tally(findings),
         held_against=finding_sources(findings),
         groups=form_of(parsed(held), case, system),
@@ -105,10 +98,6 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
         assumptions=assumed_text_table(case, system),
         sources=sources(case.assumptions),
     )
-
-
-def _minutes(seconds: float) -> Amount:
-    return amount(localised(f"{seconds / MINUTE:.3g}"), "min")
 
 
 def _told(case: Case, findings: Sequence[Finding], stage: str | None, system: System) -> Iterator[Told]:
@@ -158,10 +147,14 @@ async def _plant(request: Request, asked: Question, refused: Refused | None = No
         moved, refused, shown = await carried(request, asked), refused or why, {**shown, "left": True}
     form = await read(request, Job(plant_form, (moved.held, asked.system)))
     days, _ = await tried(answer(request, Job(strips, (moved.held,))))
+    at_fields = {each.key: each.path for group in form.groups for each in (*group.given, *group.left_out)}
+    told = zip(refused.keys, refused.details, strict=True) if refused and shown.get("typed") else ()
+    wrong = [(at_fields.get(key), key, detail) for key, detail in told]
     switch = address("/plant", asked.switched.parameters(**dict(moved.switched)))
     values = {"shipped": shipped(), "text": moved.held.text, "typed": {}, "taken": False, "left": False} | shown
     return page(request, "plant.html", asked, refused.status if refused else 200, form=form, refused=refused,
-                days=None if isinstance(days, Going) else days, switch=switch, moved=moved, **values)  # fmt: skip
+                days=None if isinstance(days, Going) else days, switch=switch, moved=moved,
+                wrong=wrong, **values)  # fmt: skip
 
 
 async def carried(request: Request, asked: Question) -> Carried:

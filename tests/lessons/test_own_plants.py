@@ -57,3 +57,10 @@ def test_a_lesson_on_its_own_case_is_the_lesson(held: Studied) -> None:
         assert isinstance(found, Lesson)
         if name != "warm-water":  # whose weaker backwash is a share of one's own
             assert [each.settings for each in found.ways] == [each.settings for each in lesson(name).ways]
+
+
+def test_runs_by_the_clock_stay_as_long_and_the_lesson_says_why() -> None:
+    found = on("warm-water", ROOT / "cases" / "laundry.toml")
+    assert any(each.startswith("The clock or a meter starts the washes here") for each in found.told("si").sentences)
+    at_pressure = on("warm-water", lesson("warm-water").path).told("si").sentences
+    assert not any("The clock or a meter" in each for each in at_pressure)
