@@ -56,7 +56,7 @@ def command(
 
     What is not given is asked for at a terminal, unless with --quiet. Every other value is taken from what is
     usual and marked in the file: "# assumed: low / typical / high, source". One rule sets what starts the washes;
-    the file says it.
+    the file says it. A number alone is in the unit of the example, of the first with --units si.
     """
     given = {key: text for key, text in texts.items() if text is not None}
     _refuse_place(file, force)
@@ -147,9 +147,9 @@ def _read_options(texts: Mapping[str, str], *, complete: bool) -> dict[str, Any]
 
     values: dict[str, Any] = {}
     problems = []
-    for key, text in texts.items():
+    for key, text in sorted(texts.items(), key=lambda each: each[0] != "units"):
         try:
-            values[key] = read(key, text)
+            values[key] = read(key, text, values.get("units", "si"))
         except RefusedValue as refused:
             problems.append(f"--{key}: {refused}")
     against = clash(values)

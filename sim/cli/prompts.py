@@ -8,7 +8,7 @@ from typing import Any
 import click
 from rich.console import Console
 
-from plots.words import say
+from plots.words import paragraph, say
 from sim.cli.screen import screen, write
 from sim.errors import RefusedValue
 from sim.study.errors import RequestError
@@ -31,7 +31,7 @@ def ask(given: Mapping[str, Any]) -> dict[str, Any]:
         sys.stdin.reconfigure(errors="replace")
     console, values, asked = screen(), dict(given), set(given)
     if _next(asked, values) is not None:
-        write(console, say("new.how_to"))
+        write(console, paragraph(say("new.how_to"), say("asked.alone")))
     while True:
         question = _next(asked, values)
         if question is None:
@@ -57,7 +57,8 @@ def _next(asked: Collection[str], values: Mapping[str, Any]) -> Question | None:
 def _answer(console: Console, question: Question, values: Mapping[str, Any]) -> Any:
     """One answer that will do; None for the default."""
     default = defaults(values).get(question.key)
-    like = question.examples[values.get("units", "si")]
+    system = values.get("units", "si")
+    like = question.examples[system]
     prompt = f"{in_words(question.key)}, {example(like, like)}{f' [{default}]' if default else ''}: "
     while True:
         text = _line(prompt).strip()
@@ -65,7 +66,7 @@ def _answer(console: Console, question: Question, values: Mapping[str, Any]) -> 
             write(console, why(question.key), indent=2)
         elif text:
             try:
-                return read(question.key, text)
+                return read(question.key, text, system)
             except RefusedValue as refused:
                 _say_refused(console, refused)
         elif default:

@@ -11,6 +11,7 @@ from plots.wall_inputs import Residual, WarmWall
 from plots.words import Amount, Kind, Label, Sentence, amount, items, label, number, say
 from sim.case.records import Case
 from sim.case.stage.records import Stage
+from sim.case.trigger.records import devices
 from sim.case.units import DAY, FLOW, HOUR, RATE, TEMPERATURE, parse_quantity
 from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, least
 from sim.tell.present import amount_of, degrees
@@ -138,6 +139,8 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
         for row in studied.rows
         if row["expanded_height_m"] > row["vessel_height_m"]
     ]  # fmt: skip
+    if devices(dict(studied.case.policies[0].triggers)[studied.stage.name]).switch is None:
+        yield say("warm_lesson.no_switch")
     if too_high:
         yield say("warm_lesson.vessel_over", height=height, washes=items(too_high))
     else:

@@ -1,7 +1,7 @@
 """What the triggers of several vessels make together: hours that meet, rules of the site, what shared lines take."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import combinations, pairwise
 from typing import Literal
 
@@ -114,6 +114,21 @@ def _gaps(case: Case, one: Stage, other: Stage, dues: Sequence[Due]) -> list[tup
         return []
     starts = sorted((*span, place) for place, each in enumerate(mine) for spans in each for span in spans)
     return [(start - end, start) for (_, end, first), (start, _, then) in pairwise(starts) if first != then]
+
+
+def meetings(case: Case, policy: Policy) -> Iterator[tuple[Stage, Stage, float, float]]:
+    """Two stages that wait for none and are due to wash at once by their clocks, the longest time that they would
+    share [s], and how far apart the starts would have to be [s]: what the first of the two lasts."""
+    dues = _dues(case, policy)
+    for one, other in combinations(case.stages, 2):
+        starts = sorted(
+            (*span, stage.name) for stage in (one, other) for due in dues if due.stage is stage
+            for span in _spans(case, due)
+        )  # fmt: skip
+        pairs = [each for each in pairwise(starts) if each[0][2] != each[1][2] and each[1][0] < each[0][1]]
+        if pairs and not _fit(case, one, other):
+            shared = max(min(end, last) - start for (_, end, _), (start, last, _) in pairs)
+            yield one, other, shared, max(end - start for (start, end, _), _ in pairs)
 
 
 def _never_meet(case: Case, policy: Policy, dues: Sequence[Due]) -> bool:

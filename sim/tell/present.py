@@ -85,12 +85,21 @@ def constant(assumption: Assumption | Solved, system: System) -> tuple[Code, Con
     elif quantity is None:
         unit, texts = Code(assumption.unit), [_plain(each) for each in numbers]
     elif quantity == "temperature":
-        unit, texts = Code(QUANTITIES[quantity].symbol(system)), [_degrees(each, system) for each in numbers]
+        unit, texts = symbol_of(quantity, system), [_degrees(each, system) for each in numbers]
     else:
         units = QUANTITIES[quantity]
-        unit, texts = Code(units.symbol(system)), [_plain(units.shown(each, system)) for each in numbers]
+        unit, texts = symbol_of(quantity, system), [_plain(units.shown(each, system)) for each in numbers]
     value, low, high = texts
     return unit, value, low, high
+
+
+def symbol_of(quantity: Quantity, system: System) -> Code:
+    """A unit as a person reads it.
+
+    >>> symbol_of("temperature", "si"), symbol_of("flow", "si")
+    ('°C', 'm3/h')
+    """
+    return Code(QUANTITIES[quantity].symbol(system).replace("deg", "°"))
 
 
 def _plain(value: float) -> Number:
@@ -103,8 +112,7 @@ def measured(value: float, quantity: Quantity, system: System, digits: int = SIG
     >>> measured(0.01, "rate", "si"), measured(0.0254, "gap", "us")
     (('36', 'm/h'), ('1', 'in'))
     """
-    units = QUANTITIES[quantity]
-    return _significant(units.shown(value, system), digits), Code(units.symbol(system))
+    return _significant(QUANTITIES[quantity].shown(value, system), digits), symbol_of(quantity, system)
 
 
 def amount_of(value: float, quantity: Quantity, system: System, digits: int = SIGNIFICANT) -> Amount:
@@ -130,9 +138,9 @@ def degrees(temperature: float, system: System) -> Amount:
     """A temperature [degC] with its unit.
 
     >>> degrees(5.0, "us"), degrees(12.34, "si")
-    ('41 degF', '12.3 degC')
+    ('41 °F', '12.3 °C')
     """
-    return amount(_degrees(temperature, system), QUANTITIES["temperature"].symbol(system))
+    return amount(_degrees(temperature, system), symbol_of("temperature", system))
 
 
 def _degrees(temperature: float, system: System) -> Number:

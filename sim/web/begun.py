@@ -37,7 +37,7 @@ def begin(answers: Asked, system: System, _tell: Tell) -> Begun:
     values, problems = {UNITS: answer_of(UNITS, system)}, dict[str, str]()
     for key, text in answers:
         try:
-            values[key] = answer_of(key, text)
+            values[key] = answer_of(key, text, system)
         except RefusedValue as refused:
             problems[key] = str(refused)
     against = clash(values)

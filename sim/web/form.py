@@ -29,12 +29,14 @@ FLAG = ("true", "false")
 
 
 class Field(NamedTuple):
-    """One key: its path in the file, its value as written (empty: left out), what it takes, where a default is from.
+    """One key: its path in the file and as errors have it, its value as written (empty: left out), what it takes,
+    where a default is from.
 
     `words` are the choices of a closed list; `table` says that it is a table, which the file's text has to hold.
     """
 
     path: str
+    key: str
     label: Code
     value: str
     allowed: str
@@ -100,22 +102,24 @@ def _fields(hint: Any, value: Any, field: FieldInfo, path: Path, known: Known) -
     """The field of a key; of a price that has a range, one for each of its values; none of a table."""
     rule, name = _rule(hint, value), _spaced(path[-1])
     if not _is_nested(value):
-        default = _default(dotted_key(path, known.data), field.get_default(), known) if value is None else None
+        key = dotted_key(path, known.data)
+        default = _default(key, field.get_default(), known) if value is None else None
         allowed = _allowed(rule, path, known.system)
-        yield _field(hint, value, path, name, allowed, default, needed=field.is_required())
+        yield _field(hint, value, path, key, name, allowed, default, needed=field.is_required())
     elif isinstance(rule, Priced):
         for end, each in value.items():
             price = Annotated[float, rule.price]
             allowed = rule_words(rule.price, known.system)
-            yield _field(price, each, (*path, end), Code(f"{name}, {end}"), allowed, None, needed=True)
+            own, called = (*path, end), Code(f"{name}, {end}")
+            yield _field(price, each, own, dotted_key(own, known.data), called, allowed, None, needed=True)
 
 
 def _field(
-    hint: Any, value: Any, path: Path, label: Code, allowed: str, default: Sentence | None, *, needed: bool
+    hint: Any, value: Any, path: Path, key: str, label: Code, allowed: str, default: Sentence | None, *, needed: bool
 ) -> Field:
     rule = _rule(hint, value)
     return Field(
-        path=".".join(map(str, path)), label=label, value=_written(value), allowed=allowed, default=default,
+        path=".".join(map(str, path)), key=key, label=label, value=_written(value), allowed=allowed, default=default,
         needed=needed, table=rule is None and hints.list_item(hint) is None,
         words=rule.words if isinstance(rule, OneOf) else FLAG if isinstance(rule, Flag) else (),
     )  # fmt: skip
@@ -172,7 +176,7 @@ def _usual(assumption: Assumption, system: System) -> tuple[Amount, Amount]:
         return value, span(Number(low), Number(high))
     unit, *numbers = constant(assumption, system)
     number, least, most = (Number(each) for each in numbers)
-    shown = unit.removeprefix("-")
+    shown = unit.removeprefix("-").replace("°", "deg")  # as it is to be typed
     return amount(number, shown), span(least, most, shown)
 
 

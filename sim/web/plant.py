@@ -17,7 +17,7 @@ from sim.study.decide.advice import policy_of_today
 from sim.study.hours_washed import hours_washed
 from sim.tell.comparison.views import assumed_text_table
 from sim.tell.listing import sources
-from sim.tell.review.finding_words import finding_sources, finding_words, tally
+from sim.tell.review.finding_words import finding_sources, finding_words, meeting_words, takes_words, tally
 from sim.tell.sentences import assumed_count, described
 from sim.tell.trigger.settings_sheet import trigger_words
 from sim.web.asking import Question, answer, question, read
@@ -50,6 +50,7 @@ class Filter(NamedTuple):
     name: str
     about: str
     starts: str
+    takes: Sentence
     told: tuple[Told, ...]
 
 
@@ -61,6 +62,7 @@ class PlantForm(NamedTuple):
     way: Name
     filters: tuple[Filter, ...]
     site: tuple[Told, ...]
+    meet: tuple[Sentence, ...]
     tally: str
     held_against: tuple[str, ...]
     groups: tuple[Group, ...]
@@ -83,10 +85,12 @@ def plant_form(held: Held, system: System, _tell: Tell) -> PlantForm:
         first=tuple(line.removeprefix(FIRST) for line in held.text.split("\n") if line.startswith(FIRST)),
         way=Name(today.name),
         filters=tuple(
-            Filter(stage.name, line, trigger_words(stage, trigger, system), told(stage.name))
+            Filter(stage.name, line, trigger_words(stage, trigger, system),
+                   takes_words(stage), told(stage.name))
             for stage, line, (_, trigger) in zip(case.stages, about[1:], today.triggers, strict=False)
         ),
         site=told(None),
+        meet=tuple(meeting_words(case, today)),
         tally=tally(findings),
         held_against=finding_sources(findings),
         groups=form_of(parsed(held), case, system),
@@ -143,10 +147,14 @@ async def _plant(request: Request, asked: Question, refused: Refused | None = No
         moved, refused, shown = await carried(request, asked), refused or why, {**shown, "left": True}
     form = await read(request, Job(plant_form, (moved.held, asked.system)))
     days, _ = await tried(answer(request, Job(strips, (moved.held,))))
+    at_fields = {each.key: each.path for group in form.groups for each in (*group.given, *group.left_out)}
+    told = zip(refused.keys, refused.details, strict=True) if refused and shown.get("typed") else ()
+    wrong = [(at_fields.get(key), key, detail) for key, detail in told]
     switch = address("/plant", asked.switched.parameters(**dict(moved.switched)))
     values = {"shipped": shipped(), "text": moved.held.text, "typed": {}, "taken": False, "left": False} | shown
     return page(request, "plant.html", asked, refused.status if refused else 200, form=form, refused=refused,
-                days=None if isinstance(days, Going) else days, switch=switch, moved=moved, **values)  # fmt: skip
+                days=None if isinstance(days, Going) else days, switch=switch, moved=moved,
+                wrong=wrong, **values)  # fmt: skip
 
 
 async def carried(request: Request, asked: Question) -> Carried:

@@ -20,7 +20,7 @@ from sim.study.compare import Comparison, compare
 from sim.study.decide.advice import policy_of_today
 from sim.study.settable import RANGES, trigger_settings
 from sim.study.weeks import weeks, worst_week
-from sim.tell.comparison.card import Way, heads, ways
+from sim.tell.comparison.card import Way, figures, heads, meant, ways
 from sim.tell.comparison.first_screen import screen_of_one
 from sim.tell.comparison.late_words import late_set_points
 from sim.tell.comparison.tables import groups_of_one, text_tables
@@ -53,6 +53,7 @@ class StartAnswer(NamedTuple):
     moving: str
     still: Shown
     heads: tuple[str, ...]
+    meant: tuple[str, ...]
     ways: tuple[Way, ...]
     tables: tuple[TextTable, ...]
     about: tuple[str, ...]
@@ -144,7 +145,8 @@ def answered(stand: Stand, way: str | None, tell: Tell) -> StartAnswer:
         moving=moving.as_json,
         still=show_train(moving),
         ways=tuple(ways(case, results, system)),
-        heads=heads(system),
+        heads=heads(system, figures(case)),
+        meant=tuple(meant(case)),
         tables=text_tables(groups, names),
         notes=(
             *late_set_points(case, results), *fault_lines(case), *screen.change, *remedy_words(case.remedies),

@@ -74,7 +74,7 @@ def case_refused(error: CaseError) -> Refused:
     first = error.problems[0]
     more = "" if len(error.problems) == 1 else f"; {error.count} in all"
     return Refused(422, one_sentence(f"{_where(first)}{first.given}; allowed is {first.allowed}{more}"),
-                   [_told(each) for each in error.problems])  # fmt: skip
+                   [_told(each) for each in error.problems], [each.key for each in error.problems])  # fmt: skip
 
 
 def _told(problem: Problem) -> str:

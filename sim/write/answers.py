@@ -2,6 +2,7 @@
 
 import math
 import re
+import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, NamedTuple
 
@@ -58,7 +59,24 @@ WORDS: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 """The answers that are one of a few words."""
 
-YES_NO = {"yes": True, "y": True, "no": False, "n": False}
+YES_NO = {"yes": True, "y": True, "no": False, "n": False, "none": False}
+SAID: Mapping[str, str] = {
+    said: word for word, each in {
+        "media": ("multimedia", "multi media", "mixed media", "dual media"),
+        "oxidising": ("oxidizing", "oxidising media", "oxidizing media", "iron", "manganese", "greensand"),
+        "carbon": ("activated carbon", "gac", "charcoal"),
+        "softener": ("water softener", "softening", "ion exchange"),
+        "in": ('"', "inch", "inches"), "ft": ("'", "foot", "feet"), "m": ("metre", "metres", "meter", "meters"),
+        "min": ("minute", "minutes"), "h": ("hour", "hours"),
+    }.items() for said in each
+}  # fmt: skip
+"""What people say for a kind of filter or a unit."""
+
+SPAN = re.compile(
+    rf"(?P<low>{units.NUMBER_PATTERN}) *(?P<unit>[^\d\s.+-]*) *(\.\.\.?|to|[-\u2013\u2014]|a|à) *"
+    rf"(?P<high>{units.NUMBER_PATTERN}) *(?P<rest>.*)"
+)
+"""From one number to another, in any of the languages."""
 
 
 class Given(NamedTuple):
@@ -153,11 +171,26 @@ class Clash(NamedTuple):
     refused: RefusedValue
 
 
-def read(key: str, text: str) -> Any:
-    """The value of one answer; RefusedValue with the reason if it will not do."""
+def read(key: str, text: str, system: System = "si") -> Any:
+    """The value of one answer, as people type it; RefusedValue with the reason if it will not do.
+
+    A number alone is in the unit of the question's example.
+    """
     if len(text) > LONGEST_ANSWER:
         raise RefusedValue(shown(text), "a short answer", f"up to {LONGEST_ANSWER} characters")
-    return _READERS[key](text.strip(" "))
+    like = BY_KEY[key].examples[system]
+    typed = unicodedata.normalize("NFKC", text.replace("º", "°")).replace("μ", "u").strip(" ")
+    if key == "temperature":
+        typed = re.sub(r" *(?:°|deg(?:rees)?)? *(c|f)(?:elsius|ahrenheit)?\b",
+                       lambda found: f" deg{found[1].upper()}", typed, flags=re.IGNORECASE)  # fmt: skip
+        typed = SPAN.sub(r"\g<low>\g<unit>..\g<high> \g<rest>", typed).strip(" ")
+    elif SPAN.fullmatch(typed):
+        raise RefusedValue(shown(text), "one value, not a range", f"the usual one, as in {like}")
+    else:
+        typed = re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", typed)
+    if " " in like and re.fullmatch(rf"(.*\.\. *)?{units.NUMBER_PATTERN}", typed):
+        typed = f"{typed} {like.rpartition(' ')[2]}"
+    return _READERS[key](typed)
 
 
 def defaults(read_so_far: Mapping[str, Any]) -> dict[str, str]:
@@ -222,12 +255,21 @@ def unanswered(values: Mapping[str, Any]) -> list[str]:
 
 def _word(words: Iterable[str]) -> Callable[[str], str]:
     rule = OneOf(*words)
-    return lambda text: rule.read(" ".join(text.split()).casefold())
+
+    def reader(text: str) -> str:
+        word = " ".join(text.split()).casefold()
+        said = SAID.get(word.replace("-", " ").removesuffix(" filter"), word)
+        try:
+            return str(rule.read(said if said in words else word))
+        except RefusedValue as refused:
+            raise RefusedValue(shown(text), refused.allowed, refused.try_.removesuffix(", in quotes")) from None
+
+    return reader
 
 
 def _train(text: str) -> tuple[str, ...]:
     one = _word(FILTERS)
-    parts = [name.strip(" ") for name in text.split(",")]
+    parts = [name.strip(" ") for name in re.split(r"[,;+→]|-?>|\band\b|\bthen\b", text)]
     if "" in parts:
         named = ",".join(filter(None, parts)) or next(iter(FILTERS))
         raise RefusedValue(shown(text), f"filters with a comma between two: {listed(FILTERS)}", named)
@@ -237,9 +279,10 @@ def _train(text: str) -> tuple[str, ...]:
     return names
 
 
-def _whole(low: int, high: int) -> Callable[[str], int]:
+def _whole(low: int, high: int, unit: str) -> Callable[[str], int]:
     def reader(text: str) -> int:
-        number = int(text) if re.fullmatch("[0-9]{1,3}", text) else None
+        found = re.fullmatch(f"([0-9]{{1,3}}) *({unit})?", text)
+        number = int(found[1]) if found else None
         if number is not None and low <= number <= high:
             return number
         offer = f"a number such as {high}" if number is None else str(low if number < low else high)
@@ -250,6 +293,7 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
 
 def _quantity(rule: Quantity | Either) -> Callable[[str], Given]:
     def reader(text: str) -> Given:
+        text = _spelt(text, rule)
         read = rule.read(text)
         if isinstance(read, Amount):
             return Given(_plain(text), read.value, read.kind)
@@ -262,6 +306,18 @@ def _quantity(rule: Quantity | Either) -> Callable[[str], Given]:
 def _known_or(word: str, rule: Quantity) -> Callable[[str], Given | None]:
     given = _quantity(rule)
     return lambda text: None if text.casefold() == word else given(text)
+
+
+def _spelt(text: str, rule: Quantity | Either, alone: str = "") -> str:
+    """A quantity with its unit as a case spells it; a number alone in a unit for that."""
+    found = re.fullmatch(f"(?P<number>{units.NUMBER_PATTERN}) *(?P<unit>.*)", text.replace("°", ""))
+    if found is None:
+        return text
+    unit = " ".join(found["unit"].split())
+    kinds = rule.each if isinstance(rule, Either) else (rule,)
+    known = {unit.casefold(): unit for each in kinds for unit in each.kind.units}
+    unit = known.get(SAID.get(unit.casefold(), unit.casefold()), "" if unit else alone)
+    return f"{found['number']} {unit}" if unit else text
 
 
 def _plain(quantity: str) -> str:
@@ -309,7 +365,7 @@ def _coagulant(text: str) -> Dosing:
         allowed = f"yes or no, or a product and its dose: {listed(PRODUCTS)}"
         near = nearest(word, YES_NO)
         raise RefusedValue(shown(text), allowed, quoted(near) if near else "yes, where the dose is not known")
-    dose = " ".join(text.split())[len(product) + 1 :]
+    dose = _spelt(" ".join(text.split())[len(product) + 1 :], DOSE, "mg/L")
     DOSE.read(dose)
     return Dosing(True, product, _plain(dose))
 
@@ -334,6 +390,7 @@ def _oxidant(text: str) -> Oxidant:
         allowed = f"{NONE}, or one of these and how much of it: {listed(OXIDANTS)}"
         raise RefusedValue(shown(text), allowed, quoted(near) if near else "the word alone, without how much")
     if amount:
+        amount = _spelt(amount, OXIDANTS[product], "min" if product == "air" else "mg/L")
         OXIDANTS[product].read(amount)
     return Oxidant(product, _plain(amount) if amount else "")
 
@@ -351,8 +408,8 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "together": _word(WORDS["together"]),
     "diameter": _quantity(DIAMETER),
     "flow": _quantity(FLOW),
-    "hours": _whole(1, 24),
-    "days": _whole(1, 7),
+    "hours": _whole(1, 24, "h|hours?"),
+    "days": _whole(1, 7, "d|days?"),
     "turbidity": _quantity(SOLIDS),
     "limit": _quantity(LIMIT),
     "temperature": _temperature,

@@ -179,20 +179,20 @@ def test_what_warm_water_says_is_in_its_figures(warmed: Studied) -> None:
     told = with_figures(warmed, "mean_run_h", (50.0, 45.0, 100.0, 62.0)).told("si")
     change = "the mean run (the mean time in service between two washes)"
     assert told.sentences[:2] == (
-        f"At 5 degC, a backwash of 20 m/h instead of 37 m/h shortens {change} by 10 %; it lifts 62 % of the bed.",
-        f"At 28 degC, a backwash of 20 m/h instead of 37 m/h shortens {change} by 38 %; it lifts 25 % of the bed.",
+        f"At 5 °C, a backwash of 20 m/h instead of 37 m/h shortens {change} by 10 %; it lifts 62 % of the bed.",
+        f"At 28 °C, a backwash of 20 m/h instead of 37 m/h shortens {change} by 38 %; it lifts 25 % of the bed.",
     )
     assert told.sentences[2].startswith(
-        "The vessel is 1.30 m high: the bed reaches over it with 37 m/h at 5 degC, and grains would go to the drain"
+        "The vessel is 1.30 m high: the bed reaches over it with 37 m/h at 5 °C, and grains would go to the drain"
     )
     assert told.wall.title == (
         "At this invented plant, "
-        "a backwash of 20 m/h instead of 37 m/h changes the mean run by -10 % at 5 degC, and by -38 % at 28 degC"
+        "a backwash of 20 m/h instead of 37 m/h changes the mean run by -10 % at 5 °C, and by -38 % at 28 °C"
     )
     other = with_figures(warmed, "mean_run_h", (50.0, 50.1, 100.0, 104.0)).told("us")
-    assert other.sentences[0].startswith("At 41 degF")
+    assert other.sentences[0].startswith("At 41 °F")
     assert f"leaves {change} as it is" in other.sentences[0]
-    assert other.sentences[1].startswith("At 82 degF")
+    assert other.sentences[1].startswith("At 82 °F")
     assert f"lengthens {change} by 4 %" in other.sentences[1]
     high = with_figures(warmed, "vessel_height_m", [2.0] * 4).told("si")
     assert high.sentences[2] == "The vessel is 2 m high, and the bed stays in it each time."

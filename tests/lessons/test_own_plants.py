@@ -37,7 +37,7 @@ def test_the_backwash_of_another_plant_by_hand() -> None:
     assert figures(found, "backwash_m_h") == pytest.approx([37.28, 20.50] * 2, rel=1e-3)
     assert figures(found, "temperature_degc") == [5.0, 5.0, 28.0, 28.0]
     told = found.told("si")
-    assert told.options == ("37.3 m/h at 5 degC", "20.5 m/h at 5 degC", "37.3 m/h at 28 degC", "20.5 m/h at 28 degC")
+    assert told.options == ("37.3 m/h at 5 °C", "20.5 m/h at 5 °C", "37.3 m/h at 28 °C", "20.5 m/h at 28 °C")
 
 
 @pytest.mark.parametrize(("name", "case", "says"), [
@@ -57,3 +57,10 @@ def test_a_lesson_on_its_own_case_is_the_lesson(held: Studied) -> None:
         assert isinstance(found, Lesson)
         if name != "warm-water":  # whose weaker backwash is a share of one's own
             assert [each.settings for each in found.ways] == [each.settings for each in lesson(name).ways]
+
+
+def test_runs_by_the_clock_stay_as_long_and_the_lesson_says_why() -> None:
+    found = on("warm-water", ROOT / "cases" / "laundry.toml")
+    assert any(each.startswith("The clock or a meter starts the washes here") for each in found.told("si").sentences)
+    at_pressure = on("warm-water", lesson("warm-water").path).told("si").sentences
+    assert not any("The clock or a meter" in each for each in at_pressure)

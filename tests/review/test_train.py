@@ -11,6 +11,7 @@ from sim.case.trigger.records import AnyOf, Calendar, Pressure, Volume, hours
 from sim.case.wash.records import Pipe
 from sim.review.bearable import supply_gives
 from sim.review.findings import Finding, FindingName
+from sim.review.meeting import meetings
 from sim.review.review import review
 from sim.review.site import site_of, temperature_range
 from sim.review.without_run import most_a_day, run_volume
@@ -216,3 +217,16 @@ def test_nothing_more_is_told_of_a_plain_case() -> None:
     words = " ".join(what_words(each) for each in review(good(demand=steady(FLOW))))
     assert not [each for each in ("the unit", "pump", "vessels", "cartridge", "tank") if each in words]
     assert site_of(good()).unit is None
+
+
+def test_washes_that_overlap_say_for_how_long_and_how_far_apart_they_would_not() -> None:
+    """By hand: 6 min apart, each as long as all its steps; 0:03 follows 23:57."""
+    lasts = WASH.seconds + RINSE.seconds
+    for hours_of in ((2.0, 2.1), (2.1, 2.0), (23.95, 0.05)):
+        case = nights(*hours_of)
+        ((one, other, shared, apart),) = meetings(case, case.policies[0])
+        assert (one.name, other.name) == ("filter", "second")
+        assert shared == pytest.approx(lasts - 6 * MINUTE)
+        assert apart == pytest.approx(lasts)
+    far = nights(2.0, 3.0)
+    assert list(meetings(far, far.policies[0])) == []

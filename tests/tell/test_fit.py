@@ -143,7 +143,7 @@ def test_causes_that_cannot_be_parted_are_named_together_with_the_next_look(case
     assert "It seems to have begun about 6 Mar 2027" in text  # the log begins on 1 March
     assert "What to do next: watch a wash from start to end." in text
     assert [row[0] for row in told.table.rows] == [
-        "drain restricted to 61 %", "wash supply at 60 %", "water colder by 6 degC",
+        "drain restricted to 61 %", "wash supply at 60 %", "water colder by 6 °C",
     ]  # fmt: skip
 
 

@@ -188,6 +188,11 @@ def test_a_field_that_will_not_do_is_told_and_kept_for_mending(page: Served) -> 
     assert "stage.twin bed.vessel.diameter" in answer.text
     assert 'value="40 psi"' in answer.text
     assert 'value="0.9 NTU"' in answer.text
+    field = answer.text.partition('id="f-stage.0.vessel.diameter"')[2].partition("</div>")[0]
+    assert 'aria-invalid="true"' in field
+    assert "40 psi" in field.partition('class="wrong"')[2]
+    assert answer.text.count('class="wrong"') == 1
+    assert 'href="#f-stage.0.vessel.diameter"' in answer.text
 
 
 def test_the_text_of_a_case_is_read_with_all_its_problems(page: Served) -> None:

@@ -26,11 +26,11 @@ def test_the_same_answers_give_the_same_bytes_as_the_command(page: Served) -> No
 
 
 def test_what_is_wrong_stands_beside_its_field_and_what_was_typed_stays(page: Served) -> None:
-    answer = page.post("/plant/new", {**ANSWERS, "diameter": "3", "flow": ""})
+    answer = page.post("/plant/new", {**ANSWERS, "diameter": "30", "flow": ""})
     assert answer.status == 422
     text = unescape(answer.text)
     diameter, flow = (text.partition(f'id="q-{key}"')[2].partition("</div>")[0] for key in ("diameter", "flow"))
-    assert 'value="3"' in diameter
+    assert 'value="30"' in diameter
     assert "from 5 cm to 20 m" in diameter
     assert ">Needed.<" in flow
     assert text.count('class="wrong"') == 2

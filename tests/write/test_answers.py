@@ -6,6 +6,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from sim.case.quantities import System
 from sim.case.series.waters import WATERS
 from sim.case.units import FLOW, TURBIDITY
 from sim.errors import RefusedValue
@@ -13,13 +14,13 @@ from sim.tell.questions import in_words
 from sim.write.answers import Dosing, Given, Warmth, answers_of, clash, defaults, read, unanswered
 from sim.write.questions import BY_KEY, QUESTIONS
 from sim.write.writing import new_case
-from tests.write.ten import TEN, TRAINS, WORDS
+from tests.write.ten import TEN, TRAINS, WORDS, made
 
 HOSTILE = [
-    "", " ", "?", "nan", "inf NTU", "-1", "0", "1e999 m3/h", "9**9**9 gal", "8 psi + 1 bar", "4 NTU\n[policy]",
-    '5 NTU" # ', "\x1b[31m", "\x00", "x" * 100_000, "9" * 100_000, "1,5 m", "٣ m", "5 parsec",
+    "", " ", "?", "nan", "inf NTU", "-1", "-0.5", "1e999 m3/h", "9**9**9 gal", "8 psi + 1 bar", "4 NTU\n[policy]",
+    '5 NTU" # ', "\x1b[31m", "\x00", "x" * 100_000, "9" * 100_000, "1,500 m", "٣ m", "5 parsec",
     "..", "5..", "..5 degC", "30..5 degC", "5..99 degC", "-4..5 degC", "4 degC..60 degF", "nan..nan degC",
-    "media;carbon", "media,,carbon", ",", "yes please", "1.5", "0x10", "1_0", "25",
+    "media:carbon", "media,,carbon", ",", "yes please", "1.5.2", "0x10", "1_0", "999999999", "2 to 5 parsec", "5 - 2",
 ]  # fmt: skip
 
 
@@ -57,6 +58,21 @@ def test_what_will_not_do_is_refused_with_a_short_printable_reason(key: str, tex
         ("temperature", "6 degC..21 degC", Warmth(6.0, 21.0, "degC")),
         ("temperature", " 43.5 .. 70 degF", Warmth(43.5, 70.0, "degF")),
         ("temperature", "14 degC", Warmth(14.0, 14.0, "degC")),
+        ("temperature", "20 °C", Warmth(20.0, 20.0, "degC")),
+        ("temperature", "20 C", Warmth(20.0, 20.0, "degC")),
+        ("temperature", "4 to 20", Warmth(4.0, 20.0, "degC")),
+        ("temperature", "4-20", Warmth(4.0, 20.0, "degC")),
+        ("temperature", "4 \u2013 20 ºC", Warmth(4.0, 20.0, "degC")),
+        ("temperature", "40 °F to 68 °F", Warmth(40.0, 68.0, "degF")),
+        ("flow", "3,6 m³/h", Given("3.6 m3/h", 1e-3, FLOW)),
+        ("flow", "3.6", Given("3.6 m3/h", 1e-3, FLOW)),
+        ("turbidity", "4 ntu", Given("4 NTU", 4.0, TURBIDITY)),
+        ("hours", "14 h", 14),
+        ("days", "6 days", 6),
+        ("train", "multimedia + Activated Carbon", ("media", "carbon")),
+        ("train", "Multi-media filter; oxidizing and water softener", ("media", "oxidising", "softener")),
+        ("coagulant", "none", Dosing(False)),
+        ("coagulant", "alum 18", Dosing(True, "alum", "18 mg/L")),
     ],
 )
 def test_answers_in_plain_writing(key: str, text: str, value: object) -> None:
@@ -70,15 +86,18 @@ def test_answers_in_plain_writing(key: str, text: str, value: object) -> None:
         ("train", "media,carbn", '"carbon"'),
         ("train", ",".join(["media"] * 7), "the first ones"),
         ("coagulant", "alum", "yes, where the dose is not known"),
-        ("coagulant", "alum 18", "the unit after the number"),
         ("coagulant", "salt 18 mg/L", "yes, where the dose is not known"),
-        ("diameter", "30", "the unit after the number"),
+        ("diameter", "30", "is the unit the one that was meant?"),
+        ("turbidity", "2-5 NTU", "the usual one, as in 5 NTU"),
+        ("flow", "6 to 8", "the usual one, as in 6 m3/h"),
         ("diameter", "30 gpm", '"gpm" measures a flow'),
         ("flow", "25 gpms", '"gpm"'),
         ("temperature", "21..6 degC", "6..21 degC"),
-        ("temperature", "6..21", "as in 6..21 degC or 43..70 degF"),
+        ("temperature", "4 °C to 60 °F", "as in 6..21 degC or 43..70 degF"),
+        ("train", "sand", "one of these words"),
         ("temperature", "6..70 degC", "the temperature of the water, not of the air"),
-        ("hours", "14 h", "a number such as 24"),
+        ("hours", "1.5", "a number such as 24"),
+        ("hours", "14 d", "a number such as 24"),
         ("hours", "0", "1"),
         ("hours", "25", "24"),
         ("train", "media,", "media"),
@@ -90,6 +109,23 @@ def test_the_reason_says_what_to_try(key: str, text: str, reason: str) -> None:
     with pytest.raises(RefusedValue) as caught:
         read(key, text)
     assert reason in caught.value.try_
+
+
+@pytest.mark.parametrize(
+    ("key", "alone", "system", "whole"),
+    [
+        ("diameter", "36", "us", "36 in"), ("diameter", "0.9", "si", "0.9 m"),
+        ("temperature", "43-70", "us", "43..70 degF"),
+        ("hardness", "13", "us", "13 gpg"), ("oxidant", "air 20", "si", "air 20 min"), ("pH", "7", "us", "7"),
+    ],
+)  # fmt: skip
+def test_a_number_alone_is_in_the_unit_of_the_example(key: str, alone: str, system: System, whole: str) -> None:
+    assert read(key, alone, system) == read(key, whole)
+
+
+def test_what_means_the_same_writes_the_same_bytes() -> None:
+    typed = made(temperature="6 to 21 °C", diameter='30"', train="Multimedia; activated carbon", turbidity="4")
+    assert typed.text == made(temperature="6..21 degC", train="media,carbon").text
 
 
 def test_what_is_allowed_is_said_in_the_unit_of_the_answer() -> None:

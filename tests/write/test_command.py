@@ -83,7 +83,7 @@ def test_missing_answers_are_one_error_that_lists_all(tmp_path: Path) -> None:
 
 def test_wrong_and_missing_answers_are_told_together(tmp_path: Path) -> None:
     path = tmp_path / "plant.toml"
-    done = call("new", path, *options(flow="25", hours="25", turbidity=None, coagulant="perhaps"))
+    done = call("new", path, *options(flow="25 kPa", hours="25", turbidity=None, coagulant="perhaps"))
     assert done.exit_code == 2
     told = [line.strip().split(" ")[0].rstrip(":") for line in done.stderr.strip().split("\n")[1:]]
     assert told == ["--flow", "--hours", "--coagulant", "--turbidity"]

@@ -124,7 +124,7 @@ def test_every_question_is_asked_until_its_answer_will_do(tmp_path: Path) -> Non
         "An answer is needed: there is no usual value.",
         'try: "river"',
         "none is recommended",
-        "the unit after the number",
+        "A number alone is in the unit of the example.",
         "900 gpm through a filter of 30 in: 448 m/h",
         "a whole number from 1 to 24",
         "as in 6 [7]:",

@@ -6,7 +6,22 @@ Advice is never an instruction: it names the best of ranges that were tried, and
 from collections.abc import Iterator
 from typing import Literal
 
-from plots.words import Amount, Code, Items, Kind, Label, Name, Sentence, in_days, items, label, paragraph, say, span
+from plots.words import (
+    Amount,
+    Code,
+    Items,
+    Kind,
+    Label,
+    Name,
+    Sentence,
+    in_days,
+    items,
+    label,
+    localised,
+    paragraph,
+    say,
+    span,
+)
 from plots.words import amount as with_unit
 from plots.words import number as localised_number
 from sim.case.quantities import System
@@ -81,7 +96,7 @@ def answer(advice: Advice, system: System) -> tuple[Sentence, ...]:
                  then=figures[0], now=figures[1])
     )  # fmt: skip
     return (
-        first, *_device(advice, chosen), *_calendar(advice, chosen, system),
+        first, *only_rinses(advice, chosen, system), *_device(advice, chosen), *_calendar(advice, chosen, system),
         worse_words(chosen.best, advice.today, system),
         *sureness(advice, chosen.best.less_than(advice.today, what), system),
     )  # fmt: skip
@@ -204,6 +219,19 @@ def _rinses(advice: Advice) -> Iterator[Sentence]:
         yield say("advice.longer_rinse", stage=Name(key.split(".")[1]), time=duration(minutes * MINUTE))
     for stage in advice.without_rinse:
         yield say("advice.no_rinse", stage=Name(stage))
+
+
+def only_rinses(advice: Advice, advised: Advised, system: System) -> Iterator[Sentence]:
+    """How a setting that reads like today's differs from it all the same: in rinses that were too short."""
+    present = setting_words(advised.knobs, [knob.present for knob in advised.knobs], system)
+    if advised.policy != advice.in_use or best_words(advised, system) != present:
+        return
+    for key, minutes in advice.floors.items():
+        _, *name, _, place, _ = key.split(".")
+        stage = next(each for each in advice.case.stages if each.name == ".".join(name))
+        then, now = (with_unit(localised(f"{each:g}"), "min")
+                     for each in (minutes, stage.steps[int(place)].seconds / MINUTE))  # fmt: skip
+        yield say("advice.only_rinse", stage=Name(stage.name), then=then, now=now)
 
 
 def use_words(advice: Advice) -> list[Sentence]:

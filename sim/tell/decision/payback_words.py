@@ -28,7 +28,7 @@ from sim.case.records import Case
 from sim.case.trigger.records import devices
 from sim.study.decide.payback import SALT_BAND, Bar, Decided, Payback
 from sim.tell.decision import told
-from sim.tell.decision.advice_words import HARDLY, best_words, cautions
+from sim.tell.decision.advice_words import HARDLY, best_words, cautions, only_rinses
 from sim.tell.decision.needs_words import (
     days_words,
     dead_words,
@@ -127,7 +127,7 @@ def _free(found: Payback, system: System) -> Sentence:
         if less > 0.0
         else say("payback.costlier", least=least, way=way, setting=setting, amount=saved, today=in_use, now=present)
     )
-    return paragraph(first_of_all, worse_words(best, today.tried, system))
+    return paragraph(first_of_all, *only_rinses(advice, first, system), worse_words(best, today.tried, system))
 
 
 def _setting(found: Payback, bar: Bar, system: System) -> Items:

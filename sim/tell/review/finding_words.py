@@ -18,14 +18,19 @@ from plots.words import (
     apart,
     colon,
     label,
+    localised,
     say,
     span,
     term,
 )
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
+from sim.case.stage.records import Stage
+from sim.case.trigger.records import Policy
+from sim.case.units import MINUTE
 from sim.review.findings import Cited, Finding, Level
-from sim.review.site import site_of
+from sim.review.meeting import meetings
+from sim.review.site import site_of, wash_length
 from sim.study.check import Checked
 from sim.tell.listing import Column, Listing
 from sim.tell.present import SIGNIFICANT, amount_of, degrees, measured
@@ -50,6 +55,22 @@ def tally(findings: Iterable[Finding]) -> Label:
     """
     levels = [finding.level for finding in findings]
     return label("finding.tally", stop=levels.count("stop"), look=levels.count("look"), fine=levels.count("fine"))
+
+
+def takes_words(stage: Stage) -> Sentence:
+    """How long a wash of a filter takes."""
+    return say("page.plant.takes", minutes=_minutes(wash_length(stage)))
+
+
+def meeting_words(case: Case, policy: Policy) -> Iterator[Sentence]:
+    """For how long washes of two filters are due at once, and how far apart their starts would have to be."""
+    for one, other, shared, spacing in meetings(case, policy):
+        yield say("page.plant.meet", one=Name(one.name), other=Name(other.name), shared=_minutes(shared),
+                  apart=_minutes(spacing))  # fmt: skip
+
+
+def _minutes(seconds: float) -> Amount:
+    return amount(localised(f"{seconds / MINUTE:.3g}"), "min")
 
 
 def conditions(case: Case, system: System) -> Label:
