@@ -21,6 +21,7 @@ from sim.study.single import triggers_of
 
 Sight = Literal["early", "in time", "never"]
 KEY: Final = "policy.{policy}.{stage}.hold"
+OWN_KEY: Final = KEY.format(policy="switch", stage="sand")
 HOLDS: Final = ("0 s", "10 s", "45 s", "3 min", "7 min", "14 min", "18 min", "35 min")
 MINUTES_AN_HOUR: Final = 60.0
 BEFORE_MIN, SEEN_MIN, STEP_S = 36.0, 40.0, 5.0
@@ -76,19 +77,13 @@ def own(case: Case) -> Lesson | Sentence:
         for name, trigger in policy.triggers:
             (stage,) = (each for each in case.stages if each.name == name)
             if isinstance(trigger, Pressure) and case.downstream and stage.start_spike and stage.vessels.count == 1:
-                key = KEY.format(policy=policy.name, stage=name)
-                return replace(LESSON, ways=ways(key, policy.name), again=again(key), stage=name)
+                return replace(LESSON, ways=ways(KEY.format(policy=policy.name, stage=name), policy.name), stage=name)
     return say("hold_lesson.own")
 
 
 def ways(key: str, policy: str) -> tuple[Way, ...]:
     """Every hold."""
     return tuple(Way(name=each, settings={key: each}, policy=policy) for each in HOLDS)
-
-
-def again(key: str) -> str:
-    """The command that runs them."""
-    return f"sweep {{case}} --vary '{key}={','.join(HOLDS)}' --show early_triggers --show missed_triggers"
 
 
 def set_point(studied: Studied) -> Row:
@@ -168,11 +163,12 @@ LESSON: Final = Lesson(
         asks=lambda: say("hold_lesson.asks"),
         options=lambda lesson, case, display: HOLDS,
         right=lambda studied: first([row["works"] for row in studied.rows]),
+        or_none=True,
     ),
     now=lambda: say("hold_lesson.now"),
     where="start",
-    again=again(KEY.format(policy="switch", stage="sand")),
-    ways=ways(KEY.format(policy="switch", stage="sand"), "switch"),
+    again=f"sweep {{case}} --vary '{OWN_KEY}={','.join(HOLDS)}' --show early_triggers --show missed_triggers",
+    ways=ways(OWN_KEY, "switch"),
     figures=figures,
     drawn=seen,
     common=set_point,

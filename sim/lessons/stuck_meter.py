@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from plots.wall_inputs import BarsWall
-from plots.words import Amount, Code, Label, Sentence, in_days, items, label, say
+from plots.words import Amount, Label, Sentence, in_days, items, label, say
 from sim.case.load import load_case
 from sim.case.records import Case
 from sim.case.units import DAY
@@ -95,6 +95,7 @@ LESSON: Final = Lesson(
         asks=lambda: say("stuck_lesson.asks", length=length(load_case(FOLDER / FILE))),
         options=lambda lesson, case, display: [*(in_days(int(each.split()[0])) for each in LONGEST), named(None)],
         right=longest_kept,
+        or_none=True,
     ),
     now=lambda: say("stuck_lesson.now"),
     where="plant",
@@ -115,5 +116,5 @@ LESSON: Final = Lesson(
     sentences=sentences,
     depends=lambda: say("stuck_lesson.depends"),
     picture=picture,
-    own=lambda case: say("stuck_lesson.own", command=Code("filterrun faults")),
+    own=lambda case: say("stuck_lesson.own"),
 )  # fmt: skip

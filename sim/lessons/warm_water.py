@@ -19,7 +19,7 @@ from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 TEMPERATURES: Final = ("5 degC", "28 degC")
 FLOWS: Final = ("37 m3/h", "20 m3/h")
 WATER_KEY: Final = "feed.temperature"
-FLOW_KEY: Final = "stage.{stage}.step.backwash.flow"
+FLOW_KEY: Final = "stage.{place}.step.backwash.flow"
 WEAKER: Final = 0.55  # of the backwash of a plant of one's own
 DAYS_A_WEEK: Final = 7.0
 GRAMS_A_KILOGRAM: Final = 1e3
@@ -41,7 +41,7 @@ def figures(ran: Ran) -> Row:
         "expanded_height_m": height,
         "vessel_height_m": stage.vessel.height,
         "mean_run_h": ran.of_stage("mean_run_h"),
-        "washes": int(ran.of_stage("washes")),
+        "washes": ran.washes,
         "residual_kg_m3": residuals(ran)[-1][1],
     }
 
@@ -69,12 +69,11 @@ def of_way(way: Way) -> tuple[float, float]:
 
 def own(case: Case) -> Lesson | Sentence:
     """The first filter of a plant that is one vessel with one backwash of a given flow."""
-    for stage in case.stages:
+    for place, stage in enumerate(case.stages):
         washes = [step for step in stage.steps if step.do == "backwash"]
         if stage.vessels.count == 1 and len(washes) == 1 and washes[0].flow > 0.0:
             flows = tuple(f"{washes[0].flow * share * HOUR:.6g} m3/h" for share in (1.0, WEAKER))
-            key = FLOW_KEY.format(stage=stage.name)
-            return replace(LESSON, ways=ways(key, flows), again=again(key, flows), stage=stage.name)
+            return replace(LESSON, ways=ways(FLOW_KEY.format(place=place), flows), stage=stage.name)
     return say("warm_lesson.own")
 
 
@@ -84,12 +83,6 @@ def ways(key: str, flows: tuple[str, ...]) -> tuple[Way, ...]:
         Way(name=f"{flow} at {water}", settings={WATER_KEY: water, key: flow})
         for water, flow in product(TEMPERATURES, flows)
     )
-
-
-def again(key: str, flows: tuple[str, ...]) -> str:
-    """The command that runs them."""
-    waters = ",".join(TEMPERATURES)
-    return f"sweep {{case}} --vary '{WATER_KEY}={waters}' --vary '{key}={','.join(flows)}' --show mean_run_h"
 
 
 def options(lesson: Lesson, case: Case, display: Display) -> list[Label]:
@@ -199,8 +192,9 @@ LESSON: Final = Lesson(
     ),
     now=lambda: say("warm_lesson.now"),
     where="rinse",
-    again=again(FLOW_KEY.format(stage="bed"), FLOWS),
-    ways=ways(FLOW_KEY.format(stage="bed"), FLOWS),
+    again=f"sweep {{case}} --vary '{WATER_KEY}={','.join(TEMPERATURES)}'"
+          f" --vary 'stage.bed.step.backwash.flow={','.join(FLOWS)}' --show mean_run_h",
+    ways=ways(FLOW_KEY.format(place=0), FLOWS),
     figures=figures,
     drawn=residuals,
     columns=(
