@@ -28,7 +28,8 @@ class LessonAsked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LessonTold:
-    """What came of it: `said` in one line, its picture, the place of the right option, words, figures.
+    """What came of it: `said` in one line, its picture, the place of the right option, words,
+    what came of what is to be tried, figures.
 
     `again` is the command that runs it the same way, for a file that nobody serves.
     """
@@ -37,6 +38,7 @@ class LessonTold:
     figure: Shown
     right: int
     sentences: tuple[str, ...]
+    tried: tuple[str, ...]
     table: TextTable
     cautions: tuple[str, ...]
     again: str = ""

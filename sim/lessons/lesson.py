@@ -150,11 +150,13 @@ class Shown:
 class Told:
     """The answer of a lesson in the units of one system: a table, two or three sentences, the figure.
 
-    `right`: the place of the option that turned out so; `foot`: whose plant it is.
+    `tried`: what came of what is to be tried now; `right`: the place of the option that turned out so; `foot`: whose
+    plant it is.
     """
 
     table: Listing
     sentences: tuple[Sentence, ...]
+    tried: tuple[Sentence, ...]
     wall: Wall
     options: tuple[str, ...]
     right: int
@@ -181,8 +183,9 @@ class Lesson:
 
     `files` are the names of the case file, first, and of the data that it reads; `again` is the command, with {case}
     for the file, that runs it the same way; `where` is the page on which to go on. Of each run `figures` gives the
-    row, `drawn` what beside it a sentence or the picture needs, and `read` the figures that come of that; `common` are
-    figures of the case that stand in every row of the table. `own` makes the same of somebody's own plant, or says
+    row, `drawn` what beside it a sentence or the picture needs, and `read` the figures that come of that; `common`
+    are figures of the case that stand in every row of the table. `tries` are the runs of what is to be tried now, and
+    `tried` says what came of them. `own` makes the same of somebody's own plant, or says
     why it does not apply there; it is then about `stage`.
     """
 
@@ -192,6 +195,8 @@ class Lesson:
     question: Callable[[], Sentence]
     guess: Guess
     now: Callable[[], Sentence]
+    tries: "Callable[[Lesson, Case], Sequence[Way]]"
+    tried: "Callable[[Studied, Display], Iterator[Sentence]]"
     where: Literal["start", "rinse", "plant"]
     again: str
     ways: tuple[Way, ...]
@@ -238,7 +243,6 @@ class Lesson:
 
     def study(self, progress: Progress | None = None, load: Load | None = None) -> "Studied":
         """Run every way, of its own case or of the first days of that which `load` loads."""
-        rows, drawn = [], []
 
         def load_it(settings: Mapping[str, Setting]) -> Case:
             if load is None:
@@ -246,27 +250,39 @@ class Lesson:
             case = load(settings)
             return first_days(case, self.about(case))
 
-        for place, way in enumerate(self.ways):
+        own = load_it({})
+        rows, drawn = list[Row](), list[Any]()
+        ways = (*self.ways, *self.tries(self, own))
+        for place, way in enumerate(ways):
             if progress is not None:
-                progress(way.name, place, len(self.ways))
+                progress(way.name, place, len(ways))
             case = load_it(way.settings)
             result = simulate(case, way.policy or case.policies[0].name, seed=SEED)
-            ran = Ran(way=way, case=case, result=result, stage=self.stage or case.stages[0].name)
-            drawn.append(self.drawn(ran))
-            rows.append({**self.figures(ran), **self.read(drawn[-1])})
+            ran = Ran(way=way, case=case, result=result, stage=self.about(case).name)
+            row = self.figures(ran)
+            if place < len(self.ways):
+                drawn.append(self.drawn(ran))
+                row = {**row, **self.read(drawn[-1])}
+            rows.append(row)
+        count = len(self.ways)
         return Studied(
-            lesson=self, case=load_it({}), rows=tuple(rows), drawn=tuple(drawn), invented=load is None
+            lesson=self, case=own, rows=tuple(rows[:count]), drawn=tuple(drawn), tries=tuple(rows[count:]),
+            invented=load is None,
         )  # fmt: skip
 
 
 @record
 class Studied:
-    """What the runs of a lesson gave: a row and what is drawn for each way; `case` is as its file has it."""
+    """What the runs of a lesson gave: a row and what is drawn for each way, a row for each that is to be tried now.
+
+    `case` is as its file has it.
+    """
 
     lesson: Lesson
     case: Case
     rows: tuple[Row, ...]
     drawn: tuple[Any, ...]
+    tries: tuple[Row, ...]
     invented: bool = True
 
     @property
@@ -290,6 +306,7 @@ class Studied:
         return Told(
             table=Listing(columns=heads, rows=tuple(zip(*texts, strict=True))),
             sentences=(*lesson.sentences(self, display), *depends),
+            tried=tuple(lesson.tried(self, display)),
             wall=lesson.picture(self, display),
             options=options,
             right=len(options) - 1 if right is None else right,

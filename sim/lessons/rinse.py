@@ -18,6 +18,7 @@ from sim.study.returned import after_wash
 KEY: Final = "stage.{place}.step.rinse.minutes"
 MINUTES: Final = (0, 3, 7, 11)
 GRAMS_A_KILOGRAM, MINUTES_AN_HOUR = 1e3, 60.0
+HALF: Final = "half the backwash"
 DRAWN_RUN: Final = 8  # the return to service that is drawn: the bed has long settled into its rhythm
 DRAWN_SECONDS: Final = (1.0, *(10.0 * place for place in range(1, 91)))
 KEPT_BACK: Final = 0.1  # of what goes on without a rinse: so much is hardly any
@@ -29,13 +30,16 @@ def figures(ran: Ran) -> Row:
     The water sent on counts as dirty above that of a rinsed, ripened bed, as `dirty_water_kg` does.
     """
     washes = ran.washes
-    (minutes,) = ran.way.settings.values()
+    minutes, *_ = ran.way.settings.values()
+    left = [run.residual_g_m2 for run in ran.result.runs if run.stage == ran.stage and run.number > 1]
     return {
         "rinse_min": minutes,
+        "half": ran.way.name == HALF,
         "dirty_water_g_a_wash": of_each(ran.of_stage("dirty_water_kg"), washes) * GRAMS_A_KILOGRAM,
         "dirty_water_min_a_wash": of_each(ran.of_stage("dirty_water_min"), washes),
         "over_limit_min_a_wash": of_each(ran.of_stage("over_limit_h"), washes) * MINUTES_AN_HOUR,
         "drain_m3_a_wash": of_each(ran.of_stage("drain_m3"), washes),
+        "left_g_m2": of_each(sum(left), len(left)),
     }
 
 
@@ -87,6 +91,35 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     yield say("rinse_lesson.further", minutes=minutes, longer=longer, cost=costs[1], kept=keeps[1])
 
 
+def tries(lesson: Lesson, case: Case) -> list[Way]:
+    """Every whole minute between; where there is one backwash, the longest rinse after half of it."""
+    (key,) = lesson.ways[0].settings
+    between = [Way(name=f"{each} min", settings={key: each}) for each in range(MINUTES[-1]) if each not in MINUTES]
+    washes = [step.seconds / MINUTE for step in lesson.about(case).steps if step.do == "backwash"]
+    if len(washes) != 1:
+        return between
+    half = {key: MINUTES[-1], key.replace("rinse", "backwash"): washes[0] / 2.0}
+    return [*between, Way(name=HALF, settings=half)]
+
+
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """The shortest of all these rinses that will do; what half the backwash leaves in the bed and sends on."""
+    grams = {row["rinse_min"]: row["dirty_water_g_a_wash"]
+             for row in (*studied.rows, *studied.tries) if not row["half"]}  # fmt: skip
+    kept = [minutes for minutes in grams if grams[minutes] <= KEPT_BACK * grams[0]]
+    fewest = min(kept, default=MINUTES[-1])
+    texts = display.amounts([grams[each] / GRAMS_A_KILOGRAM for each in (fewest, 0)], "small mass")
+    which = say("rinse_lesson.fewest", minutes=fewest, sent=texts[0], unrinsed=texts[1])
+    yield which if kept else say("rinse_lesson.none_so_few", minutes=fewest, sent=texts[0], unrinsed=texts[1])
+    for half in (row for row in studied.tries if row["half"]):
+        whole, area = studied.rows[-1], studied.stage.vessel.area
+        pairs = [(row["left_g_m2"] * area, row["dirty_water_g_a_wash"]) for row in (half, whole)]
+        left, sent = (display.amounts([each / GRAMS_A_KILOGRAM for each in those], "small mass")
+                      for those in zip(*pairs, strict=True))  # fmt: skip
+        yield say("rinse_lesson.halved", minutes=half["rinse_min"], left=left[0], left_whole=left[1], sent=sent[0],
+                  sent_whole=sent[1])  # fmt: skip
+
+
 def picture(studied: Studied, display: Display) -> RinseWall:
     """A curve after each return, and two figures as bars."""
     kilograms = [studied.rows[place]["dirty_water_g_a_wash"] / GRAMS_A_KILOGRAM for place in (0, 2)]
@@ -119,6 +152,8 @@ LESSON: Final = Lesson(
         or_none=True,
     ),
     now=lambda: say("rinse_lesson.now"),
+    tries=tries,
+    tried=tried,
     where="rinse",
     again=f"sweep {{case}} --vary 'stage.sand.step.rinse.minutes={','.join(map(str, MINUTES))}'",
     ways=ways(KEY.format(place=0)),

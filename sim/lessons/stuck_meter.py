@@ -13,6 +13,8 @@ from sim.lessons.lesson import FOLDER, Display, Guess, Lesson, Ran, Row, Shown, 
 KEY: Final = "stage.sand.longest_run"
 FILE: Final = "stuck_meter.toml"
 LONGEST: Final = ("4 d", "6 d", "9 d")
+TRIED: Final = "5 d"
+DAYS_A_YEAR: Final = 365
 
 
 def figures(ran: Ran) -> Row:
@@ -72,6 +74,15 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
             yield say("stuck_lesson.never", over=text)
 
 
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """Whether 5 days keep the limit, and what they cost while the meter counts."""
+    (row,), unlimited = studied.tries, studied.rows[-1]
+    (over,) = display.amounts([row["over_limit_h"]], "hours")
+    more = round(DAYS_A_YEAR / row["by_meter_d"] - DAYS_A_YEAR / unlimited["by_meter_d"])
+    yield say("stuck_lesson.tried", longest=in_days(row["longest_run_d"]), over=over)
+    yield say("stuck_lesson.more", count=more)
+
+
 def picture(studied: Studied, display: Display) -> BarsWall:
     """Washes, the longest filter run and the hours over the limit, once the meter is stuck."""
     names = [named(row["longest_run_d"]) for row in studied.rows]
@@ -98,6 +109,8 @@ LESSON: Final = Lesson(
         or_none=True,
     ),
     now=lambda: say("stuck_lesson.now"),
+    tries=lambda lesson, case: [Way(name=TRIED, settings={KEY: TRIED})],
+    tried=tried,
     where="plant",
     again=f"sweep {{case}} --vary '{KEY}={','.join(LONGEST)}' --show over_limit_h --show breakthrough_risk",
     ways=(*(Way(name=each, settings={KEY: each}) for each in LONGEST), Way(name="none")),

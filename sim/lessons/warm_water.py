@@ -11,9 +11,10 @@ from plots.wall_inputs import Residual, WarmWall
 from plots.words import Amount, Kind, Label, Sentence, amount, items, label, number, say
 from sim.case.records import Case
 from sim.case.stage.records import Stage
-from sim.case.units import DAY, FLOW, HOUR, RATE, TEMPERATURE, parse_quantity
+from sim.case.units import DAY, FLOW, HOUR, MINUTE, RATE, TEMPERATURE, parse_quantity
 from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, least
 from sim.tell.present import amount_of, degrees
+from sim.tell.trigger.settings_sheet import minutes_of
 from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
@@ -63,7 +64,7 @@ def residuals(ran: Ran) -> tuple[tuple[float, float], ...]:
 
 def of_way(way: Way) -> tuple[float, float]:
     """Temperature [degC] and backwash [m3/s] of a way."""
-    water, flow = way.settings.values()
+    water, flow, *_ = way.settings.values()
     return parse_quantity(str(water), TEMPERATURE), parse_quantity(str(flow), FLOW)
 
 
@@ -137,6 +138,31 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
         yield say("warm_lesson.vessel_stays", height=height)
 
 
+def tries(lesson: Lesson, case: Case) -> list[Way]:
+    """The weak backwash in warm water, for twice as long."""
+    weak = lesson.ways[-1].settings
+    minutes = f"{list(weak)[1].removesuffix('flow')}minutes"
+    return [Way(name="twice as long", settings={**weak, minutes: 2.0 * _minutes(lesson.about(case))})]
+
+
+def _minutes(stage: Stage) -> float:
+    (backwash,) = (step for step in stage.steps if step.do == "backwash")
+    return backwash.seconds / MINUTE
+
+
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """What the weak backwash leaves, for its minutes and for twice as many, and the strong one."""
+    cold, _, warm, weak = studied.rows
+    minutes, rows = _minutes(studied.stage), (cold, warm, weak, *studied.tries)
+    in_cold, in_warm, short, long = display.amounts([row["residual_kg_m3"] for row in rows], "deposit")
+    yield say(
+        "warm_lesson.colder", strong=rate(warm["backwash_m_h"], display), in_cold=in_cold, in_warm=in_warm,
+        cold=warmth(cold["temperature_degc"], display), warm=warmth(warm["temperature_degc"], display),
+    )  # fmt: skip
+    yield say("warm_lesson.twice", weak=rate(weak["backwash_m_h"], display), minutes=minutes_of(minutes * MINUTE),
+              twice=minutes_of(2.0 * minutes * MINUTE), short=short, long=long, strong=in_warm)  # fmt: skip
+
+
 def picture(studied: Studied, display: Display) -> WarmWall:
     """What each wash left, cold water beside warm; below, how high each backwash lifts the bed."""
     cold, cold_weak, warm, warm_weak = studied.rows
@@ -191,6 +217,8 @@ LESSON: Final = Lesson(
         right=lambda studied: least([-row["residual_kg_m3"] for row in studied.rows]),
     ),
     now=lambda: say("warm_lesson.now"),
+    tries=tries,
+    tried=tried,
     where="rinse",
     again=f"sweep {{case}} --vary '{WATER_KEY}={','.join(TEMPERATURES)}'"
           f" --vary 'stage.bed.step.backwash.flow={','.join(FLOWS)}' --show mean_run_h",
