@@ -28,15 +28,17 @@ class LessonAsked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LessonTold:
-    """What came of it: `said` in one line, its picture, the place of the right option (None: none), words, figures.
+    """What came of it: `said` in one line, its picture, the place of the right option, words,
+    what came of what is to be tried, figures.
 
     `again` is the command that runs it the same way, for a file that nobody serves.
     """
 
     said: str
     figure: Shown
-    right: int | None
+    right: int
     sentences: tuple[str, ...]
+    tried: tuple[str, ...]
     table: TextTable
     cautions: tuple[str, ...]
     again: str = ""

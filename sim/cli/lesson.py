@@ -74,10 +74,11 @@ def command(
 
 
 def _again(lesson: "Lesson", case: Path) -> str:
-    """The command that runs it the same way."""
+    """The command that runs it the same way: of somebody's own plant the lesson, which alone runs the same days."""
     from sim.cli.screen import one_line
 
-    return f"filterrun {lesson.again.format(case=one_line(shlex.quote(str(case))))}"
+    again = f"lesson {lesson.name} {{case}}" if lesson.stage else lesson.again
+    return f"filterrun {again.format(case=one_line(shlex.quote(str(case))))}"
 
 
 def _show_question(lesson: "Lesson", system: System, case: "Case | None") -> None:
@@ -100,9 +101,8 @@ def _show_answer(lesson: "Lesson", told: "Told", out: Path | None, case: Path) -
 
     console = screen()
     list_out(console, told.table, between=3)
-    none, right = told.right is None, told.options[told.right or 0]
-    verdict = say("lesson.right_none") if none else say("lesson.right", option=Name(right))
-    for line in (verdict, *told.sentences, "", told.foot, at_the_plant(), caution(), ""):
+    right = say("lesson.right", option=Name(told.options[told.right]))
+    for line in (right, *told.sentences, "", told.foot, at_the_plant(), caution(), ""):
         write(console, line)
     if out is None:
         write(console, say("lesson.get"))

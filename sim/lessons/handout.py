@@ -32,6 +32,7 @@ def told(found: Told, again: str = "") -> LessonTold:
     columns = tuple(Column(each.head, holds.get(each.holds, "words")) for each in found.table.columns)
     return LessonTold(
         said=found.wall.title, figure=show_wall(found.wall, found.foot), right=found.right, sentences=found.sentences,
+        tried=found.tried,
         table=TextTable(caption=label("lesson.figures"), columns=columns, rows=found.table.rows),
         cautions=(found.foot, *plant_cautions()), again=again,
     )  # fmt: skip

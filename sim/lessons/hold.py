@@ -21,8 +21,10 @@ from sim.study.single import triggers_of
 
 Sight = Literal["early", "in time", "never"]
 KEY: Final = "policy.{policy}.{stage}.hold"
+OWN_KEY: Final = KEY.format(policy="switch", stage="sand")
 HOLDS: Final = ("0 s", "10 s", "45 s", "3 min", "7 min", "14 min", "18 min", "35 min")
 MINUTES_AN_HOUR: Final = 60.0
+HIGHER: Final = 1.2  # times the set point, to be tried without a hold
 BEFORE_MIN, SEEN_MIN, STEP_S = 36.0, 40.0, 5.0
 """How long the signal is shown before the start of a wash, how long in all, and how far apart it is read."""
 
@@ -76,19 +78,13 @@ def own(case: Case) -> Lesson | Sentence:
         for name, trigger in policy.triggers:
             (stage,) = (each for each in case.stages if each.name == name)
             if isinstance(trigger, Pressure) and case.downstream and stage.start_spike and stage.vessels.count == 1:
-                key = KEY.format(policy=policy.name, stage=name)
-                return replace(LESSON, ways=ways(key, policy.name), again=again(key), stage=name)
+                return replace(LESSON, ways=ways(KEY.format(policy=policy.name, stage=name), policy.name), stage=name)
     return say("hold_lesson.own")
 
 
 def ways(key: str, policy: str) -> tuple[Way, ...]:
     """Every hold."""
     return tuple(Way(name=each, settings={key: each}, policy=policy) for each in HOLDS)
-
-
-def again(key: str) -> str:
-    """The command that runs them."""
-    return f"sweep {{case}} --vary '{key}={','.join(HOLDS)}' --show early_triggers --show missed_triggers"
 
 
 def set_point(studied: Studied) -> Row:
@@ -114,6 +110,31 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
         yield say("hold_lesson.too_long", minutes=number(studied.drawn[-1].on_min), holds=items(never))
     between = window(studied)
     yield say("hold_lesson.between", holds=items(between)) if between else say("hold_lesson.none_between")
+
+
+def tries(lesson: Lesson, case: Case) -> list[Way]:
+    """No hold, and a set point a fifth higher."""
+    way = lesson.ways[0]
+    (key,) = way.settings
+    above = HIGHER * pressure_set(triggers_of(case, way.policy or "")[lesson.about(case).name]) / PA_PER_KPA
+    settings = {key: HOLDS[0], f"{key.removesuffix('hold')}above": f"{above:.6g} kPa"}
+    return [Way(name=HOLDS[0], policy=way.policy, settings=settings)]
+
+
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """What the higher set point lets pass, and where it has the beds washed."""
+    (row,), own = studied.tries, set_point(studied)["set_point_kpa"]
+    usual = next((each for each in studied.rows if each["works"]), studied.rows[0])
+    at, washed = display.amounts([HIGHER * own, row["at_the_wash_kpa"]], "pressure")
+    (over,) = display.amounts([row["over_limit_h"]], "hours")
+    drain, drain_usual = display.amounts([row["drain_m3"], usual["drain_m3"]], "volume")
+    if row["by_switch"]:
+        yield say(
+            "hold_lesson.higher", at=at, early=row["early"], washes=row["by_switch"], washed=washed, drain=drain,
+            drain_usual=drain_usual, hold=Name(usual["hold"]),
+        )  # fmt: skip
+    else:
+        yield say("hold_lesson.too_high", at=at, over=over)
 
 
 def title(studied: Studied) -> Label:
@@ -168,11 +189,14 @@ LESSON: Final = Lesson(
         asks=lambda: say("hold_lesson.asks"),
         options=lambda lesson, case, display: HOLDS,
         right=lambda studied: first([row["works"] for row in studied.rows]),
+        or_none=True,
     ),
     now=lambda: say("hold_lesson.now"),
+    tries=tries,
+    tried=tried,
     where="start",
-    again=again(KEY.format(policy="switch", stage="sand")),
-    ways=ways(KEY.format(policy="switch", stage="sand"), "switch"),
+    again=f"sweep {{case}} --vary '{OWN_KEY}={','.join(HOLDS)}' --show early_triggers --show missed_triggers",
+    ways=ways(OWN_KEY, "switch"),
     figures=figures,
     drawn=seen,
     common=set_point,

@@ -1,13 +1,28 @@
 """What a lesson is, and the one program that runs it, fills its sentences and makes the input of its picture."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from plots.inputs import Measure
 from plots.wall_inputs import Bars, Wall
-from plots.words import Amount, Code, Label, Name, Number, Sentence, Term, amount, say, term
+from plots.words import (
+    Amount,
+    Code,
+    Label,
+    Name,
+    Number,
+    Sentence,
+    Term,
+    amount,
+    in_days,
+    items,
+    label,
+    localised,
+    say,
+    term,
+)
 from sim.case.load import load_case
 from sim.case.quantities import Quantity, System
 from sim.case.record import record
@@ -17,15 +32,19 @@ from sim.case.units import DAY
 from sim.plant.records import RunResult
 from sim.plant.simulate import simulate
 from sim.study.compare import Progress, heading
+from sim.study.errors import RequestError
 from sim.study.vary import Setting
 from sim.tell.listing import Column, Listing
-from sim.tell.present import UNITS, column
+from sim.tell.present import UNITS, column, solids_unit
 from sim.tell.sentences import not_for_a_plant
+from sim.tell.trigger.settings_sheet import minutes_of, set_amount
 
 FOLDER: Final = Path(__file__).parent
 """Where the case files of the lessons lie."""
 
 SEED: Final = 1
+SHORT, LONG, OFTEN = 30 * DAY, 60 * DAY, 15 * DAY
+"""How much of somebody's own plant is run [s]: the long one where a filter may go longer than `OFTEN` unwashed."""
 
 Row = Mapping[str, Any]
 """The figures of one run by key, SI with the unit in each key."""
@@ -63,6 +82,14 @@ class Ran:
     def count(self, key: str) -> int:
         """A number of times."""
         return int(self.number(key))
+
+    @property
+    def washes(self) -> int:
+        """Of its stage; RequestError where there is none to tell anything by."""
+        if not (washes := self.of_stage("washes")):
+            days = self.result.days
+            raise RequestError(f"no wash of {self.stage} within {days:g} days, and this lesson is about its washes")
+        return int(washes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,24 +150,30 @@ class Shown:
 class Told:
     """The answer of a lesson in the units of one system: a table, two or three sentences, the figure.
 
-    `right`: the place of the option that turned out so, None where none did; `foot`: whose plant it is.
+    `tried`: what came of what is to be tried now; `right`: the place of the option that turned out so; `foot`: whose
+    plant it is.
     """
 
     table: Listing
     sentences: tuple[Sentence, ...]
+    tried: tuple[Sentence, ...]
     wall: Wall
     options: tuple[str, ...]
-    right: int | None
+    right: int
     foot: Sentence
 
 
 @record
 class Guess:
-    """What is asked before the runs, what there is to choose from, and which of it the figures bear out."""
+    """What is asked before the runs, what there is to choose from, and which of it the figures bear out.
+
+    `or_none`: they may bear out none of it, which is then the last thing to choose.
+    """
 
     asks: Callable[[], Sentence]
     options: "Callable[[Lesson, Case, Display], Sequence[str]]"
     right: "Callable[[Studied], int | None]"
+    or_none: bool = False
 
 
 @record
@@ -150,9 +183,10 @@ class Lesson:
 
     `files` are the names of the case file, first, and of the data that it reads; `again` is the command, with {case}
     for the file, that runs it the same way; `where` is the page on which to go on. Of each run `figures` gives the
-    row and `drawn` what beside it a sentence or the picture needs; `common` are figures of the case that stand in
-    every row of the table. `own` makes the same of somebody's own plant, or says why it does not apply there; it is
-    then about `stage`.
+    row, `drawn` what beside it a sentence or the picture needs, and `read` the figures that come of that; `common`
+    are figures of the case that stand in every row of the table. `tries` are the runs of what is to be tried now, and
+    `tried` says what came of them. `own` makes the same of somebody's own plant, or says
+    why it does not apply there; it is then about `stage`.
     """
 
     name: str
@@ -161,11 +195,14 @@ class Lesson:
     question: Callable[[], Sentence]
     guess: Guess
     now: Callable[[], Sentence]
+    tries: "Callable[[Lesson, Case], Sequence[Way]]"
+    tried: "Callable[[Studied, Display], Iterator[Sentence]]"
     where: Literal["start", "rinse", "plant"]
     again: str
     ways: tuple[Way, ...]
     figures: Callable[[Ran], Row]
     drawn: Callable[[Ran], Any]
+    read: Callable[[Any], Row] = lambda drawn: {}
     common: "Callable[[Studied], Row]" = lambda studied: {}
     columns: tuple[Shown, ...]
     sentences: "Callable[[Studied, Display], Iterator[Sentence]]"
@@ -189,38 +226,63 @@ class Lesson:
 
     def situated(self, system: System, case: Case | None = None) -> tuple[Sentence, ...]:
         """What is run, in two lines; on somebody's own plant, whose."""
-        if case is not None:
-            return (say("lesson.own_plant", title=Name(case.title)),)
-        return self.situation(self.load({}), Display(system))
+        if case is None:
+            return self.situation(self.load({}), Display(system))
+        stage = self.about(case)
+        days = in_days(first_days(case, stage).run.length / DAY)
+        return say("lesson.own_plant", title=Name(case.title), days=days), *_filter_words(case, stage, system)
+
+    def about(self, case: Case) -> Stage:
+        """The filter of a case that it is about."""
+        return next(each for each in case.stages if self.stage in (None, each.name))
 
     def options(self, system: System, case: Case | None = None) -> tuple[str, ...]:
         """What there is to guess; on somebody's own plant, there."""
-        return tuple(self.guess.options(self, case or self.load({}), Display(system)))
+        options = self.guess.options(self, case or self.load({}), Display(system))
+        return (*options, label("lesson.none")) if self.guess.or_none else tuple(options)
 
     def study(self, progress: Progress | None = None, load: Load | None = None) -> "Studied":
-        """Run every way, of its own case or of that which `load` loads."""
-        rows, drawn, load_it = [], [], load or self.load
-        for place, way in enumerate(self.ways):
+        """Run every way, of its own case or of the first days of that which `load` loads."""
+
+        def load_it(settings: Mapping[str, Setting]) -> Case:
+            if load is None:
+                return self.load(settings)
+            case = load(settings)
+            return first_days(case, self.about(case))
+
+        own = load_it({})
+        rows, drawn = list[Row](), list[Any]()
+        ways = (*self.ways, *self.tries(self, own))
+        for place, way in enumerate(ways):
             if progress is not None:
-                progress(way.name, place, len(self.ways))
+                progress(way.name, place, len(ways))
             case = load_it(way.settings)
             result = simulate(case, way.policy or case.policies[0].name, seed=SEED)
-            ran = Ran(way=way, case=case, result=result, stage=self.stage or case.stages[0].name)
-            rows.append(self.figures(ran))
-            drawn.append(self.drawn(ran))
+            ran = Ran(way=way, case=case, result=result, stage=self.about(case).name)
+            row = self.figures(ran)
+            if place < len(self.ways):
+                drawn.append(self.drawn(ran))
+                row = {**row, **self.read(drawn[-1])}
+            rows.append(row)
+        count = len(self.ways)
         return Studied(
-            lesson=self, case=load_it({}), rows=tuple(rows), drawn=tuple(drawn), invented=load is None
+            lesson=self, case=own, rows=tuple(rows[:count]), drawn=tuple(drawn), tries=tuple(rows[count:]),
+            invented=load is None,
         )  # fmt: skip
 
 
 @record
 class Studied:
-    """What the runs of a lesson gave: a row and what is drawn for each way; `case` is as its file has it."""
+    """What the runs of a lesson gave: a row and what is drawn for each way, a row for each that is to be tried now.
+
+    `case` is as its file has it.
+    """
 
     lesson: Lesson
     case: Case
     rows: tuple[Row, ...]
     drawn: tuple[Any, ...]
+    tries: tuple[Row, ...]
     invented: bool = True
 
     @property
@@ -231,7 +293,7 @@ class Studied:
     @property
     def stage(self) -> Stage:
         """What it is about."""
-        return next(each for each in self.case.stages if self.lesson.stage in (None, each.name))
+        return self.lesson.about(self.case)
 
     def told(self, system: System) -> Told:
         """The answer, built from the figures and from nothing else."""
@@ -240,12 +302,14 @@ class Studied:
         texts = [each.texts(rows, display) for each in lesson.columns]
         heads = tuple(each.column(display) for each in lesson.columns)
         depends = (lesson.depends(),) if self.invented else ()
+        options, right = lesson.options(system, self.case), lesson.guess.right(self)
         return Told(
             table=Listing(columns=heads, rows=tuple(zip(*texts, strict=True))),
             sentences=(*lesson.sentences(self, display), *depends),
+            tried=tuple(lesson.tried(self, display)),
             wall=lesson.picture(self, display),
-            options=lesson.options(system, self.case),
-            right=lesson.guess.right(self),
+            options=options,
+            right=len(options) - 1 if right is None else right,
             foot=not_for_a_plant() if self.invented else say("lesson.own_depends"),
         )
 
@@ -264,6 +328,30 @@ class Studied:
         """The figures as plain data, SI with the unit in each key."""
         days = self.case.run.length / DAY
         return {**heading(self.case, days, SEED), "lesson": self.lesson.name, "rows": list(self.rows)}
+
+
+def first_days(case: Case, stage: Stage) -> Case:
+    """The first days of a plant: as many as a lesson about that filter runs."""
+    often = stage.longest_run is not None and stage.longest_run <= OFTEN
+    length = min(SHORT if often else LONG, case.run.length)
+    faults = tuple(each for each in case.faults if each.start < length)
+    return replace(case, run=replace(case.run, length=length), faults=faults)
+
+
+def _filter_words(case: Case, stage: Stage, system: System) -> Iterator[Sentence]:
+    """A filter of somebody's own: its bed, its wash, its limit."""
+    depths = [(set_amount(each.depth, "length", system), term("medium", each.medium)) for each in stage.layers]
+    layers = [label("lesson.layer", depth=depth, medium=medium) for depth, medium in depths]
+    yield say("lesson.own_filter", stage=Name(stage.name), layers=items(layers))
+    steps = [label("lesson.step", step=term("step", each.do), minutes=minutes_of(each.seconds),
+                   flow=set_amount(each.flow, "flow", system)) if each.flow
+             else label("lesson.step_still", step=term("step", each.do), minutes=minutes_of(each.seconds))
+             for each in stage.steps]  # fmt: skip
+    yield say("lesson.own_wash", steps=items(steps))
+    if stage.limit is not None:
+        unit = solids_unit(case.feed.turbidity_ratio, system)
+        limit = localised(f"{stage.limit * unit.per_result_unit:.3g}")
+        yield say("lesson.own_limit", limit=amount(limit, unit.symbol))
 
 
 def of_each(total: float | int | None, count: float | int | None) -> float:
@@ -285,4 +373,4 @@ def first(values: Sequence[bool]) -> int | None:
 
 def by_compare(case: Case) -> Sentence:
     """Why a lesson that compares its own ways to start a wash is not told of another plant."""
-    return say("lesson.own_compare", command=Code("filterrun compare"))
+    return say("lesson.own_compare")

@@ -30,5 +30,5 @@ def on_own(chosen: "Lesson", case: "Case") -> "Lesson":
     """A lesson on somebody's own plant; RequestError where it does not apply there."""
     found = chosen.own(case)
     if isinstance(found, str):
-        raise RequestError(f"lesson {chosen.name}: {found}")
+        raise RequestError(f"lesson {chosen.name}: {found} Without CASE it runs on a plant of its own.")
     return found

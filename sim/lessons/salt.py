@@ -7,10 +7,13 @@ from typing import Final
 from plots.wall_inputs import BarsWall
 from plots.words import Sentence, amount, in_days, label, say, term
 from sim.case.records import Case
+from sim.case.trigger.records import VolumeReserve
 from sim.case.units import DAY
-from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, least
+from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, first, least
+from sim.study.single import triggers_of
 
 POLICIES: Final = ("every night", "every second night", "every third night", "volume with reserve")
+SHARES: Final = (0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6)  # of the reserve of its volume
 KEPT: Final = 1  # the longest calendar of these that is to suit every day
 
 
@@ -42,6 +45,35 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
               other_free=free[KEPT], other_salt=salt[KEPT])  # fmt: skip
     yield say("salt_lesson.longer", way=names[2], salt=salt[2], over=over[2])
     yield say("salt_lesson.metered", regenerations=studied.rows[3]["regenerations"], salt=salt[3], over=over[3])
+
+
+def tries(lesson: Lesson, case: Case) -> list[Way]:
+    """Less and less of the reserve."""
+    key, reserve = "policy.volume with reserve.softener.reserve", _reserve(case)
+    left = [f"{share * reserve:.6g} m3" for share in SHARES]
+    return [Way(name=each, policy=POLICIES[-1], settings={key: each}) for each in left]
+
+
+def _reserve(case: Case) -> float:
+    trigger = triggers_of(case, POLICIES[-1])["softener"]
+    assert isinstance(trigger, VolumeReserve)
+    return trigger.reserve
+
+
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """The least reserve that is over the limit no longer than the case's own, then the next one, which is."""
+    own, reserve = studied.rows[-1], _reserve(studied.case)
+    longer = first([row["hardness_over_h"] > own["hardness_over_h"] for row in studied.tries])
+    last = len(SHARES) if longer is None else longer
+    volumes = display.amounts([reserve, *(share * reserve for share in SHARES)], "volume")
+    if last:
+        row = studied.tries[last - 1]
+        (saved,) = display.amounts([own["salt_kg"] - row["salt_kg"]], "mass")
+        (over,) = display.amounts([row["hardness_over_h"]], "hours")
+        yield say("salt_lesson.saved", reserve=volumes[last], own=volumes[0], saved=saved, over=over)
+    if longer is not None:
+        (over,) = display.amounts([studied.tries[longer]["hardness_over_h"]], "hours")
+        yield say("salt_lesson.too_little", reserve=volumes[longer + 1], over=over)
 
 
 def picture(studied: Studied, display: Display) -> BarsWall:
@@ -79,6 +111,8 @@ LESSON: Final = Lesson(
         right=cheapest,
     ),
     now=lambda: say("salt_lesson.now"),
+    tries=tries,
+    tried=tried,
     where="start",
     again="compare {case}",
     ways=tuple(Way(name=each, policy=each) for each in POLICIES),

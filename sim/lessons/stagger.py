@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 import pandas as pd
@@ -9,6 +10,7 @@ import pandas as pd
 from plots.inputs import WeekPicture
 from plots.wall_inputs import StaggerRound, StaggerWall
 from plots.words import Amount, Sentence, Term, amount, in_days, label, say, term
+from sim.case.records import Case
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.lessons.lesson import SEED, Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, least, of_each
 from sim.plant.simulate import Plant
@@ -16,6 +18,8 @@ from sim.study.moments import moment
 from sim.study.weeks import weeks
 from sim.tell.run.week_view import week_picture
 
+APART: Final = (15, 20, 25, 30, 35)  # minutes
+CLOSE: Final = 25
 DRAWN_WEEK: Final = 3
 BEFORE, AFTER, EVERY = 5 * MINUTE, 35 * MINUTE, 20.0
 """How long before and after the start of a wash the unit's feed is looked at, and how often [s]."""
@@ -107,6 +111,28 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     yield say("stagger_lesson.stop")
 
 
+def tries(lesson: Lesson, case: Case) -> list[Way]:
+    """The second and the third filter so many minutes after the one before."""
+    policy, first = "55 minutes apart", datetime(2000, 1, 1, 21, 25)
+    return [
+        Way(name=f"{apart}", policy=policy, settings={
+            f"policy.{policy}.{stage.name}.at": (first + timedelta(minutes=apart * place)).time()
+            for place, stage in enumerate(case.stages)
+        })
+        for apart in APART
+    ]  # fmt: skip
+
+
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """The unit's feed with washes 25 minutes apart, and the least spacing from which on nobody waits."""
+    close = studied.tries[APART.index(CLOSE)]
+    (over,) = display.texts([close["over_min"]], "minutes")
+    yield say("stagger_lesson.close", minutes=CLOSE, over=over, length=length(studied), waits=close["waits"])
+    waiting = [place for place, row in enumerate(studied.tries) if row["waits"]]
+    least = (*APART, 55)[waiting[-1] + 1 if waiting else 0]
+    yield say("stagger_lesson.least", minutes=least)
+
+
 def length(studied: Studied) -> Amount:
     """Of the runs."""
     return in_days(round(studied.case.run.length / DAY))
@@ -152,6 +178,8 @@ LESSON: Final = Lesson(
         right=lambda studied: least([row["over_min"] for row in studied.rows]),
     ),
     now=lambda: say("stagger_lesson.now"),
+    tries=tries,
+    tried=tried,
     where="plant",
     again="compare {case}",
     ways=(

@@ -7,6 +7,7 @@ import pandas as pd
 
 from plots.wall_inputs import StormCourse, StormWall
 from plots.words import Name, Number, Sentence, amount, in_days, items, label, say, term
+from sim.case.records import Case
 from sim.case.units import DAY, HOUR, PA_PER_KPA, PRESSURE, parse_quantity
 from sim.lessons.lesson import SEED, Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, least
 from sim.plant.trace import trace
@@ -19,6 +20,7 @@ STORM: Final = (8.0, 10.5)
 """From when to when the feed carries the pulse [d from the start]; in that time washes count as in the storm."""
 
 POLICIES: Final = ("calendar", "volume", "volume with reserve", "pressure drop")
+LATER: Final = ("27 kPa", "30 kPa", "33 kPa", "36 kPa", "39 kPa", "42 kPa")
 LATE_SET: Final = "42 kPa"
 LATE: Final = Way(
     name="pressure drop, set late", policy="pressure drop", settings={"policy.pressure drop.filter.above": LATE_SET}
@@ -92,6 +94,26 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
             yield say("storm_lesson.late", own=before, late=after, over=over)
 
 
+def tries(lesson: Lesson, case: Case) -> list[Way]:
+    """Later and later set points, then a calendar of every day."""
+    key = "policy.pressure drop.filter.above"
+    later = [Way(name=each, policy="pressure drop", settings={key: each}) for each in LATER]
+    return [*later, Way(name="every day", policy="calendar", settings={"policy.calendar.filter.every": "1 d"})]
+
+
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """The first set point with which the switch does worse than the calendar; what a wash every day costs."""
+    calendar, *_ = studied.rows
+    *later, daily = studied.tries
+    for row in [each for each in later if each["over_limit_h"] > calendar["over_limit_h"]][:1]:
+        over = display.amounts([row["over_limit_h"], calendar["over_limit_h"]], "hours")
+        (at,) = display.amounts([parse_quantity(row["policy"], PRESSURE) / PA_PER_KPA], "pressure")
+        yield say("storm_lesson.worse_from", at=at, over=over[0], calendar=over[1])
+    drain = display.amounts([daily["drain_m3"], calendar["drain_m3"]], "volume")
+    over = display.amounts([daily["over_limit_h"], calendar["over_limit_h"]], "hours")
+    yield say("storm_lesson.daily", drain=drain[0], drain_own=drain[1], over=over[0], over_own=over[1])
+
+
 def picture(studied: Studied, display: Display) -> StormWall:
     """Feed, solids sent on and pressure drop, each way to start a wash beside the others."""
     over = hours(studied, display)
@@ -128,6 +150,8 @@ LESSON: Final = Lesson(
         right=lambda studied: least([row["over_limit_h"] for row in compared(studied)]),
     ),
     now=lambda: say("storm_lesson.now"),
+    tries=tries,
+    tried=tried,
     where="start",
     again="compare {case}",
     ways=(*(Way(name=each, policy=each) for each in POLICIES), LATE),

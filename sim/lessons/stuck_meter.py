@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from plots.wall_inputs import BarsWall
-from plots.words import Amount, Code, Label, Sentence, in_days, items, label, say
+from plots.words import Amount, Label, Sentence, in_days, items, label, say
 from sim.case.load import load_case
 from sim.case.records import Case
 from sim.case.units import DAY
@@ -13,6 +13,8 @@ from sim.lessons.lesson import FOLDER, Display, Guess, Lesson, Ran, Row, Shown, 
 KEY: Final = "stage.sand.longest_run"
 FILE: Final = "stuck_meter.toml"
 LONGEST: Final = ("4 d", "6 d", "9 d")
+TRIED: Final = "5 d"
+DAYS_A_YEAR: Final = 365
 
 
 def figures(ran: Ran) -> Row:
@@ -72,6 +74,15 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
             yield say("stuck_lesson.never", over=text)
 
 
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """Whether 5 days keep the limit, and what they cost while the meter counts."""
+    (row,), unlimited = studied.tries, studied.rows[-1]
+    (over,) = display.amounts([row["over_limit_h"]], "hours")
+    more = round(DAYS_A_YEAR / row["by_meter_d"] - DAYS_A_YEAR / unlimited["by_meter_d"])
+    yield say("stuck_lesson.tried", longest=in_days(row["longest_run_d"]), over=over)
+    yield say("stuck_lesson.more", count=more)
+
+
 def picture(studied: Studied, display: Display) -> BarsWall:
     """Washes, the longest filter run and the hours over the limit, once the meter is stuck."""
     names = [named(row["longest_run_d"]) for row in studied.rows]
@@ -95,8 +106,11 @@ LESSON: Final = Lesson(
         asks=lambda: say("stuck_lesson.asks", length=length(load_case(FOLDER / FILE))),
         options=lambda lesson, case, display: [*(in_days(int(each.split()[0])) for each in LONGEST), named(None)],
         right=longest_kept,
+        or_none=True,
     ),
     now=lambda: say("stuck_lesson.now"),
+    tries=lambda lesson, case: [Way(name=TRIED, settings={KEY: TRIED})],
+    tried=tried,
     where="plant",
     again=f"sweep {{case}} --vary '{KEY}={','.join(LONGEST)}' --show over_limit_h --show breakthrough_risk",
     ways=(*(Way(name=each, settings={KEY: each}) for each in LONGEST), Way(name="none")),
@@ -115,5 +129,5 @@ LESSON: Final = Lesson(
     sentences=sentences,
     depends=lambda: say("stuck_lesson.depends"),
     picture=picture,
-    own=lambda case: say("stuck_lesson.own", command=Code("filterrun faults")),
+    own=lambda case: say("stuck_lesson.own"),
 )  # fmt: skip

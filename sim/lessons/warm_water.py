@@ -12,15 +12,16 @@ from plots.words import Amount, Kind, Label, Sentence, amount, items, label, num
 from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import devices
-from sim.case.units import DAY, FLOW, HOUR, RATE, TEMPERATURE, parse_quantity
+from sim.case.units import DAY, FLOW, HOUR, MINUTE, RATE, TEMPERATURE, parse_quantity
 from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, least
 from sim.tell.present import amount_of, degrees
+from sim.tell.trigger.settings_sheet import minutes_of
 from sim.wash.clean_bed import expanded_bed, expanded_height, packed_depth
 
 TEMPERATURES: Final = ("5 degC", "28 degC")
 FLOWS: Final = ("37 m3/h", "20 m3/h")
 WATER_KEY: Final = "feed.temperature"
-FLOW_KEY: Final = "stage.{stage}.step.backwash.flow"
+FLOW_KEY: Final = "stage.{place}.step.backwash.flow"
 WEAKER: Final = 0.55  # of the backwash of a plant of one's own
 DAYS_A_WEEK: Final = 7.0
 GRAMS_A_KILOGRAM: Final = 1e3
@@ -42,7 +43,7 @@ def figures(ran: Ran) -> Row:
         "expanded_height_m": height,
         "vessel_height_m": stage.vessel.height,
         "mean_run_h": ran.of_stage("mean_run_h"),
-        "washes": int(ran.of_stage("washes")),
+        "washes": ran.washes,
         "residual_kg_m3": residuals(ran)[-1][1],
     }
 
@@ -64,18 +65,17 @@ def residuals(ran: Ran) -> tuple[tuple[float, float], ...]:
 
 def of_way(way: Way) -> tuple[float, float]:
     """Temperature [degC] and backwash [m3/s] of a way."""
-    water, flow = way.settings.values()
+    water, flow, *_ = way.settings.values()
     return parse_quantity(str(water), TEMPERATURE), parse_quantity(str(flow), FLOW)
 
 
 def own(case: Case) -> Lesson | Sentence:
     """The first filter of a plant that is one vessel with one backwash of a given flow."""
-    for stage in case.stages:
+    for place, stage in enumerate(case.stages):
         washes = [step for step in stage.steps if step.do == "backwash"]
         if stage.vessels.count == 1 and len(washes) == 1 and washes[0].flow > 0.0:
             flows = tuple(f"{washes[0].flow * share * HOUR:.6g} m3/h" for share in (1.0, WEAKER))
-            key = FLOW_KEY.format(stage=stage.name)
-            return replace(LESSON, ways=ways(key, flows), again=again(key, flows), stage=stage.name)
+            return replace(LESSON, ways=ways(FLOW_KEY.format(place=place), flows), stage=stage.name)
     return say("warm_lesson.own")
 
 
@@ -85,12 +85,6 @@ def ways(key: str, flows: tuple[str, ...]) -> tuple[Way, ...]:
         Way(name=f"{flow} at {water}", settings={WATER_KEY: water, key: flow})
         for water, flow in product(TEMPERATURES, flows)
     )
-
-
-def again(key: str, flows: tuple[str, ...]) -> str:
-    """The command that runs them."""
-    waters = ",".join(TEMPERATURES)
-    return f"sweep {{case}} --vary '{WATER_KEY}={waters}' --vary '{key}={','.join(flows)}' --show mean_run_h"
 
 
 def options(lesson: Lesson, case: Case, display: Display) -> list[Label]:
@@ -147,6 +141,31 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
         yield say("warm_lesson.vessel_stays", height=height)
 
 
+def tries(lesson: Lesson, case: Case) -> list[Way]:
+    """The weak backwash in warm water, for twice as long."""
+    weak = lesson.ways[-1].settings
+    minutes = f"{list(weak)[1].removesuffix('flow')}minutes"
+    return [Way(name="twice as long", settings={**weak, minutes: 2.0 * _minutes(lesson.about(case))})]
+
+
+def _minutes(stage: Stage) -> float:
+    (backwash,) = (step for step in stage.steps if step.do == "backwash")
+    return backwash.seconds / MINUTE
+
+
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """What the weak backwash leaves, for its minutes and for twice as many, and the strong one."""
+    cold, _, warm, weak = studied.rows
+    minutes, rows = _minutes(studied.stage), (cold, warm, weak, *studied.tries)
+    in_cold, in_warm, short, long = display.amounts([row["residual_kg_m3"] for row in rows], "deposit")
+    yield say(
+        "warm_lesson.colder", strong=rate(warm["backwash_m_h"], display), in_cold=in_cold, in_warm=in_warm,
+        cold=warmth(cold["temperature_degc"], display), warm=warmth(warm["temperature_degc"], display),
+    )  # fmt: skip
+    yield say("warm_lesson.twice", weak=rate(weak["backwash_m_h"], display), minutes=minutes_of(minutes * MINUTE),
+              twice=minutes_of(2.0 * minutes * MINUTE), short=short, long=long, strong=in_warm)  # fmt: skip
+
+
 def picture(studied: Studied, display: Display) -> WarmWall:
     """What each wash left, cold water beside warm; below, how high each backwash lifts the bed."""
     cold, cold_weak, warm, warm_weak = studied.rows
@@ -201,9 +220,12 @@ LESSON: Final = Lesson(
         right=lambda studied: least([-row["residual_kg_m3"] for row in studied.rows]),
     ),
     now=lambda: say("warm_lesson.now"),
+    tries=tries,
+    tried=tried,
     where="rinse",
-    again=again(FLOW_KEY.format(stage="bed"), FLOWS),
-    ways=ways(FLOW_KEY.format(stage="bed"), FLOWS),
+    again=f"sweep {{case}} --vary '{WATER_KEY}={','.join(TEMPERATURES)}'"
+          f" --vary 'stage.bed.step.backwash.flow={','.join(FLOWS)}' --show mean_run_h",
+    ways=ways(FLOW_KEY.format(place=0), FLOWS),
     figures=figures,
     drawn=residuals,
     columns=(

@@ -7,12 +7,15 @@ from typing import Final
 
 from plots.wall_inputs import BarsWall
 from plots.words import Amount, Label, Sentence, in_days, label, say, term
+from sim.case.records import Case
 from sim.case.units import DAY
 from sim.lessons.lesson import Display, Guess, Lesson, Ran, Row, Shown, Studied, Way, by_compare, least, of_each
 
 KEY: Final = "stage.carbon.layer.carbon.depth"
 PEAK, NIGHT = "washed in the peak", "washed at night"
 DEPTHS: Final = ("0.45 m", "0.9 m")
+HALF: Final = "0.225 m"
+MORE: Final = ("0.5 m", "0.55 m", "0.6 m", "0.7 m", "0.8 m", "0.9 m")
 GRAMS_A_KILOGRAM: Final = 1e3
 TIMES: Final = (2, 8, 40, 200)  # the mean: what there is to guess
 
@@ -70,6 +73,23 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
     yield say("worst_lesson.twice", depth=depths[0], share=share, deep=depths[1], squared=squared)
 
 
+def tries(lesson: Lesson, case: Case) -> list[Way]:
+    """Half the lesser depth washed at night, then more and more carbon washed in the peak."""
+    half = Way(name=HALF, settings={KEY: HALF}, policy=NIGHT)
+    return [half, *(Way(name=each, settings={KEY: each}, policy=PEAK) for each in MORE)]
+
+
+def tried(studied: Studied, display: Display) -> Iterator[Sentence]:
+    """Whether half the carbon is enough at night, and the least of these depths that is in the peak."""
+    half, *more = studied.tries
+    (worst,), (over,) = display.amounts([half["worst_mg_l"]], "dissolved"), display.amounts([half["over_h"]], "hours")
+    (depth,) = display.amounts([half["depth_m"]], "length")
+    yield say("worst_lesson.half", depth=depth, worst=worst, over=over)
+    kept = [row["depth_m"] for row in more if not row["over_h"]]
+    (most,) = display.amounts([min(kept, default=more[-1]["depth_m"])], "length")
+    yield say("worst_lesson.enough", depth=most) if kept else say("worst_lesson.not_enough", depth=most)
+
+
 def limit_of(studied: Studied) -> float:
     """Of chlorine behind the carbon [mg/L]."""
     limit = studied.case.stages[0].limits.chlorine
@@ -109,6 +129,8 @@ LESSON: Final = Lesson(
         right=nearest,
     ),
     now=lambda: say("worst_lesson.now"),
+    tries=tries,
+    tried=tried,
     where="plant",
     again=f"sweep {{case}} --vary {KEY}='{','.join(DEPTHS)}' --show oxidant_peak_mg_l --show oxidant_over_h",
     ways=tuple(

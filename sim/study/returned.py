@@ -1,8 +1,8 @@
 """One wash looked at closely: the vessel before it and after it, and the water that it sends on."""
 
 import math
-from collections.abc import Iterable
-from itertools import pairwise
+from collections.abc import Iterator, Sequence
+from itertools import chain, pairwise
 from operator import itemgetter
 
 from sim.case.record import record
@@ -60,38 +60,33 @@ def after_wash(case: Case, policy: str, stage: str, *, seed: int = 1) -> Returne
     washes = [(begun.start_s, i, each, ended, begun.end_s)
               for i, each in own for ended, begun in pairwise(each.runs(result))]  # fmt: skip
     washes.sort(key=itemgetter(0, 1))
-    for find in (_at_once, _flows_from):
-        for back, i, vessel, ended, until in washes:
-            flows = find(case, policy, i, back, until, seed)
-            outlet = {} if flows is None else _outlet(case, policy, i, flows, seed)
-            if outlet:
-                return _returned(case, result, i, vessel, ended.end_s, back, outlet, seed)
+    looks = [(i, back + BETWEEN[0] * MINUTE) for back, i, *_ in washes]
+    at_once = ((washes[place], washes[place][0]) for place in _flowing(case, policy, looks, seed))
+    later = ((each, _flows_from(case, policy, each[1], each[0], each[-1], seed)) for each in washes)
+    for (back, i, vessel, ended, _), flows in chain(at_once, later):
+        outlet = {} if flows is None else _outlet(case, policy, i, flows, seed)
+        if outlet:
+            return _returned(case, result, i, vessel, ended.end_s, back, outlet, seed)
     raise RequestError(f"no wash of {stage} returns to flowing water within the {result.days:g} days of this run")
-
-
-def _at_once(case: Case, policy: str, i: int, back: float, until: float, seed: int) -> float | None:
-    """The return of a vessel `back` to service [s], if water flows just after it."""
-    return None if _flowing(case, policy, i, (back + BETWEEN[0] * MINUTE,), seed) is None else back
 
 
 def _flows_from(case: Case, policy: str, i: int, back: float, until: float, seed: int) -> float | None:
     """When water first flows through a vessel after its return `back` and before `until` [s], to a second."""
-    minutes = (back + step * MINUTE for step in range(1, int((until - back) // MINUTE) + 1))
-    found = _flowing(case, policy, i, minutes, seed)
-    if found is None:
-        return None
-    return _flowing(case, policy, i, (found - MINUTE + second for second in range(int(MINUTE) + 1)), seed)
+    minutes = [back + step * MINUTE for step in range(1, int((until - back) // MINUTE) + 1)]
+    for place in _flowing(case, policy, [(i, time) for time in minutes], seed):
+        seconds = [minutes[place] - MINUTE + second for second in range(int(MINUTE) + 1)]
+        return next(seconds[each] for each in _flowing(case, policy, [(i, time) for time in seconds], seed))
+    return None
 
 
-def _flowing(case: Case, policy: str, i: int, times: Iterable[float], seed: int) -> float | None:
-    """The first of some rising times [s] at which water flows through a vessel in service."""
+def _flowing(case: Case, policy: str, looks: Sequence[tuple[int, float]], seed: int) -> Iterator[int]:
+    """The places of those looks, each at a vessel at a time [s], rising, at which water flows through it."""
     plant = Plant(case, policy, seed=seed)
-    for time in times:
+    for place, (i, time) in enumerate(looks):
         plant.run_until(time)
         line = plant.look()
         if line.phase(i) in ("service", "stopped") and line.reading(i)[0] > 0.0:
-            return time
-    return None
+            yield place
 
 
 def _outlet(case: Case, policy: str, i: int, back: float, seed: int) -> dict[float, float]:

@@ -20,7 +20,7 @@ from sim.web.desk import Desk
 from sim.web.errors import Refused
 from sim.web.gate import COOKIE, Gate, WordNeeded
 from sim.web.guard import Guard, Hosts
-from sim.web.pages import address, own_text, page, refusal, styles
+from sim.web.pages import address, kept, own_text, page, refusal, styles
 from sim.web.shelf import Held, Shelf
 from sim.web.spoken import Spoken
 from sim.web.worker import Job
@@ -115,8 +115,7 @@ def _cancels(jobs: Callable[[Request], Awaitable[tuple[Job[Any], ...]]]) -> Endp
     async def cancelled(request: Request) -> Response:
         for job in await jobs(request):
             request.app.state.desk.cancel(job)
-        given = {name: request.query_params.get(name) for name in ("case", "units", "language")}
-        return RedirectResponse(address("/cancelled", given), 303)
+        return RedirectResponse(address("/cancelled", kept(request)), 303)
 
     return cancelled
 
@@ -136,7 +135,7 @@ async def _word(request: Request) -> Response:
     if not isinstance(word, str) or len(word) > LONGEST_WORD:
         raise Refused(400, "The word is three short words from the terminal.")
     network = network_of(request.client.host if request.client else "")
-    response = RedirectResponse("/", 303)
+    response = RedirectResponse(address("/", kept(request)), 303)
     response.set_cookie(COOKIE, gate.open(word, network), httponly=True, samesite="strict")
     return response
 

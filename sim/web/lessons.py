@@ -43,6 +43,13 @@ def prepared(name: str, own: Held | None, system: System, _tell: Tell) -> Before
     return Before(handout.asked(found, system, case)) if isinstance(found, Lesson) else Before(None, found)
 
 
+def applying(own: Held, _tell: Tell) -> dict[str, Sentence | None]:
+    """Of every lesson why it does not apply to a case; None where it does."""
+    case = case_of(own)
+    found = {name: lesson(name).own(case) for name in NAMES}
+    return {name: None if isinstance(each, Lesson) else each for name, each in found.items()}
+
+
 def told(name: str, own: Held | None, system: System, tell: Tell) -> LessonTold:
     """A lesson after its runs."""
     found = lesson(name) if own is None else lesson(name).own(case_of(own))
@@ -84,10 +91,11 @@ def _abouts() -> dict[str, Term]:
 
 
 async def list_all(request: Request) -> Response:
-    """Every lesson, with what it is about."""
+    """Every lesson, with what it is about, and whether it applies to the plant in use."""
     asked = question(request)
     switch = address("/lessons", asked.switched.parameters())
-    return page(request, "lessons.html", asked, switch=switch, abouts=_abouts())
+    why = await read(request, Job(applying, (asked.held,)))
+    return page(request, "lessons.html", asked, switch=switch, abouts=_abouts(), why=why)
 
 
 async def show(request: Request) -> Response:

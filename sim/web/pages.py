@@ -1,5 +1,6 @@
 """Pages from templates, every text escaped."""
 
+import re
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
@@ -19,6 +20,8 @@ from sim.tell.sentences import caution, plant_cautions
 from sim.web.asking import Question
 from sim.web.errors import Refused
 
+_CASE = re.compile("[0-9a-f]{16}")  # its id, where what is held cannot be asked
+
 
 def titles() -> dict[str, str]:
     """The ways in, by their addresses."""
@@ -36,16 +39,18 @@ def page(request: Request, name: str, asked: Question | None, status: int = 200,
     """A page or a fragment; `asked` is None where what was asked for cannot be read."""
     common = {
         "caution": caution(), "plant_cautions": plant_cautions(), "titles": titles(),
-        "here": request.scope["path"], "asked": asked, "plain": _language(request) if asked is None else asked.plain,
+        "here": request.scope["path"], "asked": asked, "plain": kept(request) if asked is None else asked.plain,
         "system": "si" if asked is None else asked.system, "choices": _choices(request, asked),
     }  # fmt: skip
     html = _environment().get_template(name).render(**common, **values)
     return HTMLResponse(html, status_code=status)
 
 
-def _language(request: Request) -> dict[str, str]:
-    """The language alone as a parameter of an address, where this one has it."""
-    return {"language": spoken()} if "language" in request.query_params else {}
+def kept(request: Request) -> dict[str, str]:
+    """The case, the units and the language of an address, as far as they can be used, whatever else is wrong."""
+    held = request.app.state.shelf.holds if "app" in request.scope else _CASE.fullmatch
+    usable = {"case": held, "units": {"us"}.__contains__, "language": languages().__contains__}
+    return {name: value for name, each in usable.items() if (value := request.query_params.get(name)) and each(value)}
 
 
 def _choices(request: Request, asked: Question | None) -> dict[str, str]:

@@ -106,6 +106,10 @@ class Shelf:
                 self._others.popitem(last=False)
         return held.id
 
+    def holds(self, case_id: str) -> bool:
+        """Whether there is a case of this id."""
+        return case_id in self._for_good or case_id in self._others
+
     def get(self, case_id: str | None) -> Held:
         """The case of an id, the first one without one; Refused if it is not held, or no longer."""
         if case_id is None:

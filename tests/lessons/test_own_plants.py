@@ -42,8 +42,8 @@ def test_the_backwash_of_another_plant_by_hand() -> None:
 
 @pytest.mark.parametrize(("name", "case", "says"), [
     ("hold", "reference", "This lesson needs a pressure switch"),
-    ("stagger", "reference", "filterrun compare compares those of yours"),
-    ("stuck-meter", "reference", "filterrun faults shows"),
+    ("stagger", "reference", "This lesson compares the ways of its own plant"),
+    ("stuck-meter", "reference", "This lesson has a meter fail at a plant of its own"),
 ])  # fmt: skip
 def test_a_lesson_that_does_not_apply_says_so(name: str, case: str, says: str) -> None:
     found = lesson(name).own(load_case(ROOT / "cases" / f"{case}.toml"))

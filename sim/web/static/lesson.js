@@ -41,8 +41,26 @@
     link.click();
   }
 
+  // A page that is open to a network has no clipboard of its own, but may copy what is selected.
+  function copy(button) {
+    const address = document.createElement("textarea");
+    address.value = button.previousElementSibling.href;
+    button.after(address);
+    address.select();
+    const done = document.execCommand("copy");
+    address.remove();
+    button.focus();
+    button.nextElementSibling.textContent = done ? ` ${button.dataset.copied}` : "";
+    setTimeout(() => { button.nextElementSibling.textContent = ""; }, 4000);
+  }
+
+  for (const button of document.querySelectorAll("button.copy")) {
+    button.hidden = false;
+    button.addEventListener("click", () => copy(button));
+  }
   if (form) {
     form.addEventListener("input", carry);
+    document.addEventListener("answered", carry); // which way is shown, and going back, move no slider
     carry();
   }
   if (document.body.classList.contains("present")) {
