@@ -11,7 +11,7 @@ from sim.case.chemistry.records import Carbon, Resin
 from sim.case.record import record
 from sim.case.records import Assumption, Case, Solved
 from sim.case.stage.records import Stage
-from sim.fit.records import Constant, Fitted
+from sim.fit.records import Constant, Fit, Fitted
 from sim.log.records import Log, What
 
 FARTHEST = 20.0
@@ -127,6 +127,11 @@ def _of(
         key=key, value=value, low=low * value, high=high * value,
         least=value * min(max(low, 1e-3), 1.0 / farthest), most=value * max(high, farthest),
     )  # fmt: skip
+
+
+def stage_of(fit: Fit, case: Case) -> Stage:
+    """The stage that was fitted."""
+    return next(stage for stage in case.stages if stage.name == fit.stage)
 
 
 def valve_flow(stage: Stage) -> float:

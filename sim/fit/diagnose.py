@@ -94,22 +94,20 @@ def diagnose(
     best = {n: scoring.best(tried[n].what, each) for n, each in enumerate(sized)
             if any(shift.any() for _, shift in each)}  # fmt: skip
     seen = {n: each for n, each in best.items() if scoring.apart(each.shift) > SEEN}
-    order = sorted(seen, key=lambda n: -seen[n].score)
-    healthy = scoring.of(np.zeros_like(signature.healthy))
+    order, healthy = sorted(seen, key=lambda n: -seen[n].score), scoring.of(np.zeros_like(signature.healthy))
     weights = _shares([healthy + ALARM, *(seen[n].score for n in order)])
-    causes = []
-    for n, share in zip(order, weights[1:], strict=True):
-        alike = _alike(scoring, tried, sized, seen, n) if n in order[:3] else ()
-        first = seen[n].first
-        causes.append(Cause(
+    causes = tuple(
+        Cause(
             what=tried[n].what, stage=tried[n].stage, probability=share, size=seen[n].size,
-            since=float(signature.since[first]) if first > 0 else 0.0, inseparable_from=alike,
-        ))  # fmt: skip
+            since=float(signature.since[seen[n].first]) if seen[n].first > 0 else 0.0,
+            inseparable_from=_alike(scoring, tried, sized, seen, n) if n in order[:3] else (),
+        )
+        for n, share in zip(order, weights[1:], strict=True)
+    )
     margin = seen[order[0]].score - healthy if order else 0.0
     return Diagnosis(
-        stage=stage, causes=tuple(causes), healthy=weights[0], margin=margin, alarm=margin > ALARM,
-        next=_next(causes, read),
-    )  # fmt: skip
+        stage=stage, causes=causes, healthy=weights[0], margin=margin, alarm=margin > ALARM, next=_next(causes, read)
+    )
 
 
 def by_symptom(case: Case, stage: str, symptom: Symptom, *, policy: str | None = None) -> Diagnosis:
@@ -118,16 +116,17 @@ def by_symptom(case: Case, stage: str, symptom: Symptom, *, policy: str | None =
     Raises RequestError for a way to start washes that the case does not have.
     """
     found = list(noticed(case, stage, symptom, policy or case.today or case.policies[0].name))
-    order = sorted(found, key=lambda each: -each[1])
-    causes = []
-    for tried, sure in order:
-        alike = [other.what for other, much in order if other is not tried and ALIKE * sure < much < sure / ALIKE]
-        causes.append(Cause(
-            what=tried.what, stage=tried.stage, probability=sure / math.fsum(much for _, much in order),
-            since=None, size=None, inseparable_from=tuple(alike[:2]),
-        ))  # fmt: skip
+    order, every = sorted(found, key=lambda each: -each[1]), math.fsum(sure for _, sure in found)
+    causes = tuple(
+        Cause(
+            what=tried.what, stage=tried.stage, probability=sure / every, since=None, size=None,
+            inseparable_from=tuple(other.what for other, much in order if other is not tried
+                                   and ALIKE * sure < much < sure / ALIKE)[:2],
+        )
+        for tried, sure in order
+    )  # fmt: skip
     return Diagnosis(
-        stage=stage, causes=tuple(causes), healthy=0.0, margin=0.0, alarm=False, next=_next(causes, set())
+        stage=stage, causes=causes, healthy=0.0, margin=0.0, alarm=False, next=_next(causes, set())
     )
 
 

@@ -40,6 +40,11 @@ TOLD_BY: Mapping[Constant, tuple[What, Need]] = {
     Constant.HALF_LENGTH: (What.CHLORINE_OUT, Need.MORE_READINGS),
 }
 """The readings that tell a constant, and what settles one that they leave open."""
+EXCHANGED: Mapping[tuple[Constant, Need], Constant] = {
+    (Constant.SOLIDS_PER_TURBIDITY, Need.SOLIDS_WEIGHED): Constant.GROWTH,
+    (Constant.VALVE, Need.OTHER_FLOWS): Constant.CLEAN_BED, (Constant.CLEAN_BED, Need.OTHER_FLOWS): Constant.VALVE,
+}  # fmt: skip
+"""With what a constant that lacks such a reading can be exchanged."""
 Progress = Callable[[int], None]
 
 
@@ -162,17 +167,15 @@ def _lacks(constant: Constant, forward: Forward) -> Need | None:
         return Need(what.value)
     if constant in (Constant.VALVE, Constant.CLEAN_BED) and Constant.VALVE in forward.known and _one_flow(forward):
         return Need.OTHER_FLOWS
-    if constant is Constant.CLEANING and log.of(What.TEMPERATURE) is None:
-        return Need.TEMPERATURE
-    if constant is Constant.CLEANING and len(log.washes) < 2:
-        return Need.MORE_WASHES
-    return None
+    if constant is not Constant.CLEANING:
+        return None
+    return Need.TEMPERATURE if log.of(What.TEMPERATURE) is None else Need.MORE_WASHES if len(log.washes) < 2 else None
 
 
 def _one_flow(forward: Forward) -> bool:
     """Whether the flows at which the pressure drop was read differ by no more than an unsteady hand."""
-    flows = [flow for flow in forward.flows(What.PRESSURE_DROP).tolist() if flow > 0.0]
-    low, high = np.quantile(flows, (0.1, 0.9)) if flows else (1.0, 1.0)
+    flows = forward.flows(What.PRESSURE_DROP)
+    low, high = np.quantile(flows[flows > 0.0], (0.1, 0.9)) if (flows > 0.0).any() else (1.0, 1.0)
     return bool(high < ONE_FLOW * low)
 
 
@@ -200,10 +203,10 @@ def _sides(found: _Found, tell: Progress, again: int = 2) -> dict[Constant, tupl
     problem, sides = found.problem, {}
     problem.lowest = found.x, problem.cost(found.x)
     least = problem.lowest[1]
-    for n, constant in enumerate(found.problem.free):
+    for n, constant in enumerate(problem.free):
         if constant in found.lacking:
             continue
-        down, up = (profile(found.problem, found.x, found.spread, n, upward) for upward in (False, True))
+        down, up = (profile(problem, found.x, found.spread, n, upward) for upward in (False, True))
         sides[constant] = down, up
         tell(problem.forward.evaluations)
         if problem.lowest[1] < least - BETTER and again > 0:
@@ -222,15 +225,15 @@ def _said(found: _Found, constant: Constant, sides: Mapping[Constant, tuple[Side
         identifiable=False, bound="none",
     )  # fmt: skip
     if constant in found.lacking:
-        return replace(said, needs=found.lacking[constant], inseparable_from=_partner(found, constant))
-    low, high = (_value(problem, constant, side.at) for side in sides[constant])
-    bounded = sides[constant][0].bounded, sides[constant][1].bounded
-    bound: Bound = "both" if all(bounded) else "lower" if bounded[0] else "upper" if bounded[1] else "none"
-    if bound == "both":
-        return replace(said, low=low, high=high, identifiable=True, bound=bound)
-    low = low if bounded[0] else min(known.low, high)
-    high = high if bounded[1] else max(known.high, low)
-    n = problem.free.index(constant)
+        need = found.lacking[constant]
+        return replace(said, needs=need, inseparable_from=EXCHANGED.get((constant, need)))
+    n, (down, up) = problem.free.index(constant), sides[constant]
+    low, high = (problem.values(np.full(len(problem.free), side.at))[constant] for side in (down, up))
+    if down.bounded and up.bounded:
+        return replace(said, low=low, high=high, identifiable=True, bound="both")
+    bound: Bound = "lower" if down.bounded else "upper" if up.bounded else "none"
+    low = low if down.bounded else min(known.low, high)
+    high = high if up.bounded else max(known.high, low)
     others = [
         (alike(found.spread, n, m), other)
         for m, other in enumerate(problem.free)
@@ -243,15 +246,6 @@ def _said(found: _Found, constant: Constant, sides: Mapping[Constant, tuple[Side
     )  # fmt: skip
 
 
-def _partner(found: _Found, constant: Constant) -> Constant | None:
-    """With what a constant that the log says nothing of can be exchanged, whatever is read."""
-    if constant is Constant.SOLIDS_PER_TURBIDITY:
-        return Constant.GROWTH
-    if found.lacking[constant] is Need.OTHER_FLOWS:
-        return Constant.CLEAN_BED if constant is Constant.VALVE else Constant.VALVE
-    return None
-
-
 def _need(problem: Problem, constant: Constant, threshold: float) -> Need:
     """The reading that would settle a constant that its own readings leave open."""
     if math.isinf(threshold):
@@ -259,13 +253,6 @@ def _need(problem: Problem, constant: Constant, threshold: float) -> Need:
     if constant is Constant.CLEAN_BED and Constant.VALVE not in problem.free:
         return Need.CLEAN_PRESSURE
     return TOLD_BY[constant][1]
-
-
-def _value(problem: Problem, constant: Constant, number: float) -> float:
-    """A free number as the constant [SI]."""
-    x = problem.start.copy()
-    x[problem.free.index(constant)] = number
-    return problem.values(x)[constant]
 
 
 def _settled(found: _Found, said: Mapping[Constant, Fitted]) -> Values:
@@ -278,9 +265,7 @@ def _settled(found: _Found, said: Mapping[Constant, Fitted]) -> Values:
     least = problem.cost(x)
     for n, constant in enumerate(problem.free):
         each = said[constant]
-        partner = each.inseparable_from
-        follows = partner is not None and partner in problem.free and problem.free.index(partner) in held
-        if each.identifiable or follows:
+        if each.identifiable or each.inseparable_from in [problem.free[other] for other in held]:
             continue
         values = problem.values(x) | {constant: min(max(each.before[1], each.low), each.high)}
         start = problem.numbers(np.array([values[free] for free in problem.free]))

@@ -87,20 +87,16 @@ def _far(symptom: Symptom, usual: Signs, now: Signs) -> float:
         return (now.hardness - usual.hardness) / HARD
     before, after = more[symptom]
     moved = math.log(max(after, 1e-9) / max(before, 1e-9))
-    if symptom is Symptom.NO_WASH:
-        return max(moved - NO_WASH, 0.0) / NOTICED
-    return moved / NOTICED
+    return (max(moved - NO_WASH, 0.0) if symptom is Symptom.NO_WASH else moved) / NOTICED
 
 
 def _alone(case: Case, stage: str, policy: str) -> Case:
     """The stage alone under the first weeks of what the case asks of it."""
-    length = min(case.run.length, DAYS * DAY)
-    run = replace(case.run, length=length)
+    run = replace(case.run, length=min(case.run.length, DAYS * DAY))
     forcing = build_forcing(run, case.feed, case.demand, seed=1)
-    ends = np.minimum(forcing.end, length)
-    starts = np.concatenate([[0.0], ends[:-1]])
-    flow = Series(what=What.FLOW, times=tuple(starts.tolist()), values=tuple(forcing.flow.tolist()), resolution=0.0)
-    log = Log(file="", start=case.run.start, length=length, series=(flow,), washes=())
+    starts = (0.0, *np.minimum(forcing.end, run.length)[:-1].tolist())
+    flow = Series(what=What.FLOW, times=starts, values=tuple(forcing.flow.tolist()), resolution=0.0)
+    log = Log(file="", start=run.start, length=run.length, series=(flow,), washes=())
     return Signature(log, replace(case, run=run, faults=()), stage, policy).alone
 
 

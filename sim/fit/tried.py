@@ -6,7 +6,7 @@ from dataclasses import replace
 from sim.case.fault.records import NUMBER_OF, Fault, What
 from sim.case.record import record
 from sim.case.records import Case
-from sim.case.series.records import Demand, Measured, Profile, Seasonal, Steady
+from sim.case.series.records import Demand, Measured, Seasonal, Steady
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import devices
 from sim.case.units import HOUR
@@ -119,7 +119,7 @@ def _changed(case: Case, what: Kind | Change, size: float) -> Case:
             return replace(case, feed=replace(feed, temperature=_colder(feed.temperature, size)))
         case Change.MORE_DEMAND | Change.LESS_DEMAND:
             flow = times(case.demand.flow, size)
-            assert isinstance(flow, Steady | Profile | Measured)
+            assert isinstance(flow, Measured)
             return replace(case, demand=Demand(flow=flow, season=case.demand.season))
         case _:
             constant = OF_CONSTANT[Change(what)]
@@ -129,14 +129,12 @@ def _changed(case: Case, what: Kind | Change, size: float) -> Case:
             return replace(case, stages=(stage,))
 
 
-def _colder(series: Steady | Seasonal | Measured | object, by: float) -> Steady | Seasonal | Measured:
-    """Water colder by so much [degC], but no ice."""
+def _colder(series: object, by: float) -> Steady | Seasonal | Measured:
+    """Water colder by so much [degC], but no ice; a stage alone has no other series."""
     match series:
         case Steady():
             return Steady(value=max(series.value - by, 0.5))
         case Seasonal():
             return replace(series, mean=max(series.mean - by, series.swing + 0.5))
-        case Measured():
-            return Measured(end=series.end, value=tuple(max(each - by, 0.5) for each in series.value))
-        case _:
-            raise AssertionError("one stage alone has no weather")
+    assert isinstance(series, Measured)
+    return Measured(end=series.end, value=tuple(max(each - by, 0.5) for each in series.value))

@@ -147,30 +147,27 @@ class _Reader:
         self.complaints.stop()
 
     def _time_columns(self) -> tuple[int, ...]:
-        """The places of the time: of a date and a time of day, of the column named, else the first."""
-        names = [name.lower() for name in self.sheet.header]
-        if self.how.time is not None and self.how.time in self.sheet.header:
-            return (self.sheet.header.index(self.how.time),)
-        if self.how.time is not None:
-            self._tell_header(shown(self.how.time), "a column of the log", nearest_or(
-                self.how.time, self.sheet.header, "one of the names in its first line"))  # fmt: skip
-        if "date" in names and "time" in names:
-            return names.index("date"), names.index("time")
-        return (0,)
+        """The places of the time: of the column named, of a date and a time of day, else the first."""
+        header, named, names = self.sheet.header, self.how.time, [name.lower() for name in self.sheet.header]
+        if named is not None and named in header:
+            return (header.index(named),)
+        if named is not None:
+            near = nearest_or(named, header, "one of the names in its first line")
+            self._tell_header(shown(named), "a column of the log", near)
+        return (names.index("date"), names.index("time")) if {"date", "time"} <= set(names) else (0,)
 
     def _tell_header(self, given: str, allowed: str, try_: str) -> None:
         self.complaints.add([1], given, allowed, try_)
 
     def _as_asked(self, asked: Mapping[What, tuple[str, str]], time: int) -> dict[What, tuple[int, str]]:
         """Columns by the names that somebody gave."""
-        found = {}
+        header, found = self.sheet.header, {}
         for what, (name, unit) in asked.items():
-            table = FileTable.model_construct(column=name, time=self.sheet.header[time])
-            wrong = list(wrong_columns(self.sheet.header, table, ()))
+            wrong = list(wrong_columns(header, FileTable.model_construct(column=name, time=header[time]), ()))
             for each in wrong:
                 self._tell_header(f"{each.given} for {what}", each.allowed, each.try_)
             if not wrong and self._unit_is_right(what, unit):
-                found[what] = (self.sheet.header.index(name), unit)
+                found[what] = (header.index(name), unit)
         return found
 
     def _named(self) -> dict[What, tuple[int, str]]:
@@ -198,13 +195,10 @@ class _Reader:
     def _unit_is_right(self, what: What, unit: str) -> bool:
         if what is What.WASH:
             return True
-        kind = LIMITS[what].kind
+        kind, given = LIMITS[what].kind, f"{what} in {shown(unit)}" if unit else f"{what} without a unit"
         if unit not in kind.units:
-            self._tell_header(
-                f"{what} in {shown(unit)}" if unit else f"{what} without a unit",
-                kind.allowed,
-                nearest_or(unit, kind.units, f"as in {what} [{next(iter(kind.units))}]"),
-            )
+            near = nearest_or(unit, kind.units, f"as in {what} [{next(iter(kind.units))}]")
+            self._tell_header(given, kind.allowed, near)
         return unit in kind.units
 
     def _of(self, what: What) -> Complaints:
@@ -285,13 +279,10 @@ class _Reader:
         factor = LIMITS[What.TOTAL].kind.units[unit].factor
         shown_before = values[fell] / factor
         if self.how.resets == "refuse":
-            self._of(What.TOTAL).add(
-                lines[fell + 1].tolist(),
-                f"{values[fell[0] + 1] / factor:g} {unit}, after {shown_before[0]:g} {unit}",
-                "a total that never falls",
-                f"{self.complaints.remedy('resets', 'count on')} where the meter began anew; otherwise the reading "
-                "mended, or an empty cell",
-            )
+            given = f"{values[fell[0] + 1] / factor:g} {unit}, after {shown_before[0]:g} {unit}"
+            remedy = f"{self.complaints.remedy('resets', 'count on')} where the meter began anew"
+            remedy += "; otherwise the reading mended, or an empty cell"
+            self._of(What.TOTAL).add(lines[fell + 1].tolist(), given, "a total that never falls", remedy)
             return values
         full = np.maximum(10.0 ** np.ceil(np.log10(shown_before)), LEAST_FULL)
         begins = np.zeros_like(values)

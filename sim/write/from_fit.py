@@ -19,14 +19,13 @@ from sim.case.record import record
 from sim.case.records import Assumption, Case, Solved
 from sim.case.schema import CaseFile
 from sim.case.source import parse_toml
-from sim.case.stage.records import Stage
 from sim.case.units import FLOW, parse_quantity
 from sim.case.values import LossAtFlow, Number, Quantity
-from sim.fit.constants import UNITS, valve_flow
+from sim.fit.constants import UNITS, stage_of, valve_flow
 from sim.fit.records import Constant, Fit, Fitted
 from sim.write.anew import IN_US, as_it_was, moved
 from sim.write.document import COMMENT_AT
-from sim.write.written import number
+from sim.write.written import number, plain
 
 DIGITS, END_DIGITS = 4, 3
 """Significant figures of a value and of an end of its range."""
@@ -56,7 +55,7 @@ def written_from(text: str, path: Path, target: Path, fit: Fit) -> str:
     settings: dict[str, Any] = {} if fit.law is None else {f"stage.{fit.stage}.head_loss.growth": fit.law}
     known = [each for each in fit.constants if each.identifiable]
     kept = _without_known_run(text, fit)
-    own = _stage(read_case(text, path, {}), fit).head_loss.growth
+    own = stage_of(fit, read_case(text, path, {})).head_loss.growth
     case = read_case(text if fit.law in (None, own) else kept, path, settings)
     system: System = "us" if IN_US.search(text) else "si"
     data = parse_toml(text, path)
@@ -87,23 +86,18 @@ def _given(fitted: Fitted, case: Case, data: Mapping[str, Any], fit: Fit, system
         yield _as_texts(key, (low, value, high), _flow(key, case, data, fit), Path(fit.log.file).name, system)
 
 
-def _stage(case: Case, fit: Fit) -> Stage:
-    return next(stage for stage in case.stages if stage.name == fit.stage)
-
-
 def _in_file(key: str, data: Mapping[str, Any]) -> str:
     """The key with the place that a step has in the file, where steps that are left out count too."""
     parts = key.split(".")
-    if "step" not in parts[2:3]:
-        return key
-    steps = next(stage for stage in data["stage"] if stage["name"] == parts[1])["step"]
-    parts[3] = str([place for place, step in enumerate(steps) if step["minutes"]][int(parts[3])])
+    if "step" in parts[2:3]:
+        steps = next(stage for stage in data["stage"] if stage["name"] == parts[1])["step"]
+        parts[3] = str([place for place, step in enumerate(steps) if step["minutes"]][int(parts[3])])
     return ".".join(parts)
 
 
 def _value(key: str, case: Case, data: Mapping[str, Any], fit: Fit) -> float | None:
     """What the case has under a key [SI], None where it has no such constant."""
-    stage, (*path, name) = _stage(case, fit), key.split(".")
+    stage, (*path, name) = stage_of(fit, case), key.split(".")
     told: tuple[Assumption | Solved, ...] = (*case.ranged, *case.solved)
     known = next((each.value for each in told if each.key == key), None)
     if known is not None:
@@ -126,28 +120,23 @@ def _value(key: str, case: Case, data: Mapping[str, Any], fit: Fit) -> float | N
 def _flow(key: str, case: Case, data: Mapping[str, Any], fit: Fit) -> float:
     """The flow [m3/s] at which the loss of the valve is told: as the case has it, or that of the typical loss."""
     said = str(_inside(data, path_of(data, key))).partition(" at ")[2]
-    return parse_quantity(said, FLOW) if said else valve_flow(_stage(case, fit))
+    return parse_quantity(said, FLOW) if said else valve_flow(stage_of(fit, case))
 
 
 def _as_texts(key: str, values: tuple[float, float, float], flow: float, file: str, system: System) -> _Given:
     """Low, value and high [SI] as the file has them."""
     name = key.rpartition(".")[2]
     quantity = constant_quantity(name, UNITS.get(name, "-"))
-    tail, symbol = "", ""
-    shown = list(values)
+    tail, symbol, shown = "", "", list(values)
     if name == "valve":
-        flows = QUANTITIES["flow"]
-        at = number(flows.shown(flow, system), DIGITS)
-        tail = f" at {at} {flows.symbol(system)}"
-        flow = parse_quantity(tail.removeprefix(" at "), FLOW)
-        shown = [each * flow**2 for each in values]
+        at = plain(flow, "flow", system)
+        tail, shown = f" at {at}", [each * parse_quantity(at, FLOW) ** 2 for each in values]
     if quantity is not None and name in UNITS:
         symbol = f" {QUANTITIES[quantity].symbol(system)}"
         shown = [QUANTITIES[quantity].shown(each, system) for each in shown]
     least, most = _limits(key, symbol.strip())
     value = float(number(shown[1], DIGITS))
-    low, high = (_outward(each, up) for each, up in ((min(shown[0], value), False), (max(shown[2], value), True)))
-    low, high = max(low, least), min(high, most)
+    low, high = max(_outward(min(shown[0], value), False), least), min(_outward(max(shown[2], value), True), most)
     texts = [number(each, 9) for each in (low, value, high)]
     comment = f"fitted: {' / '.join(texts)}{symbol}, from {file}"
     low_, value_, high_ = (float(each) if not symbol else f"{each}{symbol}{tail}" for each in texts)
@@ -226,8 +215,7 @@ def _inside(place: Any, path: Place) -> Any:
 
 def _set(document: Any, path: Place, value: float | str, comment: str) -> None:
     """Put a value in place; its comment stands behind it, or behind the line of the inline table around it."""
-    place, line, head = document, None, ""
-    *tables, last = path
+    place, line, head, (*tables, last) = document, None, "", path
     for depth, part in enumerate(tables):
         if isinstance(part, str) and part not in place:
             place[part] = tomlkit.table() if depth == 0 else tomlkit.inline_table()

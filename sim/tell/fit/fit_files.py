@@ -12,23 +12,17 @@ from plots.inputs import Answer, Head, Measure, Sheet
 from plots.words import Label, Name, label
 from sim.case.quantities import QUANTITIES, System
 from sim.case.records import Case
+from sim.fit.constants import stage_of
 from sim.fit.records import Course, Fit
 from sim.fit.surer import Surer
 from sim.study.version import PROGRAM, VERSION
 from sim.tell.comparison.tables import text_table
 from sim.tell.comparison.views import assumed_text_table
 from sim.tell.decision.given import given_table
-from sim.tell.fit.fit_screen import (
-    QUANTITY,
-    file_name,
-    fit_listing,
-    fit_screen,
-    log_words,
-    reading_term,
-    stage_of,
-)
+from sim.tell.fit.fit_screen import file_name, fit_listing, fit_screen, log_words, reading_term
 from sim.tell.fit.wash_listing import wash_listing
 from sim.tell.listing import Column, Listing, sources
+from sim.tell.log.log_sheet import QUANTITY_OF
 from sim.tell.present import amount_of
 from sim.tell.sentences import assumed_count, caution
 
@@ -52,7 +46,7 @@ def fit_picture(fit: Fit, system: System) -> FitPicture:
 
 
 def _course(fit: Fit, course: Course, system: System) -> FitCourse:
-    reading = Measure(reading_term(course.what), QUANTITIES[QUANTITY[course.what]].symbol(system))
+    reading = Measure(reading_term(course.what), QUANTITIES[QUANTITY_OF[course.what]].symbol(system))
     return FitCourse(reading=reading, left=left_of(reading), table=_timed(fit, course, system))
 
 
@@ -63,7 +57,7 @@ def _timed(fit: Fit, course: Course, system: System) -> pd.DataFrame:
 
 def _shown(course: Course, system: System) -> pd.DataFrame:
     """Times [s] and readings in display units."""
-    shown = QUANTITIES[QUANTITY[course.what]]
+    shown = QUANTITIES[QUANTITY_OF[course.what]]
     columns = {"read": course.read, "before": course.before, "after": course.after}
     values = {name: [shown.shown(each, system) for each in column] for name, column in columns.items()}
     return pd.DataFrame({"time": course.times, **values}, dtype=float)
@@ -92,7 +86,7 @@ def _noise(fit: Fit, system: System) -> Listing:
     heads = (Column(label("fit.reading"), "words"), Column(label("fit.count"), "numbers"),
              Column(label("fit.spread"), "numbers"))  # fmt: skip
     rows = tuple(
-        (reading_term(each.what), str(each.count), amount_of(each.sd, QUANTITY[each.what], system, 2))
+        (reading_term(each.what), str(each.count), amount_of(each.sd, QUANTITY_OF[each.what], system, 2))
         for each in fit.noise
     )
     return Listing(columns=heads, rows=rows)
@@ -121,7 +115,7 @@ def _sheets(fit: Fit, case: Case, system: System) -> tuple[Sheet, ...]:
 
 
 def _readings(fit: Fit, course: Course, system: System) -> pd.DataFrame:
-    table, unit = _timed(fit, course, system), Name(QUANTITIES[QUANTITY[course.what]].symbol(system))
+    table, unit = _timed(fit, course, system), Name(QUANTITIES[QUANTITY_OF[course.what]].symbol(system))
     heads = {
         "time": label("fit.time"), "read": label("fit.read_in", unit=unit),
         "before": label("fit.by_case_in", unit=unit), "after": label("fit.by_fit_in", unit=unit),

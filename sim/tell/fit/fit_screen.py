@@ -26,25 +26,22 @@ from plots.words import (
     span,
     term,
 )
-from sim.case.quantities import Quantity, System
+from sim.case.quantities import System
 from sim.case.record import record
 from sim.case.records import Case
 from sim.case.stage.records import Stage
 from sim.case.units import DAY
-from sim.fit.constants import as_case_has_it, valve_flow
+from sim.fit.constants import as_case_has_it, stage_of, valve_flow
 from sim.fit.records import Constant, Course, Fit, Fitted, Need
 from sim.fit.surer import Span, Surer
 from sim.log.records import Log, What
 from sim.tell.comparison.leading import named
 from sim.tell.kpis import KPIS
 from sim.tell.listing import Column, Listing
+from sim.tell.log.log_sheet import QUANTITY_OF
 from sim.tell.present import ABSENT, UNITS, amount_of, constant, written
 from sim.tell.review.told_words import remedy_words
 
-QUANTITY: dict[What, Quantity] = {
-    What.PRESSURE_DROP: "pressure", What.TURBIDITY_IN: "turbidity", What.TURBIDITY_OUT: "turbidity",
-    What.HARDNESS_OUT: "hardness", What.CHLORINE_OUT: "dissolved",
-}  # fmt: skip
 Change = Literal["narrower", "wider"]
 """What a fit does to a range."""
 Left = Literal["none", "lower", "upper"]
@@ -75,11 +72,6 @@ def fit_screen(fit: Fit, case: Case, system: System, surer: Surer | None = None)
     )
 
 
-def stage_of(fit: Fit, case: Case) -> Stage:
-    """The stage that was fitted."""
-    return next(stage for stage in case.stages if stage.name == fit.stage)
-
-
 def log_words(fit: Fit) -> Sentence:
     """How long the log is, how many washes it has, and how many readings of what the fit is first judged by."""
     log, course = fit.log, main_course(fit)
@@ -105,7 +97,7 @@ def _answer(fit: Fit, system: System) -> Iterator[Sentence]:
     if not settled or course is None:
         yield say("fit.nothing", every=every, stage=Name(fit.stage))
         return
-    before, after = (amount_of(_rms(course, each), QUANTITY[course.what], system, 2)
+    before, after = (amount_of(_rms(course, each), QUANTITY_OF[course.what], system, 2)
                      for each in (course.before, course.after))  # fmt: skip
     yield say(
         "fit.settled", count=len(settled), every=every, stage=Name(fit.stage), reading=reading_term(course.what),
@@ -167,7 +159,7 @@ def _surer(fit: Fit, surer: Surer | None, system: System) -> Iterator[Sentence]:
 
 def _held_out(fit: Fit, system: System) -> Iterator[Sentence]:
     for each in fit.held_out[:1]:
-        rms, expected = (amount_of(value, QUANTITY[each.what], system, 2) for value in (each.rms, each.expected))
+        rms, expected = (amount_of(value, QUANTITY_OF[each.what], system, 2) for value in (each.rms, each.expected))
         yield say("fit.held_out", count=each.runs, reading=reading_term(each.what), rms=rms, expected=expected)
 
 

@@ -11,18 +11,11 @@ from sim.case.stage.records import Stage
 from sim.log.records import What
 
 QUANTITY_OF: dict[What, Quantity] = {
-    What.FLOW: "flow",
-    What.TOTAL: "volume",
-    What.PRESSURE_DROP: "pressure",
-    What.TURBIDITY_IN: "turbidity",
-    What.TURBIDITY_OUT: "turbidity",
-    What.HARDNESS_IN: "hardness",
-    What.HARDNESS_OUT: "hardness",
-    What.CHLORINE_IN: "dissolved",
-    What.CHLORINE_OUT: "dissolved",
-    What.TEMPERATURE: "temperature",
+    What.FLOW: "flow", What.TOTAL: "volume", What.PRESSURE_DROP: "pressure", What.TEMPERATURE: "temperature",
+    What.TURBIDITY_IN: "turbidity", What.TURBIDITY_OUT: "turbidity", What.HARDNESS_IN: "hardness",
+    What.HARDNESS_OUT: "hardness", What.CHLORINE_IN: "dissolved", What.CHLORINE_OUT: "dissolved",
     What.DRAIN: "volume",
-}
+}  # fmt: skip
 
 
 def blank_log(case: Case, units: System) -> str:
