@@ -91,7 +91,8 @@ class Signature:
         log = comparable(log)
         flow, self._total = log.of(What.FLOW), None
         if flow is not None and len(flow.times) * OFTEN >= log.length:  # then what a meter says may be wrong
-            self._total, log = log.of(What.TOTAL), _without(log, What.TOTAL)
+            self._total = log.of(What.TOTAL)
+            log = replace(log, series=tuple(each for each in log.series if each.what is not What.TOTAL))
         self._log = log
         starts = [wash.start for wash in log.washes if wash.start < log.length] or [0.0]
         self._marked = bool(log.washes)
@@ -100,8 +101,8 @@ class Signature:
         self._places = np.unique(np.linspace(0, len(starts) - 1, MOST_RUNS).round().astype(int))
         steps = next(each for each in case.stages if each.name == stage).steps
         told = pieces(log, wash_length=math.fsum(each.seconds for each in steps))
-        self._until, self._flow = np.array(told.end), np.array(told.flow)
-        self._passed = np.concatenate([[0.0], np.cumsum(self._flow * np.diff(self._until, prepend=0.0))])
+        self._edges, self._flow = np.array((0.0, *told.end)), np.array(told.flow)
+        self._passed = np.concatenate([[0.0], np.cumsum(self._flow * np.diff(self._edges))])
         spans = zip(starts, self._ends, strict=True)
         self._usual = max(float(np.median([self._between(*span) for span in spans])), 1e-9)
         self._groups: dict[Feature, Groups] = {}
@@ -240,8 +241,7 @@ class Signature:
 
     def _between(self, start: float, end: float) -> float:
         """What flowed [m3]."""
-        ends = np.concatenate([[0.0], self._until])
-        return float(np.interp(end, ends, self._passed) - np.interp(start, ends, self._passed))
+        return float(np.interp(end, self._edges, self._passed) - np.interp(start, self._edges, self._passed))
 
     def _thinned(self, log: Log) -> Log:
         """The log with no more of what runs show than the readings that are looked at."""
@@ -261,7 +261,7 @@ class Signature:
     def _chosen(self, series: Series) -> tuple[Groups, Groups]:
         """Of each run the readings near its beginning and near its end, those at the greatest flow."""
         at, found = np.array(series.times), (Groups(), Groups())
-        flow = self._flow[np.minimum(np.searchsorted(self._until, at, side="left"), len(self._flow) - 1)]
+        flow = self._flow[np.searchsorted(self._edges[1:], at).clip(max=len(self._flow) - 1)]
         shows = (np.array(series.values) > 0.0) & (flow > 0.0)
         for n, place in enumerate(self._places):
             start, end = float(self.starts[place]), float(self._ends[place])
@@ -302,11 +302,10 @@ class Signature:
             elif entry.volume_m3 is not None and entry.who in of:
                 of[entry.who][1] += entry.volume_m3
         found = found or [[0.0, 0.0]]
-        starts = np.array([each[0] for each in found])
-        ends = np.concatenate([[0.0], self._until])
-        passed = np.interp(np.append(starts, self._log.length), ends, self._passed)
+        starts, drained = np.array(found).T
+        passed = np.interp(np.append(starts, self._log.length), self._edges, self._passed)
         return Washes(
-            starts=starts, drained=np.array([each[1] for each in found]), volumes=np.diff(passed),
+            starts=starts, drained=drained, volumes=np.diff(passed),
             pressures=np.array([*(met.get(float(start), math.nan) for start in starts[1:]), math.nan]),
         )  # fmt: skip
 
@@ -316,7 +315,3 @@ def _smooth(row: Table, runs: int) -> Table:
     at = np.arange(len(row))
     near = np.abs(at[:, None] - at) <= runs // 2
     return np.asarray(near @ row / near.sum(axis=1))
-
-
-def _without(log: Log, *what: What) -> Log:
-    return replace(log, series=tuple(each for each in log.series if each.what not in what))

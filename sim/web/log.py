@@ -169,7 +169,6 @@ async def show(request: Request) -> Response:
     return page(
         request, "log.html", asked, refused.status if refused else 200, setup=about, how=_choices(),
         given={} if log is None else dict(log.how), found=found, refused=refused,
-        files=zip(FILES, (label("page.files.report"), label("page.files.tables")), strict=True),
         switch=address("/log", asked.switched.parameters()),
     )  # fmt: skip
 

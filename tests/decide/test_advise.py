@@ -17,7 +17,7 @@ from sim.study.decide.trials import Bench, Candidate, Tried
 from sim.study.errors import RequestError
 from sim.study.many.workers import local
 from sim.study.settable import End
-from sim.tell.decision.advice_words import answer, remarks, sentences
+from sim.tell.decision.advice_words import answer, only_rinses, remarks, sentences
 from sim.tell.decision.decision_json import advice_json
 from sim.tell.decision.told import limits_words
 from tests.decide.steady import AREA, BACKWASH, FLOW, GAIN, RINSE, SOLIDS, ahead_of_another, changeable, steady
@@ -115,6 +115,12 @@ def test_the_floors_hold_in_everything_that_is_tried(tmp_path: Path) -> None:
         for tried in each.tried:
             assert dict(tried.candidate.steps)["stage.sand.step.1.minutes"] >= minutes
     assert any("less than one volume" in each for each in remarks(found, "si"))
+    today = next(each for each in found.policies if each.policy == found.in_use)
+    alike = replace(today.present.candidate, values=tuple(knob.present for knob in today.knobs))
+    (said,) = only_rinses(found, replace(today, best=replace(today.present, candidate=alike)), "si")
+    assert said.startswith(f"Only the rinse of stage sand differs: {minutes:g} min, not 3 min,")
+    other = next(each for each in found.policies if each.policy != found.in_use)
+    assert list(only_rinses(found, other, "si")) == []
 
 
 def test_unknown_wishes_are_refused(tmp_path: Path) -> None:
