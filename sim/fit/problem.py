@@ -12,7 +12,7 @@ from scipy.optimize import least_squares, lsq_linear
 
 from sim.fit.forward import Forward, Predicted
 from sim.fit.records import Constant
-from sim.log.pieces import Values as Values
+from sim.log.pieces import Values
 from sim.log.records import What
 
 BY_RATIO = (What.TURBIDITY_OUT, What.CHLORINE_OUT)
@@ -115,12 +115,8 @@ class Problem:
         """The numbers that leave least."""
         room = 1e-6 * (self.high - self.low)
         inside = np.clip(np.clip(start, self.low, self.high), self.low + room, self.high - room)
-
-        def slopes(x: Values) -> Values:
-            return np.asfortranarray(self.slopes(x))
-
         done = least_squares(
-            self.residuals, inside, jac=slopes, bounds=(self.low, self.high), ftol=tolerance, xtol=1e-4 * tolerance,
+            self.residuals, inside, jac=self.slopes, bounds=(self.low, self.high), ftol=tolerance, xtol=1e-4 * tolerance,
             gtol=1e-12, max_nfev=30,
         )  # fmt: skip
         found: Values = done.x

@@ -14,7 +14,8 @@ from typing import NamedTuple
 import numpy as np
 from scipy.stats import t as student
 
-from sim.fit.problem import Problem, Values
+from sim.fit.problem import Problem
+from sim.log.pieces import Values
 
 RIDGE = 1e-12  # of the greatest information: constants that cannot be parted get a great variance, not an error
 LEAST = 1e-4  # information on a free number: a standard error of 100 is as good as none
