@@ -18,7 +18,7 @@ from sim.study.returned import after_wash
 KEY: Final = "stage.{place}.step.rinse.minutes"
 MINUTES: Final = (0, 3, 7, 11)
 GRAMS_A_KILOGRAM, MINUTES_AN_HOUR = 1e3, 60.0
-HALF: Final = "half the backwash"
+HALF: Final = "half"
 DRAWN_RUN: Final = 8  # the return to service that is drawn: the bed has long settled into its rhythm
 DRAWN_SECONDS: Final = (1.0, *(10.0 * place for place in range(1, 91)))
 KEPT_BACK: Final = 0.1  # of what goes on without a rinse: so much is hardly any
