@@ -1,7 +1,7 @@
 """One setting of a case changed by its dotted key, as a sweep or a range test does it.
 
-A key is the path in the file, its parts joined by dots as they are, or in quotes by the rules of TOML; names hold no dot
-and begin with no quote mark. Items of lists go by name or position, a step by what it does and a layer by its medium
+A key is the path in the file, its parts joined by dots as they are or in quotes by the rules of TOML; no name has a dot
+or begins with a quote mark. Items of lists go by name or position, a step by what it does and a layer by its medium
 where only one of them does or has it: `stage.filter.layer.sand.depth`, `policy."pressure drop".filter.above`.
 """
 
@@ -63,8 +63,10 @@ def path_of(data: Mapping[str, Any], key: str) -> Path:
 def parts_of(key: str) -> list[str]:
     r"""The parts of a dotted key; a dot within quotes parts nothing, and quotes within a part are part of it.
 
-    >>> parts_of('policy."at 1.5 bar".sand.hold'), parts_of(r'stage."12\" bed".limit') == parts_of('stage.12" bed.limit')
-    (['policy', 'at 1.5 bar', 'sand', 'hold'], True)
+    >>> parts_of('policy."at 1.5 bar".sand.hold')
+    ['policy', 'at 1.5 bar', 'sand', 'hold']
+    >>> parts_of(r'stage."12\" bed".limit') == parts_of('stage.12" bed.limit') == ["stage", '12" bed', "limit"]
+    True
 
     Raises RefusedValue for what stands in quotes against the rules of TOML.
     """
