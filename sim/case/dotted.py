@@ -1,8 +1,8 @@
 """One setting of a case changed by its dotted key, as a sweep or a range test does it.
 
-A key is the path in the file, its parts joined by dots as they are or in quotes by the rules of TOML; no name has a dot,
-or a quote mark at its start. Items of lists go by name or position, a step by what it does and a layer by its medium
-where only one of them does or has it: `stage.filter.layer.sand.depth`, `policy."pressure drop".filter.above`.
+A key is the path in the file, its parts joined by dots as they are or in quotes by the rules of TOML; no name has a
+dot, or a quote mark at its start. Items of lists go by name or position, a step by what it does and a layer by its
+medium where only one of them does or has it: `stage.filter.layer.sand.depth`, `policy."pressure drop".filter.above`.
 """
 
 import copy
