@@ -71,11 +71,10 @@ class Commissioning:
 
 
 class Asked(NamedTuple):
-    """One question: in words, an example of an answer, when it is asked, and why."""
+    """One question: in words, an example of an answer and when it is asked, and why."""
 
     words: Label
-    example: Label
-    only: Label | None
+    example: str
     why: Sentence
 
 

@@ -1,12 +1,13 @@
 """One setting of a case changed by its dotted key, as a sweep or a range test does it.
 
-A key is the path in the file, names in quotes as the file has them or without; items of lists by name or position, a
-step by what it does and a layer by its medium where only one of them does or has it: `stage.filter.layer.sand.depth`,
-`stage.filter.step.rinse.minutes`, `policy."pressure drop".filter.above`.
+A key is the path in the file, its parts joined by dots as they are or in quotes by the rules of TOML; no name has a
+dot, or a quote mark at its start. Items of lists go by name or position, a step by what it does and a layer by its
+medium where only one of them does or has it: `stage.filter.layer.sand.depth`, `policy."pressure drop".filter.above`.
 """
 
 import copy
 import re
+import tomllib
 from collections.abc import Mapping
 from typing import Any
 
@@ -16,7 +17,7 @@ from sim.errors import RefusedValue
 
 NAMED_BY = {"stage": "name", "step": "do", "layer": "medium"}  # lists whose items go by one of their own keys
 
-_PART = re.compile(r"""(?:"[^"]*"|'[^']*'|[^.])+""")
+_PART = re.compile(r"""\s*("(?:\\.|[^"\\])*"|'[^']*')\s*\.|([^.]*)\.""")
 
 
 def with_settings(data: Mapping[str, Any], settings: Mapping[str, Any]) -> dict[str, Any]:
@@ -60,12 +61,31 @@ def path_of(data: Mapping[str, Any], key: str) -> Path:
 
 
 def parts_of(key: str) -> list[str]:
-    """The parts of a dotted key; a dot within quotes parts nothing.
+    r"""The parts of a dotted key; a dot within quotes parts nothing, and quotes within a part are part of it.
 
     >>> parts_of('policy."at 1.5 bar".sand.hold')
     ['policy', 'at 1.5 bar', 'sand', 'hold']
+    >>> parts_of(r'stage."12\" bed".limit') == parts_of('stage.12" bed.limit') == ["stage", '12" bed', "limit"]
+    True
+
+    Raises RefusedValue for what stands in quotes against the rules of TOML.
     """
-    return [part.strip("\"'") for part in _PART.findall(key)]
+    parts, left = list[str](), f"{key}."
+    while left:
+        found = _PART.match(left)
+        assert found is not None
+        left = left[found.end() :]
+        parts.append(found[2].strip() if found[1] is None else _unquoted(found[1], key))
+    return parts
+
+
+def _unquoted(text: str, key: str) -> str:
+    try:
+        return str(tomllib.loads(f"part = {text}")["part"])
+    except tomllib.TOMLDecodeError:
+        raise RefusedValue(
+            f"{shown(text)} in the key {shown(key)}", "a name in quotes as in a TOML file", "the name without quotes"
+        ) from None
 
 
 def _inside(place: Any, name: str, before: list[str], key: str) -> Any:

@@ -319,7 +319,10 @@ class FlagOrQuantity(Rule):
 
 @dataclass(frozen=True)
 class Text(Rule):
-    """A printable text of one line, such as `like`; `without` lists characters that it may not hold."""
+    """A printable text of one line, such as `like`; `without` lists characters that it may not hold.
+
+    One without some of them is part of a dotted key, where a quote mark at its start would have a meaning too.
+    """
 
     longest: int
     like: str
@@ -328,7 +331,7 @@ class Text(Rule):
     @property
     def allowed(self) -> str:
         limits = f"a text of 1 to {self.longest} printable characters, no space at either end"
-        return f"{limits}, without {quoted(self.without)}" if self.without else limits
+        return f"{limits}, without {quoted(self.without)}, no quote mark at its start" if self.without else limits
 
     @property
     def example(self) -> str:
@@ -344,8 +347,8 @@ class Text(Rule):
             )
         if not raw.isprintable() or raw != raw.strip():
             raise self.refuse(raw, "letters, digits, signs and spaces between them")
-        if any(character in self.without for character in raw):
-            raise self.refuse(raw, "another sign in its place: these two have a meaning in dotted keys")
+        if any(character in self.without for character in raw) or (self.without and raw[0] in "\"'"):
+            raise self.refuse(raw, "another sign in its place: these have a meaning in dotted keys")
         return raw
 
     def json_schema(self) -> dict[str, Any]:

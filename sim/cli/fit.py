@@ -10,7 +10,7 @@ import click
 from plots.words import label
 from sim.case.quantities import System
 from sim.cli.log_options import log_and_stage, log_options
-from sim.cli.options import Output, quiet_option, say_plainly, units_option
+from sim.cli.options import Output, quiet_option, say_plainly, units_option, written
 
 if TYPE_CHECKING:  # loaded when the command runs
     from sim.case.records import Case
@@ -101,7 +101,6 @@ def _tell(
 
 def _write_blank(blank: Path, case_path: Path, units: System, *, force: bool, quiet: bool) -> None:
     """The sheet for a log by hand."""
-    from plots.words import Code, items, say
     from sim.case.load import load_case
     from sim.study.whole_files import write_all
     from sim.tell.log.log_sheet import blank_log
@@ -109,7 +108,7 @@ def _write_blank(blank: Path, case_path: Path, units: System, *, force: bool, qu
     _refuse_place(blank, case_path, force=force)
     write_all({blank: blank_log(load_case(case_path), units)})
     if not quiet:
-        say_plainly(say("written.files", files=items([Code(str(blank))])))
+        say_plainly(written([blank]))
 
 
 def _refuse_place(target: Path | None, case_path: Path, *, force: bool) -> None:

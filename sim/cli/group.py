@@ -43,6 +43,10 @@ class Commands(click.Group):
     def invoke(self, ctx: click.Context) -> object:
         """Run the command; its errors become a message and an exit code."""
         try:
+            if "SOURCE_DATE_EPOCH" in os.environ:  # libraries read it too, some as they load
+                from sim.tell.prepared import require_day
+
+                require_day()
             return super().invoke(ctx)
         except KeyboardInterrupt as interrupt:
             click.echo(str(interrupt) or NOTHING_WRITTEN, err=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from plots.words import ENGLISH, speaking
-from sim.cli.options import adding, quiet_option, say_plainly, speak_english
+from sim.cli.options import adding, quiet_option, say_plainly, speak_english, written
 from sim.tell.questions import example, in_words, without
 from sim.write.questions import BY_KEY, QUESTIONS
 
@@ -110,7 +110,7 @@ def _on_paper(
     file: Path, case: Path | None, given: Mapping[str, str], paper: "Paper | None", quiet: bool, *, asked: bool
 ) -> None:
     """FILE as the questions on paper; RequestError beside what makes a case."""
-    from plots.words import Code, items, say
+    from sim.case.spelling import shown
     from sim.cli.questionnaire import questionnaire
     from sim.study.errors import RequestError
     from sim.study.whole_files import write_all
@@ -120,23 +120,26 @@ def _on_paper(
     others = [f"--{key}" for key in given] + (["--from"] if case is not None else [])
     if others:
         raise RequestError(f"nothing written: --questionnaire takes no answers; leave out {', '.join(others)}")
+    if file.suffix.lower() not in (".html", ".htm"):
+        raise RequestError(
+            f"nothing written: --questionnaire: given {shown(str(file))}; allowed: a name that ends in .html; "
+            f"try: {shown(str(file.with_suffix('.html')))}"
+        )
     write_all({file: questionnaire(paper or "a4")})
     if not quiet:
-        say_plainly(say("written.files", files=items([Code(str(file))])))
+        say_plainly(written([file]))
 
 
 def _refuse_place(file: Path, force: bool) -> None:
     """RequestError, before anything is asked, if FILE cannot or shall not be written."""
     from sim.study.errors import RequestError
-    from sim.study.whole_files import require_folder
+    from sim.study.whole_files import require_place
 
     if os.path.lexists(file) and not file.is_file():
         raise RequestError(f"cannot write {file}: it is not an ordinary file")
     if os.path.lexists(file) and not force:
         raise RequestError(f"{file} exists and is left as it is; --force writes over it")
-    if not file.parent.is_dir():
-        raise RequestError(f"cannot write {file}: there is no folder {file.parent}")
-    require_folder(file.parent)
+    require_place(file)
 
 
 def _read_options(texts: Mapping[str, str], *, complete: bool) -> dict[str, Any]:

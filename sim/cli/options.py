@@ -204,10 +204,7 @@ class Output:
                 'try: length = "365 d" in [run]'
             )
         if self.out is not None:
-            from sim.tell.prepared import require_day
-
             require_folder(self.out)
-            require_day()
         if self.to_file is not None:
             require_file(self.to_file, made=self.out, case=self.case_path)
 
@@ -252,7 +249,7 @@ class Output:
         if texts:
             write_all(texts)
         if texts and not self.quiet:
-            say_plainly(_written(list(texts)))
+            say_plainly(written(list(texts)))
 
 
 def _report_in_english(tables: Callable[[], Mapping[str, str | bytes]]) -> dict[str, str | bytes]:
@@ -271,10 +268,12 @@ def say_plainly(text: str) -> None:
     click.echo("\n".join(escaped(line, NO_BREAK) for line in text.split("\n")), err=True)
 
 
-def _written(paths: Sequence[Path]) -> str:
+def written(paths: Sequence[Path]) -> str:
     """What was written, in a line: figures are only counted."""
+    from sim.case.spelling import escaped
+
     figures = sum(path.suffix == ".svg" for path in paths)
-    names = [str(path) for path in paths if path.suffix not in (".svg", ".png")]
+    names = [escaped(str(path)) for path in paths if path.suffix not in (".svg", ".png")]
     english = is_translated() and any(path.name == REPORT for path in paths)
     return paragraph(
         say("written.files", files=items(names)) if names else Sentence(""),

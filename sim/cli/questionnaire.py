@@ -2,7 +2,7 @@
 
 from plots.commissioning import Asked, questionnaire_html
 from plots.paper import Paper
-from plots.words import Code, items, label, paragraph
+from plots.words import Code, apart, items, label, paragraph
 from sim.tell.questions import example, in_words, why, without
 from sim.write.questions import QUESTIONS, Question
 
@@ -22,7 +22,6 @@ def _asked(asked: Question) -> Asked:
         only = label("questionnaire.only", filters=items(asked.filters, "or"))
     return Asked(
         words=in_words(asked.key),
-        example=example(*asked.examples.values()),
-        only=only,
+        example=apart(each for each in (example(*asked.examples.values()), only) if each),
         why=paragraph(why(asked.key), without(asked.key, needed=asked.needed)),
     )

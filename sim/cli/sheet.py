@@ -102,10 +102,12 @@ def command(
 
 def _refuse(checked: "Checked", units: System) -> None:
     """End with the findings that say stop."""
+    from plots.words import colon, say
     from sim.tell.review.finding_words import finding_words, place_words, worst_first
 
     for first, *_ in worst_first(checked.findings):
         if first.level == "stop":
             found, to_do = finding_words(first, (), checked.case, units)
-            say_plainly(f"{place_words(first)}: {found}\n    {to_do}")
+            say_plainly(f"{place_words(first)}{colon()}{found}\n    {to_do}")
+    say_plainly(say("sheet.refused"))
     click.get_current_context().exit(1)

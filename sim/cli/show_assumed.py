@@ -2,7 +2,7 @@
 
 from rich.console import Console
 
-from plots.words import label
+from plots.words import colon, label
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.cli.screen import write
@@ -17,6 +17,6 @@ def say_assumed(console: Console, case: Case, system: System) -> None:
         write(console, line)
     write(console, assumed_count(case.assumptions))
     for group, names in assumed_names(case):
-        write(console, f"{group}: {', '.join(names)}", indent=2)
+        write(console, f"{group}{colon()}{', '.join(names)}", indent=2)
     if case.assumptions:
         write(console, label("constant.see_check"), indent=2)

@@ -116,8 +116,8 @@ class Problem:
         room = 1e-6 * (self.high - self.low)
         inside = np.clip(np.clip(start, self.low, self.high), self.low + room, self.high - room)
         done = least_squares(
-            self.residuals, inside, jac=self.slopes, bounds=(self.low, self.high), ftol=tolerance, xtol=1e-4 * tolerance,
-            gtol=1e-12, max_nfev=30,
+            self.residuals, inside, jac=self.slopes, bounds=(self.low, self.high), ftol=tolerance,
+            xtol=1e-4 * tolerance, gtol=1e-12, max_nfev=30,
         )  # fmt: skip
         found: Values = done.x
         return found

@@ -1,6 +1,5 @@
 """What differs between two cases as they are read, and what each difference does alone to the case of before."""
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -19,7 +18,6 @@ from sim.study.single import require_policy
 FIGURES: Final = ("drain_m3", "downtime_h", "breakthrough_risk")
 Figures = Mapping[str, float]
 Parts = tuple[str, ...]
-_PLAIN = re.compile(r"[\w-]+")
 _NO_CHANGE = ("title", "today")
 
 
@@ -36,8 +34,8 @@ class Change:
 
     @property
     def key(self) -> str:
-        """The dotted key, names in quotes where they need them."""
-        return ".".join(each if _PLAIN.fullmatch(each) else f'"{each}"' for each in self.parts)
+        """The dotted key."""
+        return ".".join(self.parts)
 
 
 @record

@@ -39,7 +39,7 @@ def read_vary(text: str) -> tuple[str, tuple[Setting, ...]]:
     """
     key, equals, values = text.partition("=")
     key = key.strip()
-    if not equals or not parts_of(key):
+    if not equals or not key:
         raise _refused(text, "")
     parts = [part.strip() for part in _VALUES.findall(values)]
     if not parts or len(",".join(_VALUES.findall(values))) != len(values) or not all(parts):

@@ -5,8 +5,11 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from plots.inputs import Head
+from sim.case.spelling import shown
 from sim.study.errors import RequestError
 from sim.study.version import PROGRAM, VERSION
+
+END_OF_YEARS, LONGEST_EPOCH = 253_402_300_800, 13  # s since 1970 at the end of the year 9999; digits, one more
 
 
 def head_of(case: Path, *, prepared_by: str = "", prepared_for: str = "", whole: bool = False) -> Head:
@@ -25,9 +28,9 @@ def require_day() -> date:
     epoch = os.environ.get("SOURCE_DATE_EPOCH")
     if epoch is None:
         return date.today()
-    try:
-        return datetime.fromtimestamp(int(epoch), UTC).date()
-    except (ValueError, OverflowError, OSError) as error:
+    if not (epoch.isascii() and epoch.isdigit() and int(epoch[:LONGEST_EPOCH]) < END_OF_YEARS):
         raise RequestError(
-            f"SOURCE_DATE_EPOCH is {epoch!r}; allowed: whole seconds since 1970 up to the year 9999; try: unset it"
-        ) from error
+            f"SOURCE_DATE_EPOCH in the environment: given {shown(epoch)}; allowed: whole seconds since 1970, up to "
+            "the year 9999; try: unset it"
+        )
+    return datetime.fromtimestamp(int(epoch), UTC).date()

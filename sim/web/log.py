@@ -120,9 +120,9 @@ def held_log(content: bytes, name: str, fields: Mapping[str, str]) -> HeldLog:
     try:
         text = content.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError:
-        raise Refused(422, "A log here is a CSV file, text in UTF-8; this one is not.") from None
-    lines = text.split("\n")
-    if len(lines) > MOST_ROWS + 2:
+        raise Refused(422, "A log here is a CSV file in UTF-8; this is none. Save it anew as CSV in UTF-8.") from None
+    lines = text.rstrip("\n").split("\n")
+    if len(lines) > MOST_ROWS + 1:
         raise Refused(422, f"A log here has up to {MOST_ROWS:,} rows; the command fit reads longer ones.")
     if max(map(len, lines)) > LOG_FILE.longest_line:
         raise Refused(422, f"A line of a log has up to {LOG_FILE.longest_line:,} characters; this one has more.")
@@ -180,8 +180,10 @@ async def take(request: Request) -> Response:
         file = form.get("file")
         if not isinstance(file, UploadFile) or not file.filename:
             raise Refused(400, "No file was chosen.")
-        fields = {name: value for name, value in form.multi_items() if isinstance(value, str)}
-        log = held_log(await file.read(), file.filename, fields)
+        texts = [(name, value) for name, value in form.multi_items() if isinstance(value, str)]
+        if len(dict(texts)) < len(texts):
+            raise Refused(400, "This form holds a field twice.")
+        log = held_log(await file.read(), file.filename, dict(texts))
     about = await read(request, Job(setup, (asked.held,)))
     if log.stage is not None and log.stage not in about.stages:
         raise Refused(404, "This case has no filter of that name.")

@@ -252,5 +252,5 @@ def _drop_ranges(document: Any, plain: Mapping[str, Any], paths: set[Place]) -> 
 
 
 def _range(given: _Given) -> str:
-    low, high = (tomlkit.item(each).as_string() for each in (given.low, given.high))
-    return f'\n[[range]]\nof = "{given.key}"\nlow = {low}\nhigh = {high}\n'
+    of, low, high = (tomlkit.item(each).as_string() for each in (given.key, given.low, given.high))
+    return f"\n[[range]]\nof = {of}\nlow = {low}\nhigh = {high}\n"

@@ -3,9 +3,14 @@
 from pathlib import Path
 
 import pytest
+import tomlkit
+from hypothesis import given
+from hypothesis import strategies as st
 
+from sim.case.dotted import parts_of
 from sim.case.load import load_case
 from sim.case.trigger.records import Calendar
+from sim.case.values import Text
 from sim.errors import CaseError, RefusedValue
 
 REFERENCE = Path(__file__).parents[2] / "cases" / "reference.toml"
@@ -68,3 +73,47 @@ def test_a_key_that_leads_nowhere_is_refused(key: str, said: str) -> None:
 def test_a_value_that_does_not_suit_its_key_is_a_problem_of_the_case() -> None:
     with pytest.raises(CaseError, match="depth"):
         load_case(REFERENCE, {"stage.filter.layer.0.depth": "3 psi"})
+
+
+def name_as_a_case_takes_it(name: str) -> bool:
+    try:
+        return Text(60, like="filter", without=".=").parse(name) == name
+    except RefusedValue:
+        return False
+
+
+marks = st.sampled_from("\"'\\#[]{},ä ")
+names = st.lists(marks | st.characters(), min_size=1, max_size=8).map("".join).filter(name_as_a_case_takes_it)
+
+
+@given(names, names)
+def test_a_key_reads_back_as_its_parts_with_any_name_as_it_is_or_in_quotes_as_toml_has_it(one: str, two: str) -> None:
+    parts = ["policy", one, two, "above"]
+    assert parts_of(".".join(parts)) == parts
+    assert parts_of(f"policy.{tomlkit.item(one).as_string()}. {tomlkit.item(two).as_string()} .above") == parts
+
+
+@pytest.mark.parametrize("name", ["'old'", '"old" bed'])
+def test_a_name_with_a_quote_mark_at_its_start_is_refused(name: str) -> None:
+    assert not name_as_a_case_takes_it(name)
+
+
+def test_quotes_against_the_rules_of_toml_are_refused() -> None:
+    with pytest.raises(RefusedValue, match="in quotes as in a TOML file"):
+        parts_of(r'stage."a\q".limit')
+
+
+@pytest.mark.parametrize("key", [r'stage.12" bed.layer.sand.depth', r'stage."12\" bed".layer.sand.depth'])
+def test_a_stage_with_a_quote_mark_in_its_name_is_reached(tmp_path: Path, key: str) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(renamed('12" bed'), encoding="utf-8")
+    assert load_case(path, {key: "0.30 m"}).stages[0].layers[1].depth == 0.30
+
+
+def renamed(name: str) -> str:
+    """The reference case with another name of its filter."""
+    document = tomlkit.parse(REFERENCE.read_text("utf-8"))
+    document["stage"][0]["name"] = name  # type: ignore[index]
+    for policy in document["policy"].values():  # type: ignore[union-attr]
+        policy[name] = policy.pop("filter")
+    return tomlkit.dumps(document)

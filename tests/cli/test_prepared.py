@@ -34,3 +34,10 @@ def test_the_day_of_the_environment_is_the_day_of_the_report(tmp_path: Path, mon
     report = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
     assert "<dd>2 Jan 1970</dd>" in report
     assert "<dd>A &amp; &lt;B&gt;</dd>" in report
+
+
+def test_a_day_that_there_is_not_is_refused_by_a_command_that_makes_no_head(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "abc")
+    done = call("check", "cases/laundry.toml")
+    assert done.exit_code == 2
+    assert 'given "abc"; allowed: whole seconds' in done.stderr

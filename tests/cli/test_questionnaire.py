@@ -69,3 +69,18 @@ def test_a_file_that_is_there_is_left(tmp_path: Path) -> None:
     file.write_text("mine", encoding="utf-8")
     assert call("new", file, "--questionnaire").exit_code == 2
     assert file.read_text(encoding="utf-8") == "mine"
+
+
+@pytest.mark.parametrize(("name", "why"), [("visit.toml", "ends in .html"), (f"{'v' * 300}.html", "cannot write")])
+def test_a_file_that_cannot_hold_it_is_refused(name: str, why: str, tmp_path: Path) -> None:
+    done = call("new", tmp_path / name, "--questionnaire")
+    assert done.exit_code == 2
+    assert why in done.stderr
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_line_end_in_its_name_is_told_on_the_line(tmp_path: Path) -> None:
+    done = call("new", tmp_path / "two\nlines.html", "--questionnaire")
+    assert done.exit_code == 0
+    assert r"two\nlines.html" in done.stderr
+    assert done.stderr.count("\n") == 1

@@ -104,6 +104,7 @@ def test_a_stop_of_the_review_refuses_and_lists_it(tmp_path: Path) -> None:
     done = call("sheet", CASES / "reference.toml", "--policy", "calendar", "--out", tmp_path / "out")
     assert done.exit_code == 1
     assert "air gap" in done.stderr
+    assert done.stderr.endswith("The review says stop, so nothing was written.\n")
     assert not (tmp_path / "out").exists()
 
 

@@ -58,7 +58,7 @@ def test_each_change_is_made_alone_and_the_largest_stands_first(tmp_path: Path) 
 
 def test_another_way_to_start_a_wash_is_one_change(tmp_path: Path) -> None:
     found = held(tmp_path, (CALENDAR, 'start_on = "volume"\nvolume = "200 m3"'))
-    assert keys(found) == [('policy."two nights".sand',)]
+    assert keys(found) == [('policy.two nights.sand',)]
     assert found.now["drain_m3"] == simulate(load_case(tmp_path / "new.toml"), WAY).site["drain_m3"]
     assert found.now["drain_m3"] - found.was["drain_m3"] == pytest.approx(found.effects[0].moved["drain_m3"])
 
@@ -91,5 +91,5 @@ def test_a_policy_that_was_not_there_is_held_against_the_one_in_use(tmp_path: Pa
         held(tmp_path, old=old)
     found = held(tmp_path, old=old.replace("[run]", 'today = "of before"\n[run]', 1))
     assert found.policy == "of before"
-    assert keys(found) == [('policy."two nights".sand.every',)]
+    assert keys(found) == [('policy.two nights.sand.every',)]
     assert (found.effects[0].changes[0].was, found.effects[0].changes[0].now) == ("3 d", "2 d")

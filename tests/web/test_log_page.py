@@ -113,6 +113,7 @@ def test_what_is_no_log_is_refused_at_once(page: Served, name: str) -> None:
     answer = page.upload("log.csv", BAD[name], "/log")
     assert answer.status == 422
     assert refused(answer).endswith(".")
+    assert name != "not UTF-8" or "Save it anew as CSV in UTF-8" in refused(answer)
 
 
 @pytest.mark.parametrize(
@@ -138,6 +139,22 @@ def test_what_is_no_form_or_no_log_of_this_page(page: Served) -> None:
     assert page.ask("/log?log=0000000000000000").status == 404
     assert page.upload("log.csv", b"a" * 1_048_576, "/log").status == 413
     assert page.ask("/log").status == 200
+
+
+@pytest.mark.parametrize("end", ["", "\n"])
+def test_the_most_rows_are_counted_with_or_without_a_last_line_end(end: str) -> None:
+    rows = [HEAD.strip(), *["2027-01-01 00:00,1,2"] * MOST_ROWS]
+    assert held_log(("\n".join(rows) + end).encode(), "a.csv", {}).text
+    with pytest.raises(Refused, match="rows"):
+        held_log(("\n".join([*rows, rows[-1]]) + end).encode(), "a.csv", {})
+
+
+def test_a_field_sent_twice_is_refused(page: Served) -> None:
+    part = '--e\r\nContent-Disposition: form-data; name="gaps"\r\n\r\nhold\r\n'
+    file = '--e\r\nContent-Disposition: form-data; name="file"; filename="a.csv"\r\n\r\na\r\n--e--\r\n'
+    headers = {"Content-Type": "multipart/form-data; boundary=e", "Origin": page.address}
+    answer = page.ask("/log", method="POST", headers=headers, body=(part + part + file).encode())
+    assert (answer.status, refused(answer)) == (400, "This form holds a field twice.")
 
 
 def test_only_what_the_form_has_says_how_a_log_is_read() -> None:

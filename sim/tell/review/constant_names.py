@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from plots.words import Label, Name, Term, items, label, term
+from plots.words import Label, Name, Term, colon, items, label, term
 from plots.words.catalogue import found
 from sim.case.records import Case
 from sim.case.stage.records import Stage
@@ -18,7 +18,7 @@ def constant_name(key: str, stages: Sequence[Stage]) -> Name:
     """The name of a constant behind its stage and medium, where the case has it as a dotted path."""
     stage, layer, name = _parts(key, stages)
     where = ", ".join(dict.fromkeys(part for part in (stage, layer) if part))
-    return Name(f"{where}: {name}" if where else name)
+    return Name(f"{where}{colon()}{name}" if where else name)
 
 
 def assumed_names(case: Case) -> tuple[tuple[Label | Name, tuple[str, ...]], ...]:
