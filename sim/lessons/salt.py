@@ -49,7 +49,7 @@ def sentences(studied: Studied, display: Display) -> Iterator[Sentence]:
 
 def tries(lesson: Lesson, case: Case) -> list[Way]:
     """Less and less of the reserve."""
-    key, reserve = "policy.volume with reserve.softener.reserve", _reserve(case)
+    key, reserve = f"policy.{POLICIES[-1]}.softener.reserve", _reserve(case)
     left = [f"{share * reserve:.6g} m3" for share in SHARES]
     return [Way(name=each, policy=POLICIES[-1], settings={key: each}) for each in left]
 

@@ -145,7 +145,7 @@ def tries(lesson: Lesson, case: Case) -> list[Way]:
     """The weak backwash in warm water, for twice as long."""
     weak = lesson.ways[-1].settings
     minutes = f"{list(weak)[1].removesuffix('flow')}minutes"
-    return [Way(name="twice as long", settings={**weak, minutes: 2.0 * _minutes(lesson.about(case))})]
+    return [Way(name="twice", settings={**weak, minutes: 2.0 * _minutes(lesson.about(case))})]
 
 
 def _minutes(stage: Stage) -> float:

@@ -18,7 +18,7 @@ from sim.web.worker import Job
 MOST_PARAMETERS = 100
 T = TypeVar("T")
 PATIENCE = 1.5  # s until a page comes without its answer, and says how far that is
-READ_PATIENCE = 60.0
+READ_PATIENCE = 120.0  # s; a page without its case is none, and the first reading after an installation compiles
 SLIDER = ("policy.", "washing.", "stage.", "feed.", "storms", "prices.", "use", "swing", "days", "over_limit")
 BLANK = ("prices.", "over_limit")  # without a value these are blank, and not as the case has them
 
