@@ -6,7 +6,7 @@ reading itself, the message and the entry in the JSON Schema all come from it.
 
 import re
 from dataclasses import dataclass, field
-from typing import Annotated, Any, ClassVar, cast
+from typing import Annotated, Any, ClassVar, Final, cast
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
@@ -317,11 +317,15 @@ class FlagOrQuantity(Rule):
         return {"anyOf": [{"type": "boolean"}, self.quantity.json_schema()]}
 
 
+FIRST_OF_OTHERS: Final = "\" ' + - @"
+
+
 @dataclass(frozen=True)
 class Text(Rule):
     """A printable text of one line, such as `like`; `without` lists characters that it may not hold.
 
-    One without some of them is part of a dotted key, where a quote mark at its start would have a meaning too.
+    One without some of them is a name: part of dotted keys, of cells that spreadsheets read and of commands, where
+    each of FIRST_OF_OTHERS at its start would have a meaning too.
     """
 
     longest: int
@@ -330,8 +334,8 @@ class Text(Rule):
 
     @property
     def allowed(self) -> str:
-        limits = f"a text of 1 to {self.longest} printable characters, no space at either end"
-        return f"{limits}, without {quoted(self.without)}, no quote mark at its start" if self.without else limits
+        named = f", without {quoted(self.without)}, no {FIRST_OF_OTHERS} at its start" if self.without else ""
+        return f"a text of 1 to {self.longest} printable characters, no space at either end{named}"
 
     @property
     def example(self) -> str:
@@ -347,8 +351,8 @@ class Text(Rule):
             )
         if not raw.isprintable() or raw != raw.strip():
             raise self.refuse(raw, "letters, digits, signs and spaces between them")
-        if any(character in self.without for character in raw) or (self.without and raw[0] in "\"'"):
-            raise self.refuse(raw, "another sign in its place: these have a meaning in dotted keys")
+        if any(character in self.without for character in raw) or (self.without and raw[0] in FIRST_OF_OTHERS):
+            raise self.refuse(raw, "another sign in its place: these have a meaning in dotted keys or spreadsheets")
         return raw
 
     def json_schema(self) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from datetime import date, datetime, time
 from sim.case.dotted import parts_of
 from sim.case.spelling import shown
 from sim.case.units import KINDS, NUMBER_PATTERN
+from sim.errors import RefusedValue
 from sim.study.errors import RequestError
 
 Setting = str | float | int | bool | datetime | date | time
@@ -41,6 +42,10 @@ def read_vary(text: str) -> tuple[str, tuple[Setting, ...]]:
     key = key.strip()
     if not equals or not key:
         raise _refused(text, "")
+    try:
+        key = ".".join(parts_of(key))  # in one spelling
+    except RefusedValue as refused:
+        raise RequestError(f"--vary {shown(text)}: {refused}") from None
     parts = [part.strip() for part in _VALUES.findall(values)]
     if not parts or len(",".join(_VALUES.findall(values))) != len(values) or not all(parts):
         raise _refused(text, "a value is missing; ")

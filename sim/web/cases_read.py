@@ -65,7 +65,7 @@ def opened(content: bytes, name: str) -> Held:
     try:
         text = content.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError:
-        raise Refused(422, "A case file is text in UTF-8; this one is not.") from None
+        raise Refused(422, "A case file is text in UTF-8; this one is not. Save it anew in UTF-8.") from None
     return Held(within_limits(text), file_name(name))
 
 

@@ -93,8 +93,8 @@ def test_a_key_reads_back_as_its_parts_with_any_name_as_it_is_or_in_quotes_as_to
     assert parts_of(f"policy.{tomlkit.item(one).as_string()}. {tomlkit.item(two).as_string()} .above") == parts
 
 
-@pytest.mark.parametrize("name", ["'old'", '"old" bed'])
-def test_a_name_with_a_quote_mark_at_its_start_is_refused(name: str) -> None:
+@pytest.mark.parametrize("name", ["'old'", '"old" bed', "+1", "-1", "@SUM(A1)"])
+def test_a_name_that_a_key_or_a_spreadsheet_would_read_otherwise_is_refused(name: str) -> None:
     assert not name_as_a_case_takes_it(name)
 
 
