@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time
 from itertools import pairwise
 from typing import Any, Literal, assert_never
 
@@ -27,25 +27,23 @@ from sim.case.trigger.records import (
 )
 from sim.case.units import DAY, HOUR, MINUTE, PA_PER_KPA
 from sim.plant.errors import RunError
-from sim.plant.records import Cause, Figure, FilterRun, RunResult
-from sim.plant.simulate import Plant, simulate
+from sim.plant.records import Cause, Figure, RunResult
 from sim.plant.triggers import causes_of
 from sim.study import faults_read
+from sim.study.gauges import Gauges, Shown, gauges
 from sim.study.many.outcome import Outcome
 from sim.study.ranking import EQUAL_SHARE, keeping, on_the_same_water
 from sim.study.settable import TriggerPart
 from sim.study.single import policy_named
 from sim.study.vessel_past import role
-from sim.study.vessels import OneVessel, vessels, vessels_of
+from sim.study.vessels import vessels_of
 from sim.weather.forcing import build_forcing
 
 HALF_HOUR, HALF_HOURS = 30 * MINUTE, 48
 USUAL = (0.1, 0.9)  # of what a run showed, this part is usual
 FACTORS = (0.9, 0.8), (1.1, 1.2)  # times a setting, down and up
 DAYS_TRIED = 2  # more and fewer between washes by the calendar
-FRIDAY = 4
 ROUNDING = 1e-9
-RINSED = 1.0  # s before the end of a rinse: its water as it ends
 NO_MORE = (
     "breakthrough_risk", "bypass_min", "hardness_over_h", "iron_over_h", "manganese_over_h",
     "oxidant_over_h", "regenerations_without",
@@ -98,9 +96,8 @@ class TriedRange:
 
 @record
 class SheetRuns:
-    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage; `cleared`:
-    whether the water of a rinse kept the limit as it ended, of each wash of a stage; `tried` of triggers that started
-    a wash."""
+    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage, and what its gauges
+    have `shown`; `tried` of triggers that started a wash. Nothing fails."""
 
     case: Case
     policy: str
@@ -108,7 +105,7 @@ class SheetRuns:
     result: RunResult
     water: tuple[float, ...]
     arcs: Mapping[str, tuple[Arc, ...]]
-    cleared: Mapping[str, tuple[bool, ...]]
+    shown: Mapping[str, Shown]
     bands: tuple[Band, ...]
     tried: tuple[TriedRange, ...]
 
@@ -123,7 +120,8 @@ def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = l
     triggers = dict(policy_named(case, policy).triggers)
     progress(policy, 0, 1)
     water = _water(case, seed)
-    result, bands, cleared = _run(case, policy, seed, water)
+    seen = gauges(replace(case, faults=()), policy, reading_flows(case, water), seed=seed)
+    result = seen.result
     trials = [(stage, place, *each) for stage in case.stages
               for place, trigger in enumerate(singles(triggers[stage.name]))
               if started(result, stage.name, causes_of(trigger))
@@ -138,49 +136,9 @@ def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = l
     return SheetRuns(
         case=case, policy=policy, seed=seed, result=result, water=water,
         arcs={stage.name: arcs(result, stage, triggers[stage.name], case.run.start) for stage in case.stages},
-        cleared=cleared, bands=bands, tried=tuple(tried),
+        shown=seen.shown, bands=(*_bands(case, seen), *_band(case, "metered", None, seen.metered)),
+        tried=tuple(tried),
     )  # fmt: skip
-
-
-def _run(
-    case: Case, policy: str, seed: int, water: Sequence[float]
-) -> tuple[RunResult, tuple[Band, ...], Mapping[str, tuple[bool, ...]]]:
-    """The run and, of the same run gone through once more, what its gauges show at a flow that is usual, and whether
-    its rinses clear."""
-    result = simulate(case, policy, seed=seed)
-    plant, start = Plant(case, policy, seed=seed), case.run.start
-    flows = reading_flows(case, water)
-    first = (datetime.combine(start.date() + timedelta(days=1), time()) - start).total_seconds()
-    nights = {first + day * DAY: start.date() + timedelta(days=day)
-              for day in range(math.floor((case.run.length - first) / DAY) + 1)}  # fmt: skip
-    washes: dict[float, list[FilterRun]] = {}
-    for run in result.runs:
-        if run.cause is not None:
-            washes.setdefault(run.end_s, []).append(run)
-    before, used = None, []
-    drops: dict[str, list[tuple[float, float]]] = {stage.name: [] for stage in case.stages}
-    places = {(each.stage.name, each.number): place for place, each in enumerate(vessels(case))}
-    rinses: dict[float, list[OneVessel]] = {}
-    for vessel in vessels(case):
-        for moment in _rinsed(result, vessel.name):
-            rinses.setdefault(moment, []).append(vessel)
-    cleared: dict[str, list[bool]] = {stage.name: [] for stage in case.stages}
-    for moment in sorted({*nights, *washes, *rinses}):
-        plant.run_until(moment)
-        line = plant.look()
-        for run in washes.get(moment, ()):
-            drops[run.stage].append(line.reading_at(places[run.stage, run.vessel], flows[run.stage]))
-        for vessel in rinses.get(moment, ()):
-            flow, _, _, outlet = line.reading(places[vessel.stage.name, vessel.number])
-            if vessel.stage.limit is not None:
-                cleared[vessel.stage.name].append(flow > 0.0 and outlet <= vessel.stage.limit)
-        if moment in nights:
-            total = float(line.read("control")[0]["delivered_total"])
-            if before is not None and _is_worked(case, nights[moment]):
-                used.append(total - before)
-            before = total
-    bands = (*_bands(case, result, drops), *_band(case, "metered", None, used))
-    return result, bands, {name: tuple(each) for name, each in cleared.items()}
 
 
 def reading_flows(case: Case, water: Sequence[float]) -> dict[str, float]:
@@ -189,11 +147,6 @@ def reading_flows(case: Case, water: Sequence[float]) -> dict[str, float]:
     unit = None if case.downstream is None else case.downstream.unit
     whole = max(water) if unit is None else unit.feed_flow
     return {each.name: float(f"{whole / each.vessels.sharing * HOUR:.2g}") / HOUR for each in case.stages}
-
-
-def _is_worked(case: Case, day: date) -> bool:
-    closed = {*case.demand.closed, *case.washing.closed_days}
-    return day.weekday() <= FRIDAY and day not in closed and day.weekday() not in closed
 
 
 def _water(case: Case, seed: int) -> tuple[float, ...]:
@@ -281,13 +234,13 @@ def half_hours(first: float, last: float) -> frozenset[int]:
     return frozenset(each % HALF_HOURS for each in range(math.floor(first / HALF_HOUR), ends))
 
 
-def _bands(case: Case, result: RunResult, drops: Mapping[str, Sequence[tuple[float, float]]]) -> Iterator[Band]:
+def _bands(case: Case, seen: Gauges) -> Iterator[Band]:
     for stage in case.stages:
-        runs = [run for run in result.runs if run.stage == stage.name and run.cause is not None]
+        runs = [run for run in seen.result.runs if run.stage == stage.name and run.cause is not None]
         of_vessels = [[run.end_s for run in runs if run.vessel == each.number] for each in vessels_of(stage)]
-        washed = [water for each in vessels_of(stage) for water in _drained(result, each.name)]
-        yield from _band(case, "clean", stage, [clean for clean, _ in drops[stage.name]])
-        yield from _band(case, "before", stage, [full for _, full in drops[stage.name]])
+        washed = [water for each in vessels_of(stage) for water in _drained(seen.result, each.name)]
+        yield from _band(case, "clean", stage, seen.shown[stage.name].clean)
+        yield from _band(case, "before", stage, seen.shown[stage.name].before)
         yield from _band(case, "between", stage, [b - a for starts in of_vessels for a, b in pairwise(starts)])
         yield from _band(case, "drained", stage, washed)
 
@@ -316,20 +269,6 @@ def _drained(result: RunResult, vessel: str) -> Iterator[float]:
                     water += entry.volume_m3 or 0.0
                 case "over":
                     yield water
-
-
-def _rinsed(result: RunResult, vessel: str) -> Iterator[float]:
-    """When the last rinse of each whole wash of a vessel is about to end [s]."""
-    end = None
-    for entry in result.log:
-        if entry.who == vessel:
-            match role(entry.event):
-                case "begins":
-                    end = None
-                case "step" if entry.step == "rinse":
-                    end = entry.time_s - RINSED
-                case "over" if end is not None:
-                    yield end
 
 
 def _trials(

@@ -175,18 +175,20 @@ def test_media_that_the_run_follows_for_solids_alone_are_named() -> None:
 
 def test_a_rinse_that_does_not_clear_is_warned_of() -> None:
     runs = ran("greenhouse", RESERVE)
-    assert runs.cleared["fine"] == (True,) * len(list(washes(runs.case, runs.result, "fine")))
+    assert len(runs.shown["fine"].clear) == len(list(washes(runs.case, runs.result, "fine")))
+    assert max(runs.shown["fine"].clear) < math.inf
     coarse, fine = runs.case.stages
     short = replace(coarse, steps=tuple(replace(each, seconds=6.0) if each.do == "rinse" else each
                                         for each in coarse.steps))  # fmt: skip
     case = replace(runs.case, stages=(short, fine), run=replace(runs.case.run, length=10 * 86_400.0))
     found = sheet_runs(case, "calendar")
     number = len(list(washes(case, found.result, "coarse")))
-    assert found.cleared["coarse"] == (False,) * number
+    assert found.shown["coarse"].clear == [math.inf] * number
     first, second = sheet_of(found, "si", None).filters
     assert [each.partition(" washes")[0] for each in first.warnings] == [f"Rinse too short: in {number} of {number}"]
     assert second.warnings == ()
-    half = replace(runs, cleared={**runs.cleared, "coarse": (True, False)})
+    coarse_shown = replace(runs.shown["coarse"], clear=[60.0, math.inf])
+    half = replace(runs, shown={**runs.shown, "coarse": coarse_shown})
     assert sheet_of(half, "si", None).filters[0].warnings == ()
 
 

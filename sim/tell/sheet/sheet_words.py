@@ -1,5 +1,6 @@
 """The settings sheet of a run: what is shown of it, in words."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -91,8 +92,8 @@ def _about(stage: Stage) -> Iterator[Label]:
 
 
 def _warnings(runs: SheetRuns, stage: Stage) -> Iterator[Label | Sentence]:
-    washes = runs.cleared[stage.name]
-    if (late := washes.count(False)) > len(washes) / 2:
+    washes = runs.shown[stage.name].clear
+    if (late := washes.count(math.inf)) > len(washes) / 2:
         yield say("sheet.not_clear", part=count(late), whole=count(len(washes)))
     for start, end in untreated(stage):
         yield label("sheet.untreated", start=minutes_of(start), end=minutes_of(end))
