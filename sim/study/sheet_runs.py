@@ -3,7 +3,6 @@
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime, time
 from itertools import pairwise
 from typing import Any, Literal, assert_never
 
@@ -11,7 +10,7 @@ import numpy as np
 
 from sim.case.record import record
 from sim.case.records import Case
-from sim.case.stage.longest_run import longest_run_hours, longest_run_of
+from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import (
     AnyOf,
@@ -25,12 +24,13 @@ from sim.case.trigger.records import (
     VolumeReserve,
     singles,
 )
-from sim.case.units import DAY, HOUR, MINUTE, PA_PER_KPA
+from sim.case.units import DAY, HOUR, PA_PER_KPA
 from sim.plant.errors import RunError
 from sim.plant.records import Cause, Figure, RunResult
 from sim.plant.triggers import causes_of
 from sim.study import faults_read
 from sim.study.gauges import Gauges, Shown, gauges
+from sim.study.hours_washed import HALF_HOUR, HALF_HOURS, Arc, arcs, since_midnight, usual
 from sim.study.many.outcome import Outcome
 from sim.study.ranking import EQUAL_SHARE, keeping, on_the_same_water
 from sim.study.settable import TriggerPart
@@ -39,8 +39,6 @@ from sim.study.vessel_past import role
 from sim.study.vessels import vessels_of
 from sim.weather.forcing import build_forcing
 
-HALF_HOUR, HALF_HOURS = 30 * MINUTE, 48
-USUAL = (0.1, 0.9)  # of what a run showed, this part is usual
 FACTORS = (0.9, 0.8), (1.1, 1.2)  # times a setting, down and up
 DAYS_TRIED = 2  # more and fewer between washes by the calendar
 ROUNDING = 1e-9
@@ -55,19 +53,6 @@ _READ: Mapping[Reading, faults_read.Reading] = {
     "clean": "clean", "before": "pressure", "between": "hours", "drained": "water per wash", "metered": "metered",
 }  # fmt: skip
 Progress = Callable[[str, int, int], None]
-
-
-@record
-class Arc:
-    """Hours of the day in which washes of a stage start [s after midnight], `last` past a day where over midnight.
-
-    `hour`: the hour set, of washes that the clock starts; None of all others together. `count`: washes of the run.
-    """
-
-    first: float
-    last: float
-    hour: float | None
-    count: int
 
 
 @record
@@ -135,7 +120,7 @@ def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = l
         tried.append(TriedRange(stage=stage.name, place=place, part=part, low=low, high=high))
     return SheetRuns(
         case=case, policy=policy, seed=seed, result=result, water=water,
-        arcs={stage.name: arcs(result, stage, triggers[stage.name], case.run.start) for stage in case.stages},
+        arcs=arcs(case, policy, result),
         shown=seen.shown, bands=(*_bands(case, seen), *_band(case, "metered", None, seen.metered)),
         tried=tuple(tried),
     )  # fmt: skip
@@ -154,84 +139,9 @@ def _water(case: Case, seed: int) -> tuple[float, ...]:
     given = build_forcing(case.run, case.feed, case.demand, seed=seed)
     middle = np.arange(HALF_HOUR / 2, case.run.length, HALF_HOUR)
     flow = given.flow[np.searchsorted(given.end, middle, side="right")]
-    of_day = ((_since_midnight(case.run.start, 0.0) + middle) % DAY // HALF_HOUR).astype(int)
+    of_day = ((since_midnight(case.run.start, 0.0) + middle) % DAY // HALF_HOUR).astype(int)
     sums = np.bincount(of_day, weights=flow, minlength=HALF_HOURS)
     return tuple(map(float, sums / np.maximum(np.bincount(of_day, minlength=HALF_HOURS), 1)))
-
-
-def _since_midnight(start: datetime, seconds: float) -> float:
-    """The time of day of a moment of the run [s after midnight]."""
-    return (start - datetime.combine(start.date(), time())).total_seconds() % DAY + seconds
-
-
-def usual(values: Sequence[float]) -> tuple[float, float]:
-    """From which to which value of those that there were most lie, by USUAL.
-
-    Of ten the first is below what is usual and none above: nine tenths of them are at most the ninth.
-    >>> usual([float(n) for n in range(1, 11)])
-    (1.0, 9.0)
-    """
-    low, high = (float(np.quantile(values, share, method="inverted_cdf")) for share in USUAL)
-    return low, high
-
-
-def arcs(result: RunResult, stage: Stage, trigger: Trigger, start: datetime) -> tuple[Arc, ...]:
-    """When washes of a stage start: those that the clock starts by its hours, then all others."""
-    hours, by_hour = clock_hours(stage, trigger), dict[float | None, list[float]]()
-    for run in result.runs:
-        if run.stage == stage.name and run.cause is not None:
-            at = _since_midnight(start, run.end_s) % DAY
-            hour = min(hours[run.cause], key=lambda each: abs(_past(each, at)), default=None)
-            by_hour.setdefault(hour, []).append(at)
-    found = []
-    for hour in sorted(by_hour, key=lambda each: (each is None, each or 0.0)):
-        begin = _quiet(by_hour[hour]) if hour is None else hour
-        first, last = usual([_past(begin, at) if hour is not None else (at - begin) % DAY for at in by_hour[hour]])
-        zero = (begin + first) % DAY
-        found.append(Arc(first=zero, last=zero + last - first, hour=hour, count=len(by_hour[hour])))
-    return tuple(found)
-
-
-def clock_hours(stage: Stage, trigger: Trigger) -> Mapping[Cause, tuple[float, ...]]:
-    """The hours at which each cause starts a wash; none where it does so at any time."""
-    found = dict.fromkeys(Cause, tuple[float, ...]()) | {Cause.LONGEST_RUN: longest_run_hours(stage, trigger)}
-    for each in singles(trigger):
-        match each:
-            case Calendar():
-                found[Cause.CALENDAR] = each.hours
-            case VolumeReserve() | VolumeLearned():
-                found[Cause.RESERVE_HOUR] = (each.at,)
-            case Volume(at=float(at)):
-                found[Cause.VOLUME] = (at,)
-            case Signal(at=float(at)):
-                found[Cause.SIGNAL] = (at,)
-            case Volume() | Signal() | Pressure():
-                pass
-            case _:
-                assert_never(each)
-    return found
-
-
-def _past(hour: float, at: float) -> float:
-    """How long after an hour a time of day is, before it if it is nearer so [s]."""
-    return (at - hour + DAY / 2) % DAY - DAY / 2
-
-
-def _quiet(times: Sequence[float]) -> float:
-    """The time of day [s] at which the longest time without any of these ends."""
-    known = sorted(set(times))
-    gaps = [(each - known[place - 1]) % DAY or DAY for place, each in enumerate(known)]
-    return known[gaps.index(max(gaps))]
-
-
-def half_hours(first: float, last: float) -> frozenset[int]:
-    """The half hours of the day that a span [s after midnight] touches, its end not included unless it is its start.
-
-    >>> sorted(half_hours(84600.0, 84600.0 + 3600.0)), sorted(half_hours(1800.0, 1800.0))
-    ([0, 47], [1])
-    """
-    ends = max(math.ceil(last / HALF_HOUR), math.floor(first / HALF_HOUR) + 1)
-    return frozenset(each % HALF_HOURS for each in range(math.floor(first / HALF_HOUR), ends))
 
 
 def _bands(case: Case, seen: Gauges) -> Iterator[Band]:

@@ -8,7 +8,7 @@ from typing import Final, Literal, assert_never, get_args
 
 from plots.commissioning import Check, Commissioning, Reading, Shown, StagePage, commissioning_html
 from plots.paper import Paper
-from plots.words import Amount, Code, Kind, Label, Name, amount, label, say, span, term
+from plots.words import Amount, Code, Kind, Label, Name, Term, amount, label, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
@@ -210,7 +210,7 @@ def _page(
 ) -> StagePage:
     command = ["filterrun", "fit", "readings.csv", path.name]
     command += ["--stage", stage.name] if len(case.stages) > 1 else []
-    tested = _tested(stage, flow * stage.vessels.sharing, system)
+    tested = _tested(case, stage, flow * stage.vessels.sharing, system)
     return StagePage(
         name=Name(stage.name),
         readings=(*(_reading(case, each, system) for each in found), *tested),
@@ -250,7 +250,7 @@ def _notes(of: Measurement, error: Amount, system: System) -> Iterator[Label]:
                     most=amount_of(most, "gap", system))  # fmt: skip
 
 
-def _tested(stage: Stage, flow: float, system: System) -> Iterator[Reading]:
+def _tested(case: Case, stage: Stage, flow: float, system: System) -> Iterator[Reading]:
     """What a test kit or the tank of a dose shows: only the case says what it may be."""
     any_water, kinds = label("commissioning.any"), get_args(Limited)
     for kind in kinds:
@@ -261,16 +261,20 @@ def _tested(stage: Stage, flow: float, system: System) -> Iterator[Reading]:
             yield Reading(what=label("commissioning.quality", what=term("limited", kind)),
                           shown=(Shown(any_water, amount(ABSENT), most),), notes=(),
                           outside=say("commissioning.outside", what=Kind("quality")))  # fmt: skip
-    if stage.dosing is not None and stage.dosing.dose:
-        dosed = stage.dosing.dose * flow * DOSED
-        low, high = (measured(dosed * factor, "small mass", system) for factor in (1 - SET_BY_HAND, 1 + SET_BY_HAND))
-        yield Reading(
-            what=label("commissioning.dose", product=term("product", stage.dosing.product),
-                       time=amount_of(DOSED, "minutes", system), flow=amount_of(flow, "flow", system)),
-            shown=(Shown(any_water, amount_of(dosed, "small mass", system), span(low[0], high[0], high[1])),),
-            notes=(label("commissioning.case", error=_error((SET_BY_HAND, 0.0), "small mass", system)),),
-            outside=say("commissioning.outside", what=Kind("dose")),
-        )  # fmt: skip
+    given = case.feed.coagulant if stage == case.stages[0] else None
+    doses: list[tuple[Code | Term, float | None]] = [] if given is None else [(Code(given.product), given.dose)]
+    doses += [] if stage.dosing is None else [(term("product", stage.dosing.product), stage.dosing.dose)]
+    for product, dose in doses:
+        if dose:
+            dosed = dose * flow * DOSED
+            low, high = (measured(dosed * each, "small mass", system) for each in (1 - SET_BY_HAND, 1 + SET_BY_HAND))
+            yield Reading(
+                what=label("commissioning.dose", product=product, time=amount_of(DOSED, "minutes", system),
+                           flow=amount_of(flow, "flow", system)),
+                shown=(Shown(any_water, amount_of(dosed, "small mass", system), span(low[0], high[0], high[1])),),
+                notes=(label("commissioning.case", error=_error((SET_BY_HAND, 0.0), "small mass", system)),),
+                outside=say("commissioning.outside", what=Kind("dose")),
+            )  # fmt: skip
 
 
 def _what(case: Case, of: Measurement, system: System) -> Label:
