@@ -8,7 +8,7 @@ from typing import Final, Literal, assert_never, get_args
 
 from plots.commissioning import Check, Commissioning, Reading, Shown, StagePage, commissioning_html
 from plots.paper import Paper
-from plots.words import Amount, Code, Kind, Label, Name, Term, amount, label, say, span, term
+from plots.words import Amount, Code, Kind, Label, Name, amount, label, say, span, term
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
@@ -52,6 +52,7 @@ How = Literal["bucket", "meter"]
 When = Literal["at_once", "later"]
 Day = Literal["today", "tomorrow", "days"]
 Limited = Literal["hardness", "iron", "manganese", "chlorine"]
+Dosed = Literal["coagulant", "chlorine", "permanganate"]
 Outside = Literal["clean", "rise", "drain", "flow", "lift", "clear", "brine", "quality", "dose"]
 """What a reading is of; the flow of a step other than the backwash has its own advice."""
 
@@ -261,15 +262,17 @@ def _tested(case: Case, stage: Stage, flow: float, system: System) -> Iterator[R
             yield Reading(what=label("commissioning.quality", what=term("limited", kind)),
                           shown=(Shown(any_water, amount(ABSENT), most),), notes=(),
                           outside=say("commissioning.outside", what=Kind("quality")))  # fmt: skip
-    given = case.feed.coagulant if stage == case.stages[0] else None
-    doses: list[tuple[Code | Term, float | None]] = [] if given is None else [(Code(given.product), given.dose)]
-    doses += [] if stage.dosing is None else [(term("product", stage.dosing.product), stage.dosing.dose)]
+    doses = list[tuple[Dosed, float | None]]()
+    if case.feed.coagulant is not None and stage == case.stages[0]:
+        doses.append(("coagulant", case.feed.coagulant.dose))
+    if stage.dosing is not None and stage.dosing.product != "air":
+        doses.append((stage.dosing.product, stage.dosing.dose))
     for product, dose in doses:
         if dose:
             dosed = dose * flow * DOSED
             low, high = (measured(dosed * each, "small mass", system) for each in (1 - SET_BY_HAND, 1 + SET_BY_HAND))
             yield Reading(
-                what=label("commissioning.dose", product=product, time=amount_of(DOSED, "minutes", system),
+                what=label("commissioning.dose", product=Kind(product), time=amount_of(DOSED, "minutes", system),
                            flow=amount_of(flow, "flow", system)),
                 shown=(Shown(any_water, amount_of(dosed, "small mass", system), span(low[0], high[0], high[1])),),
                 notes=(label("commissioning.case", error=_error((SET_BY_HAND, 0.0), "small mass", system)),),
