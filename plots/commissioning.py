@@ -83,6 +83,6 @@ def commissioning_html(page: Commissioning, paper: Paper) -> str:
     return paper_html("commissioning.html", paper, page=page, foot=page.number)
 
 
-def questionnaire_html(questions: tuple[Asked, ...], command: Code, paper: Paper) -> str:
-    """The questions, with room for an answer each."""
-    return paper_html("questionnaire.html", paper, questions=questions, command=command, foot="")
+def questionnaire_html(questions: tuple[Asked, ...], notes: tuple[Label, ...], command: Code, paper: Paper) -> str:
+    """The questions, then what to note besides, with room for an answer each."""
+    return paper_html("questionnaire.html", paper, questions=questions, notes=notes, command=command, foot="")

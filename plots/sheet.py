@@ -80,12 +80,13 @@ def _lines(x: float, mark: Mark) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """All of a settings sheet; `was_of` names the old settings, empty without any; `marks`: what those of the strips
-    are; `number` is on every page."""
+    """All of a settings sheet; `was_of` names the old settings, empty without any; `short`: that its run was too
+    short; `marks`: what those of the strips are; `number` is on every page."""
 
     title: str
     way: str
     was_of: str
+    short: str
     strips: tuple[Strip, ...]
     marks: tuple[str, ...]
     rules: str

@@ -1,7 +1,8 @@
 """Keeps what happened: the log, one record per filter run, and the times off line. Never changes the plant."""
 
 import math
-from typing import Any
+from collections.abc import Callable
+from typing import Any, Literal
 
 from sim.case.records import Case
 from sim.plant.layout import STANDBY
@@ -10,6 +11,7 @@ from sim.plant.records import Cause, Event, FilterRun, LogEntry, Why
 from sim.plant.regeneration import Regeneration
 
 HOUR, MINUTE, KILO = 3600.0, 60.0, 1000.0
+Beginning = Literal["wash", "step", "run"]
 ROUNDING = 1e-9  # of the water that a step asks for: as little less is all of it
 
 
@@ -17,6 +19,7 @@ class Recorder:
     """The written memory of one run, vessel by vessel; all times in seconds from its start."""
 
     def __init__(self, case: Case, line: Line) -> None:
+        self.hear: Callable[[Beginning, int], None] = lambda *_: None
         self._line = line
         self._stages = [case.stages[k].name for k, _ in line.places]
         self._places = [place + 1 for _, place in line.places]
@@ -61,6 +64,7 @@ class Recorder:
 
     def end_run(self, time: float, i: int, cause: Cause, pressure_set: float) -> None:
         """A filter run ends because its wash starts."""
+        self.hear("wash", i)
         run = self._run(self._line, time, i, cause, pressure_set)
         self.runs.append(run)
         self.note(time, i, Event.WASH_STARTS, cause, volume_m3=run.volume_m3)
@@ -85,6 +89,7 @@ class Recorder:
 
     def begin_step(self, time: float, i: int, flow: float) -> None:
         """A step of a wash begins, at a flow [m3/s]."""
+        self.hear("step", i)
         self._begun[i] = time
         draining = flow if len(self._washing) == 1 else self._line.draining
         if flow > self.peak_drain[i]:
@@ -147,6 +152,7 @@ class Recorder:
         self._since[i] = time
         self._numbers[i] += 1
         self.note(time, i, Event.BACK, why)
+        self.hear("run", i)
 
     def unfinished(self, line: Line, time: float, i: int) -> FilterRun | float:
         """What the end of the simulation cuts short, on a line carried there: a filter run, or off-line seconds."""

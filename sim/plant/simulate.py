@@ -13,7 +13,7 @@ from sim.plant.filter import Filter
 from sim.plant.ledger import Books, check_balances, site_figures, solute_ledger, stage_figures
 from sim.plant.line import Line
 from sim.plant.meter import Shown
-from sim.plant.recorder import Recorder
+from sim.plant.recorder import Beginning, Recorder
 from sim.plant.records import Event, FilterRun, LogEntry, RunResult, Why
 from sim.plant.shared import Site
 from sim.plant.stage import StageVessels
@@ -83,6 +83,11 @@ class Plant:
         visited may differ from one that is not in its last digits; `look` is to change nothing.
         """
         self._env.process(self._visits(times, look))
+
+    def listen(self, hear: Callable[[Beginning, int, Line], None]) -> None:
+        """Have `hear` called as a wash, a step of one or a filter run of a vessel begins, the line carried there; as
+        a wash begins, its vessel is still in service. It may `visit` what comes, and is to change nothing."""
+        self._recorder.hear = lambda what, i: hear(what, i, self._line)
 
     def _visits(self, times: Sequence[float], look: Callable[[int, Line], None]) -> Process[None]:
         for number, time in enumerate(times):

@@ -52,10 +52,12 @@ class Effect:
 
 @record
 class Against:
-    """The old case and what it calls the policy, the figures of both cases, and the effects, the largest first."""
+    """The old and the new case and what each calls the policy, their figures, and the effects, the largest first."""
 
     old: Case
     policy: str
+    new: Case
+    new_policy: str
     was: Figures
     now: Figures
     effects: tuple[Effect, ...]
@@ -70,13 +72,11 @@ def against(old: Path, new: Path, policy: str, *, seed: int = 1) -> Against:
     case, before = load_case(new), _before(old, policy)
     require_policy(case, policy)
     was = _figures(before.case, policy, seed)
-    if _same(before.case, case, policy):
-        return Against(old=load_case(old), policy=before.own, was=was, now=was, effects=())
-    now = _figures(case, policy, seed)
-    effects = _effects(before, tuple(_changes(before, new)), was, now, seed)
+    now = was if _same(before.case, case, policy) else _figures(case, policy, seed)
+    found = () if now is was else _effects(before, tuple(_changes(before, new)), was, now, seed)
     return Against(
-        old=load_case(old), policy=before.own, was=was, now=now,
-        effects=tuple(sorted(effects, key=lambda each: _size(each.moved, was), reverse=True)),
+        old=load_case(old), policy=before.own, new=case, new_policy=policy, was=was, now=now,
+        effects=tuple(sorted(found, key=lambda each: _size(each.moved, was), reverse=True)),
     )  # fmt: skip
 
 

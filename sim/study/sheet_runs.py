@@ -3,7 +3,6 @@
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 from typing import Any, Literal, assert_never
 
@@ -11,7 +10,7 @@ import numpy as np
 
 from sim.case.record import record
 from sim.case.records import Case
-from sim.case.stage.longest_run import longest_run_hours, longest_run_of
+from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage
 from sim.case.trigger.records import (
     AnyOf,
@@ -25,27 +24,24 @@ from sim.case.trigger.records import (
     VolumeReserve,
     singles,
 )
-from sim.case.units import DAY, HOUR, MINUTE, PA_PER_KPA
+from sim.case.units import DAY, HOUR, PA_PER_KPA
 from sim.plant.errors import RunError
-from sim.plant.records import Cause, Figure, FilterRun, RunResult
-from sim.plant.simulate import Plant, simulate
+from sim.plant.records import Cause, Figure, RunResult
 from sim.plant.triggers import causes_of
 from sim.study import faults_read
+from sim.study.gauges import Gauges, Shown, gauges
+from sim.study.hours_washed import HALF_HOUR, HALF_HOURS, Arc, arcs, since_midnight, usual
 from sim.study.many.outcome import Outcome
 from sim.study.ranking import EQUAL_SHARE, keeping, on_the_same_water
 from sim.study.settable import TriggerPart
 from sim.study.single import policy_named
 from sim.study.vessel_past import role
-from sim.study.vessels import OneVessel, vessels, vessels_of
+from sim.study.vessels import vessels_of
 from sim.weather.forcing import build_forcing
 
-HALF_HOUR, HALF_HOURS = 30 * MINUTE, 48
-USUAL = (0.1, 0.9)  # of what a run showed, this part is usual
 FACTORS = (0.9, 0.8), (1.1, 1.2)  # times a setting, down and up
 DAYS_TRIED = 2  # more and fewer between washes by the calendar
-FRIDAY = 4
 ROUNDING = 1e-9
-RINSED = 1.0  # s before the end of a rinse: its water as it ends
 NO_MORE = (
     "breakthrough_risk", "bypass_min", "hardness_over_h", "iron_over_h", "manganese_over_h",
     "oxidant_over_h", "regenerations_without",
@@ -57,19 +53,6 @@ _READ: Mapping[Reading, faults_read.Reading] = {
     "clean": "clean", "before": "pressure", "between": "hours", "drained": "water per wash", "metered": "metered",
 }  # fmt: skip
 Progress = Callable[[str, int, int], None]
-
-
-@record
-class Arc:
-    """Hours of the day in which washes of a stage start [s after midnight], `last` past a day where over midnight.
-
-    `hour`: the hour set, of washes that the clock starts; None of all others together. `count`: washes of the run.
-    """
-
-    first: float
-    last: float
-    hour: float | None
-    count: int
 
 
 @record
@@ -98,9 +81,8 @@ class TriedRange:
 
 @record
 class SheetRuns:
-    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage; `cleared`:
-    whether the water of a rinse kept the limit as it ended, of each wash of a stage; `tried` of triggers that started
-    a wash."""
+    """`water` [m3/s] asked for in each half hour of the day, in the mean; `arcs` of every stage, and what its gauges
+    have `shown`; `tried` of triggers that started a wash. Nothing fails."""
 
     case: Case
     policy: str
@@ -108,7 +90,7 @@ class SheetRuns:
     result: RunResult
     water: tuple[float, ...]
     arcs: Mapping[str, tuple[Arc, ...]]
-    cleared: Mapping[str, tuple[bool, ...]]
+    shown: Mapping[str, Shown]
     bands: tuple[Band, ...]
     tried: tuple[TriedRange, ...]
 
@@ -123,7 +105,8 @@ def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = l
     triggers = dict(policy_named(case, policy).triggers)
     progress(policy, 0, 1)
     water = _water(case, seed)
-    result, bands, cleared = _run(case, policy, seed, water)
+    seen = gauges(replace(case, faults=()), policy, reading_flows(case, water), seed=seed)
+    result = seen.result
     trials = [(stage, place, *each) for stage in case.stages
               for place, trigger in enumerate(singles(triggers[stage.name]))
               if started(result, stage.name, causes_of(trigger))
@@ -137,50 +120,10 @@ def sheet_runs(case: Case, policy: str, *, seed: int = 1, progress: Progress = l
         tried.append(TriedRange(stage=stage.name, place=place, part=part, low=low, high=high))
     return SheetRuns(
         case=case, policy=policy, seed=seed, result=result, water=water,
-        arcs={stage.name: arcs(result, stage, triggers[stage.name], case.run.start) for stage in case.stages},
-        cleared=cleared, bands=bands, tried=tuple(tried),
+        arcs=arcs(case, policy, result),
+        shown=seen.shown, bands=(*_bands(case, seen), *_band(case, "metered", None, seen.metered)),
+        tried=tuple(tried),
     )  # fmt: skip
-
-
-def _run(
-    case: Case, policy: str, seed: int, water: Sequence[float]
-) -> tuple[RunResult, tuple[Band, ...], Mapping[str, tuple[bool, ...]]]:
-    """The run and, of the same run gone through once more, what its gauges show at a flow that is usual, and whether
-    its rinses clear."""
-    result = simulate(case, policy, seed=seed)
-    plant, start = Plant(case, policy, seed=seed), case.run.start
-    flows = reading_flows(case, water)
-    first = (datetime.combine(start.date() + timedelta(days=1), time()) - start).total_seconds()
-    nights = {first + day * DAY: start.date() + timedelta(days=day)
-              for day in range(math.floor((case.run.length - first) / DAY) + 1)}  # fmt: skip
-    washes: dict[float, list[FilterRun]] = {}
-    for run in result.runs:
-        if run.cause is not None:
-            washes.setdefault(run.end_s, []).append(run)
-    before, used = None, []
-    drops: dict[str, list[tuple[float, float]]] = {stage.name: [] for stage in case.stages}
-    places = {(each.stage.name, each.number): place for place, each in enumerate(vessels(case))}
-    rinses: dict[float, list[OneVessel]] = {}
-    for vessel in vessels(case):
-        for moment in _rinsed(result, vessel.name):
-            rinses.setdefault(moment, []).append(vessel)
-    cleared: dict[str, list[bool]] = {stage.name: [] for stage in case.stages}
-    for moment in sorted({*nights, *washes, *rinses}):
-        plant.run_until(moment)
-        line = plant.look()
-        for run in washes.get(moment, ()):
-            drops[run.stage].append(line.reading_at(places[run.stage, run.vessel], flows[run.stage]))
-        for vessel in rinses.get(moment, ()):
-            flow, _, _, outlet = line.reading(places[vessel.stage.name, vessel.number])
-            if vessel.stage.limit is not None:
-                cleared[vessel.stage.name].append(flow > 0.0 and outlet <= vessel.stage.limit)
-        if moment in nights:
-            total = float(line.read("control")[0]["delivered_total"])
-            if before is not None and _is_worked(case, nights[moment]):
-                used.append(total - before)
-            before = total
-    bands = (*_bands(case, result, drops), *_band(case, "metered", None, used))
-    return result, bands, {name: tuple(each) for name, each in cleared.items()}
 
 
 def reading_flows(case: Case, water: Sequence[float]) -> dict[str, float]:
@@ -191,103 +134,23 @@ def reading_flows(case: Case, water: Sequence[float]) -> dict[str, float]:
     return {each.name: float(f"{whole / each.vessels.sharing * HOUR:.2g}") / HOUR for each in case.stages}
 
 
-def _is_worked(case: Case, day: date) -> bool:
-    closed = {*case.demand.closed, *case.washing.closed_days}
-    return day.weekday() <= FRIDAY and day not in closed and day.weekday() not in closed
-
-
 def _water(case: Case, seed: int) -> tuple[float, ...]:
     """What is asked for in each half hour of the day, in the mean of the run [m3/s]."""
     given = build_forcing(case.run, case.feed, case.demand, seed=seed)
     middle = np.arange(HALF_HOUR / 2, case.run.length, HALF_HOUR)
     flow = given.flow[np.searchsorted(given.end, middle, side="right")]
-    of_day = ((_since_midnight(case.run.start, 0.0) + middle) % DAY // HALF_HOUR).astype(int)
+    of_day = ((since_midnight(case.run.start, 0.0) + middle) % DAY // HALF_HOUR).astype(int)
     sums = np.bincount(of_day, weights=flow, minlength=HALF_HOURS)
     return tuple(map(float, sums / np.maximum(np.bincount(of_day, minlength=HALF_HOURS), 1)))
 
 
-def _since_midnight(start: datetime, seconds: float) -> float:
-    """The time of day of a moment of the run [s after midnight]."""
-    return (start - datetime.combine(start.date(), time())).total_seconds() % DAY + seconds
-
-
-def usual(values: Sequence[float]) -> tuple[float, float]:
-    """From which to which value of those that there were most lie, by USUAL.
-
-    Of ten the first is below what is usual and none above: nine tenths of them are at most the ninth.
-    >>> usual([float(n) for n in range(1, 11)])
-    (1.0, 9.0)
-    """
-    low, high = (float(np.quantile(values, share, method="inverted_cdf")) for share in USUAL)
-    return low, high
-
-
-def arcs(result: RunResult, stage: Stage, trigger: Trigger, start: datetime) -> tuple[Arc, ...]:
-    """When washes of a stage start: those that the clock starts by its hours, then all others."""
-    hours, by_hour = clock_hours(stage, trigger), dict[float | None, list[float]]()
-    for run in result.runs:
-        if run.stage == stage.name and run.cause is not None:
-            at = _since_midnight(start, run.end_s) % DAY
-            hour = min(hours[run.cause], key=lambda each: abs(_past(each, at)), default=None)
-            by_hour.setdefault(hour, []).append(at)
-    found = []
-    for hour in sorted(by_hour, key=lambda each: (each is None, each or 0.0)):
-        begin = _quiet(by_hour[hour]) if hour is None else hour
-        first, last = usual([_past(begin, at) if hour is not None else (at - begin) % DAY for at in by_hour[hour]])
-        zero = (begin + first) % DAY
-        found.append(Arc(first=zero, last=zero + last - first, hour=hour, count=len(by_hour[hour])))
-    return tuple(found)
-
-
-def clock_hours(stage: Stage, trigger: Trigger) -> Mapping[Cause, tuple[float, ...]]:
-    """The hours at which each cause starts a wash; none where it does so at any time."""
-    found = dict.fromkeys(Cause, tuple[float, ...]()) | {Cause.LONGEST_RUN: longest_run_hours(stage, trigger)}
-    for each in singles(trigger):
-        match each:
-            case Calendar():
-                found[Cause.CALENDAR] = each.hours
-            case VolumeReserve() | VolumeLearned():
-                found[Cause.RESERVE_HOUR] = (each.at,)
-            case Volume(at=float(at)):
-                found[Cause.VOLUME] = (at,)
-            case Signal(at=float(at)):
-                found[Cause.SIGNAL] = (at,)
-            case Volume() | Signal() | Pressure():
-                pass
-            case _:
-                assert_never(each)
-    return found
-
-
-def _past(hour: float, at: float) -> float:
-    """How long after an hour a time of day is, before it if it is nearer so [s]."""
-    return (at - hour + DAY / 2) % DAY - DAY / 2
-
-
-def _quiet(times: Sequence[float]) -> float:
-    """The time of day [s] at which the longest time without any of these ends."""
-    known = sorted(set(times))
-    gaps = [(each - known[place - 1]) % DAY or DAY for place, each in enumerate(known)]
-    return known[gaps.index(max(gaps))]
-
-
-def half_hours(first: float, last: float) -> frozenset[int]:
-    """The half hours of the day that a span [s after midnight] touches, its end not included unless it is its start.
-
-    >>> sorted(half_hours(84600.0, 84600.0 + 3600.0)), sorted(half_hours(1800.0, 1800.0))
-    ([0, 47], [1])
-    """
-    ends = max(math.ceil(last / HALF_HOUR), math.floor(first / HALF_HOUR) + 1)
-    return frozenset(each % HALF_HOURS for each in range(math.floor(first / HALF_HOUR), ends))
-
-
-def _bands(case: Case, result: RunResult, drops: Mapping[str, Sequence[tuple[float, float]]]) -> Iterator[Band]:
+def _bands(case: Case, seen: Gauges) -> Iterator[Band]:
     for stage in case.stages:
-        runs = [run for run in result.runs if run.stage == stage.name and run.cause is not None]
+        runs = [run for run in seen.result.runs if run.stage == stage.name and run.cause is not None]
         of_vessels = [[run.end_s for run in runs if run.vessel == each.number] for each in vessels_of(stage)]
-        washed = [water for each in vessels_of(stage) for water in _drained(result, each.name)]
-        yield from _band(case, "clean", stage, [clean for clean, _ in drops[stage.name]])
-        yield from _band(case, "before", stage, [full for _, full in drops[stage.name]])
+        washed = [water for each in vessels_of(stage) for water in _drained(seen.result, each.name)]
+        yield from _band(case, "clean", stage, seen.shown[stage.name].clean)
+        yield from _band(case, "before", stage, seen.shown[stage.name].before)
         yield from _band(case, "between", stage, [b - a for starts in of_vessels for a, b in pairwise(starts)])
         yield from _band(case, "drained", stage, washed)
 
@@ -316,20 +179,6 @@ def _drained(result: RunResult, vessel: str) -> Iterator[float]:
                     water += entry.volume_m3 or 0.0
                 case "over":
                     yield water
-
-
-def _rinsed(result: RunResult, vessel: str) -> Iterator[float]:
-    """When the last rinse of each whole wash of a vessel is about to end [s]."""
-    end = None
-    for entry in result.log:
-        if entry.who == vessel:
-            match role(entry.event):
-                case "begins":
-                    end = None
-                case "step" if entry.step == "rinse":
-                    end = entry.time_s - RINSED
-                case "over" if end is not None:
-                    yield end
 
 
 def _trials(

@@ -9,7 +9,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from plots.inputs import TextTable
-from plots.words import Kind, Label, Name, Sentence, in_days, label, say
+from plots.sheet import Strip
+from plots.words import Kind, Label, Name, Sentence, in_days, items, label, say
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.study.check import Finding, checked
@@ -19,6 +20,7 @@ from sim.tell.comparison.views import assumed_text_table
 from sim.tell.listing import sources
 from sim.tell.review.finding_words import finding_sources, finding_words, meeting_words, takes_words, tally
 from sim.tell.sentences import assumed_count, described
+from sim.tell.sheet.sheet_words import day_of
 from sim.tell.trigger.settings_sheet import trigger_words
 from sim.web.asking import Question, answer, question, read
 from sim.web.by_question import tried
@@ -31,9 +33,6 @@ from sim.web.pages import address, download, page
 from sim.web.shelf import Asked, Held, shipped
 from sim.web.worker import Job, Tell
 from sim.write.ways import FIRST
-
-Strip = tuple[Sentence, tuple[tuple[int, float], ...]]
-"""The washes of a filter in words, and the quarters of an hour of the day in which some go on, with their share."""
 
 
 class Told(NamedTuple):
@@ -110,14 +109,16 @@ def _told(case: Case, findings: Sequence[Finding], stage: str | None, system: Sy
                        (found, to_do) if to_do else (found,))  # fmt: skip
 
 
-def strips(held: Held, _tell: Tell) -> tuple[Strip, ...]:
-    """When each filter washes today, from a run of the first days."""
+def strips(held: Held, _tell: Tell) -> tuple[tuple[Sentence, Strip], ...]:
+    """When each filter washes today, from a run of the first days, in words and as a day."""
     case = case_of(held)
-    return tuple(
-        (say("page.plant.washes", count=each.washes, length=in_days(each.days)),
-         tuple((place, share) for place, share in enumerate(each.shares) if share))
-        for each in hours_washed(case, policy_of_today(case, None).name)
-    )  # fmt: skip
+    found, days = hours_washed(case, policy_of_today(case, None).name), list[tuple[Sentence, Strip]]()
+    for stage in case.stages:
+        arcs = found.arcs[stage.name]
+        strip, washes = day_of(stage, arcs), sum(each.count for each in arcs)
+        hours = items([strip.note])
+        days.append((say("page.plant.washes", count=washes, length=in_days(found.days), hours=hours), strip))
+    return tuple(days)
 
 
 def checked_case(held: Held, _tell: Tell) -> Held:

@@ -1,14 +1,15 @@
-"""`filterrun new --questionnaire`: the questions of a first case on paper, all of them, on two pages."""
+"""`filterrun new --questionnaire`: the questions of a first case on paper, then notes to take, on three pages."""
 
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import html5lib
 import pytest
 
 from plots.paper import pdf_of
-from plots.words import items, label, languages, speaking
+from plots.words import Kind, items, label, languages, speaking
+from sim.cli.questionnaire import Note
 from sim.tell.questions import in_words, why, without
 from sim.write.questions import QUESTIONS
 from tests.cli.small import call
@@ -24,8 +25,13 @@ def test_every_question_with_why_and_a_place_to_write(paper: str, language: str,
     assert done.exit_code == 0, done.output
     assert str(file) in re.sub(r"\s", "", done.output)
     html = file.read_text(encoding="utf-8")
-    rows = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False).parse(html).findall(".//tbody/tr")
+    tables = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False).parse(html).findall(".//tbody")
+    rows, notes = (each.findall("tr") for each in tables)
     assert len(rows) == len(QUESTIONS)
+    with speaking(language):
+        assert [row[1].text for row in notes] == [
+            label("questionnaire.note", what=Kind(each)) for each in get_args(Note)
+        ]  # fmt: skip
     for row, question in zip(rows, QUESTIONS, strict=True):
         _, asked, place = ("".join(each.itertext()) for each in row)
         assert place == ""
@@ -41,12 +47,12 @@ def test_every_question_with_why_and_a_place_to_write(paper: str, language: str,
 
 @pytest.mark.parametrize("language", languages())
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_it_holds_on_two_pages(paper: str, language: str, browser: Any, tmp_path: Path) -> None:
+def test_it_holds_on_three_pages(paper: str, language: str, browser: Any, tmp_path: Path) -> None:
     pytest.importorskip("weasyprint")
     file = tmp_path / "visit.html"
     call("new", "--questionnaire", file, "--paper", paper, "--language", language)
     file.with_suffix(".pdf").write_bytes(pdf_of(file.read_text(encoding="utf-8")))
-    holds(browser, tmp_path / "visit", 2, SIZES[paper])
+    holds(browser, tmp_path / "visit", 3, SIZES[paper])
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from sim.tell.sheet.changed_words import changed_part
+from tests.cli.small import small_text
 from tests.study.test_changes import CALENDAR, held
 
 
@@ -33,3 +34,21 @@ def test_itself_changes_nothing(tmp_path: Path) -> None:
     part = changed_part(held(tmp_path), "old.toml", "si")
     assert part.rows == ()
     assert part.notes == ("Nothing here changed against old.toml.",)
+
+
+ANY_OF = (
+    'any_of = [{ start_on = "calendar", every = "2 d", at = 02:30:00 }, '
+    '{ start_on = "pressure drop", above = "%s kPa", hold = "3 min" }]'
+)
+
+
+def test_changes_within_any_of_and_of_what_starts_a_wash_name_filter_and_row(tmp_path: Path) -> None:
+    old = small_text().replace(CALENDAR, ANY_OF % 35)
+    (row,) = changed_part(held(tmp_path, (CALENDAR, ANY_OF % 40), old=old), "old.toml", "si").rows
+    assert row[0] == ("sand, pressure drop, at or above: 35 kPa, now 40 kPa",)
+    (row,) = changed_part(held(tmp_path, (CALENDAR, ANY_OF % 40)), "old.toml", "si").rows
+    (text,) = row[0]
+    was, now = text.split(", now ")
+    assert was.startswith("sand, what starts a wash: every 2 d, at 02:30")
+    assert now.startswith("every 2 d, at 02:30")
+    assert "40 kPa" in now

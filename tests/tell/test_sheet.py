@@ -17,7 +17,8 @@ from sim.case.records import Case
 from sim.case.stage.records import HoldUnit
 from sim.case.train.records import HoursOfDay
 from sim.plant.records import Cause, Event, RunResult
-from sim.study.sheet_runs import Arc, SheetRuns, half_hours, reading_flows, sheet_runs, usual
+from sim.study.hours_washed import Arc, half_hours, usual
+from sim.study.sheet_runs import SheetRuns, reading_flows, sheet_runs
 from sim.study.single import triggers_of
 from sim.tell.sheet.sheet_json import sheet_hash
 from sim.tell.sheet.sheet_words import sheet_of, untreated
@@ -175,19 +176,30 @@ def test_media_that_the_run_follows_for_solids_alone_are_named() -> None:
 
 def test_a_rinse_that_does_not_clear_is_warned_of() -> None:
     runs = ran("greenhouse", RESERVE)
-    assert runs.cleared["fine"] == (True,) * len(list(washes(runs.case, runs.result, "fine")))
+    assert len(runs.shown["fine"].clear) == len(list(washes(runs.case, runs.result, "fine")))
+    assert max(runs.shown["fine"].clear) < math.inf
     coarse, fine = runs.case.stages
     short = replace(coarse, steps=tuple(replace(each, seconds=6.0) if each.do == "rinse" else each
                                         for each in coarse.steps))  # fmt: skip
     case = replace(runs.case, stages=(short, fine), run=replace(runs.case.run, length=10 * 86_400.0))
     found = sheet_runs(case, "calendar")
     number = len(list(washes(case, found.result, "coarse")))
-    assert found.cleared["coarse"] == (False,) * number
+    assert found.shown["coarse"].clear == [math.inf] * number
     first, second = sheet_of(found, "si", None).filters
     assert [each.partition(" washes")[0] for each in first.warnings] == [f"Rinse too short: in {number} of {number}"]
     assert second.warnings == ()
-    half = replace(runs, cleared={**runs.cleared, "coarse": (True, False)})
+    coarse_shown = replace(runs.shown["coarse"], clear=[60.0, math.inf])
+    half = replace(runs, shown={**runs.shown, "coarse": coarse_shown})
     assert sheet_of(half, "si", None).filters[0].warnings == ()
+
+
+def test_a_run_too_short_to_say_is_said_at_the_top() -> None:
+    runs = ran("greenhouse", RESERVE)
+    assert sheet_of(runs, "si", None).short == ""
+    once = replace(runs, bands=tuple(each for each in runs.bands if each.reading != "between"))
+    assert sheet_of(once, "si", None).short.startswith("No filter washed twice in the 60 days of this study")
+    few = replace(runs, case=replace(runs.case, run=replace(runs.case.run, length=6 * 86_400.0)))
+    assert sheet_of(few, "si", None).short.startswith("This study ran 6 days only")
 
 
 def test_a_trigger_that_the_longest_run_always_preceded_says_so() -> None:

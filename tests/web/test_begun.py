@@ -3,9 +3,7 @@
 import re
 from html import unescape
 
-from sim.study.hours_washed import PARTS, hours_washed
 from sim.web.begun import begin
-from sim.web.cases_read import case_of
 from sim.web.plant import strips
 from sim.web.shelf import DEMO, Held
 from sim.write.questions import QUESTIONS
@@ -50,12 +48,7 @@ def test_every_question_but_the_units_is_a_field(page: Served) -> None:
 
 
 def test_a_strip_shows_when_a_filter_washes() -> None:
-    """Every 4 d at 20:30, for 9 + 1 + 6 min at least: in 60 d 14 or 15 washes, each over two quarters of an hour."""
-    (words, parts), = strips(Held.of(DEMO), print)
-    (found,) = hours_washed(case_of(Held.of(DEMO)), "calendar")
-    assert found.washes == 14
-    assert words == "14 washes in the first 60 days, by the hour of the day."
-    first = (20 * 60 + 30) // (24 * 60 // PARTS)
-    assert [place for place, _ in parts] == list(range(first, first + len(parts)))
-    assert parts[0] == (first, 1.0)
-    assert 2 <= len(parts) <= 3
+    """Every 4 d at 20:30, for 17 min: in 60 d 14 washes, each in the half hour from 20:30."""
+    ((words, strip),) = strips(Held.of(DEMO), print)
+    assert words == "14 washes in the first 60 days: 20:30 to 20:47."
+    assert [place for place, mark in enumerate(strip.marks) if mark == "full"] == [41]

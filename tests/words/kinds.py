@@ -9,6 +9,7 @@ from sim.case.series.records import Remedied
 from sim.case.stage.records import Do
 from sim.case.train.records import Arrangement
 from sim.case.trigger import records as trigger_records
+from sim.cli import questionnaire
 from sim.fit import causes
 from sim.lessons import hold, warm_water
 from sim.review.findings import Bed, Level, Side, Spike, Stored, Taker, Useless, Water
@@ -28,7 +29,7 @@ from sim.tell.decision import (
 from sim.tell.fit import fit_screen
 from sim.tell.keys import results_page
 from sim.tell.run import moment_words
-from sim.tell.sheet import commissioning, rows
+from sim.tell.sheet import commissioning, rows, sheet_words
 from sim.tell.weather import weather_words
 from sim.web import meter
 
@@ -95,6 +96,8 @@ COMMISSIONING: Mapping[str, Any] = {
     "labels.commissioning.drain": commissioning.How, "commissioning.meanwhile": commissioning.Meanwhile,
     "commissioning.unit": commissioning.When, "commissioning.bridge": commissioning.Device,
     "labels.commissioning.part": commissioning.Day, "commissioning.clock": commissioning.Power,
-    "commissioning.outside": commissioning.Outside,
+    "commissioning.outside": commissioning.Outside, "sheet.short": sheet_words.Short,
+    "labels.commissioning.dose": commissioning.Dosed,
+    "labels.questionnaire.note": questionnaire.Note,
 }  # fmt: skip
 KINDS: Mapping[str, Any] = COMMISSIONING | COMPARISON | DECISION | REVIEW | RUN

@@ -124,12 +124,13 @@ class Coagulant:
     """What is dosed ahead of the first stage: `product`, and the filterable solids that its floc adds to the feed.
 
     These are `adds` [g/m3], and `adds_per_solids` g for each g of the feed's own solids where the dose follows its
-    turbidity.
+    turbidity; else `dose` [g/m3] is that of the product.
     """
 
     product: str
     adds: float
     adds_per_solids: float
+    dose: float | None = None
 
 
 @record

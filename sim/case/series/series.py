@@ -91,7 +91,7 @@ def _coagulant(table: CoagulantTable | None, ratio: float | None, page: Page) ->
     inner = page.inner(table, "coagulant")
     formed = inner.take("solids", typical_solids(table.product)) * table.dose.value
     if table.dose.kind is not DOSE_PER_TURBIDITY:
-        return Coagulant(product=table.product, adds=formed, adds_per_solids=0.0)
+        return Coagulant(product=table.product, adds=formed, adds_per_solids=0.0, dose=table.dose.value)
     assert ratio is not None, "the checks see to it"
     return Coagulant(product=table.product, adds=0.0, adds_per_solids=formed / ratio)
 

@@ -21,7 +21,8 @@ QUANTITY_OF: dict[What, Quantity] = {
 def blank_log(case: Case, units: System) -> str:
     """The sheets of all stages as one HTML file to print, a page each."""
     sheets = (
-        LogSheet(name=stage.name, columns=("date", "time", *(head(what, units) for what in _columns(stage))))
+        LogSheet(name=stage.name, columns=("date", "time", *(head(what, units) for what in _columns(stage)),
+                                           *_limited(stage, units)))
         for stage in case.stages
     )
     return log_sheet_html(case.title, tuple(sheets))
@@ -36,6 +37,15 @@ def _columns(stage: Stage) -> Iterator[What]:
         if what in (What.CHLORINE_IN, What.CHLORINE_OUT) and Carbon not in taken_up:
             continue
         yield what
+
+
+def _limited(stage: Stage, units: System) -> Iterator[str]:
+    """Columns for what else its water may carry so much of; without a unit in brackets they are not read back."""
+    limits, read = stage.limits, {str(what) for what in _columns(stage)}
+    for kind, limit in (("hardness", limits.hardness), ("iron", limits.iron), ("manganese", limits.manganese),
+                        ("chlorine", limits.chlorine)):  # fmt: skip
+        if limit is not None and f"{kind} out" not in read:
+            yield f"{kind} out, {QUANTITIES['hardness' if kind == 'hardness' else 'dissolved'].symbol(units)}"
 
 
 def head(what: What, units: System) -> str:

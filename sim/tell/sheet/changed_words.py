@@ -5,15 +5,18 @@ from datetime import date, time
 from typing import Any, get_args
 
 from plots.changed import ChangedPart
-from plots.words import Code, Label, Name, Sentence, amount, in_days, label, localised, say, term
+from plots.words import Code, Items, Label, Name, Sentence, amount, in_days, items, label, localised, say, term
 from sim.case.quantities import System
+from sim.case.records import Case
 from sim.case.stage.records import Do
 from sim.case.units import DAY
 from sim.study.changes import FIGURES, Against, Change, Effect, Figures
+from sim.study.single import triggers_of
 from sim.study.vary import told
 from sim.tell.comparison.card import heads
 from sim.tell.kpis import KPIS
 from sim.tell.present import ABSENT, column
+from sim.tell.trigger.settings_sheet import trigger_words
 
 MOST = 10  # rows
 ROWS = {
@@ -30,7 +33,7 @@ def changed_part(found: Against, name: str, system: System) -> ChangedPart:
     every = {key: found.now[key] - found.was[key] for key in FIGURES}
     moved = [*(each.moved for each in shown), *([every] if len(found.effects) > 1 else [])]
     figures = list(zip(*(_column(moved, key, system) for key in FIGURES), strict=True))
-    texts = [tuple(_change(each, whole=effect.whole) for each in effect.changes) for effect in shown]
+    texts = [tuple(_change(each, found, system, whole=effect.whole) for each in effect.changes) for effect in shown]
     if len(moved) > len(shown):
         texts.append((label("changes.all"),))
     return ChangedPart(
@@ -44,9 +47,11 @@ def _column(moved: list[Figures], key: str, system: System) -> Iterator[str]:
         yield f"+{text}" if each[key] > 0.0 and text[0] != "<" else text
 
 
-def _change(change: Change, *, whole: bool) -> Label:
+def _change(change: Change, found: Against, system: System, *, whole: bool) -> Label:
     """A change by stage and what is set there, as the sheet calls it; by its key where that has no row."""
-    mark, was, now = " †" if whole else "", value_text(change.was), value_text(change.now)
+    mark = " †" if whole else ""
+    was: Code | Items = value_text(change.was)
+    now: Code | Items = value_text(change.now)
     match change.parts:
         case "stage", stage, "step", do, "minutes" if do in get_args(Do):
             minutes = amount(localised(was), "min"), amount(localised(now), "min")
@@ -54,11 +59,23 @@ def _change(change: Change, *, whole: bool) -> Label:
                          now=minutes[1])  # fmt: skip
         case "stage", stage, "step", do, "flow" if do in get_args(Do):
             what = term("step", do)
-        case ("stage", stage, key) | ("policy", _, stage, key) if key in ROWS:
+        case (
+            ("stage", stage, key) | ("policy", _, stage, key) | ("policy", _, stage, "any_of", _, key)
+        ) if key in ROWS:
             what = term("sheet_row", ROWS[key])
+        case ("policy", _, stage) | ("policy", _, stage, "any_of") if change.was is not None:
+            what = term("sheet_row", "starts")
+            was = _starts(found.old, found.policy, stage, system)
+            now = _starts(found.new, found.new_policy, stage, system)
         case _:
             return label("changes.from_to", key=Code(change.key + mark), was=was, now=now)
     return label("changes.of_stage", stage=Name(stage + mark), what=what, was=was, now=now)
+
+
+def _starts(case: Case, policy: str, stage: str, system: System) -> Items:
+    """All that starts a wash of a stage."""
+    of = next(each for each in case.stages if each.name == stage)
+    return items([trigger_words(of, triggers_of(case, policy)[stage], system)])
 
 
 def value_text(value: Any) -> Code:

@@ -52,6 +52,7 @@ How = Literal["bucket", "meter"]
 When = Literal["at_once", "later"]
 Day = Literal["today", "tomorrow", "days"]
 Limited = Literal["hardness", "iron", "manganese", "chlorine"]
+Dosed = Literal["coagulant", "chlorine", "permanganate"]
 Outside = Literal["clean", "rise", "drain", "flow", "lift", "clear", "brine", "quality", "dose"]
 """What a reading is of; the flow of a step other than the backwash has its own advice."""
 
@@ -210,7 +211,7 @@ def _page(
 ) -> StagePage:
     command = ["filterrun", "fit", "readings.csv", path.name]
     command += ["--stage", stage.name] if len(case.stages) > 1 else []
-    tested = _tested(stage, flow * stage.vessels.sharing, system)
+    tested = _tested(case, stage, flow * stage.vessels.sharing, system)
     return StagePage(
         name=Name(stage.name),
         readings=(*(_reading(case, each, system) for each in found), *tested),
@@ -250,7 +251,7 @@ def _notes(of: Measurement, error: Amount, system: System) -> Iterator[Label]:
                     most=amount_of(most, "gap", system))  # fmt: skip
 
 
-def _tested(stage: Stage, flow: float, system: System) -> Iterator[Reading]:
+def _tested(case: Case, stage: Stage, flow: float, system: System) -> Iterator[Reading]:
     """What a test kit or the tank of a dose shows: only the case says what it may be."""
     any_water, kinds = label("commissioning.any"), get_args(Limited)
     for kind in kinds:
@@ -261,16 +262,22 @@ def _tested(stage: Stage, flow: float, system: System) -> Iterator[Reading]:
             yield Reading(what=label("commissioning.quality", what=term("limited", kind)),
                           shown=(Shown(any_water, amount(ABSENT), most),), notes=(),
                           outside=say("commissioning.outside", what=Kind("quality")))  # fmt: skip
-    if stage.dosing is not None and stage.dosing.dose:
-        dosed = stage.dosing.dose * flow * DOSED
-        low, high = (measured(dosed * factor, "small mass", system) for factor in (1 - SET_BY_HAND, 1 + SET_BY_HAND))
-        yield Reading(
-            what=label("commissioning.dose", product=term("product", stage.dosing.product),
-                       time=amount_of(DOSED, "minutes", system), flow=amount_of(flow, "flow", system)),
-            shown=(Shown(any_water, amount_of(dosed, "small mass", system), span(low[0], high[0], high[1])),),
-            notes=(label("commissioning.case", error=_error((SET_BY_HAND, 0.0), "small mass", system)),),
-            outside=say("commissioning.outside", what=Kind("dose")),
-        )  # fmt: skip
+    doses = list[tuple[Dosed, float | None]]()
+    if case.feed.coagulant is not None and stage == case.stages[0]:
+        doses.append(("coagulant", case.feed.coagulant.dose))
+    if stage.dosing is not None and stage.dosing.product != "air":
+        doses.append((stage.dosing.product, stage.dosing.dose))
+    for product, dose in doses:
+        if dose:
+            dosed = dose * flow * DOSED
+            low, high = (measured(dosed * each, "small mass", system) for each in (1 - SET_BY_HAND, 1 + SET_BY_HAND))
+            yield Reading(
+                what=label("commissioning.dose", product=Kind(product), time=amount_of(DOSED, "minutes", system),
+                           flow=amount_of(flow, "flow", system)),
+                shown=(Shown(any_water, amount_of(dosed, "small mass", system), span(low[0], high[0], high[1])),),
+                notes=(label("commissioning.case", error=_error((SET_BY_HAND, 0.0), "small mass", system)),),
+                outside=say("commissioning.outside", what=Kind("dose")),
+            )  # fmt: skip
 
 
 def _what(case: Case, of: Measurement, system: System) -> Label:

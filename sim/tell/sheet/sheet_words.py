@@ -1,10 +1,28 @@
 """The settings sheet of a run: what is shown of it, in words."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import Literal
 
 from plots.sheet import Mark, Sheet, SheetFilter, SheetRow, Strip
-from plots.words import Amount, Code, Label, Name, Sentence, apart, count, items, label, paragraph, say, span, term
+from plots.words import (
+    Amount,
+    Code,
+    Kind,
+    Label,
+    Name,
+    Sentence,
+    apart,
+    count,
+    in_days,
+    items,
+    label,
+    paragraph,
+    say,
+    span,
+    term,
+)
 from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.records import Stage
@@ -13,17 +31,8 @@ from sim.case.units import DAY, HOUR, MINUTE
 from sim.plant.allowed import next_allowed
 from sim.plant.records import Cause
 from sim.plant.triggers import causes_of
-from sim.study.sheet_runs import (
-    HALF_HOUR,
-    HALF_HOURS,
-    Arc,
-    Reading,
-    SheetRuns,
-    TriedRange,
-    half_hours,
-    reading_flows,
-    started,
-)
+from sim.study.hours_washed import HALF_HOUR, HALF_HOURS, Arc, half_hours
+from sim.study.sheet_runs import Reading, SheetRuns, TriedRange, reading_flows, started
 from sim.study.single import triggers_of
 from sim.study.version import PROGRAM, VERSION
 from sim.tell.present import ABSENT, amount_of, duration, measured
@@ -32,9 +41,11 @@ from sim.tell.sheet.rows import Row, rows
 from sim.tell.sheet.sheet_json import sheet_hash
 from sim.tell.trigger.settings_sheet import DIGITS_ROUNDED, minutes_of, trigger_words
 
+Short = Literal["days", "washes"]
 COLUMNS: Mapping[Reading, Quantity] = {
     "clean": "pressure", "before": "pressure", "between": "hours", "drained": "small volume", "metered": "volume",
 }  # fmt: skip
+WEEK = 7 * DAY  # a run of less is too short for a sheet
 LONG = 12 * HOUR  # in which washes start: at any hour
 DIGITS_OF: Mapping[Reading, int] = {"clean": 2, "before": 2}  # of a gauge
 
@@ -50,7 +61,7 @@ def sheet_of(runs: SheetRuns, system: System, old: tuple[Case, str] | None) -> S
     return Sheet(
         title=case.title, way=label("sheet.way", way=Name(runs.policy)),
         was_of="" if old is None else label("sheet.was_of", way=Name(old[1])),
-        strips=strips, marks=tuple(_key(strips)),
+        short=_short(runs), strips=strips, marks=tuple(_key(strips)),
         rules=apart(_site_rules(case)), filters=filters,
         operator=tuple(_operator(runs, filters)), reading_heads=("", *heads), readings=tuple(_readings(runs, system)),
         metered=next((label("sheet.metered", band=_band(runs, "metered", None, system))
@@ -60,6 +71,15 @@ def sheet_of(runs: SheetRuns, system: System, old: tuple[Case, str] | None) -> S
                      program=Code(f"{PROGRAM} {VERSION}")),
         number=label("sheet.hash", sheet=Code(sheet_hash(runs))),
     )  # fmt: skip
+
+
+def _short(runs: SheetRuns) -> str:
+    """That the run was too short to say what is usual; empty where it was not."""
+    length = in_days(runs.case.run.length / DAY)
+    why: Short = "days" if runs.case.run.length < WEEK else "washes"
+    if why == "washes" and any(each.reading == "between" for each in runs.bands):
+        return ""
+    return say("sheet.short", why=Kind(why), length=length)
 
 
 def _settings(case: Case, policy: str) -> dict[str, tuple[Stage, Trigger]]:
@@ -91,8 +111,8 @@ def _about(stage: Stage) -> Iterator[Label]:
 
 
 def _warnings(runs: SheetRuns, stage: Stage) -> Iterator[Label | Sentence]:
-    washes = runs.cleared[stage.name]
-    if (late := washes.count(False)) > len(washes) / 2:
+    washes = runs.shown[stage.name].clear
+    if (late := washes.count(math.inf)) > len(washes) / 2:
         yield say("sheet.not_clear", part=count(late), whole=count(len(washes)))
     for start, end in untreated(stage):
         yield label("sheet.untreated", start=minutes_of(start), end=minutes_of(end))
@@ -189,16 +209,19 @@ def _strips(runs: SheetRuns, triggers: Mapping[str, Trigger]) -> Iterator[Strip]
     held: dict[int, Mark] = {}
     spans = list[Label]()
     for stage in case.stages:
-        marks = marks_of(stage, runs.arcs[stage.name])
-        yield Strip(name=stage.name, note=_arcs_note(stage, runs.arcs[stage.name]), marks=_in_order(marks))
+        yield day_of(stage, runs.arcs[stage.name])
         held = marks_of(stage, runs.arcs[stage.name], held=True) | held
         spans += _held(stage, runs.arcs[stage.name])
     if any(stage.hold_unit is not None for stage in case.stages):
         yield Strip(name=label("sheet.held"), note=apart(spans), marks=_in_order(held))
     closed = closed_half_hours(case)
     if closed:
-        marks = dict.fromkeys(closed, "crossed")
-        yield Strip(name=label("sheet.closed"), note=_hours(case), marks=_in_order(marks))
+        yield Strip(name=label("sheet.closed"), note=_hours(case), marks=_in_order(dict.fromkeys(closed, "crossed")))
+
+
+def day_of(stage: Stage, arcs: Sequence[Arc]) -> Strip:
+    """When in the day a stage washes."""
+    return Strip(name=stage.name, note=_arcs_note(stage, arcs), marks=_in_order(marks_of(stage, arcs)))
 
 
 def _key(strips: Sequence[Strip]) -> Iterator[Sentence]:
