@@ -24,6 +24,7 @@ from plots.words import (
 )
 from plots.words import amount as with_unit
 from plots.words import number as localised_number
+from sim.case.dotted import parts_of
 from sim.case.quantities import System
 from sim.case.records import Case
 from sim.case.stage.longest_run import usual_longest_runs, with_usual_longest_runs
@@ -227,8 +228,8 @@ def only_rinses(advice: Advice, advised: Advised, system: System) -> Iterator[Se
     if advised.policy != advice.in_use or best_words(advised, system) != present:
         return
     for key, minutes in advice.floors.items():
-        _, *name, _, place, _ = key.split(".")
-        stage = next(each for each in advice.case.stages if each.name == ".".join(name))
+        _, name, _, place, _ = parts_of(key)
+        stage = next(each for each in advice.case.stages if each.name == name)
         then, now = (with_unit(localised(f"{each:g}"), "min")
                      for each in (minutes, stage.steps[int(place)].seconds / MINUTE))  # fmt: skip
         yield say("advice.only_rinse", stage=Name(stage.name), then=then, now=now)
