@@ -39,13 +39,13 @@ def read_vary(text: str) -> tuple[str, tuple[Setting, ...]]:
     ((0, 2.5), (True, False))
     """
     key, equals, values = text.partition("=")
-    key = key.strip()
-    if not equals or not key:
-        raise _refused(text, "")
     try:
-        key = ".".join(parts_of(key))  # in one spelling
+        names = parts_of(key.strip())
     except RefusedValue as refused:
         raise RequestError(f"--vary {shown(text)}: {refused}") from None
+    if not equals or not all(names):
+        raise _refused(text, "")
+    key = ".".join(names)  # in one spelling
     parts = [part.strip() for part in _VALUES.findall(values)]
     if not parts or len(",".join(_VALUES.findall(values))) != len(values) or not all(parts):
         raise _refused(text, "a value is missing; ")

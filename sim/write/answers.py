@@ -73,7 +73,7 @@ SAID: Mapping[str, str] = {
 """What people say for a kind of filter or a unit."""
 
 SPAN = re.compile(
-    rf"(?P<low>{units.NUMBER_PATTERN}) *(?P<unit>[^\d\s.+-]*) *(\.\.\.?|to|[-\u2013\u2014]|a|à) *"
+    rf"(?P<low>(?>{units.NUMBER_PATTERN})) *(?P<unit>[^\d\s.+-]*) *(\.\.\.?|to|[-\u2013\u2014]|a|à) *"
     rf"(?P<high>{units.NUMBER_PATTERN}) *(?P<rest>.*)"
 )
 """From one number to another, in any of the languages."""

@@ -123,6 +123,10 @@ def test_a_number_alone_is_in_the_unit_of_the_example(key: str, alone: str, syst
     assert read(key, alone, system) == read(key, whole)
 
 
+def test_an_exponent_is_part_of_a_number_and_no_range() -> None:
+    assert read("chlorine", "2e-1 mg/L").value == read("chlorine", "0.2 mg/L").value == 0.2
+
+
 def test_what_means_the_same_writes_the_same_bytes() -> None:
     typed = made(temperature="6 to 21 °C", diameter='30"', train="Multimedia; activated carbon", turbidity="4")
     assert typed.text == made(temperature="6..21 degC", train="media,carbon").text

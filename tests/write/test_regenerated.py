@@ -231,7 +231,7 @@ def test_answers_on_what_is_dissolved(key: str, text: str, value: object) -> Non
 @pytest.mark.parametrize(("key", "text", "advice"), [
     ("oxidant", "clorine 2 mg/L", '"chlorine"'),
     ("oxidant", "air 2 mg/L", "measures"),
-    ("hardness", "15", "the unit after the number"),
+    ("hardness", "15 grains", "mg/L"),
     ("pH", "74", "within the range"),
 ])  # fmt: skip
 def test_refused_answers_say_what_to_try(key: str, text: str, advice: str) -> None:
