@@ -76,7 +76,7 @@ def test_the_screen_tells_the_worst_first_and_the_cautions_once(open_case: Path)
     places = [text.index(f"\n{head}: ") for head in ("STOP", "LOOK", "FINE")]
     assert places == sorted(places)
     count = next(line for line in text.splitlines() if line.startswith("Design review: 1 stop, "))
-    assert count.endswith("(water 11 degC; largest service flow 6 m3/h)")
+    assert count.endswith("(water 11 °C; largest service flow 6 m3/h)")
     assert text.rstrip().endswith(count.partition(" (")[0])
     cautions = (*plant_cautions(), caution())
     for each in cautions:
@@ -95,7 +95,7 @@ def test_figures_are_shown_in_the_units_asked_for(sound_case: Path) -> None:
     assert "15.4 gpm/ft2" in row
     assert "15 to 20 gpm/ft2" in row
     assert " m/h" not in customary
-    assert "(water 52 degF; largest service flow 26.4 gpm)" in customary
+    assert "(water 52 °F; largest service flow 26.4 gpm)" in customary
 
 
 def test_every_finding_is_shown(sound_case: Path) -> None:
