@@ -49,7 +49,7 @@ def test_the_reserve_goes_down_until_the_limit_is_not_kept(softened: Studied) ->
     salt, over = softened.rows[-1]["salt_kg"], softened.rows[-1]["hardness_over_h"]
     made = [{"salt_kg": salt - 40.0, "hardness_over_h": over}, {"hardness_over_h": over + 2.0}]
     saved, little = tried(softened, [*made, *({"hardness_over_h": 0.0} for _ in range(6))])
-    assert "reserve of 38.9 m3 instead of 41.0 m3 it takes 40" in saved  # 0.95 * 41 = 38.95
+    assert "reserve of 38.9 m3 instead of 41.0 m3 the softener takes 40" in saved  # 0.95 * 41 = 38.95
     assert little.startswith("A reserve of 36.9 m3 is too little")
 
 

@@ -78,7 +78,7 @@ def test_devices_that_a_case_has_are_tested_and_no_others(
     name: str, policy: str, meters: int, contacts: int, clocks: int
 ) -> None:
     words = words_of(name, policy)
-    for word, count in (("through the meter of", meters), ("Bridge the contact", contacts), ("clock of", clocks)):
+    for word, count in (("through the meter of", meters), ("Bridge the contact", contacts), ("its clock is right", clocks)):
         assert sum(word in each for each in words) == count, word
 
 
@@ -160,7 +160,7 @@ def test_each_limit_and_dose_of_the_case_is_tested_and_no_other() -> None:
     assert dose[2] == "1.36 g"
     assert "1.22 to 1.5 g" in dose[3]
     (dose,) = [row for row in rows_of("boiler_house", "pressure or meter") if "dosed in 10 min" in row[0]]
-    assert dose[0].startswith("coagulant, as the product of the case,")
+    assert dose[0].startswith("coagulant, counted as in the case (a product or its metal),")
     assert dose[2] == "0.225 g"
     assert not any("test kit" in row[0] or "dosed" in row[0] for row in rows_of("greenhouse", "calendar"))
 

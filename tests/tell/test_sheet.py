@@ -199,7 +199,7 @@ def test_a_run_too_short_to_say_is_said_at_the_top() -> None:
     once = replace(runs, bands=tuple(each for each in runs.bands if each.reading != "between"))
     assert sheet_of(once, "si", None).short.startswith("No filter washed twice in the 60 days of this study")
     few = replace(runs, case=replace(runs.case, run=replace(runs.case.run, length=6 * 86_400.0)))
-    assert sheet_of(few, "si", None).short.startswith("This study ran 6 days only")
+    assert sheet_of(few, "si", None).short.startswith("This study ran for 6 days only")
 
 
 def test_a_trigger_that_the_longest_run_always_preceded_says_so() -> None:
