@@ -78,7 +78,8 @@ def test_devices_that_a_case_has_are_tested_and_no_others(
     name: str, policy: str, meters: int, contacts: int, clocks: int
 ) -> None:
     words = words_of(name, policy)
-    for word, count in (("through the meter of", meters), ("Bridge the contact", contacts), ("its clock is right", clocks)):
+    counts = {"through the meter of": meters, "Bridge the contact": contacts, "its clock is right": clocks}
+    for word, count in counts.items():
         assert sum(word in each for each in words) == count, word
 
 
