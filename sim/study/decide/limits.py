@@ -176,7 +176,7 @@ def _last_limit(case: Case, name: str) -> float | None:
 
 def hours_over(tried: Tried) -> float:
     """Hours over all limits together, of solids and of what is dissolved; those that do not apply left out."""
-    hours = (tried.mean(key) for key in ("over_limit_h", *OVER_DISSOLVED))
+    hours = (tried.mean(key) for key in HOURS_OVER)
     return math.fsum(each for each in hours if each == each)
 
 
