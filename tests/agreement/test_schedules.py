@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 
 from sim.plant.simulate import simulate
 from tests.agreement.schedules import POLICY, case_of, marks_of, trains
-from tests.twin.schedule import DAY, Calendar, Clock, Filter, Meter, Step, Train, washes
+from tests.twin.schedule import DAY, NEVER, Calendar, Clock, Contact, Fault, Filter, Meter, Step, Train, washes
 
 WITHIN = 1e-5  # s: a meter that counts for days adds up its water with rounding
 FEW = settings(max_examples=20, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
@@ -46,6 +46,14 @@ def test_a_few_schedules_agree(faulty: bool) -> None:
 @pytest.mark.parametrize("faulty", [False, True])
 def test_many_schedules_agree(faulty: bool) -> None:
     assert try_on(MANY, faulty=faulty) > 2_000
+
+
+def test_a_contact_closes_every_day_by_a_clock_set_three_days_ahead() -> None:
+    """A wash at 01:00 of each of the eight days, the last of which that clock calls the eleventh."""
+    contact = Filter("a", (Contact(((3600.0, 7200.0),), hold=0.0),), (Step("backwash", 600.0, 0.0),))
+    ahead = Fault("clock", 1234.5, NEVER, "a", number=3 * DAY)
+    train = Train(start=datetime(2027, 3, 1), length=8 * DAY, flow=5.0 / 3600.0, filters=(contact,), faults=(ahead,))
+    assert agree(train) == 16
 
 
 def test_the_twin_by_hand() -> None:

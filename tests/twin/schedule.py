@@ -17,7 +17,7 @@ from typing import NamedTuple
 DAY = 86_400.0
 NEVER = float("inf")
 HAIR, DIGITS = 1e-4, 6  # s, of rounding: what comes together by a millionth of a second is one instant
-BEYOND = 20 * DAY  # after the run, in which the hours of a longest run are looked for
+BEYOND = 20 * DAY  # after the run, for hours of a longest run and for clocks that are set days ahead
 
 
 @dataclass(frozen=True)
@@ -296,7 +296,7 @@ class Schedule:
         spans = [
             span for each in self.train.filters[place].triggers if isinstance(each, Contact) for span in each.spans
         ]
-        for day in range(-1, int(self.train.length // DAY) + 2):
+        for day in range(-1, int((self.train.length + BEYOND) // DAY)):
             for start, end in spans:
                 face = self.midnight + day * DAY + start
                 begins = 0.0 if face <= self.faces[place].at(0.0) else self.faces[place].first_at(face)
