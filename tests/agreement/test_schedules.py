@@ -5,6 +5,7 @@ with power cuts.
 
 from __future__ import annotations
 
+import os
 from datetime import datetime
 
 import pytest
@@ -16,7 +17,7 @@ from tests.twin.schedule import DAY, NEVER, Calendar, Clock, Contact, Fault, Fil
 
 WITHIN = 1e-5  # s: a meter that counts for days adds up its water with rounding
 FEW = settings(max_examples=20, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
-MANY = settings(FEW, max_examples=150, derandomize=False)
+MANY = settings(FEW, max_examples=150, derandomize="CI" in os.environ)
 
 
 def agree(train: Train) -> int:
