@@ -40,18 +40,24 @@ class StageClock:
         """The date of a day that it shows."""
         return self._first + timedelta(days=day)
 
-    def next_hour(
+    def next_slot(
         self, now: float, hours: Iterable[float], *, since: float = -math.inf, fits: Fits | None = None
     ) -> float:
-        """When the first of these times of day comes that it has not shown before `now`, nor is to before it shows
-        `since`, on a day that fits; inf if there is none. One that it leaves out comes as it jumps past."""
+        """The first of these times of day, as it shows them [s], that it has not shown before `now`, nor is to before
+        it shows `since`, on a day that fits; inf if there is none."""
         shown, hours = max(self._face.latest(now), since), tuple(hours)
         for _ in range(MOST_DAYS):
             slot = min(next_time_of_day(shown, at, self.midnight) for at in hours)
             if fits is None or fits(self.day(slot)):
-                return self.when(slot, now)
+                return slot
             shown = slot + 1.0
         return math.inf
+
+    def next_hour(
+        self, now: float, hours: Iterable[float], *, since: float = -math.inf, fits: Fits | None = None
+    ) -> float:
+        """When the next slot comes [s], see there; one that it leaves out comes as it jumps past."""
+        return self.when(self.next_slot(now, hours, since=since, fits=fits), now)
 
     def last_hour(self, now: float, at: float, until: float) -> float:
         """When it last shows a time of day up to a time `until`, from now on; -inf where that has come before."""

@@ -45,9 +45,10 @@ def calendar_slot(trigger: Calendar, last: LastWash, now: float, clock: StageClo
     """The first of its hours on or after the calendar is due [s]; hours that passed during a wash are not made up.
 
     It is due `every` after the hour that the last calendar wash answered, on that day's first hour where there are
-    several, so that waiting for a turn shifts no later wash; after another wash it counts from that one's start,
-    before any from the start of the run. On named weekdays every hour counts that no wash has answered. Without an
-    hour it is due `every` after the start of the last wash, whatever started that.
+    several, so that waiting for a turn shifts no later wash; one wash answers all hours that the clock jumps past at
+    once. After another wash it counts from that one's start, before any from the start of the run. On named weekdays
+    every hour counts that no wash has answered. Without an hour it is due `every` after the start of the last wash,
+    whatever started that.
     """
     every, hours = trigger.every or 0.0, trigger.hours
     if not hours:
@@ -62,9 +63,9 @@ def calendar_slot(trigger: Calendar, last: LastWash, now: float, clock: StageClo
     if last.cause is Cause.CALENDAR:
         shown = clock.reading(last.answered)
         since, at = max((last_time_of_day(shown, each, clock.midnight), each) for each in hours)
-        later = clock.next_hour(now, hours, since=shown + 1.0, fits=fits)
-        if trigger.on or clock.day(clock.reading(later)) == clock.day(since):
-            return later
+        later = clock.next_slot(now, hours, since=shown + 1.0, fits=fits)
+        if trigger.on or later < clock.midnight + (clock.day(since) + 1) * DAY:
+            return clock.when(later, now)
         since += hours[0] - at
     elif trigger.on:
         since = -math.inf

@@ -57,6 +57,19 @@ def test_a_contact_closes_every_day_by_a_clock_set_three_days_ahead() -> None:
     assert agree(train) == 16
 
 
+def test_a_clock_jumps_past_later_hours_of_a_day_that_is_due() -> None:
+    """Due every 3 d, and set 36 h ahead 20 min into the fourth day: one wash for all hours that it jumps past, then
+    at 00:00 of the eighth day by its face, 36 h early.
+    """
+    times = Calendar((0.0, 5400.0, 8100.0), every=3 * DAY)
+    clocked = Filter("a", (times,), (Step("backwash", 600.0, 0.0),))
+    ahead = Fault("clock", 3 * DAY + 1234.5, NEVER, "a", number=1.5 * DAY)
+    train = Train(start=datetime(2027, 3, 1), length=6 * DAY, flow=5.0 / 3600.0, filters=(clocked,), faults=(ahead,))
+    assert agree(train) == 10
+    starts = [mark.time for mark in washes(train) if mark.cause == "calendar"]
+    assert starts == [3 * DAY, 3 * DAY + 1234.5, 5.5 * DAY, 5.5 * DAY + 5400.0, 5.5 * DAY + 8100.0]
+
+
 def test_the_twin_by_hand() -> None:
     """A clock that gains 60 s a day shows 02:00 of the second day after 26 h / (1 + 60 / 86400).
 

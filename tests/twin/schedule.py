@@ -395,9 +395,9 @@ class Schedule:
     def due_by(self, vessel: Vessel, trigger: Trigger) -> str | None:
         match trigger:
             case Calendar():
-                slots = [slot for slot in self.at_slot(vessel, trigger.hours) if self.counts(vessel, trigger, slot)]
-                if slots:
-                    vessel.slot = max(slot.face for slot in slots)
+                slots = self.at_slot(vessel, trigger.hours)
+                if any(self.counts(vessel, trigger, slot) for slot in slots):
+                    vessel.slot = max(slot.face for slot in slots)  # one wash for all that the clock jumps past
                     return "calendar"
             case Interval():
                 return "calendar" if self.now >= vessel.last + trigger.every else None
