@@ -20,7 +20,7 @@ from sim.web.desk import Desk
 from sim.web.errors import Refused
 from sim.web.gate import COOKIE, Gate, WordNeeded
 from sim.web.guard import Guard, Hosts
-from sim.web.pages import address, kept, own_text, page, refusal, styles
+from sim.web.pages import address, kept, page, part, refusal
 from sim.web.shelf import Held, Shelf
 from sim.web.spoken import Spoken
 from sim.web.worker import Job
@@ -78,10 +78,10 @@ def _routes() -> list[Route]:
         "/files": report.show,
         "/files/{name}": report.show_file,
         "/cancelled": _was_cancelled,
-        "/look.css": _styles,
-        "/page.js": _script("page.js"),
-        "/train.js": _script("train.js"),
-        "/lesson.js": _script("lesson.js"),
+        "/look.css": _part("look.css", "text/css"),
+        "/page.js": _part("page.js", "text/javascript"),
+        "/train.js": _part("train.js", "text/javascript"),
+        "/lesson.js": _part("lesson.js", "text/javascript"),
     }
     told: dict[str, Endpoint] = {
         "/log": log.take,
@@ -140,15 +140,16 @@ async def _word(request: Request) -> Response:
     return response
 
 
-async def _styles(_: Request) -> Response:
-    return Response(styles(), media_type="text/css")
+def _part(name: str, kind: str) -> Endpoint:
+    """A style or script, to be kept by a browser that asked for just this content."""
 
+    async def sent(request: Request) -> Response:
+        text, own = part(name)
+        same = request.query_params.get("content") == own.rpartition("=")[2]
+        headers = {"Cache-Control": "private, max-age=31536000, immutable"} if same else None
+        return Response(text, media_type=kind, headers=headers)
 
-def _script(name: str) -> Endpoint:
-    async def script(_: Request) -> Response:
-        return Response(own_text("static", name), media_type="text/javascript")
-
-    return script
+    return sent
 
 
 def _refusal(request: Request, refused: Refused) -> Response:

@@ -40,7 +40,6 @@ HEADERS = {
     "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
-    "Cache-Control": "no-store",
 }
 
 Refusal = Callable[[Request, Refused], Response]
@@ -85,6 +84,7 @@ class Guard:
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     headers[name] = value
+                headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
         try:

@@ -271,4 +271,14 @@ def test_every_answer_forbids_what_it_does_not_need(page: Served) -> None:
         assert "unsafe" not in headers["content-security-policy"]
         assert headers["x-content-type-options"] == "nosniff"
         assert headers["x-frame-options"] == "DENY"
+        assert headers["cache-control"] == "no-store"
         assert "server" not in headers
+
+
+def test_a_browser_keeps_styles_and_scripts_by_their_content_and_no_page(page: Served) -> None:
+    text = page.ask("/start").content.decode("utf-8")
+    addresses = re.findall(r'(?:href|src)="(/[a-z]+\.(?:css|js)\?[^"]+)"', text)
+    assert len(addresses) == 4
+    for address in (each.replace("&amp;", "&") for each in addresses):
+        assert page.ask(address).headers["cache-control"] == "private, max-age=31536000, immutable"
+        assert page.ask(f"{address}0").headers["cache-control"] == "no-store"
