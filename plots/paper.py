@@ -1,7 +1,9 @@
 """Pages to print, black on white, as HTML and PDF that need nothing else: the letters that they use are in them."""
 
 import io
+import re
 from base64 import b64encode
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
@@ -9,15 +11,19 @@ from typing import Any, Literal
 from plots.report import template
 
 Paper = Literal["a4", "letter"]
+_PER_TIME = re.compile(r"(?<=m³)/(?=h\b)")  # no line ends within a unit
 FACES = {"DejaVuSans.ttf": "normal", "DejaVuSans-Bold.ttf": "bold"}
 
 
 def paper_html(name: str, paper: Paper, **shown: Any) -> str:
     """A template that extends paper.html, filled, on paper of this size, with its letters."""
     page = template(name)
-    letters = "".join(sorted(set(page.render(paper=paper, faces=(), **shown)) - {"\n"}))
-    faces = [(weight, _face(file, letters)) for file, weight in FACES.items()]
-    return page.render(paper=paper, faces=faces, **shown)
+
+    def filled(faces: Sequence[tuple[str, str]]) -> str:
+        return _PER_TIME.sub("/\N{WORD JOINER}", page.render(paper=paper, faces=faces, **shown))
+
+    letters = "".join(sorted(set(filled(())) - {"\n"}))
+    return filled([(weight, _face(file, letters)) for file, weight in FACES.items()])
 
 
 def can_make_pdf() -> bool:

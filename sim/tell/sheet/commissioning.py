@@ -37,6 +37,8 @@ LET_THROUGH: Final = 2.0 * MINUTE
 """How long a meter is let run into a drum [s], so that opening and closing matter little: ours."""
 DOSED: Final = 10.0 * MINUTE
 """How long a dose is watched [s]: ours."""
+UNREAD: Final = 0.01
+"""The share of its high end below which the low end of a band is left out: ours."""
 METER_ERROR: Final = 0.05
 """Within which a meter has to show a known volume where the case does not say: common practice, from memory."""
 
@@ -330,8 +332,9 @@ def _allowed(of: Measurement, each: Expected, system: System) -> Amount | Label:
 
 
 def _band(each: Expected, quantity: Quantity, system: System) -> Amount | Label:
-    """From low to high, one of them where the other is no bound."""
-    low = measured(each.low, quantity, system) if 0.0 < each.low < math.inf else None
+    """From low to high, one of them where the other is no bound, or too small to be read beside it."""
+    least = UNREAD * each.high if each.high < math.inf else 0.0
+    low = measured(each.low, quantity, system) if least < each.low < math.inf else None
     high = measured(each.high, quantity, system) if each.high < math.inf else None
     if low is not None and high is not None:
         return span(low[0], high[0], high[1])
