@@ -19,7 +19,7 @@ from plots.words import label, term
 
 BESIDE = timedelta(minutes=8)
 TICK = timedelta(minutes=30)
-BAR_ROWS, LEGEND_ROWS = 5, 5  # of the page's grid
+BAR_ROWS, LEGEND_ROWS = 5, 7  # of the page's grid
 AXIS_CHARACTERS = 10  # of a line beside a low axis
 BARS_CHARACTERS = 30  # of a line over the bars
 WAYS: dict[str, dict[str, Any]] = {
@@ -33,14 +33,15 @@ def draw_stagger(wall: StaggerWall, figure: Figure) -> None:
     """The lanes of every way on the same hours, and bars beside them."""
     height = BAR_ROWS * len(wall.bars) + LEGEND_ROWS
     rows = height // len(wall.rounds)
-    grid = figure.add_gridspec(rows * len(wall.rounds), 2, width_ratios=(3, 2))
+    grid = figure.add_gridspec(height, 2, width_ratios=(3, 2))
     most = max(float(each.feed.max()) for each in wall.rounds)
     drawn = [_telling_round(each) for each in wall.rounds]
     day = min(each.start for each in drawn).replace(hour=0, minute=0, second=0, microsecond=0)
     start = min(_clock(each.start, day) for each in drawn) - BESIDE
     end = max(_clock(each.start, day) + (each.end - each.start) for each in drawn) + BESIDE
     for place, (each, seen) in enumerate(zip(wall.rounds, drawn, strict=True)):
-        inner = grid[place * rows : (place + 1) * rows, 0].subgridspec(2, 1, height_ratios=(2, 1))
+        last = place == len(wall.rounds) - 1
+        inner = grid[place * rows : height if last else (place + 1) * rows, 0].subgridspec(2, 1, height_ratios=(5, 2))
         lanes, feed = figure.add_subplot(inner[0]), figure.add_subplot(inner[1])
         names = [*each.washes.vessels, label("week.unit")]
         shift = _clock(seen.start, day) - seen.start
@@ -51,7 +52,7 @@ def draw_stagger(wall: StaggerWall, figure: Figure) -> None:
         clock_ticks(lanes, ticks, start, end)
         lanes.spines["bottom"].set_visible(False)
         lanes.tick_params(axis="x", bottom=False, labelbottom=False)
-        feed.tick_params(axis="x", labelbottom=place == len(wall.rounds) - 1)
+        feed.tick_params(axis="x", labelbottom=last)
         draw_feed(feed, each.feed[(each.feed.index >= seen.start - BESIDE) & (each.feed.index <= seen.end + BESIDE)],
                   shift, wall, most)
         clock_ticks(feed, ticks, start, end)
