@@ -127,8 +127,10 @@ async def _shown(request: Request, template: str, takes_runs: Callable[[Question
     if before.asked is not None and takes_runs(asked, slide):
         (job,) = await jobs(request)
         found = await answer(request, job)
+    applies = (await read(request, Job(applying, (asked.held,))))[name] is None
     return page(
         request, template, asked, before=before, lesson=before.asked, found=found, guess=guess, which=name,
-        own=own, slide=slide, slides=SLIDES, now_case=own or of_lesson(name), where=lesson(name).where,
-        no_guess=NO_GUESS, switch=address(request.scope["path"], asked.switched.parameters()),
+        own=own, applies=applies, slide=slide, slides=SLIDES, now_case=own or of_lesson(name),
+        where=lesson(name).where, no_guess=NO_GUESS,
+        switch=address(request.scope["path"], asked.switched.parameters()),
     )  # fmt: skip
