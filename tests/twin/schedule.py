@@ -436,7 +436,8 @@ class Schedule:
         return "reserve hour" if nearly and self.at_slot(vessel, (meter.hour,)) else None
 
     def notice(self) -> None:
-        """Volumes are noticed while every filter lets water through, not in a rinse of one that is closed."""
+        """Volumes are noticed while every filter lets water through, not in a rinse of one that is closed, nor where
+        the next wash follows at once."""
         if all(self.is_open(place) for place in range(len(self.train.filters))):
             for vessel in self.vessels:
                 vessel.noticed = max(vessel.noticed, vessel.shown)
@@ -607,7 +608,12 @@ class Schedule:
             if vessel.state == "washes" and vessel.step_ends <= self.now:
                 self.let_go(vessel)
                 self.next_step(vessel)
+        self.act()
         self.notice()
+        self.act()
+
+    def act(self) -> None:
+        """What is due asks, and whoever has what it needs begins."""
         if self.powered():
             for vessel in self.vessels:
                 if vessel.state == "serves" and (cause := self.due(vessel)) is not None:
