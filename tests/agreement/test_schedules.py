@@ -70,6 +70,15 @@ def test_a_clock_jumps_past_later_hours_of_a_day_that_is_due() -> None:
     assert starts == [3 * DAY, 3 * DAY + 1234.5, 5.5 * DAY, 5.5 * DAY + 5400.0, 5.5 * DAY + 8100.0]
 
 
+def test_a_clock_set_back_and_forth_at_once_shows_what_both_make() -> None:
+    """Back 7 h and ahead 36 h in one moment of Monday: past 00:00 of Tuesday, and no hour of Tuesday was shown."""
+    clocked = Filter("a", (Calendar((0.0,), weekdays=(1,)),), (Step("backwash", 600.0, 0.0),))
+    jumps = tuple(Fault("clock", 1234.5, NEVER, "a", number=hours * 3600.0) for hours in (-7.0, 36.0))
+    train = Train(start=datetime(2027, 3, 1), length=8 * DAY, flow=5.0 / 3600.0, filters=(clocked,), faults=jumps)
+    assert agree(train) == 4
+    assert [mark.time for mark in washes(train)][::2] == [1234.5, 8 * DAY - 29 * 3600.0]
+
+
 def test_the_twin_by_hand() -> None:
     """A clock that gains 60 s a day shows 02:00 of the second day after 26 h / (1 + 60 / 86400).
 

@@ -31,9 +31,9 @@ class Face:
     def latest(self, time: float) -> float:
         """The latest that it has shown before a time: an hour that it has shown comes no second time, one that it
         jumps past as it jumps."""
-        backs = (self.reading(at) - by for at, by in self.jumps if by < 0.0 and at <= time)
-        ahead = math.fsum(by for at, by in self.jumps if by > 0.0 and at == time)
-        return max(self.reading(time) - ahead, *backs, -math.inf)
+        at_once = {at: math.fsum(by for each, by in self.jumps if each == at) for at, _ in self.jumps}
+        backs = (self.reading(at) - by for at, by in at_once.items() if by < 0.0 and at <= time)
+        return max(self.reading(time) - max(at_once.get(time, 0.0), 0.0), *backs, -math.inf)
 
     def when(self, shown: float, after: float) -> float:
         """The first time from `after` on at which it shows this or a later one; inf where it stands for ever."""
