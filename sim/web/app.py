@@ -20,7 +20,7 @@ from sim.web.desk import Desk
 from sim.web.errors import Refused
 from sim.web.gate import COOKIE, Gate, WordNeeded
 from sim.web.guard import Guard, Hosts
-from sim.web.pages import address, kept, page, part, refusal
+from sim.web.pages import address, kept, page, part, refusal, styles
 from sim.web.shelf import Held, Shelf
 from sim.web.spoken import Spoken
 from sim.web.worker import Job
@@ -50,7 +50,8 @@ def application(first: Held, *, hosts: Hosts, gate: Gate | None = None, workers:
     )
     app.router.redirect_slashes = False  # an address is right or wrong
     app.state.desk, app.state.shelf, app.state.gate = desk, Shelf(first), gate
-    return Spoken(Guard(GZipMiddleware(app, compresslevel=5), hosts=hosts, gate=gate, refusal=_refusal))
+    zipped = GZipMiddleware(app, compresslevel=5)
+    return Spoken(Guard(zipped, hosts=hosts, gate=gate, refusal=_refusal, styles=styles))
 
 
 def _routes() -> list[Route]:
@@ -78,10 +79,9 @@ def _routes() -> list[Route]:
         "/files": report.show,
         "/files/{name}": report.show_file,
         "/cancelled": _was_cancelled,
-        "/look.css": _part("look.css", "text/css"),
-        "/page.js": _part("page.js", "text/javascript"),
-        "/train.js": _part("train.js", "text/javascript"),
-        "/lesson.js": _part("lesson.js", "text/javascript"),
+        "/page.js": _part("page.js"),
+        "/train.js": _part("train.js"),
+        "/lesson.js": _part("lesson.js"),
     }
     told: dict[str, Endpoint] = {
         "/log": log.take,
@@ -140,14 +140,14 @@ async def _word(request: Request) -> Response:
     return response
 
 
-def _part(name: str, kind: str) -> Endpoint:
-    """A style or script, to be kept by a browser that asked for just this content."""
+def _part(name: str) -> Endpoint:
+    """A script, to be kept by a browser that asked for just this content."""
 
     async def sent(request: Request) -> Response:
         text, own = part(name)
         same = request.query_params.get("content") == own.rpartition("=")[2]
         headers = {"Cache-Control": "private, max-age=31536000, immutable"} if same else None
-        return Response(text, media_type=kind, headers=headers)
+        return Response(text, media_type="text/javascript", headers=headers)
 
     return sent
 

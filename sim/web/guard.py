@@ -6,8 +6,10 @@ browser, and what is no browser gains nothing by forging them.
 
 import asyncio
 import ipaddress
+from base64 import b64encode
 from collections.abc import Callable
 from dataclasses import dataclass
+from hashlib import sha256
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
@@ -21,20 +23,13 @@ LONGEST_PATH, LONGEST_QUERY, LONGEST_HEADERS = 200, 8000, 16_000
 LARGEST_BODY = (1 << 20) - 1
 SLOWEST_BODY = 15.0  # s for a body to arrive
 METHODS = ("GET", "HEAD", "POST")
-OPEN_TO_ALL = ("/word", "/look.css", "/page.js")
+OPEN_TO_ALL = ("/word", "/page.js")
 
-SOURCES = {
-    "default-src": "'none'",
-    "style-src": "'self'",
-    "script-src": "'self'",
-    "img-src": "'self' data:",
-    "connect-src": "'self'",
-    "form-action": "'self'",
-    "base-uri": "'none'",
-    "frame-ancestors": "'none'",
-}
+SOURCES = (
+    "default-src 'none'; script-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; "
+    "base-uri 'none'; frame-ancestors 'none'"
+)
 HEADERS = {
-    "Content-Security-Policy": "; ".join(f"{name} {sources}" for name, sources in SOURCES.items()),
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
     "Referrer-Policy": "same-origin",
@@ -67,8 +62,10 @@ class Hosts:
 class Guard:
     """Refuses what is not for this page, bounds what is, and adds the headers that keep answers harmless."""
 
-    def __init__(self, app: ASGIApp, *, hosts: Hosts, gate: Gate | None, refusal: Refusal) -> None:
-        self._app, self._hosts, self._gate, self._refusal = app, hosts, gate, refusal
+    def __init__(
+        self, app: ASGIApp, *, hosts: Hosts, gate: Gate | None, refusal: Refusal, styles: Callable[[], str]
+    ) -> None:
+        self._app, self._hosts, self._gate, self._refusal, self._styles = app, hosts, gate, refusal, styles
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
@@ -84,6 +81,7 @@ class Guard:
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     headers[name] = value
+                headers["Content-Security-Policy"] = f"{SOURCES}; style-src {_own(self._styles())}"
                 headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
@@ -110,6 +108,11 @@ class Guard:
             raise Refused(413, "A page here takes up to 1 MiB; this is more.")
         if self._gate is not None and scope["path"] not in OPEN_TO_ALL:
             self._gate.require(Request(scope).cookies)
+
+
+def _own(styles: str) -> str:
+    """The one style that a page may have in itself, as its header names it."""
+    return f"'sha256-{b64encode(sha256(styles.encode()).digest()).decode('ascii')}'"
 
 
 def _require_own_origin(method: str, headers: Headers) -> None:

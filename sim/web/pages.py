@@ -96,14 +96,13 @@ def download(name: str, content: bytes, kind: str) -> Response:
 
 
 def part(name: str) -> tuple[str, str]:
-    """A style or script of the page, and its address: one for each content, so that a browser may keep it."""
-    text = styles() if name == "look.css" else own_text("static", name)
-    spoken_in = {"language": spoken()} if name == "look.css" else {}
-    return text, address(f"/{name}", spoken_in | {"content": sha256(text.encode()).hexdigest()[:12]})
+    """A script of the page, and its address: one for each content, so that a browser may keep it."""
+    text = own_text("static", name)
+    return text, address(f"/{name}", {"content": sha256(text.encode()).hexdigest()[:12]})
 
 
 def styles() -> str:
-    """The styles of the report, and those of the page after them, with their one text."""
+    """The styles of every page: those of the report, and its own after them, with their one text."""
     own = own_text("static", "page.css").replace("SIDEWAYS", in_styles(label("page.sideways")))
     return report_styles() + lesson_styles() + own
 
@@ -130,7 +129,7 @@ def _environment() -> Environment:
     environment.filters |= {"as_data": as_data, "typeset": typeset, "tidy": tidy, "combined": combined}
     called = (address, colon, group_sign, label, locale, own_name, say, spoken, term)
     environment.globals |= {each.__name__: each for each in called}
-    environment.globals |= {"program": PROGRAM, "part": lambda name: part(name)[1]}
+    environment.globals |= {"program": PROGRAM, "part": lambda name: part(name)[1], "styles": styles}
     return environment
 
 

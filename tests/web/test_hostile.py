@@ -108,7 +108,7 @@ def methods() -> Iterator[Hostile]:
     for method in ("PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "CONNECT", "PROPFIND", "BREW"):
         for path in ("/start", "/plant/save", "/plant/open"):
             yield Hostile(path, method=method)
-    for path in ("/start", "/rinse", "/files", "/plant", "/look.css"):
+    for path in ("/start", "/rinse", "/files", "/plant", "/page.js"):
         yield Hostile(path, method="POST", headers={"Origin": "own"}, body=b"a=1")
     for path in ("/plant/open", "/plant/text", "/plant/fields", "/cancel/start"):
         yield Hostile(path)
@@ -265,7 +265,7 @@ def test_get_changes_nothing(page: Served) -> None:
 
 
 def test_every_answer_forbids_what_it_does_not_need(page: Served) -> None:
-    for path in ("/", "/start", "/nowhere", "/look.css", "/page.js", "/plant/save"):
+    for path in ("/", "/start", "/nowhere", "/page.js", "/plant/save"):
         headers = page.ask(path).headers
         assert headers["content-security-policy"].startswith("default-src 'none'")
         assert "unsafe" not in headers["content-security-policy"]
@@ -275,10 +275,10 @@ def test_every_answer_forbids_what_it_does_not_need(page: Served) -> None:
         assert "server" not in headers
 
 
-def test_a_browser_keeps_styles_and_scripts_by_their_content_and_no_page(page: Served) -> None:
+def test_a_browser_keeps_scripts_by_their_content_and_no_page(page: Served) -> None:
     text = page.ask("/start").content.decode("utf-8")
-    addresses = re.findall(r'(?:href|src)="(/[a-z]+\.(?:css|js)\?[^"]+)"', text)
-    assert len(addresses) == 4
-    for address in (each.replace("&amp;", "&") for each in addresses):
+    addresses = re.findall(r'src="(/[a-z]+\.js\?[^"]+)"', text)
+    assert len(addresses) == 3
+    for address in addresses:
         assert page.ask(address).headers["cache-control"] == "private, max-age=31536000, immutable"
         assert page.ask(f"{address}0").headers["cache-control"] == "no-store"

@@ -85,7 +85,7 @@ def test_every_view_is_sent_in_few_bytes(page: Served) -> None:
     """Compressed, with its styles and scripts: under 150 kB."""
     for path in ("/", "/start", "/rinse?guess=3", "/plant", "/lessons"):
         page.settled(path)
-        parts = [path, "/look.css", "/page.js", "/train.js", "/lesson.js"]
+        parts = [path, "/page.js", "/train.js", "/lesson.js"]
         sent = [page.ask(each, headers={"Accept-Encoding": "gzip"}) for each in parts]
         assert all(each.headers.get("content-encoding") == "gzip" for each in sent)
         total = sum(len(each.content) for each in sent)

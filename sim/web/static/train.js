@@ -377,5 +377,5 @@
   document.addEventListener("click", (event) => { if (event.target.closest("a[data-through]")) begins(); }, true);
   window.addEventListener("popstate", begins, true);
   answer.addEventListener("placed", adopt);
-  adopt();
+  requestAnimationFrame(() => setTimeout(adopt));
 })();
