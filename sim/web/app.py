@@ -26,6 +26,7 @@ from sim.web.spoken import Spoken
 from sim.web.worker import Job
 
 LONGEST_WORD = 100
+KEPT = ", ".join(("private", "max-age=31536000", "immutable"))
 Endpoint = Callable[[Request], Awaitable[Response]]
 
 
@@ -146,8 +147,7 @@ def _part(name: str) -> Endpoint:
     async def sent(request: Request) -> Response:
         text, own = part(name)
         same = request.query_params.get("content") == own.rpartition("=")[2]
-        headers = {"Cache-Control": "private, max-age=31536000, immutable"} if same else None
-        return Response(text, media_type="text/javascript", headers=headers)
+        return Response(text, media_type="text/javascript", headers={"Cache-Control": KEPT} if same else None)
 
     return sent
 

@@ -25,10 +25,15 @@ SLOWEST_BODY = 15.0  # s for a body to arrive
 METHODS = ("GET", "HEAD", "POST")
 OPEN_TO_ALL = ("/word", "/page.js")
 
-SOURCES = (
-    "default-src 'none'; script-src 'self'; img-src 'self' data:; connect-src 'self'; form-action 'self'; "
-    "base-uri 'none'; frame-ancestors 'none'"
-)
+SOURCES = {
+    "default-src": "'none'",
+    "script-src": "'self'",
+    "img-src": "'self' data:",
+    "connect-src": "'self'",
+    "form-action": "'self'",
+    "base-uri": "'none'",
+    "frame-ancestors": "'none'",
+}
 HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
@@ -81,7 +86,8 @@ class Guard:
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     headers[name] = value
-                headers["Content-Security-Policy"] = f"{SOURCES}; style-src {_own(self._styles())}"
+                sources = SOURCES | {"style-src": _own(self._styles())}
+                headers["Content-Security-Policy"] = "; ".join(f"{name} {each}" for name, each in sources.items())
                 headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
