@@ -34,6 +34,14 @@ def go(opened: Any, page: Served, path: str) -> None:
     settle(opened)
 
 
+@pytest.mark.parametrize(("name", "applies"), [("rinse", True), ("hold", False)])
+def test_a_lesson_is_offered_on_the_plant_in_use_where_it_applies(page: Served, name: str, applies: bool) -> None:
+    """The market hall has a rinse, and no unit whose starts jolt a switch."""
+    page.settled(f"/lesson/{name}?guess=0")
+    shown = page.ask(f"/lesson/{name}?guess=0").content.decode("utf-8")
+    assert (f"/lesson/{name}?own=yes" in shown) == applies
+
+
 def smallest_in_figure(opened: Any) -> float:
     """The smallest text of the figure, in pixels of the screen."""
     source = opened.get_attribute("main img", "src")
