@@ -79,6 +79,19 @@ def test_a_clock_set_back_and_forth_at_once_shows_what_both_make() -> None:
     assert [mark.time for mark in washes(train)][::2] == [1234.5, 8 * DAY - 29 * 3600.0]
 
 
+def test_a_vessel_that_a_power_cut_sends_home_waits_for_no_line() -> None:
+    """Three vessels share one drain every night at 00:00: at the cut the first waits to rinse while the second is
+    backwashed, and both are sent home; the third begins. In the five nights after it each washes once more.
+    """
+    steps = (Step("backwash", 660.0, 0.005), Step("settle", 180.0, 0.0), Step("rinse", 540.0, 0.002))
+    shared = Filter("a", (Calendar((0.0,), every=DAY),), steps, vessels=3)
+    cut = Fault("cut", DAY + 900.0, DAY + 1000.0, home=True)
+    train = Train(start=datetime(2027, 3, 1), length=6 * DAY + 7200.0, flow=5.0 / 3600.0, filters=(shared,),
+                  together="share", faults=(cut,))  # fmt: skip
+    assert agree(train) == 36
+    assert [mark.time for mark in washes(train)][2:5] == [DAY + 1000.0] * 3
+
+
 def test_the_twin_by_hand() -> None:
     """A clock that gains 60 s a day shows 02:00 of the second day after 26 h / (1 + 60 / 86400).
 

@@ -205,6 +205,14 @@ class Line:
             self.queue.append(vessel)
         return False
 
+    def forget(self, vessel: Vessel) -> None:
+        """It waits no longer."""
+        if vessel in self.queue:
+            self.queue.remove(vessel)
+        if vessel in self.granted:
+            self.granted.remove(vessel)
+            self.give_back()
+
     def give_back(self) -> None:
         if self.queue:
             self.granted.append(self.queue.popleft())
@@ -576,6 +584,8 @@ class Schedule:
             if vessel.state == "washes" or vessel.state == "waits for lines":
                 if cut.home:
                     vessel.state, vessel.step_ends = "is broken off", NEVER
+                    for line in self.lines.values():
+                        line.forget(vessel)
                     self.let_go(vessel)
                 elif vessel.state == "washes":
                     vessel.left, vessel.step_ends = vessel.step_ends - self.now, NEVER
