@@ -60,8 +60,9 @@ class StageClock:
         return self.when(self.next_slot(now, hours, since=since, fits=fits), now)
 
     def last_hour(self, now: float, at: float, until: float) -> float:
-        """When it last shows a time of day up to a time `until`, from now on; -inf where that has come before."""
-        slot = last_time_of_day(self.reading(until), at, self.midnight)
+        """When it first shows the last such time of day that it shows up to a time `until`, from now on; -inf where
+        that has come before."""
+        slot = last_time_of_day(max(self.reading(until), self._face.latest(until)), at, self.midnight)
         return -math.inf if slot <= self._face.latest(now) else self.when(slot, now)
 
     def add(self, time: float, seconds: float) -> None:

@@ -92,6 +92,22 @@ def test_a_vessel_that_a_power_cut_sends_home_waits_for_no_line() -> None:
     assert [mark.time for mark in washes(train)][2:5] == [DAY + 1000.0] * 3
 
 
+def test_a_longest_run_that_passes_in_the_hour_shown_twice_ends_at_its_first_hour() -> None:
+    """After a wash by hand at 01:00 of the fifth day 33.5 h pass at 10:30 of the sixth.
+
+    By its clock, an hour ahead, it was 11:00 at 10:00; at 10:24 that hour was taken back. At 10:30 it shows 10:30,
+    and 11:00 will not count again.
+    """
+    longest = Filter("a", (Calendar((0.0,), weekdays=(6,)),), (Step("backwash", 600.0, 0.0),),
+                     clock=Clock(follows_summer=True), longest_run=33.5 * 3600.0, longest_run_at=11 * 3600.0,
+                     by_hand=(4 * DAY + 3600.0,))  # fmt: skip
+    train = Train(start=datetime(2027, 3, 1), length=6 * DAY, flow=5.0 / 3600.0, filters=(longest,),
+                  summer=((7200.0, 5 * DAY + 10.4 * 3600.0, 3600.0),))  # fmt: skip
+    agree(train)
+    starts = [(mark.time, mark.cause) for mark in washes(train) if mark.cause != "back"]
+    assert starts[-2:] == [(4 * DAY + 3600.0, "by hand"), (5 * DAY + 10 * 3600.0, "longest run")]
+
+
 def test_the_twin_by_hand() -> None:
     """A clock that gains 60 s a day shows 02:00 of the second day after 26 h / (1 + 60 / 86400).
 
