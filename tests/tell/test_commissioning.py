@@ -99,13 +99,16 @@ def test_what_a_wash_does_to_service() -> None:
     meanwhile = [each for each in words if each.startswith("While")]
     assert ["no water goes on" in each for each in meanwhile] == [True, False, False]
     assert ["others go on filtering" in each for each in meanwhile] == [False, True, False]
-    assert ["raw water goes on" in each for each in meanwhile] == [False, False, True]
+    assert ["water goes round it" in each for each in meanwhile] == [False, False, True]
+    assert any("a wash of “oxidising” alone" in each and "30 m3/h" in each for each in words)
 
 
 def test_the_hold_delay_and_the_error_of_the_meter_are_the_cases() -> None:
     assert any("less than 3 min" in each for each in words_of("reference", "pressure drop"))
     assert any("within 3 %" in each for each in words_of("laundry", "volume with reserve"))
     assert any("within 5 %" in each for each in words_of("reference", "volume"))
+    assert any("its reserve to 0" in each for each in words_of("reference", "volume with reserve"))
+    assert not any("its reserve to 0" in each for each in words_of("reference", "volume"))
 
 
 def test_the_steps_of_a_wash_in_their_order_and_direction() -> None:

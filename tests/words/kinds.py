@@ -97,7 +97,7 @@ COMMISSIONING: Mapping[str, Any] = {
     "commissioning.unit": commissioning.When, "commissioning.bridge": commissioning.Device,
     "labels.commissioning.part": commissioning.Day, "commissioning.clock": commissioning.Power,
     "commissioning.outside": commissioning.Outside, "sheet.short": sheet_words.Short,
-    "labels.commissioning.dose": commissioning.Dosed,
+    "labels.commissioning.dose": commissioning.Dosed, "commissioning.small": commissioning.Metered,
     "labels.questionnaire.note": questionnaire.Note,
 }  # fmt: skip
 KINDS: Mapping[str, Any] = COMMISSIONING | COMPARISON | DECISION | REVIEW | RUN

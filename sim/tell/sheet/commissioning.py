@@ -13,7 +13,7 @@ from sim.case.quantities import Quantity, System
 from sim.case.records import Case
 from sim.case.stage.longest_run import longest_run_of
 from sim.case.stage.records import Stage
-from sim.case.trigger.records import Signal, devices
+from sim.case.trigger.records import Signal, Volume, devices
 from sim.case.units import DAY, HOUR, MINUTE
 from sim.log.records import What as Column
 from sim.review.site import Site, largest_flow, site_of
@@ -47,6 +47,7 @@ QUANTITY_OF: Final[dict[What, Quantity]] = {
     "brine": "small volume",
 }  # fmt: skip
 
+Metered = Literal["plain", "reserve"]
 Meanwhile = Literal["closed", "raw", "sisters", "next"]
 Device = Literal["pressure", "turbidity", "hardness", "chlorine", "contact"]
 Power = Literal["kept", "lost"]
@@ -145,7 +146,8 @@ def _today(case: Case, policy: str, flows: Mapping[str, float], system: System) 
             yield Check(words=say("commissioning.meter", stage=Name(stage.name), volume=least, error=within),
                        write=(label("commissioning.let_through"), label("commissioning.shown")))  # fmt: skip
         for meter in each.meters:
-            yield Check(words=say("commissioning.small", stage=Name(stage.name), small=least,
+            kept: Metered = "plain" if isinstance(meter, Volume) else "reserve"
+            yield Check(words=say("commissioning.small", meter=Kind(kept), stage=Name(stage.name), small=least,
                                   volume=set_amount(meter.volume, "volume", system)),
                         write=(label("commissioning.put_back"),))  # fmt: skip
         if each.switch is not None:
@@ -204,8 +206,8 @@ def _at_the_drain(site: Site, system: System) -> Iterator[Check]:
         yield Check(words=say("commissioning.gap", gap=amount_of(drain.air_gap_height, "gap", system)))
     else:
         yield Check(words=say("commissioning.gap_seen"))
-    flow = max(largest_flow(site, stage) for stage in site.case.stages)
-    yield Check(words=say("commissioning.drain", flow=amount_of(flow, "flow", system)))
+    flow, name = max((largest_flow(site, stage), stage.name) for stage in site.case.stages)
+    yield Check(words=say("commissioning.drain", stage=Name(name), flow=amount_of(flow, "flow", system)))
 
 
 def _page(
