@@ -100,7 +100,9 @@ async def list_all(request: Request) -> Response:
 
 async def show(request: Request) -> Response:
     """A lesson: its question and, once something is guessed, its picture and all that follows."""
-    return await _shown(request, "lesson.html", lambda asked, slide: "guess" in asked.own)
+    asked, name, own = _asked(request)
+    applies = own is None and (await read(request, Job(applying, (asked.held,))))[name] is None
+    return await _shown(request, "lesson.html", lambda asked, slide: "guess" in asked.own, applies=applies)
 
 
 async def show_questions(request: Request) -> Response:
@@ -118,7 +120,10 @@ async def show_slides(request: Request) -> Response:
     return await _shown(request, "lesson_slides.html", lambda asked, slide: slide >= PICTURE)
 
 
-async def _shown(request: Request, template: str, takes_runs: Callable[[Question, int], bool]) -> Response:
+async def _shown(
+    request: Request, template: str, takes_runs: Callable[[Question, int], bool], *, applies: bool = False
+) -> Response:
+    """A view of a lesson; `applies`: also to the plant in use."""
     asked, name, own = _asked(request)
     before = await read(request, Job(prepared, (name, own, asked.system)))
     slide = _number(asked, "slide", SLIDES) or 0
@@ -127,7 +132,6 @@ async def _shown(request: Request, template: str, takes_runs: Callable[[Question
     if before.asked is not None and takes_runs(asked, slide):
         (job,) = await jobs(request)
         found = await answer(request, job)
-    applies = (await read(request, Job(applying, (asked.held,))))[name] is None
     return page(
         request, template, asked, before=before, lesson=before.asked, found=found, guess=guess, which=name,
         own=own, applies=applies, slide=slide, slides=SLIDES, now_case=own or of_lesson(name),

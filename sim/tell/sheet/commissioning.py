@@ -206,8 +206,9 @@ def _at_the_drain(site: Site, system: System) -> Iterator[Check]:
         yield Check(words=say("commissioning.gap", gap=amount_of(drain.air_gap_height, "gap", system)))
     else:
         yield Check(words=say("commissioning.gap_seen"))
-    flow, name = max((largest_flow(site, stage), stage.name) for stage in site.case.stages)
-    yield Check(words=say("commissioning.drain", stage=Name(name), flow=amount_of(flow, "flow", system)))
+    most = max(site.case.stages, key=lambda stage: largest_flow(site, stage))
+    flow = amount_of(largest_flow(site, most), "flow", system)
+    yield Check(words=say("commissioning.drain", stage=Name(most.name), flow=flow))
 
 
 def _page(

@@ -377,5 +377,5 @@
   document.addEventListener("click", (event) => { if (event.target.closest("a[data-through]")) begins(); }, true);
   window.addEventListener("popstate", begins, true);
   answer.addEventListener("placed", adopt);
-  requestAnimationFrame(() => setTimeout(adopt));
+  requestAnimationFrame(() => setTimeout(adopt)); // after the first paint, which the still picture is part of
 })();
